@@ -7,7 +7,9 @@ import os
 import sys
 from typing import Final
 
-OBJECTS_BETWEEN: Final = 200_000  # new ones before cycles are looked for: the cells of a long log are many, none in one
+OBJECTS_BETWEEN: Final = (
+    200_000  # new ones before cycles are looked for: the cells of a long log are many, none in one
+)
 
 
 def run() -> None:

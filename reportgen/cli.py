@@ -23,7 +23,11 @@ if TYPE_CHECKING:
     from reportgen.workbook.plan import Plan
 
 WORKBOOKS = click.argument(
-    "workbooks", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="WORKBOOK_OR_FOLDER..."
+    "workbooks",
+    nargs=-1,
+    required=True,
+    type=click.Path(path_type=Path),
+    metavar="WORKBOOK_OR_FOLDER...",
 )
 
 
@@ -83,7 +87,9 @@ def _planned(treatments: tuple[str, ...], factors: tuple[str, ...], **sizes: int
     if not treatments and not factors:
         raise click.UsageError("Missing option '--treatment', or '--factor' in its place.")
     if treatments and factors:
-        raise click.UsageError("Give --treatment or --factor, not both: with factors, treatments are combinations.")
+        raise click.UsageError(
+            "Give --treatment or --factor, not both: with factors, treatments are combinations."
+        )
     try:
         if factors:
             return planned_of_factors(factors_typed(factors), **sizes)
@@ -117,7 +123,13 @@ def _planned(treatments: tuple[str, ...], factors: tuple[str, ...], **sizes: int
     show_default="1 with blocks, 4 without",
     help="Trays of each treatment, in each block where there are blocks.",
 )
-@click.option("--plants", type=click.IntRange(1, 1000), default=6, show_default=True, help="Plants in each tray.")
+@click.option(
+    "--plants",
+    type=click.IntRange(1, 1000),
+    default=6,
+    show_default=True,
+    help="Plants in each tray.",
+)
 @click.option(
     "--seed",
     type=click.IntRange(0),
@@ -145,7 +157,11 @@ def _planned(treatments: tuple[str, ...], factors: tuple[str, ...], **sizes: int
     default=0,
     help="Rows on the sheet Growth for every tray at the start and after each of so many weeks; needs --start.",
 )
-@click.option("--each-plant", is_flag=True, help="Make the rows of the weeks for every plant, not for every tray.")
+@click.option(
+    "--each-plant",
+    is_flag=True,
+    help="Make the rows of the weeks for every plant, not for every tray.",
+)
 @LANGUAGE
 @click.option(
     "--labels",
@@ -154,7 +170,9 @@ def _planned(treatments: tuple[str, ...], factors: tuple[str, ...], **sizes: int
     help="Also write a label for every tray, 24 on a page of A4, its code in large type and as a QR code.",
 )
 @click.option(
-    "--blind", is_flag=True, help="Leave the treatment off the labels, so that whoever measures does not know it."
+    "--blind",
+    is_flag=True,
+    help="Leave the treatment off the labels, so that whoever measures does not know it.",
 )
 def new(file: Path, recorded: tuple[str, ...], language: str, **given: Any) -> None:
     """Write a blank workbook, every tray given its place at random.
@@ -196,7 +214,9 @@ def _refuse_new(file: Path, labels: Path | None, *, blind: bool) -> None:
         raise click.UsageError("--blind is about the labels: name their file with --labels.")
     for path in filter(None, (file, labels)):
         if os.path.exists(path):  # unlike Path.exists, it is False for a name that is too long
-            raise click.UsageError(f"{path} is there already and is not overwritten. Choose another name.")
+            raise click.UsageError(
+                f"{path} is there already and is not overwritten. Choose another name."
+            )
 
 
 def _planned_weekly(given: dict[str, Any]) -> "Plan":
@@ -243,7 +263,12 @@ OPTIONS_OF_TRAYS = {
 
 
 @main.command()
-@click.argument("workbooks", nargs=-1, type=click.Path(path_type=Path), metavar="[EARLIER_WORKBOOK_OR_FOLDER]...")
+@click.argument(
+    "workbooks",
+    nargs=-1,
+    type=click.Path(path_type=Path),
+    metavar="[EARLIER_WORKBOOK_OR_FOLDER]...",
+)
 @click.option("--difference", type=PERCENT, metavar="%", help="The difference that is to be shown.")
 @click.option(
     "--treatment",
@@ -277,8 +302,15 @@ OPTIONS_OF_TRAYS = {
     metavar="%",
     help="The confidence level of the trial's intervals.",
 )
-@click.option("--between", type=click.FloatRange(0, 1000), metavar="%", help="Between-tray coefficient of variation.")
-@click.option("--within", type=click.FloatRange(0, 1000), metavar="%", help="Between-plant one, in a tray.")
+@click.option(
+    "--between",
+    type=click.FloatRange(0, 1000),
+    metavar="%",
+    help="Between-tray coefficient of variation.",
+)
+@click.option(
+    "--within", type=click.FloatRange(0, 1000), metavar="%", help="Between-plant one, in a tray."
+)
 @click.option(
     "--seed",
     type=click.IntRange(0),
@@ -298,8 +330,18 @@ OPTIONS_OF_TRAYS = {
     metavar="WORKBOOK",
     help="Match the light of treatments instead, by its sheet Light.",
 )
-@click.option("--ppfd", type=LIGHT_LEVEL, metavar="N", help="With --light: the mean PPFD to agree in, µmol/m2/s.")
-@click.option("--dli", type=LIGHT_LEVEL, metavar="N", help="With --light: the light of a day to agree in, mol/m2/d.")
+@click.option(
+    "--ppfd",
+    type=LIGHT_LEVEL,
+    metavar="N",
+    help="With --light: the mean PPFD to agree in, µmol/m2/s.",
+)
+@click.option(
+    "--dli",
+    type=LIGHT_LEVEL,
+    metavar="N",
+    help="With --light: the light of a day to agree in, mol/m2/d.",
+)
 def plan(workbooks: tuple[Path, ...], seed: int, figure: Path | None, **given: Any) -> None:
     """Tell how many trays a trial needs, and end in the command that lays it out; or match the light.
 
@@ -329,7 +371,9 @@ def plan(workbooks: tuple[Path, ...], seed: int, figure: Path | None, **given: A
     if asks and not workbooks and not typed:
         workbooks = _ask_for_workbooks()
     try:
-        click.echo(pipeline.plan(workbooks, target, typed=typed, seed=seed, figure=figure), nl=False)
+        click.echo(
+            pipeline.plan(workbooks, target, typed=typed, seed=seed, figure=figure), nl=False
+        )
     except WorkbookError as error:
         _show(error.problems)
         sys.exit(1)
@@ -343,12 +387,17 @@ def _refuse_options_of_trays() -> None:
     """Raise UsageError where an option of planning trays was typed beside --light."""
     context = click.get_current_context()
     for option in ("workbooks", *OPTIONS_OF_TRAYS):
-        if context.get_parameter_source(option) is click.core.ParameterSource.COMMANDLINE and context.params[option]:
+        if (
+            context.get_parameter_source(option) is click.core.ParameterSource.COMMANDLINE
+            and context.params[option]
+        ):
             name = "earlier workbooks" if option == "workbooks" else OPTIONS_OF_TRAYS[option]
             raise click.UsageError(f"--light WORKBOOK takes no {name}.")
 
 
-def _plan_light(source: Path, ppfd: float | None, dli: float | None, *, figure: Path | None, level: float) -> None:
+def _plan_light(
+    source: Path, ppfd: float | None, dli: float | None, *, figure: Path | None, level: float
+) -> None:
     from reportgen import pipeline
     from reportgen.metrics.light_matching import LightTarget
     from reportgen.model.problem import WorkbookError
@@ -395,11 +444,15 @@ def _power_target(*, asks: bool, **given: Any) -> "PowerTarget":
     if difference is None and not asks:
         raise click.UsageError("Missing option '--difference'.")
     if difference is None:
-        difference = click.prompt("Which difference should the trial show, in percent", type=PERCENT, default=20.0)
+        difference = click.prompt(
+            "Which difference should the trial show, in percent", type=PERCENT, default=20.0
+        )
     if not treatments and not factors and asks:
         treatments = _ask_for_treatments()
     if blocked is None and asks:
-        blocked = click.confirm("Do shelves, benches or runs differ, and can each hold a tray of each treatment")
+        blocked = click.confirm(
+            "Do shelves, benches or runs differ, and can each hold a tray of each treatment"
+        )
     if plants is None and asks:
         plants = click.prompt("How many plants in each tray", type=PLANTS, default=6)
     return PowerTarget(
@@ -407,7 +460,9 @@ def _power_target(*, asks: bool, **given: Any) -> "PowerTarget":
         plants or 6,
         given["power"] / 100,
         given["level"] / 100,
-        _combinations(treatments, factors) if factors else _compared(treatments or ("reference", "treatment")),
+        _combinations(treatments, factors)
+        if factors
+        else _compared(treatments or ("reference", "treatment")),
         bool(blocked),
         _factors_to_plan(factors),
     )
@@ -424,7 +479,9 @@ def _factors_to_plan(words: tuple[str, ...]) -> "tuple[FactorToPlan, ...]":
     from reportgen.workbook.planned_factors import factors_typed
 
     factors = factors_typed(words)
-    return tuple(FactorToPlan(one.name, len(one.levels), one.typed, bool(one.unit)) for one in factors)
+    return tuple(
+        FactorToPlan(one.name, len(one.levels), one.typed, bool(one.unit)) for one in factors
+    )
 
 
 def _compared(treatments: tuple[str, ...]) -> tuple[str, ...]:
@@ -473,13 +530,29 @@ def _ask_for_workbooks() -> tuple[Path, ...]:
     help="The folder that the site is written to.",
 )
 @SETTINGS
-@click.option("--title", show_default="of the settings, else Growing trials", help="What the list of trials is headed.")
-@click.option("--no-pdf", is_flag=True, help="Write the web pages only; faster, and needs no Pango.")
-@click.option("--rebuild", is_flag=True, help="Build every report anew, not only those whose workbooks changed.")
 @click.option(
-    "--force", is_flag=True, help="Overwrite files in the site's folder that no build wrote, or that you changed."
+    "--title",
+    show_default="of the settings, else Growing trials",
+    help="What the list of trials is headed.",
 )
-@click.option("--no-wait", is_flag=True, help="End with a message, instead of waiting, where another run writes there.")
+@click.option(
+    "--no-pdf", is_flag=True, help="Write the web pages only; faster, and needs no Pango."
+)
+@click.option(
+    "--rebuild",
+    is_flag=True,
+    help="Build every report anew, not only those whose workbooks changed.",
+)
+@click.option(
+    "--force",
+    is_flag=True,
+    help="Overwrite files in the site's folder that no build wrote, or that you changed.",
+)
+@click.option(
+    "--no-wait",
+    is_flag=True,
+    help="End with a message, instead of waiting, where another run writes there.",
+)
 @click.option(
     "--jobs",
     type=click.IntRange(1, 256),
@@ -495,7 +568,12 @@ def _ask_for_workbooks() -> tuple[Path, ...]:
     "they are told: use a cluster that is yours.",
 )
 def build(
-    workbooks: tuple[Path, ...], target: Path, title: str | None, no_pdf: bool, no_wait: bool, **way: Any
+    workbooks: tuple[Path, ...],
+    target: Path,
+    title: str | None,
+    no_pdf: bool,
+    no_wait: bool,
+    **way: Any,
 ) -> None:
     """Build the site of one or more workbooks, or of every workbook in a folder.
 
@@ -544,7 +622,8 @@ def _tell_passed_over(workbooks: tuple[Path, ...], file: Path | None) -> None:
     here = None if file else pipeline.settings_passed_over(workbooks)
     if here:
         click.echo(
-            f"{here} in this folder is not used, as the workbooks lie elsewhere. To use it: --settings {here}", err=True
+            f"{here} in this folder is not used, as the workbooks lie elsewhere. To use it: --settings {here}",
+            err=True,
         )
 
 
@@ -607,9 +686,14 @@ def _unread(error: OSError) -> click.ClickException:
 @SETTINGS
 @click.option("--pdf", is_flag=True, help="Set the PDFs too; slower.")
 @click.option(
-    "--port", type=click.IntRange(0, 65535), show_default="8000, or one that is free", help="The port; 0 for any."
+    "--port",
+    type=click.IntRange(0, 65535),
+    show_default="8000, or one that is free",
+    help="The port; 0 for any.",
 )
-def preview(source: Path, target: Path | None, settings_file: Path | None, pdf: bool, port: int | None) -> None:
+def preview(
+    source: Path, target: Path | None, settings_file: Path | None, pdf: bool, port: int | None
+) -> None:
     """Show the site of a folder's workbooks in the browser, and build it anew on each save.
 
     A workbook with errors shows them in place of its report, and the last good report is a link away. Only this
@@ -627,7 +711,9 @@ def preview(source: Path, target: Path | None, settings_file: Path | None, pdf: 
     try:
         with contextlib.ExitStack() as cleared:
             cleared.enter_context(previews.interrupted_by_signals())
-            site = target or Path(cleared.enter_context(tempfile.TemporaryDirectory(prefix="reportgen-")))
+            site = target or Path(
+                cleared.enter_context(tempfile.TemporaryDirectory(prefix="reportgen-"))
+            )
             previews.run(previews.Source(source, site, settings_file, how), port, click.echo)
     except WorkbookError as error:
         _show(error.problems)
@@ -667,7 +753,9 @@ def _of_the_list(results: "list[Built]", failed: list[str], listed: tuple[str, .
 def _outcome(built: "Built") -> str:
     """Return what came of a workbook: its page, or that there is none."""
     if built.page is None:
-        return f"not built yet: {'; '.join(map(str, built.problems))}" if built.waits else "not built"
+        return (
+            f"not built yet: {'; '.join(map(str, built.problems))}" if built.waits else "not built"
+        )
     notes = ["interim"] if built.is_interim else []
     notes += ["unchanged"] if built.unchanged else []
     page = click.format_filename(built.page)  # a name may be no text
@@ -739,9 +827,22 @@ def check(
 
 
 @main.command()
-@click.argument("log", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="LOG [FILE_OR_FOLDER]...")
-@click.option("--no-input", is_flag=True, help="Ask nothing: print what is open, and leave it open.")
-@click.option("--json", "as_json", is_flag=True, help="Ask nothing, and print questions and figures for scripts.")
+@click.argument(
+    "log",
+    nargs=-1,
+    required=True,
+    type=click.Path(path_type=Path),
+    metavar="LOG [FILE_OR_FOLDER]...",
+)
+@click.option(
+    "--no-input", is_flag=True, help="Ask nothing: print what is open, and leave it open."
+)
+@click.option(
+    "--json",
+    "as_json",
+    is_flag=True,
+    help="Ask nothing, and print questions and figures for scripts.",
+)
 @click.option(
     "--answers",
     type=click.Path(path_type=Path, exists=True, dir_okay=False),
@@ -802,8 +903,14 @@ def _print_document(document: dict[str, object]) -> None:
 
 @main.command()
 @LANGUAGE
-@click.option("--settings", is_flag=True, help="Print the keys of an adopted log's settings file instead.")
-@click.option("--site", is_flag=True, help="Print the settings of a site, which reportgen.toml may hold, instead.")
+@click.option(
+    "--settings", is_flag=True, help="Print the keys of an adopted log's settings file instead."
+)
+@click.option(
+    "--site",
+    is_flag=True,
+    help="Print the settings of a site, which reportgen.toml may hold, instead.",
+)
 def dictionary(language: str, settings: bool, site: bool) -> None:
     """Print the data dictionary: every sheet and column that a workbook may hold, as Markdown."""
     if site:
@@ -855,7 +962,9 @@ def _tell_checked(checked: "Checked") -> None:
         click.echo(f"{name}:", err=True)
     _show(checked.problems)
     if checked.steps:
-        click.echo("\n".join(["  Next to record:", *(f"    {step.text}" for step in checked.steps)]))
+        click.echo(
+            "\n".join(["  Next to record:", *(f"    {step.text}" for step in checked.steps)])
+        )
     click.echo(f"{name}: {_summary(checked.problems)}")
 
 
@@ -864,7 +973,9 @@ def _tell_read_back(name: str, read: "ReadBack | None") -> None:
     if read:
         from reportgen.report import read_back
 
-        click.echo("\n".join([f"{name} was read as:", *(f"  {line}" for line in read_back.lines(read))]))
+        click.echo(
+            "\n".join([f"{name} was read as:", *(f"  {line}" for line in read_back.lines(read))])
+        )
 
 
 def _unwritten(error: OSError) -> Exception:
@@ -879,8 +990,12 @@ def _summary(problems: "tuple[Problem, ...]") -> str:
     from reportgen.model.problem import Severity
 
     wrong = [problem for problem in problems if problem.severity is not Severity.TO_COME]
-    counts = ((severity, sum(problem.severity is severity for problem in wrong)) for severity in Severity)
-    said = ", ".join(f"{count} {severity}{'s' * (count > 1)}" for severity, count in counts if count)
+    counts = (
+        (severity, sum(problem.severity is severity for problem in wrong)) for severity in Severity
+    )
+    said = ", ".join(
+        f"{count} {severity}{'s' * (count > 1)}" for severity, count in counts if count
+    )
     values = sum(problem.count for problem in problems if problem.severity is Severity.TO_COME)
     to_come = f"; {values} value{'s' * (values > 1)} still to come" if values else ""
     return f"{said or 'no problems'}{to_come}"
@@ -906,7 +1021,9 @@ def _print_json(found: "list[Checked]", others: "list[Problem]") -> None:
     for one in found:
         workbook = click.format_filename(one.source)
         problems += [{**asdict(problem), "workbook": workbook} for problem in one.problems]
-        steps += [{**asdict(step), "due": _iso(step.due), "workbook": workbook} for step in one.steps]
+        steps += [
+            {**asdict(step), "due": _iso(step.due), "workbook": workbook} for step in one.steps
+        ]
     click.echo(json.dumps({"problems": problems, "next": steps}, ensure_ascii=False, indent=1))
 
 

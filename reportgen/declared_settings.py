@@ -9,9 +9,13 @@ from urllib.parse import urlsplit
 from reportgen import direction
 
 ADDRESS: Final = re.compile(r"https?://[^\s/?#]+(?:/[^\s?#]*)?")
-HOST: Final = re.compile(r"(?=.{1,253}$)(?:[a-z0-9](?:[a-z0-9-]{0,61}[a-z0-9])?\.)+[a-z][a-z0-9-]{0,61}[a-z0-9]")
+HOST: Final = re.compile(
+    r"(?=.{1,253}$)(?:[a-z0-9](?:[a-z0-9-]{0,61}[a-z0-9])?\.)+[a-z][a-z0-9-]{0,61}[a-z0-9]"
+)
 LINK: Final = re.compile(r"https?://\S+|mailto:\S+|(?![\w+.-]*:|[/\\])\S+")
-UNPRINTABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")  # XML 1.0, 2.2: no Char, or discouraged
+UNPRINTABLE: Final = re.compile(
+    r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]"
+)  # XML 1.0, 2.2: no Char, or discouraged
 UNITS: Final = ("metric", "us", "both")
 HEAD: Final = "| setting | what it does | without it | for example |\n| --- | --- | --- | --- |\n"
 
@@ -61,14 +65,18 @@ def _address(value: object) -> str:
 
 def _domain(value: object) -> str:
     right = isinstance(value, str) and HOST.fullmatch(value.lower())
-    return "" if right else "the name of a host such as trials.example.org, without https:// and path"
+    return (
+        "" if right else "the name of a host such as trials.example.org, without https:// and path"
+    )
 
 
 def _menu(value: object) -> str:
     expected = 'a table [menu] of lines such as "Our house" = "https://example.org"'
     if not isinstance(value, Mapping):
         return expected
-    right = (isinstance(to, str) and LINK.fullmatch(to) and not _text(name) for name, to in value.items())
+    right = (
+        isinstance(to, str) and LINK.fullmatch(to) and not _text(name) for name, to in value.items()
+    )
     return "" if all(right) else f"{expected}, to web or mail addresses or files of the site"
 
 
@@ -102,7 +110,13 @@ def _theme(_: object) -> str:
 
 
 SETTINGS: Final = (
-    Setting("title", "heads the list of trials and the feed", "Growing trials", 'title = "Trials of the house"', _text),
+    Setting(
+        "title",
+        "heads the list of trials and the feed",
+        "Growing trials",
+        'title = "Trials of the house"',
+        _text,
+    ),
     Setting("author", "of workbooks that name none", "none", 'author = "A. Grower"', _text),
     Setting("licence", "of workbooks that name none", "none", 'licence = "CC-BY-4.0"', _text),
     Setting("currency", "of workbooks that name none", "USD", 'currency = "EUR"', _currency),
@@ -128,7 +142,13 @@ SETTINGS: Final = (
         'domain = "trials.example.org"',
         _domain,
     ),
-    Setting("logo", "a picture at the head of every page, SVG, PNG, JPEG or WebP", "none", 'logo = "logo.svg"', _text),
+    Setting(
+        "logo",
+        "a picture at the head of every page, SVG, PNG, JPEG or WebP",
+        "none",
+        'logo = "logo.svg"',
+        _text,
+    ),
     Setting(
         "menu",
         "links at the head of every page, to web and mail addresses or files of the site",
@@ -136,7 +156,13 @@ SETTINGS: Final = (
         'menu = {"Our house" = "https://example.org"}',
         _menu,
     ),
-    Setting("about", "who you are, in Markdown, beneath the list of trials", "none", 'about = "Two growers."', _text),
+    Setting(
+        "about",
+        "who you are, in Markdown, beneath the list of trials",
+        "none",
+        'about = "Two growers."',
+        _text,
+    ),
     Setting(
         "screens",
         "pictures for talks and videos, 1920 x 1080 px, in `screens/`",
@@ -167,4 +193,6 @@ SETTINGS: Final = (
         _theme,
     ),
 )
-CHECKS: Final[Mapping[str, Check]] = {one.name: one.check for one in SETTINGS if one.name != "theme"}
+CHECKS: Final[Mapping[str, Check]] = {
+    one.name: one.check for one in SETTINGS if one.name != "theme"
+}

@@ -21,7 +21,9 @@ CONTROLS: Final = re.compile(r"[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 # The ranges that DerivedBidiClass.txt of the same database keeps for letters from right to left, R and AL.
 _RIGHT: Final = r"\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff\U00010800-\U00010fff\U0001e800-\U0001efff"
 RIGHT_TO_LEFT: Final = re.compile(f"[{_RIGHT}]")
-_WORDS: Final = rf"[{_RIGHT}](?:[{_RIGHT} \u00a0'’\"-]*[{_RIGHT}])?"  # words that no name accounts for
+_WORDS: Final = (
+    rf"[{_RIGHT}](?:[{_RIGHT} \u00a0'’\"-]*[{_RIGHT}])?"  # words that no name accounts for
+)
 
 _names: ContextVar[tuple[str, ...]] = ContextVar("names", default=())
 
@@ -48,7 +50,11 @@ def without_controls(text: str) -> str:
 
 def right_to_left(texts: Iterable[object]) -> tuple[str, ...]:
     """Return, in order and each once, the texts among values that hold letters from right to left."""
-    return tuple(sorted({text.strip() for text in texts if isinstance(text, str) and runs_right_to_left(text)}))
+    return tuple(
+        sorted(
+            {text.strip() for text in texts if isinstance(text, str) and runs_right_to_left(text)}
+        )
+    )
 
 
 def isolated(text: str) -> str:
@@ -71,7 +77,8 @@ def _pattern(names: tuple[str, ...]) -> re.Pattern[str]:
 
 # What holds text alone, where markup would show as it is written; attributes stand within a tag.
 _NO_MARKUP: Final = re.compile(
-    rf"<(script|style|title|option|textarea|svg)\b.*?</\1>|<[^>]*>|[{FIRST_STRONG}{POP}]", re.DOTALL | re.IGNORECASE
+    rf"<(script|style|title|option|textarea|svg)\b.*?</\1>|<[^>]*>|[{FIRST_STRONG}{POP}]",
+    re.DOTALL | re.IGNORECASE,
 )
 _ELEMENTS: Final = {FIRST_STRONG: "<bdi>", POP: "</bdi>"}
 

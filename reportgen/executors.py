@@ -14,7 +14,9 @@ Item = TypeVar("Item")
 Result = TypeVar("Result")
 
 MOST_JOBS: Final = 4  # each takes 300 MB or more
-WORTH_A_WORKER: Final = 8  # reports that repay the start of a further process, measured on two processors
+WORTH_A_WORKER: Final = (
+    8  # reports that repay the start of a further process, measured on two processors
+)
 AHEAD: Final = 2  # items that wait for each worker, so that none is idle and few results lie about
 
 
@@ -38,7 +40,9 @@ class Workers:
 
 def jobs_for(items: int) -> int:
     """Return how many processes build so many reports well."""
-    available = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    available = (
+        len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    )
     return max(1, min(MOST_JOBS, available, items // WORTH_A_WORKER))
 
 
@@ -72,7 +76,9 @@ def cluster(address: str, program: Callable[[], str]) -> Workers:
     try:
         distributed: Any = import_module("distributed")  # without types of its own
     except ImportError as error:
-        raise ClusterUnavailable("A cluster needs Dask: pip install 'reportgen-trials[cluster]'") from error
+        raise ClusterUnavailable(
+            "A cluster needs Dask: pip install 'reportgen-trials[cluster]'"
+        ) from error
     try:
         client = distributed.Client(address, timeout="10s", set_as_default=False)
         programs = client.run(program)
@@ -80,9 +86,17 @@ def cluster(address: str, program: Callable[[], str]) -> Workers:
         raise ClusterUnavailable(f"The cluster at {address} cannot be used: {error}") from error
     different = sorted(worker for worker, found in programs.items() if found != program())
     if different or not programs:
-        reason = f"runs another version of the program on {', '.join(different)}" if different else "has no workers"
+        reason = (
+            f"runs another version of the program on {', '.join(different)}"
+            if different
+            else "has no workers"
+        )
         raise ClusterUnavailable(f"The cluster at {address} {reason}.")
-    return Workers(sum(client.ncores().values()), client.get_executor, (BrokenExecutor, distributed.KilledWorker))
+    return Workers(
+        sum(client.ncores().values()),
+        client.get_executor,
+        (BrokenExecutor, distributed.KilledWorker),
+    )
 
 
 class _Pool(Generic[Item, Result]):
@@ -126,7 +140,9 @@ class _Pool(Generic[Item, Result]):
 
 
 def in_order(
-    task: Callable[[Item], Result], items: Iterable[tuple[Key, Item | None]], workers: Workers | None
+    task: Callable[[Item], Result],
+    items: Iterable[tuple[Key, Item | None]],
+    workers: Workers | None,
 ) -> Iterator[tuple[Key, Result | Lost | None]]:
     """Yield each key with what `task` makes of its item, in order; a key without an item needs no work.
 

@@ -26,10 +26,16 @@ NEW: Final = "new"  # within a hidden folder: what waits to be seen
 OLD: Final = "old"  # within a hidden folder: what was seen before, where two folders cannot be exchanged in one step
 JOURNAL: Final = "journal.json"
 SYNCED_AT_ONCE: Final = 8  # files; the file system brings them to the disk in one transaction
-TO_SYNC: Final = os.O_RDWR if os.name == "nt" else os.O_RDONLY  # Windows syncs no file that is open for reading alone
+TO_SYNC: Final = (
+    os.O_RDWR if os.name == "nt" else os.O_RDONLY
+)  # Windows syncs no file that is open for reading alone
 RENAME_EXCHANGE: Final = 2  # Linux, include/uapi/linux/fs.h
 HERE: Final = -100  # AT_FDCWD: Linux, include/uapi/linux/fcntl.h
-NO_EXCHANGE: Final = (errno.ENOSYS, errno.EINVAL, errno.EOPNOTSUPP)  # renameat2(2): not by this system, or this disk
+NO_EXCHANGE: Final = (
+    errno.ENOSYS,
+    errno.EINVAL,
+    errno.EOPNOTSUPP,
+)  # renameat2(2): not by this system, or this disk
 
 
 def sha256(content: bytes) -> str:
@@ -59,7 +65,9 @@ def write(path: Path, content: bytes) -> None:
             _sync(path.parent)
 
 
-def write_folder(site: Path, name: str, files: Mapping[str, bytes], replaced: Mapping[str, str]) -> None:
+def write_folder(
+    site: Path, name: str, files: Mapping[str, bytes], replaced: Mapping[str, str]
+) -> None:
     """Show a folder of the site with its new files, all in one step.
 
     The names of `files` are relative to the folder. `replaced` pairs each file of an earlier build with its SHA-256:
@@ -104,7 +112,9 @@ def write_files(site: Path, files: Mapping[str, bytes], replaced: Mapping[str, s
         try:
             _show_files(site, hidden)
         except BaseException:
-            if all((hidden / NEW / name).exists() for name in changed):  # not one is shown: the site is as it was
+            if all(
+                (hidden / NEW / name).exists() for name in changed
+            ):  # not one is shown: the site is as it was
                 (hidden / JOURNAL).unlink()
             raise
         (hidden / JOURNAL).unlink()
@@ -224,7 +234,11 @@ def _journal(hidden: Path) -> dict[str, Any]:
     """Return the journal in a hidden folder; empty where there is none, not a whole one, or one of no use."""
     try:
         journal = json.loads((hidden / JOURNAL).read_bytes())
-        names = [*journal.get("files", []), *journal.get("replaced", {}), journal.get("folder", "a")]
+        names = [
+            *journal.get("files", []),
+            *journal.get("replaced", {}),
+            journal.get("folder", "a"),
+        ]
         return journal if all(is_within(name) for name in names) else {}
     except (OSError, ValueError, AttributeError, TypeError, RecursionError):
         return {}
@@ -273,7 +287,9 @@ def _lay_out(new: Path, files: Mapping[str, bytes], old: Path) -> None:
                 path.write_bytes(content)
 
 
-def _keep_other_files(old: Path, new: Path, files: Mapping[str, bytes], replaced: Mapping[str, str]) -> None:
+def _keep_other_files(
+    old: Path, new: Path, files: Mapping[str, bytes], replaced: Mapping[str, str]
+) -> None:
     """Take into the new folder what no build wrote, links as links, empty folders too."""
     for place, folders, names in os.walk(old):
         links = [name for name in folders if os.path.islink(os.path.join(place, name))]
@@ -282,7 +298,9 @@ def _keep_other_files(old: Path, new: Path, files: Mapping[str, bytes], replaced
         for name in (*names, *links):
             path = Path(place, name)
             inside = path.relative_to(old).as_posix()
-            if inside not in files and not (inside in replaced and digest(path) == replaced[inside]):
+            if inside not in files and not (
+                inside in replaced and digest(path) == replaced[inside]
+            ):
                 _copy(path, new / inside)
 
 
@@ -370,4 +388,6 @@ def _naming(path: Path) -> Iterator[None]:
     except OSError as error:
         known = str(error.filename or "")
         hidden = not known or TEMPORARY in known
-        raise OSError(error.errno, error.strerror or str(error), str(path) if hidden else known) from error
+        raise OSError(
+            error.errno, error.strerror or str(error), str(path) if hidden else known
+        ) from error

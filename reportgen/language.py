@@ -145,7 +145,9 @@ def plural(one: str, many: str, count: int, /, **values: object) -> str:
 class _PlainFormatter(Formatter):
     """Fills placeholders that are names alone: a template of a stranger's may say `{report.__class__}`."""
 
-    def get_field(self, field_name: str, args: Sequence[object], kwargs: Mapping[str, object]) -> tuple[object, str]:
+    def get_field(
+        self, field_name: str, args: Sequence[object], kwargs: Mapping[str, object]
+    ) -> tuple[object, str]:
         return self.get_value(field_name, args, kwargs), field_name
 
 

@@ -23,7 +23,9 @@ def on_stderr(line: str) -> None:
 
 
 @contextlib.contextmanager
-def locked(folder: Path, *, wait: bool = True, said: Callable[[str], None] = on_stderr) -> Iterator[None]:
+def locked(
+    folder: Path, *, wait: bool = True, said: Callable[[str], None] = on_stderr
+) -> Iterator[None]:
     """Hold the lock of a folder, which is made where it is not there, and goes at the end where it is empty.
 
     Where another run holds the lock, one line is `said` and this one waits; with `wait` False it raises FolderInUse.
@@ -67,7 +69,9 @@ def _acquire(lock: FileLock, folder: Path, wait: bool, said: Callable[[str], Non
     except Timeout as error:
         in_use = f"{folder} is being written by {_holder(folder / LOCK)}"
         if not wait:
-            raise FolderInUse(f"{in_use}. Try again when that is done, or without --no-wait to wait for it.") from error
+            raise FolderInUse(
+                f"{in_use}. Try again when that is done, or without --no-wait to wait for it."
+            ) from error
         said(f"{in_use}; waiting until that is done.")
         _await(lock, folder)
     except OSError as error:
@@ -87,7 +91,9 @@ def _note_holder(path: Path) -> None:
     """Write into the lock who holds it, for those who wait. Some systems do not let a locked file be written."""
     since = datetime.now(UTC).strftime("%Y-%m-%d %H:%M:%S")
     with contextlib.suppress(OSError):
-        path.write_text(f"process {os.getpid()} on {socket.gethostname()} since {since} UTC\n", "utf-8")
+        path.write_text(
+            f"process {os.getpid()} on {socket.gethostname()} since {since} UTC\n", "utf-8"
+        )
 
 
 def _holder(path: Path) -> str:

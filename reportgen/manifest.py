@@ -71,7 +71,9 @@ def digest(*parts: str | bytes) -> str:
 
 
 def _bytes(part: str | bytes) -> bytes:
-    return part.encode(errors="surrogatepass") if isinstance(part, str) else part  # a file's name may be no text
+    return (
+        part.encode(errors="surrogatepass") if isinstance(part, str) else part
+    )  # a file's name may be no text
 
 
 def digests(files: Mapping[str, bytes]) -> tuple[tuple[str, str], ...]:
@@ -119,10 +121,14 @@ def _typed(kind: Any, value: Any) -> Any:
         kind = _kind_of(value, typing.get_args(kind))
     if is_dataclass(kind) and value is not None:
         hints = typing.get_type_hints(kind)
-        return typing.cast(type, kind)(**{name: _typed(hints[name], one) for name, one in value.items()})
+        return typing.cast(type, kind)(
+            **{name: _typed(hints[name], one) for name, one in value.items()}
+        )
     if typing.get_origin(kind) is tuple:
         kinds = typing.get_args(kind)
-        return tuple(_typed(kinds[0 if kinds[-1] is ... else place], one) for place, one in enumerate(value))
+        return tuple(
+            _typed(kinds[0 if kinds[-1] is ... else place], one) for place, one in enumerate(value)
+        )
     return kind(value) if isinstance(kind, type) and issubclass(kind, Enum) else value
 
 
@@ -143,7 +149,13 @@ def whole(target: Path, entry: Entry) -> bool:
 def program(templates: Path) -> str:
     """Return a digest of the program that builds: its code, the templates, the Python and libraries it runs on."""
     package = Path(__file__).parent
-    return digest(__version__, platform.python_version(), *_requirements(), *_contents(package, "*.py"), of(templates))
+    return digest(
+        __version__,
+        platform.python_version(),
+        *_requirements(),
+        *_contents(package, "*.py"),
+        of(templates),
+    )
 
 
 def of(folder: Path) -> str:
@@ -164,5 +176,7 @@ def _requirements() -> list[str]:
         required = metadata.requires(DISTRIBUTION) or []
     except metadata.PackageNotFoundError:
         return []
-    names = sorted({re.split(r"[^\w.-]", one, maxsplit=1)[0] for one in required if "extra ==" not in one})
+    names = sorted(
+        {re.split(r"[^\w.-]", one, maxsplit=1)[0] for one in required if "extra ==" not in one}
+    )
     return [f"{name} {metadata.version(name)}" for name in names]

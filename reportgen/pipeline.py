@@ -47,7 +47,9 @@ class Built:
     @property
     def is_interim(self) -> bool:
         """Tell whether the page is that of an unfinished trial."""
-        return self.page is not None and any(one.severity is Severity.TO_COME for one in self.problems)
+        return self.page is not None and any(
+            one.severity is Severity.TO_COME for one in self.problems
+        )
 
 
 @dataclass(frozen=True)
@@ -96,7 +98,9 @@ def workbooks(sources: tuple[Path, ...]) -> tuple[Path, ...]:
             raise WorkbookError(
                 (
                     _file_problem(
-                        f"the folder {source.name} holds no workbook", "an .xlsx file in it", code="empty_folder"
+                        f"the folder {source.name} holds no workbook",
+                        "an .xlsx file in it",
+                        code="empty_folder",
                     ),
                 )
             )
@@ -116,7 +120,9 @@ def _is_workbook(path: Path) -> bool:
     from reportgen.importing import checking
     from reportgen.workbook.cells import SUFFIXES
 
-    known = path.suffix.casefold() in SUFFIXES or (checking.is_text(path) and checking.is_adopted(path))
+    known = path.suffix.casefold() in SUFFIXES or (
+        checking.is_text(path) and checking.is_adopted(path)
+    )
     return known and not path.name.startswith(("~$", "."))
 
 
@@ -131,7 +137,9 @@ def _beside(source: Path) -> tuple[Path, ...]:
         return (settings_file(source),)
 
 
-def _file_problem(found: str, expected: str, advice: str = "Check the name.", *, code: str) -> Problem:
+def _file_problem(
+    found: str, expected: str, advice: str = "Check the name.", *, code: str
+) -> Problem:
     return Problem(Severity.ERROR, "", "", found, expected, advice, code=code)
 
 
@@ -171,7 +179,9 @@ def checked(source: Path, settings: Settings = DEFAULTS, *, with_photos: bool = 
         raise WorkbookError(checking.hint(source, error.problems)) from error
 
 
-def check(source: Path, copy: Path | None = None, settings: Settings = DEFAULTS, today: date | None = None) -> Checked:
+def check(
+    source: Path, copy: Path | None = None, settings: Settings = DEFAULTS, today: date | None = None
+) -> Checked:
     """Check a workbook and, where `copy` is named, write its marked copy there; raise OSError where that fails.
 
     What an unfinished trial needs next is told as of `today`, and not at all without it.
@@ -315,7 +325,9 @@ def plan(
     elif sources:
         variation = _learnt(sources, target)
     if variation is None:
-        raise ValueError("The workbooks do not tell how trays vary: that takes two trays of a treatment with weights.")
+        raise ValueError(
+            "The workbooks do not tell how trays vary: that takes two trays of a treatment with weights."
+        )
     others: tuple[tuple[planning.PowerTarget, planning.TrialPlan], ...] = ()
     if target.factors:
         (target, made), *more = planning.plans_of_factors(variation, target)
@@ -336,7 +348,9 @@ class LightPlanned:
     problems: tuple[Problem, ...]
 
 
-def plan_light(source: Path, target: "LightTarget", level: float, figure: Path | None = None) -> LightPlanned:
+def plan_light(
+    source: Path, target: "LightTarget", level: float, figure: Path | None = None
+) -> LightPlanned:
     """Return how to match the light of treatments before the start, and write its figure where one is wanted.
 
     level: of confidence, a fraction. The workbook need not be finished. Raises WorkbookError where what it tells of
@@ -382,7 +396,9 @@ def _learnt(sources: tuple[Path, ...], target: "PowerTarget") -> "Variation | No
             known.append(variation)
     versions = later_versions(identities)
     if versions:
-        raise WorkbookError(tuple(_two_versions(Path(path), Path(first)) for path, first in versions.items()))
+        raise WorkbookError(
+            tuple(_two_versions(Path(path), Path(first)) for path, first in versions.items())
+        )
     return planning.pooled(known)
 
 
@@ -457,7 +473,9 @@ def build(
         yield from _build(sources, target, settings, how)
 
 
-def _build(sources: tuple[Path, ...], target: Path, settings: Settings, how: How) -> Iterator[Built]:
+def _build(
+    sources: tuple[Path, ...], target: Path, settings: Settings, how: How
+) -> Iterator[Built]:
     known = [None if how.rebuild else _kept(source, target, settings, how) for source in sources]
     steps = ((step, _job(step, settings, how)) for step in _steps(sources, known, settings, target))
     reports: list[Entry] = []
@@ -487,7 +505,9 @@ def _build(sources: tuple[Path, ...], target: Path, settings: Settings, how: How
 def _not_made(step: _Step, target: Path) -> Built:
     """Return what came of a workbook of which nothing was made now."""
     if step.kept and step.kept.report:
-        return Built(step.source, _page_of(target, step.kept.report.slug), step.kept.findings, unchanged=True)
+        return Built(
+            step.source, _page_of(target, step.kept.report.slug), step.kept.findings, unchanged=True
+        )
     return Built(step.source, None, step.problems or (_lost(step.source),))
 
 
@@ -558,17 +578,23 @@ def _photo_digest(source: Path, name: str) -> str:
     return files.digest(photos.beside(source.parent, name))
 
 
-def _made_of(source: Path, content: str, photos: Mapping[str, str], settings: Settings, pdf: bool) -> str:
+def _made_of(
+    source: Path, content: str, photos: Mapping[str, str], settings: Settings, pdf: bool
+) -> str:
     """Return a digest of all that goes into a report: workbook, photos beside it by name, settings, program."""
     pictures = [*photos, *photos.values()]
-    return manifest.digest(source.name, content, *pictures, _digest_of(settings), str(pdf), program())
+    return manifest.digest(
+        source.name, content, *pictures, _digest_of(settings), str(pdf), program()
+    )
 
 
 def _digest_of(settings: Settings) -> str:
     return manifest.digest(repr(replace(settings, templates=None)))
 
 
-def _steps(sources: tuple[Path, ...], known: list[Entry | None], settings: Settings, target: Path) -> Iterator[_Step]:
+def _steps(
+    sources: tuple[Path, ...], known: list[Entry | None], settings: Settings, target: Path
+) -> Iterator[_Step]:
     """Yield what is to be done of each workbook; one is built from only when its turn comes."""
     taken: dict[str, Path] = {}
     ahead = _read_ahead(sources, known, settings, target)
@@ -593,10 +619,14 @@ def _checked_beside(target: Path, source: Path, settings: Settings) -> Trial:
         trial = checked(source, settings, with_photos=True)
     except NotYetError as error:
         if site_folder.holds_report(target, slug):
-            raise WorkbookError((_knew_more(source, target / slug, "a report", error.problems[0].found),)) from error
+            raise WorkbookError(
+                (_knew_more(source, target / slug, "a report", error.problems[0].found),)
+            ) from error
         raise
     if trial.interim and site_folder.holds_final_report(target, slug):
-        raise WorkbookError((_knew_more(source, target / slug, "a final report", _still_to_come(trial)),))
+        raise WorkbookError(
+            (_knew_more(source, target / slug, "a final report", _still_to_come(trial)),)
+        )
     return trial
 
 
@@ -616,7 +646,9 @@ def _knew_more(source: Path, folder: Path, report: str, found: str) -> Problem:
 
 
 def _step(source: Path, kept: Entry | None, settings: Settings, target: Path) -> _Step:
-    content = _content(source)  # before the workbook is read, so that a change in between is seen the next time
+    content = _content(
+        source
+    )  # before the workbook is read, so that a change in between is seen the next time
     trial = None if kept else _checked_beside(target, source, settings)
     return _Step(source, trial, kept, content=content)
 
@@ -625,7 +657,9 @@ def _job(step: _Step, settings: Settings, how: How) -> Job | None:
     if step.trial is None:
         return None
     is_attached = how.pdf and settings.attach_workbook
-    return Job(step.trial, settings, how.pdf, _source(step.source, step.trial) if is_attached else None)
+    return Job(
+        step.trial, settings, how.pdf, _source(step.source, step.trial) if is_attached else None
+    )
 
 
 def _source(path: Path, trial: Trial) -> tuple[str, bytes] | None:
@@ -648,7 +682,9 @@ def _refuse_same_slug(slug: str, source: Path, taken: Mapping[str, Path]) -> Non
     if slug not in taken:
         return
     found = f"{source.name} would be written over another trial: {taken[slug]} has the folder {slug} too"
-    problem = _file_problem(found, "a file name of its own", "Rename it.", code="same_name_as_another_trial")
+    problem = _file_problem(
+        found, "a file name of its own", "Rename it.", code="same_name_as_another_trial"
+    )
     raise WorkbookError((problem,))
 
 
@@ -669,7 +705,10 @@ def _read_ahead(
 
 
 def _later_versions(
-    sources: tuple[Path, ...], known: list[Entry | None], ahead: Mapping[Path, _Step], settings: Settings
+    sources: tuple[Path, ...],
+    known: list[Entry | None],
+    ahead: Mapping[Path, _Step],
+    settings: Settings,
 ) -> Mapping[Path, Path]:
     """Return the workbooks that are later versions of a trial, each with the earliest one.
 
@@ -688,7 +727,9 @@ def _later_versions(
     return {Path(path): Path(first) for path, first in later_versions(identities).items()}
 
 
-def _identity(source: Path, kept: Entry | None, trial: Trial | None, settings: Settings) -> TrialIdentity | None:
+def _identity(
+    source: Path, kept: Entry | None, trial: Trial | None, settings: Settings
+) -> TrialIdentity | None:
     """Return what tells the trial of a workbook from others; None where the workbook has errors."""
     from reportgen.metrics.versions import identity_of
 
@@ -762,7 +803,9 @@ def _write_report(source: Path, made: Made, entry: Entry, target: Path, how: How
 
 def _write_shared(reports: list[Entry], target: Path, settings: Settings, how: How) -> None:
     """Write what the reports share, unless they are those of an earlier build."""
-    made_of = manifest.digest(_digest_of(settings), program(), *(entry.made_of for entry in reports))
+    made_of = manifest.digest(
+        _digest_of(settings), program(), *(entry.made_of for entry in reports)
+    )
     old = manifest.read(target / manifest.NAME)
     if not how.rebuild and old and old.made_of == made_of and manifest.whole(target, old):
         return
@@ -779,7 +822,9 @@ def shared_files(reports: list[Entry], target: Path, settings: Settings) -> dict
     listed = tuple(entry.report for entry in reports if entry.report)
     compared = pooled_comparisons(entry.to_pool for entry in reports if entry.to_pool)
     with render.templates.using(settings):
-        shared = report.collect(settings.title, listed, compared, settings.address, settings.language)
+        shared = report.collect(
+            settings.title, listed, compared, settings.address, settings.language
+        )
         return render.site_files(shared) | _runtime(target)
 
 

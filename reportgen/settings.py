@@ -22,7 +22,9 @@ WRONG: Final = "wrong_setting"
 LARGEST_TEMPLATE: Final = 1_000_000  # bytes
 TEMPLATES: Final = "a folder of its own beside the settings file, or deeper"
 LARGEST_LOGO: Final = 1_000_000  # bytes
-LOGO: Final = "a picture (SVG, PNG, JPEG or WebP) of at most 1 MB beside the settings file, or deeper"
+LOGO: Final = (
+    "a picture (SVG, PNG, JPEG or WebP) of at most 1 MB beside the settings file, or deeper"
+)
 # How files of each kind begin: PNG 3rd ed., 5.2; JPEG, ISO/IEC 10918-1, B.1.1.3; WebP, RFC 9649, 2.3 and 2.4.
 KINDS: Final = {
     ".png": re.compile(rb"\x89PNG\r\n\x1a\n"),
@@ -44,10 +46,17 @@ def read_settings(path: Path | None, *, asked: bool = False) -> Settings:
     try:
         found = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise WorkbookError((_problem(path.name, str(error), "TOML", "Mend the line.", code="not_toml"),)) from error
-    except (ValueError, RecursionError) as error:  # thousands of digits, of brackets one in the other
+        raise WorkbookError(
+            (_problem(path.name, str(error), "TOML", "Mend the line.", code="not_toml"),)
+        ) from error
+    except (
+        ValueError,
+        RecursionError,
+    ) as error:  # thousands of digits, of brackets one in the other
         reason = "holds a number or brackets without end"
-        raise WorkbookError((_problem(path.name, reason, "TOML", "Mend the line.", code="not_toml"),)) from error
+        raise WorkbookError(
+            (_problem(path.name, reason, "TOML", "Mend the line.", code="not_toml"),)
+        ) from error
     problems = tuple(_problems(path, text, found, asked))
     if problems:
         raise WorkbookError(problems)
@@ -57,7 +66,9 @@ def read_settings(path: Path | None, *, asked: bool = False) -> Settings:
 def beside(sources: tuple[Path, ...]) -> Path | None:
     """Return the settings file in the folder of the first source, None where there is none."""
     first = sources[0] if sources else Path()
-    folder = first if os.path.isdir(first) else first.parent  # unlike Path.is_dir, False for a long name
+    folder = (
+        first if os.path.isdir(first) else first.parent
+    )  # unlike Path.is_dir, False for a long name
     return folder / NAME if os.path.isfile(folder / NAME) else None
 
 
@@ -74,12 +85,28 @@ def _text(path: Path) -> str:
         return path.read_text("utf-8")
     except FileNotFoundError as error:
         raise WorkbookError(
-            (_problem(path.name, "is not there", "a settings file", "Check the name.", code="missing_file"),)
+            (
+                _problem(
+                    path.name,
+                    "is not there",
+                    "a settings file",
+                    "Check the name.",
+                    code="missing_file",
+                ),
+            )
         ) from error
     except (OSError, UnicodeDecodeError) as error:
         reason = "cannot be read as text in UTF-8"
         raise WorkbookError(
-            (_problem(path.name, reason, "a text file", "Save it as plain text.", code="unreadable_file"),)
+            (
+                _problem(
+                    path.name,
+                    reason,
+                    "a text file",
+                    "Save it as plain text.",
+                    code="unreadable_file",
+                ),
+            )
         ) from error
 
 
@@ -105,7 +132,12 @@ def _settings(found: Mapping[str, Any], folder: Path) -> Settings:
         plain["logo"] = _logo(folder / found["logo"])
     theme = found.get("theme", {})
     tokens = {key: value for key, value in theme.items() if key != "dark"}
-    made = replace(Settings(), **plain, theme=tuple(tokens.items()), dark_theme=tuple(theme.get("dark", {}).items()))
+    made = replace(
+        Settings(),
+        **plain,
+        theme=tuple(tokens.items()),
+        dark_theme=tuple(theme.get("dark", {}).items()),
+    )
     if "templates" not in found:
         return made
     own = folder / found["templates"]
@@ -134,7 +166,9 @@ def _problems(path: Path, text: str, found: Mapping[str, Any], asked: bool) -> I
             yield _unknown(path, line, key, [*CHECKS, "theme"])
         elif wanted := CHECKS[key](value):
             named = f"{key} is {value!r}"
-            yield _problem(_place(path, line), named, wanted, "Mend the value, or delete the line.", code=WRONG)
+            yield _problem(
+                _place(path, line), named, wanted, "Mend the value, or delete the line.", code=WRONG
+            )
         else:
             yield from _file_problems(path, line, key, value, asked)
     yield from _domain_problems(path, text, found)
@@ -159,7 +193,9 @@ def _domain_problems(path: Path, text: str, found: Mapping[str, Any]) -> Iterato
     if isinstance(domain, str) and host and domain.lower() != host:
         named = f"domain is {domain!r}, while address lies at {host}"
         advice = "Make them agree, or delete one of the two."
-        yield _problem(_place(path, _line_of(text, "domain")), named, f"the domain {host}", advice, code=WRONG)
+        yield _problem(
+            _place(path, _line_of(text, "domain")), named, f"the domain {host}", advice, code=WRONG
+        )
 
 
 def _no_folder(beside: Path, name: str, asked: bool) -> str:
@@ -254,11 +290,19 @@ def _unknown(path: Path, line: int, key: str, known: list[str]) -> Problem:
     near = process.extractOne(key, known, score_cutoff=70)
     advice = f"Did you mean {near[0]}?" if near else "Delete the line."
     return _problem(
-        _place(path, line), f'"{key}" is not a setting', f"one of {', '.join(known)}", advice, code="unknown_setting"
+        _place(path, line),
+        f'"{key}" is not a setting',
+        f"one of {', '.join(known)}",
+        advice,
+        code="unknown_setting",
     )
 
 
 def _line_of(text: str, key: str) -> int:
     """Return the number of the line that sets a key, 0 where it is not found."""
-    begins = re.compile(rf"""\s*\[?\s*(?:"{re.escape(key)}"|'{re.escape(key)}'|{re.escape(key)})\s*[=\].]""")
-    return next((number for number, line in enumerate(text.splitlines(), 1) if begins.match(line)), 0)
+    begins = re.compile(
+        rf"""\s*\[?\s*(?:"{re.escape(key)}"|'{re.escape(key)}'|{re.escape(key)})\s*[=\].]"""
+    )
+    return next(
+        (number for number, line in enumerate(text.splitlines(), 1) if begins.match(line)), 0
+    )

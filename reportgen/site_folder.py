@@ -11,7 +11,11 @@ from reportgen.model.problem import Problem, Severity, WorkbookError
 
 PAGE: Final = "index.html"
 RESULTS: Final = "results.json"
-SHARED: Final = (PAGE, "feed.xml", manifest.NAME)  # what every site has, beside the folders of the reports
+SHARED: Final = (
+    PAGE,
+    "feed.xml",
+    manifest.NAME,
+)  # what every site has, beside the folders of the reports
 SHARED_FOLDERS: Final = ("assets", "figures")
 OF_A_REPORT: Final = (PAGE, manifest.NAME)  # what every report has
 NAMED: Final = 5  # files that a message names
@@ -53,7 +57,9 @@ def holds_final_report(site: Path, folder: str) -> bool:
         return False
 
 
-def write_report(site: Path, folder: str, content: Mapping[str, bytes], entry: Entry, force: bool) -> None:
+def write_report(
+    site: Path, folder: str, content: Mapping[str, bytes], entry: Entry, force: bool
+) -> None:
     """Show a report's folder with its files and their note in one step; the names of `content` begin with the folder.
 
     Raises WorkbookError, and changes nothing, where a file that no build wrote is in the way; OSError.
@@ -83,7 +89,9 @@ def write_assets(site: Path, content: Mapping[str, bytes], force: bool) -> None:
     """
     known = verify.noted_in(site)
     wanted = dict(manifest.digests(content))
-    if wanted.items() <= known.items() and all(files.as_written(site, *one) for one in wanted.items()):
+    if wanted.items() <= known.items() and all(
+        files.as_written(site, *one) for one in wanted.items()
+    ):
         return
     note = manifest.noted(site / manifest.NAME)
     known.pop(manifest.NAME, "")

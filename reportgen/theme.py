@@ -46,7 +46,9 @@ def _is_closed(text: str) -> bool:
 
 COLOUR: Final = Grammar("a colour of CSS, such as #204080", is_colour)
 LENGTH: Final = Grammar("a length of CSS, such as 0.5rem", is_length)
-FONT: Final = Grammar('names of fonts, such as "Inter", sans-serif', lambda text: bool(FONTS.fullmatch(text)))
+FONT: Final = Grammar(
+    'names of fonts, such as "Inter", sans-serif', lambda text: bool(FONTS.fullmatch(text))
+)
 
 
 def grammars(style: str) -> Mapping[str, Grammar]:

@@ -58,7 +58,11 @@ def noted_in(site: Path, folder: str = "") -> dict[str, str]:
     if note is None:
         return {}
     start = f"{folder}/" if folder else ""
-    known = {name.removeprefix(start): sha256 for name, sha256 in note.files.items() if name.startswith(start)}
+    known = {
+        name.removeprefix(start): sha256
+        for name, sha256 in note.files.items()
+        if name.startswith(start)
+    }
     return known | {manifest.NAME: files.digest(path)}
 
 
@@ -69,7 +73,11 @@ def in_the_way(site: Path, folder: str, wanted: Mapping[str, bytes | None]) -> t
     has it already is not in the way.
     """
     known = noted_in(site, folder)
-    found = [name for name, content in wanted.items() if _is_in_the_way(site / folder / name, known.get(name), content)]
+    found = [
+        name
+        for name, content in wanted.items()
+        if _is_in_the_way(site / folder / name, known.get(name), content)
+    ]
     return tuple((Path(folder) / name).as_posix() for name in found)
 
 
@@ -122,14 +130,20 @@ def differences(site: Path) -> tuple[Difference, ...]:
 def _notes(site: Path) -> dict[str, manifest.Noted | None]:
     """Return each note by its name within the site; None for one that was changed by hand."""
     paths = [site / manifest.NAME, *sorted(site.glob(f"*/{manifest.NAME}"))]
-    built = [path for path in paths if path.is_file() and not path.parent.name.startswith(TEMPORARY)]
+    built = [
+        path for path in paths if path.is_file() and not path.parent.name.startswith(TEMPORARY)
+    ]
     return {path.relative_to(site).as_posix(): manifest.noted(path) for path in built}
 
 
 def _own_files(name: str, note: manifest.Noted) -> dict[str, str]:
     """Return the files that a note tells of in its own folder, as a build writes no others."""
     start = name.removesuffix(manifest.NAME)
-    return {file: sha256 for file, sha256 in note.files.items() if file.startswith(start) and files.is_within(file)}
+    return {
+        file: sha256
+        for file, sha256 in note.files.items()
+        if file.startswith(start) and files.is_within(file)
+    }
 
 
 def _changed(site: Path, known: Mapping[str, str]) -> Iterator[Difference]:

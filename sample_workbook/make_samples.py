@@ -115,7 +115,9 @@ def used_between(tank: Tank, calendar: Calendar, first: int, last: int) -> float
 def reading_hours(rng: RandomState, calendar: Calendar) -> Numbers:
     """Return when meters were read, in hours from midnight before the first day: mornings, to the minute."""
     minutes = np.sort(rng.randint(5, 55, len(calendar.readings)))
-    return np.array([24 * day + 8 + minute / 60 for day, minute in zip(calendar.readings, minutes, strict=True)])
+    return np.array(
+        [24 * day + 8 + minute / 60 for day, minute in zip(calendar.readings, minutes, strict=True)]
+    )
 
 
 def hours_of(calendar: Calendar) -> Numbers:
@@ -128,7 +130,9 @@ def lit(hours: Numbers, photoperiod: float) -> Numbers:
     return ((hours - 6) % 24 < photoperiod).astype(float)
 
 
-def meter_log(name: str, treatment: str, watts: Numbers, read: tuple[Calendar, Numbers, float]) -> list[Row]:
+def meter_log(
+    name: str, treatment: str, watts: Numbers, read: tuple[Calendar, Numbers, float]
+) -> list[Row]:
     """Return one meter's readings. watts: by the hour; read: calendar, hours, what it first showed."""
     calendar, hours, first = read
     counter = first + np.concatenate([[0.0], np.cumsum(watts)]) / 1000
@@ -136,7 +140,14 @@ def meter_log(name: str, treatment: str, watts: Numbers, read: tuple[Calendar, N
     midnight = datetime.combine(calendar.started_on, datetime.min.time())
     notes = ["trial started", *[None] * (hours.size - 2), "harvest"]
     return [
-        (midnight + timedelta(minutes=round(hour * 60)), name, treatment, round(float(kwh), 1), None, note)
+        (
+            midnight + timedelta(minutes=round(hour * 60)),
+            name,
+            treatment,
+            round(float(kwh), 1),
+            None,
+            note,
+        )
         for hour, kwh, note in zip(hours, shown, notes, strict=True)
     ]
 
@@ -150,7 +161,9 @@ class LitTray:
     lacking: float
 
 
-def light_map(rng: RandomState, tray: LitTray, ppfd: float, labels: tuple[date, str, float]) -> list[Row]:
+def light_map(
+    rng: RandomState, tray: LitTray, ppfd: float, labels: tuple[date, str, float]
+) -> list[Row]:
     """Return the readings over a tray whose mean is near `ppfd`. labels: day, treatment, height of the sensor."""
     x, y = (grid.ravel() for grid in np.meshgrid(tray.along, tray.across))
     from_middle = (centred(x) ** 2 + centred(y) ** 2) / 2
@@ -158,7 +171,8 @@ def light_map(rng: RandomState, tray: LitTray, ppfd: float, labels: tuple[date, 
     shown = np.round(ppfd * light / light.mean())
     day, treatment, height = labels
     return [
-        (day, treatment, float(a), float(b), height, int(reading)) for a, b, reading in zip(x, y, shown, strict=True)
+        (day, treatment, float(a), float(b), height, int(reading))
+        for a, b, reading in zip(x, y, shown, strict=True)
     ]
 
 
@@ -204,7 +218,10 @@ WARMTH = Calendar(
 WARMTH_TRIAL: list[Row] = [
     ("Field", "Value"),
     ("Title", "Warm roots for pak choi in a cold room"),
-    ("Question", "Does a heat mat under the reservoir pay for itself when pak choi grows in a cold room?"),
+    (
+        "Question",
+        "Does a heat mat under the reservoir pay for itself when pak choi grows in a cold room?",
+    ),
     ("Crop", "Pak choi"),
     ("Cultivar", "a green-stemmed type, own seed"),
     ("Growing system", "Deep water culture, one raft on a 15 L reservoir a tray"),
@@ -228,7 +245,10 @@ WARMTH_TRIAL: list[Row] = [
     ("Electricity price (per kWh)", 0.31),
     ("Water price (per m3)", 2.40),
     ("Produce price (per kg)", 16.00),
-    ("Nutrient recipe", "Generic two-part leafy-green feed, EC 1.8 mS/cm, pH set to 5.8 at filling"),
+    (
+        "Nutrient recipe",
+        "Generic two-part leafy-green feed, EC 1.8 mS/cm, pH set to 5.8 at filling",
+    ),
     (
         "Disclosure",
         "Invented example with simulated figures. In its story the grower bought the heat mats and all else; "
@@ -236,7 +256,10 @@ WARMTH_TRIAL: list[Row] = [
     ),
     ("Licence", "CC-BY-4.0"),
     ("Comparison", "pak choi on warm and on unheated trays"),
-    ("Keywords", "invented example, pak choi, root-zone temperature, heat mat, deep water culture, winter"),
+    (
+        "Keywords",
+        "invented example, pak choi, root-zone temperature, heat mat, deep water culture, winter",
+    ),
     (
         "Summary",
         "Our north room sits near 15 °C in late winter and pak choi is slow in it. We put a heat mat with a "
@@ -257,7 +280,10 @@ WARMTH_TRIAL: list[Row] = [
     ("Language", "en"),
 ]
 WARMTH_TREATMENTS: list[Row] = [
-    head("Treatment, Name, Description, Photoperiod (h), Lights on at, Canopy area (m2), " + NAMEPLATE),
+    head(
+        "Treatment, Name, Description, Photoperiod (h), Lights on at, Canopy area (m2), "
+        + NAMEPLATE
+    ),
     (
         "plain",
         "Unheated trays",
@@ -324,13 +350,25 @@ WARMTH_OBSERVATIONS: list[Row] = [
     ),
     (date(2026, 2, 16), None, None, "No CO2 was added, and none was measured."),
     (date(2026, 2, 20), "plain", "T3", "Plant 5 damped off and was taken out with its plug."),
-    (date(2026, 3, 7), None, None, "Both loggers had stopped in the night, their batteries empty; new ones at noon."),
+    (
+        date(2026, 3, 7),
+        None,
+        None,
+        "Both loggers had stopped in the night, their batteries empty; new ones at noon.",
+    ),
     (date(2026, 3, 9), "warm", "T6", "The stem of plant 2 snapped when the raft was lifted."),
-    (date(2026, 3, 16), "warm", None, "Roots reach the bottom of the reservoirs, white, without a smell."),
+    (
+        date(2026, 3, 16),
+        "warm",
+        None,
+        "Roots reach the bottom of the reservoirs, white, without a smell.",
+    ),
     (date(2026, 3, 16), "plain", None, "Roots are white too, and about half as long."),
 ]
 WARMTH_SEED = 118
-WARMTH_SEED_BESIDE = 331  # of growth, light and climate, so that weights and water do not hang on them
+WARMTH_SEED_BESIDE = (
+    331  # of growth, light and climate, so that weights and water do not hang on them
+)
 WARMTH_GRAMS = {"plain": 114, "warm": 140}
 SHELF_SPREAD = 0.05  # standard deviation of ln(shelf mean)
 WARMTH_MEASURED = {"plants": (1, 4), "days": (0, 7, 14, 21, 28, 35)}
@@ -356,15 +394,21 @@ def pak_choi() -> Sheets:
     for tray, treatment, block, *_ in trays:
         warm = treatment == "warm"
         weights = tray_weights(rng, WARMTH_GRAMS[str(treatment)] * shelf[block], 6)
-        rows = [warmth_plant(rng, (str(tray), n), weight, warm) for n, weight in enumerate(weights, 1)]
+        rows = [
+            warmth_plant(rng, (str(tray), n), weight, warm) for n, weight in enumerate(weights, 1)
+        ]
         plants += rows
         harvested = sum(float(row[2]) for row in rows if isinstance(row[2], float))
         used = (3.0 if warm else 2.0) + 0.0215 * harvested * rng.normal(1, 0.03)
         solution += solution_log(rng, Tank(str(tray), 15.0, used, 21.0 if warm else 15.2), WARMTH)
     beside = RandomState(WARMTH_SEED_BESIDE)
     logs = {"Trays": trays, "Plants": plants, "Growth": warmth_growth(beside, plants)}
-    logs |= {"Solution": by_date(solution), "Meter": warmth_meters(rng)} | warmth_surroundings(beside)
-    return {"Trial": WARMTH_TRIAL, "Treatments": WARMTH_TREATMENTS} | under_heads(WARMTH_HEADS, logs)
+    logs |= {"Solution": by_date(solution), "Meter": warmth_meters(rng)} | warmth_surroundings(
+        beside
+    )
+    return {"Trial": WARMTH_TRIAL, "Treatments": WARMTH_TREATMENTS} | under_heads(
+        WARMTH_HEADS, logs
+    )
 
 
 def warmth_trays(rng: RandomState) -> list[Row]:
@@ -423,7 +467,11 @@ def warmth_growth(rng: RandomState, plants: Sequence[Row]) -> list[Row]:
     """Return leaves and petioles of two plants of each tray week by week, on their way to what they had at harvest."""
     rows: list[Row] = []
     for tray, plant, _, _, leaves, petiole, *_ in plants:
-        if plant in WARMTH_MEASURED["plants"] and isinstance(leaves, int) and isinstance(petiole, int):
+        if (
+            plant in WARMTH_MEASURED["plants"]
+            and isinstance(leaves, int)
+            and isinstance(petiole, int)
+        ):
             measured = [
                 (WARMTH.day(day), tray, plant, *measured_on(rng, day, leaves, petiole))
                 for day in WARMTH_MEASURED["days"]
@@ -445,7 +493,9 @@ def warmth_light(rng: RandomState) -> list[Row]:
     rows: list[Row] = []
     for day, height in WARMTH_LIGHT_DAYS.items():
         for code, ppfd in WARMTH_PPFD.items():
-            rows += light_map(rng, WARMTH_LIT, ppfd * rng.normal(1, 0.006), (WARMTH.day(day), code, height))
+            rows += light_map(
+                rng, WARMTH_LIT, ppfd * rng.normal(1, 0.006), (WARMTH.day(day), code, height)
+            )
     return rows
 
 
@@ -456,9 +506,15 @@ def warmth_climate(rng: RandomState) -> list[Row]:
     room = lagged(13.7 + 2.3 * lit(hours, 16) + weather, 3)
     water = lagged(room, 12)
     humid = 70 - 4 * (room - 15.2) + 5 * hours / hours.max()
-    own = {"plain": (room, humid, water), "warm": (room + 0.2, humid + 0.5, 21 + 0.2 * (water - 15.2))}
+    own = {
+        "plain": (room, humid, water),
+        "warm": (room + 0.2, humid + 0.5, 21 + 0.2 * (water - 15.2)),
+    }
     noise = np.array([[0.15], [1.2], [0.12]])
-    logs = {code: np.round(np.array(log) + noise * rng.normal(0, 1, (3, hours.size)), 1) for code, log in own.items()}
+    logs = {
+        code: np.round(np.array(log) + noise * rng.normal(0, 1, (3, hours.size)), 1)
+        for code, log in own.items()
+    }
     midnight = datetime.combine(WARMTH.started_on, datetime.min.time())
     return [
         (midnight + timedelta(hours=hour), code, *(float(value) for value in log[:, hour]))
@@ -470,7 +526,9 @@ def warmth_climate(rng: RandomState) -> list[Row]:
 
 # ---- basil at three day lengths and one daily light integral ----------------------------------------
 
-DAY_LENGTH = Calendar(date(2026, 6, 15), 28, (7, 13, 18, 22, 25), (18,), (0, 4, 7, 11, 14, 18, 21, 25, 28))
+DAY_LENGTH = Calendar(
+    date(2026, 6, 15), 28, (7, 13, 18, 22, 25), (18,), (0, 4, 7, 11, 14, 18, 21, 25, 28)
+)
 DAY_LENGTH_TRIAL: list[Row] = [
     ("Field", "Value"),
     ("Title", "Basil under three day lengths, with the same light a day"),
@@ -504,7 +562,10 @@ DAY_LENGTH_TRIAL: list[Row] = [
         "store and went back afterwards; nobody paid for the trial.",
     ),
     ("Licence", "CC-BY-4.0"),
-    ("Keywords", "invented example, basil, photoperiod, day length, daily light integral, deep water culture"),
+    (
+        "Keywords",
+        "invented example, basil, photoperiod, day length, daily light integral, deep water culture",
+    ),
     (
         "Summary",
         "We gave every tray about 14.4 mol of light per square meter a day, in 12, 16 or 20 hours. The shorter "
@@ -526,10 +587,46 @@ DAY_LENGTH_TRIAL: list[Row] = [
     ("Language", "en"),
 ]
 DAY_LENGTH_TREATMENTS: list[Row] = [
-    head("Treatment, Name, Description, Photoperiod (h), Lights on at, Canopy area (ft2), " + NAMEPLATE),
-    ("h12", "12 h day", "333 µmol/m2/s for 12 h", 12, time(20), 1.0, 53, 2.7, "4 LED panels of 13.3 W, one a tray", 4),
-    ("h16", "16 h day", "250 µmol/m2/s for 16 h", 16, time(18), 1.0, 40, 2.7, "4 LED panels of 10 W, one a tray", 4),
-    ("h20", "20 h day", "200 µmol/m2/s for 20 h", 20, time(16), 1.0, 32, 2.7, "4 LED panels of 8 W, one a tray", 4),
+    head(
+        "Treatment, Name, Description, Photoperiod (h), Lights on at, Canopy area (ft2), "
+        + NAMEPLATE
+    ),
+    (
+        "h12",
+        "12 h day",
+        "333 µmol/m2/s for 12 h",
+        12,
+        time(20),
+        1.0,
+        53,
+        2.7,
+        "4 LED panels of 13.3 W, one a tray",
+        4,
+    ),
+    (
+        "h16",
+        "16 h day",
+        "250 µmol/m2/s for 16 h",
+        16,
+        time(18),
+        1.0,
+        40,
+        2.7,
+        "4 LED panels of 10 W, one a tray",
+        4,
+    ),
+    (
+        "h20",
+        "20 h day",
+        "200 µmol/m2/s for 20 h",
+        20,
+        time(16),
+        1.0,
+        32,
+        2.7,
+        "4 LED panels of 8 W, one a tray",
+        4,
+    ),
 ]
 DAY_LENGTH_HEADS = {
     "Trays": "Tray, Treatment, Position, Plants started, Note",
@@ -562,10 +659,25 @@ DAY_LENGTH_OBSERVATIONS: list[Row] = [
         None,
         "Lamps dimmed and mapped, one empty tray of each treatment: A3 for 12 h, A4 for 16 h, A1 for 20 h.",
     ),
-    (date(2026, 6, 15), None, None, "The lamps are borrowed; the sheet Costs has what they cost new."),
-    (date(2026, 6, 15), None, None, "Transplanted with the first true leaves open, five plugs to a raft."),
+    (
+        date(2026, 6, 15),
+        None,
+        None,
+        "The lamps are borrowed; the sheet Costs has what they cost new.",
+    ),
+    (
+        date(2026, 6, 15),
+        None,
+        None,
+        "Transplanted with the first true leaves open, five plugs to a raft.",
+    ),
     (date(2026, 6, 25), "h12", "T03", "Plant 4 has stem rot and was taken out."),
-    (date(2026, 7, 6), "h20", None, "Leaves look a little paler than on the other trays; not measured."),
+    (
+        date(2026, 7, 6),
+        "h20",
+        None,
+        "Leaves look a little paler than on the other trays; not measured.",
+    ),
     (date(2026, 7, 13), None, None, "No flower buds on any plant."),
 ]
 DAY_LENGTH_SEED = 188
@@ -587,10 +699,18 @@ def basil() -> Sheets:
     solution: list[Row] = []
     for tray, code, *_ in trays:
         weights = tray_weights(rng, DAY_LENGTH_GRAMS[str(code)], 5)
-        plants += [basil_plant(rng, (str(tray), n), weight, (tray, n) == lost) for n, weight in enumerate(weights, 1)]
+        plants += [
+            basil_plant(rng, (str(tray), n), weight, (tray, n) == lost)
+            for n, weight in enumerate(weights, 1)
+        ]
         used = (1.2 + 0.044 * float(weights.sum()) * rng.normal(1, 0.03)) / LITRES_PER_GALLON
         solution += solution_log(rng, Tank(str(tray), 2.0, used, 72.0), DAY_LENGTH)
-    rows = {"Trays": trays, "Plants": plants, "Solution": by_date(solution), "Meter": day_length_meters(rng)}
+    rows = {
+        "Trays": trays,
+        "Plants": plants,
+        "Solution": by_date(solution),
+        "Meter": day_length_meters(rng),
+    }
     rows |= {
         "Light": day_length_light(),
         "Tariff": DAY_LENGTH_TARIFF,
@@ -598,7 +718,9 @@ def basil() -> Sheets:
         "Instruments": DAY_LENGTH_INSTRUMENTS,
         "Observations": DAY_LENGTH_OBSERVATIONS,
     }
-    return {"Trial": DAY_LENGTH_TRIAL, "Treatments": DAY_LENGTH_TREATMENTS} | under_heads(DAY_LENGTH_HEADS, rows)
+    return {"Trial": DAY_LENGTH_TRIAL, "Treatments": DAY_LENGTH_TREATMENTS} | under_heads(
+        DAY_LENGTH_HEADS, rows
+    )
 
 
 def day_length_trays(rng: RandomState) -> list[Row]:
@@ -634,7 +756,9 @@ def day_length_light() -> list[Row]:
     rng = RandomState(DAY_LENGTH_SEED_BESIDE)
     rows: list[Row] = []
     for code, ppfd in DAY_LENGTH_PPFD.items():
-        rows += light_map(rng, DAY_LENGTH_LIT, ppfd * rng.normal(1, 0.008), (DAY_LENGTH.day(-1), code, 4.0))
+        rows += light_map(
+            rng, DAY_LENGTH_LIT, ppfd * rng.normal(1, 0.008), (DAY_LENGTH.day(-1), code, 4.0)
+        )
     return rows
 
 
@@ -666,7 +790,10 @@ FEED_TRIAL: list[Row] = [
     ("Confidence level", 0.95),
     ("Currency", "EUR"),
     ("Nutrient recipe", "Generic dry feed dissolved in tap water, 100 mL to each pot twice a week"),
-    ("Disclosure", "Invented example with simulated figures. In its story nothing was given or lent."),
+    (
+        "Disclosure",
+        "Invented example with simulated figures. In its story nothing was given or lent.",
+    ),
     ("Licence", "CC-BY-4.0"),
     ("Keywords", "invented example, dill, feed, dose, nutrient strength, pots"),
     (
@@ -696,7 +823,10 @@ FEED_OBSERVATIONS: list[Row] = [
 ]
 FEED_SEED = 77
 FEED_GRAMS = 11.0  # a plant without feed
-FEED_SLOPE, FEED_BEND = 0.95, -0.29  # of the logarithm of weight, for 1 g/L; the best dose is 0.95 / 0.58 = 1.64 g/L
+FEED_SLOPE, FEED_BEND = (
+    0.95,
+    -0.29,
+)  # of the logarithm of weight, for 1 g/L; the best dose is 0.95 / 0.58 = 1.64 g/L
 FEED_SPREAD = 0.15  # standard deviation of the logarithm of a pot's weight
 BENCH_STEPS = (-0.06, -0.01, 0.02, 0.05)  # what the benches add to the logarithm of weight
 
@@ -706,7 +836,8 @@ def dill() -> Sheets:
     rng = RandomState(FEED_SEED)
     codes = {f"f{round(10 * dose)}": dose for dose in FEED_DOSES}
     treatments: list[Row] = [
-        (code, f"{dose:g} g/L of feed", dose, "Plain water" if not dose else None, 4) for code, dose in codes.items()
+        (code, f"{dose:g} g/L of feed", dose, "Plain water" if not dose else None, 4)
+        for code, dose in codes.items()
     ]
     pots: list[Row] = []
     plants: list[Row] = []
@@ -735,10 +866,16 @@ DUSK_PICKED = (63, 70, 77, 84, 91)  # days of picking
 DUSK_TRIAL: list[Row] = [
     ("Campo", "Valor"),
     ("Título", "Luz de apoyo y tamaño de maceta para tomates cereza"),
-    ("Pregunta", "¿Dan más cuatro horas de luz de apoyo al anochecer que dos, en maceta pequeña y en grande?"),
+    (
+        "Pregunta",
+        "¿Dan más cuatro horas de luz de apoyo al anochecer que dos, en maceta pequeña y en grande?",
+    ),
     ("Cultivo", "Tomate cereza"),
     ("Cultivar", "un tipo de mata baja, semilla propia"),
-    ("Sistema de cultivo", "Macetas de 6 o de 12 L con corteza y compost, una planta por maceta, riego a mano"),
+    (
+        "Sistema de cultivo",
+        "Macetas de 6 o de 12 L con corteza y compost, una planta por maceta, riego a mano",
+    ),
     ("Autor", "La hortelana"),
     ("Organización", "Galería de la escuela taller (inventada)"),
     ("Contacto", None),
@@ -764,7 +901,10 @@ DUSK_TRIAL: list[Row] = [
         "Ejemplo inventado con cifras simuladas. En su historia la hortelana lo compró todo; no recibió nada de nadie.",
     ),
     ("Licencia", "CC-BY-4.0"),
-    ("Palabras clave", "ejemplo inventado, tomate cereza, luz de apoyo, tamaño de maceta, cosecha escalonada, destrío"),
+    (
+        "Palabras clave",
+        "ejemplo inventado, tomate cereza, luz de apoyo, tamaño de maceta, cosecha escalonada, destrío",
+    ),
     (
         "Resumen",
         "La galería mira al este y desde media tarde se queda en sombra. Colgamos una lámpara sobre cada maceta y la "
@@ -811,8 +951,17 @@ DUSK_OBSERVATIONS: list[Row] = [
 ]
 DUSK_SEED = 103
 DUSK_SHELVES = 4
-DUSK_POT_SPREAD, DUSK_SHELF_SPREAD = 0.08, 0.04  # standard deviation of ln(pot mean), of ln(shelf mean)
-DUSK_RIPE = (0.12, 1.2, 1.5, 1.3, 0.9)  # how much ripened by each day of picking, 1 an ordinary week
+DUSK_POT_SPREAD, DUSK_SHELF_SPREAD = (
+    0.08,
+    0.04,
+)  # standard deviation of ln(pot mean), of ln(shelf mean)
+DUSK_RIPE = (
+    0.12,
+    1.2,
+    1.5,
+    1.3,
+    0.9,
+)  # how much ripened by each day of picking, 1 an ordinary week
 
 
 @dataclass(frozen=True)
@@ -867,7 +1016,9 @@ def tomato() -> Sheets:
 def dusk_treatment(code: str, care: Care) -> Row:
     """Return the row of a combination on the sheet of treatments."""
     name = f"{care.pot.capitalize()} {care.hours}\u00a0h"  # no break before the unit
-    description = f"Maceta de {DUSK_LITRES[care.pot]} L, luz de apoyo {care.hours} horas desde el anochecer"
+    description = (
+        f"Maceta de {DUSK_LITRES[care.pot]} L, luz de apoyo {care.hours} horas desde el anochecer"
+    )
     return code, name, care.hours, care.pot, description, 0.16, 100, 2.4, DUSK_LAMPS, DUSK_SHELVES
 
 
@@ -877,7 +1028,15 @@ def dusk_costs() -> list[Row]:
     for code, care in DUSK_CARE.items():
         rows.append(("Lámparas LED", code, 72, 20_000, DUSK.days * care.hours))
     for code, care in DUSK_CARE.items():
-        rows.append(("Corteza y compost", code, round(0.30 * DUSK_SHELVES * DUSK_LITRES[care.pot], 2), None, None))
+        rows.append(
+            (
+                "Corteza y compost",
+                code,
+                round(0.30 * DUSK_SHELVES * DUSK_LITRES[care.pot], 2),
+                None,
+                None,
+            )
+        )
     return [*rows, ("Abono", "todos", 12.80, None, None)]
 
 
@@ -886,7 +1045,9 @@ def dusk_pots(rng: RandomState) -> list[Row]:
     rows: list[Row] = []
     for shelf in range(1, DUSK_SHELVES + 1):
         for place, code in enumerate(rng.permutation(list(DUSK_CARE)), 1):
-            rows.append((f"M{len(rows) + 1:02}", str(code), f"repisa {shelf}", f"{shelf}-{place}", 1, None))
+            rows.append(
+                (f"M{len(rows) + 1:02}", str(code), f"repisa {shelf}", f"{shelf}-{place}", 1, None)
+            )
     return rows
 
 
@@ -983,7 +1144,16 @@ DROPDOWNS: dict[str, dict[str, Offered]] = {
     "Harvests": {"Tray": "Trays"},
     "Light": {"Treatment": "Treatments"},
     "Instruments": {
-        "Measures": ("weight", "volume", "energy", "light", "air temperature", "humidity", "EC", "pH"),
+        "Measures": (
+            "weight",
+            "volume",
+            "energy",
+            "light",
+            "air temperature",
+            "humidity",
+            "EC",
+            "pH",
+        ),
         "Per treatment": YES_OR_NO,
     },
     "Observations": {"Treatment": "Treatments", "Tray": "Trays"},
@@ -1032,7 +1202,9 @@ def write(path: Path, sheets: Sheets, paper: int, language: str = "en") -> None:
     ExcelWriter(book, ZipFile(buffer, "w")).save()
     with ZipFile(buffer) as source, ZipFile(path, "w") as target:
         for name in source.namelist():
-            target.writestr(ZipInfo(name, WRITTEN_AT.timetuple()[:6]), source.read(name), ZIP_DEFLATED)
+            target.writestr(
+                ZipInfo(name, WRITTEN_AT.timetuple()[:6]), source.read(name), ZIP_DEFLATED
+            )
 
 
 def fill(page: Page, rows: Sequence[Row], paper: int) -> None:
@@ -1100,7 +1272,10 @@ def format_fields(page: Page) -> None:
 def add_dropdown(page: Page, offered: Offered, cells: str) -> None:
     """Let cells take one of the codes or words offered, or nothing."""
     validation = DataValidation(type="list", formula1=listed(page.words, offered), allow_blank=True)
-    validation.showErrorMessage, validation.error = True, page.words.text("Choose one from the list.")
+    validation.showErrorMessage, validation.error = (
+        True,
+        page.words.text("Choose one from the list."),
+    )
     validation.add(cells)
     page.cells.add_data_validation(validation)
 

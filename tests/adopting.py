@@ -68,7 +68,10 @@ def rows(*weights: object) -> list[tuple[object, ...]]:
     shelves = [("A", "Y"), ("B", "Y"), ("C", "N"), ("D", "N")]
     return [
         HEAD,
-        *((shelf, n % 3 + 1, warm, held[n]) for n, (shelf, warm) in enumerate(s for s in shelves for _ in "abc")),
+        *(
+            (shelf, n % 3 + 1, warm, held[n])
+            for n, (shelf, warm) in enumerate(s for s in shelves for _ in "abc")
+        ),
     ]
 
 
@@ -88,7 +91,9 @@ def settled(path: Path, toml: str, **others: Path) -> Path:
     """Write a settings file beside a spreadsheet, its first lines added; `others` are read with it."""
     names = [other.name for other in others.values()]
     first = f"adopt = 2\nfiles = {names}\n" if names else "adopt = 2\n"
-    settings_file(path).write_text(toml if toml.startswith("adopt = 2") else first + toml, encoding="utf-8")
+    settings_file(path).write_text(
+        toml if toml.startswith("adopt = 2") else first + toml, encoding="utf-8"
+    )
     return path
 
 
@@ -128,7 +133,11 @@ def means(log: Path, key: str = "fresh_weight") -> dict[str, tuple[int, float]]:
 
 def asked(*paths: Path, **own: str):
     """Return the open questions of a log, after `own` answers; the field questions of the trial are left out."""
-    return [one for one in understood(paths, own).questions if not one.key.startswith(("trial.", "confirm"))]
+    return [
+        one
+        for one in understood(paths, own).questions
+        if not one.key.startswith(("trial.", "confirm"))
+    ]
 
 
 def understood(paths, answers):
@@ -148,7 +157,9 @@ def answering(*, stop="", truth=None, **own):
 
     def talk(paths, earlier, keep):
         def answer(question):
-            return own_answer(question, own) or true_answer(question, truth) or usual_answer(question)
+            return (
+                own_answer(question, own) or true_answer(question, truth) or usual_answer(question)
+            )
 
         return _answered(paths, earlier, keep, answer, stop)
 
@@ -172,7 +183,9 @@ def _answered(paths, earlier, keep, answer, stop=""):
         if question is None:
             return state
         text = _as_choice(question, text)
-        assert told.get(question.key) != text, f"{question.key} is asked again after {text}: {question.ask}"
+        assert told.get(question.key) != text, (
+            f"{question.key} is asked again after {text}: {question.ask}"
+        )
         told[question.key] = text
         skipped = {key: SKIPPED for key, kept in told.items() if kept == SKIPPED}
         state = understand(paths, state.settings, {**skipped, question.key: text}, memory)
@@ -229,7 +242,9 @@ def usual_answer(question):
         told = question.choices[0].answer
     preferred = question.default if question.key.startswith("trial.title") else ""
     answer = units.get(column) or preferred or told or question.default
-    assert answer, f"no answer of this test fits {question.key}: {question.ask} {[c.answer for c in question.choices]}"
+    assert answer, (
+        f"no answer of this test fits {question.key}: {question.ask} {[c.answer for c in question.choices]}"
+    )
     return answer
 
 

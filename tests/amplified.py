@@ -16,9 +16,7 @@ SPREADSHEET = (
     '<office:body><office:spreadsheet><table:table table:name="Climate">{rows}</table:table>'
     "</office:spreadsheet></office:body></office:document-content>"
 )
-OPEN_CELL = (
-    '<table:table-cell office:value-type="float" office:value="7.25"{more}><text:p>7.250</text:p></table:table-cell>'
-)
+OPEN_CELL = '<table:table-cell office:value-type="float" office:value="7.25"{more}><text:p>7.250</text:p></table:table-cell>'
 Pieces = Iterator[str]
 
 
@@ -91,45 +89,74 @@ RULE = '<conditionalFormatting sqref="A1:XFD1048576"><cfRule type="expression" p
 
 # By name: the part of an .xlsx, and what it holds.
 OFFICE_OPEN: dict[str, Callable[[], dict[str, Pieces]]] = {
-    "merged ranges": lambda: {FIRST_SHEET: behind(times(1_000_000, '<mergeCell ref="A1:B1"/>'), "mergeCells")},
-    "merged ranges under a prefix": lambda: {
-        FIRST_SHEET: behind(times(1_000_000, f'<x:mergeCell xmlns:x="{MAIN}" ref="A1:B1"/>'), "mergeCells")
+    "merged ranges": lambda: {
+        FIRST_SHEET: behind(times(1_000_000, '<mergeCell ref="A1:B1"/>'), "mergeCells")
     },
-    "shared texts": lambda: {"xl/sharedStrings.xml": around(STRINGS, times(5_000_000, "<si><t>a</t></si>"))},
-    "blank shared texts": lambda: {"xl/sharedStrings.xml": around(STRINGS, times(1_000_000, "<si/>"))},
+    "merged ranges under a prefix": lambda: {
+        FIRST_SHEET: behind(
+            times(1_000_000, f'<x:mergeCell xmlns:x="{MAIN}" ref="A1:B1"/>'), "mergeCells"
+        )
+    },
+    "shared texts": lambda: {
+        "xl/sharedStrings.xml": around(STRINGS, times(5_000_000, "<si><t>a</t></si>"))
+    },
+    "blank shared texts": lambda: {
+        "xl/sharedStrings.xml": around(STRINGS, times(1_000_000, "<si/>"))
+    },
     "pieces of a text": lambda: {
-        "xl/sharedStrings.xml": around(STRINGS, around("<si>@</si>", times(500_000, "<r><t>a</t></r>")))
+        "xl/sharedStrings.xml": around(
+            STRINGS, around("<si>@</si>", times(500_000, "<r><t>a</t></r>"))
+        )
     },
     "styles": lambda: {"xl/styles.xml": around(STYLES, times(2_000_000, '<xf numFmtId="14"/>'))},
     "number formats": lambda: {
-        "xl/styles.xml": around(FORMATS, times(1_000_000, '<numFmt numFmtId="200" formatCode="0"/>'))
+        "xl/styles.xml": around(
+            FORMATS, times(1_000_000, '<numFmt numFmtId="200" formatCode="0"/>')
+        )
     },
     "empty cells": lambda: {FIRST_SHEET: sheet(cells(1_900_000, '<c r="{at}" s="1"/>'))},
-    "empty cells without a place": lambda: {FIRST_SHEET: sheet(times(190_000, f"<row>{'<c/>' * 10}</row>"))},
+    "empty cells without a place": lambda: {
+        FIRST_SHEET: sheet(times(190_000, f"<row>{'<c/>' * 10}</row>"))
+    },
     "empty rows": lambda: {FIRST_SHEET: sheet(times(1_000_000, '<row ht="9"/>'))},
     "one long text": lambda: {
-        "xl/sharedStrings.xml": around(STRINGS, around("<si><t>@</t></si>", times(200_000_000, "a")))
+        "xl/sharedStrings.xml": around(
+            STRINGS, around("<si><t>@</t></si>", times(200_000_000, "a"))
+        )
     },
     "one long text in a cell": lambda: {
         FIRST_SHEET: sheet(
-            around('<row r="1"><c r="A1" t="inlineStr"><is><t>@</t></is></c></row>', times(20_000_000, "a"))
+            around(
+                '<row r="1"><c r="A1" t="inlineStr"><is><t>@</t></is></c></row>',
+                times(20_000_000, "a"),
+            )
         )
     },
-    "one long attribute": lambda: {FIRST_SHEET: sheet(around('<row r="1" ht="@"/>', times(20_000_000, "1")))},
+    "one long attribute": lambda: {
+        FIRST_SHEET: sheet(around('<row r="1" ht="@"/>', times(20_000_000, "1")))
+    },
     "many long texts": lambda: {
         "xl/sharedStrings.xml": around(STRINGS, times(2000, f"<si><t>{'a' * 100_000}</t></si>"))
     },
     "formulas": lambda: {FIRST_SHEET: sheet(times(1_900_000, "<c><f>A1</f></c>"))},
     "cells": lambda: {FIRST_SHEET: sheet(times(4_100_000, "<c><v>1</v></c>"))},
-    "elements within elements": lambda: {FIRST_SHEET: sheet(around('<row r="1">@</row>', deep("x", 1_000_000)))},
+    "elements within elements": lambda: {
+        FIRST_SHEET: sheet(around('<row r="1">@</row>', deep("x", 1_000_000)))
+    },
     "styles within styles": lambda: {"xl/styles.xml": around(STYLES, deep("xf", 1_000_000))},
     "elements of no known kind": lambda: {FIRST_SHEET: sheet(times(1_000_000, "<x/>"))},
-    "names": lambda: {"xl/workbook.xml": around(BOOK, times(1_000_000, '<definedName name="a">A1</definedName>'))},
+    "names": lambda: {
+        "xl/workbook.xml": around(BOOK, times(1_000_000, '<definedName name="a">A1</definedName>'))
+    },
     "sheets": lambda: {
-        "xl/workbook.xml": around(SHEETS, times(1_000_000, '<sheet name="a" sheetId="1" r:id="rId1"/>'))
+        "xl/workbook.xml": around(
+            SHEETS, times(1_000_000, '<sheet name="a" sheetId="1" r:id="rId1"/>')
+        )
     },
     "sheets that share a part": lambda: {
-        "xl/workbook.xml": around(SHEETS, (f'<sheet name="a{n}" sheetId="{n}" r:id="rId1"/>' for n in range(1, 900)))
+        "xl/workbook.xml": around(
+            SHEETS, (f'<sheet name="a{n}" sheetId="{n}" r:id="rId1"/>' for n in range(1, 900))
+        )
     },
     "relations": lambda: {
         "xl/_rels/workbook.xml.rels": around(
@@ -139,12 +166,15 @@ OFFICE_OPEN: dict[str, Callable[[], dict[str, Pieces]]] = {
     },
     "columns": lambda: {
         FIRST_SHEET: around(
-            sheet_xml(SEVEN, before="<cols>@</cols>"), times(2_000_000, '<col min="1" max="16384" hidden="1"/>')
+            sheet_xml(SEVEN, before="<cols>@</cols>"),
+            times(2_000_000, '<col min="1" max="16384" hidden="1"/>'),
         )
     },
     "links": lambda: {FIRST_SHEET: behind(times(1_000_000, HYPERLINK), "hyperlinks")},
     "validations": lambda: {FIRST_SHEET: behind(times(1_000_000, VALIDATION), "dataValidations")},
-    "conditional formats": lambda: {FIRST_SHEET: around(sheet_xml(SEVEN, after="@"), times(1_000_000, RULE))},
+    "conditional formats": lambda: {
+        FIRST_SHEET: around(sheet_xml(SEVEN, after="@"), times(1_000_000, RULE))
+    },
 }
 
 # What no reader opens unless it is asked for comments.
@@ -176,7 +206,9 @@ def repeated(rows: int, columns: int) -> str:
 OPEN_DOCUMENT: dict[str, Callable[[], dict[str, Pieces | str]]] = {
     "rows that repeat": lambda: open_rows(iter([repeated(1_000_000, 2)])),
     "cells that repeat": lambda: open_rows(times(120, repeated(1, 16_000))),
-    "empty cells": lambda: open_rows(times(1_900_000, "<table:table-row><table:table-cell/></table:table-row>")),
+    "empty cells": lambda: open_rows(
+        times(1_900_000, "<table:table-row><table:table-cell/></table:table-row>")
+    ),
     "one long text": lambda: open_rows(
         around(
             "<table:table-row><table:table-cell office:value-type='string'><text:p>@</text:p></table:table-cell>"
@@ -206,7 +238,9 @@ OPEN_DOCUMENT: dict[str, Callable[[], dict[str, Pieces | str]]] = {
     "styles": lambda: {
         "mimetype": "application/vnd.oasis.opendocument.spreadsheet",
         "content.xml": around(
-            SPREADSHEET.format(rows="", styles="<office:automatic-styles>@</office:automatic-styles>"),
+            SPREADSHEET.format(
+                rows="", styles="<office:automatic-styles>@</office:automatic-styles>"
+            ),
             times(1_000_000, "<text:s/>"),
         ),
     },
@@ -219,8 +253,15 @@ def picture(path: Path, width: int, height: int) -> Path:
     packed = b"".join(row.compress(bytes(1 + width * 3)) for _ in range(height)) + row.flush()
 
     def chunk(kind: bytes, content: bytes) -> bytes:
-        return struct.pack(">I", len(content)) + kind + content + struct.pack(">I", zlib.crc32(kind + content))
+        return (
+            struct.pack(">I", len(content))
+            + kind
+            + content
+            + struct.pack(">I", zlib.crc32(kind + content))
+        )
 
     header = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
-    path.write_bytes(b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", packed) + chunk(b"IEND", b""))
+    path.write_bytes(
+        b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", packed) + chunk(b"IEND", b"")
+    )
     return path

@@ -42,7 +42,9 @@ def named_file(variable: str, what: str) -> Path:
 @contextmanager
 def started() -> Iterator[Any]:
     """Give a browser that asks no one on the network."""
-    playwright = pytest.importorskip("playwright.sync_api", reason="needs the Python package playwright")
+    playwright = pytest.importorskip(
+        "playwright.sync_api", reason="needs the Python package playwright"
+    )
     path = program()
     with playwright.sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=path, args=list(QUIET))
@@ -51,7 +53,9 @@ def started() -> Iterator[Any]:
 
 
 @contextmanager
-def opened(browser: Any, path: Path, size: tuple[int, int] = (1280, 800), **context: Any) -> Iterator[Any]:
+def opened(
+    browser: Any, path: Path, size: tuple[int, int] = (1280, 800), **context: Any
+) -> Iterator[Any]:
     """Give a page in a window of `size`, CSS px wide and high, with the context's settings."""
     within = browser.new_context(viewport={"width": size[0], "height": size[1]}, **context)
     try:

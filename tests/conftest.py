@@ -11,12 +11,19 @@ from tests import browser
 
 settings.register_profile("same", derandomize=True, deadline=None)  # no test asserts on time
 settings.load_profile("same")
-signal.signal(signal.SIGINT, signal.default_int_handler)  # shells have it ignored by what runs in their background
+signal.signal(
+    signal.SIGINT, signal.default_int_handler
+)  # shells have it ignored by what runs in their background
 
 
 def pytest_addoption(parser):
     """Let more spoilt workbooks be tried than usual, and golden files be written anew."""
-    parser.addoption("--write-golden", dest="write_golden", action="store_true", help="take today's words as golden")
+    parser.addoption(
+        "--write-golden",
+        dest="write_golden",
+        action="store_true",
+        help="take today's words as golden",
+    )
     parser.addoption("--seeds", dest="seeds", type=int, help="workbooks that are spoilt at random")
 
 

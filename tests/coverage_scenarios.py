@@ -41,7 +41,10 @@ class Scenario:
 
 SCENARIOS = (
     *(Scenario(f"normal, {n} + {n} trays", (n, n)) for n in (2, 3, 4, 6)),
-    *(Scenario(f"normal, {a} + {b} trays", (a, b)) for a, b in ((2, 3), (3, 5), (3, 6), (4, 6), (2, 6))),
+    *(
+        Scenario(f"normal, {a} + {b} trays", (a, b))
+        for a, b in ((2, 3), (3, 5), (3, 6), (4, 6), (2, 6))
+    ),
     *(
         Scenario(f"lognormal, {n} + {n} trays", (n, n), between=(0.3, 0.3), within=0.5, skewed=True)
         for n in (2, 3, 4, 6)
@@ -108,7 +111,9 @@ def _trial(scenario: Scenario, design: Design, random: np.random.Generator) -> M
         shelves = random.normal(0, scenario.shelves, design.block.max() + 1)[design.block]
         trays = trays * np.exp(shelves) if scenario.multiply else trays + 100 * shelves
     size = (trays.size, scenario.plants)
-    plants = trays[:, np.newaxis] * _around_one(random, np.full(size, scenario.within), scenario.skewed)
+    plants = trays[:, np.newaxis] * _around_one(
+        random, np.full(size, scenario.within), scenario.skewed
+    )
     alive = random.random(size) >= scenario.dies
     weights = np.where(alive, plants, 0).sum(axis=1)
     if not scenario.litres:
@@ -144,7 +149,9 @@ def second_edition(made: Made, litres: bool) -> Analysis:
     """Analyse on the log scale."""
     kind = Denominator.MEASURED if litres else Denominator.FIXED
     no_errors = InstrumentErrors(np.zeros(made.design.treatments))
-    return analyse_ratios(made.numerator, made.denominator, Question(made.design, 0.95), kind, no_errors)
+    return analyse_ratios(
+        made.numerator, made.denominator, Question(made.design, 0.95), kind, no_errors
+    )
 
 
 def row(scenario: Scenario, method: str, number: int) -> Row:
@@ -159,8 +166,16 @@ def row(scenario: Scenario, method: str, number: int) -> Row:
             if estimate.low is not None and estimate.high is not None:
                 own.append(estimate.low <= true <= estimate.high)
         pairs = zip(found.comparisons, differences, strict=True)
-        apart.append(all(_holds(each.difference_low, each.difference_high, true) for each, true in pairs if each))
-        compared = [(each, ratio) for each, ratio in zip(found.comparisons, ratios, strict=True) if each]
+        apart.append(
+            all(
+                _holds(each.difference_low, each.difference_high, true)
+                for each, true in pairs
+                if each
+            )
+        )
+        compared = [
+            (each, ratio) for each, ratio in zip(found.comparisons, ratios, strict=True) if each
+        ]
         if any(each.ratio_low is None or each.ratio_high is None for each, _ in compared):
             none += 1
             continue

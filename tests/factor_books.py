@@ -29,17 +29,28 @@ def factor_book(treatments, heads, mean, *, fields=(), main_plot=None, blocks=4,
             treatment = treatments[index]
             tray = f"T{len(trays) + 1}"
             plot = [main_plot(block, treatment)] if main_plot else []
-            trays.append([tray, treatment[0], f"bench {block}", f"place {len(trays) + 1}", 4, *plot])
+            trays.append(
+                [tray, treatment[0], f"bench {block}", f"place {len(trays) + 1}", 4, *plot]
+            )
             level = mean(*treatment[2:]) * (1 + 0.05 * block) * random.lognormal(0, spread)
             weights = level * (1 + 0.08 * random.standard_normal(4))
-            plants += [[tray, number, round(float(weight), 2)] for number, weight in enumerate(weights, 1)]
+            plants += [
+                [tray, number, round(float(weight), 2)] for number, weight in enumerate(weights, 1)
+            ]
     sheets["Treatments"] = [["Treatment", "Name", *heads], *map(list, treatments)]
     of_plots = ["Main plot"] if main_plot else []
-    sheets["Trays"] = [["Tray", "Treatment", "Block", "Position", "Plants started", *of_plots], *trays]
+    sheets["Trays"] = [
+        ["Tray", "Treatment", "Block", "Position", "Plants started", *of_plots],
+        *trays,
+    ]
     sheets["Plants"] = [["Tray", "Plant", "Fresh weight (g)"], *plants]
     own = {"Reference treatment": treatments[0][0]}
     rows = [[name, own.get(name, value)] for name, value in sheets["Trial"]]
-    drawn = [["Randomised", "yes"], ["Layout", "randomised within blocks"], ["Main measure", "Fresh weight"]]
+    drawn = [
+        ["Randomised", "yes"],
+        ["Layout", "randomised within blocks"],
+        ["Main measure", "Fresh weight"],
+    ]
     sheets["Trial"] = [*rows, *drawn, *map(list, fields)]
     return sheets
 

@@ -39,7 +39,9 @@ class Grower:
         self.trays_each = draw.choice((2, 3, 3, 4, 4, 6))
         self.plants_each = draw.choice((1, 2, 4, 6, 6, 10))
         self.trays = {
-            f"{code[0].upper()}{number + 1}": code for number in range(self.trays_each) for code in self.treatments
+            f"{code[0].upper()}{number + 1}": code
+            for number in range(self.trays_each)
+            for code in self.treatments
         }
         self.vigour = {tray: self.varied(0.08) for tray in self.trays}
 
@@ -86,7 +88,14 @@ class Grower:
     def treated(self):
         area = self.chance.choice((0.06, 0.18, 0.3, 0.72, 1.2))
         power = 10 ** self.chance.uniform(1, 3)
-        head = ["Treatment", "Name", "Photoperiod (h)", "Lights on at", "Canopy area (m2)", "Rated power (W)"]
+        head = [
+            "Treatment",
+            "Name",
+            "Photoperiod (h)",
+            "Lights on at",
+            "Canopy area (m2)",
+            "Rated power (W)",
+        ]
         rows = []
         for code in self.treatments:
             hours = self.chance.choice((10, 12, 14, 16, 16, 18))
@@ -108,12 +117,29 @@ class Grower:
             for number in range(1, self.plants_each + 1):
                 own = self.varied(self.variation) * self.vigour[tray] * self.effects[code]
                 fresh = self.size * own
-                row = [tray, number, digits(fresh / gram, 4), digits(fresh * 0.08 * self.varied(0.08) / gram)]
-                row += [digits(height * own**0.4 * self.varied(0.06)), round(leaves * self.varied(0.12)), None]
+                row = [
+                    tray,
+                    number,
+                    digits(fresh / gram, 4),
+                    digits(fresh * 0.08 * self.varied(0.08) / gram),
+                ]
+                row += [
+                    digits(height * own**0.4 * self.varied(0.06)),
+                    round(leaves * self.varied(0.12)),
+                    None,
+                ]
                 rows.append(row)
         if len(rows) > 12:
             rows[self.chance.randrange(len(rows))][2:] = [None, None, None, None, "dead"]
-        head = ["Tray", "Plant", f"Fresh weight ({unit})", f"Dry weight ({unit})", "Height (cm)", "Leaves", "Status"]
+        head = [
+            "Tray",
+            "Plant",
+            f"Fresh weight ({unit})",
+            f"Dry weight ({unit})",
+            "Height (cm)",
+            "Leaves",
+            "Status",
+        ]
         return [head, *rows]
 
     def growth(self):
@@ -122,8 +148,12 @@ class Grower:
         unit, scale = self.chance.choice((("cm", 1.0), ("mm", 10.0)))
         last = self.chance.uniform(8, 60) * scale
         error = self.chance.uniform(0.01, 0.06)
-        measured = [(tray, n) for tray in self.trays for n in range(1, min(self.plants_each, 3) + 1)]
-        own = {one: self.varied(self.variation) * self.effects[self.trays[one[0]]] for one in measured}
+        measured = [
+            (tray, n) for tray in self.trays for n in range(1, min(self.plants_each, 3) + 1)
+        ]
+        own = {
+            one: self.varied(self.variation) * self.effects[self.trays[one[0]]] for one in measured
+        }
         rows = []
         for day in days:
             grown = 30 ** (day / self.days - 1)
@@ -146,7 +176,9 @@ class Grower:
             given = 0.0
             rows.append(self.poured(tray, 0, "fill", tank / litre))
             for day in mine:
-                thirst = tank * 0.4 * 20 ** (day / self.days - 1) * self.varied(0.6 if wild else 0.25)
+                thirst = (
+                    tank * 0.4 * 20 ** (day / self.days - 1) * self.varied(0.6 if wild else 0.25)
+                )
                 amount = max(0.01, digits(thirst / litre, 2))
                 given += amount
                 rows.append(self.poured(tray, day, "top-up", amount))
@@ -160,12 +192,23 @@ class Grower:
     def poured(self, tray, day, event, volume):
         ec = round(1.7 * self.varied(0.08), 2)
         acidity = round(self.chance.gauss(5.9, 0.2), 1)
-        return [tray, self.on(day), event, volume, ec, acidity, round(self.chance.gauss(20, 1.5), 1)]
+        return [
+            tray,
+            self.on(day),
+            event,
+            volume,
+            ec,
+            acidity,
+            round(self.chance.gauss(20, 1.5), 1),
+        ]
 
     def meter(self):
         rows = []
         for code in self.treatments:
-            watts, counter = 10 ** self.chance.uniform(1.2, 2.8), self.chance.choice((0, 3.2, 120, 4711, 38_250))
+            watts, counter = (
+                10 ** self.chance.uniform(1.2, 2.8),
+                self.chance.choice((0, 3.2, 120, 4711, 38_250)),
+            )
             days = [0, *self.shared_days(self.chance.choice((1, 3, 8, 12))), self.days]
             shown = float(counter)
             for before, day in zip([0, *days], days, strict=False):
@@ -193,9 +236,13 @@ class Grower:
             middle = 10 ** self.chance.uniform(1.9, 2.9)
             for row in range(across):
                 for place in range(along):
-                    off = ((2 * row / (across - 1) - 1) ** 2 + (2 * place / (along - 1) - 1) ** 2) / 2
+                    off = (
+                        (2 * row / (across - 1) - 1) ** 2 + (2 * place / (along - 1) - 1) ** 2
+                    ) / 2
                     shown = round(middle * (1 - fall * off) * self.varied(0.02))
-                    rows.append([code, self.start, step * (place + 0.5), step * (row + 0.5), 20, shown])
+                    rows.append(
+                        [code, self.start, step * (place + 0.5), step * (row + 0.5), 20, shown]
+                    )
         return [["Treatment", "Date", "X (cm)", "Y (cm)", "Height (cm)", "PPFD (µmol/m2/s)"], *rows]
 
     def climate(self):
@@ -209,8 +256,23 @@ class Grower:
                 damp = 68 - 8 * lit + self.chance.gauss(0, 2)
                 carbon = (1000 if enriched and lit else 450) * self.varied(0.05)
                 at = datetime.combine(self.start, time(0)) + timedelta(hours=hour + 9)
-                rows.append([place, at, round(warmth, 1), round(damp, 1), round(carbon), round(warmth - 1, 1)])
-        head = ["Treatment", "Read at", "Air temperature (°C)", "Relative humidity (%)", "CO2 (ppm)"]
+                rows.append(
+                    [
+                        place,
+                        at,
+                        round(warmth, 1),
+                        round(damp, 1),
+                        round(carbon),
+                        round(warmth - 1, 1),
+                    ]
+                )
+        head = [
+            "Treatment",
+            "Read at",
+            "Air temperature (°C)",
+            "Relative humidity (%)",
+            "CO2 (ppm)",
+        ]
         return [[*head, "Solution temperature (°C)"], *rows]
 
     def tariff(self):
@@ -233,7 +295,9 @@ def as_workbook(sheets: Sheets) -> Workbook:
     raws = []
     for name, rows in sheets.items():
         width = max(map(len, rows))
-        padded = [tuple(_as_read(value) for value in (*row, *[None] * (width - len(row)))) for row in rows]
+        padded = [
+            tuple(_as_read(value) for value in (*row, *[None] * (width - len(row)))) for row in rows
+        ]
         raws.append(RawSheet(name, tuple(padded), {}, {}, ()))
     return Workbook("trial", "0" * 64, tuple(raws))
 

@@ -11,7 +11,14 @@ from reportgen.importing.cells import read_log
 from reportgen.importing.ledger import against_confirmed, drift, ledger
 from reportgen.importing.long_form import melt
 from reportgen.importing.model.cells import Conventions, Sheet
-from reportgen.importing.model.layouts import Carrier, CarrierKind, Dimension, Layout, Source, Values
+from reportgen.importing.model.layouts import (
+    Carrier,
+    CarrierKind,
+    Dimension,
+    Layout,
+    Source,
+    Values,
+)
 from reportgen.importing.model.questions import Ledger, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
@@ -80,7 +87,9 @@ class Log:
         return self.with_settings(layouts=(changed, *self.settings.layouts[1:]))
 
 
-def read(folder: Path, grids: dict[str, Grid], layouts: Sequence[Layout], conventions: Conventions = LOST) -> Log:
+def read(
+    folder: Path, grids: dict[str, Grid], layouts: Sequence[Layout], conventions: Conventions = LOST
+) -> Log:
     """Return a workbook of some grids, read and with its layouts."""
     book = openpyxl.Workbook()
     book.remove(book.active)

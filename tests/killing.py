@@ -19,7 +19,16 @@ from reportgen import files, pipeline
 from reportgen.model.document import Facts, Report
 from reportgen.pipeline import How, Made
 
-STEPS = {"open", "os.rename", "os.remove", "os.rmdir", "os.mkdir", "os.link", "os.chmod", "os.truncate"}
+STEPS = {
+    "open",
+    "os.rename",
+    "os.remove",
+    "os.rmdir",
+    "os.mkdir",
+    "os.link",
+    "os.chmod",
+    "os.truncate",
+}
 WRITING = os.O_WRONLY | os.O_RDWR | os.O_CREAT
 PLAIN = How(pdf=False, jobs=1, rebuild=True)
 TRIALS = {"old": ("one", "two", "three"), "new": ("one", "two", "three", "four")}
@@ -57,10 +66,14 @@ def shared_of(names, version):
 def build(site, books, version):
     """Build a site of a version with the real pipeline from made-up reports."""
     settings = pipeline.DEFAULTS
-    pipeline.checked = lambda source, *_, **__: SimpleNamespace(slug=source.stem, photos=(), findings=(), interim=False)
+    pipeline.checked = lambda source, *_, **__: SimpleNamespace(
+        slug=source.stem, photos=(), findings=(), interim=False
+    )
     pipeline._later_versions = lambda *_: {}  # these trials hold no plants to tell them by
     pipeline.make = lambda job: made(job.trial.slug, version)
-    pipeline.shared_files = lambda entries, *_: shared_of([one.report.slug for one in entries], version)
+    pipeline.shared_files = lambda entries, *_: shared_of(
+        [one.report.slug for one in entries], version
+    )
     pipeline.asset_files = lambda *_: {stylesheet(version): version.encode() * 50}
     sources = tuple(books / f"{name}.xlsx" for name in TRIALS[version])
     for built in pipeline.build(sources, site, settings, PLAIN):
@@ -113,7 +126,9 @@ class Steps:
     def synced(self, opened):
         found = os.fstat(opened)
         if self.count == self.last and stat.S_ISREG(found.st_mode) and found.st_nlink == 1:
-            os.truncate(f"/proc/self/fd/{opened}", found.st_size // 2)  # what a crash may leave of a file
+            os.truncate(
+                f"/proc/self/fd/{opened}", found.st_size // 2
+            )  # what a crash may leave of a file
         self.step()
 
     def exchanged(self, one, other):
@@ -170,7 +185,11 @@ def part(found, folder):
 
 def pages_of(found):
     """Return what the reports share, less what may come earlier and go later: assets, and the note that names them."""
-    return {name: one for name, one in part(found, "").items() if not name.startswith(("assets/", "built.json"))}
+    return {
+        name: one
+        for name, one in part(found, "").items()
+        if not name.startswith(("assets/", "built.json"))
+    }
 
 
 def hidden(site):
@@ -201,8 +220,12 @@ def dangling(site):
     """Yield each page with an address that is not there, where no journal says that it is on its way."""
     pages = [site / "index.html", *site.glob("[!.]*/index.html")]
     for page in pages:
-        for address in re.findall(r'(?:href|src)="([^"]+)"', page.read_text() if page.exists() else ""):
-            aside = any(f'"folder": "{Path(address).parts[0]}"' in journal for journal in begun(site))
+        for address in re.findall(
+            r'(?:href|src)="([^"]+)"', page.read_text() if page.exists() else ""
+        ):
+            aside = any(
+                f'"folder": "{Path(address).parts[0]}"' in journal for journal in begun(site)
+            )
             if not (page.parent / address).exists() and not aside:
                 yield page.relative_to(site).as_posix(), address
 

@@ -43,7 +43,11 @@ class Panel:
     exitance: float
 
     def __call__(self, x: float, y: float, height: float) -> float:
-        halves = [(side / 2 + sign * at) for side, at in ((self.width, x), (self.length, y)) for sign in (1, -1)]
+        halves = [
+            (side / 2 + sign * at)
+            for side, at in ((self.width, x), (self.length, y))
+            for sign in (1, -1)
+        ]
         corners = product(halves[:2], halves[2:])
         return self.exitance * sum(_corner(a / height, b / height) for a, b in corners)
 
@@ -63,7 +67,13 @@ def mean_of(field: Field, places: Sequence[tuple[float, float]], height: float) 
     return float(np.mean([field(x, y, height) for x, y in places]))
 
 
-def readings(code: str, field: Field, heights: Sequence[float], places: Sequence[tuple[float, float]], repeats=1):
+def readings(
+    code: str,
+    field: Field,
+    heights: Sequence[float],
+    places: Sequence[tuple[float, float]],
+    repeats=1,
+):
     """Return what a sensor without error reads."""
     return tuple(
         LightReading(code, field(x, y, height), x=x, y=y, height=height)

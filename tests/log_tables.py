@@ -9,7 +9,14 @@ from openpyxl import Workbook
 from reportgen import workbook
 from reportgen.importing import cells, long_form, plausibility, sheets, tables
 from reportgen.importing.model.given import Given
-from reportgen.importing.model.layouts import Carrier, CarrierKind, Dimension, Layout, Source, Values
+from reportgen.importing.model.layouts import (
+    Carrier,
+    CarrierKind,
+    Dimension,
+    Layout,
+    Source,
+    Values,
+)
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.relocation import relocated
 from reportgen.metrics import compute
@@ -49,7 +56,12 @@ class Read:
 
     def rows(self, sheet: str) -> list[tuple[object, ...]]:
         """Return the rows of a sheet of the declaration, its header first."""
-        return [tuple(row) for raw in self.given.workbook.sheets if raw.name == sheet for row in raw.rows]
+        return [
+            tuple(row)
+            for raw in self.given.workbook.sheets
+            if raw.name == sheet
+            for row in raw.rows
+        ]
 
     def problems(self) -> tuple[Problem, ...]:
         """Return what the usual checks find, at the owner's cells."""
@@ -66,7 +78,9 @@ class Read:
         }
 
 
-def written(folder: Path, held: dict[str, list[tuple[object, ...]]], name: str = "log.xlsx") -> Path:
+def written(
+    folder: Path, held: dict[str, list[tuple[object, ...]]], name: str = "log.xlsx"
+) -> Path:
     """Write rows to a spreadsheet, a sheet each."""
     book = Workbook()
     book.remove(book.active)
@@ -78,15 +92,27 @@ def written(folder: Path, held: dict[str, list[tuple[object, ...]]], name: str =
     return folder / name
 
 
-def read(folder: Path, held: dict[str, list[tuple[object, ...]]], *layouts: Layout, **more: object) -> Read:
+def read(
+    folder: Path, held: dict[str, list[tuple[object, ...]]], *layouts: Layout, **more: object
+) -> Read:
     """Return a log of some sheets as layouts read it; `more` are further settings."""
     return read_log(written(folder, held), *layouts, **more)
 
 
 def read_log(path: Path, *layouts: Layout, **more: object) -> Read:
     """Return a spreadsheet as layouts read it; `more` are further settings."""
-    settings = Settings(**{"layouts": layouts, "trial": TRIAL, "independent": "unit", "name": "log.adopt.toml", **more})
+    settings = Settings(
+        **{
+            "layouts": layouts,
+            "trial": TRIAL,
+            "independent": "unit",
+            "name": "log.adopt.toml",
+            **more,
+        }
+    )
     own = cells.read_log([path], settings.conventions)
     found = tables.find_again(tables.find(own), own, settings)
     frame = long_form.melt(found, own, settings)
-    return Read(sheets.give(frame, settings, own, found), plausibility.flags(own, found, settings, frame))
+    return Read(
+        sheets.give(frame, settings, own, found), plausibility.flags(own, found, settings, frame)
+    )

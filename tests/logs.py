@@ -8,12 +8,20 @@ from reportgen.workbook.raw import RawSheet, Workbook
 def sheet(rows, name="Sheet1", merged=()):
     """Return a sheet of rows, made of one length."""
     width = max(map(len, rows))
-    return RawSheet(name, tuple((*row, *[None] * (width - len(row))) for row in rows), {}, {}, (), merged)
+    return RawSheet(
+        name, tuple((*row, *[None] * (width - len(row))) for row in rows), {}, {}, (), merged
+    )
 
 
 def text_sheet(text, name="Sheet1"):
     """Return a sheet of a text with | between the cells; numbers become numbers unless they have a comma."""
-    return sheet([[_value(cell.strip()) for cell in line.split("|")] for line in text.strip("\n").splitlines()], name)
+    return sheet(
+        [
+            [_value(cell.strip()) for cell in line.split("|")]
+            for line in text.strip("\n").splitlines()
+        ],
+        name,
+    )
 
 
 def _value(text):

@@ -68,7 +68,9 @@ def made(
                 [tray, HARVEST, "remaining", round(5 / litres, 2)],
             ]
     sheets: Sheets = {
-        "Trial": _trial(codes[0], [("Title", f"Warmth under lettuce on a cold bench, round {seed}"), *fields]),
+        "Trial": _trial(
+            codes[0], [("Title", f"Warmth under lettuce on a cold bench, round {seed}"), *fields]
+        ),
         "Treatments": [["Treatment", "Name"], *map(list, treatments)],
         "Trays": [["Tray", "Treatment", "Block", "Position", "Plants started"], *rows],
         "Plants": [["Tray", "Plant", f"Fresh weight ({units[0]})", "Status"], *weighed],
@@ -96,7 +98,10 @@ def _trial(reference: str, fields: Sequence[tuple[str, object]]) -> list[list[ob
         "Keywords": "invented example",
     }
     usual |= dict(fields)
-    return [["Field", "Value"], *([name, value] for name, value in usual.items() if value is not None)]
+    return [
+        ["Field", "Value"],
+        *([name, value] for name, value in usual.items() if value is not None),
+    ]
 
 
 def _readings(codes: Sequence[str], trays: int) -> list[list[object]]:
@@ -126,8 +131,19 @@ def photographed() -> Sheets:
         for code, name in TWO:
             day = START + timedelta(days=7 * week)
             photo = f"{code}-{week}.png"
-            seen.append([day, code, None, f"{name} in week {week}", photo, f"A tray of lettuce, {name}, week {week}"])
-    seen.append([START + timedelta(days=9), None, None, "Thrips on two leaves, none later", None, None])
+            seen.append(
+                [
+                    day,
+                    code,
+                    None,
+                    f"{name} in week {week}",
+                    photo,
+                    f"A tray of lettuce, {name}, week {week}",
+                ]
+            )
+    seen.append(
+        [START + timedelta(days=9), None, None, "Thrips on two leaves, none later", None, None]
+    )
     sheets["Observations"] = [head, *seen]
     return sheets
 
@@ -143,14 +159,20 @@ SPANISH = (
 SHEETS: dict[str, Callable[[], Sheets]] = {
     "one_tray_a_side": partial(made, seed=11, trays=1, fields=[("Layout", None)]),
     "five_long_names": partial(
-        made, FIVE, seed=12, effects=(1.0, 1.02, 0.8, 1.2, 1.05), fields=[("Difference that matters (%)", 10)]
+        made,
+        FIVE,
+        seed=12,
+        effects=(1.0, 1.02, 0.8, 1.2, 1.05),
+        fields=[("Difference that matters (%)", 10)],
     ),
     "seventy_two_trays": partial(made, THREE, seed=13, trays=24, effects=(1.0, 1.06, 1.2)),
     "weights_only": partial(made, seed=14, weights_only=True),
     "losses": partial(made, seed=15, trays=5, plants=8, lost=(0, 22), weights_only=True),
     "photos": photographed,
     "spanish": partial(made, LATIN, seed=16, fields=SPANISH),
-    "us_units": partial(made, seed=17, grams=28.349523125, litres=3.785411784, units=("oz", "US gal")),
+    "us_units": partial(
+        made, seed=17, grams=28.349523125, litres=3.785411784, units=("oz", "US gal")
+    ),
     "interim": interim,
     "doses": partial(factor_book, DOSES, FEED, peaking),
 }

@@ -14,7 +14,12 @@ LETTUCE = {
 }
 
 
-def write_pots(path: Path, weights: dict[str, tuple[float, ...]], header: str = "Fresh weight (g)", **fields: object):
+def write_pots(
+    path: Path,
+    weights: dict[str, tuple[float, ...]],
+    header: str = "Fresh weight (g)",
+    **fields: object,
+):
     """Write a trial in which the plant is the experimental unit; the first treatment is the reference."""
     book = Workbook()
     book.remove(book.active)
@@ -28,11 +33,18 @@ def write_pots(path: Path, weights: dict[str, tuple[float, ...]], header: str = 
         "Experimental unit": "plant",
         **fields,
     }
-    units = [(f"{code}-{number}", code, weight) for code in codes for number, weight in enumerate(weights[code], 1)]
+    units = [
+        (f"{code}-{number}", code, weight)
+        for code in codes
+        for number, weight in enumerate(weights[code], 1)
+    ]
     sheets = {
         "Trial": [("Field", "Value"), *about.items()],
         "Treatments": [("Treatment", "Name"), *((code, code) for code in codes)],
-        "Trays": [("Tray", "Treatment", "Plants started"), *((tray, code, 1) for tray, code, _ in units)],
+        "Trays": [
+            ("Tray", "Treatment", "Plants started"),
+            *((tray, code, 1) for tray, code, _ in units),
+        ],
         "Plants": [("Tray", "Plant", header), *((tray, "1", weight) for tray, _, weight in units)],
     }
     for name, rows in sheets.items():

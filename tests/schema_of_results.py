@@ -20,7 +20,9 @@ ABOUT = {
 def entries() -> list[type]:
     """Return the classes that describe the file."""
     return [
-        kind for _, kind in inspect.getmembers(results_model, inspect.isclass) if kind.__module__.endswith("_model")
+        kind
+        for _, kind in inspect.getmembers(results_model, inspect.isclass)
+        if kind.__module__.endswith("_model")
     ]
 
 
@@ -29,7 +31,12 @@ def schema_text() -> str:
     for kind in entries():
         kind.__pydantic_config__ = ConfigDict(use_attribute_docstrings=True)
     schema = TypeAdapter(results_model.ResultsFile).json_schema()
-    return json.dumps(ABOUT | {key: value for key, value in schema.items() if key != "title"}, indent=1) + "\n"
+    return (
+        json.dumps(
+            ABOUT | {key: value for key, value in schema.items() if key != "title"}, indent=1
+        )
+        + "\n"
+    )
 
 
 if __name__ == "__main__":

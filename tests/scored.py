@@ -14,7 +14,9 @@ FIVE: Trays = {
 }
 
 
-def scored_trial(trays: Trays = FIVE, *, blocks: bool = False, trait: Trait = BURN, **changes: object) -> Trial:
+def scored_trial(
+    trays: Trays = FIVE, *, blocks: bool = False, trait: Trait = BURN, **changes: object
+) -> Trial:
     """Return a trial of plants of 20 g with a score, its trays among one another, in blocks where asked for."""
     made: list[Tray] = []
     plants: list[Plant] = []
@@ -24,11 +26,17 @@ def scored_trial(trays: Trays = FIVE, *, blocks: bool = False, trait: Trait = BU
         made.append(Tray(tray, code, len(classes), block, position=str(place)))
         for plant, position in enumerate(classes, 1):
             value = None if position is None else float(position)
-            plants.append(Plant(tray, str(plant), "harvested", 20.0 + plant + number / 10, (value,)))
+            plants.append(
+                Plant(tray, str(plant), "harvested", 20.0 + plant + number / 10, (value,))
+            )
     known = {
-        "about": About("Air for lettuce", "lettuce", question="Does moving air keep tips from burning?"),
+        "about": About(
+            "Air for lettuce", "lettuce", question="Does moving air keep tips from burning?"
+        ),
         "reference": "still",
-        "treatments": tuple(Treatment(code, NAMES[code], independent_units=len(trays[code])) for code in trays),
+        "treatments": tuple(
+            Treatment(code, NAMES[code], independent_units=len(trays[code])) for code in trays
+        ),
         "trays": tuple(made),
         "plants": tuple(plants),
         "traits": (trait,),
@@ -42,5 +50,8 @@ def _in_turn(trays: Trays) -> list[tuple[str, int, tuple[int | None, ...]]]:
     """Return the trays in turns of the treatments, each with its number."""
     most = max(map(len, trays.values()))
     return [
-        (code, number + 1, trays[code][number]) for number in range(most) for code in trays if number < len(trays[code])
+        (code, number + 1, trays[code][number])
+        for number in range(most)
+        for code in trays
+        if number < len(trays[code])
     ]

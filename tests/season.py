@@ -84,7 +84,9 @@ def _harvest(book, codes):
     for number, row in enumerate(rows(book, "Plants")):
         status = cell_of(book, "Plants", row, "Status").value
         if row[0].value in codes and status is None:
-            row[2].value = 30.0 + (number * 7) % 5 + (6.0 if treatment[row[0].value] == "warm" else 0.0)
+            row[2].value = (
+                30.0 + (number * 7) % 5 + (6.0 if treatment[row[0].value] == "warm" else 0.0)
+            )
     for row in rows(book, "Solution"):
         if row[0].value in codes and row[2].value == "remaining":
             row[1].value, row[3].value = HARVEST, 4.0 + int(row[0].value[1:]) / 10
@@ -99,4 +101,7 @@ def _harvest_all(book):
     _harvest(book, trays(book)[4:])
     for row in rows(book, "Meter"):
         if (row[5].value or "").startswith("last"):
-            row[2].value, row[3].value = datetime(2026, 4, 6, 8), 140.5 if row[0].value == "M1" else 171.5
+            row[2].value, row[3].value = (
+                datetime(2026, 4, 6, 8),
+                140.5 if row[0].value == "M1" else 171.5,
+            )

@@ -8,11 +8,15 @@ def without_sheet(name):
 
 
 def without_rows(name, *numbers):
-    return lambda sheets: sheets | {name: [row for at, row in enumerate(sheets[name], 1) if at not in numbers]}
+    return lambda sheets: (
+        sheets | {name: [row for at, row in enumerate(sheets[name], 1) if at not in numbers]}
+    )
 
 
 def without_column(name, number):
-    return lambda sheets: sheets | {name: [row[: number - 1] + row[number:] for row in sheets[name]]}
+    return lambda sheets: (
+        sheets | {name: [row[: number - 1] + row[number:] for row in sheets[name]]}
+    )
 
 
 def with_rows(name, *rows):
@@ -26,7 +30,10 @@ def every(name, number, change):
         | {
             name: [
                 sheets[name][0],
-                *([*row[: number - 1], change(row[number - 1]), *row[number:]] for row in sheets[name][1:]),
+                *(
+                    [*row[: number - 1], change(row[number - 1]), *row[number:]]
+                    for row in sheets[name][1:]
+                ),
             ]
         }
     )

@@ -19,7 +19,10 @@ SVG = "{http://www.w3.org/2000/svg}"
 NUMBER = re.compile(r"-?(?:\d+\.?\d*|\.\d+)(?:e-?\d+)?")
 COMMAND = re.compile(r"([MLHVAZCQmlhvazcq])([^MLHVAZCQmlhvazcq]*)")
 PARAMETERS = {"M": 2, "L": 2, "H": 1, "V": 1, "A": 7, "C": 6, "Q": 4, "Z": 0}
-ASCENT, DESCENT = 0.73, 0.2  # of the size: capitals and figures above, tails below the line that letters stand on
+ASCENT, DESCENT = (
+    0.73,
+    0.2,
+)  # of the size: capitals and figures above, tails below the line that letters stand on
 FAINTEST = 0.3  # opacity of what counts as a line; grid lines are fainter
 
 
@@ -60,7 +63,9 @@ class Drawn:
 
 @cache
 def _font(is_bold: bool) -> ImageFont.FreeTypeFont:
-    return ImageFont.truetype(str(FONTS / ("Inter-Bold.ttf" if is_bold else "Inter-Regular.ttf")), 120)
+    return ImageFont.truetype(
+        str(FONTS / ("Inter-Bold.ttf" if is_bold else "Inter-Regular.ttf")), 120
+    )
 
 
 def text_width(text: str, size: float, is_bold: bool) -> float:
@@ -71,7 +76,15 @@ def read(svg: str) -> Drawn:
     """Return what a figure holds."""
     root = ElementTree.fromstring(svg)
     frame = Box(0, 0, float(root.get("width")), float(root.get("height")))
-    found = {"texts": [], "lines": [], "marks": [], "areas": [], "sizes": [], "colours": [], "text_colours": []}
+    found = {
+        "texts": [],
+        "lines": [],
+        "marks": [],
+        "areas": [],
+        "sizes": [],
+        "colours": [],
+        "text_colours": [],
+    }
     _walk(root, (0.0, 0.0), found)
     return Drawn(frame, **{name: tuple(values) for name, values in found.items()})
 
@@ -113,9 +126,14 @@ def _text(element, at, found) -> None:
             lines.append((span.text or "", y))
     for text, down in lines:
         width = text_width(text, size, is_bold)
-        left = at[0] - {"start": 0.0, "middle": width / 2, "end": width}[element.get("text-anchor", "start")]
+        left = (
+            at[0]
+            - {"start": 0.0, "middle": width / 2, "end": width}[element.get("text-anchor", "start")]
+        )
         base = at[1] + down
-        found["texts"].append(Box(left, base - ASCENT * size, left + width, base + DESCENT * size, text))
+        found["texts"].append(
+            Box(left, base - ASCENT * size, left + width, base + DESCENT * size, text)
+        )
     found["sizes"].append(size)
     found["text_colours"].append(element.get("fill", ""))
 
@@ -134,7 +152,10 @@ def _shape(element, tag, at, found) -> None:
     if not points or not (has_fill or has_stroke):
         return
     box = Box(
-        min(x for x, _ in points), min(y for _, y in points), max(x for x, _ in points), max(y for _, y in points)
+        min(x for x, _ in points),
+        min(y for _, y in points),
+        max(x for x, _ in points),
+        max(y for _, y in points),
     )
     found["areas"].append(box)
     if has_fill:
@@ -157,7 +178,10 @@ def _points(element, tag) -> list[tuple[float, float]]:
         return [(float(element.get("x1", "0")), float(element.get("y1", "0"))), end]
     if tag == "rect":
         x, y = float(element.get("x", "0")), float(element.get("y", "0"))
-        return [(x, y), (x + float(element.get("width", "0")), y + float(element.get("height", "0")))]
+        return [
+            (x, y),
+            (x + float(element.get("width", "0")), y + float(element.get("height", "0"))),
+        ]
     return list(_path(element.get("d", "")))
 
 
@@ -168,7 +192,11 @@ def _path(data: str) -> Iterator[tuple[float, float]]:
     for command, rest in COMMAND.findall(data):
         numbers = [float(one) for one in NUMBER.findall(rest)]
         count = PARAMETERS[command.upper()]
-        groups = [numbers[place : place + count] for place in range(0, len(numbers), count)] if count else [[]]
+        groups = (
+            [numbers[place : place + count] for place in range(0, len(numbers), count)]
+            if count
+            else [[]]
+        )
         for group in groups:
             before = (x, y)
             x, y = _end(command, group, before, start)
@@ -208,7 +236,10 @@ def outside(drawn: Drawn) -> list[str]:
     return [
         f"{one.what or 'mark'} {one.left:.0f} {one.top:.0f} {one.right:.0f} {one.bottom:.0f}"
         for one in (*drawn.texts, *drawn.areas)
-        if one.left < -0.5 or one.top < -0.5 or one.right > frame.right + 0.5 or one.bottom > frame.bottom + 0.5
+        if one.left < -0.5
+        or one.top < -0.5
+        or one.right > frame.right + 0.5
+        or one.bottom > frame.bottom + 0.5
     ]
 
 

@@ -12,23 +12,100 @@ from reportgen import metrics, workbook
 from reportgen.model.problem import WorkbookError
 from reportgen.model.trial import LightReading, Tray
 from reportgen.report import adjusted, annex, answer, results_file
-from reportgen.stats.covariance import CovarianceDesign, compare_adjusted, fit_covariance, p_of_difference
+from reportgen.stats.covariance import (
+    CovarianceDesign,
+    compare_adjusted,
+    fit_covariance,
+    p_of_difference,
+)
 from tests.trials import codes, plants, trial
 
 # Leprosy scores before and after three drugs: Snedecor & Cochran (1967), Statistical Methods, 6th ed., ch. 14; the data
 # and the figures below also stand in the documentation of SAS's GLM procedure, example of an analysis of covariance.
-BEFORE = (11, 8, 5, 14, 19, 6, 10, 6, 11, 3, 6, 6, 7, 8, 18, 8, 19, 8, 5, 15, 16, 13, 11, 9, 21, 16, 12, 12, 7, 12)
-AFTER = (6, 0, 2, 8, 11, 4, 13, 1, 8, 0, 0, 2, 3, 1, 18, 4, 14, 9, 1, 9, 13, 10, 18, 5, 23, 12, 5, 16, 1, 20)
+BEFORE = (
+    11,
+    8,
+    5,
+    14,
+    19,
+    6,
+    10,
+    6,
+    11,
+    3,
+    6,
+    6,
+    7,
+    8,
+    18,
+    8,
+    19,
+    8,
+    5,
+    15,
+    16,
+    13,
+    11,
+    9,
+    21,
+    16,
+    12,
+    12,
+    7,
+    12,
+)
+AFTER = (
+    6,
+    0,
+    2,
+    8,
+    11,
+    4,
+    13,
+    1,
+    8,
+    0,
+    0,
+    2,
+    3,
+    1,
+    18,
+    4,
+    14,
+    9,
+    1,
+    9,
+    13,
+    10,
+    18,
+    5,
+    23,
+    12,
+    5,
+    16,
+    1,
+    20,
+)
 
 START = {"A1": 2.0, "A2": 2.4, "A3": 1.8, "A4": 2.2, "B1": 2.1, "B2": 1.9, "B3": 2.5, "B4": 2.3}
-GAVE = {"A1": 61.0, "A2": 75.0, "A3": 52.0, "A4": 69.0, "B1": 78.0, "B2": 70.0, "B3": 95.0, "B4": 88.0}
+GAVE = {
+    "A1": 61.0,
+    "A2": 75.0,
+    "A3": 52.0,
+    "A4": 69.0,
+    "B1": 78.0,
+    "B2": 70.0,
+    "B3": 95.0,
+    "B4": 88.0,
+}
 
 
 def started(start=START, gave=GAVE, blocks=False, **changes):
     """Return a trial of one plant a tray that began with a weight and gave one."""
     weighed = plants({tray: (weight,) for tray, weight in gave.items()})
     trays = tuple(
-        Tray(code, "half" if code.startswith("A") else "full", 1, block=code[1] if blocks else "") for code in gave
+        Tray(code, "half" if code.startswith("A") else "full", 1, block=code[1] if blocks else "")
+        for code in gave
     )
     of = trial(
         trays=trays,
@@ -67,8 +144,12 @@ def test_adjusted_means_are_those_of_the_textbook():
     design = CovarianceDesign(np.repeat(np.arange(3), 10), 3, np.array(BEFORE, dtype=float))
     fit = fit_covariance(np.array(AFTER, dtype=float), design)
     assert fit.means == pytest.approx((6.71496346262, 6.82393479483, 10.16110174255), rel=1e-9)
-    assert np.sqrt(np.diag(fit.covariance)) == pytest.approx((1.28849427987, 1.27246899519, 1.31592342357), rel=1e-9)
-    assert (fit.slope, fit.slope_p_value) == pytest.approx((0.987183811130, 2.45433047039e-06), rel=1e-9)
+    assert np.sqrt(np.diag(fit.covariance)) == pytest.approx(
+        (1.28849427987, 1.27246899519, 1.31592342357), rel=1e-9
+    )
+    assert (fit.slope, fit.slope_p_value) == pytest.approx(
+        (0.987183811130, 2.45433047039e-06), rel=1e-9
+    )
     assert fit.degrees_of_freedom == 26
     assert (fit.p_differs, fit.p_slopes) == pytest.approx((0.20917518078, 0.560584772359), rel=1e-9)
 
@@ -77,9 +158,13 @@ def test_adjusted_comparisons_are_those_of_emmeans():
     # contrast(emmeans(m, "drug"), "trt.vs.ctrl", ref = "F", adjust = "none"): -3.44613827993 (-7.32447144702 to
     # 0.432194887153) and -3.33716694772 (-7.14784395792 to 0.473510062473), here as logarithms
     design = CovarianceDesign(np.repeat(np.arange(3), 10), 3, np.array(BEFORE, dtype=float))
-    first, second, reference = compare_adjusted(fit_covariance(np.array(AFTER, dtype=float), design), 2, 0.95)
+    first, second, reference = compare_adjusted(
+        fit_covariance(np.array(AFTER, dtype=float), design), 2, 0.95
+    )
     assert reference is None
-    limits = np.log([first.ratio, first.single_low, first.single_high, second.single_low, second.single_high])
+    limits = np.log(
+        [first.ratio, first.single_low, first.single_high, second.single_low, second.single_high]
+    )
     expected = (-3.44613827993, -7.32447144702, 0.432194887153, -7.14784395792, 0.473510062473)
     assert limits == pytest.approx(expected, rel=1e-9)
     assert first.ratio_low < first.single_low  # both together reach further
@@ -92,19 +177,28 @@ def test_adjusted_comparisons_are_those_of_emmeans():
         (True, (1.22076477982, 1.18063635034, 1.26225712704), 0.001513103461, 1.19488696393727, 2),
     ],
 )
-def test_yields_are_adjusted_on_the_log_scale_as_by_lm_in_r(blocks, ratio, p_value, exponent, freedom):
+def test_yields_are_adjusted_on_the_log_scale_as_by_lm_in_r(
+    blocks, ratio, p_value, exponent, freedom
+):
     # R 4.2: m <- lm(log(y) ~ t + log(x)), or t + block + log(x); contrast(emmeans(m, "t"), "trt.vs.ctrl"), exp of it
     found = measure(started(blocks=blocks))
     compared = dict(found.comparisons)["full"]
-    assert (compared.ratio, compared.ratio_low, compared.ratio_high) == pytest.approx(ratio, rel=1e-8)
+    assert (compared.ratio, compared.ratio_low, compared.ratio_high) == pytest.approx(
+        ratio, rel=1e-8
+    )
     assert compared.p_value == pytest.approx(p_value, rel=1e-6)
-    assert (found.exponent, found.degrees_of_freedom) == (pytest.approx(exponent, rel=1e-8), freedom)
+    assert (found.exponent, found.degrees_of_freedom) == (
+        pytest.approx(exponent, rel=1e-8),
+        freedom,
+    )
 
 
 def test_adjusting_uncovers_a_difference_that_start_weights_hid():
     of = started(blocks=False)
     results = metrics.compute(of)
-    plain = dict(next(one for one in results.measures if one.measure.key == "fresh_weight").comparisons)["full"]
+    plain = dict(
+        next(one for one in results.measures if one.measure.key == "fresh_weight").comparisons
+    )["full"]
     compared = dict(measure(of).comparisons)["full"]
     assert plain.ratio_low < 1 < plain.ratio
     assert compared.ratio_low > 1
@@ -128,7 +222,9 @@ def test_without_a_covariate_nothing_is_adjusted():
     assert metrics.compute(trial()).adjusted == ()
 
 
-@pytest.mark.parametrize(("varied", "reason"), [("light", "light_was_varied"), (None, "varied_not_recorded")])
+@pytest.mark.parametrize(
+    ("varied", "reason"), [("light", "light_was_varied"), (None, "varied_not_recorded")]
+)
 def test_light_that_may_be_the_treatment_is_not_adjusted_for(varied, reason):
     found = adjustment(lit(varied))
     assert codes(found.withheld) == [reason]
@@ -150,7 +246,10 @@ def test_start_weights_that_differ_between_treatments_are_a_caution():
 
 
 def test_a_covariate_that_acts_otherwise_under_one_treatment_is_a_caution():
-    gave = {tray: 30 * weight if tray.startswith("A") else 95 - 5 * weight for tray, weight in START.items()}
+    gave = {
+        tray: 30 * weight if tray.startswith("A") else 95 - 5 * weight
+        for tray, weight in START.items()
+    }
     rough = {tray: value * (1.01 if tray.endswith("2") else 0.995) for tray, value in gave.items()}
     assert "slopes_differ" in codes(measure(started(gave=rough)).notes)
 
@@ -175,7 +274,9 @@ def test_plants_that_were_lost_later_count_among_start_weights():
     of = started()
     lost = replace(of.plants[0], code="2", status="dead", fresh_weight=None, start_weight=1.0)
     with_lost = replace(of, plants=(*of.plants, lost))
-    assert dict(adjustment(with_lost).averages)["half"] == pytest.approx((1.5 + 2.4 + 1.8 + 2.2) / 4)
+    assert dict(adjustment(with_lost).averages)["half"] == pytest.approx(
+        (1.5 + 2.4 + 1.8 + 2.2) / 4
+    )
 
 
 def test_an_unfinished_trial_adjusts_nothing():
@@ -190,24 +291,35 @@ def test_the_report_sets_adjusted_beside_unadjusted():
     results = metrics.compute(of)
     made = adjusted.blocks(of, results)
     paragraph = next(block.text for block in made if block.kind == "paragraph")
-    assert paragraph.startswith("When treatments began, plants weighed on average 2.10 g for Half strength and 2.20 g")
+    assert paragraph.startswith(
+        "When treatments began, plants weighed on average 2.10 g for Half strength and 2.20 g"
+    )
     assert "gave 12.2" in paragraph  # 1.1 ** 1.21115 = 1.1224
     table = next(block for block in made if block.kind == "table")
     assert table.key == "adjusted-start-weight"
     assert table.rows[0][3].startswith("122% (118")
-    assert table in next(one for one in annex.sections(of, results, "") if one.key == "comparisons").blocks
+    assert (
+        table
+        in next(one for one in annex.sections(of, results, "") if one.key == "comparisons").blocks
+    )
 
 
 def test_the_report_says_why_light_is_not_adjusted_for():
     of = lit("light")
-    (paragraph,) = [block.text for block in adjusted.blocks(of, metrics.compute(of)) if block.kind == "paragraph"]
+    (paragraph,) = [
+        block.text
+        for block in adjusted.blocks(of, metrics.compute(of))
+        if block.kind == "paragraph"
+    ]
     assert "take away what it did" in paragraph
 
 
 def test_cautions_stand_in_a_notice():
     apart = {tray: weight + (1.5 if tray.startswith("B") else 0) for tray, weight in START.items()}
     of = started(apart)
-    (notice,) = [block for block in adjusted.blocks(of, metrics.compute(of)) if block.kind == "notice"]
+    (notice,) = [
+        block for block in adjusted.blocks(of, metrics.compute(of)) if block.kind == "notice"
+    ]
     assert "reaches beyond" in notice.items[0]
 
 
@@ -248,7 +360,11 @@ def test_start_weights_without_any_variation_within_treatments_differ_or_are_ali
     apart = CovarianceDesign(np.array([0, 0, 1, 1]), 2, np.array([1.0, 1.0, 2.0, 2.0]))
     alike = replace(apart, covariate=np.ones(4))
     single = CovarianceDesign(np.array([0, 1]), 2, np.array([1.0, 2.0]))
-    assert (p_of_difference(apart), p_of_difference(alike), p_of_difference(single)) == (0.0, 1.0, None)
+    assert (p_of_difference(apart), p_of_difference(alike), p_of_difference(single)) == (
+        0.0,
+        1.0,
+        None,
+    )
 
 
 @pytest.mark.parametrize(
@@ -270,7 +386,10 @@ def test_start_weights_that_differ_reach_the_verdict_and_the_answer():
     assert verdict(of) == ("confounded", ["start_weights_apart"])
     assert verdict(started(gave=gave)) == ("more", [])
     (said,) = answer.answer(of, metrics.compute(of))
-    assert "But plants began at different weights (2.1 g for Half strength and 3.74 g for Full strength)" in said
+    assert (
+        "But plants began at different weights (2.1 g for Half strength and 3.74 g for Full strength)"
+        in said
+    )
     assert "Adjusted" not in said  # it would reach beyond what was seen
 
 
@@ -325,7 +444,9 @@ def written(path, light):
 
 
 def test_a_workbook_gives_start_weights_and_light_at_places(tmp_path):
-    path = written(tmp_path / "heat.xlsx", [("plain", "P1", 200), ("warm", "W1", 210), ("warm", None, 190)])
+    path = written(
+        tmp_path / "heat.xlsx", [("plain", "P1", 200), ("warm", "W1", 210), ("warm", None, 190)]
+    )
     of = workbook.check(workbook.read(path))
     assert [plant.start_weight for plant in of.plants] == [2.0, 1.5, 1.8]
     assert of.traits == ()

@@ -35,7 +35,9 @@ def test_a_log_whose_questions_are_answered_is_built(log, tmp_path):
     assert "log.xlsx, sheet Log, column D: wt" in page
     results = json.loads((tmp_path / "site" / "log" / "results.json").read_text())
     assert not any("trace" in key for key in results)
-    assert hashlib.sha256(log.read_bytes()).hexdigest() == before  # the spreadsheet is never changed
+    assert (
+        hashlib.sha256(log.read_bytes()).hexdigest() == before
+    )  # the spreadsheet is never changed
 
 
 def test_without_questions_each_open_thing_is_named(log):
@@ -63,10 +65,15 @@ def test_what_was_answered_before_quitting_is_kept_and_not_asked_again(log):
 
 
 def test_the_column_of_the_treatment_may_be_named_later(tmp_path):
-    held = [("Shelf", "Colour", "Fresh weight (g)"), *((f"T{n % 4}", "rb"[n % 2], 20.5 + n) for n in range(8))]
+    held = [
+        ("Shelf", "Colour", "Fresh weight (g)"),
+        *((f"T{n % 4}", "rb"[n % 2], 20.5 + n) for n in range(8)),
+    ]
     log = book(tmp_path, Log=held)
     adopt(log)
-    taken, _ = adopt(log, talk=answering(treatment="treatment: Colour", covers="each value is of one plant"))
+    taken, _ = adopt(
+        log, talk=answering(treatment="treatment: Colour", covers="each value is of one plant")
+    )
     assert taken.state.questions == ()
     assert 'treatment = "column:Colour"' in settings_file(log).read_text()
 
@@ -74,7 +81,12 @@ def test_the_column_of_the_treatment_may_be_named_later(tmp_path):
 def test_taking_in_again_changes_no_byte_of_what_its_owner_wrote(log):
     adopt(log, talk=answering(**OWN))
     settings = settings_file(log)
-    own = settings.read_text().replace("[trial]", "# mine, in Windows\n[trial]").replace("\n", "\r\n").encode()
+    own = (
+        settings.read_text()
+        .replace("[trial]", "# mine, in Windows\n[trial]")
+        .replace("\n", "\r\n")
+        .encode()
+    )
     settings.write_bytes(own)
     adopt(log, talk=answering(unit="oz", **OWN))
     assert settings.read_bytes() == own
@@ -97,7 +109,9 @@ def test_the_files_of_a_folder_make_one_trial(tmp_path):
     for name, start in (("log_warm.csv", 20), ("log_plain.csv", 17)):
         lines = [f"{pot},{start + pot * 1.1:.1f}" for pot in range(1, 5)]
         (folder / name).write_text("\n".join(["Pot,Fresh weight (g)", *lines]))
-    taken, _ = adopt(folder, talk=answering(treatment="treatment: part", covers="each value is of one plant"))
+    taken, _ = adopt(
+        folder, talk=answering(treatment="treatment: part", covers="each value is of one plant")
+    )
     assert (taken.source.name, taken.state.questions) == ("log_plain.csv", ())
     assert read_settings(taken.settings).files == ("log_warm.csv",)
     done = run("check", folder)
@@ -172,5 +186,7 @@ def test_a_file_that_is_not_there_is_said(tmp_path, name):
 def test_a_settings_file_names_no_file_elsewhere(log, name):
     adopt(log, talk=answering(**OWN))
     settings = settings_file(log)
-    settings.write_text(settings.read_text().replace("adopt = 2\n", f"adopt = 2\nfiles = ['{name}']\n"))
+    settings.write_text(
+        settings.read_text().replace("adopt = 2\n", f"adopt = 2\nfiles = ['{name}']\n")
+    )
     assert "the name of a file in the log's folder" in run("check", log).output

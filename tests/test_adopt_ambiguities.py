@@ -55,7 +55,10 @@ def test_the_number_of_plants_of_a_tray_is_no_plant(tmp_path):
 
 
 def test_totals_of_trays_are_compared_a_plant_where_a_column_counts_them(tmp_path):
-    rows = [(f"T{at}", ("plain", "fed")[at % 2], (12, 8)[at % 2], (300.0, 240.0)[at % 2] + at) for at in range(1, 9)]
+    rows = [
+        (f"T{at}", ("plain", "fed")[at % 2], (12, 8)[at % 2], (300.0, 240.0)[at % 2] + at)
+        for at in range(1, 9)
+    ]
     log = book(tmp_path, Log=[("Tray", "Treatment", "Plants", "Total fresh weight (g)"), *rows])
     truth = {"fed": (4, pytest.approx(244.0 / 8)), "plain": (4, pytest.approx(305.0 / 12))}
     adopt(log, talk=answering(truth=truth))
@@ -65,16 +68,33 @@ def test_totals_of_trays_are_compared_a_plant_where_a_column_counts_them(tmp_pat
 def test_pots_weighed_whole_whose_plants_nothing_counts_give_no_weight_a_plant(tmp_path):
     rows = [(f"T{at}", ("plain", "fed")[at % 2], 240.0 + at) for at in range(8)]
     log = book(tmp_path, Log=[("Tray", "Treatment", "Total fresh weight (g)"), *rows])
-    adopt(log, talk=answering(truth={"fed": (4, pytest.approx(244.0)), "plain": (4, pytest.approx(243.0))}))
-    assert means(log, "tray_yield") == {"fed": (4, pytest.approx(244.0)), "plain": (4, pytest.approx(243.0))}
+    adopt(
+        log,
+        talk=answering(
+            truth={"fed": (4, pytest.approx(244.0)), "plain": (4, pytest.approx(243.0))}
+        ),
+    )
+    assert means(log, "tray_yield") == {
+        "fed": (4, pytest.approx(244.0)),
+        "plain": (4, pytest.approx(243.0)),
+    }
 
 
 def test_of_full_and_empty_trays_the_net_weight_is_taken(tmp_path):
     rows = [
-        (f"T{at}", ("plain", "warm")[at % 2], 12.0 + at / 4, 5.0 + at % 3 / 8, 7.0 + at / 4 - at % 3 / 8)
+        (
+            f"T{at}",
+            ("plain", "warm")[at % 2],
+            12.0 + at / 4,
+            5.0 + at % 3 / 8,
+            7.0 + at / 4 - at % 3 / 8,
+        )
         for at in range(1, 13)
     ]
-    log = book(tmp_path, Log=[("Tray", "Treatment", "Full tray (oz)", "Empty tray (oz)", "Net (oz)"), *rows])
+    log = book(
+        tmp_path,
+        Log=[("Tray", "Treatment", "Full tray (oz)", "Empty tray (oz)", "Net (oz)"), *rows],
+    )
     assert {key for key in slots(log) if ".quantity." in key} == {"Log.quantity.Net"}
 
 
@@ -92,7 +112,9 @@ def test_a_bag_whose_flushes_stand_in_rows_is_one_bag(tmp_path):
 
 def test_a_word_of_a_title_is_no_unit(tmp_path):
     days = [datetime(2026, 1, 5) + timedelta(7 * week) for week in range(5)]
-    heights = [(f"T{tray}", *(20.0 + 15 * week + tray for week in range(5))) for tray in range(1, 5)]
+    heights = [
+        (f"T{tray}", *(20.0 + 15 * week + tray for week in range(5))) for tray in range(1, 5)
+    ]
     log = book(tmp_path, **{"Log": [HEAD, *ROWS], "Heights in tent 2": [("Tray", *days), *heights]})
     assert len(units_asked(log)) == 1
 
@@ -111,7 +133,11 @@ def test_a_note_about_salts_tells_no_unit_of_plants(tmp_path, note):
 
 @pytest.mark.parametrize("decimals", ["34,5 31,2 36,9", "34,5 31,25 36,9"])
 def test_decimal_commas_between_commas_are_refused(tmp_path, decimals):
-    lines = [f"{tray},{('plain', 'warm')[tray % 2]},{weight}" for tray in range(1, 5) for weight in decimals.split()]
+    lines = [
+        f"{tray},{('plain', 'warm')[tray % 2]},{weight}"
+        for tray in range(1, 5)
+        for weight in decimals.split()
+    ]
     log = tmp_path / "log.csv"
     log.write_text("\n".join(["Tray,Treatment,Fresh weight (g)", *lines]), "utf-8")
     with pytest.raises(WorkbookError, match="has 4 fields in row 2, and 3 headers"):
@@ -120,7 +146,10 @@ def test_decimal_commas_between_commas_are_refused(tmp_path, decimals):
 
 @pytest.mark.parametrize("last", ["T1,warm,5,90.0,,", "T1,warm,5,dead,,"])
 def test_a_row_that_is_written_below_in_a_text_file_counts(tmp_path, last):
-    lines = [",".join(map(str, row)) + (",,weighed by Ann" if at == 0 else ",,") for at, row in enumerate(ROWS)]
+    lines = [
+        ",".join(map(str, row)) + (",,weighed by Ann" if at == 0 else ",,")
+        for at, row in enumerate(ROWS)
+    ]
     log = tmp_path / "log.csv"
     log.write_text("\n".join([",".join(HEAD) + ",,", *lines]), "utf-8")
     adopt(log, talk=answering())

@@ -17,7 +17,12 @@ from tests.adopting import adopt, answering, book, means
 WARM, PLAIN = (30.5, 31.2, 33.1, 29.8), (25.4, 26.6, 24.9, 27.0)
 ROWS = [
     (f"T{tray}", kind, plant, held[plant - 1] + tray / 10)
-    for tray, kind, held in ((1, "warm", WARM), (2, "plain", PLAIN), (3, "warm", WARM), (4, "plain", PLAIN))
+    for tray, kind, held in (
+        (1, "warm", WARM),
+        (2, "plain", PLAIN),
+        (3, "warm", WARM),
+        (4, "plain", PLAIN),
+    )
     for plant in (1, 2, 3, 4)
 ]
 HEAD = ("Tray", "Treatment", "Plant", "Fresh weight (g)")
@@ -68,7 +73,11 @@ def told(log):
         found = checking.problems_in(checking.read_adopted(log))
     except WorkbookError as error:
         found = error.problems
-    return [(one.code, f"{one.sheet}!{one.cell}") for one in found if one.severity is not Severity.REMARK]
+    return [
+        (one.code, f"{one.sheet}!{one.cell}")
+        for one in found
+        if one.severity is not Severity.REMARK
+    ]
 
 
 def codes(log):
@@ -123,7 +132,10 @@ def with_cell(sheet, cell, value):
 def test_a_plant_that_is_put_in_above_counts(tmp_path):
     log = taken(tmp_path, with_a_plant_above)
     assert told(log) == []
-    assert means(log)["warm"] == (2, pytest.approx((sum(WARM) + 0.4 + 31.0) / 10 + (sum(WARM) + 1.2) / 8))
+    assert means(log)["warm"] == (
+        2,
+        pytest.approx((sum(WARM) + 0.4 + 31.0) / 10 + (sum(WARM) + 1.2) / 8),
+    )
     assert len(pipeline.checked(log).plants) == 17
 
 
@@ -136,7 +148,10 @@ def test_a_column_that_is_put_in_changes_no_figure(tmp_path, at, header):
 
 TWICE = [(*row, 3.0 + at / 10) for at, row in enumerate(ROWS)]
 TWO_HEADS = (*HEAD, "Fresh weight (g)")
-FIRST_HOLDS = {"Fresh weight (2 of 2)": "Fresh weight (2 of 2)", "Fresh weight (1 of 2)": "Fresh weight"}
+FIRST_HOLDS = {
+    "Fresh weight (2 of 2)": "Fresh weight (2 of 2)",
+    "Fresh weight (1 of 2)": "Fresh weight",
+}
 
 
 def test_of_two_columns_of_one_header_the_one_that_was_said_holds(tmp_path):
@@ -168,9 +183,14 @@ def test_a_total_that_moved_with_its_rows_is_no_plant(tmp_path):
 @pytest.mark.parametrize("gap", [0, 1, 2])
 def test_rows_below_a_table_count_or_are_told(tmp_path, gap):
     blocks = [("Tray", "Plant", "Fresh weight (g)", None, "Tray", "Plant", "Fresh weight (g)")]
-    blocks += [(f"P{at % 2}", at, 30.0 + at, None, f"W{at % 2}", at, 36.5 + at) for at in range(1, 9)]
+    blocks += [
+        (f"P{at % 2}", at, 30.0 + at, None, f"W{at % 2}", at, 36.5 + at) for at in range(1, 9)
+    ]
     log = book(tmp_path, Log=[("plain", *[None] * 3, "warm"), *blocks])
-    adopt(log, talk=answering(truth={"plain": (2, pytest.approx(34.5)), "warm": (2, pytest.approx(41.0))}))
+    adopt(
+        log,
+        talk=answering(truth={"plain": (2, pytest.approx(34.5)), "warm": (2, pytest.approx(41.0))}),
+    )
 
     def write(made):
         for column, value in enumerate(("P1", 9, 33.3, None, "W1", 9, 41.2), start=1):
@@ -226,7 +246,10 @@ def test_a_file_of_another_name_beside_those_that_were_taken_in_changes_nothing(
 
 def test_a_sheet_that_is_renamed_or_deleted_stops_the_report(tmp_path):
     for number, change in enumerate(
-        (lambda made: setattr(made["plain"], "title", "Control"), lambda made: made.remove(made["plain"]))
+        (
+            lambda made: setattr(made["plain"], "title", "Control"),
+            lambda made: made.remove(made["plain"]),
+        )
     ):
         log = book(tmp_path, f"log{number}.xlsx", warm=of_one("warm"), plain=of_one("plain"))
         adopt(log, talk=answering())
@@ -242,7 +265,10 @@ def test_a_sheet_that_is_renamed_or_deleted_stops_the_report(tmp_path):
 def test_a_column_that_is_added_to_those_of_the_treatments_is_told(tmp_path):
     rows = [(at, 30.5 + at, 25.5 + at) for at in range(8)]
     log = book(tmp_path, Log=[("Pot", "warm", "plain"), *rows])
-    adopt(log, talk=answering(truth={"warm": (8, pytest.approx(34.0)), "plain": (8, pytest.approx(29.0))}))
+    adopt(
+        log,
+        talk=answering(truth={"warm": (8, pytest.approx(34.0)), "plain": (8, pytest.approx(29.0))}),
+    )
 
     def add(made):
         for row, value in enumerate(("shade", *(20.5 + at for at in range(8))), start=1):
@@ -260,7 +286,9 @@ def kilowatts(*rates):
 def test_a_column_that_is_added_to_those_of_meters_is_told(tmp_path):
     power = [("Date", "warm (kWh)", "plain (kWh)"), *kilowatts(14, 7)]
     log = book(tmp_path, Log=[HEAD, *ROWS], Power=power)
-    adopt(log, talk=answering(truth={"warm": (1, pytest.approx(84)), "plain": (1, pytest.approx(42))}))
+    adopt(
+        log, talk=answering(truth={"warm": (1, pytest.approx(84)), "plain": (1, pytest.approx(42))})
+    )
 
     def add(made):
         for row, value in enumerate(("shade (kWh)", *(50.5 + at for at in range(7))), start=1):
@@ -280,7 +308,9 @@ def test_a_column_that_is_added_to_those_of_meters_is_told(tmp_path):
         ([], [(None, None, None, "g")], "D2", "oz"),
     ],
 )
-def test_another_unit_in_a_note_or_in_the_row_of_units_stops_the_report(tmp_path, above, below, cell, text):
+def test_another_unit_in_a_note_or_in_the_row_of_units_stops_the_report(
+    tmp_path, above, below, cell, text
+):
     log = book(tmp_path, Log=[*above, ("Tray", "Treatment", "Plant", "Weight"), *below, *ROWS])
     adopt(log, talk=answering())
     assert means(log) == MEANS
@@ -332,7 +362,10 @@ def test_a_correction_does_not_move_to_another_plant_when_a_row_is_inserted(tmp_
     assert pipeline.checked(log).plants[8].fresh_weight == 44.0
     changed(log, with_a_plant_above)
     assert told(log) == []
-    assert [plant.fresh_weight for plant in pipeline.checked(log).plants[8:10]] == [ROWS[7][3], 44.0]
+    assert [plant.fresh_weight for plant in pipeline.checked(log).plants[8:10]] == [
+        ROWS[7][3],
+        44.0,
+    ]
 
 
 def test_a_correction_that_its_owner_made_in_the_log_too_is_no_fault(tmp_path):
@@ -346,7 +379,8 @@ def test_plants_that_are_left_out_are_told_once_a_row_was_inserted(tmp_path):
     log = taken(tmp_path)
     texts = [" | ".join(map(str, (*row[:3], f"{row[3]:.15g}"))) for row in (ROWS[8], ROWS[10])]
     left_out = [
-        f'{{ row = {row}, holds = "{text}", because = "eaten" }}' for row, text in zip((10, 12), texts, strict=True)
+        f'{{ row = {row}, holds = "{text}", because = "eaten" }}'
+        for row, text in zip((10, 12), texts, strict=True)
     ]
     with_line(log, f"left_out = [{', '.join(left_out)}]")
     assert len(pipeline.checked(log).plants) == 14

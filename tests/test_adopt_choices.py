@@ -21,7 +21,10 @@ def crossed(tmp_path):
         for light, more in HIGH.items():
             for _ in "ab":
                 tray += 1
-                rows += [(cultivar, light, tray, plant, base + more + plant * 1.5 + tray * 0.25) for plant in (1, 2, 3)]
+                rows += [
+                    (cultivar, light, tray, plant, base + more + plant * 1.5 + tray * 0.25)
+                    for plant in (1, 2, 3)
+                ]
     return book(tmp_path, Log=[("Cultivar", "Light", "Tray", "Plant", "Fresh weight (g)"), *rows])
 
 
@@ -41,7 +44,12 @@ def test_what_the_other_factor_is_follows_the_treatment(tmp_path):
     (question,) = asked(log, treatment="Light")
     assert question.key != "Log.treatment"
     assert all(choice.gives for choice in question.choices[:-2])
-    adopt(log, talk=answering(truth={"low": (4, pytest.approx(46.875)), "high": (4, pytest.approx(59.375))}))
+    adopt(
+        log,
+        talk=answering(
+            truth={"low": (4, pytest.approx(46.875)), "high": (4, pytest.approx(59.375))}
+        ),
+    )
     assert means(log) == {"low": (4, pytest.approx(46.875)), "high": (4, pytest.approx(59.375))}
 
 
@@ -82,7 +90,10 @@ def test_words_of_an_ordered_scale_are_a_score(tmp_path):
 
 
 def test_words_of_a_scale_that_say_what_a_tray_was_given_are_no_score(tmp_path):
-    rows = [(("poor", "good")[at // 4 % 2], at // 4 + 1, at % 4 + 1, 30.5 + at % 7 + at // 4) for at in range(24)]
+    rows = [
+        (("poor", "good")[at // 4 % 2], at // 4 + 1, at % 4 + 1, 30.5 + at % 7 + at // 4)
+        for at in range(24)
+    ]
     log = book(tmp_path, Log=[("Soil", "Tray", "Plant", "Fresh weight (g)"), *rows])
     adopt(log, talk=answering())
     assert set(means(log)) == {"poor", "good"}
@@ -92,14 +103,18 @@ def test_where_each_dry_plant_is_heavier_than_its_fresh_one_the_cup_can_be_named
     rows = []
     for at in range(12):
         fresh = 2.5 + at % 5 * 0.25
-        rows.append((("fed", "plain")[at // 6], at // 3 + 1, at % 3 + 1, fresh, fresh * 0.1 + 7.25, 7.0))
+        rows.append(
+            (("fed", "plain")[at // 6], at // 3 + 1, at % 3 + 1, fresh, fresh * 0.1 + 7.25, 7.0)
+        )
     header = ("Treatment", "Tray", "Plant", "Fresh weight (g)", "Dry weight (g)", "Dish (g)")
     log = book(tmp_path, Log=[header, *rows])
     row = next(each for each in asked(log) if each.slot is Slot.ROW)
     offered = [choice.answer for choice in row.choices]
     assert "the two columns are exchanged" in offered
     cup = next(choice for choice in row.choices if "Dish" in choice.answer)
-    assert cup.gives["dry_weight"]["fed"].total == pytest.approx(sum(each[4] - 7 for each in rows[:6]))
+    assert cup.gives["dry_weight"]["fed"].total == pytest.approx(
+        sum(each[4] - 7 for each in rows[:6])
+    )
     assert row.why
 
 
@@ -108,9 +123,12 @@ def test_energy_from_after_the_trial_is_named_with_its_sum_before_it_is_confirme
             for kind in (("warm", "plain")[tray % 2],)]  # fmt: skip
     meter = [("Date", "warm kWh", "plain kWh")]
     meter += [
-        (date(2026, 1, 5 + 7 * week) if week < 4 else date(2026, 2, 7 * week - 26), 2.0, 1.5) for week in range(8)
+        (date(2026, 1, 5 + 7 * week) if week < 4 else date(2026, 2, 7 * week - 26), 2.0, 1.5)
+        for week in range(8)
     ]
-    log = book(tmp_path, Log=[("Treatment", "Tray", "Plant", "Fresh weight (g)"), *rows], Meter=meter)
+    log = book(
+        tmp_path, Log=[("Treatment", "Tray", "Plant", "Fresh weight (g)"), *rows], Meter=meter
+    )
     answers = {"trial.title": "T", "trial.crop": "basil", "trial.started_on": "2026-01-05"}
     answers |= {"trial.harvested_on": "2026-02-09", "trial.reference": "plain", "counts": "each"}
     state = understood((log,), answers)
@@ -125,8 +143,13 @@ def test_days_after_sowing_are_days_of_samples(tmp_path):
     rows = []
     for day in (14, 21, 28):
         for tray in range(1, 5):
-            rows += [(day, ("full", "half")[tray % 2], tray, plant, day * 0.5 + tray + plant) for plant in (1, 2, 3)]
-    log = book(tmp_path, Log=[("Day after sowing", "Nutrient", "Tub", "Plant", "Leaf FW (g)"), *rows])
+            rows += [
+                (day, ("full", "half")[tray % 2], tray, plant, day * 0.5 + tray + plant)
+                for plant in (1, 2, 3)
+            ]
+    log = book(
+        tmp_path, Log=[("Day after sowing", "Nutrient", "Tub", "Plant", "Leaf FW (g)"), *rows]
+    )
     (question,) = asked(log, quantity="Fresh weight")
     assert question.key == "Log.occasions"
     adopt(log, talk=answering(quantity="Fresh weight", occasions="each day its own plants"))
@@ -134,7 +157,9 @@ def test_days_after_sowing_are_days_of_samples(tmp_path):
 
 
 def test_a_count_of_each_bag_beside_its_yield_is_no_plant(tmp_path):
-    rows = [(("peat", "coir")[bag % 2], bag, 1500.5 + bag * 20, 9.25 + bag % 3) for bag in range(1, 9)]
+    rows = [
+        (("peat", "coir")[bag % 2], bag, 1500.5 + bag * 20, 9.25 + bag % 3) for bag in range(1, 9)
+    ]
     log = book(tmp_path, Log=[("Treatment", "Bag", "Total weight of bag (g)", "Moisture"), *rows])
     adopt(log, talk=answering(quantity="Fresh weight", covers="each value is of a whole tray"))
     trial = pipeline.checked(log)
@@ -160,7 +185,12 @@ def test_a_last_row_that_sums_up_all_sections_is_no_tray(tmp_path, word):
 
 @pytest.mark.parametrize(
     ("cells", "place"),
-    [("2:2", "Log, row 2"), ("7:9", "Log, rows 7 to 9"), ("6:6, 11:11", "Log, rows 6, 11"), ("C7", "Log!C7")],
+    [
+        ("2:2", "Log, row 2"),
+        ("7:9", "Log, rows 7 to 9"),
+        ("6:6, 11:11", "Log, rows 6, 11"),
+        ("C7", "Log!C7"),
+    ],
 )
 def test_whole_rows_are_named_in_words(cells, place):
     assert Problem(Severity.ERROR, "Log", cells, "a", "b", "c", code="x").place == place
@@ -168,14 +198,18 @@ def test_whole_rows_are_named_in_words(cells, place):
 
 @pytest.mark.parametrize("typed", ["1", "2026", "?!"])
 def test_a_title_without_letters_is_the_number_of_a_choice_that_is_not_there(tmp_path, typed):
-    state = understand([crossed(tmp_path)], None, {"Log.treatment": "Light + Cultivar", "trial.title": typed})
+    state = understand(
+        [crossed(tmp_path)], None, {"Log.treatment": "Light + Cultivar", "trial.title": typed}
+    )
     assert "trial.title" in [each.key for each in state.questions]
     assert [each.code for each in state.problems] == ["answer_does_not_fit"]
 
 
 def test_a_day_may_be_typed_with_dots(tmp_path):
     log = crossed(tmp_path)
-    state = understand([log], None, {"Log.treatment": "Light + Cultivar", "trial.started_on": "3.4.2026"})
+    state = understand(
+        [log], None, {"Log.treatment": "Light + Cultivar", "trial.started_on": "3.4.2026"}
+    )
     assert state.settings.trial["Started on"] == date(2026, 4, 3)
 
 
@@ -202,7 +236,10 @@ def test_a_sign_among_the_weights_is_asked(tmp_path):
 
 @pytest.mark.parametrize("typed", ["fersh weight", "Dry wieght"])
 def test_a_misspelt_weight_is_asked_back(tmp_path, typed):
-    log = book(tmp_path, Log=[("Treatment", "Tray", "g"), *((("a", "b")[n % 2], n, 20.5 + n) for n in range(8))])
+    log = book(
+        tmp_path,
+        Log=[("Treatment", "Tray", "g"), *((("a", "b")[n % 2], n, 20.5 + n) for n in range(8))],
+    )
     state = understand([log], None, {"Log.quantity.g": typed})
     assert "Log.quantity.g" in [each.key for each in state.questions]
     assert [each.code for each in state.problems] == ["answer_does_not_fit"]

@@ -28,7 +28,9 @@ def coloured(log, fills):
 
 def cells(columns="ABCD", first=2):
     """Return the colour of each cell of the beds in some columns."""
-    return {f"{column}{row}": colour for row, colour in enumerate(BEDS, first) for column in columns}
+    return {
+        f"{column}{row}": colour for row, colour in enumerate(BEDS, first) for column in columns
+    }
 
 
 def log_of(tmp_path, *below, columns="ABCD"):
@@ -61,7 +63,9 @@ def test_colours_without_a_legend_are_asked_for_their_names(tmp_path):
 
 
 def test_rows_without_a_colour_may_be_a_treatment(tmp_path):
-    log = coloured(book(tmp_path, Kale=[HEAD, *ROWS]), {a: c for a, c in cells().items() if c == GREEN})
+    log = coloured(
+        book(tmp_path, Kale=[HEAD, *ROWS]), {a: c for a, c in cells().items() if c == GREEN}
+    )
     names = {"Kale.treatment.no colour": "compost", "Kale.treatment.green": "no compost"}
     adopt(log, talk=answering(treatment="treatment: the colour of the cells", **names))
     assert means(log) == {"compost": COMPOST, "no compost": PLAIN}
@@ -108,7 +112,8 @@ def test_a_row_in_a_new_colour_stops_the_report_and_is_asked_for(tmp_path):
 
 def test_colours_beside_a_treatment_that_is_written_are_not_asked_about(tmp_path):
     beds = [
-        (row[0], "compost" if colour == YELLOW else "none", *row[1:]) for row, colour in zip(ROWS, BEDS, strict=True)
+        (row[0], "compost" if colour == YELLOW else "none", *row[1:])
+        for row, colour in zip(ROWS, BEDS, strict=True)
     ]
     log = book(tmp_path, Kale=[("Row", "Treatment", *HEAD[1:]), *beds])
     every_other = {f"{column}{row}": GREEN for row in range(2, 10, 2) for column in "ABCDE"}
@@ -118,7 +123,8 @@ def test_colours_beside_a_treatment_that_is_written_are_not_asked_about(tmp_path
 
 def test_a_legend_of_a_few_damaged_rows_is_asked_about_no_more_than_without_it(tmp_path):
     beds = [
-        (row[0], "compost" if colour == YELLOW else "none", *row[1:]) for row, colour in zip(ROWS, BEDS, strict=True)
+        (row[0], "compost" if colour == YELLOW else "none", *row[1:])
+        for row, colour in zip(ROWS, BEDS, strict=True)
     ]
     log = book(tmp_path, Kale=[("Row", "Treatment", *HEAD[1:]), *beds, (), ("red = damaged",)])
     plain = [question.key for question in asked(log)]

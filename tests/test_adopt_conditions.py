@@ -48,12 +48,21 @@ def test_what_the_numbers_of_a_column_of_water_count_is_asked(tmp_path, header):
     assert question.choices[0].gives["water"]["fed"].mean == pytest.approx(14.0)
     adopt(log, talk=answering(counts=EACH))
     assert (
-        sum(one.volume for one in pipeline.checked(log).solution if one.tray == "F1" and one.kind != "remaining") == 14
+        sum(
+            one.volume
+            for one in pipeline.checked(log).solution
+            if one.tray == "F1" and one.kind != "remaining"
+        )
+        == 14
     )
 
 
 def test_an_event_that_no_word_tells_is_told_and_named_in_the_settings_file(tmp_path):
-    log = book(tmp_path, Log=[HEAD, *ROWS], Water=water("Volume (L)", ("fill", "top-up", "eingegossen", "drain")))
+    log = book(
+        tmp_path,
+        Log=[HEAD, *ROWS],
+        Water=water("Volume (L)", ("fill", "top-up", "eingegossen", "drain")),
+    )
     adopt(log, talk=answering(event="event: What", counts=EACH))
     with pytest.raises(WorkbookError, match='Water, row 4: "eingegossen" is not one of the words'):
         pipeline.checked(log)
@@ -66,7 +75,11 @@ def test_an_event_that_no_word_tells_is_told_and_named_in_the_settings_file(tmp_
 
 def test_litres_used_up_that_are_worked_out_from_the_columns_beside_them_are_not_added(tmp_path):
     head = ("Tray", "Date", "Filled (L)", "Topped up (L)", "Left over (L)", "Used (L)")
-    log = book(tmp_path, Log=[HEAD, *ROWS], Water=[head, *((tray, DAYS[3], 4.0, 12.0, 2.0, 14.0) for tray in WEIGHTS)])
+    log = book(
+        tmp_path,
+        Log=[HEAD, *ROWS],
+        Water=[head, *((tray, DAYS[3], 4.0, 12.0, 2.0, 14.0) for tray in WEIGHTS)],
+    )
     adopt(log, talk=answering(row="left out"))
     assert used(log, "water_use") == {"fed": pytest.approx(14), "plain": pytest.approx(14)}
 
@@ -77,7 +90,9 @@ def test_a_column_for_each_event_of_a_tray(tmp_path):
         lines += [(DAYS[number], tray, *volumes, 1.6) for tray in WEIGHTS]
     log = book(tmp_path, Log=[HEAD, *ROWS], Water=lines)
     adopt(log, talk=answering())
-    events = [(one.kind, one.volume, one.ec) for one in pipeline.checked(log).solution if one.tray == "F1"]
+    events = [
+        (one.kind, one.volume, one.ec) for one in pipeline.checked(log).solution if one.tray == "F1"
+    ]
     assert sorted(events) == [("fill", 20, 1.6), ("remaining", 3, 1.6), ("top-up", 4.5, 1.6)]
 
 
@@ -93,7 +108,8 @@ def test_readings_of_a_solution_alone_need_no_volume(tmp_path):
 
 
 @pytest.mark.parametrize(
-    "headers", [("fed (kWh)", "plain (kWh)"), ("fed (kWh/day)", "plain (kWh/day)"), ("kWh fed", "kWh plain")]
+    "headers",
+    [("fed (kWh)", "plain (kWh)"), ("fed (kWh/day)", "plain (kWh/day)"), ("kWh fed", "kWh plain")],
 )
 @pytest.mark.parametrize("rise", [0, 1 / 50])
 def test_kilowatt_hours_of_each_day_are_added_up(tmp_path, headers, rise):
@@ -134,7 +150,14 @@ def test_a_day_that_stands_in_its_first_row_of_a_logger_holds_for_the_rows_below
     lines = [("Date", "Time", "Temp (°C)", "RH (%)")]
     for day in range(5, 12):
         for at, hour in enumerate((0, 6, 12, 18)):
-            lines.append((None if at else datetime(2026, 1, day), time(hour), 20.0 + at / 2 + day / 10, 60.0 + at))
+            lines.append(
+                (
+                    None if at else datetime(2026, 1, day),
+                    time(hour),
+                    20.0 + at / 2 + day / 10,
+                    60.0 + at,
+                )
+            )
     log = book(tmp_path, Log=[HEAD, *ROWS], Climate=lines)
     assert set(understood((log,), {}).summary["air_temperature"]) == {""}
     adopt(log, talk=answering())
@@ -178,14 +201,18 @@ def test_climate_of_each_treatment_headed_by_its_unit_alone_is_read(tmp_path):
 
 def test_probes_are_no_treatments(tmp_path):
     lines = [(FIRST + timedelta(hours=6 * at), 20 + at % 4, 24 + at % 4) for at in range(160)]
-    log = book(tmp_path, Log=[HEAD, *ROWS], Climate=[("Date", "Probe 1 (°C)", "Probe 2 (°C)"), *lines])
+    log = book(
+        tmp_path, Log=[HEAD, *ROWS], Climate=[("Date", "Probe 1 (°C)", "Probe 2 (°C)"), *lines]
+    )
     adopt(log, talk=answering())
     assert set(pipeline.checked(log).climate.treatments) <= {None, "fed", "plain"}
     assert {one.code for one in pipeline.checked(log).treatments} == {"fed", "plain"}
 
 
 @pytest.mark.parametrize("headers", [("T1", "T2"), ("Sonde 1", "Sonde 2")])
-def test_a_log_of_the_climate_without_units_is_no_table_of_weights_without_a_word(tmp_path, headers):
+def test_a_log_of_the_climate_without_units_is_no_table_of_weights_without_a_word(
+    tmp_path, headers
+):
     lines = [(FIRST + timedelta(hours=6 * at), 20.1 + at % 4, 24.3 + at % 4) for at in range(160)]
     log = book(tmp_path, Log=[HEAD, *ROWS], Climate=[("Date", *headers), *lines])
     assert any(question.key.startswith("Climate.") for question in asked(log))

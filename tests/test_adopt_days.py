@@ -6,7 +6,18 @@ from reportgen import pipeline
 from reportgen.importing.settings import settings_file
 from reportgen.model.problem import WorkbookError
 from tests.adopting import HEAD as HEAD_OF_ROWS
-from tests.adopting import PLANTS, TRIAL, adopt, answering, asked, book, means, measured, rows, trial
+from tests.adopting import (
+    PLANTS,
+    TRIAL,
+    adopt,
+    answering,
+    asked,
+    book,
+    means,
+    measured,
+    rows,
+    trial,
+)
 
 BY_DAY = ("Date", "Tray", "Treatment", "Fresh weight (g)")
 DAYS = ("2026-01-20", "2026-02-02", "2026-02-16")
@@ -24,7 +35,13 @@ def by_day(tmp_path, *, plants=(), change=lambda held: held):
     """Return a log of the same trays on three days: one row each, or one for each number of a plant."""
     head = (*BY_DAY[:3], *(["Plant"] if plants else []), BY_DAY[3])
     held = [
-        (day, tray, kind, *([plant(at, n)] if plants else []), round(picked(at, tray, kind) + n / 7, 2))
+        (
+            day,
+            tray,
+            kind,
+            *([plant(at, n)] if plants else []),
+            round(picked(at, tray, kind) + n / 7, 2),
+        )
         for at, day in enumerate(DAYS)
         for tray, kind in EVERY
         for n, plant in enumerate(plants or [None])
@@ -40,7 +57,9 @@ def as_(log, meaning, **own):
     """Take a log in by the choices that give its days a meaning, and name no plants besides."""
     own = {**TRAYS, "measure": "Fresh weight", "unit": "g", **own}
     for _ in range(4):
-        choices = [(one.key, choice.answer) for one in log_questions(log, **own) for choice in one.choices]
+        choices = [
+            (one.key, choice.answer) for one in log_questions(log, **own) for choice in one.choices
+        ]
         wanted = [pair for pair in choices if meaning in pair[1]]
         wanted += [pair for pair in choices if pair[1].startswith("plant: none")]
         if not wanted or wanted[0][0] in own:
@@ -65,7 +84,9 @@ def total(kind, days=(0, 1, 2)):
 def test_what_the_weights_of_several_days_are_is_asked_with_what_each_would_give(tmp_path):
     (question,) = log_questions(by_day(tmp_path))
     gives = [
-        choice.gives["tray_yield"]["warm"].mean for choice in question.choices if "tray_yield" in (choice.gives or {})
+        choice.gives["tray_yield"]["warm"].mean
+        for choice in question.choices
+        if "tray_yield" in (choice.gives or {})
     ]
     assert total("warm") in gives
     assert question.default is None
@@ -93,18 +114,28 @@ def test_the_same_plants_on_several_days_are_no_other_plants(tmp_path):
 
 def test_new_plants_each_day_are_samples_of_which_the_last_day_is_the_harvest(tmp_path):
     log = as_(by_day(tmp_path, plants=[lambda at, n: 3 * at + n + 1] * 3), EACH)
-    assert {plant.code.rpartition(" ")[2] for plant in pipeline.checked(log).plants} == {"7", "8", "9"}
+    assert {plant.code.rpartition(" ")[2] for plant in pipeline.checked(log).plants} == {
+        "7",
+        "8",
+        "9",
+    }
 
 
 def test_a_picking_that_is_missing_leaves_its_tray_out_of_the_sum(tmp_path):
-    log = by_day(tmp_path, change=lambda held: [(*row[:-1], None) if at == 5 else row for at, row in enumerate(held)])
+    log = by_day(
+        tmp_path,
+        change=lambda held: [(*row[:-1], None) if at == 5 else row for at, row in enumerate(held)],
+    )
     as_(log, SUM, blank="not measured")
     assert means(log, "tray_yield")["plain"][0] == 1
 
 
 @pytest.mark.parametrize("blank", [0, None])
 def test_a_picking_of_nothing_adds_nothing(tmp_path, blank):
-    log = by_day(tmp_path, change=lambda held: [(*row[:-1], blank) if at == 5 else row for at, row in enumerate(held)])
+    log = by_day(
+        tmp_path,
+        change=lambda held: [(*row[:-1], blank) if at == 5 else row for at, row in enumerate(held)],
+    )
     as_(log, SUM, blank="nothing there")
     others = picked(0, "T2", "plain") + picked(2, "T2", "plain")
     whole = sum(picked(at, "T4", "plain") for at in range(3))
@@ -115,7 +146,10 @@ def test_a_picking_of_nothing_adds_nothing(tmp_path, blank):
 def test_an_answer_on_days_is_kept_where_its_owner_stops_between(tmp_path, stop):
     log = by_day(tmp_path)
     (question,) = log_questions(log)
-    own = {question.key: next(choice.answer for choice in question.choices if SUM in choice.answer), **TRAYS}
+    own = {
+        question.key: next(choice.answer for choice in question.choices if SUM in choice.answer),
+        **TRAYS,
+    }
     adopt(log, talk=answering(stop=stop, **own))
     adopt(log, talk=answering(**own))
     assert by_tray(log) == {"warm": total("warm"), "plain": total("plain")}
@@ -152,7 +186,10 @@ def test_no_advice_deletes_a_plant_that_stands_in_two_rows(tmp_path):
         found = pipeline.checked(log).findings
     except WorkbookError as stopped:
         found = stopped.problems
-    assert not any("Delete one of the rows" in one.advice and "code of its own" not in one.advice for one in found)
+    assert not any(
+        "Delete one of the rows" in one.advice and "code of its own" not in one.advice
+        for one in found
+    )
 
 
 # --- a sheet a cut
@@ -162,11 +199,16 @@ def cut(number, trays=("W1", "W2", "P1", "P2")):
     """Return a sheet of one cut: the same trays each time, one weight a tray."""
     return [
         ("Tray", "Treatment", "Fresh weight (g)"),
-        *((tray, {"W": "warm", "P": "plain"}[tray[0]], 20.3 + 3 * at + number * 1.7) for at, tray in enumerate(trays)),
+        *(
+            (tray, {"W": "warm", "P": "plain"}[tray[0]], 20.3 + 3 * at + number * 1.7)
+            for at, tray in enumerate(trays)
+        ),
     ]
 
 
-@pytest.mark.parametrize("names", [("Coupe 1", "Coupe 2"), ("1. Ernte", "2. Ernte"), ("Harvest wk 5", "Harvest wk 9")])
+@pytest.mark.parametrize(
+    "names", [("Coupe 1", "Coupe 2"), ("1. Ernte", "2. Ernte"), ("Harvest wk 5", "Harvest wk 9")]
+)
 def test_sheets_that_are_named_like_cuts_are_no_treatments(tmp_path, names):
     log = book(tmp_path, **{name: cut(at) for at, name in enumerate(names)})
     for question in asked(log):
@@ -178,7 +220,10 @@ def test_sheets_that_are_named_like_cuts_are_no_treatments(tmp_path, names):
 def test_the_treatment_in_the_names_of_cuts_is_taken_without_the_cut(tmp_path):
     names = ("Cut 1 warm", "Cut 2 warm", "Cut 1 plain", "Cut 2 plain")
     sheets = {
-        name: [("Tray", "Fresh weight (g)"), *((tray, 20.3 + 2 * at + n * 1.9) for n, tray in enumerate("123"))]
+        name: [
+            ("Tray", "Fresh weight (g)"),
+            *((tray, 20.3 + 2 * at + n * 1.9) for n, tray in enumerate("123")),
+        ]
         for at, name in enumerate(names)
     }
     log = book(tmp_path, **sheets)
@@ -192,14 +237,23 @@ def test_the_treatment_in_the_names_of_cuts_is_taken_without_the_cut(tmp_path):
             **TRAYS,
         ),
     )
-    assert by_tray(log) == {"warm": pytest.approx(2 * (20.3 + 1.9) + 2), "plain": pytest.approx(2 * (20.3 + 1.9) + 10)}
+    assert by_tray(log) == {
+        "warm": pytest.approx(2 * (20.3 + 1.9) + 2),
+        "plain": pytest.approx(2 * (20.3 + 1.9) + 10),
+    }
 
 
 # --- several weights side by side
 
 FLUSHES = ("1st flush (g)", "2nd flush (g)", "3rd flush (g)")
 SACKS = [
-    (f"S{at}", ("straw", "wood")[at % 2], 300.4 + at * 7 % 11, 220.3 + at * 5 % 7, 90.6 + at * 3 % 11)
+    (
+        f"S{at}",
+        ("straw", "wood")[at % 2],
+        300.4 + at * 7 % 11,
+        220.3 + at * 5 % 7,
+        90.6 + at * 3 % 11,
+    )
     for at in range(1, 9)
 ]
 STRAW = sum(sum(row[2:]) for row in SACKS if row[1] == "straw") / 4
@@ -235,7 +289,9 @@ def test_weights_without_a_unit_that_are_added_up_are_in_the_unit_that_is_asked(
 
 
 def test_columns_in_two_units_are_each_read_in_its_own(tmp_path):
-    log = book(tmp_path, Log=[(*HEAD_OF_ROWS[:3], "a (g)", "b (oz)"), *((*row, 1.5) for row in rows()[1:])])
+    log = book(
+        tmp_path, Log=[(*HEAD_OF_ROWS[:3], "a (g)", "b (oz)"), *((*row, 1.5) for row in rows()[1:])]
+    )
     both = PLANTS.replace('columns = ["wt"], unit = "g"', 'columns = ["a", "b"]')
     made = trial(log, both.replace("words =", BY_HEADER) + TRIAL)
     cool = sum(20.5 + n * 0.7 for n in range(6, 12)) / 2

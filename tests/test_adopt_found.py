@@ -29,7 +29,14 @@ def squash():
         for row in range(1, 5):
             culls = (0, day + row) if (day * row) % 3 == 0 else (None, None)
             rows.append(
-                [f"2025-07-{3 * day:02d}", row, ("on", "off")[row % 2], 2 + day * row % 5, day * 7 % 16, *culls]
+                [
+                    f"2025-07-{3 * day:02d}",
+                    row,
+                    ("on", "off")[row % 2],
+                    2 + day * row % 5,
+                    day * 7 % 16,
+                    *culls,
+                ]
             )
     return rows
 
@@ -65,7 +72,9 @@ def weighed_twice():
     rows = [["Treatment", "Pot", "Height (cm)", "Weight 1 (g)", "Weight 2 (g)"]]
     for at in range(24):
         second = None if at % 3 == 0 else 50.5 + 11 * at % 7
-        rows.append([("on", "off")[at % 2], f"P{at + 1}", 20.5 + 3 * at % 7, 30.5 + 7 * at % 5, second])
+        rows.append(
+            [("on", "off")[at % 2], f"P{at + 1}", 20.5 + 3 * at % 7, 30.5 + 7 * at % 5, second]
+        )
     return rows
 
 
@@ -91,5 +100,7 @@ def test_a_log_without_treatments_is_asked_for_them_before_anything_else(tmp_pat
     state = answered(log, {"Log.quantity.Weight": "Fresh weight"})
     assert [question.key for question in state.questions] == ["Log.treatment"]
     assert "1-4 = hay; 5-8 = fleece" in state.questions[0].hint
-    told = answered(log, {"Log.quantity.Weight": "Fresh weight", "Log.treatment": "Plot"}, occasions="add up")
+    told = answered(
+        log, {"Log.quantity.Weight": "Fresh weight", "Log.treatment": "Plot"}, occasions="add up"
+    )
     assert not any(question.key == "Log.treatment" for question in told.questions)

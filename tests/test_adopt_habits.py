@@ -14,7 +14,12 @@ HEAD = ("Tray", "Treatment", "Plant", "Fresh weight (g)")
 WARM, PLAIN = (30.5, 31.2, 33.1, 29.8), (25.4, 26.6, 24.9, 27.0)
 ROWS = [
     (f"T{tray}", kind, plant, round(held[plant - 1] + tray / 10, 2))
-    for tray, kind, held in ((1, "warm", WARM), (2, "plain", PLAIN), (3, "warm", WARM), (4, "plain", PLAIN))
+    for tray, kind, held in (
+        (1, "warm", WARM),
+        (2, "plain", PLAIN),
+        (3, "warm", WARM),
+        (4, "plain", PLAIN),
+    )
     for plant in (1, 2, 3, 4)
 ]
 MEANS = {"warm": (2, pytest.approx(31.35)), "plain": (2, pytest.approx(26.275))}
@@ -72,7 +77,10 @@ def test_headers_on_row_eleven_with_numbers_kept_as_text_and_facts_above(tmp_pat
         (),
         (),
     ]
-    rows = [(tray, kind, plant, f"{weight:.2f}" if plant != 3 else "dead") for tray, kind, plant, weight in ROWS]
+    rows = [
+        (tray, kind, plant, f"{weight:.2f}" if plant != 3 else "dead")
+        for tray, kind, plant, weight in ROWS
+    ]
     total = (None, None, "total", f"{sum(float(row[3]) for row in rows if row[2] != 3):.2f}")
     log = book(tmp_path, Log=[*above, ("Shelf", "Heat", "Plant #", "fresh wt (g)"), *rows, total])
     adopt(log, talk=answering())
@@ -83,8 +91,13 @@ def test_headers_on_row_eleven_with_numbers_kept_as_text_and_facts_above(tmp_pat
 
 def test_french_headers_with_decimal_commas_and_days_before_months(tmp_path):
     names = {"warm": "tiède", "plain": "témoin"}
-    told = [(tray[1], names[kind], plant, f"{weight:.2f}".replace(".", ",")) for tray, kind, plant, weight in ROWS]
-    lines = [f"B{tray};{kind};{plant};{weight};1{tray}/04/2026" for tray, kind, plant, weight in told]
+    told = [
+        (tray[1], names[kind], plant, f"{weight:.2f}".replace(".", ","))
+        for tray, kind, plant, weight in ROWS
+    ]
+    lines = [
+        f"B{tray};{kind};{plant};{weight};1{tray}/04/2026" for tray, kind, plant, weight in told
+    ]
     log = tmp_path / "log.csv"
     head = ("Essai;;;;", "Bac;Traitement;Plante n°;Masse fraîche (g);Date de récolte")
     log.write_text("\n".join([*head, *lines, "Moyenne;;;28,81;"]) + "\n", encoding="cp1252")
@@ -127,7 +140,10 @@ def test_a_unit_alone_heads_a_weight(tmp_path):
 
 def test_a_unit_in_a_row_of_its_own_is_read(tmp_path):
     rows = [(*row[:3], row[3] / 1000) for row in ROWS]
-    log = book(tmp_path, Log=[("Tray", "Treatment", "Plant", "Fresh weight"), (None, None, None, "kg"), *rows])
+    log = book(
+        tmp_path,
+        Log=[("Tray", "Treatment", "Plant", "Fresh weight"), (None, None, None, "kg"), *rows],
+    )
     adopt(log, talk=answering(stop="unit"))
     assert means(log) == MEANS
 
@@ -139,9 +155,15 @@ def test_units_behind_the_numbers_in_cells_are_read(tmp_path):
     assert means(log) == MEANS
 
 
-@pytest.mark.parametrize("note", ["Nutrient salts: weight in kg", "Dry weight in mg", "All weights in kg"])
+@pytest.mark.parametrize(
+    "note", ["Nutrient salts: weight in kg", "Dry weight in mg", "All weights in kg"]
+)
 def test_a_unit_that_stands_at_no_weight_is_asked(tmp_path, note):
-    log = book(tmp_path, Log=[("Tray", "Treatment", "Plant", "Wet weight"), *ROWS], Notes=[(note,), ("A lamp broke",)])
+    log = book(
+        tmp_path,
+        Log=[("Tray", "Treatment", "Plant", "Wet weight"), *ROWS],
+        Notes=[(note,), ("A lamp broke",)],
+    )
     assert keys(log) == ["Log.measure.Wet weight"]
 
 
@@ -164,7 +186,10 @@ def test_what_a_header_does_not_say_is_asked_and_left_open_without_an_answer(tmp
 
 
 def test_whether_a_row_is_a_plant_or_a_whole_tray_is_asked(tmp_path):
-    log = book(tmp_path, Log=[("Tray", "Treatment", "Fresh weight (g)"), *((*row[:2], row[3]) for row in ROWS[::4])])
+    log = book(
+        tmp_path,
+        Log=[("Tray", "Treatment", "Fresh weight (g)"), *((*row[:2], row[3]) for row in ROWS[::4])],
+    )
     (question,) = asked(log)
     answers = [choice.answer for choice in question.choices[:2]]
     assert answers == ["each value is of a whole tray", "each value is of one plant"]
@@ -217,7 +242,9 @@ def test_what_a_blank_a_zero_and_a_word_mean_is_asked(tmp_path, cell):
     assert means(log) == MEANS
 
 
-@pytest.mark.parametrize("text", ["30.6*", "30.6 (damaged)", "~30.6", "ca. 30.6", "30,6*", "30.6g", "30.6 gr"])
+@pytest.mark.parametrize(
+    "text", ["30.6*", "30.6 (damaged)", "~30.6", "ca. 30.6", "30,6*", "30.6g", "30.6 gr"]
+)
 def test_a_number_with_a_mark_or_a_unit_counts(tmp_path, text):
     log = book(tmp_path, Log=[HEAD, *with_text(text)])
     adopt(log, talk=answering())
@@ -237,7 +264,12 @@ def test_a_limit_is_no_value_without_a_word(tmp_path, answer, plants):
     log = book(tmp_path, Log=[HEAD, *with_text("<31")])
     assert keys(log) == ["row.Log!D2"]
     adopt(log, talk=answering(row=answer))
-    assert sum(plant.number for plant in pipeline.checked(log).plants if plant.fresh_weight is not None) == plants
+    assert (
+        sum(
+            plant.number for plant in pipeline.checked(log).plants if plant.fresh_weight is not None
+        )
+        == plants
+    )
 
 
 # --- marks of the sheet
@@ -268,10 +300,14 @@ def test_rows_in_a_colour_are_left_out_only_where_their_owner_says_so(tmp_path, 
 def test_a_comment_on_a_value_is_told(tmp_path):
     log = marked(tmp_path, [3], comment="fell off the scale")
     _, said = adopt(log, talk=answering(row="keep as it is"))
-    assert "fell off the scale" in said or any("fell off" in str(one) for one in pipeline.checked(log).findings)
+    assert "fell off the scale" in said or any(
+        "fell off" in str(one) for one in pipeline.checked(log).findings
+    )
 
 
-@pytest.mark.parametrize("rows", [range(2, 18, 2), range(1, 18)], ids=["every other row", "all rows"])
+@pytest.mark.parametrize(
+    "rows", [range(2, 18, 2), range(1, 18)], ids=["every other row", "all rows"]
+)
 def test_a_colour_for_looks_marks_nothing(tmp_path, rows):
     assert keys(marked(tmp_path, rows, colour="DDDDDD")) == []
 
@@ -280,7 +316,12 @@ def test_a_colour_for_looks_marks_nothing(tmp_path, rows):
 
 
 def test_a_table_of_means_below_the_plants_is_not_taken(tmp_path):
-    summary = [(), ("treatment", "mean fresh weight (g)", "n"), ("warm", 31.35, 8), ("plain", 26.275, 8)]
+    summary = [
+        (),
+        ("treatment", "mean fresh weight (g)", "n"),
+        ("warm", 31.35, 8),
+        ("plain", 26.275, 8),
+    ]
     log = book(tmp_path, Log=[HEAD, *ROWS, *summary])
     adopt(log, talk=answering(covers="no part of the trial", row="left out"))
     assert means(log) == MEANS
@@ -288,7 +329,11 @@ def test_a_table_of_means_below_the_plants_is_not_taken(tmp_path):
 
 def test_numbers_of_rows_are_no_measurement(tmp_path):
     log = book(
-        tmp_path, Log=[("#", *HEAD, "Number_after"), *((at, *row, at % 5 + 7) for at, row in enumerate(ROWS, 1))]
+        tmp_path,
+        Log=[
+            ("#", *HEAD, "Number_after"),
+            *((at, *row, at % 5 + 7) for at, row in enumerate(ROWS, 1)),
+        ],
     )
     adopt(log, talk=answering())
     assert means(log) == MEANS
@@ -303,7 +348,11 @@ def test_an_ec_that_is_a_place_is_not_taken(tmp_path):
 
 @pytest.mark.parametrize("word", ["Desv. est.", "s", "LSD", "roots", "leftover"])
 def test_a_word_among_numbered_plants_waits(tmp_path, word):
-    rows = [one for tray in (0, 4, 8, 12) for one in (*ROWS[tray : tray + 4], (*ROWS[tray][:2], word, 20.0))]
+    rows = [
+        one
+        for tray in (0, 4, 8, 12)
+        for one in (*ROWS[tray : tray + 4], (*ROWS[tray][:2], word, 20.0))
+    ]
     log = book(tmp_path, Log=[HEAD, *rows])
     assert keys(log) == ["row.Log!6:6, 11:11, 16:16, 21:21"]
     adopt(log, talk=answering(row="left out"))
@@ -320,7 +369,9 @@ def test_plants_that_are_all_named_by_words_do_not_wait(tmp_path):
     assert means(log) == MEANS
 
 
-@pytest.mark.parametrize("names", [("1-5", "6-10"), ("1 to 5", "6 to 10"), ("plants 1-5", "plants 6-10")])
+@pytest.mark.parametrize(
+    "names", [("1-5", "6-10"), ("1 to 5", "6 to 10"), ("plants 1-5", "plants 6-10")]
+)
 def test_lots_of_plants_wait_for_their_number(tmp_path, names):
     lots = [(*row[:2], name, 5 * row[3]) for row in ROWS[::4] for name in names]
     log = book(tmp_path, Log=[("Tray", "Treatment", "Plants", "Fresh weight (g)"), *lots])
@@ -334,7 +385,9 @@ def test_plants_named_by_tray_and_number_are_no_lots(tmp_path):
 
 
 def test_several_crops_in_one_table_are_asked_for(tmp_path):
-    log = book(tmp_path, Log=[(*HEAD, "Crop"), *((*row, ("chard", "basil")[row[2] % 2]) for row in ROWS)])
+    log = book(
+        tmp_path, Log=[(*HEAD, "Crop"), *((*row, ("chard", "basil")[row[2] % 2]) for row in ROWS)]
+    )
     (question,) = asked(log)
     assert {"chard", "basil"} <= set(" ".join(choice.answer for choice in question.choices).split())
 
@@ -354,7 +407,10 @@ def test_a_numbered_plant_that_weighs_the_mean_of_those_before_it_is_a_plant(tmp
 
 
 def test_of_several_pickings_side_by_side_the_total_is_no_picking(tmp_path):
-    picked = [(f"B{at}", "straw" if at % 2 else "straw and coffee", 400 + 7 * at, 150 + 3 * at) for at in range(1, 9)]
+    picked = [
+        (f"B{at}", "straw" if at % 2 else "straw and coffee", 400 + 7 * at, 150 + 3 * at)
+        for at in range(1, 9)
+    ]
     log = book(
         tmp_path,
         Log=[
@@ -377,7 +433,9 @@ def test_a_number_of_plants_that_were_weighed_together_tells_of_no_losses(tmp_pa
 
 
 def test_dead_plants_that_were_weighed_are_told(tmp_path):
-    log = book(tmp_path, Log=[(*HEAD, "Status"), *((*row, "dead" if row[2] == 2 else "") for row in ROWS)])
+    log = book(
+        tmp_path, Log=[(*HEAD, "Status"), *((*row, "dead" if row[2] == 2 else "") for row in ROWS)]
+    )
     adopt(log, talk=answering())
     with pytest.raises(WorkbookError) as stopped:
         pipeline.checked(log)
@@ -398,11 +456,20 @@ MEASURES = {  # a header, its key
 
 @pytest.mark.parametrize("header", MEASURES)
 def test_a_log_of_one_measure_finds_its_place_and_nobody_asks_for_fresh_weights(tmp_path, header):
-    trays = (("F1", "fed", 12), ("P1", "plain", 10), ("F2", "fed", 13), ("P2", "plain", 11), ("F3", "fed", 12))
+    trays = (
+        ("F1", "fed", 12),
+        ("P1", "plain", 10),
+        ("F2", "fed", 13),
+        ("P2", "plain", 11),
+        ("F3", "fed", 12),
+    )
     rows = [(tray, fed, number, size + number) for tray, fed, size in trays for number in (1, 2, 3)]
     log = book(tmp_path, Log=[("Tray", "Treatment", "Plant", header), *rows])
     _, said = adopt(log, talk=answering())
     # Plants are size + 1, size + 2 and size + 3: means of trays 14, 15, 14 and 12, 13.
-    assert means(log, MEASURES[header]) == {"fed": (3, pytest.approx(43 / 3)), "plain": (2, pytest.approx(12.5))}
+    assert means(log, MEASURES[header]) == {
+        "fed": (3, pytest.approx(43 / 3)),
+        "plain": (2, pytest.approx(12.5)),
+    }
     told = [said, settings_file(log).read_text("utf-8"), *map(str, pipeline.check(log).problems)]
     assert "fresh" not in " ".join(told).casefold()

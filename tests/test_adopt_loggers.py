@@ -35,13 +35,19 @@ def warmth(n: int) -> float:
     return round(19 + n % 7 * 0.6, 1)
 
 
-def logger(folder: Path, form: str = ISO, count: int = 141, comma: bool = False, name: str = "logger.csv") -> Path:
+def logger(
+    folder: Path, form: str = ISO, count: int = 141, comma: bool = False, name: str = "logger.csv"
+) -> Path:
     """Write what a logger of temperature and humidity exports."""
     sign = ";" if comma else ","
     lines = [sign.join(("Time", "Temperature (°C)", "Humidity (%)"))]
     for n, moment in enumerate(moments(count)):
         cells = [moment.strftime(form), str(warmth(n)), str(60 + n % 5)]
-        lines.append(sign.join(cell.replace(".", ",") if comma and at else cell for at, cell in enumerate(cells)))
+        lines.append(
+            sign.join(
+                cell.replace(".", ",") if comma and at else cell for at, cell in enumerate(cells)
+            )
+        )
     path = folder / name
     path.write_text("\n".join(lines) + "\n", "utf-8")
     return path
@@ -61,7 +67,9 @@ def meter(folder: Path, count: int = 36, first: int = 100) -> Path:
 def book(folder: Path, without: str = "Meter", **cells: object) -> Path:
     """Write a trial workbook, without one of its sheets."""
     sheets = put(good(), **cells) if cells else good()
-    return write({name: rows for name, rows in sheets.items() if name != without}, folder / "trial.xlsx")
+    return write(
+        {name: rows for name, rows in sheets.items() if name != without}, folder / "trial.xlsx"
+    )
 
 
 def adopt(*paths: Path, **answers: str):
@@ -115,7 +123,9 @@ def test_rows_of_a_logger_and_of_meters_count_as_rows_of_the_workbook(tmp_path):
     assert used == {("A", "half"): (36, 70), ("B", "full"): (36, 105)}
 
 
-@pytest.mark.parametrize(("form", "comma"), [(US, False), (GERMAN, True), (ISO, False)], ids=["US", "German", "ISO"])
+@pytest.mark.parametrize(
+    ("form", "comma"), [(US, False), (GERMAN, True), (ISO, False)], ids=["US", "German", "ISO"]
+)
 def test_times_of_the_united_states_and_of_europe_are_the_same_moments(tmp_path, form, comma):
     workbook = book(tmp_path)
     adopt(workbook, logger(tmp_path, form, comma=comma), **EVERYWHERE)
@@ -125,7 +135,9 @@ def test_times_of_the_united_states_and_of_europe_are_the_same_moments(tmp_path,
 def test_days_and_times_of_day_may_stand_in_two_columns(tmp_path):
     workbook = book(tmp_path)
     lines = ["Serial number: 4711", "", "Date,Time,Temperature (°C)"]
-    lines += [f"{moment:%m/%d/%Y},{moment:%I:%M %p},{warmth(n)}" for n, moment in enumerate(moments(141))]
+    lines += [
+        f"{moment:%m/%d/%Y},{moment:%I:%M %p},{warmth(n)}" for n, moment in enumerate(moments(141))
+    ]
     path = tmp_path / "logger.csv"
     path.write_text("\n".join(lines), "utf-8")
     state = adopt(workbook, path, **EVERYWHERE)
@@ -134,9 +146,14 @@ def test_days_and_times_of_day_may_stand_in_two_columns(tmp_path):
 
 
 def test_degrees_fahrenheit_become_the_unit_of_the_workbook_s_own_column(tmp_path):
-    sheets = good() | {"Climate": [["Treatment", "Read at", "Air temperature (°F)"], ["all", START, 68.0]]}
+    sheets = good() | {
+        "Climate": [["Treatment", "Read at", "Air temperature (°F)"], ["all", START, 68.0]]
+    }
     workbook = write(sheets, tmp_path / "trial.xlsx")
-    rows = [f"{moment:{ISO}},{warmth(n)}" for n, moment in enumerate(moments(140, start=START + timedelta(hours=3)))]
+    rows = [
+        f"{moment:{ISO}},{warmth(n)}"
+        for n, moment in enumerate(moments(140, start=START + timedelta(hours=3)))
+    ]
     (tmp_path / "logger.csv").write_text("\n".join(["Time,Temperature (°C)", *rows]), "utf-8")
     adopt(workbook, tmp_path / "logger.csv", **EVERYWHERE)
     read = air(workbook)[None]
@@ -156,7 +173,10 @@ def test_water_and_light_are_added_too(tmp_path):
     (tmp_path / "water.csv").write_text("\n".join(lines), "utf-8")
     light = ["Treatment,X (cm),Y (cm),PPFD (µmol/m2/s)"]
     light += [
-        f"{code},{x},{y},{200 + x * 7 % 13 + y}" for code in ("half", "full") for x in (10, 20, 30) for y in (5, 9)
+        f"{code},{x},{y},{200 + x * 7 % 13 + y}"
+        for code in ("half", "full")
+        for x in (10, 20, 30)
+        for y in (5, 9)
     ]
     (tmp_path / "light.csv").write_text("\n".join(light), "utf-8")
     state = adopt(workbook, tmp_path / "water.csv", tmp_path / "light.csv")
@@ -172,11 +192,15 @@ def test_water_and_light_are_added_too(tmp_path):
 
 def test_the_order_of_day_and_month_is_asked_once(tmp_path):
     workbook = book(tmp_path)
-    few = logger(tmp_path, "%m/%d/%Y %H:%M", count=30)  # to 8 April: each date may be read in two ways
+    few = logger(
+        tmp_path, "%m/%d/%Y %H:%M", count=30
+    )  # to 8 April: each date may be read in two ways
     question = "convention.[logger.csv]logger.day_first"
     first = adopt(workbook, few, **EVERYWHERE)
     assert keys(first) == [question]
-    assert first.questions[0].default == "month first"  # the only order in which they lie within the trial
+    assert (
+        first.questions[0].default == "month first"
+    )  # the only order in which they lie within the trial
     assert keys(adopt(workbook, few, **EVERYWHERE, **{question: "month first"})) == []
     assert air(workbook) == {None: as_written(30)}
     logger(tmp_path, "%m/%d/%Y %H:%M", count=40)
@@ -193,26 +217,39 @@ def test_only_what_the_files_leave_open_is_asked(tmp_path):
 
 
 def test_codes_names_and_meters_of_the_workbook_need_no_question(tmp_path):
-    workbook = book(tmp_path, without="", Treatments_B2="Half strength", Treatments_B3="Full strength")
+    workbook = book(
+        tmp_path, without="", Treatments_B2="Half strength", Treatments_B3="Full strength"
+    )
     lines = ["Time,Room,Temperature (°C)"]
     for n, moment in enumerate(moments(141)):
-        lines += [f"{moment:{ISO}},half strength,{warmth(n)}", f"{moment:{ISO}},FULL,{warmth(n + 1)}"]
+        lines += [
+            f"{moment:{ISO}},half strength,{warmth(n)}",
+            f"{moment:{ISO}},FULL,{warmth(n + 1)}",
+        ]
     (tmp_path / "logger.csv").write_text("\n".join(lines), "utf-8")
     days = moments(6, 24, datetime(2026, 4, 21, 9))
     power = [f"{day:{ISO}},m-half,{106.75 + n / 4}" for n, day in enumerate(days)]
     (tmp_path / "meter.csv").write_text("\n".join(["Time,Meter,Reading (kWh)", *power]), "utf-8")
     assert keys(adopt(workbook, tmp_path / "logger.csv", tmp_path / "meter.csv")) == []
-    assert {treatment: read[START] for treatment, read in air(workbook).items()} == {"half": 19.0, "full": 19.6}
+    assert {treatment: read[START] for treatment, read in air(workbook).items()} == {
+        "half": 19.0,
+        "full": 19.6,
+    }
     assert [one.treatment for one in trial(workbook).meter if one.meter == "m-half"] == ["half"] * 9
 
 
 def test_columns_headed_by_treatments_are_of_these(tmp_path):
     workbook = book(tmp_path)
     lines = ["Time,Temp half (°C),Temp full (°C)"]
-    lines += [f"{moment:{ISO}},{warmth(n)},{warmth(n + 2)}" for n, moment in enumerate(moments(141))]
+    lines += [
+        f"{moment:{ISO}},{warmth(n)},{warmth(n + 2)}" for n, moment in enumerate(moments(141))
+    ]
     (tmp_path / "logger.csv").write_text("\n".join(lines), "utf-8")
     assert keys(adopt(workbook, tmp_path / "logger.csv")) == []
-    assert {treatment: read[START] for treatment, read in air(workbook).items()} == {"half": 19.0, "full": 20.2}
+    assert {treatment: read[START] for treatment, read in air(workbook).items()} == {
+        "half": 19.0,
+        "full": 20.2,
+    }
 
 
 def test_a_sensor_that_is_no_part_of_the_trial_is_left_out(tmp_path):
@@ -226,7 +263,10 @@ def test_a_sensor_that_is_no_part_of_the_trial_is_left_out(tmp_path):
     state = adopt(workbook, tmp_path / "logger.csv", **said)
     assert keys(state) == []
     read = air(workbook)
-    assert {treatment: own[START] for treatment, own in read.items()} == {"half": warmth(1), "full": warmth(2)}
+    assert {treatment: own[START] for treatment, own in read.items()} == {
+        "half": warmth(1),
+        "full": warmth(2),
+    }
 
 
 def test_the_treatment_in_the_name_of_a_file_is_proposed(tmp_path):
@@ -264,7 +304,11 @@ def test_an_export_that_lacks_a_column_now_is_told_with_its_file(tmp_path):
     path = logger(tmp_path)
     adopt(workbook, path, **EVERYWHERE)
     path.write_text(path.read_text("utf-8").replace("Humidity (%)", "Dew point (°C)"), "utf-8")
-    found = [problem for problem in pipeline.check(workbook).problems if problem.severity is Severity.ERROR]
+    found = [
+        problem
+        for problem in pipeline.check(workbook).problems
+        if problem.severity is Severity.ERROR
+    ]
     assert found
     assert all("logger.csv" in str(problem) for problem in found)
 
@@ -286,7 +330,11 @@ def test_rows_that_stand_in_the_workbook_too_count_once_and_are_told_once(tmp_pa
     workbook = write(sheets, tmp_path / "trial.xlsx")
     adopt(workbook, logger(tmp_path), **EVERYWHERE)
     assert len(trial(workbook).climate.at) == 141
-    told = [problem for problem in pipeline.check(workbook).problems if problem.code == "rows_in_workbook_too"]
+    told = [
+        problem
+        for problem in pipeline.check(workbook).problems
+        if problem.code == "rows_in_workbook_too"
+    ]
     assert [(problem.sheet, problem.cell) for problem in told] == [("[logger.csv]logger", "2:21")]
     assert "20 rows from row 2 to row 21 stand in the sheet Climate, too" in told[0].found
 
@@ -294,7 +342,10 @@ def test_rows_that_stand_in_the_workbook_too_count_once_and_are_told_once(tmp_pa
 def test_readings_from_outside_the_trial_are_left_out_and_told(tmp_path):
     workbook = book(tmp_path)
     lines = ["Time,Temperature (°C)"]
-    lines += [f"{moment:{ISO}},{warmth(n)}" for n, moment in enumerate(moments(200, start=START - timedelta(days=4)))]
+    lines += [
+        f"{moment:{ISO}},{warmth(n)}"
+        for n, moment in enumerate(moments(200, start=START - timedelta(days=4)))
+    ]
     (tmp_path / "logger.csv").write_text("\n".join(lines), "utf-8")
     adopt(workbook, tmp_path / "logger.csv", **EVERYWHERE)
     read = air(workbook)[None]
@@ -317,7 +368,11 @@ def test_a_wrong_value_is_told_at_its_line_of_the_export(tmp_path):
 def test_a_wrong_value_in_the_workbook_is_told_at_its_own_cell(tmp_path):
     workbook = book(tmp_path, Plants_C7="12O")
     adopt(workbook, logger(tmp_path), **EVERYWHERE)
-    found = [problem for problem in pipeline.check(workbook).problems if problem.severity is Severity.ERROR]
+    found = [
+        problem
+        for problem in pipeline.check(workbook).problems
+        if problem.severity is Severity.ERROR
+    ]
     assert [(problem.sheet, problem.cell) for problem in found] == [("Plants", "C7")]
     with pytest.raises(WorkbookError):
         trial(workbook)
@@ -331,7 +386,11 @@ def test_a_workbook_in_any_language_takes_the_rows(tmp_path, words):
     state = adopt(workbook, logger(tmp_path), **EVERYWHERE)
     assert keys(state) == []
     assert air(workbook) == {None: as_written()}
-    told = [problem for problem in pipeline.check(workbook).problems if problem.code == "rows_in_workbook_too"]
+    told = [
+        problem
+        for problem in pipeline.check(workbook).problems
+        if problem.code == "rows_in_workbook_too"
+    ]
     assert [problem.cell for problem in told] == ["2:21"]
 
 
@@ -350,7 +409,10 @@ def test_a_sheet_that_the_workbook_lacks_is_named_in_its_language(tmp_path):
 
 def test_check_says_what_was_read_and_what_to_record_next(tmp_path):
     unfinished = put(good(), Trial_B6=None)
-    workbook = write({name: rows for name, rows in unfinished.items() if name != "Meter"}, tmp_path / "trial.xlsx")
+    workbook = write(
+        {name: rows for name, rows in unfinished.items() if name != "Meter"},
+        tmp_path / "trial.xlsx",
+    )
     adopt(workbook, logger(tmp_path), **EVERYWHERE)
     shown = CliRunner().invoke(main, ["check", str(workbook)]).output
     assert "Air temperature" in shown

@@ -84,7 +84,9 @@ def test_colours_for_looks_are_not_asked_about(tmp_path, looks):
     assert marks(log) == []
 
 
-@pytest.mark.parametrize("look", [{"color": "FF000000"}, {"bold": True}, {"name": "Arial", "size": 14}])
+@pytest.mark.parametrize(
+    "look", [{"color": "FF000000"}, {"bold": True}, {"name": "Arial", "size": 14}]
+)
 def test_weights_in_another_font_are_not_asked_about(tmp_path, look):
     assert asked(log_with(tmp_path, with_font(**look))) == []
 
@@ -106,7 +108,9 @@ def old_workbook(path, look):
     plain, marked = xlwt.easyxf(""), xlwt.easyxf(look)
     for at, row in enumerate([HEAD, *ROWS], start=1):
         for column, value in enumerate(row, start=1):
-            sheet.write(at - 1, column - 1, value, marked if at in MARKED and column == 4 else plain)
+            sheet.write(
+                at - 1, column - 1, value, marked if at in MARKED and column == 4 else plain
+            )
     made.save(str(path))
 
 
@@ -120,7 +124,11 @@ def open_document(path, cell, text):
     for at, line in enumerate([HEAD, *ROWS], start=1):
         row = TableRow()
         for column, value in enumerate(line, start=1):
-            kind = {"valuetype": "string"} if isinstance(value, str) else {"valuetype": "float", "value": value}
+            kind = (
+                {"valuetype": "string"}
+                if isinstance(value, str)
+                else {"valuetype": "float", "value": value}
+            )
             look = {"stylename": style} if at in MARKED and column == 4 else {}
             one = TableCell(**kind, **look)
             one.addElement(P(text=str(value)))
@@ -161,7 +169,9 @@ def test_a_hidden_sheet_is_left_out_with_a_word(tmp_path):
     assert means(log) == MEANS
 
 
-@pytest.mark.parametrize("names", [("2025", "2026"), ("Trial 1", "Trial 2"), ("Essai (2)", "Essai")])
+@pytest.mark.parametrize(
+    "names", [("2025", "2026"), ("Trial 1", "Trial 2"), ("Essai (2)", "Essai")]
+)
 def test_of_sheets_that_name_the_same_treatments_it_is_asked_which_are_the_trial(tmp_path, names):
     log = book(tmp_path, **{names[0]: [HEAD, *EARLIER], names[1]: [HEAD, *ROWS]})
     questions = [one for one in asked(log) if one.key.endswith(".gives")]
@@ -173,7 +183,13 @@ def test_of_sheets_that_name_the_same_treatments_it_is_asked_which_are_the_trial
 
 
 @pytest.mark.parametrize(
-    "names", [("Bench 1", "Bench 2"), ("Tray A", "Tray B"), ("Block 1", "Block 2"), ("left rack", "right rack")]
+    "names",
+    [
+        ("Bench 1", "Bench 2"),
+        ("Tray A", "Tray B"),
+        ("Block 1", "Block 2"),
+        ("left rack", "right rack"),
+    ],
 )
 def test_sheets_that_are_named_like_places_are_not_taken_for_another_trial(tmp_path, names):
     log = book(tmp_path, **{names[0]: [HEAD, *EARLIER], names[1]: [HEAD, *ROWS]})
@@ -181,7 +197,19 @@ def test_sheets_that_are_named_like_places_are_not_taken_for_another_trial(tmp_p
 
 
 @pytest.mark.parametrize(
-    "name", ["Old", "Vorjahr", "Example", "TEMPLATE", "Muster", "ejemplo", "Modèle", "Esempio", "Voorbeeld 1", "Modelo"]
+    "name",
+    [
+        "Old",
+        "Vorjahr",
+        "Example",
+        "TEMPLATE",
+        "Muster",
+        "ejemplo",
+        "Modèle",
+        "Esempio",
+        "Voorbeeld 1",
+        "Modelo",
+    ],
 )
 def test_an_example_or_what_is_over_is_left_out_with_a_word(tmp_path, name):
     log = book(tmp_path, **{name: [HEAD, *EARLIER], "Log": [HEAD, *ROWS]})
@@ -205,7 +233,9 @@ def test_a_sheet_that_is_named_like_an_example_and_is_a_treatment_counts(tmp_pat
 @pytest.mark.parametrize("columns", [(0, 1, 2, 3), (1, 3)])
 def test_a_sorted_copy_of_a_sheet_is_left_out_with_a_word(tmp_path, columns):
     ranked = sorted(ROWS, key=lambda row: -row[3])
-    data, copy = ([tuple(row[at] for at in columns) for row in (HEAD, *rows)] for rows in (ROWS, ranked))
+    data, copy = (
+        [tuple(row[at] for at in columns) for row in (HEAD, *rows)] for rows in (ROWS, ranked)
+    )
     log = book(tmp_path, Data=data, Ranking=copy)
     _, shown = adopt(log, talk=answering(tray="tray: none", independent="plant"))
     assert any("Ranking" in line and "no part of the trial" in line for line in shown.splitlines())

@@ -85,14 +85,22 @@ def outside(made):
 
 @pytest.mark.parametrize("first", [-28, -24, -1])
 def test_what_a_counter_counted_before_and_after_the_trial_is_no_energy_of_it(tmp_path, first):
-    rows = [(day, 100 + 2 * (day - START).days, 300 + (day - START).days) for day in days_from(first, 71, 7)]
+    rows = [
+        (day, 100 + 2 * (day - START).days, 300 + (day - START).days)
+        for day in days_from(first, 71, 7)
+    ]
     made = metered(tmp_path, rows)
     assert energy(made) == {"warm": pytest.approx(84), "plain": pytest.approx(42)}
     assert {one.severity for one in outside(made)} == {Severity.CAUTION}
 
 
-def test_a_counter_that_was_read_only_once_in_a_long_while_around_the_start_tells_no_energy(tmp_path):
-    rows = [(day, 100 + 2 * (day - START).days, 300 + (day - START).days) for day in days_from(-20, 80, 40)]
+def test_a_counter_that_was_read_only_once_in_a_long_while_around_the_start_tells_no_energy(
+    tmp_path,
+):
+    rows = [
+        (day, 100 + 2 * (day - START).days, 300 + (day - START).days)
+        for day in days_from(-20, 80, 40)
+    ]
     made = metered(tmp_path, rows)
     assert {one.sheet for one in made.findings if "read once" in one.found} == {"Power"}
 
@@ -101,7 +109,10 @@ def test_a_counter_that_was_read_only_once_in_a_long_while_around_the_start_tell
 def test_amounts_of_days_that_begin_before_the_trial_or_on_its_first_day(tmp_path, first, days):
     rows = [(day, 2.0 + at % 2, 1.0) for at, day in enumerate(days_from(first, 43))]
     made = metered(tmp_path, rows, "each")
-    assert energy(made) == {"warm": pytest.approx(2.5 * days, abs=0.5), "plain": pytest.approx(days)}
+    assert energy(made) == {
+        "warm": pytest.approx(2.5 * days, abs=0.5),
+        "plain": pytest.approx(days),
+    }
     assert bool(outside(made)) is (first < 0)
 
 
@@ -121,18 +132,37 @@ def test_the_air_before_and_after_the_trial_does_not_count(tmp_path):
 @pytest.mark.parametrize(
     "events",
     [
-        [(-30, "fill", 10), (-10, "remaining", 2), (0, "fill", 10), (20, "top-up", 3), (42, "remaining", 4)],
-        [(-1, "fill", 10), (20, "top-up", 3), (43, "remaining", 4), (44, "fill", 10), (80, "remaining", 1)],
+        [
+            (-30, "fill", 10),
+            (-10, "remaining", 2),
+            (0, "fill", 10),
+            (20, "top-up", 3),
+            (42, "remaining", 4),
+        ],
+        [
+            (-1, "fill", 10),
+            (20, "top-up", 3),
+            (43, "remaining", 4),
+            (44, "fill", 10),
+            (80, "remaining", 1),
+        ],
     ],
 )
 def test_water_of_the_crop_before_or_after_does_not_count(tmp_path, events):
-    rows = [(f"T{tray}", START + timedelta(day), *rest) for tray in (1, 2, 3, 4) for day, *rest in events]
+    rows = [
+        (f"T{tray}", START + timedelta(day), *rest)
+        for tray in (1, 2, 3, 4)
+        for day, *rest in events
+    ]
     made = of_trial(tmp_path, WATER, Water=[("Tray", "Date", "Event", "Volume (L)"), *rows])
     assert set(water_used(made)) == {9.0}
 
 
 def test_the_report_says_which_readings_are_from_outside_the_trial(tmp_path):
-    rows = [(day, 100 + 2 * (day - START).days, 300 + (day - START).days) for day in days_from(-14, 57, 7)]
+    rows = [
+        (day, 100 + 2 * (day - START).days, 300 + (day - START).days)
+        for day in days_from(-14, 57, 7)
+    ]
     made = metered(tmp_path, rows)
     trace = next(one for one in made.traces if one.sheet == "Power")
     assert {4, 5, 6, 7, 8, 9, 10} <= set(trace.rows)
@@ -143,7 +173,11 @@ def test_the_report_says_which_readings_are_from_outside_the_trial(tmp_path):
 
 
 def by_name(names):
-    return [(day, name, 100 + rate * at) for at, day in enumerate(days_from(0, 43, 7)) for name, rate in names]
+    return [
+        (day, name, 100 + rate * at)
+        for at, day in enumerate(days_from(0, 43, 7))
+        for name, rate in names
+    ]
 
 
 OF_COUNTERS = {"warm": (1, pytest.approx(84)), "plain": (1, pytest.approx(42))}
@@ -165,7 +199,10 @@ def test_meters_that_are_named_like_the_treatments_are_theirs(tmp_path, head, be
 
 
 def of_a_room(tmp_path):
-    rows = [(day, 100 + 14 * at, 300 + 7 * at, 500.5 + 22 * at) for at, day in enumerate(days_from(0, 43, 7))]
+    rows = [
+        (day, 100 + 14 * at, 300 + 7 * at, 500.5 + 22 * at)
+        for at, day in enumerate(days_from(0, 43, 7))
+    ]
     head = ("Date", "warm (kWh)", "plain (kWh)", "Whole room (kWh)")
     return book(tmp_path, Log=[HEAD, *ROWS], Power=[head, *rows])
 
@@ -179,7 +216,13 @@ def test_a_column_of_energy_that_names_no_treatment_is_asked_about_or_stops_the_
 
 
 def test_a_column_of_energy_that_is_the_total_of_the_others_counts_nothing_twice(tmp_path):
-    rows = [(day, 10 + 14 * at, 30 + 7 * at, 40 + 21 * at) for at, day in enumerate(days_from(0, 43, 7))]
-    log = book(tmp_path, Log=[HEAD, *ROWS], Power=[("Date", "warm (kWh)", "plain (kWh)", "Both (kWh)"), *rows])
+    rows = [
+        (day, 10 + 14 * at, 30 + 7 * at, 40 + 21 * at) for at, day in enumerate(days_from(0, 43, 7))
+    ]
+    log = book(
+        tmp_path,
+        Log=[HEAD, *ROWS],
+        Power=[("Date", "warm (kWh)", "plain (kWh)", "Both (kWh)"), *rows],
+    )
     adopt(log, talk=answering(truth=OF_COUNTERS))
     assert energy(pipeline.checked(log)) == {"warm": 84, "plain": 42}

@@ -13,7 +13,9 @@ def of(found, cell):
 
 def errors(found, cell=""):
     places = (f"!{cell}", f", {cell}")
-    return [one for one in found if one.startswith("error") and any(place in one for place in places)]
+    return [
+        one for one in found if one.startswith("error") and any(place in one for place in places)
+    ]
 
 
 def test_a_log_without_such_habits_has_nothing_to_say(tmp_path):
@@ -31,9 +33,13 @@ def weights(made):
 def test_a_row_that_is_named_like_a_total_is_no_plant(tmp_path, label):
     plants = rows()
     path = book(tmp_path, Log=[*plants, (label, None, None, 300.0)])
-    assert any("300" in one for one in errors(said(path, PLANTS + TRIAL), "D14"))  # neither their sum nor their mean
+    assert any(
+        "300" in one for one in errors(said(path, PLANTS + TRIAL), "D14")
+    )  # neither their sum nor their mean
     held = f"{label} | 300"
-    made = trial(path, PLANTS + f'left_out = [{{ row = 14, holds = "{held}", because = "total" }}]\n' + TRIAL)
+    made = trial(
+        path, PLANTS + f'left_out = [{{ row = 14, holds = "{held}", because = "total" }}]\n' + TRIAL
+    )
     assert weights(made) == [row[3] for row in plants[1:]]
 
 
@@ -111,8 +117,15 @@ EC = """values = { Volume = { columns = ["L"], unit = "L" }, EC = { columns = ["
 
 def feed(*ecs):
     day, end = date(2026, 1, 5), date(2026, 2, 16)
-    held = [(shelf, d, e, v) for shelf in "ABCD" for d, e, v in ((day, "fill", 5), (end, "remaining", 3))]
-    return [("Shelf", "day", "what", "L", "EC"), *((*row, ec) for row, ec in zip(held, ecs, strict=True))]
+    held = [
+        (shelf, d, e, v)
+        for shelf in "ABCD"
+        for d, e, v in ((day, "fill", 5), (end, "remaining", 3))
+    ]
+    return [
+        ("Shelf", "day", "what", "L", "EC"),
+        *((*row, ec) for row, ec in zip(held, ecs, strict=True)),
+    ]
 
 
 def test_conductivities_in_two_units_wait_for_their_owner(tmp_path):
@@ -152,20 +165,30 @@ def test_a_blank_and_a_zero_among_weights_must_be_said(tmp_path, cell):
 def test_a_blank_is_what_its_owner_says(tmp_path, meaning, status):
     held = rows(20.1)
     held[3] = ("A", 3, "Y", None)
-    made = trial(book(tmp_path, Log=held), PLANTS.replace('"g"', f'"g", blank = "{meaning}"') + TRIAL)
+    made = trial(
+        book(tmp_path, Log=held), PLANTS.replace('"g"', f'"g", blank = "{meaning}"') + TRIAL
+    )
     assert [plant.status for plant in made.plants if plant.fresh_weight is None] == status
     assert len([plant for plant in made.plants if plant.fresh_weight is not None]) == 11
 
 
 def test_a_zero_among_heights_is_pointed_out(tmp_path):
-    held = [(*HEAD, "tall"), *((*row, 0 if n == 2 else 12.5 + n / 10) for n, row in enumerate(rows()[1:]))]
+    held = [
+        (*HEAD, "tall"),
+        *((*row, 0 if n == 2 else 12.5 + n / 10) for n, row in enumerate(rows()[1:])),
+    ]
     toml = PLANTS.replace('"g" } }', '"g" }, Height = { columns = ["tall"], unit = "cm" } }')
     path = book(tmp_path, Log=held)
-    assert any("caution Log!E4: 0 among the values of Height" in one for one in said(path, toml + TRIAL))
+    assert any(
+        "caution Log!E4: 0 among the values of Height" in one for one in said(path, toml + TRIAL)
+    )
 
 
 def test_a_label_is_not_carried_past_a_blank_row(tmp_path):
-    held = [row if not n or (n - 1) % 3 == 0 else (None, row[1], None, row[3]) for n, row in enumerate(rows())]
+    held = [
+        row if not n or (n - 1) % 3 == 0 else (None, row[1], None, row[3])
+        for n, row in enumerate(rows())
+    ]
     held[7:8] = [(), (None, *held[7][1:])]
     found = said(book(tmp_path, Log=held), PLANTS + TRIAL)
     assert any("below a blank row" in one for one in errors(found, "A9"))
@@ -188,7 +211,10 @@ def test_a_measurement_of_the_owners_own_that_became_dates_is_an_error_too(tmp_p
 
 def test_names_that_lost_their_last_zero_wait_for_their_owner(tmp_path):
     names = [*(1 + n / 10 for n in range(1, 10)), 1.1, 1.2]
-    held = [HEAD, *((name, 1 if n < 9 else 2, "YN"[n % 2], 20.5 + n) for n, name in enumerate(names))]
+    held = [
+        HEAD,
+        *((name, 1 if n < 9 else 2, "YN"[n % 2], 20.5 + n) for n, name in enumerate(names)),
+    ]
     found = said(book(tmp_path, Log=held), PLANTS + TRIAL)
     assert any('"1.1"' in one and '"1.10"' in one for one in errors(found, "A11"))
 
@@ -204,7 +230,10 @@ def test_one_plant_in_two_trays_is_pointed_out_where_numbers_run_through(tmp_pat
     held = [HEAD, *((row[0], n, *row[2:]) for n, row in enumerate(rows()[1:], 1))]
     held[9] = ("C", 4, *held[9][2:])
     found = said(book(tmp_path, Log=held), PLANTS + TRIAL)
-    assert any("caution Log, row 10" in one and 'plant "4"' in one and '"B"' in one and '"C"' in one for one in found)
+    assert any(
+        "caution Log, row 10" in one and 'plant "4"' in one and '"B"' in one and '"C"' in one
+        for one in found
+    )
 
 
 HEIGHTS = """
@@ -221,7 +250,12 @@ values = { Height = { columns = ["h"], unit = "cm" } }
 @pytest.mark.parametrize("first", [datetime(2026, 5, 1), "01/13/2026"])
 def test_dates_in_two_orders_wait_for_their_owner(tmp_path, first):
     # 13/01/2026 stays text where a spreadsheet reads month first; 05/01/2026 becomes the 1st of May there
-    growth = [("Shelf", "day", "h"), ("A", first, 12.5), ("B", "13/01/2026", 12.0), ("C", "20/01/2026", 12.9)]
+    growth = [
+        ("Shelf", "day", "h"),
+        ("A", first, 12.5),
+        ("B", "13/01/2026", 12.0),
+        ("C", "20/01/2026", 12.9),
+    ]
     found = said(book(tmp_path, Log=rows(), Heights=growth), PLANTS + HEIGHTS + TRIAL)
     assert any("both orders of day and month" in one for one in errors(found) if "Heights" in one)
 
@@ -232,7 +266,10 @@ def test_dates_in_two_orders_wait_for_their_owner(tmp_path, first):
 def test_weights_that_are_heavier_dry_than_fresh_are_pointed_out(tmp_path):
     toml = PLANTS.replace('"g" } }', '"g" }, "Dry weight" = { columns = ["dry"], unit = "g" } }')
     for number, dry in ((3, 30.0), (6, 25.7)):
-        held = [(*HEAD, "dry"), *((*row, dry if n == number else 2.1 + n / 50) for n, row in enumerate(rows()[1:]))]
+        held = [
+            (*HEAD, "dry"),
+            *((*row, dry if n == number else 2.1 + n / 50) for n, row in enumerate(rows()[1:])),
+        ]
         found = said(book(tmp_path, f"{number}.xlsx", Log=held), toml + TRIAL)
         assert errors(found, f"E{number + 2}"), found
 
@@ -241,14 +278,21 @@ def test_weights_that_are_heavier_dry_than_fresh_are_pointed_out(tmp_path):
 def test_a_treatment_that_is_also_one_room_or_one_day_is_pointed_out(tmp_path, header):
     held = [(*HEAD, header), *((*row, "east" if row[2] == "Y" else "west") for row in rows()[1:])]
     found = said(book(tmp_path, Log=held), PLANTS + TRIAL)
-    assert any(one.startswith(f"caution Log!E1: each treatment has a {header} of its own") for one in found)
+    assert any(
+        one.startswith(f"caution Log!E1: each treatment has a {header} of its own") for one in found
+    )
     held[1] = (*held[1][:4], "west")
     assert said(book(tmp_path, Log=held), PLANTS + TRIAL) == []
 
 
 def test_a_treatment_that_is_misspelt_once_waits_for_its_owner(tmp_path):
-    held = [HEAD, *((row[0], row[1], "warm" if row[2] == "Y" else "plain", row[3]) for row in rows()[1:])]
+    held = [
+        HEAD,
+        *((row[0], row[1], "warm" if row[2] == "Y" else "plain", row[3]) for row in rows()[1:]),
+    ]
     held[12] = ("E", 1, "plian", 24.0)
     toml = PLANTS.replace('words = { treatment = { Y = "warm", N = "plain" } }\n', "") + TRIAL
     found = said(book(tmp_path, Log=held), toml)
-    assert any('"plian" stands in one row only; expected "plain"' in one for one in errors(found, "row 13"))
+    assert any(
+        '"plian" stands in one row only; expected "plain"' in one for one in errors(found, "row 13")
+    )

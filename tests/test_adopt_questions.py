@@ -8,7 +8,19 @@ import pytest
 from reportgen import pipeline
 from reportgen.metrics import compute
 from reportgen.model.problem import WorkbookError
-from tests.adopting import PLANTS, TRIAL, adopt, answering, asked, book, means, rows, said, taken_in, trial
+from tests.adopting import (
+    PLANTS,
+    TRIAL,
+    adopt,
+    answering,
+    asked,
+    book,
+    means,
+    rows,
+    said,
+    taken_in,
+    trial,
+)
 from tests.test_adopt_which_column import HEAD, ROWS, TRAYS, TRUE
 
 DAYS = [datetime(2026, 1, 5) + timedelta(7 * week) for week in range(3)]
@@ -31,7 +43,11 @@ def keys(log, **own):
 
 
 def units(log, **own):
-    return {one.key: [choice.answer for choice in one.choices] for one in asked(log, **own) if ".measure." in one.key}
+    return {
+        one.key: [choice.answer for choice in one.choices]
+        for one in asked(log, **own)
+        if ".measure." in one.key
+    }
 
 
 # --- units
@@ -79,7 +95,11 @@ def test_a_settings_file_without_the_unit_of_a_volume_stops_the_report(tmp_path)
 
 
 def test_the_unit_of_a_height_and_of_a_meter_is_asked_where_none_is_written(tmp_path):
-    weekly = [(row[0], datetime(2026, 1, day), day / 2 + row[2]) for day in (12, 19, 26) for row in ROWS[::4]]
+    weekly = [
+        (row[0], datetime(2026, 1, day), day / 2 + row[2])
+        for day in (12, 19, 26)
+        for row in ROWS[::4]
+    ]
     readings = [(datetime(2026, 1, 5) + timedelta(7 * n), "M1", 4000.0 * n) for n in range(6)]
     log = book(
         tmp_path,
@@ -93,13 +113,17 @@ def test_the_unit_of_a_height_and_of_a_meter_is_asked_where_none_is_written(tmp_
     assert found["Power.measure.Reading"][:2] == ["kWh", "Wh"]
     adopt(log, talk=answering(Height="in", Reading="Wh", **own, **TRAYS))
     made = pipeline.checked(log)
-    assert made.growth[0].values == (pytest.approx(7 * 2.54),)  # an inch is 2.54 cm: international yard, 1959
+    assert made.growth[0].values == (
+        pytest.approx(7 * 2.54),
+    )  # an inch is 2.54 cm: international yard, 1959
     assert max(one.reading for one in made.meter) == pytest.approx(20)
 
 
 def test_a_weight_that_is_neither_said_to_be_fresh_nor_dry_nor_in_which_unit_is_asked(tmp_path):
     log = book(tmp_path, Log=[(*HEAD[:3], "Weight"), *ROWS])
-    assert {"Log.quantity.Weight", "Log.measure.Weight"} <= set(keys(log, measure="Fresh weight")) | set(keys(log))
+    assert {"Log.quantity.Weight", "Log.measure.Weight"} <= set(
+        keys(log, measure="Fresh weight")
+    ) | set(keys(log))
     adopt(log, talk=answering(measure="Dry weight", unit="g", **TRAYS))
     assert {one.measure.key for one in compute(pipeline.checked(log)).measures} >= {"dry_weight"}
 
@@ -127,7 +151,10 @@ def test_words_for_a_lost_plant_are_known(tmp_path, word):
 
 
 def test_a_zero_that_stands_for_no_weight_stays_the_first_reading_of_a_meter(tmp_path):
-    power = [("Meter", "Date", "Reading (kWh)"), *(("A", day, at * 7.5) for at, day in enumerate(DAYS))]
+    power = [
+        ("Meter", "Date", "Reading (kWh)"),
+        *(("A", day, at * 7.5) for at, day in enumerate(DAYS)),
+    ]
     log = book(tmp_path, Log=[HEAD, *ROWS[:5], (*ROWS[5][:3], 0), *ROWS[6:]], Power=power)
     adopt(log, talk=answering(row="dead", **COUNTER, **TRAYS))
     checked = pipeline.checked(log)
@@ -153,7 +180,9 @@ values = { "Air temperature" = { columns = ["Temp"], unit = "°C", covers = "who
 # --- dates
 
 
-@pytest.mark.parametrize(("days", "is_asked"), [(("3/4/2026", "5/4/2026"), True), (("3/4/2026", "15/4/2026"), False)])
+@pytest.mark.parametrize(
+    ("days", "is_asked"), [(("3/4/2026", "5/4/2026"), True), (("3/4/2026", "15/4/2026"), False)]
+)
 def test_day_and_month_are_asked_only_where_no_day_decides(tmp_path, days, is_asked):
     lines = [(f"T{at}", day, "fill", 20.0 + at) for at in (1, 2, 3, 4) for day in days]
     log = book(tmp_path, Log=[HEAD, *ROWS], Water=[("Tray", "Date", "Event", "Volume (L)"), *lines])
@@ -167,12 +196,18 @@ PLAIN_WHOLE = ("985", "1.050", "940", "1.120", "910", "1.010", "890", "1.075")
 
 def pots(tmp_path, weights):
     """Return a text file of eight pots, with decimal signs as they may stand in it."""
-    lines = [f"P{at};{('plain', 'warm')[at % 2]};{weight}" for at, weight in enumerate(weights, start=1)]
-    (tmp_path / "log.csv").write_text("\n".join(["Pot;Treatment;Fresh weight per pot (g)", *lines]) + "\n")
+    lines = [
+        f"P{at};{('plain', 'warm')[at % 2]};{weight}" for at, weight in enumerate(weights, start=1)
+    ]
+    (tmp_path / "log.csv").write_text(
+        "\n".join(["Pot;Treatment;Fresh weight per pot (g)", *lines]) + "\n"
+    )
     return tmp_path / "log.csv"
 
 
-def test_a_point_before_three_digits_among_whole_numbers_near_a_thousand_parts_thousands_or_waits(tmp_path):
+def test_a_point_before_three_digits_among_whole_numbers_near_a_thousand_parts_thousands_or_waits(
+    tmp_path,
+):
     log = pots(tmp_path, PLAIN_WHOLE)
     adopt(log, talk=answering(decimal_comma="decimal comma", order="decimal comma", **TRAYS))
     found = pipeline.checked(log)
@@ -182,7 +217,9 @@ def test_a_point_before_three_digits_among_whole_numbers_near_a_thousand_parts_t
 
 
 def means_of(made):
-    return next(one for one in compute(made).measures if one.measure.key == "fresh_weight").estimates
+    return next(
+        one for one in compute(made).measures if one.measure.key == "fresh_weight"
+    ).estimates
 
 
 # --- pots that count anew
@@ -213,7 +250,9 @@ def test_pots_that_count_anew_under_each_treatment_are_different_pots(tmp_path, 
 
 def test_a_single_pot_that_stands_under_two_treatments_is_a_mistake(tmp_path):
     lines = [
-        (kind, pot, 20.3 + pot * 7 % 5) for kind, own in (("bare", range(1, 8)), ("fed", range(7, 14))) for pot in own
+        (kind, pot, 20.3 + pot * 7 % 5)
+        for kind, own in (("bare", range(1, 8)), ("fed", range(7, 14)))
+        for pot in own
     ]
     log = book(tmp_path, Log=[("Treatment", "Pot", "Fresh weight per pot (g)"), *lines])
     waits = keys(log)
@@ -241,7 +280,9 @@ def test_letters_of_tray_codes_are_never_taken_for_treatments_without_a_word(tmp
         for at, (kind, tray) in enumerate([*[("W", 1), ("W", 2), ("P", 1), ("P", 2)] * 3])
     ]
     log = book(tmp_path, Log=[("Tray", "Fresh weight (g)"), *sorted(lines)])
-    assert any("treatment" in key or ".unit" in key for key in keys(log)) or "part" in str(keys(log))
+    assert any("treatment" in key or ".unit" in key for key in keys(log)) or "part" in str(
+        keys(log)
+    )
 
 
 def test_a_trial_is_made_by_hand_as_by_questions(tmp_path):

@@ -13,7 +13,8 @@ from tests.adopting import DATA, adopt, answering, asked, measured
 
 # The key that the file lacks, from the published analysis of its owners: odd groups had the low salinity.
 SALINITY = {
-    code: "high" if int(code[1]) % 2 == 0 else "low" for code in ("L1", "L2", "S3", "S4", "L5", "L6", "S7", "S8")
+    code: "high" if int(code[1]) % 2 == 0 else "low"
+    for code in ("L1", "L2", "S3", "S4", "L5", "L6", "S7", "S8")
 }
 KEY = ", ".join(f'{code} = "{level}"' for code, level in SALINITY.items())
 
@@ -69,7 +70,9 @@ def salinity(log, sheet, **own):
     settings = settings_file(log)
     text = settings.read_text()
     told = f'treatment = "column:Group"\nwords = {{ treatment = {{ {KEY} }} }}'
-    named = text.replace('treatment = "column:Group"', told).replace('treatment" = "L1"', 'treatment" = "low"')
+    named = text.replace('treatment = "column:Group"', told).replace(
+        'treatment" = "L1"', 'treatment" = "low"'
+    )
     settings.write_text(named[: named.index("[confirmed")])
     return log
 
@@ -77,7 +80,9 @@ def salinity(log, sheet, **own):
 def figures(log, key="fresh_weight"):
     found = measured(pipeline.checked(log), key)
     estimates = {code: (one.n, one.value) for code, one in found.estimates}
-    return estimates, {code: (one.ratio, one.single_low, one.single_high) for code, one in found.comparisons}
+    return estimates, {
+        code: (one.ratio, one.single_low, one.single_high) for code, one in found.comparisons
+    }
 
 
 def approximately(known):
@@ -89,7 +94,12 @@ def test_lettuce_on_compost_has_the_figures_of_r(owned):
     adopt(log, talk=answering(tray="tray: id; each value is of one plant", reference="control"))
     estimates, ratios = figures(log)
     assert estimates == approximately(
-        {"control": (7, 38.0), "compost": (7, 58.85714286), "refoak": (7, 36.14285714), "cobc": (7, 54.14285714)}
+        {
+            "control": (7, 38.0),
+            "compost": (7, 58.85714286),
+            "refoak": (7, 36.14285714),
+            "cobc": (7, 54.14285714),
+        }
     )
     assert ratios["compost"] == pytest.approx((1.54887218, 1.34533169, 1.783207107), rel=1e-8)
     assert ratios["refoak"] == pytest.approx((0.9511278195, 0.8209345887, 1.101968587), rel=1e-8)

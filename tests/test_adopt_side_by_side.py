@@ -38,7 +38,8 @@ def yields(log):
 def test_a_difference_of_two_treatments_is_neither_weight_nor_tare_and_a_pair_is_a_block(tmp_path):
     log = book(tmp_path, strips=PAIRS)
     talk = answering(
-        covers="each value is of a whole tray", tray="tray: treatment + Strip pair; each value is of a whole"
+        covers="each value is of a whole tray",
+        tray="tray: treatment + Strip pair; each value is of a whole",
     )
     adopt(log, talk=talk)
     assert yields(log) == {
@@ -55,25 +56,42 @@ def test_units_below_the_days_of_pickings_are_no_treatments_and_their_total_agre
     log = book(tmp_path, Plots=PICKINGS)
     (question,) = asked(log, quantity="Fresh weight")
     assert question.key == "Plots.treatment"
-    talk = answering(treatment="Plant", tray="tray: treatment + Bloc; pickings, which add up", occasions="pickings")
+    talk = answering(
+        treatment="Plant",
+        tray="tray: treatment + Bloc; pickings, which add up",
+        occasions="pickings",
+    )
     taken, _ = adopt(log, talk=talk)
-    assert yields(log) == {"greffé": (3, pytest.approx(12753.33, abs=0.01)), "franc": (3, pytest.approx(9320))}
+    assert yields(log) == {
+        "greffé": (3, pytest.approx(12753.33, abs=0.01)),
+        "franc": (3, pytest.approx(9320)),
+    }
     assert taken.state.ledger.count(Fate.AGREES) == 6
 
 
 def test_a_total_in_kilograms_of_weights_in_grams_is_not_asked(tmp_path):
     rows = [
-        (at, ("yes", "no")[at % 2], 700 + 13 * at, 790 - 11 * at, round(1.49 + 0.002 * at, 2)) for at in range(1, 9)
+        (at, ("yes", "no")[at % 2], 700 + 13 * at, 790 - 11 * at, round(1.49 + 0.002 * at, 2))
+        for at in range(1, 9)
     ]
     log = book(tmp_path, Bags=[("Bag", "Chitted?", "A (g)", "B (g)", "Total (kg)"), *rows])
-    assert not [question.key for question in asked(log, quantity="Fresh weight") if question.key.startswith("row.")]
+    assert not [
+        question.key
+        for question in asked(log, quantity="Fresh weight")
+        if question.key.startswith("row.")
+    ]
     taken, _ = adopt(log, talk=answering(treatment="Chitted?", tray="tray: Bag; plant"))
     assert taken.state.ledger.count(Fate.AGREES) == 8
 
 
 def plate(treatment, *rows):
     """Return a sheet of one plate: what was done, the day, and a weight a place in a grid of letters and numbers."""
-    above = [("Treatment:", treatment), ("Weighed:", "2025-02-24"), ("fresh weight in mg",), (None, 1, 2, 3)]
+    above = [
+        ("Treatment:", treatment),
+        ("Weighed:", "2025-02-24"),
+        ("fresh weight in mg",),
+        (None, 1, 2, 3),
+    ]
     return [*above, *(("ABC"[at], *row) for at, row in enumerate(rows))]
 
 
@@ -83,7 +101,12 @@ def test_a_label_and_what_it_is_above_a_grid_are_a_field_and_no_header(tmp_path)
     again = plate("warm mat", (872, 783, 804), (839, 700, 695), (759, 928, 747))
     twice = plate("no mat", (758, 575, 671), (560, 759, 528), (675, 670, 568))
     log = book(tmp_path, **{"plate 1": warm, "plate 2": none, "plate 3": again, "plate 4": twice})
-    adopt(log, talk=answering(treatment="Treatment", tray="the sheets", plant="plant: column A + the header row"))
+    adopt(
+        log,
+        talk=answering(
+            treatment="Treatment", tray="the sheets", plant="plant: column A + the header row"
+        ),
+    )
     found = measured(pipeline.checked(log), "fresh_weight")
     assert {code: (one.n, one.value) for code, one in found.estimates} == {
         "warm mat": (2, pytest.approx(0.8029, abs=0.0001)),
@@ -93,7 +116,9 @@ def test_a_label_and_what_it_is_above_a_grid_are_a_field_and_no_header(tmp_path)
 
 def test_the_name_of_a_sheet_tells_quantity_and_unit_of_columns_that_trays_head(tmp_path):
     plants = [
-        (tray, plant, light, 40 + 3 * plant + len(light)) for tray, light in LIGHTS.items() for plant in (1, 2, 3)
+        (tray, plant, light, 40 + 3 * plant + len(light))
+        for tray, light in LIGHTS.items()
+        for plant in (1, 2, 3)
     ]
     litres = [(f"2026-01-{day}", *(300 + 10 * day + at for at in range(4))) for day in (12, 19, 26)]
     log = book(
@@ -103,14 +128,24 @@ def test_the_name_of_a_sheet_tells_quantity_and_unit_of_columns_that_trays_head(
     )
     taken, _ = adopt(log, talk=answering(quantity="Fresh weight"))
     water = taken.state.summary["water"]
-    assert {name: each.total for name, each in water.items()} == pytest.approx({"sole": 2.946, "LED": 2.946 + 0.006})
+    assert {name: each.total for name, each in water.items()} == pytest.approx(
+        {"sole": 2.946, "LED": 2.946 + 0.006}
+    )
     assert means(log)["LED"][0] == 2
 
 
 def test_a_level_that_a_list_of_trays_tells_in_numbers_is_asked_about(tmp_path):
     weights = [(tray, 300 + 7 * tray + 20 * (tray % 2)) for tray in range(1, 9)]
     layout = [(tray, "on" if tray < 5 else "off", (20, 30)[tray % 2]) for tray in range(1, 9)]
-    log = book(tmp_path, Trays=[("tray", "weight g"), *weights], layout=[("tray", "Fan", "Seed g"), *layout])
+    log = book(
+        tmp_path,
+        Trays=[("tray", "weight g"), *weights],
+        layout=[("tray", "Fan", "Seed g"), *layout],
+    )
     questions = asked(log, quantity="Fresh weight")
     (question,) = [one for one in questions if one.key.endswith(".factor")]
-    assert [choice.answer for choice in question.choices[:3]] == ["only Seed 30", "only Seed 20", "not told apart"]
+    assert [choice.answer for choice in question.choices[:3]] == [
+        "only Seed 30",
+        "only Seed 20",
+        "not told apart",
+    ]

@@ -12,7 +12,10 @@ from reportgen.model.problem import WorkbookError
 from tests.adopting import adopt, answering, book, means, understood
 
 HEAD = ("Pot", "Bench heat", "Tray", "Height (cm)", "Fresh weight (g)", "Remarks")
-POTS = [(f"P{n:02}", "heated" if n < 7 else "none", (n + 2) // 3, 10.5 + n, 20.5 + n, None) for n in range(1, 13)]
+POTS = [
+    (f"P{n:02}", "heated" if n < 7 else "none", (n + 2) // 3, 10.5 + n, 20.5 + n, None)
+    for n in range(1, 13)
+]
 OF_TRAYS = {"tray": "tray: Tray; each value is of one plant"}
 FIELDS = {
     "title": "Pots",
@@ -42,7 +45,10 @@ def test_a_table_that_runs_sideways_is_turned(tmp_path, above):
     log = log_of(tmp_path, above=above)
     taken_in(log)
     assert means(log) == MEANS
-    assert means(log, "height") == {"heated": (2, pytest.approx(14.0)), "none": (2, pytest.approx(20.0))}
+    assert means(log, "height") == {
+        "heated": (2, pytest.approx(14.0)),
+        "none": (2, pytest.approx(20.0)),
+    }
     assert read_settings(settings_file(log)).conventions.turned == {"Pots": True}
 
 
@@ -50,7 +56,10 @@ def test_it_reads_as_the_same_table_upright(tmp_path):
     upright = book(tmp_path, "upright.xlsx", Pots=[HEAD, *POTS])
     memories = [Memory((log,)) for log in (log_of(tmp_path), upright)]
     turned, straight = (understand(memory.paths, memory=memory) for memory in memories)
-    choices = [{choice.answer: choice.gives for choice in state.questions[0].choices} for state in (turned, straight)]
+    choices = [
+        {choice.answer: choice.gives for choice in state.questions[0].choices}
+        for state in (turned, straight)
+    ]
     assert choices[0] == choices[1]
 
 
@@ -58,7 +67,9 @@ def test_places_are_those_of_the_owner(tmp_path):
     (question, *_) = understood((log_of(tmp_path),), {}).questions
     assert question.where == ("Pots!A1:M6",)
     state = understood((log_of(tmp_path, [(*POTS[0][:4], "?", None), *POTS[1:]]),), OF_TRAYS)
-    assert [(question.key, question.where) for question in state.questions] == [("word.?", ("Pots!B5",))]
+    assert [(question.key, question.where) for question in state.questions] == [
+        ("word.?", ("Pots!B5",))
+    ]
 
 
 def test_a_weight_that_looks_wrong_is_named_by_its_own_cell_and_can_be_corrected(tmp_path):
@@ -68,7 +79,11 @@ def test_a_weight_that_looks_wrong_is_named_by_its_own_cell_and_can_be_corrected
     assert means(log) == MEANS
     (changed,) = read_settings(settings_file(log)).layouts[0].corrected
     assert (changed.cell, changed.held, changed.value) == ("Pots!B5", "2150", "21.5")
-    where = [(each.column, each.rows) for each in pipeline.checked(log).traces if each.quantity == "Fresh weight"]
+    where = [
+        (each.column, each.rows)
+        for each in pipeline.checked(log).traces
+        if each.quantity == "Fresh weight"
+    ]
     assert where == [("B to M", (5,))]
 
 

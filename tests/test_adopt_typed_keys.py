@@ -32,7 +32,10 @@ def test_a_typed_key_tells_the_treatments_of_plots(tmp_path, key):
     adopt(log, talk=answering(treatment=key, as_read="yes"))
     assert means(log) == MEANS
     (layout,) = read_settings(settings_file(log)).layouts
-    assert layout.words["treatment"] == {**dict.fromkeys("1234", "hay"), **dict.fromkeys("5678", "fleece")}
+    assert layout.words["treatment"] == {
+        **dict.fromkeys("1234", "hay"),
+        **dict.fromkeys("5678", "fleece"),
+    }
 
 
 @pytest.mark.parametrize(
@@ -40,7 +43,10 @@ def test_a_typed_key_tells_the_treatments_of_plots(tmp_path, key):
     [
         ("1-4 = hay; 5-9 = fleece", "labels of Plot (1, 2, 3, 4, 5, 6, 7, 8), not 5-9"),
         ("1-4 = hay; 5-7 = fleece", "all labels of Plot (1, 2, 3, 4, 5, 6, 7, 8), 8 too"),
-        ("1-4 = hay; 4-8 = fleece", "each label of Plot (1, 2, 3, 4, 5, 6, 7, 8) once, not 4 twice"),
+        (
+            "1-4 = hay; 4-8 = fleece",
+            "each label of Plot (1, 2, 3, 4, 5, 6, 7, 8) once, not 4 twice",
+        ),
         ("1-4 hay; 5-8 = fleece", '"1-4 hay" to be written as 1-4 = hay; 5-8 = fleece'),
     ],
 )
@@ -65,7 +71,10 @@ def test_ids_with_letters_and_ids_that_are_no_range_are_spelled_out(tmp_path):
     log = log_of(tmp_path, rows)
     adopt(
         log,
-        talk=answering(treatment="K1-1, K2-2, K3-3, K4-4 = hay; K5-5, K6-6 + K7-7 and K8-8 = fleece", as_read="yes"),
+        talk=answering(
+            treatment="K1-1, K2-2, K3-3, K4-4 = hay; K5-5, K6-6 + K7-7 and K8-8 = fleece",
+            as_read="yes",
+        ),
     )
     assert means(log) == MEANS
 

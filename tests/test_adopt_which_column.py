@@ -15,7 +15,12 @@ HEAD = (*PLACE, "Fresh weight (g)")
 WARM, PLAIN = (30.5, 31.2, 33.1, 29.8), (25.4, 26.6, 24.9, 27.0)
 ROWS = [
     (f"T{tray}", kind, plant, held[plant - 1] + tray / 10)
-    for tray, kind, held in ((1, "warm", WARM), (2, "plain", PLAIN), (3, "warm", WARM), (4, "plain", PLAIN))
+    for tray, kind, held in (
+        (1, "warm", WARM),
+        (2, "plain", PLAIN),
+        (3, "warm", WARM),
+        (4, "plain", PLAIN),
+    )
     for plant in (1, 2, 3, 4)
 ]
 TRUE = {"warm": (2, pytest.approx(31.35)), "plain": (2, pytest.approx(26.275))}
@@ -38,7 +43,12 @@ def logged(tmp_path, *headers, of, labels=("warm", "plain")):
 def columns_of(log, quantity):
     """Return the columns that a quantity is read from, by the settings file."""
     layouts = read_settings(settings_file(log)).layouts
-    return [values.columns for layout in layouts for values in layout.values if values.quantity == quantity]
+    return [
+        values.columns
+        for layout in layouts
+        for values in layout.values
+        if values.quantity == quantity
+    ]
 
 
 def taken(log, **own):
@@ -63,7 +73,11 @@ def test_which_of_two_weights_is_that_at_harvest_is_asked(tmp_path, headers):
     adopt(log)
     with pytest.raises(WorkbookError, match="settles no table"):
         pipeline.checked(log)
-    own = {headers[1]: "Fresh weight", headers[0]: headers[0], "values": f"Fresh weight: {headers[1]}"}
+    own = {
+        headers[1]: "Fresh weight",
+        headers[0]: headers[0],
+        "values": f"Fresh weight: {headers[1]}",
+    }
     assert means(taken(log, **own)) == TRUE
 
 
@@ -75,20 +89,37 @@ def test_two_weights_under_one_header_are_asked_about_by_their_number(tmp_path):
 
 def test_of_weights_of_several_days_the_last_may_be_the_harvest(tmp_path):
     log = weighed(
-        tmp_path, "FW d14 (g)", "FW d28 (g)", "FW d42 (g)", of=lambda weight: (weight / 5, weight / 2, weight)
+        tmp_path,
+        "FW d14 (g)",
+        "FW d28 (g)",
+        "FW d42 (g)",
+        of=lambda weight: (weight / 5, weight / 2, weight),
     )
     (question,) = [one for one in asked(log, tray="Tray") if one.key.startswith("Log.")]
-    last = next(choice.answer for choice in question.choices if "the last weighing is the harvest" in choice.answer)
+    last = next(
+        choice.answer
+        for choice in question.choices
+        if "the last weighing is the harvest" in choice.answer
+    )
     assert means(taken(log, tray="Tray", occasions=last)) == TRUE
 
 
 def test_dry_weights_of_several_days_are_asked_about_beside_the_fresh_ones(tmp_path):
     heads = ("FW d28 (g)", "DW d28 (g)", "FW d42 (g)", "DW d42 (g)")
-    log = weighed(tmp_path, *heads, of=lambda weight: (weight / 2, weight / 20, weight, weight / 10))
+    log = weighed(
+        tmp_path, *heads, of=lambda weight: (weight / 2, weight / 20, weight, weight / 10)
+    )
     (question,) = [one for one in asked(log, tray="Tray") if one.key.startswith("Log.")]
-    last = next(choice.answer for choice in question.choices if "the last weighing is the harvest" in choice.answer)
+    last = next(
+        choice.answer
+        for choice in question.choices
+        if "the last weighing is the harvest" in choice.answer
+    )
     assert means(taken(log, tray="Tray", occasions=last)) == TRUE
-    assert means(log, "dry_weight") == {"warm": (2, pytest.approx(3.135)), "plain": (2, pytest.approx(2.6275))}
+    assert means(log, "dry_weight") == {
+        "warm": (2, pytest.approx(3.135)),
+        "plain": (2, pytest.approx(2.6275)),
+    }
 
 
 @pytest.mark.parametrize(
@@ -104,7 +135,9 @@ def test_dry_weights_of_several_days_are_asked_about_beside_the_fresh_ones(tmp_p
 )
 def test_of_two_weights_their_words_settle_which_is_that_at_harvest(tmp_path, headers, figures):
     log = weighed(tmp_path, *headers)
-    assert len([one for one in asked(log) if one.key.startswith("Log.")]) <= 1  # fresh or dry, where it is not said
+    assert (
+        len([one for one in asked(log) if one.key.startswith("Log.")]) <= 1
+    )  # fresh or dry, where it is not said
     assert means(taken(log)) == figures
 
 
@@ -142,7 +175,9 @@ def test_an_answer_is_kept_where_its_owner_stops_between(tmp_path, stop):
     adopt(log, talk=answering(stop=stop, **own))
     adopt(log, talk=answering(**own))
     assert means(log) == TRUE
-    assert "marketable_weight" in {one.measure.key for one in compute(pipeline.checked(log)).measures}
+    assert "marketable_weight" in {
+        one.measure.key for one in compute(pipeline.checked(log)).measures
+    }
 
 
 # --- climate
@@ -160,7 +195,11 @@ def test_an_answer_is_kept_where_its_owner_stops_between(tmp_path, stop):
     ],
 )
 def test_a_temperature_that_is_not_of_the_air_is_not_taken_for_it(tmp_path, headers, meant):
-    log = logged(tmp_path, *headers, of=lambda day: tuple(18.0 + at + day % 5 / 10 for at, _ in enumerate(headers)))
+    log = logged(
+        tmp_path,
+        *headers,
+        of=lambda day: tuple(18.0 + at + day % 5 / 10 for at, _ in enumerate(headers)),
+    )
     found = means(taken(log), "air_temperature")
     assert found["warm"][1] == pytest.approx(18.2 + meant, abs=0.05)
 
@@ -175,12 +214,21 @@ def test_a_lone_temperature_that_is_not_of_the_air_is_left_out(tmp_path, header)
 
 @pytest.mark.parametrize("first", ["Outside RH (%)", "RH setpoint (%)"])
 def test_a_humidity_that_is_not_of_the_air_is_not_taken_for_it(tmp_path, first):
-    log = taken(logged(tmp_path, first, "RH inside (%)", of=lambda day: (50.2 + day % 7, 60.2 + day % 7)))
+    log = taken(
+        logged(tmp_path, first, "RH inside (%)", of=lambda day: (50.2 + day % 7, 60.2 + day % 7))
+    )
     assert columns_of(log, "Relative humidity") == [("RH inside",)]
 
 
 def test_sensors_side_by_side_are_places_of_one_treatment(tmp_path):
-    log = taken(logged(tmp_path, "Temp top (°C)", "Temp bottom (°C)", of=lambda day: (21.3 + day % 5, 22.3 + day % 5)))
+    log = taken(
+        logged(
+            tmp_path,
+            "Temp top (°C)",
+            "Temp bottom (°C)",
+            of=lambda day: (21.3 + day % 5, 22.3 + day % 5),
+        )
+    )
     bottom = 22.3 + sum(day % 5 for day in range(0, 43, 2)) / 22
     assert means(log, "air_temperature")["warm"][1] == pytest.approx(bottom - 0.5, abs=0.1)
 
@@ -200,8 +248,13 @@ def test_two_registers_of_one_meter_add_up(tmp_path):
 
 
 def test_a_counter_beside_what_was_used_is_the_reading(tmp_path):
-    log = taken(logged(tmp_path, "Consumo (kWh)", "Leitura (kWh)", of=lambda day: (4.0, 100.0 + 2 * day)))
-    assert means(log, "energy_use") == {"warm": (2, pytest.approx(42)), "plain": (2, pytest.approx(42))}
+    log = taken(
+        logged(tmp_path, "Consumo (kWh)", "Leitura (kWh)", of=lambda day: (4.0, 100.0 + 2 * day))
+    )
+    assert means(log, "energy_use") == {
+        "warm": (2, pytest.approx(42)),
+        "plain": (2, pytest.approx(42)),
+    }
 
 
 @pytest.mark.parametrize("begins", ["2026-01-04", "2026-01-05"])
@@ -211,7 +264,10 @@ def test_readings_at_the_start_and_the_end_are_the_same_energy_as_what_was_used(
     log = logged(tmp_path, *heads, of=lambda day: (100.0 + day, 102.0 + day, 2.0))
     taken(log, **{"trial.started_on": begins})
     used = 22 * 2.0 / 2
-    assert means(log, "energy_use") == {"warm": (2, pytest.approx(used)), "plain": (2, pytest.approx(used))}
+    assert means(log, "energy_use") == {
+        "warm": (2, pytest.approx(used)),
+        "plain": (2, pytest.approx(used)),
+    }
 
 
 def test_a_counter_beside_its_differences_is_the_reading_of_each_treatment(tmp_path):
@@ -219,7 +275,10 @@ def test_a_counter_beside_its_differences_is_the_reading_of_each_treatment(tmp_p
     days = [datetime(2026, 1, 5) + timedelta(day) for day in range(0, 43, 2)]
     rows = [(day, 2.0, 3.0, 10.0 + 2 * at, 30.0 + 3 * at) for at, day in enumerate(days)]
     log = taken(book(tmp_path, Log=[HEAD, *ROWS], Power=[("Date", *heads), *rows]))
-    assert means(log, "energy_use") == {"warm": (2, pytest.approx(21)), "plain": (2, pytest.approx(31.5))}
+    assert means(log, "energy_use") == {
+        "warm": (2, pytest.approx(21)),
+        "plain": (2, pytest.approx(31.5)),
+    }
 
 
 # --- gross weights
@@ -238,7 +297,9 @@ def test_a_gross_weight_is_read_less_its_tare(tmp_path, heads):
     assert means(taken(log)) == TRUE
 
 
-@pytest.mark.parametrize("header", ["FW+pot (g)", "Fresh weight & bag (g)", "Frischgewicht + Topf (g)"])
+@pytest.mark.parametrize(
+    "header", ["FW+pot (g)", "Fresh weight & bag (g)", "Frischgewicht + Topf (g)"]
+)
 def test_a_weight_with_its_pot_is_not_taken_for_that_of_the_plant_without_a_word(tmp_path, header):
     log = weighed(tmp_path, header, "Dry weight (g)", of=lambda weight: (weight + 20, weight / 10))
     assert f"Log.quantity.{header.removesuffix(' (g)')}" in [one.key for one in asked(log)]
@@ -252,7 +313,8 @@ def test_fresh_and_dry_weights_with_one_bag_are_both_read_without_it(tmp_path):
 
 
 @pytest.mark.parametrize(
-    "heads", [("Poids (g)", "Tare (g)", "Poids net (g)"), ("Weight (g)", "Tare (g)", "Plant weight (g)")]
+    "heads",
+    [("Poids (g)", "Tare (g)", "Poids net (g)"), ("Weight (g)", "Tare (g)", "Plant weight (g)")],
 )
 def test_a_net_weight_beside_its_gross_one_and_the_tare_is_the_weight(tmp_path, heads):
     log = weighed(tmp_path, *heads, of=lambda weight: (weight + 20.5, 20.5, weight))
@@ -298,7 +360,9 @@ def test_a_weight_per_several_plants_is_none_of_one_plant(tmp_path):
     assert waiting(log)
 
 
-@pytest.mark.parametrize("header", ["Fresh weight plant 10 (g)", "Fresh weight day 10 (g)", "FW of 1 plant (g)"])
+@pytest.mark.parametrize(
+    "header", ["Fresh weight plant 10 (g)", "Fresh weight day 10 (g)", "FW of 1 plant (g)"]
+)
 def test_a_number_that_counts_no_plants_is_none_of_them(tmp_path, header):
     log = taken(weighed(tmp_path, header, of=lambda weight: (weight,)))
     assert waiting(log) == ""

@@ -10,10 +10,21 @@ from reportgen.metrics import compute
 from tests.adopting import adopt, answering, book
 from tests.test_adopt_which_column import HEAD, ROWS, TRAYS
 
-USED = {"warm": pytest.approx(24.9), "plain": pytest.approx(15.9)}  # kWh, half of what each meter counted
+USED = {
+    "warm": pytest.approx(24.9),
+    "plain": pytest.approx(15.9),
+}  # kWh, half of what each meter counted
 READ = [("warm", 100.4, 150.2), ("plain", 88.2, 120.0)]
-POURED = {"warm": pytest.approx(6.2), "plain": pytest.approx(5.1)}  # L a tray: 5.1 + 2 - 1 and 5.3 + 2 - 1 are 12.4
-FLASKS = [("T1", 5.1, 2.0, 1.0), ("T2", 4.2, 2.0, 1.0), ("T3", 5.3, 2.0, 1.0), ("T4", 4.0, 2.0, 1.0)]
+POURED = {
+    "warm": pytest.approx(6.2),
+    "plain": pytest.approx(5.1),
+}  # L a tray: 5.1 + 2 - 1 and 5.3 + 2 - 1 are 12.4
+FLASKS = [
+    ("T1", 5.1, 2.0, 1.0),
+    ("T2", 4.2, 2.0, 1.0),
+    ("T3", 5.3, 2.0, 1.0),
+    ("T4", 4.0, 2.0, 1.0),
+]
 
 
 def log_with(tmp_path, rows):
@@ -67,7 +78,9 @@ def test_what_was_used_up_is_no_volume_beside_a_budget(tmp_path):
 
 
 def test_volumes_of_treatments_that_were_used_are_those_of_their_trays(tmp_path):
-    log = log_with(tmp_path, [("Treatment", "Total water used (L)"), ("warm", 12.4), ("plain", 10.2)])
+    log = log_with(
+        tmp_path, [("Treatment", "Total water used (L)"), ("warm", 12.4), ("plain", 10.2)]
+    )
     assert figures(log, "water_use") == POURED
 
 
@@ -80,14 +93,18 @@ def test_a_volume_of_which_nothing_tells_what_it_is_gives_no_water_use_without_a
 def test_a_counter_that_begins_again_each_day_counts_on(tmp_path):
     def hourly(power):
         begins = datetime(2026, 1, 5, 0, 30)
-        lines = [(begins + timedelta(hours=at), round(power * (at % 24 + 0.5), 4)) for at in range(42 * 24)]
+        lines = [
+            (begins + timedelta(hours=at), round(power * (at % 24 + 0.5), 4))
+            for at in range(42 * 24)
+        ]
         return [("Timestamp", "Energy today (kWh)"), *lines]
 
     log = book(tmp_path, Harvest=[HEAD, *ROWS], warm=hourly(0.03), plain=hourly(0.02))
     # The half hours before midnight stand in no reading: 24 h less half an hour a day, over 42 days, for two trays.
     lost = 41 * 0.5 + 0.5
     wanted = {
-        kind: pytest.approx(power * (42 * 24 - lost - 0.5) / 2) for kind, power in (("warm", 0.03), ("plain", 0.02))
+        kind: pytest.approx(power * (42 * 24 - lost - 0.5) / 2)
+        for kind, power in (("warm", 0.03), ("plain", 0.02))
     }
     assert figures(log, "energy_use", counts="the numbers are: daily counter") == wanted
 
@@ -98,7 +115,9 @@ def test_a_list_of_trays_with_a_volume_stays_one(tmp_path, more):
     kinds = dict.fromkeys(row[:2] for row in ROWS)
     trays = [(*kind, 5.5, 1.2)[: 2 + len(more)] for kind in kinds]
     log = book(
-        tmp_path, Harvest=[("Tray", "Plant", "Fresh weight (g)"), *plants], List=[("Tray", "Treatment", *more), *trays]
+        tmp_path,
+        Harvest=[("Tray", "Plant", "Fresh weight (g)"), *plants],
+        List=[("Tray", "Treatment", *more), *trays],
     )
     adopt(log, talk=answering(**TRAYS))
     found = {tray.code: tray.treatment for tray in pipeline.checked(log).trays}

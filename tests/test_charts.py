@@ -14,7 +14,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reportgen import language
-from reportgen.charts import changes, dots, energy, layout, line_ends, placed, residuals, theme, water
+from reportgen.charts import (
+    changes,
+    dots,
+    energy,
+    layout,
+    line_ends,
+    placed,
+    residuals,
+    theme,
+    water,
+)
 from reportgen.charts.changes import ChangeRow
 from reportgen.charts.placed import Label
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, TrayResidual
@@ -23,7 +33,13 @@ from reportgen.render import templates
 
 FONTS = templates.folder() / "assets" / "fonts"
 START = date(2026, 2, 3)
-NAMES = ("Full strength", "Half strength", "Rain water + slow release", "Double strength, warm", "Tap water")
+NAMES = (
+    "Full strength",
+    "Half strength",
+    "Rain water + slow release",
+    "Double strength, warm",
+    "Tap water",
+)
 HOSTILE = (
     "Feed [a].b 'c' \"d\" <b>",
     "datum['y'] & \\ </script>",
@@ -41,7 +57,13 @@ def invented(names=NAMES[:3], blocks=4, plants=5) -> Trial:
     treatments = tuple(Treatment(f"N{number}", name) for number, name in enumerate(names))
     pairs = list(itertools.product(range(blocks), enumerate(treatments)))
     trays = tuple(
-        Tray(f"T{block}-{place}", a.code, plants, f"Shelf {block + 1}", str((place + block) % len(names) + 1))
+        Tray(
+            f"T{block}-{place}",
+            a.code,
+            plants,
+            f"Shelf {block + 1}",
+            str((place + block) % len(names) + 1),
+        )
         for block, (place, a) in pairs
     )
     return Trial(
@@ -60,8 +82,13 @@ def invented(names=NAMES[:3], blocks=4, plants=5) -> Trial:
 
 
 def grown(number: int, tray: Tray) -> tuple[Plant, ...]:
-    weights = [20 + 3 * (number % 3) + (7 * plant + number) % 5 for plant in range(tray.plants_started)]
-    return tuple(Plant(tray.code, str(plant), "harvested", float(a), (a / 2,)) for plant, a in enumerate(weights))
+    weights = [
+        20 + 3 * (number % 3) + (7 * plant + number) % 5 for plant in range(tray.plants_started)
+    ]
+    return tuple(
+        Plant(tray.code, str(plant), "harvested", float(a), (a / 2,))
+        for plant, a in enumerate(weights)
+    )
 
 
 def watered(number: int, tray: Tray) -> tuple[SolutionEvent, ...]:
@@ -104,7 +131,9 @@ def changes_of(trial: Trial, width: float = theme.WIDTH):
     rows = [ChangeRow("Fresh weight, higher is better")]
     for code, look in theme.looks(trial).items():
         if code != trial.reference:
-            rows.append(ChangeRow(look.name, ("20% more", "(10% to 30% more)"), 120.0, 110.0, 130.0, look))
+            rows.append(
+                ChangeRow(look.name, ("20% more", "(10% to 30% more)"), 120.0, 110.0, 130.0, look)
+            )
     return changes.changes(rows, "Change from the reference", width)
 
 
@@ -112,7 +141,10 @@ def read(trial: Trial):
     """Return readings of energy: one meter for each treatment and one that all share."""
     days = [datetime(2026, 2, 3, 9) + timedelta(days=day) for day in range(0, 30, 5)]
     codes = [*(a.code for a in trial.treatments), ""]
-    return tuple((code, tuple((at, 2.0 * n + n * k) for n, at in enumerate(days))) for k, code in enumerate(codes))
+    return tuple(
+        (code, tuple((at, 2.0 * n + n * k) for n, at in enumerate(days)))
+        for k, code in enumerate(codes)
+    )
 
 
 def unexplained(trial: Trial):
@@ -169,7 +201,9 @@ def drawn(chart) -> str:
 
 
 def words(svg: str) -> str:
-    return "\n".join(element.text or "" for element in ElementTree.fromstring(svg).iter() if element.text)
+    return "\n".join(
+        element.text or "" for element in ElementTree.fromstring(svg).iter() if element.text
+    )
 
 
 # Every figure
@@ -200,7 +234,8 @@ def test_colour_never_stands_alone(key):
     alone = [
         name
         for name, layer in layers(chart).items()
-        if {"color", "stroke"} & layer["encoding"].keys() and not {"shape", "strokeDash"} & layer["encoding"].keys()
+        if {"color", "stroke"} & layer["encoding"].keys()
+        and not {"shape", "strokeDash"} & layer["encoding"].keys()
     ]
     assert alone == []
 
@@ -223,10 +258,25 @@ def test_no_text_is_smaller_than_12_px_and_all_of_it_in_the_font_that_comes_alon
     [
         ("changes", ("Change from the reference", "logarithmic scale")),
         ("dots", ("Fresh weight (g/plant), higher is better",)),
-        ("ec", ("Electrical conductivity of the solution (mS/cm)", "Days since the start on 3 February 2026")),
+        (
+            "ec",
+            (
+                "Electrical conductivity of the solution (mS/cm)",
+                "Days since the start on 3 February 2026",
+            ),
+        ),
         ("ph", ("Acidity of the solution (pH)",)),
-        ("residuals", ("Fitted value of each tray: Fresh weight (g/plant)", "Residual: ln(measured / fitted)")),
-        ("energy", ("Energy since the first reading (kWh)", "Days since the start on 3 February 2026")),
+        (
+            "residuals",
+            (
+                "Fitted value of each tray: Fresh weight (g/plant)",
+                "Residual: ln(measured / fitted)",
+            ),
+        ),
+        (
+            "energy",
+            ("Energy since the first reading (kWh)", "Days since the start on 3 February 2026"),
+        ),
     ],
 )
 def test_axes_are_titled_with_unit_and_direction(key, wanted):
@@ -260,12 +310,16 @@ def test_a_name_of_any_characters_keeps_its_treatment_apart(names):
     looks = theme.looks(trial)
     chart = dots_of(trial)
     assert len({look.name for look in looks.values()}) == len(names)
-    assert [row["treatment"] for row in data(chart, "symbols")] == [look.name for look in looks.values()]
+    assert [row["treatment"] for row in data(chart, "symbols")] == [
+        look.name for look in looks.values()
+    ]
     assert "NaN" not in drawn(chart)
 
 
 def test_a_long_name_of_emoji_does_not_stop_a_figure():
-    trial = invented(("Cool " + "\N{SEEDLING}" * 40, "Warm " + "\N{SUN WITH FACE}" * 41), blocks=1, plants=1)
+    trial = invented(
+        ("Cool " + "\N{SEEDLING}" * 40, "Warm " + "\N{SUN WITH FACE}" * 41), blocks=1, plants=1
+    )
     assert "Warm ?" in words(drawn(dots_of(trial)))
 
 
@@ -303,11 +357,15 @@ def test_a_number_that_is_not_finite_is_refused():
 
 def cells(trial: Trial, width: float = theme.WIDTH) -> dict[str, tuple[float, float]]:
     """Return where each tray's box begins, px from the left and from the top."""
-    return {row["tray"]: (row["x"], row["y"]) for row in data(layout.layout_plan(trial, width), "boxes")}
+    return {
+        row["tray"]: (row["x"], row["y"]) for row in data(layout.layout_plan(trial, width), "boxes")
+    }
 
 
 def stood(*places: tuple[str, str]) -> Trial:
-    trays = tuple(Tray(f"T{n}", f"N{n % 2}", 3, block, position) for n, (block, position) in enumerate(places))
+    trays = tuple(
+        Tray(f"T{n}", f"N{n % 2}", 3, block, position) for n, (block, position) in enumerate(places)
+    )
     return replace(invented(NAMES[:2]), trays=trays, plants=(), solution=())
 
 
@@ -349,7 +407,9 @@ def test_five_places_of_a_block_stay_side_by_side_on_a_phone():
 def test_a_position_is_shown_whole_or_not_at_all(name, shown):
     trial = stood(*((block, f"{name} {n}") for block in "AB" for n in range(1, 6)))
     text = words(drawn(layout.layout_plan(trial, theme.NARROW))).split("\n")
-    assert [line for line in text if "pla" in line and "plants" not in line][:1] == ([shown] if shown else [])
+    assert [line for line in text if "pla" in line and "plants" not in line][:1] == (
+        [shown] if shown else []
+    )
 
 
 def test_a_plan_of_many_trays_shows_their_codes_alone():
@@ -383,7 +443,9 @@ def test_the_plan_names_every_tray_its_treatment_and_its_position():
 
 @given(st.lists(st.integers(0, 10**6), max_size=20))
 def test_natural_order_is_the_order_of_the_numbers(numbers):
-    assert sorted((f"shelf {n}" for n in numbers), key=layout.natural) == [f"shelf {n}" for n in sorted(numbers)]
+    assert sorted((f"shelf {n}" for n in numbers), key=layout.natural) == [
+        f"shelf {n}" for n in sorted(numbers)
+    ]
 
 
 # Trays and plants
@@ -394,7 +456,9 @@ def test_every_tray_is_a_mark_over_its_plants():
     chart = dots_of(trial)
     trays, plants = data(chart, "trays"), data(chart, "plants")
     assert {row["tray"]: row["value"] for row in trays} == dict(weighed(trial).scores)
-    assert sorted(row["value"] for row in plants) == sorted(plant.fresh_weight for plant in trial.plants)
+    assert sorted(row["value"] for row in plants) == sorted(
+        plant.fresh_weight for plant in trial.plants
+    )
     place = {row["tray"]: row["y"] for row in trays}
     assert all(row["y"] == place[row["tray"]] for row in plants)
     assert list(layers(chart)).index("plants") < list(layers(chart)).index("trays")
@@ -438,7 +502,9 @@ def test_more_than_2000_plants_leave_the_trays_alone():
 
 def test_a_wide_interval_does_not_flatten_the_trays():
     trial = invented(NAMES[:2])
-    wide = replace(weighed(trial), estimates=(("N0", Estimate(23.0, -500.0, 900.0)), ("N1", Estimate(None))))
+    wide = replace(
+        weighed(trial), estimates=(("N0", Estimate(23.0, -500.0, 900.0)), ("N1", Estimate(None)))
+    )
     chart = dots.tray_dots(trial, wide, {}, plants_of(trial))
     low, high = layers(chart)["trays"]["encoding"]["x"]["scale"]["domain"]
     weights = [plant.fresh_weight for plant in trial.plants]
@@ -449,7 +515,11 @@ def test_a_wide_interval_does_not_flatten_the_trays():
 
 def test_trays_of_one_weight_still_have_an_axis():
     trial = invented(NAMES[:2])
-    same = replace(weighed(trial), scores=(("T0-0", 5.0),), estimates=(("N0", Estimate(5.0)), ("N1", Estimate(5.0))))
+    same = replace(
+        weighed(trial),
+        scores=(("T0-0", 5.0),),
+        estimates=(("N0", Estimate(5.0)), ("N1", Estimate(5.0))),
+    )
     low, high = layers(dots.tray_dots(trial, same, {}))["trays"]["encoding"]["x"]["scale"]["domain"]
     assert low < 5.0 < high
 
@@ -460,7 +530,10 @@ def test_an_estimate_without_interval_has_no_band_and_one_without_value_no_line(
     chart = dots.tray_dots(trial, replace(weighed(trial), estimates=found), {})
     assert data(chart, "intervals") == []
     assert [row["treatment"] for row in data(chart, "averages")] == [NAMES[0], NAMES[2]]
-    assert dots.tray_dots(trial, replace(weighed(trial), estimates=(("N0", Estimate(None)),)), {}) is None
+    assert (
+        dots.tray_dots(trial, replace(weighed(trial), estimates=(("N0", Estimate(None)),)), {})
+        is None
+    )
 
 
 # Water
@@ -483,10 +556,16 @@ def test_many_trays_are_one_line_in_the_band_of_their_range():
     trial = invented(NAMES[:2], blocks=12)
     chart = water.solution_over_time(trial, "ec")
     rows = [row for row in data(chart, "curves") if row["treatment"] == NAMES[0]]
-    first = [event.ec for event in trial.solution if event.on == START and event.tray.endswith("-0")]
+    first = [
+        event.ec for event in trial.solution if event.on == START and event.tray.endswith("-0")
+    ]
     assert len(first) == 12
     assert [row["day"] for row in rows] == [0, 10, 30]
-    assert (rows[0]["low"], rows[0]["value"], rows[0]["high"]) == (min(first), median(first), max(first))
+    assert (rows[0]["low"], rows[0]["value"], rows[0]["high"]) == (
+        min(first),
+        median(first),
+        max(first),
+    )
 
 
 # Energy
@@ -518,7 +597,10 @@ def test_several_meters_of_a_treatment_are_their_median_in_the_band_of_their_ran
     days = [datetime(2026, 2, 3) + timedelta(days=day) for day in (0, 10)]
     meters = [("N0", tuple((at, n * use) for n, at in enumerate(days))) for use in (2.0, 3.0, 7.0)]
     rows = data(energy.energy_over_time(invented(), meters), "curves")
-    assert [(row["day"], row["low"], row["value"], row["high"]) for row in rows] == [(0, 0, 0, 0), (10, 2, 3, 7)]
+    assert [(row["day"], row["low"], row["value"], row["high"]) for row in rows] == [
+        (0, 0, 0, 0),
+        (10, 2, 3, 7),
+    ]
 
 
 @given(st.integers(2, 5000))
@@ -565,13 +647,25 @@ def contrast(one: str, other: str) -> float:
 SIGHT = {
     "usual": np.eye(3),
     "protanopia": np.array(
-        [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]]
+        [
+            [0.152286, 1.052583, -0.204868],
+            [0.114503, 0.786281, 0.099216],
+            [-0.003882, -0.048116, 1.051998],
+        ]
     ),
     "deuteranopia": np.array(
-        [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]]
+        [
+            [0.367322, 0.860646, -0.227968],
+            [0.280085, 0.672501, 0.047413],
+            [-0.011820, 0.042940, 0.968881],
+        ]
     ),
     "tritanopia": np.array(
-        [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900]]
+        [
+            [1.255528, -0.076749, -0.178779],
+            [-0.078411, 0.930809, 0.147602],
+            [0.004733, 0.691367, 0.303900],
+        ]
     ),
 }
 # sRGB to XYZ at D65, and its white (IEC 61966-2-1).
@@ -658,7 +752,8 @@ def test_every_treatment_colour_stands_out_from_both_grounds(colour, ground):
 
 
 @pytest.mark.parametrize(
-    ("ink", "ground"), [(theme.INK_ON_LIGHT, theme.LIGHT_GROUND), (theme.INK_ON_DARK, theme.DARK_GROUND)]
+    ("ink", "ground"),
+    [(theme.INK_ON_LIGHT, theme.LIGHT_GROUND), (theme.INK_ON_DARK, theme.DARK_GROUND)],
 )
 def test_ink_is_readable_on_its_ground(ink, ground):
     assert contrast(ink, ground) >= 4.5  # WCAG 2.2, success criterion 1.4.3
@@ -689,8 +784,15 @@ def test_every_font_file_has_the_family_and_the_signs_that_reports_need(path):
 
 def test_fonts_come_as_ttf_and_woff2_with_their_licence_and_stay_small():
     names = {path.name for path in FONTS.iterdir()}
-    assert {"Inter-Regular.ttf", "Inter-Regular.woff2", "Inter-Bold.ttf", "Inter-Bold.woff2"} <= names
-    assert "SIL Open Font License, Version 1.1" in (FONTS / "LICENSE.txt").read_text(encoding="utf-8")
+    assert {
+        "Inter-Regular.ttf",
+        "Inter-Regular.woff2",
+        "Inter-Bold.ttf",
+        "Inter-Bold.woff2",
+    } <= names
+    assert "SIL Open Font License, Version 1.1" in (FONTS / "LICENSE.txt").read_text(
+        encoding="utf-8"
+    )
     assert sum(path.stat().st_size for path in FONTS.iterdir()) < 400_000
 
 

@@ -19,7 +19,9 @@ def of(trial, width=theme.WIDTH):
 @pytest.mark.parametrize("width", [theme.WIDTH, theme.NARROW])
 @pytest.mark.parametrize("count", [2, 3, 5])
 def test_blocks_of_up_to_five_treatments_are_readable(count, width):
-    assert_readable(of(invented(UP_TO_60[:count]), width), [*UP_TO_60[:count], "Shelf 1", "Average"], width)
+    assert_readable(
+        of(invented(UP_TO_60[:count]), width), [*UP_TO_60[:count], "Shelf 1", "Average"], width
+    )
 
 
 def test_each_row_joins_the_trays_of_its_block():
@@ -35,7 +37,9 @@ def test_each_row_joins_the_trays_of_its_block():
 def test_the_last_row_has_the_averages():
     chart = of(invented(NAMES[:2]))
     assert [row["value"] for row in data(chart, "averages")] == [23.0, 23.0]
-    assert min(row["y"] for row in data(chart, "averages")) > max(row["y"] for row in data(chart, "trays"))
+    assert min(row["y"] for row in data(chart, "averages")) > max(
+        row["y"] for row in data(chart, "trays")
+    )
 
 
 def test_a_block_without_one_tray_of_each_treatment_gives_no_rows():
@@ -44,7 +48,10 @@ def test_a_block_without_one_tray_of_each_treatment_gives_no_rows():
     assert blocks.blocks_of(trial, lacking) == {}
     apart = replace(trial, trays=tuple(replace(tray, block="") for tray in trial.trays))
     assert blocks.block_dots(apart, weighed(apart), {}) is None
-    assert blocks.blocks_of(invented(NAMES[:2], blocks=1), weighed(invented(NAMES[:2], blocks=1))) == {}
+    assert (
+        blocks.blocks_of(invented(NAMES[:2], blocks=1), weighed(invented(NAMES[:2], blocks=1)))
+        == {}
+    )
 
 
 def test_blocks_stand_in_natural_order():

@@ -15,7 +15,9 @@ from tests.test_charts_light import UP_TO_60, _fonts, assert_readable, records, 
 assert _fonts  # the figures of this file are measured in the font too
 
 WARM = theme.look(1, "Warm")
-WEIGHT = ChangeRow("Fresh weight, higher is better", ("25% more", "(10% to 50% more)"), 125.0, 110.0, 150.0, WARM)
+WEIGHT = ChangeRow(
+    "Fresh weight, higher is better", ("25% more", "(10% to 50% more)"), 125.0, 110.0, 150.0, WARM
+)
 FACTORS = (
     ChangeRow("Light per kWh", ("× 0.80",), 80.0, 70.0, 90.0),
     ChangeRow("Growth per unit of light", ("× 1.50",), 150.0, 140.0, 161.0),
@@ -29,7 +31,9 @@ def of(*rows: ChangeRow, width: float = theme.WIDTH):
 
 
 def axis(chart) -> tuple[float, float]:
-    scales = (unit["encoding"]["x"].get("scale") for unit in units(chart) if "x" in unit["encoding"])
+    scales = (
+        unit["encoding"]["x"].get("scale") for unit in units(chart) if "x" in unit["encoding"]
+    )
     low, high = next(scale["domain"] for scale in scales if scale)
     return low, high
 
@@ -55,7 +59,9 @@ def test_changes_of_up_to_eight_treatments_are_readable(count, width):
 def test_a_change_is_a_mark_with_its_interval_around_no_change():
     chart = of(WEIGHT)
     assert records(chart, "marks of treatments")[0]["value"] == pytest.approx(125)
-    assert [records(chart, "intervals")[0][end] for end in ("value", "to")] == pytest.approx([110, 150])
+    assert [records(chart, "intervals")[0][end] for end in ("value", "to")] == pytest.approx(
+        [110, 150]
+    )
     assert records(chart, "no change")[0]["value"] == 100
     assert "25% more" in said(chart)
     assert "no change" in said(chart)
@@ -84,8 +90,12 @@ def test_an_interval_far_outside_is_clipped_to_an_arrow_and_said_so():
     chart = of(ChangeRow("Water", ("10% more",), 110.0, 0.5, 4000.0, WARM))
     low, high = axis(chart)
     assert high < 300
-    assert records(chart, "intervals")[0]["value"] == records(chart, "beyond left")[0]["value"] == low
-    assert records(chart, "intervals")[0]["to"] == records(chart, "beyond right")[0]["value"] == high
+    assert (
+        records(chart, "intervals")[0]["value"] == records(chart, "beyond left")[0]["value"] == low
+    )
+    assert (
+        records(chart, "intervals")[0]["to"] == records(chart, "beyond right")[0]["value"] == high
+    )
     assert "arrow: goes on beyond the axis" in said(chart)
 
 
@@ -123,7 +133,13 @@ def test_half_lies_as_far_from_no_change_as_double():
 
 @pytest.mark.parametrize(
     ("percent", "text"),
-    [(100, "no change"), (125, "+25%"), (80, "\N{MINUS SIGN}20%"), (200, "×2"), (12.5, "\N{MINUS SIGN}87.5%")],
+    [
+        (100, "no change"),
+        (125, "+25%"),
+        (80, "\N{MINUS SIGN}20%"),
+        (200, "×2"),
+        (12.5, "\N{MINUS SIGN}87.5%"),
+    ],
 )
 def test_ticks_say_how_far_they_lie_from_no_change(percent, text):
     assert squeezed(changes.tick_text(percent)) == squeezed(text)
@@ -131,8 +147,13 @@ def test_ticks_say_how_far_they_lie_from_no_change(percent, text):
 
 def test_labels_stand_over_marks_where_there_is_less_room_and_beside_them_else():
     wide, narrow = (of(WEIGHT, width=width) for width in WIDTHS)
-    assert records(wide, "labels left")[0]["y"] == records(wide, "marks of treatments")[0]["y"] - 7.5
-    assert records(narrow, "labels left")[-1]["y"] < records(narrow, "marks of treatments")[0]["y"] - 10
+    assert (
+        records(wide, "labels left")[0]["y"] == records(wide, "marks of treatments")[0]["y"] - 7.5
+    )
+    assert (
+        records(narrow, "labels left")[-1]["y"]
+        < records(narrow, "marks of treatments")[0]["y"] - 10
+    )
 
 
 # Factors of a ratio

@@ -22,10 +22,14 @@ def logged(*rows: tuple[str | None, datetime, float]) -> tuple[ClimateLog, np.nd
     """Return a log and its values, NaN where there is none."""
     values = np.array([value for _, _, value in rows])
     at = np.array([at for _, at, _ in rows], dtype="datetime64[s]")
-    return ClimateLog(tuple(code for code, _, _ in rows), at, values, values, values, values), values
+    return ClimateLog(
+        tuple(code for code, _, _ in rows), at, values, values, values, values
+    ), values
 
 
-def day(number: int, code: str | None = "N0", quantity: str = AIR, middle: float = 21.0) -> DailyBand:
+def day(
+    number: int, code: str | None = "N0", quantity: str = AIR, middle: float = 21.0
+) -> DailyBand:
     return DailyBand(code, quantity, START + timedelta(days=number), middle - 2, middle, middle + 3)
 
 
@@ -55,7 +59,9 @@ def test_a_day_has_its_lowest_mean_and_highest_reading():
 
 
 def test_midnight_begins_the_day():
-    log, values = logged((None, datetime(2026, 2, 3, 23, 59, 59), 1.0), (None, datetime(2026, 2, 4), 3.0))
+    log, values = logged(
+        (None, datetime(2026, 2, 3, 23, 59, 59), 1.0), (None, datetime(2026, 2, 4), 3.0)
+    )
     assert [(a.day.day, a.mean) for a in climate.by_day(log, AIR, values)] == [(3, 1.0), (4, 3.0)]
 
 
@@ -80,10 +86,17 @@ def test_days_are_those_that_pandas_finds(rows):
     pandas = pytest.importorskip("pandas")
     log, values = logged(*(row for row in rows))
     frame = pandas.DataFrame(
-        {"code": [code or "" for code in log.treatments], "on": log.at.astype("datetime64[D]"), "value": values}
+        {
+            "code": [code or "" for code in log.treatments],
+            "on": log.at.astype("datetime64[D]"),
+            "value": values,
+        }
     )
     wanted = frame.groupby(["code", "on"])["value"].agg(["min", "mean", "max"])
-    found = {(a.treatment or "", a.day): (a.low, a.mean, a.high) for a in climate.by_day(log, AIR, values)}
+    found = {
+        (a.treatment or "", a.day): (a.low, a.mean, a.high)
+        for a in climate.by_day(log, AIR, values)
+    }
     assert len(found) == len(wanted)
     for (code, on), row in wanted.iterrows():
         assert found[code, on.date()] == pytest.approx(tuple(row), abs=1e-9)
@@ -150,7 +163,9 @@ def test_days_that_are_not_numbers_or_of_no_treatment_are_left_out():
 def test_a_reading_that_never_changes_still_has_an_axis(value):
     chart = climate.bands(invented(), [DailyBand("N0", AIR, START, value, value, value)])
     low, high = next(
-        unit["encoding"]["y"]["scale"]["domain"] for unit in units(chart) if unit["data"]["name"] == "curves"
+        unit["encoding"]["y"]["scale"]["domain"]
+        for unit in units(chart)
+        if unit["data"]["name"] == "curves"
     )
     assert low < value < high
     assert_readable(chart)
@@ -158,7 +173,9 @@ def test_a_reading_that_never_changes_still_has_an_axis(value):
 
 def test_no_name_breaks_the_bands():
     quantity = "Air 'in' [a].b \"x\" <°C>"
-    days = [replace(one, quantity=quantity) for one in month([f"N{n}" for n in range(len(HOSTILE))])]
+    days = [
+        replace(one, quantity=quantity) for one in month([f"N{n}" for n in range(len(HOSTILE))])
+    ]
     chart = climate.bands(invented(HOSTILE), days)
     assert_readable(chart, HOSTILE)
     assert squeezed(quantity) in squeezed(words(drawn(chart)))

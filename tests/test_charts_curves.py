@@ -35,8 +35,12 @@ def measured(names=UP_TO_60[:2], blocks=4, days=range(0, 30, 6)) -> Trial:
 def of(*days):
     """Draw two treatments: pairs of the day and the estimates by code."""
     nothing = {"N0": Estimate(None), "N1": Estimate(None)}
-    rows = tuple(GrowthOnDay(START + timedelta(days=n), tuple((nothing | each).items())) for n, each in days)
-    found = GrowthOverTime(Measure("growth_height", "Plant height", "cm"), "relative_growth_rate", rows, (), ())
+    rows = tuple(
+        GrowthOnDay(START + timedelta(days=n), tuple((nothing | each).items())) for n, each in days
+    )
+    found = GrowthOverTime(
+        Measure("growth_height", "Plant height", "cm"), "relative_growth_rate", rows, (), ()
+    )
     return curves.growth(invented(("Half", "Full")), found)
 
 
@@ -52,17 +56,29 @@ def test_curves_of_up_to_eight_treatments_are_readable(count):
 
 def test_a_line_is_the_mean_of_trays_with_the_band_of_its_interval():
     chart = of((3, {"N0": Estimate(4.0, 3.0, 5.0)}), (9, {"N0": Estimate(8.0, 6.0, 11.0)}))
-    assert [(a["day"], a["low"], a["high"]) for a in records(chart, "bands")] == [(3, 3.0, 5.0), (9, 6.0, 11.0)]
-    assert [(a["value"], a["reach"]) for a in records(chart, "points")] == [(4.0, "3 to 5"), (8.0, "6 to 11")]
+    assert [(a["day"], a["low"], a["high"]) for a in records(chart, "bands")] == [
+        (3, 3.0, 5.0),
+        (9, 6.0, 11.0),
+    ]
+    assert [(a["value"], a["reach"]) for a in records(chart, "points")] == [
+        (4.0, "3 to 5"),
+        (8.0, "6 to 11"),
+    ]
 
 
 def test_a_line_goes_straight_from_day_to_day():
-    marks = [unit["mark"] for unit in units(chart_of(measured())) if unit["mark"]["type"] in ("line", "area")]
+    marks = [
+        unit["mark"]
+        for unit in units(chart_of(measured()))
+        if unit["mark"]["type"] in ("line", "area")
+    ]
     assert {mark["interpolate"] for mark in marks} == {"linear"}
 
 
 def test_each_trait_is_drawn_from_its_own_column():
-    assert max(a["value"] for a in records(chart_of(measured(), 1), "points")) == pytest.approx(24.0)
+    assert max(a["value"] for a in records(chart_of(measured(), 1), "points")) == pytest.approx(
+        24.0
+    )
 
 
 def test_what_was_not_measured_is_left_out():
@@ -87,7 +103,9 @@ def test_the_axis_holds_zero_and_every_limit():
 
 def test_lines_are_told_apart_by_dash_shape_and_name_as_well_as_by_colour():
     chart = chart_of(measured(("Full strength", SHORT)))
-    coloured = [unit["encoding"] for unit in units(chart) if {"stroke", "color"} & unit["encoding"].keys()]
+    coloured = [
+        unit["encoding"] for unit in units(chart) if {"stroke", "color"} & unit["encoding"].keys()
+    ]
     assert all({"strokeDash", "shape"} & encoding.keys() for encoding in coloured)
     assert {one["treatment"] for one in records(chart, "symbols")} == {"Full strength", SHORT}
     assert SHORT in " ".join(words(drawn(chart)).split())

@@ -8,7 +8,15 @@ from reportgen import metrics
 from reportgen.charts.interaction import interaction
 from reportgen.charts.response import response
 from reportgen.charts.theme import spec
-from tests.factor_books import DOSES, FEED, LIGHT_AND_FEED, TWO_BY_TWO, factor_book, multiplying, peaking
+from tests.factor_books import (
+    DOSES,
+    FEED,
+    LIGHT_AND_FEED,
+    TWO_BY_TWO,
+    factor_book,
+    multiplying,
+    peaking,
+)
 from tests.test_charts import drawn as svg
 from tests.test_charts import words
 from tests.workbooks import trial, write
@@ -35,11 +43,15 @@ def test_each_combination_stands_at_its_second_level_and_on_the_line_of_its_firs
     figures = dict(result.estimates)
     low = {row["along"]: row["value"] for row in drawn["means light low"]["data"]["values"]}
     assert low == {0: figures["lw"].value, 1: figures["ls"].value}
-    assert {row["treatment"] for row in drawn["means light high"]["data"]["values"]} == {"light high"}
+    assert {row["treatment"] for row in drawn["means light high"]["data"]["values"]} == {
+        "light high"
+    }
     assert len(drawn["trays light low"]["data"]["values"]) == 2 * 4
     assert drawn["means light low"]["encoding"]["x"]["title"] == ["nutrient strength"]
     assert drawn["means light low"]["encoding"]["y"]["scale"]["type"] == "log"  # effects are ratios
-    assert {"weak", "strong", "light low", "light high"} <= set(words(svg(interaction(grown, result))).split("\n"))
+    assert {"weak", "strong", "light low", "light high"} <= set(
+        words(svg(interaction(grown, result))).split("\n")
+    )
 
 
 def test_an_interval_reaches_as_far_as_the_table_says(made):
@@ -65,14 +77,18 @@ def test_a_dose_has_its_trays_its_curve_and_its_turning_point(made):
 
 def test_a_flat_trend_has_no_turning_point(made):
     grown, result, analysis = made(factor_book(DOSES, FEED, lambda dose: 20))
-    assert not any(name.startswith("turning") for name in layers(response(grown, result, analysis.trends)))
+    assert not any(
+        name.startswith("turning") for name in layers(response(grown, result, analysis.trends))
+    )
 
 
 def test_doses_that_no_curve_fits_have_their_figures_and_no_curve(made):
     grown, result, analysis = made(factor_book(DOSES, FEED, lambda dose: 40 if dose else 20))
     drawn = layers(response(grown, result, analysis.trends))
     assert not any(name.startswith(("curve", "band", "turning")) for name in drawn)
-    assert [row["value"] for row in drawn["means"]["data"]["values"]] == [one.value for _, one in result.estimates]
+    assert [row["value"] for row in drawn["means"]["data"]["values"]] == [
+        one.value for _, one in result.estimates
+    ]
     assert drawn["intervals"]["data"]["values"][0]["low"] == result.estimates[0][1].low
 
 

@@ -30,7 +30,11 @@ def of(*trials: TrialRatio, together: Together | None = TOGETHER, width: float =
 @pytest.mark.parametrize("width", [theme.WIDTH, theme.NARROW])
 def test_each_trial_has_a_row_with_its_name_and_its_figures(width):
     names = [one.name for one in TRIALS]
-    assert_readable(of(width=width), [*names, "20% more", "(20% to 41% more)", "17% more", forest.PREDICTED], width)
+    assert_readable(
+        of(width=width),
+        [*names, "20% more", "(20% to 41% more)", "17% more", forest.PREDICTED],
+        width,
+    )
 
 
 def test_the_area_of_a_dot_is_in_proportion_to_its_weight():
@@ -110,7 +114,9 @@ def test_a_range_beyond_the_axis_ends_in_an_arrow():
 
 def test_twelve_trials_of_hostile_and_long_names_fit_a_page():
     names = (*HOSTILE, *UP_TO_60[:6], "\N{SEEDLING} grown")
-    chart = of(*(TrialRatio(name, ("10% more", "(0% to 20%)"), 1.1, 1.0, 1.2, 0.1) for name in names))
+    chart = of(
+        *(TrialRatio(name, ("10% more", "(0% to 20%)"), 1.1, 1.0, 1.2, 0.1) for name in names)
+    )
     assert_readable(chart, [*names[:-1], "? grown"])
     assert "<" not in theme.spec(chart)
     assert squeezed("Range for another") in squeezed(words(drawn(chart)))

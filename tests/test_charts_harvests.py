@@ -36,7 +36,9 @@ def chart_of(trial):
 def of(*days):
     """Draw what two treatments had given by each day: pairs of the day and the estimates by code."""
     nothing = {"N0": Estimate(None), "N1": Estimate(None)}
-    rows = tuple(YieldByDay(START + timedelta(days=n), tuple((nothing | each).items())) for n, each in days)
+    rows = tuple(
+        YieldByDay(START + timedelta(days=n), tuple((nothing | each).items())) for n, each in days
+    )
     return harvests.cumulative_yield(invented(("Half", "Full")), CumulativeYield(YIELD, rows))
 
 
@@ -49,11 +51,18 @@ def test_curves_of_up_to_eight_treatments_are_readable(count):
 def test_each_day_of_picking_is_a_point_with_its_interval_to_read():
     chart = of((5, {"N0": Estimate(10.0, 8.0, 12.0)}), (9, {"N0": Estimate(30.0, 25.0, 36.0)}))
     points = records(chart, "points")
-    assert [(one["day"], one["value"], one["reach"]) for one in points] == [(5, 10.0, "8 to 12"), (9, 30.0, "25 to 36")]
+    assert [(one["day"], one["value"], one["reach"]) for one in points] == [
+        (5, 10.0, "8 to 12"),
+        (9, 30.0, "25 to 36"),
+    ]
 
 
 def test_a_curve_is_level_until_the_next_picking():
-    marks = [unit["mark"] for unit in units(chart_of(picked())) if unit["mark"]["type"] in ("line", "area")]
+    marks = [
+        unit["mark"]
+        for unit in units(chart_of(picked()))
+        if unit["mark"]["type"] in ("line", "area")
+    ]
     assert {mark["interpolate"] for mark in marks} == {"step-after"}
 
 
@@ -85,13 +94,21 @@ def test_the_axis_holds_zero_and_every_limit():
 
 def test_lines_are_told_apart_by_dash_shape_and_name_as_well_as_by_colour():
     chart = chart_of(picked(("Full strength", "Half strength, renewed often")))
-    coloured = [unit["encoding"] for unit in units(chart) if {"stroke", "color"} & unit["encoding"].keys()]
+    coloured = [
+        unit["encoding"] for unit in units(chart) if {"stroke", "color"} & unit["encoding"].keys()
+    ]
     assert all({"strokeDash", "shape"} & encoding.keys() for encoding in coloured)
-    assert {one["treatment"] for one in records(chart, "symbols")} == {"Full strength", "Half strength, renewed often"}
+    assert {one["treatment"] for one in records(chart, "symbols")} == {
+        "Full strength",
+        "Half strength, renewed often",
+    }
 
 
 def test_names_of_lines_that_end_together_are_moved_apart():
-    chart = of((5, {"N0": Estimate(20.0), "N1": Estimate(20.0)}), (9, {"N0": Estimate(30.0), "N1": Estimate(30.1)}))
+    chart = of(
+        (5, {"N0": Estimate(20.0), "N1": Estimate(20.0)}),
+        (9, {"N0": Estimate(30.0), "N1": Estimate(30.1)}),
+    )
     low, high = sorted(one["y"] for one in records(chart, "symbols"))
     assert high - low >= 15
 
@@ -103,7 +120,10 @@ def test_axes_name_measure_unit_and_days():
 
 
 def test_a_treatment_without_figures_is_left_out_and_none_gives_no_figure():
-    chart = of((5, {"N0": Estimate(10.0), "N1": Estimate(None)}), (9, {"N0": Estimate(30.0), "N1": Estimate(None)}))
+    chart = of(
+        (5, {"N0": Estimate(10.0), "N1": Estimate(None)}),
+        (9, {"N0": Estimate(30.0), "N1": Estimate(None)}),
+    )
     assert {one["treatment"] for one in records(chart, "curves")} == {"Half"}
     assert of((5, {"N0": Estimate(None)}), (9, {"N0": Estimate(None)})) is None
 

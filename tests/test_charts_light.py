@@ -53,7 +53,9 @@ def _units(view: dict, data: dict | None):
 
 def records(chart, name: str) -> list[dict]:
     """Return the rows of the data called `name`, none where there are none."""
-    return next((unit["data"]["values"] for unit in units(chart) if unit["data"]["name"] == name), [])
+    return next(
+        (unit["data"]["values"] for unit in units(chart) if unit["data"]["name"] == name), []
+    )
 
 
 def axis_titles(chart) -> str:
@@ -80,7 +82,9 @@ def assert_readable(chart, names=(), width=theme.WIDTH) -> None:
     assert svg_boxes.outside(found) == []
     assert svg_boxes.texts_that_meet(found) == []
     assert svg_boxes.texts_over_lines(found) == []
-    assert width != theme.WIDTH or size(svg)[1] < 970  # px: A4 with margins of 2 cm is 1.51 times as high as wide
+    assert (
+        width != theme.WIDTH or size(svg)[1] < 970
+    )  # px: A4 with margins of 2 cm is 1.51 times as high as wide
     assert min(map(float, re.findall(r'font-size="([\d.]+)(?:px)?"', svg))) >= 12
     assert set(re.findall(r'font-family="([^"]+)"', svg)) == {theme.FONT}
     assert [name for name in names if squeezed(name) not in text] == []
@@ -103,7 +107,10 @@ def lit(names=UP_TO_60[:2], **changes) -> Trial:
 
 
 def reading(ppfd: float, **changes) -> LightReading:
-    return LightReading(**{"treatment": "N0", "ppfd": ppfd, "on": MAPPED, "x": 0.0, "y": 0.0, "height": 25.0} | changes)
+    return LightReading(
+        **{"treatment": "N0", "ppfd": ppfd, "on": MAPPED, "x": 0.0, "y": 0.0, "height": 25.0}
+        | changes
+    )
 
 
 def figures(chart) -> list[str]:
@@ -153,14 +160,18 @@ def test_a_map_names_unit_and_size():
 
 def test_uniformity_is_minimum_over_mean():
     # EN 12464-1, 3: illuminance uniformity is the ratio of minimum to average illuminance (from memory).
-    assert light_readings.evenness([50.0, 100.0, 150.0]) == light_readings.Evenness(100.0, 50.0, 0.5)
+    assert light_readings.evenness([50.0, 100.0, 150.0]) == light_readings.Evenness(
+        100.0, 50.0, 0.5
+    )
     assert light_readings.evenness([0.0, 0.0]) == light_readings.Evenness(0.0, 0.0, None)
 
 
 def test_a_panel_says_mean_minimum_and_uniformity_or_what_the_caller_says():
     readings = (reading(50.0), reading(150.0, x=20.0))
     trial = replace(invented(), light=readings)
-    own, told = (words(drawn(light.ppfd_map(trial, notes))) for notes in (None, {"N0": "mean 7 of two maps"}))
+    own, told = (
+        words(drawn(light.ppfd_map(trial, notes))) for notes in (None, {"N0": "mean 7 of two maps"})
+    )
     assert "mean 100, minimum 50" in own
     assert "minimum / mean 0.50" in own
     assert "mean 7 of two maps" in told
@@ -169,7 +180,10 @@ def test_a_panel_says_mean_minimum_and_uniformity_or_what_the_caller_says():
 
 def test_without_places_there_is_no_map():
     assert light.ppfd_map(invented()) is None
-    assert light.ppfd_map(replace(invented(), light=(reading(100.0, x=None), reading(90.0, y=None)))) is None
+    assert (
+        light.ppfd_map(replace(invented(), light=(reading(100.0, x=None), reading(90.0, y=None))))
+        is None
+    )
 
 
 def test_readings_without_a_place_or_a_number_are_left_out():
@@ -178,7 +192,12 @@ def test_readings_without_a_place_or_a_number_are_left_out():
 
 
 def test_the_latest_date_is_shown_and_named():
-    readings = (reading(1.0, on=None), reading(2.0, on=date(2026, 2, 4)), reading(33.0), reading(44.0, x=10.0))
+    readings = (
+        reading(1.0, on=None),
+        reading(2.0, on=date(2026, 2, 4)),
+        reading(33.0),
+        reading(44.0, x=10.0),
+    )
     chart = light.ppfd_map(replace(invented(), light=readings))
     assert figures(chart) == ["33", "44"]
     assert "10 February 2026, 25 cm high" in words(drawn(chart))
@@ -202,7 +221,10 @@ def test_a_dense_map_shows_means_of_squares_and_says_so():
     trial = lit(columns=18, rows=12, step=2.0)
     chart = light.ppfd_map(trial)
     assert_readable(chart)
-    assert re.search(r"means of squares of [\d.]+ cm where places lie closer", " ".join(words(drawn(chart)).split()))
+    assert re.search(
+        r"means of squares of [\d.]+ cm where places lie closer",
+        " ".join(words(drawn(chart)).split()),
+    )
     assert len(figures(chart)) < 200 < len(trial.light)
     means = [a.ppfd for a in trial.light if a.treatment == "N0"]
     shown = [row["ppfd"] for row in records(chart, "circles")]
@@ -212,7 +234,8 @@ def test_a_dense_map_shows_means_of_squares_and_says_so():
 
 def test_squares_hold_the_mean_of_their_readings():
     readings = tuple(
-        reading(ppfd, x=x, y=y) for ppfd, x, y in ((100, 0, 0), (200, 0.5, 0.5), (400, 100, 0), (1, 100, 99))
+        reading(ppfd, x=x, y=y)
+        for ppfd, x, y in ((100, 0, 0), (200, 0.5, 0.5), (400, 100, 0), (1, 100, 99))
     )
     chart = light.ppfd_map(replace(invented(), light=readings))
     assert sorted(row["ppfd"] for row in records(chart, "circles")) == [1, 150, 400]
@@ -234,7 +257,12 @@ def test_no_name_breaks_a_map():
 @settings(max_examples=8, deadline=None)
 @given(
     st.lists(
-        st.tuples(st.floats(0, 5000), st.floats(-500, 500), st.floats(0, 3000), st.sampled_from(["N0", "N1"])),
+        st.tuples(
+            st.floats(0, 5000),
+            st.floats(-500, 500),
+            st.floats(0, 3000),
+            st.sampled_from(["N0", "N1"]),
+        ),
         min_size=1,
         max_size=30,
     )
@@ -242,7 +270,9 @@ def test_no_name_breaks_a_map():
 def test_places_wherever_they_lie_make_a_map_without_figures_on_each_other(places):
     readings = tuple(reading(ppfd, x=x, y=y, treatment=code) for ppfd, x, y, code in places)
     for width in (theme.WIDTH, theme.NARROW):
-        found = svg_boxes.read(drawn(light.ppfd_map(replace(invented(), light=readings), width=width)))
+        found = svg_boxes.read(
+            drawn(light.ppfd_map(replace(invented(), light=readings), width=width))
+        )
         assert found.frame.right == width
         assert svg_boxes.outside(found) == []
         assert svg_boxes.texts_that_meet(found) == []
@@ -253,11 +283,17 @@ def test_the_map_is_that_of_the_height_in_use():
     trial = invented()
     low = map_of("N0")
     high = tuple(replace(reading, height=40.0, ppfd=reading.ppfd / 2) for reading in low)
-    more = tuple(replace(reading, x=(reading.x or 0) + 100) for reading in low)  # most readings are at 25 cm
-    used = tuple(replace(one, light_height=40.0 if one.code == "N0" else None) for one in trial.treatments)
+    more = tuple(
+        replace(reading, x=(reading.x or 0) + 100) for reading in low
+    )  # most readings are at 25 cm
+    used = tuple(
+        replace(one, light_height=40.0 if one.code == "N0" else None) for one in trial.treatments
+    )
     shown = light_readings.shown_readings(
         light_readings.readings_in_use(replace(trial, treatments=used, light=low + more + high))
     )
     assert {reading.height for reading in shown["N0"]} == {40.0}
-    unsettled = light_readings.shown_readings(light_readings.readings_in_use(replace(trial, light=low + more + high)))
+    unsettled = light_readings.shown_readings(
+        light_readings.readings_in_use(replace(trial, light=low + more + high))
+    )
     assert {reading.height for reading in unsettled["N0"]} == {25.0}

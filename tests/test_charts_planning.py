@@ -21,7 +21,9 @@ def aim(plants):
 
 
 ROWS = tuple(
-    Detectable(trays, plants, power.smallest_difference(trays, power.typed_spread(0.1, 0.3), aim(plants)))
+    Detectable(
+        trays, plants, power.smallest_difference(trays, power.typed_spread(0.1, 0.3), aim(plants))
+    )
     for trays in (2, 3, 4, 6, 8, 12)
     for plants in (4, 12)
 )
@@ -81,7 +83,9 @@ def test_the_axis_of_a_plan_with_two_factors_has_the_words_of_its_table():
 
 
 def test_lines_differ_in_shape_and_dash_beside_colour():
-    coloured = [unit["encoding"] for unit in units(of()) if {"color", "stroke"} & unit["encoding"].keys()]
+    coloured = [
+        unit["encoding"] for unit in units(of()) if {"color", "stroke"} & unit["encoding"].keys()
+    ]
     assert len(coloured) == 3  # the lines, the points, and their key
     assert all({"shape", "strokeDash"} & encoding.keys() for encoding in coloured)
     shapes = next(a["shape"]["scale"]["range"] for a in coloured if "shape" in a)

@@ -12,7 +12,15 @@ from reportgen.charts import cost_parts, theme
 from reportgen.charts.cost_parts import CostPart
 from reportgen.stats.crossings import Crossing, Line
 from tests.test_charts import HOSTILE, drawn, invented, words
-from tests.test_charts_light import UP_TO_60, _fonts, assert_readable, axis_titles, records, squeezed, units
+from tests.test_charts_light import (
+    UP_TO_60,
+    _fonts,
+    assert_readable,
+    axis_titles,
+    records,
+    squeezed,
+    units,
+)
 
 assert _fonts  # the figures of this file are measured in the font too
 
@@ -28,11 +36,17 @@ def paying(names=UP_TO_60[:2], own: float | None = 0.28):
 
 
 def parts(count: int, costs=(0.02, 0.001, 0.008)) -> list[CostPart]:
-    return [CostPart(f"N{n}", a, cost) for n in range(count) for a, cost in zip(PARTS, costs, strict=True)]
+    return [
+        CostPart(f"N{n}", a, cost)
+        for n in range(count)
+        for a, cost in zip(PARTS, costs, strict=True)
+    ]
 
 
 def scale_of_costs(chart) -> list[float]:
-    return next(unit for unit in units(chart) if unit["data"]["name"] == "lines")["encoding"]["y"]["scale"]["domain"]
+    return next(unit for unit in units(chart) if unit["data"]["name"] == "lines")["encoding"]["y"][
+        "scale"
+    ]["domain"]
 
 
 def told(chart) -> list[tuple[float, str]]:
@@ -44,7 +58,9 @@ def told(chart) -> list[tuple[float, str]]:
 
 
 def test_two_lines_cross_where_they_cost_the_same():
-    assert price.crossings_within(LINES, 1.0) == (Crossing(pytest.approx(0.3), pytest.approx(0.04), "N0", "N1"),)
+    assert price.crossings_within(LINES, 1.0) == (
+        Crossing(pytest.approx(0.3), pytest.approx(0.04), "N0", "N1"),
+    )
 
 
 @given(*(st.floats(0.001, 1) for _ in range(4)))
@@ -53,18 +69,26 @@ def test_a_crossing_is_the_root_of_the_difference(fixed, other_fixed, energy, ot
     def difference(at: float) -> float:
         return fixed + energy * at - other_fixed - other_energy * at
 
-    found = price.crossings_within([Line("N0", fixed, energy), Line("N1", other_fixed, other_energy)], 50.0)
+    found = price.crossings_within(
+        [Line("N0", fixed, energy), Line("N1", other_fixed, other_energy)], 50.0
+    )
     changes = difference(0) * difference(50) < 0
     assert bool(found) == changes
     if changes:
-        assert found[0].x == pytest.approx(brentq(difference, 0, 50, xtol=1e-13), rel=1e-6, abs=1e-9)
+        assert found[0].x == pytest.approx(
+            brentq(difference, 0, 50, xtol=1e-13), rel=1e-6, abs=1e-9
+        )
         below = {"N0": fixed, "N1": other_fixed}
         assert below[found[0].below] < below[found[0].above]
 
 
 def test_lines_that_never_cross_above_zero_have_no_crossing():
-    assert price.crossings_within([CHEAP_START, replace(SAVES_POWER, slope=0.1)], 9.0) == ()  # parallel
-    assert price.crossings_within([CHEAP_START, replace(SAVES_POWER, slope=0.2)], 9.0) == ()  # below zero
+    assert (
+        price.crossings_within([CHEAP_START, replace(SAVES_POWER, slope=0.1)], 9.0) == ()
+    )  # parallel
+    assert (
+        price.crossings_within([CHEAP_START, replace(SAVES_POWER, slope=0.2)], 9.0) == ()
+    )  # below zero
     assert price.crossings_within([CHEAP_START, CHEAP_START], 9.0) == ()  # the same
     assert price.crossings_within(LINES, 0.29) == ()  # beyond the range
 
@@ -98,7 +122,9 @@ def test_the_trial_s_own_price_and_the_crossing_are_marked_and_labelled():
     chart = price.cost_against_price(paying(), LINES)
     text = words(drawn(chart)).split("\n")
     assert records(chart, "own price")[0]["price"] == 0.28
-    assert records(chart, "crossings") == [{"price": pytest.approx(0.3), "cost": pytest.approx(0.04)}]
+    assert records(chart, "crossings") == [
+        {"price": pytest.approx(0.3), "cost": pytest.approx(0.04)}
+    ]
     assert "this trial: 0.28 EUR/kWh" in text
     assert [text for _, text in told(chart)] == ["0.3"]
 
@@ -127,13 +153,19 @@ def test_of_many_crossings_those_of_the_cheapest_are_labelled_apart():
     chart = price.cost_against_price(paying(UP_TO_60), EIGHT)
     labels, rings = told(chart), records(chart, "crossings")
     assert 0 < len(labels) < len(rings)
-    cheapest = {f"{a.x:.3g}" for a in price.crossings(EIGHT) if a.y <= min(line.at(a.x) for line in EIGHT) + 1e-9}
+    cheapest = {
+        f"{a.x:.3g}"
+        for a in price.crossings(EIGHT)
+        if a.y <= min(line.at(a.x) for line in EIGHT) + 1e-9
+    }
     assert {text for _, text in labels} <= cheapest
     assert all(b[0] - a[0] > 20 for a, b in pairwise(sorted(labels)))
 
 
 def test_a_line_that_is_not_a_number_or_of_no_treatment_is_left_out():
-    chart = price.cost_against_price(paying(), [CHEAP_START, Line("N1", nan, 1.0), Line("N9", 1.0, 1.0)])
+    chart = price.cost_against_price(
+        paying(), [CHEAP_START, Line("N1", nan, 1.0), Line("N9", 1.0, 1.0)]
+    )
     assert {row["treatment"] for row in records(chart, "lines")} == {UP_TO_60[0]}
     assert price.cost_against_price(paying(), [Line("N1", inf, 1.0)]) is None
     assert price.cost_against_price(paying(), []) is None
@@ -206,7 +238,9 @@ def test_costs_of_nothing_still_have_an_axis():
 def test_no_name_breaks_a_figure_of_costs():
     trial = paying(HOSTILE)
     lines = [replace(EIGHT[n], name=f"N{n}") for n in range(len(HOSTILE))]
-    bars = cost_parts.components(trial, [CostPart(f"N{n}", name, 0.1) for n, name in enumerate(HOSTILE)])
+    bars = cost_parts.components(
+        trial, [CostPart(f"N{n}", name, 0.1) for n, name in enumerate(HOSTILE)]
+    )
     for chart in (price.cost_against_price(trial, lines), bars):
         assert_readable(chart, HOSTILE)
         assert "<" not in theme.spec(chart)

@@ -65,7 +65,14 @@ def accepted(content, folder):
     """Return whether the published JSON schema of CFF 1.2.0 takes a file."""
     path = folder / "CITATION.cff"
     path.write_bytes(content)
-    program = [sys.executable, "-m", "check_jsonschema", "--builtin-schema", "vendor.citation-file-format", str(path)]
+    program = [
+        sys.executable,
+        "-m",
+        "check_jsonschema",
+        "--builtin-schema",
+        "vendor.citation-file-format",
+        str(path),
+    ]
     return subprocess.run(program, capture_output=True, check=False).returncode == 0
 
 
@@ -76,7 +83,9 @@ def licences_of_cff():
 
 
 @pytest.mark.parametrize("address", ["", ADDRESS])
-@pytest.mark.parametrize("dataset", [FULL, Dataset(), Dataset(licence="CC-BY-3.0-DE"), Dataset(licence="ask me")])
+@pytest.mark.parametrize(
+    "dataset", [FULL, Dataset(), Dataset(licence="CC-BY-3.0-DE"), Dataset(licence="ask me")]
+)
 def test_the_citation_file_is_valid(tmp_path, dataset, address):
     assert accepted(cff(dataset=dataset, address=address), tmp_path)
 
@@ -89,7 +98,11 @@ def test_a_citation_file_without_authors_or_with_another_licence_would_be_found_
 def test_the_citation_file_says_who_what_and_when():
     read = yaml.safe_load(cff(address=ADDRESS))
     assert read["authors"] == [{"name": "Ada Example"}, {"name": "Example Growers"}]
-    assert (read["title"], read["type"], read["license"]) == ("Does mint want more room?", "dataset", "CC-BY-4.0")
+    assert (read["title"], read["type"], read["license"]) == (
+        "Does mint want more room?",
+        "dataset",
+        "CC-BY-4.0",
+    )
     assert read["date-released"] == "2026-03-09"
     assert read["url"] == PAGE
     assert read["keywords"] == ["mint", "spacing"]
@@ -100,7 +113,9 @@ def test_no_text_breaks_the_citation_file(tmp_path):
     content = cff(report(title=HOSTILE, description=HOSTILE), hostile)
     assert accepted(content, tmp_path)
     read = yaml.safe_load(content)
-    assert [read["title"], read["abstract"], read["keywords"][0], read["authors"][0]["name"]] == [HOSTILE] * 4
+    assert [read["title"], read["abstract"], read["keywords"][0], read["authors"][0]["name"]] == [
+        HOSTILE
+    ] * 4
 
 
 def test_a_trial_whose_author_is_not_known_is_cited_as_anonymous():
@@ -108,14 +123,22 @@ def test_a_trial_whose_author_is_not_known_is_cited_as_anonymous():
 
 
 def test_what_is_said_twice_is_cited_once(tmp_path):
-    content = cff(dataset=Dataset(author="Example Growers", organisation="Example Growers", keywords=("mint", "mint")))
+    content = cff(
+        dataset=Dataset(
+            author="Example Growers", organisation="Example Growers", keywords=("mint", "mint")
+        )
+    )
     assert accepted(content, tmp_path)
     assert yaml.safe_load(content)["authors"] == [{"name": "Example Growers"}]
 
 
 def test_every_licence_that_is_named_in_the_citation_file_is_on_the_list_of_its_schema():
     parts = ("", "-NC", "-ND", "-SA", "-NC-ND", "-NC-SA")
-    typed = [f"CC-BY{part}-{version}" for part in parts for version in ("1.0", "2.0", "2.5", "3.0", "4.0")]
+    typed = [
+        f"CC-BY{part}-{version}"
+        for part in parts
+        for version in ("1.0", "2.0", "2.5", "3.0", "4.0")
+    ]
     typed += ["CC0-1.0", "ODbL-1.0", "ODC-By-1.0", "PDDL-1.0"]
     for one in typed:
         assert citation.IN_CFF.fullmatch(canonicalize_license_expression(one))
@@ -124,14 +147,23 @@ def test_every_licence_that_is_named_in_the_citation_file_is_on_the_list_of_its_
 
 @pytest.mark.parametrize(
     ("typed", "identifier"),
-    [("CC-BY-4.0", "CC-BY-4.0"), ("cc by 4.0", "CC-BY-4.0"), (" cc0-1.0 ", "CC0-1.0"), ("mit", "MIT")],
+    [
+        ("CC-BY-4.0", "CC-BY-4.0"),
+        ("cc by 4.0", "CC-BY-4.0"),
+        (" cc0-1.0 ", "CC0-1.0"),
+        ("mit", "MIT"),
+    ],
 )
 def test_a_licence_of_the_spdx_list_has_the_address_of_its_text(typed, identifier):
     # SPDX License List: each licence has a page https://spdx.org/licenses/ID.html.
-    assert linked.licence(typed) == linked.Licence(identifier, f"https://spdx.org/licenses/{identifier}.html")
+    assert linked.licence(typed) == linked.Licence(
+        identifier, f"https://spdx.org/licenses/{identifier}.html"
+    )
 
 
-@pytest.mark.parametrize("typed", ["", "all rights reserved", "MIT OR CC0-1.0", "LicenseRef-mine", "MIT+", "()", "CC"])
+@pytest.mark.parametrize(
+    "typed", ["", "all rights reserved", "MIT OR CC0-1.0", "LicenseRef-mine", "MIT+", "()", "CC"]
+)
 def test_words_that_name_no_single_licence_of_the_list_stay_words(typed):
     assert linked.licence(typed) is None
 
@@ -146,7 +178,10 @@ def test_the_line_of_citation_says_who_what_when_and_where():
     said = "Ada Example. Does mint want more room? (2026). Example Growers. Trial report."
     assert citation.text(report(), FULL) == said
     assert citation.text(report(), FULL, address=ADDRESS) == f"{said} {PAGE}"
-    assert citation.text(report(harvested_on=""), Dataset()) == "Does mint want more room? Trial report."
+    assert (
+        citation.text(report(harvested_on=""), Dataset())
+        == "Does mint want more room? Trial report."
+    )
 
 
 def described(dataset=FULL, made=None, pdf=True, address=ADDRESS):
@@ -183,7 +218,9 @@ def test_the_page_describes_the_data():
 
 
 @given(st.text(), st.text(), st.sampled_from(["", "2026-02-02"]))
-def test_the_description_has_50_to_5000_characters_whatever_the_report_says(crop, words, started_on):
+def test_the_description_has_50_to_5000_characters_whatever_the_report_says(
+    crop, words, started_on
+):
     # The bounds that search engines set for a Dataset's description.
     made = report(crop=crop[:40], description=words * 3000)
     assert 50 <= len(linked.description(made, Dataset(started_on=started_on))) <= 5000
@@ -212,7 +249,13 @@ def test_files_have_addresses_where_the_site_has_one():
 def test_what_is_not_known_is_not_described():
     found = described(Dataset(licence="Ask before you print it"))
     assert found["license"] == "Ask before you print it"
-    assert not {"creator", "keywords", "temporalCoverage", "spatialCoverage", "variableMeasured"} & set(found)
+    assert not {
+        "creator",
+        "keywords",
+        "temporalCoverage",
+        "spatialCoverage",
+        "variableMeasured",
+    } & set(found)
 
 
 def test_no_text_ends_the_block_of_data_in_a_page():
@@ -220,7 +263,9 @@ def test_no_text_ends_the_block_of_data_in_a_page():
     made = report(title=HOSTILE, description=HOSTILE)
     text = linked.script(made, dataset, pdf=True)
     assert not set(text) & set("<>&'\u2028\u2029")
-    page = lxml.html.fromstring(f'<html><head><script type="application/ld+json">{text}</script></head></html>')
+    page = lxml.html.fromstring(
+        f'<html><head><script type="application/ld+json">{text}</script></head></html>'
+    )
     (block,) = page.xpath("//script")
     assert json.loads(block.text)["name"] == HOSTILE
     assert json.loads(block.text)["creator"][0]["name"] == HOSTILE
@@ -233,7 +278,10 @@ def test_a_preview_shows_a_picture_only_where_it_has_a_whole_address():
     assert shown["og:image"] == f"{ADDRESS}/mint-spacing/figures/card.png"
     assert (shown["og:image:width"], shown["og:image:height"]) == ("1200", "630")
     assert shown["twitter:card"] == "summary_large_image"
-    for pairs in (linked.preview(report(), card="figures/card.png"), linked.preview(report(), address=ADDRESS)):
+    for pairs in (
+        linked.preview(report(), card="figures/card.png"),
+        linked.preview(report(), address=ADDRESS),
+    ):
         assert not [name for name, _ in pairs if name.startswith("og:image")]
         assert dict(pairs)["twitter:card"] == "summary"
 

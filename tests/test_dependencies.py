@@ -17,7 +17,10 @@ from packaging.version import Version
 ROOT = Path(__file__).parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
 CONSTRAINTS = (ROOT / ".ci/constraints.txt").read_text("utf-8")
-STUBS = ("types-", "scipy-stubs")  # read by the type checker alone, and numbered as what they describe
+STUBS = (
+    "types-",
+    "scipy-stubs",
+)  # read by the type checker alone, and numbered as what they describe
 # Python Packaging User Guide, "Version specifiers": these clauses end a range.
 ENDING = ("<", "<=", "==", "~=")
 
@@ -27,7 +30,9 @@ def requirements_of(texts):
 
 
 def extras():
-    return [text for texts in PROJECT["project"]["optional-dependencies"].values() for text in texts]
+    return [
+        text for texts in PROJECT["project"]["optional-dependencies"].values() for text in texts
+    ]
 
 
 RUNTIME = requirements_of(PROJECT["project"]["dependencies"])
@@ -45,7 +50,9 @@ def pins():
     return versions
 
 
-@pytest.mark.parametrize("requirement", [one for one in ALL if not one.name.startswith(STUBS)], ids=str)
+@pytest.mark.parametrize(
+    "requirement", [one for one in ALL if not one.name.startswith(STUBS)], ids=str
+)
 def test_every_dependency_has_an_upper_bound(requirement):
     assert any(clause.operator in ENDING for clause in requirement.specifier)
 
@@ -73,10 +80,16 @@ def installed_closure(requirements):
         requirement = waiting.pop()
         name = canonicalize_name(requirement.name)
         versions[name] = metadata.version(name)
-        for extra in {"", *requirement.extras} - {extra for seen, extra in looked_at if seen == name}:
+        for extra in {"", *requirement.extras} - {
+            extra for seen, extra in looked_at if seen == name
+        }:
             looked_at.add((name, extra))
             further = [Requirement(text) for text in metadata.requires(name) or ()]
-            waiting += [one for one in further if one.marker is None or one.marker.evaluate({"extra": extra})]
+            waiting += [
+                one
+                for one in further
+                if one.marker is None or one.marker.evaluate({"extra": extra})
+            ]
     return versions
 
 

@@ -27,7 +27,10 @@ SUMMARY = "הצמחים גדלו 20 % יותר.\n\n- one\n- שתיים"
 
 def sheets():
     """Return a workbook whose names are Hebrew and Arabic, some with digits at their ends."""
-    made = {name: [[NAMES.get(cell, cell) for cell in row] for row in rows] for name, rows in whole().items()}
+    made = {
+        name: [[NAMES.get(cell, cell) for cell in row] for row in rows]
+        for name, rows in whole().items()
+    }
     made["Trial"] = [row for row in made["Trial"] if row[0] not in ("Title", "Summary")]
     made["Trial"] += [["Title", TITLE], ["Summary", SUMMARY]]
     return made
@@ -41,7 +44,9 @@ def document(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def files(document):
-    return render.report_files(document, pdf=False) | render.site_files(report.collect("אתר 7", (document,)))
+    return render.report_files(document, pdf=False) | render.site_files(
+        report.collect("אתר 7", (document,))
+    )
 
 
 @pytest.fixture(scope="module")
@@ -66,8 +71,13 @@ def outside(text):
 @pytest.mark.parametrize("name", ["trial/index.html", "index.html", "trial/post.html"])
 def test_every_letter_from_right_to_left_on_a_page_stands_in_an_element_of_its_own(files, name):
     page = html.fromstring(files[name].decode("utf-8"))
-    for text in page.xpath("//body//text() | //self::div//text()" if name.endswith("index.html") else "//text()"):
-        apart = text.getparent().xpath("ancestor-or-self::*[self::bdi or @dir='auto']") and not text.is_tail
+    for text in page.xpath(
+        "//body//text() | //self::div//text()" if name.endswith("index.html") else "//text()"
+    ):
+        apart = (
+            text.getparent().xpath("ancestor-or-self::*[self::bdi or @dir='auto']")
+            and not text.is_tail
+        )
         apart = apart or text.getparent().xpath("ancestor::*[self::bdi or @dir='auto']")
         plain = text.getparent().xpath("ancestor-or-self::*[self::script or self::option]")
         if not apart and not plain:
@@ -84,7 +94,9 @@ def test_in_markdown_and_feed_and_figures_they_stand_between_isolates(files):
     assert not strong(outside(markdown))
     for element in ElementTree.fromstring(files["feed.xml"]).iter():
         said = element.text or ""
-        if element.get("type") == "html":  # RFC 4287, 3.1.1.2: escaped HTML, which has elements for it
+        if (
+            element.get("type") == "html"
+        ):  # RFC 4287, 3.1.1.2: escaped HTML, which has elements for it
             said = re.sub(r"<bdi>[^<]*</bdi>", "", said)
         assert not strong(outside(said))
     drawings = [name for name in files if name.endswith(".svg")]
@@ -128,7 +140,9 @@ def test_in_a_browser_no_word_of_the_report_is_turned_round(site, name):
         assert page.evaluate(OVERRIDE)
         looked_at = 0
         for sentence in page.query_selector_all("p, li, td, th, dd, figcaption, h1, h2"):
-            if sentence.evaluate("e => e.closest('[dir=auto]') !== null"):  # the grower's own, in its own direction
+            if sentence.evaluate(
+                "e => e.closest('[dir=auto]') !== null"
+            ):  # the grower's own, in its own direction
                 continue
             places = sentence.evaluate(PLACES)
             for (_, top, left), (sign, next_top, next_left) in pairwise(places):
@@ -140,7 +154,10 @@ def test_in_a_browser_no_word_of_the_report_is_turned_round(site, name):
 def test_what_a_mark_of_an_explored_figure_says_is_set_apart(site):
     for name, content in runtime.files().items():
         (site / name).write_bytes(content)
-    with browser.started() as running, browser.opened(running, site / "trial" / "index.html") as page:
+    with (
+        browser.started() as running,
+        browser.opened(running, site / "trial" / "index.html") as page,
+    ):
         browser.unfolded(page)
         figure = page.locator("#figure-fresh-weight")
         figure.get_by_role("button", name="Explore", exact=True).click()
@@ -155,10 +172,18 @@ def test_what_a_mark_of_an_explored_figure_says_is_set_apart(site):
 
 def test_without_isolates_the_browser_would_turn_them_round(site, tmp_path):
     # What the test above looks for is there where the elements are taken away.
-    page = (site / "trial" / "index.html").read_text("utf-8").replace("<bdi>", "<span>").replace("</bdi>", "</span>")
+    page = (
+        (site / "trial" / "index.html")
+        .read_text("utf-8")
+        .replace("<bdi>", "<span>")
+        .replace("</bdi>", "</span>")
+    )
     (tmp_path / "trial").mkdir()
     (tmp_path / "trial" / "index.html").write_text(page, "utf-8")
-    with browser.started() as running, browser.opened(running, tmp_path / "trial" / "index.html") as shown:
+    with (
+        browser.started() as running,
+        browser.opened(running, tmp_path / "trial" / "index.html") as shown,
+    ):
         turned = False
         for sentence in shown.query_selector_all("p, li, td, th, dd"):
             places = sentence.evaluate(PLACES)
@@ -171,11 +196,16 @@ def test_the_words_of_a_pdf_stand_in_their_order(document, tmp_path):
         pytest.skip("needs pdftotext")
     (tmp_path / "report.pdf").write_bytes(render.report_files(document)["trial/report.pdf"])
     read = subprocess.run(
-        ["pdftotext", "-bbox", str(tmp_path / "report.pdf"), "-"], capture_output=True, text=True, check=True
+        ["pdftotext", "-bbox", str(tmp_path / "report.pdf"), "-"],
+        capture_output=True,
+        text=True,
+        check=True,
     ).stdout
     signs = re.findall(r">([^<>]*%[^<>]*)</word>", read)
     assert len([word for word in signs if re.fullmatch(r"[(+−±]*[\d.,]+%[),.:;]*", word)]) > 5
-    assert not [word for word in signs if strong(word) or re.search(r"%\d", word)]  # as in "0 ,30 <name>% apart"
+    assert not [
+        word for word in signs if strong(word) or re.search(r"%\d", word)
+    ]  # as in "0 ,30 <name>% apart"
 
 
 def test_names_in_the_figures_of_a_pdf_are_not_spelled_backwards(document):
@@ -194,7 +224,11 @@ def test_names_in_the_figures_of_a_pdf_are_not_spelled_backwards(document):
         ]
         assert (f"trial/figures/{key}.png" in given) == (key in foreign)
     found = pikepdf.open(io.BytesIO(render.report_files(document)["trial/report.pdf"]))
-    pictures = [one for one in found.objects if isinstance(one, pikepdf.Stream) and one.get("/Subtype") == "/Image"]
+    pictures = [
+        one
+        for one in found.objects
+        if isinstance(one, pikepdf.Stream) and one.get("/Subtype") == "/Image"
+    ]
     assert len(pictures) >= len(foreign)
 
 
@@ -217,13 +251,23 @@ def test_what_is_set_apart(text, names, made):
 
 def test_every_control_of_the_standard_is_known():
     # UAX #9, table 4: the characters with Bidi_Control.
-    controls = [*"\u200e\u200f\u061c", *map(chr, range(0x202A, 0x202F)), *map(chr, range(0x2066, 0x206A))]
+    controls = [
+        *"\u200e\u200f\u061c",
+        *map(chr, range(0x202A, 0x202F)),
+        *map(chr, range(0x2066, 0x206A)),
+    ]
     assert direction.without_controls("a".join(controls)) == "a" * (len(controls) - 1)
 
 
 def test_every_letter_from_right_to_left_is_known():
-    letters = [chr(code) for code in range(0x110000) if unicodedata.bidirectional(chr(code)) in ("R", "AL")]
-    assert not [letter for letter in letters if not direction.runs_right_to_left(letter) and letter != "\u200f"]
+    letters = [
+        chr(code) for code in range(0x110000) if unicodedata.bidirectional(chr(code)) in ("R", "AL")
+    ]
+    assert not [
+        letter
+        for letter in letters
+        if not direction.runs_right_to_left(letter) and letter != "\u200f"
+    ]
 
 
 def test_paragraphs_of_prose_run_as_their_first_letters_do():
@@ -236,4 +280,6 @@ def test_paragraphs_of_prose_run_as_their_first_letters_do():
 def test_a_page_without_such_names_holds_no_isolate(tmp_path):
     made = trial(write(whole(), tmp_path / "trial.xlsx"))
     plain = render.report_files(report.compose(made, metrics.compute(made)), pdf=False)
-    assert not [name for name, content in plain.items() if b"<bdi" in content or FSI.encode() in content]
+    assert not [
+        name for name, content in plain.items() if b"<bdi" in content or FSI.encode() in content
+    ]

@@ -16,7 +16,10 @@ from tests.workbooks import least, put, write
 
 pytestmark = pytest.mark.usefixtures("drawn_once")
 PHONE = (320, 640)
-MAIN, CHANGES = "yield-per-plant-started", "changes"  # trays' dots, and changes with their intervals
+MAIN, CHANGES = (
+    "yield-per-plant-started",
+    "changes",
+)  # trays' dots, and changes with their intervals
 EXPLORE, LEAVE, NEXT, PREVIOUS = "Explore", "Back to the plain figure", "Next mark", "Previous mark"
 
 
@@ -46,7 +49,9 @@ def said(figure):
     return figure.get_by_role("status").inner_text()
 
 
-def test_nothing_is_loaded_before_a_reader_asks_and_then_only_from_the_site_itself(chromium, report):
+def test_nothing_is_loaded_before_a_reader_asks_and_then_only_from_the_site_itself(
+    chromium, report
+):
     with browser.opened(chromium, report) as page:
         asked, told_by_browser = [], []
         page.on("request", lambda request: asked.append(request.url))
@@ -57,7 +62,9 @@ def test_nothing_is_loaded_before_a_reader_asks_and_then_only_from_the_site_itse
         before = len(asked)
         for key in (CHANGES, MAIN, "ec"):
             figure_of(page, key)
-        assert [url.rpartition("/")[2] for url in asked[before:]] == [runtime.name().removeprefix("assets/")]
+        assert [url.rpartition("/")[2] for url in asked[before:]] == [
+            runtime.name().removeprefix("assets/")
+        ]
         # A refusal by the content security policy, such as of a text compiled to code, is said on the console.
         assert told_by_browser == []
 
@@ -69,8 +76,17 @@ def test_every_mark_says_what_was_recorded(chromium, report):
         while said(figure) not in texts[:1]:
             texts += [said(figure)] if figure.locator(".current").count() else []
             figure.locator(".explored").press("ArrowRight")
-    found = {one.groups() for one in (re.search(r": (\w\d); .*: ([\d.]+)$", text) for text in texts) if one}
-    recorded = {(tray, f"{weight:g}") for tray, weights in WEIGHTS.items() for weight in weights if weight is not None}
+    found = {
+        one.groups()
+        for one in (re.search(r": (\w\d); .*: ([\d.]+)$", text) for text in texts)
+        if one
+    }
+    recorded = {
+        (tray, f"{weight:g}")
+        for tray, weights in WEIGHTS.items()
+        for weight in weights
+        if weight is not None
+    }
     assert recorded <= found
 
 
@@ -129,7 +145,9 @@ def test_a_figure_that_is_explored_keeps_its_name_and_the_plain_figure_comes_bac
         assert not figure.locator(".scroll > svg").first.is_visible()
         host = figure.locator(".explored")
         assert host.get_attribute("role") == "img"
-        assert host.get_attribute("aria-label") == figure.locator("svg > title").first.text_content()
+        assert (
+            host.get_attribute("aria-label") == figure.locator("svg > title").first.text_content()
+        )
         figure.get_by_role("button", name=LEAVE).click()
         assert figure.locator(".scroll").inner_html() == plain
         assert figure.locator(".scroll > svg").first.is_visible()
@@ -144,7 +162,9 @@ def test_a_phone_explores_the_form_for_narrow_screens(chromium, report):
         assert page.evaluate(browser.TOO_WIDE) == []
         boxes = [one.bounding_box() for one in figure.get_by_role("button").all()]
     assert len(boxes) == 3
-    assert min(min(box["width"], box["height"]) for box in boxes) >= 24  # WCAG 2.2, success criterion 2.5.8
+    assert (
+        min(min(box["width"], box["height"]) for box in boxes) >= 24
+    )  # WCAG 2.2, success criterion 2.5.8
 
 
 def test_a_mark_out_of_sight_is_scrolled_to(chromium, report):
@@ -152,7 +172,10 @@ def test_a_mark_out_of_sight_is_scrolled_to(chromium, report):
         browser.unfolded(page)
         figure = figure_of(page, "fresh-weight")
         figure.get_by_role("button", name=PREVIOUS).click()  # the last
-        mark, region = figure.locator(".current").bounding_box(), figure.locator(".scroll").bounding_box()
+        mark, region = (
+            figure.locator(".current").bounding_box(),
+            figure.locator(".scroll").bounding_box(),
+        )
         assert region["x"] <= mark["x"] <= region["x"] + region["width"]
 
 
@@ -191,7 +214,9 @@ def test_a_spanish_figure_says_its_values_with_a_decimal_comma(chromium, tmp_pat
 
 def test_a_name_that_looks_like_markup_stays_text(chromium, tmp_path):
     name = "</script><img src=x onerror=alert(1)>"
-    treatments = tuple(replace(one, name=name) if one.code == "full" else one for one in trial().treatments)
+    treatments = tuple(
+        replace(one, name=name) if one.code == "full" else one for one in trial().treatments
+    )
     with browser.opened(chromium, with_runtime(tmp_path, trial(treatments=treatments))) as page:
         figure = figure_of(page, "water-per-gram")
         figure.locator(".explored").press("ArrowLeft")
@@ -200,14 +225,18 @@ def test_a_name_that_looks_like_markup_stays_text(chromium, tmp_path):
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_accessibility_checker_finds_no_violation_while_figures_are_explored(chromium, report, scheme):
+def test_the_accessibility_checker_finds_no_violation_while_figures_are_explored(
+    chromium, report, scheme
+):
     axe = browser.named_file("AXE_CORE", "axe-core's axe.min.js").read_text("utf-8")
     with browser.opened(chromium, report, color_scheme=scheme, bypass_csp=True) as page:
         for key in (CHANGES, MAIN, "ec"):
             figure_of(page, key).get_by_role("button", name=NEXT).click()
         page.evaluate(axe)
         found = page.evaluate("axe.run({resultTypes: ['violations']})")
-    assert {one["id"]: [node["html"][:200] for node in one["nodes"]] for one in found["violations"]} == {}
+    assert {
+        one["id"]: [node["html"][:200] for node in one["nodes"]] for one in found["violations"]
+    } == {}
 
 
 # What a site holds for it
@@ -234,9 +263,22 @@ def test_the_licences_stand_beside_the_script_which_names_their_file():
     assert script.startswith("/*! Licences: vega-licenses.txt */")
     # BSD 3-Clause, its second condition; the ISC licence; the MIT licence (SPDX: BSD-3-Clause, ISC, MIT).
     assert "Redistributions in binary form must reproduce the above copyright" in licences
-    assert "Permission to use, copy, modify, and/or distribute this software for any purpose" in licences
-    assert "Permission is hereby granted, free of charge, to any person obtaining a copy" in licences
-    for library in ("vega", "vega-lite", "vega-embed", "vega-interpreter", "d3-scale", "semver", "fast-json-patch"):
+    assert (
+        "Permission to use, copy, modify, and/or distribute this software for any purpose"
+        in licences
+    )
+    assert (
+        "Permission is hereby granted, free of charge, to any person obtaining a copy" in licences
+    )
+    for library in (
+        "vega",
+        "vega-lite",
+        "vega-embed",
+        "vega-interpreter",
+        "d3-scale",
+        "semver",
+        "fast-json-patch",
+    ):
         assert re.search(rf"(^|, ){library}(,|$)", licences, re.MULTILINE), library
 
 
@@ -269,8 +311,13 @@ def test_a_tooltip_has_our_title_else_its_axis_title_and_four_digits():
 
 def test_no_figure_says_a_field_by_its_bare_name(report):
     page = report.read_text("utf-8")
-    specs = [json.loads(text) for text in re.findall(r'<script type="application/json">(.*?)</script>', page)]
-    entries = [entry for spec in specs for entry in re.findall(r'"tooltip": (\[.*?\])', json.dumps(spec))]
+    specs = [
+        json.loads(text)
+        for text in re.findall(r'<script type="application/json">(.*?)</script>', page)
+    ]
+    entries = [
+        entry for spec in specs for entry in re.findall(r'"tooltip": (\[.*?\])', json.dumps(spec))
+    ]
     assert len(entries) > 8
     for entry in (one for text in entries for one in json.loads(text)):
         assert entry["title"] != entry["field"]

@@ -9,7 +9,16 @@ import pytest
 from lxml import etree
 
 from reportgen.model.data import Dataset
-from reportgen.model.document import AnswerBox, AnswerRow, Change, Facts, Report, Section, Site, Trust
+from reportgen.model.document import (
+    AnswerBox,
+    AnswerRow,
+    Change,
+    Facts,
+    Report,
+    Section,
+    Site,
+    Trust,
+)
 from reportgen.render import feed
 
 ADDRESS = "https://example.org/trials"
@@ -99,7 +108,9 @@ def report(slug="mint-spacing", **changes):
 
 
 def site(*reports):
-    return Site("Trials of a small house", reports or (report(), report("dill", harvested_on="2025-11-30")))
+    return Site(
+        "Trials of a small house", reports or (report(), report("dill", harvested_on="2025-11-30"))
+    )
 
 
 DATASETS = {"mint-spacing": Dataset(author="Ada Example", licence="CC-BY-4.0")}
@@ -137,7 +148,10 @@ def test_a_feed_reader_takes_the_feed_without_complaint(address):
     assert read.version == "atom10"
     assert read.feed.title == "Trials of a small house"
     assert [entry.title for entry in read.entries] == ["Wide spacing: 12 % more mint"] * 2
-    assert read.entries[0].summary == "Invented example. Wide spacing gave 12 % more leaf. It used as much water."
+    assert (
+        read.entries[0].summary
+        == "Invented example. Wide spacing gave 12 % more leaf. It used as much water."
+    )
     assert read.entries[0].updated_parsed[:3] == (2026, 3, 9)
     assert read.entries[0].tags[0].term == "mint"
     assert read.entries[0].rights == "CC-BY-4.0"
@@ -149,11 +163,23 @@ def test_an_entry_holds_the_whole_answer_as_html(address):
     assert content.type == "text/html"
     root = lxml.html.fragment_fromstring(content.value, create_parent=True)
     said = " ".join(root.text_content().split())
-    for words in ("Invented example", "Does wider spacing give more leaf?", "It used as much water.", "Narrow → Wide"):
+    for words in (
+        "Invented example",
+        "Does wider spacing give more leaf?",
+        "It used as much water.",
+        "Narrow → Wide",
+    ):
         assert words in said
-    for words in ("50 → 56", "not comparable: +12 % (3 % to 22 % more)", "One lamp served all.", "4 trays each."):
+    for words in (
+        "50 → 56",
+        "not comparable: +12 % (3 % to 22 % more)",
+        "One lamp served all.",
+        "4 trays each.",
+    ):
         assert words in said
-    assert next(root.iter("a")).get("href") == f"{address}/mint-spacing/index.html".removeprefix("/")
+    assert next(root.iter("a")).get("href") == f"{address}/mint-spacing/index.html".removeprefix(
+        "/"
+    )
 
 
 def test_the_feed_is_as_new_as_its_latest_harvest_while_results_are_the_first():
@@ -211,12 +237,18 @@ def test_a_name_outlives_a_change_of_words():
 
 @pytest.mark.parametrize("address", ["", ADDRESS])
 def test_no_text_breaks_the_feed(address):
-    collection = Site(HOSTILE, (report(headline=HOSTILE, crop=HOSTILE, lead=(HOSTILE,), trust=Trust()),))
-    files = feed.render(collection, {"mint-spacing": Dataset(author=HOSTILE, licence=HOSTILE)}, address=address)
+    collection = Site(
+        HOSTILE, (report(headline=HOSTILE, crop=HOSTILE, lead=(HOSTILE,), trust=Trust()),)
+    )
+    files = feed.render(
+        collection, {"mint-spacing": Dataset(author=HOSTILE, licence=HOSTILE)}, address=address
+    )
     assert told(files["feed.xml"]) == []
     shown = HOSTILE.translate({0: None, 11: None})
     root = etree.fromstring(files["feed.xml"])
-    assert {element.text for element in root.iter(f"{ATOM}title", f"{ATOM}summary", f"{ATOM}rights")} == {shown}
+    assert {
+        element.text for element in root.iter(f"{ATOM}title", f"{ATOM}summary", f"{ATOM}rights")
+    } == {shown}
 
 
 def test_the_sitemap_names_every_page_of_a_site_with_an_address():
@@ -231,7 +263,10 @@ def test_the_sitemap_names_every_page_of_a_site_with_an_address():
 def test_the_sitemap_names_the_page_of_trials_together():
     pooled = dataclasses.replace(site(), sections=(Section("pooled", "Together", ()),))
     places = [
-        one.text for one in etree.fromstring(feed.render(pooled, {}, address=ADDRESS)["sitemap.xml"]).iter("{*}loc")
+        one.text
+        for one in etree.fromstring(feed.render(pooled, {}, address=ADDRESS)["sitemap.xml"]).iter(
+            "{*}loc"
+        )
     ]
     assert f"{ADDRESS}/pooled.html" in places
 
@@ -245,4 +280,6 @@ def test_a_site_without_reports_has_no_feed():
 
 
 def test_the_same_site_gives_the_same_bytes():
-    assert feed.render(site(), DATASETS, address=ADDRESS) == feed.render(site(), DATASETS, address=ADDRESS)
+    assert feed.render(site(), DATASETS, address=ADDRESS) == feed.render(
+        site(), DATASETS, address=ADDRESS
+    )

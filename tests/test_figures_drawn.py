@@ -29,7 +29,9 @@ def figures_of(tmp_path_factory):
     def of(name):
         if name not in known:
             sample = SAMPLES / f"{name}.xlsx"
-            trial = pipeline.checked(sample if sample.exists() else write_made(folder, name), with_photos=True)
+            trial = pipeline.checked(
+                sample if sample.exists() else write_made(folder, name), with_photos=True
+            )
             document = report.compose(trial, metrics.compute(trial))
             blocks = [block for section in document.all_sections for block in section.blocks]
             known[name] = [block for block in blocks if isinstance(block, Figure)]
@@ -64,9 +66,9 @@ def faults(drawings, check):
 
 @every_drawing
 def test_a_figure_is_as_wide_as_it_says(drawn_of, name, width):
-    assert {key: drawing.frame.right for key, drawing in drawn_of(name, width).items()} == dict.fromkeys(
-        drawn_of(name, width), width
-    )
+    assert {
+        key: drawing.frame.right for key, drawing in drawn_of(name, width).items()
+    } == dict.fromkeys(drawn_of(name, width), width)
 
 
 @every_drawing
@@ -86,7 +88,11 @@ def test_no_label_lies_on_a_line_or_a_mark(drawn_of, name, width):
 
 @every_drawing
 def test_no_text_is_smaller_than_12_px(drawn_of, name, width):
-    assert {key: min(drawing.sizes) for key, drawing in drawn_of(name, width).items() if min(drawing.sizes) < 12} == {}
+    assert {
+        key: min(drawing.sizes)
+        for key, drawing in drawn_of(name, width).items()
+        if min(drawing.sizes) < 12
+    } == {}
 
 
 @every_drawing
@@ -98,19 +104,27 @@ def test_text_has_the_colour_of_the_page_around_it(drawn_of, name, width):
 def channels(colour: str) -> list[float]:
     """Return linear RGB by IEC 61966-2-1, as in WCAG 2.2's definition of relative luminance."""
     values = [int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5)]
-    return [value / 12.92 if value <= 0.04045 else ((value + 0.055) / 1.055) ** 2.4 for value in values]
+    return [
+        value / 12.92 if value <= 0.04045 else ((value + 0.055) / 1.055) ** 2.4 for value in values
+    ]
 
 
 def contrast(one: str, other: str) -> float:
     """Return the contrast ratio of WCAG 2.2: (L1 + 0.05) / (L2 + 0.05)."""
     weights = (0.2126, 0.7152, 0.0722)
-    light = sorted(sum(a * b for a, b in zip(weights, channels(colour), strict=True)) for colour in (one, other))
+    light = sorted(
+        sum(a * b for a, b in zip(weights, channels(colour), strict=True))
+        for colour in (one, other)
+    )
     return (light[1] + 0.05) / (light[0] + 0.05)
 
 
 def over(colour: str, opacity: float, ground: str) -> str:
     """Return the colour that is seen where one lies half clear on a ground."""
-    pairs = [(int(colour[place : place + 2], 16), int(ground[place : place + 2], 16)) for place in (1, 3, 5)]
+    pairs = [
+        (int(colour[place : place + 2], 16), int(ground[place : place + 2], 16))
+        for place in (1, 3, 5)
+    ]
     return "#" + "".join(f"{round(opacity * a + (1 - opacity) * b):02x}" for a, b in pairs)
 
 
@@ -125,7 +139,8 @@ def test_marks_keep_their_contrast_on_light_and_dark_grounds(drawn_of, name, wid
 
 
 @pytest.mark.parametrize(
-    ("ink", "ground"), [(theme.INK_ON_LIGHT, theme.LIGHT_GROUND), (theme.INK_ON_DARK, theme.DARK_GROUND)]
+    ("ink", "ground"),
+    [(theme.INK_ON_LIGHT, theme.LIGHT_GROUND), (theme.INK_ON_DARK, theme.DARK_GROUND)],
 )
 def test_text_keeps_its_contrast_on_areas_of_every_treatment(ink, ground):
     """WCAG 2.2, success criterion 1.4.3."""
@@ -151,7 +166,10 @@ def test_every_figure_says_what_is_seen(figures_of, name):
 @pytest.mark.parametrize("name", NAMES)
 def test_every_figure_has_both_drawings_of_the_same_data(figures_of, name):
     for figure in figures_of(name):
-        both = [set(re.findall(r'"treatment": "([^"]*)"', spec)) for spec in (figure.spec, figure.narrow_spec)]
+        both = [
+            set(re.findall(r'"treatment": "([^"]*)"', spec))
+            for spec in (figure.spec, figure.narrow_spec)
+        ]
         assert both[0] == both[1]
 
 
@@ -166,7 +184,9 @@ def test_a_figure_in_ink_has_no_colour_left_to_take_from_a_page(figures_of):
 
 
 def drawing_of(*marks: str) -> svg_boxes.Drawn:
-    return svg_boxes.read(f'<svg xmlns="http://www.w3.org/2000/svg" width="100" height="50">{"".join(marks)}</svg>')
+    return svg_boxes.read(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="100" height="50">{"".join(marks)}</svg>'
+    )
 
 
 LABEL = '<text transform="translate(10,30)" font-size="12px" fill="currentColor">Warm roots</text>'
@@ -175,12 +195,24 @@ LABEL = '<text transform="translate(10,30)" font-size="12px" fill="currentColor"
 @pytest.mark.parametrize(
     ("check", "mark"),
     [
-        (svg_boxes.texts_over_lines, '<line transform="translate(0,26)" x2="100" y2="0" stroke="currentColor"/>'),
+        (
+            svg_boxes.texts_over_lines,
+            '<line transform="translate(0,26)" x2="100" y2="0" stroke="currentColor"/>',
+        ),
         (svg_boxes.texts_over_lines, '<path d="M0,50L100,0" stroke="#3060cc"/>'),
-        (svg_boxes.texts_over_lines, '<path transform="translate(20,26)" d="M4,0A4,4,0,1,1,-4,0Z" fill="#3060cc"/>'),
-        (svg_boxes.texts_that_meet, '<text transform="translate(40,30)" font-size="12px">22%</text>'),
+        (
+            svg_boxes.texts_over_lines,
+            '<path transform="translate(20,26)" d="M4,0A4,4,0,1,1,-4,0Z" fill="#3060cc"/>',
+        ),
+        (
+            svg_boxes.texts_that_meet,
+            '<text transform="translate(40,30)" font-size="12px">22%</text>',
+        ),
         (svg_boxes.outside, '<text transform="translate(95,12)" font-size="12px">22%</text>'),
-        (svg_boxes.outside, '<path transform="translate(0,20)" d="M4,0A4,4,0,1,1,-4,0Z" fill="#3060cc"/>'),
+        (
+            svg_boxes.outside,
+            '<path transform="translate(0,20)" d="M4,0A4,4,0,1,1,-4,0Z" fill="#3060cc"/>',
+        ),
     ],
 )
 def test_the_checks_see_what_must_not_be(check, mark):
@@ -192,7 +224,11 @@ def test_the_checks_see_what_must_not_be(check, mark):
 
 
 def pooled(width):
-    names = ("Warm roots, winter", "Warm roots for a second winter, with the lamps of the first", "Spring")
+    names = (
+        "Warm roots, winter",
+        "Warm roots for a second winter, with the lamps of the first",
+        "Spring",
+    )
     limits = ((1.05, 1.41), (0.88, 1.35), (None, None))
     trials = [
         TrialRatio(name, ("12% more", "(5% to 41% more)"), 1.12, *ends, weight=0.4)

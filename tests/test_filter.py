@@ -16,7 +16,11 @@ def listed(folder, crops, language="en"):
     made = []
     for number, crop in enumerate(crops):
         about = replace(
-            trial().about, crop=crop, cultivar=f"cultivar {number}", title=f"Trial {number}", language=language
+            trial().about,
+            crop=crop,
+            cultivar=f"cultivar {number}",
+            title=f"Trial {number}",
+            language=language,
         )
         one = trial(slug=f"trial-{number}", about=about)
         made.append(report.compose(one, metrics.compute(one)))
@@ -41,7 +45,9 @@ def test_each_crop_is_offered_once_with_its_number_of_trials(chromium, page_of_s
     assert offered == ["All crops", "dill (1)", "mint (2)", "radish & rocket (1)"]
 
 
-def test_a_crop_that_is_chosen_leaves_its_trials_and_all_crops_bring_the_others_back(chromium, page_of_several):
+def test_a_crop_that_is_chosen_leaves_its_trials_and_all_crops_bring_the_others_back(
+    chromium, page_of_several
+):
     with browser.opened(chromium, page_of_several) as page:
         assert titles(page) == ["Trial 0", "Trial 1", "Trial 2", "Trial 3"]
         page.get_by_label("Crop").select_option("mint")

@@ -62,7 +62,9 @@ def test_one_button_opens_every_section_and_folds_them_again(chromium, report):
 def test_what_folds_is_large_enough_to_touch(chromium, report, size):
     # WCAG 2.2, success criterion 2.5.8: 24 px.
     with browser.opened(chromium, report, size) as page:
-        boxes = [button.bounding_box() for button in page.locator("h2 button, .fold-all button").all()]
+        boxes = [
+            button.bounding_box() for button in page.locator("h2 button, .fold-all button").all()
+        ]
     assert min(min(box["width"], box["height"]) for box in boxes) >= 24
 
 
@@ -82,7 +84,12 @@ def test_an_address_with_an_anchor_within_a_folded_section_opens_it(chromium, re
     with browser.opened(chromium, report, PHONE) as page:
         page.goto("about:blank")
         page.goto(f"{report.as_uri()}#{anchor}")
-        assert page.locator(f"#{anchor}").evaluate("e => e.closest('section').querySelector('.body').hidden") is False
+        assert (
+            page.locator(f"#{anchor}").evaluate(
+                "e => e.closest('section').querySelector('.body').hidden"
+            )
+            is False
+        )
         assert -5 <= page.locator(f"#{anchor}").bounding_box()["y"] < PHONE[1] / 2
 
 
@@ -117,7 +124,12 @@ def test_what_is_folded_opens_for_print_and_folds_again_after_it(chromium, repor
         assert not any(folded(page))
         page.emulate_media(media="print")
         assert not page.locator(".fold-all").is_visible()
-        assert page.locator("#comparisons button").evaluate("e => getComputedStyle(e, '::after').content") == "none"
+        assert (
+            page.locator("#comparisons button").evaluate(
+                "e => getComputedStyle(e, '::after').content"
+            )
+            == "none"
+        )
         page.evaluate("dispatchEvent(new Event('afterprint'))")
         assert folded(page) == before
 

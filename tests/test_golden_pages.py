@@ -43,7 +43,11 @@ def composed(name, tag):
 
 
 def table(block):
-    return [f"table: {block.caption}", *(" | ".join(row) for row in (block.head, *block.rows)), block.note]
+    return [
+        f"table: {block.caption}",
+        *(" | ".join(row) for row in (block.head, *block.rows)),
+        block.note,
+    ]
 
 
 def pairs(items):
@@ -62,7 +66,18 @@ def cards(block):
 def answer(of):
     """Return the rows of the answer box and how far to trust it."""
     rows = [
-        " | ".join((row.measure, row.unit, row.reference, one.name, one.figure, one.change, one.limits, one.word))
+        " | ".join(
+            (
+                row.measure,
+                row.unit,
+                row.reference,
+                one.name,
+                one.figure,
+                one.change,
+                one.limits,
+                one.word,
+            )
+        )
         for row in of.box.rows
         for one in row.changes
     ]
@@ -81,7 +96,10 @@ LINES = {  # of a block, as a reader has them
     TreatmentCards: cards,
     Safety: lambda block: [f"safety: {block.title}", *block.items],
     Aside: lambda block: [f"aside: {block.title}", *block.items],
-    PhotoDay: lambda block: [block.day, *(line for photo in block.photos for line in LINES[Photo](photo))],
+    PhotoDay: lambda block: [
+        block.day,
+        *(line for photo in block.photos for line in LINES[Photo](photo)),
+    ],
     Columns: lambda block: [line for one in block.blocks for line in LINES[type(one)](one)],
     Photo: lambda block: [f"photo: {block.caption}", block.alternative],
     Links: lambda block: pairs(block.items),
@@ -92,7 +110,10 @@ LINES = {  # of a block, as a reader has them
 
 def words(title, blocks):
     """Return the text under a heading, a line a paragraph, item or row, with a blank line between blocks."""
-    parts = [f"# {title}", *("\n".join(filter(None, LINES[type(block)](block))) for block in blocks)]
+    parts = [
+        f"# {title}",
+        *("\n".join(filter(None, LINES[type(block)](block))) for block in blocks),
+    ]
     text = "\n\n".join(filter(None, parts)) + "\n"
     return text.replace(f"reportgen {__version__}", "reportgen VERSION")
 
@@ -100,10 +121,15 @@ def words(title, blocks):
 def pages(name, tag):
     """Return the text of each part of a report by the name of its file."""
     of = composed(name, tag)
-    head = [Paragraph(text) for text in (of.question, *of.answer, of.crop, of.byline, of.disclosure, of.description)]
+    head = [
+        Paragraph(text)
+        for text in (of.question, *of.answer, of.crop, of.byline, of.disclosure, of.description)
+    ]
     found = {"head": words(of.title, [*head, of.facts, Paragraph(of.colophon)])}
     found["answer"] = words(of.headline, [Paragraph(text) for text in answer(of)])
-    return found | {section.key: words(section.title, section.blocks) for section in of.all_sections}
+    return found | {
+        section.key: words(section.title, section.blocks) for section in of.all_sections
+    }
 
 
 def folder(name, tag):
@@ -117,7 +143,9 @@ def test_a_report_says_what_it_said_when_it_was_last_read_through(name, tag, req
         folder(name, tag).mkdir(parents=True, exist_ok=True)
         for key, text in found.items():
             (folder(name, tag) / f"{key}.txt").write_text(text, encoding="utf-8")
-    known = {path.stem: path.read_text(encoding="utf-8") for path in folder(name, tag).glob("*.txt")}
+    known = {
+        path.stem: path.read_text(encoding="utf-8") for path in folder(name, tag).glob("*.txt")
+    }
     assert set(found) == set(known)
     for key, text in found.items():
         assert text == known[key], f"{name}, {tag}: {key}"

@@ -7,7 +7,9 @@ import pytest
 from reportgen.model.grouped import grouped
 from reportgen.model.problem import Problem, Severity
 
-BLANK = Problem(Severity.ERROR, "Plants", "C2", "a blank", "a weight", "Fill it in.", code="blank_cell")
+BLANK = Problem(
+    Severity.ERROR, "Plants", "C2", "a blank", "a weight", "Fill it in.", code="blank_cell"
+)
 
 
 def at(cell, **other):

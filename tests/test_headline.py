@@ -7,7 +7,16 @@ import pytest
 from reportgen import metrics, report
 from reportgen.model.trial import ProducePrice, Treatment
 from reportgen.report import answer, bar_scale, findings, numbers, safety
-from tests.factor_books import DOSES, FEED, LIGHT_AND_FEED, TWO_BY_TWO, factor_book, multiplying, peaking, together
+from tests.factor_books import (
+    DOSES,
+    FEED,
+    LIGHT_AND_FEED,
+    TWO_BY_TWO,
+    factor_book,
+    multiplying,
+    peaking,
+    together,
+)
 from tests.scored import FIVE, scored_trial
 from tests.test_referee import dearer, half_lost, heavier, noise, of_trays, with_units
 from tests.trials import fair_trial, trial
@@ -42,13 +51,18 @@ def test_a_price_of_the_crop_says_whether_it_pays():
 
 def test_what_explains_a_result_stands_before_it():
     said = headline(with_units(heavier(), A=4, B=1))
-    assert said == "One lamp, mat or tank for a whole treatment, so not a fair test: 33% heavier coriander with B"
+    assert (
+        said
+        == "One lamp, mat or tank for a whole treatment, so not a fair test: 33% heavier coriander with B"
+    )
     box = composed(with_units(heavier(), A=4, B=1)).box
     assert [change.word for change in box.rows[0].changes] == ["not comparable"]
 
 
 def test_unequal_losses_stand_before_the_finding():
-    assert headline(half_lost()).startswith("17 of 32 plants lost with B, 0 of 32 with A: B: 44% less")
+    assert headline(half_lost()).startswith(
+        "17 of 32 plants lost with B, 0 of 32 with A: B: 44% less"
+    )
 
 
 def test_noise_is_no_finding():
@@ -72,14 +86,20 @@ def test_of_several_the_known_ones_are_named():
     import numpy as np
 
     random = np.random.default_rng(15)
-    weights = {code: random.normal(mean, 5, (4, 6)).tolist() for code, mean in (("A", 100), ("B", 134), ("C", 101))}
+    weights = {
+        code: random.normal(mean, 5, (4, 6)).tolist()
+        for code, mean in (("A", 100), ("B", 134), ("C", 101))
+    }
     assert headline(of_trays(weights)) == "33% heavier coriander with B than with A; unclear with C"
 
 
 def test_scores_are_higher_or_lower_and_never_a_size():
     assert headline(scored_trial(**LED)) == "Tip burn: lower with moving air than with still air"
     few = {code: trays[:3] for code, trays in FIVE.items()}
-    assert headline(scored_trial(few, **LED)) == "Tip burn: too few trays to compare moving air with still air"
+    assert (
+        headline(scored_trial(few, **LED))
+        == "Tip burn: too few trays to compare moving air with still air"
+    )
 
 
 @pytest.mark.parametrize(
@@ -91,14 +111,22 @@ def test_scores_are_higher_or_lower_and_never_a_size():
     ],
 )
 def test_doses_are_told_by_their_curve(mean, said, tmp_path):
-    assert headline(trial_of(write(factor_book(DOSES, FEED, mean), tmp_path / "trial.xlsx"))) == said
+    assert (
+        headline(trial_of(write(factor_book(DOSES, FEED, mean), tmp_path / "trial.xlsx"))) == said
+    )
 
 
 def test_two_factors_are_told_apart_unless_one_depends_on_the_other(tmp_path):
-    apart = trial_of(write(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying), tmp_path / "trial.xlsx"))
+    apart = trial_of(
+        write(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying), tmp_path / "trial.xlsx")
+    )
     assert headline(apart).startswith("29% heavier coriander with light high than with low; ")
-    depends = trial_of(write(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, together), tmp_path / "trial.xlsx"))
-    assert headline(depends) == "What light does to coriander per plant depends on nutrient strength"
+    depends = trial_of(
+        write(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, together), tmp_path / "trial.xlsx")
+    )
+    assert (
+        headline(depends) == "What light does to coriander per plant depends on nutrient strength"
+    )
     rows = composed(depends).box.rows
     assert [row.measure for row in rows] == ["light", "nutrient strength"]
     assert [change.name for change in rows[0].changes] == [
@@ -131,7 +159,10 @@ def test_costs_go_by_the_weight_that_readers_know(unit):
 
 def test_names_of_varieties_and_codes_keep_their_capital():
     named = tuple(replace(one, name=f"Rosso {one.name}") for one in fair_trial().treatments)
-    assert "than Rosso Half strength" in composed(fair_trial(treatments=named, varied="variety")).answer[0]
+    assert (
+        "than Rosso Half strength"
+        in composed(fair_trial(treatments=named, varied="variety")).answer[0]
+    )
     assert "than rosso Half strength" in composed(fair_trial(treatments=named)).answer[0]
 
 
@@ -141,7 +172,14 @@ def test_each_reason_that_may_explain_a_result_has_its_few_words():
 
 @pytest.mark.parametrize(
     ("ratio", "said"),
-    [(1.22, "+22%"), (0.962, "−4%"), (1.0024, "+0.2%"), (0.9996, "< 0.1%"), (1.0, "0%"), (4.2, "× 4.2")],
+    [
+        (1.22, "+22%"),
+        (0.962, "−4%"),
+        (1.0024, "+0.2%"),
+        (0.9996, "< 0.1%"),
+        (1.0, "0%"),
+        (4.2, "× 4.2"),
+    ],
 )
 def test_a_change_has_its_sign_and_is_nothing_only_where_that_is_exact(ratio, said):
     assert plain(numbers.signed_change(ratio)) == said
@@ -173,7 +211,9 @@ def test_a_change_without_limits_has_a_bar_of_no_length():
 
 def with_equipment(*equipment, **about):
     made = fair_trial()
-    treatments = tuple(replace(one, equipment=text) for one, text in zip(made.treatments, equipment, strict=True))
+    treatments = tuple(
+        replace(one, equipment=text) for one, text in zip(made.treatments, equipment, strict=True)
+    )
     return replace(made, treatments=treatments, about=replace(made.about, **about))
 
 
@@ -211,7 +251,12 @@ def test_words_that_only_contain_a_hazard_bring_no_caution():
 
 
 def test_a_treatment_is_shown_with_what_it_was_and_how_much_of_it_there_was():
-    made = fair_trial(treatments=(Treatment("half", "Half", "weak feed"), Treatment("full", "Full", photoperiod=16.0)))
+    made = fair_trial(
+        treatments=(
+            Treatment("half", "Half", "weak feed"),
+            Treatment("full", "Full", photoperiod=16.0),
+        )
+    )
     cards = composed(made).sections[0].blocks[0].cards
     assert [card.is_reference for card in cards] == [True, False]
     assert cards[0].description == "weak feed"

@@ -128,7 +128,13 @@ def test_filters_over_lists_give_nothing_of_what_is_refused(document, text):
 
 
 @pytest.mark.parametrize(
-    "text", ["{{ f() }}", "{{ [1]|map('f')|list }}", "{{ f|string }}{{ f() }}", "{{ (f|attr('__call__'))() }}"]
+    "text",
+    [
+        "{{ f() }}",
+        "{{ [1]|map('f')|list }}",
+        "{{ f|string }}{{ f() }}",
+        "{{ (f|attr('__call__'))() }}",
+    ],
 )
 def test_a_function_that_a_template_was_not_given_is_not_called(text):
     called = []
@@ -161,7 +167,10 @@ def test_what_a_template_may_do_it_still_does(document):
     )
     with templates.using(Settings(template_files=(("pages/report.html", text.encode()),))):
         shown = templates.fill("pages/report.html", report=document)
-    assert shown == f"{document.title.upper()} a-002.5      b|1234567 1/3x,2/3y,3/3x 1-3 1 Crop [5!] 256 abab"
+    assert (
+        shown
+        == f"{document.title.upper()} a-002.5      b|1234567 1/3x,2/3y,3/3x 1-3 1 Crop [5!] 256 abab"
+    )
 
 
 def test_hostile_templates_beside_workbooks_stop_a_build_with_one_line_and_leave_the_last_good_site(

@@ -17,7 +17,17 @@ from tests.workbooks import put, trial, whole, write
 
 SCRIPT = "<script>alert(1)</script><img src=x onerror=alert(2)>\"'--><svg onload=alert(3)>{{7*7}}{% raw %}</style>&lt;"
 FIELDS = (
-    *("Title", "Question", "Crop", "Cultivar", "Growing system", "Author", "Organisation", "Contact", "Location"),
+    *(
+        "Title",
+        "Question",
+        "Crop",
+        "Cultivar",
+        "Growing system",
+        "Author",
+        "Organisation",
+        "Contact",
+        "Location",
+    ),
     *("Layout", "Nutrient recipe", "Disclosure", "Licence", "Keywords", "Summary", "Conclusion"),
 )
 WORDS = {
@@ -33,17 +43,27 @@ WORDS = {
 }
 
 
-CODES = {"half": f"half{SCRIPT}", "full": "=full|'/c calc'!A0", "A1": f"A1{SCRIPT}", "m-half": f"m{SCRIPT}"}
+CODES = {
+    "half": f"half{SCRIPT}",
+    "full": "=full|'/c calc'!A0",
+    "A1": f"A1{SCRIPT}",
+    "m-half": f"m{SCRIPT}",
+}
 
 
 def hostile():
     """Return a workbook with a script in every cell that takes text, some codes included."""
     sheets = whole()
-    sheets["Trial"] = [row for row in sheets["Trial"] if row[0] not in FIELDS] + [[field, SCRIPT] for field in FIELDS]
+    sheets["Trial"] = [row for row in sheets["Trial"] if row[0] not in FIELDS] + [
+        [field, SCRIPT] for field in FIELDS
+    ]
     for name, cells in WORDS.items():
         for column, value in cells.items():
             set_all(sheets[name], column, value)
-    return {name: [[CODES.get(str(value), value) for value in row] for row in rows] for name, rows in sheets.items()}
+    return {
+        name: [[CODES.get(str(value), value) for value in row] for row in rows]
+        for name, rows in sheets.items()
+    }
 
 
 def set_all(rows, column, value):
@@ -67,20 +87,26 @@ def files(tmp_path_factory):
 
     made = trial(write(hostile(), tmp_path_factory.mktemp("hostile") / "trial.xlsx", as_text))
     document = report.compose(made, metrics.compute(made))
-    return render.report_files(document, pdf=False) | render.site_files(report.collect(SCRIPT, (document,)))
+    return render.report_files(document, pdf=False) | render.site_files(
+        report.collect(SCRIPT, (document,))
+    )
 
 
 def test_no_text_of_a_workbook_becomes_markup_of_a_page(files):
     for name in ("trial/index.html", "index.html"):
         page = html.fromstring(files[name])
         # The others are data, which no browser runs.
-        (own,) = page.xpath("//script[not(@type = 'application/ld+json' or @type = 'application/json')]")
+        (own,) = page.xpath(
+            "//script[not(@type = 'application/ld+json' or @type = 'application/json')]"
+        )
         assert own.get("src").removeprefix("../") == render.assets.script_name()
         assert all("<" not in data.text for data in page.xpath("//script[not(@src)]"))
         assert not page.xpath("//img[@src='x']"), name
         assert not page.xpath("//@*[starts-with(name(), 'on')]"), name
         assert not [
-            address for address in page.xpath("//@href | //@src") if address.strip().lower().startswith("javascript")
+            address
+            for address in page.xpath("//@href | //@src")
+            if address.strip().lower().startswith("javascript")
         ]
         assert "49" not in page.xpath("string(//h1)")
         assert "{{7*7}}" in page.text_content()
@@ -110,20 +136,35 @@ def table(*values, name="Note", unit=""):
 
 
 def written(made):
-    words = dict.fromkeys(("title", "crop", "question", "byline", "disclosure", "description", "colophon"), "")
-    rest = {"language": "en", "answer": (), "harvested_on": "2026-05-06", "sections": (), "results": "{}"}
+    words = dict.fromkeys(
+        ("title", "crop", "question", "byline", "disclosure", "description", "colophon"), ""
+    )
+    rest = {
+        "language": "en",
+        "answer": (),
+        "harvested_on": "2026-05-06",
+        "sections": (),
+        "results": "{}",
+    }
     document = Report("trial", facts=Facts(()), data=(made,), **words, **rest)
     return data.render(document, {})["trial/data/plants.csv"].decode()
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", " =1", "＝1", "=cmd|'/c calc'!A0"])
+@pytest.mark.parametrize(
+    "text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", " =1", "＝1", "=cmd|'/c calc'!A0"]
+)
 def test_a_text_that_begins_like_a_formula_has_an_apostrophe_before_it(text):
     # The characters of OWASP's page "CSV Injection"; full-width forms: Excel reads them alike in East Asian settings.
-    assert next(csv.reader(io.StringIO(written(table(text)).split("\r\n", 1)[1], newline="")))[0] == f"'{text}"
+    assert (
+        next(csv.reader(io.StringIO(written(table(text)).split("\r\n", 1)[1], newline="")))[0]
+        == f"'{text}"
+    )
 
 
 def test_numbers_dates_and_blanks_are_written_whole():
-    made = table(0.1 + 0.2, -3.5, 7, None, True, datetime(2026, 4, 1, 9, 30), name="Weight", unit="g")
+    made = table(
+        0.1 + 0.2, -3.5, 7, None, True, datetime(2026, 4, 1, 9, 30), name="Weight", unit="g"
+    )
     assert written(made).split("\r\n") == [
         "Weight (g)",
         "0.30000000000000004",

@@ -9,13 +9,23 @@ from reportgen.importing import carriers, cells, tables
 from reportgen.importing.model.cells import Conventions
 from reportgen.importing.model.layouts import Carrier, CarrierKind, Dimension, Lookup, Source
 
-COLUMN, OVER, SHEET, TITLE = CarrierKind.COLUMN, CarrierKind.OVER, CarrierKind.SHEET, CarrierKind.TITLE
+COLUMN, OVER, SHEET, TITLE = (
+    CarrierKind.COLUMN,
+    CarrierKind.OVER,
+    CarrierKind.SHEET,
+    CarrierKind.TITLE,
+)
 
 
 class Log:
     """A small log: sheets by name, each a list of rows."""
 
-    def __init__(self, folder: Path, sheets: dict[str, list[list[object]]], merged: dict[str, str] | None = None):
+    def __init__(
+        self,
+        folder: Path,
+        sheets: dict[str, list[list[object]]],
+        merged: dict[str, str] | None = None,
+    ):
         book = openpyxl.Workbook()
         book.remove(book.active)
         for name, rows in sheets.items():
@@ -30,10 +40,14 @@ class Log:
         self.found = tables.find(self.sheets)
         self.table = self.found.tables[0]
 
-    def labels(self, *sources: Carrier, lookup: Lookup | None = None, **dimensions: Source) -> list[str]:
+    def labels(
+        self, *sources: Carrier, lookup: Lookup | None = None, **dimensions: Source
+    ) -> list[str]:
         """Return the labels that some carriers give, in the order of rows or columns."""
         known = {Dimension(name): source for name, source in dimensions.items()}
-        found = carriers.resolve(Source(sources, lookup), self.table, self.sheets, self.found, known)
+        found = carriers.resolve(
+            Source(sources, lookup), self.table, self.sheets, self.found, known
+        )
         return found.ravel().tolist()
 
     def parts(self, kind: CarrierKind, name: str = "") -> list[tuple[str, ...]]:
@@ -48,29 +62,57 @@ def plants(*rows: tuple[object, ...]) -> list[list[object]]:
 
 
 def test_a_label_written_once_holds_for_the_blank_rows_below_it(tmp_path):
-    rows = plants(("fan", 1, 1, 20.5), (None, None, 2, 21.5), ("still", 1, 1, 30.5), (None, None, 2, 31.5))
-    assert Log(tmp_path, {"Log": rows}).labels(Carrier(COLUMN, "Treatment")) == ["fan", "fan", "still", "still"]
+    rows = plants(
+        ("fan", 1, 1, 20.5), (None, None, 2, 21.5), ("still", 1, 1, 30.5), (None, None, 2, 31.5)
+    )
+    assert Log(tmp_path, {"Log": rows}).labels(Carrier(COLUMN, "Treatment")) == [
+        "fan",
+        "fan",
+        "still",
+        "still",
+    ]
 
 
 def test_ditto_marks_repeat_the_label_above(tmp_path):
-    rows = plants(("fan", 1, 1, 20.5), ('"', '"', 2, 21.5), ("still", 1, 1, 30.5), ("ditto", "idem", 2, 31.5))
-    assert Log(tmp_path, {"Log": rows}).labels(Carrier(COLUMN, "Treatment")) == ["fan", "fan", "still", "still"]
+    rows = plants(
+        ("fan", 1, 1, 20.5), ('"', '"', 2, 21.5), ("still", 1, 1, 30.5), ("ditto", "idem", 2, 31.5)
+    )
+    assert Log(tmp_path, {"Log": rows}).labels(Carrier(COLUMN, "Treatment")) == [
+        "fan",
+        "fan",
+        "still",
+        "still",
+    ]
 
 
 def test_a_blank_among_repeated_labels_stays_blank(tmp_path):
     rows = plants(("fan", 1, 1, 20.5), ("fan", 1, 2, 21.5), (None, 2, 1, 30.5), (None, 2, 2, 31.5))
-    assert Log(tmp_path, {"Log": rows}).labels(Carrier(COLUMN, "Treatment")) == ["fan", "fan", "", ""]
+    assert Log(tmp_path, {"Log": rows}).labels(Carrier(COLUMN, "Treatment")) == [
+        "fan",
+        "fan",
+        "",
+        "",
+    ]
 
 
 def test_a_merged_label_holds_for_its_rows_alone(tmp_path):
-    rows = plants(("fan", 1, 1, 20.5), (None, 1, 2, 21.5), ("still", 2, 1, 30.5), (None, 2, 2, 31.5))
+    rows = plants(
+        ("fan", 1, 1, 20.5), (None, 1, 2, 21.5), ("still", 2, 1, 30.5), (None, 2, 2, 31.5)
+    )
     log = Log(tmp_path, {"Log": rows}, {"Log": "A2:A3"})
     assert log.labels(Carrier(COLUMN, "Treatment")) == ["fan", "fan", "still", ""]
 
 
 def test_labels_in_other_capitals_are_one_label(tmp_path):
-    rows = plants(("fan", 1, 1, 20.5), ("Fan ", 1, 2, 21.5), ("still", 2, 1, 30.5), ("STILL", 2, 2, 31.5))
-    assert Log(tmp_path, {"Log": rows}).labels(Carrier(COLUMN, "Treatment")) == ["fan", "fan", "still", "still"]
+    rows = plants(
+        ("fan", 1, 1, 20.5), ("Fan ", 1, 2, 21.5), ("still", 2, 1, 30.5), ("STILL", 2, 2, 31.5)
+    )
+    assert Log(tmp_path, {"Log": rows}).labels(Carrier(COLUMN, "Treatment")) == [
+        "fan",
+        "fan",
+        "still",
+        "still",
+    ]
 
 
 def test_ids_1_1_and_1_10_stay_two_plants(tmp_path):
@@ -86,13 +128,25 @@ def test_ids_1_1_and_1_10_stay_two_plants(tmp_path):
     ("labels", "parts"),
     [
         (["K2-3", "K2-4", "F1-3", "F1-4"], [("K", "F"), ("2", "1"), ("3", "4")]),
-        (["warm tray 1", "warm tray 2", "cold tray 1", "cold tray 2"], [("warm", "cold"), ("1", "2")]),
+        (
+            ["warm tray 1", "warm tray 2", "cold tray 1", "cold tray 2"],
+            [("warm", "cold"), ("1", "2")],
+        ),
         (["GH1_T2_P04", "GH1_T1_P01", "GH1_T2_P01", "GH1_T1_P04"], [("T2", "T1"), ("P04", "P01")]),
         (["very hot 1", "cold 1", "very hot 2", "cold 2"], [("very hot", "cold"), ("1", "2")]),
-        (["10 h tray 1", "10 h tray 2", "14 h tray 1", "14 h tray 2"], [("10 h", "14 h"), ("1", "2")]),
-        (["half strength Bak T1", "full strength Bak T2"] * 2, [("half strength", "full strength"), ("T1", "T2")]),
+        (
+            ["10 h tray 1", "10 h tray 2", "14 h tray 1", "14 h tray 2"],
+            [("10 h", "14 h"), ("1", "2")],
+        ),
+        (
+            ["half strength Bak T1", "full strength Bak T2"] * 2,
+            [("half strength", "full strength"), ("T1", "T2")],
+        ),
         (["PS1", "PS2", "CS1", "CS2"], [("P", "C"), ("S1", "S2")]),
-        (["+light-T1", "+light-T2", "-light-T1", "-light-T2"], [("+light", "-light"), ("T1", "T2")]),
+        (
+            ["+light-T1", "+light-T2", "-light-T1", "-light-T2"],
+            [("+light", "-light"), ("T1", "T2")],
+        ),
         (["10-14-T1", "12-12-T1", "10-14-T2", "12-12-T2"], [("10-14", "12-12"), ("T1", "T2")]),
     ],
 )
@@ -101,7 +155,9 @@ def test_labels_of_one_pattern_have_parts(tmp_path, labels, parts):
     assert Log(tmp_path, {"Log": rows}).parts(COLUMN, "ID") == parts
 
 
-@pytest.mark.parametrize("labels", [["fan", "still"] * 2, ["2026-03-01", "2026-03-02"] * 2, ["0.5", "1.5"] * 2])
+@pytest.mark.parametrize(
+    "labels", [["fan", "still"] * 2, ["2026-03-01", "2026-03-02"] * 2, ["0.5", "1.5"] * 2]
+)
 def test_names_dates_and_measures_have_no_parts(tmp_path, labels):
     rows = [["Label", "Weight (g)"], *[[label, 20.5 + index] for index, label in enumerate(labels)]]
     assert Log(tmp_path, {"Log": rows}).parts(COLUMN, "Label") == []
@@ -130,15 +186,21 @@ def test_a_key_table_spells_a_part_of_a_label(tmp_path):
 
 
 def test_trays_numbered_anew_are_named_by_treatment_and_tray(tmp_path):
-    rows = plants(("fan", 1, 1, 20.5), ("fan", 2, 1, 21.5), ("still", 1, 1, 30.5), ("still", 2, 1, 31.5))
+    rows = plants(
+        ("fan", 1, 1, 20.5), ("fan", 2, 1, 21.5), ("still", 1, 1, 30.5), ("still", 2, 1, 31.5)
+    )
     log = Log(tmp_path, {"Log": rows})
     treatment = Source((Carrier(COLUMN, "Treatment"),))
-    labels = log.labels(Carrier(CarrierKind.DIMENSION, "treatment"), Carrier(COLUMN, "Tray"), treatment=treatment)
+    labels = log.labels(
+        Carrier(CarrierKind.DIMENSION, "treatment"), Carrier(COLUMN, "Tray"), treatment=treatment
+    )
     assert labels == ["fan 1", "fan 2", "still 1", "still 2"]
 
 
 def test_a_column_that_vanished_is_told_by_its_name(tmp_path):
-    log = Log(tmp_path, {"Log": plants(("fan", 1, 1, 20.5), ("still", 1, 1, 30.5), ("still", 1, 2, 31.5))})
+    log = Log(
+        tmp_path, {"Log": plants(("fan", 1, 1, 20.5), ("still", 1, 1, 30.5), ("still", 1, 2, 31.5))}
+    )
     with pytest.raises(ValueError, match="Shelf"):
         log.labels(Carrier(COLUMN, "Shelf"))
 
@@ -155,6 +217,13 @@ def test_a_day_is_named_in_iso_form_and_a_treatment_such_as_10_14_as_it_is_writt
 def test_days_have_no_parts(tmp_path):
     days = [f"2025-07-{day:02d}" for day in (4, 11, 18)]
     log = Log(
-        tmp_path, {"Log": [["Treatment", "Plot", *days], ["straw", "1A", 1.5, 2.5, 3.5], ["bare", "1B", 1.2, 2.2, 3.2]]}
+        tmp_path,
+        {
+            "Log": [
+                ["Treatment", "Plot", *days],
+                ["straw", "1A", 1.5, 2.5, 3.5],
+                ["bare", "1B", 1.2, 2.2, 3.2],
+            ]
+        },
     )
     assert log.parts(OVER, "1") == []

@@ -40,7 +40,10 @@ def book(tmp_path, rows, name="log.xlsx", change=None):
 def column(tmp_path, *texts, header="weight", conventions=NOTHING_SAID):
     """Return a sheet with one column of texts under a header."""
     return text_log(
-        tmp_path, "\n".join([f"id\t{header}", *(f"k{text[:0]}\t{text}" for text in texts)]), conventions, "log.tsv"
+        tmp_path,
+        "\n".join([f"id\t{header}", *(f"k{text[:0]}\t{text}" for text in texts)]),
+        conventions,
+        "log.tsv",
     )
 
 
@@ -122,7 +125,15 @@ def test_ids_keep_their_zeros(tmp_path):
 
 def test_words_for_missing_and_lost_count_among_numbers_alone(tmp_path):
     texts = ["12", "-", "dead", "n/a", "#DIV/0!", "tot", "13"]
-    assert kinds(column(tmp_path, *texts)) == ["NUMBER", "MISSING", "LOST", "MISSING", "MISSING", "LOST", "NUMBER"]
+    assert kinds(column(tmp_path, *texts)) == [
+        "NUMBER",
+        "MISSING",
+        "LOST",
+        "MISSING",
+        "MISSING",
+        "LOST",
+        "NUMBER",
+    ]
     assert kinds(column(tmp_path, "-", "dead", "mulch")) == ["TEXT", "TEXT", "TEXT"]
 
 
@@ -209,7 +220,9 @@ def test_moments_are_read_as_the_clock_showed_them(tmp_path, text):
 def test_the_order_of_day_and_month_is_open_until_the_owner_says(tmp_path, said, expected):
     texts = ["1/2/2026", "8/2/2026"]
     found = column(tmp_path, *texts, header="when").open
-    assert [(each.what, each.cells, each.texts) for each in found] == [("day_first", ("B2", "B3"), tuple(texts))]
+    assert [(each.what, each.cells, each.texts) for each in found] == [
+        ("day_first", ("B2", "B3"), tuple(texts))
+    ]
     settled = column(tmp_path, *texts, header="when", conventions=Conventions(day_first={"": said}))
     assert days(settled)[0] == expected
     assert settled.open == ()
@@ -223,7 +236,9 @@ def test_another_column_of_the_sheet_decides_the_order(tmp_path):
 
 def test_dates_in_two_orders_are_told(tmp_path):
     found = column(tmp_path, "13/5/2026", "5/14/2026", header="when").open
-    assert [(each.what, each.texts) for each in found] == [("mixed_dates", ("13/5/2026", "5/14/2026"))]
+    assert [(each.what, each.texts) for each in found] == [
+        ("mixed_dates", ("13/5/2026", "5/14/2026"))
+    ]
 
 
 def test_real_dates_that_were_exchanged_beside_texts_are_told(tmp_path):
@@ -242,7 +257,9 @@ def test_the_year_is_open_where_nothing_names_it(tmp_path):
     sheet = column(tmp_path, "May 3", "May 17", header="when")
     assert [each.what for each in sheet.open] == ["year"]
     assert list(sheet.text[1:, 1]) == ["May 3", "May 17"]
-    assert days(column(tmp_path, "May 3", header="when", conventions=Conventions(year={"": 2025}))) == ["2025-05-03"]
+    assert days(
+        column(tmp_path, "May 3", header="when", conventions=Conventions(year={"": 2025}))
+    ) == ["2025-05-03"]
 
 
 def test_days_over_columns_are_dates(tmp_path):
@@ -268,7 +285,9 @@ def test_ids_of_numbers_and_signs_are_labels(tmp_path):
 
 
 def test_a_number_among_dates_and_a_date_among_numbers_stay_what_they_are(tmp_path):
-    sheet = book(tmp_path, [["when", "wt"], [datetime(2026, 3, 1), 4.2], [46083, datetime(2026, 4, 3)]])
+    sheet = book(
+        tmp_path, [["when", "wt"], [datetime(2026, 3, 1), 4.2], [46083, datetime(2026, 4, 3)]]
+    )
     assert kinds(sheet, 0) == ["MOMENT", "NUMBER"]
     assert kinds(sheet, 1) == ["NUMBER", "MOMENT"]
 
@@ -350,7 +369,10 @@ def test_a_hidden_sheet_says_so(tmp_path):
     made.create_sheet("2024").append(["wt"])
     made["2024"].sheet_state = "hidden"
     made.save(tmp_path / "log.xlsx")
-    assert [sheet.is_hidden for sheet in read_log([tmp_path / "log.xlsx"], NOTHING_SAID)] == [False, True]
+    assert [sheet.is_hidden for sheet in read_log([tmp_path / "log.xlsx"], NOTHING_SAID)] == [
+        False,
+        True,
+    ]
 
 
 def test_further_files_are_named_and_the_log_is_not(tmp_path):
@@ -381,7 +403,9 @@ def test_a_file_that_is_not_there_is_said(tmp_path):
         read_log([tmp_path / "log.csv"], NOTHING_SAID)
 
 
-ODD = st.text(st.sampled_from("0123456789.,/-:+<~()% '’eE½²٣３gkcmhlbozMay Jan x†−\u200b\u00a0"), max_size=12)
+ODD = st.text(
+    st.sampled_from("0123456789.,/-:+<~()% '’eE½²٣３gkcmhlbozMay Jan x†−\u200b\u00a0"), max_size=12
+)
 
 
 @settings(max_examples=200, deadline=None)

@@ -60,7 +60,9 @@ values = { PPFD = { columns = ["PPFD"], unit = "µmol/m2/s" } }
 def taken_in(folder, rows=ROWS, tables=PLANTS, trial=TRIAL, **sheets):
     """Write a log and its settings file as they stand once it was taken in."""
     log = written(folder, {"Log": [HEAD, *rows], **sheets})
-    (folder / "log.adopt.toml").write_text(f'adopt = 2\nindependent = "unit"\n{tables}{trial}', "utf-8")
+    (folder / "log.adopt.toml").write_text(
+        f'adopt = 2\nindependent = "unit"\n{tables}{trial}', "utf-8"
+    )
     return log
 
 
@@ -94,12 +96,16 @@ def test_a_report_says_what_was_read(tmp_path):
 
 def test_a_report_is_built_anew_only_where_the_log_or_a_file_read_with_it_changed(tmp_path):
     log = taken_in(tmp_path, tables=WITH_FILE)
-    (tmp_path / "air.csv").write_text("Time,T\n2026-01-05 10:00,20.5\n2026-01-05 11:00,20.7\n", "utf-8")
+    (tmp_path / "air.csv").write_text(
+        "Time,T\n2026-01-05 10:00,20.5\n2026-01-05 11:00,20.7\n", "utf-8"
+    )
     how = pipeline.How(pdf=False)
     list(pipeline.build((log,), tmp_path / "site", how=how))
     (again,) = pipeline.build((log,), tmp_path / "site", how=how)
     assert again.unchanged
-    (tmp_path / "air.csv").write_text("Time,T\n2026-01-05 10:00,20.5\n2026-01-05 11:00,20.9\n", "utf-8")
+    (tmp_path / "air.csv").write_text(
+        "Time,T\n2026-01-05 10:00,20.5\n2026-01-05 11:00,20.9\n", "utf-8"
+    )
     (again,) = pipeline.build((log,), tmp_path / "site", how=how)
     assert not again.unchanged
 
@@ -117,8 +123,14 @@ def test_every_problem_comes_at_once_at_the_cells_of_the_owner(tmp_path):
     rows[7] = (*rows[7][:3], -3.0)
     with pytest.raises(WorkbookError) as caught:
         pipeline.checked(taken_in(tmp_path, rows, trial=TRIAL.replace('Crop = "basil"\n', "")))
-    found = {(one.code, one.sheet, one.cell) for one in caught.value.problems if one.severity is Severity.ERROR}
-    assert {("slipped_point", "Log", "D2"), ("number_too_small", "Log", "D9")} <= found or len(found) >= 3
+    found = {
+        (one.code, one.sheet, one.cell)
+        for one in caught.value.problems
+        if one.severity is Severity.ERROR
+    }
+    assert {("slipped_point", "Log", "D2"), ("number_too_small", "Log", "D9")} <= found or len(
+        found
+    ) >= 3
     assert any("Crop" in str(one) for one in caught.value.problems)
 
 
@@ -154,7 +166,10 @@ def test_a_spreadsheet_that_is_no_trial_workbook_is_offered_to_be_taken_in(tmp_p
 
 
 def test_the_light_of_a_log_can_be_matched_before_its_trial(tmp_path):
-    rows = [("where", "PPFD"), *((kind, 200 + 10 * at) for kind in ("warm", "plain") for at in range(4))]
+    rows = [
+        ("where", "PPFD"),
+        *((kind, 200 + 10 * at) for kind in ("warm", "plain") for at in range(4)),
+    ]
     log = taken_in(tmp_path, tables=PLANTS + LIGHT, Map=rows)
     survey = checking.light_survey(checking.read_adopted(log))
     assert len(survey.light) == 8
@@ -169,13 +184,19 @@ plain = { units = 2, values = 6, total = 138.6 }
     log = taken_in(tmp_path, [*ROWS, ("T1", "warm", 4, 26.0)], trial=TRIAL + confirmed)
     trial = pipeline.checked(log)
     assert len(trial.plants) == 13
-    assert any(one.code == "more_values" and one.severity is Severity.REMARK for one in trial.findings)
+    assert any(
+        one.code == "more_values" and one.severity is Severity.REMARK for one in trial.findings
+    )
 
 
 def test_a_log_beside_a_workbook_has_a_page_of_its_own(tmp_path):
     day = datetime(2026, 1, 5) + timedelta(7)
     log = taken_in(tmp_path)
     trial = pipeline.checked(log)
-    assert (trial.slug, trial.started_on, trial.harvested_on) == ("log", date(2026, 1, 5), date(2026, 2, 16))
+    assert (trial.slug, trial.started_on, trial.harvested_on) == (
+        "log",
+        date(2026, 1, 5),
+        date(2026, 2, 16),
+    )
     assert trial.started_on < day.date()
     assert trial.read_back is not None

@@ -91,7 +91,9 @@ def test_a_unit_that_is_not_written_is_asked_with_the_figures_of_each(tmp_path: 
     assert kilograms.gives is not None
     assert kilograms.gives["fresh_weight"]["warm"].mean == pytest.approx(11_750)
     answered = understand([log], None, {question.key: "oz"})
-    assert means(answered)["warm"] == pytest.approx(11.75 * 28.349523125)  # g an ounce, NIST Handbook 44
+    assert means(answered)["warm"] == pytest.approx(
+        11.75 * 28.349523125
+    )  # g an ounce, NIST Handbook 44
 
 
 def test_no_further_answer_is_needed_where_the_settings_hold_it(plain: Path) -> None:
@@ -125,7 +127,9 @@ def test_what_was_chosen_before_stays_where_something_else_is_off(tmp_path: Path
     rows = [f"{'cold' if n < 5 else 'warm'},T{n},{90 + 7 * n}" for n in range(1, 9)]
     log = log_file(tmp_path, "\n".join(["Treatment,Tray,Fresh weight (g)", *rows]))
     fields = {**FIELDS, "trial.reference": "cold"}
-    state = understand([log], None, {**fields, "log.covers": "each value is of one plant", "confirm": "no"})
+    state = understand(
+        [log], None, {**fields, "log.covers": "each value is of one plant", "confirm": "no"}
+    )
     assert keys(state) == ["log.off"]
     done = understand([log], state.settings, {"log.off": "as it is read now"})
     assert set(done.summary) == {"fresh_weight"}
@@ -142,11 +146,15 @@ def test_a_unit_that_is_off_is_asked_anew(tmp_path: Path) -> None:
     assert means(state) == {"warm": 11.75, "cool": 8.25}
 
 
-def test_one_table_of_two_that_is_off_is_mended_and_the_trial_asked_of_again(tmp_path: Path) -> None:
+def test_one_table_of_two_that_is_off_is_mended_and_the_trial_asked_of_again(
+    tmp_path: Path,
+) -> None:
     held = Workbook()
     rows = [line.split(",") for line in PLAIN.replace(" (g)", "").splitlines()]
     for row in rows:
-        held.active.append(row[:3] + [float(text) if text[0].isdigit() else text for text in row[3:]])
+        held.active.append(
+            row[:3] + [float(text) if text[0].isdigit() else text for text in row[3:]]
+        )
     water = held.create_sheet("Water")
     water.append(["Date", "Treatment", "Tray", "Water used (L)"])
     for treatment, tray in (("warm", "1"), ("warm", "2"), ("cool", "3"), ("cool", "4")):
@@ -240,7 +248,9 @@ CUTS = "Day,Shelf,Tray,Fresh (g)\n" + "".join(
     for shelf, extra in (("warm", 20), ("plain", 0))
     for tray in (1, 2, 3)
 )
-METERS = "Day,Shelf,kWh\n" + "".join(f"2026-0{m}-12,{s},{100 * m}\n" for m in (1, 2, 3) for s in ("warm", "plain"))
+METERS = "Day,Shelf,kWh\n" + "".join(
+    f"2026-0{m}-12,{s},{100 * m}\n" for m in (1, 2, 3) for s in ("warm", "plain")
+)
 
 
 @pytest.fixture
@@ -266,7 +276,9 @@ Day,V1,V2,V1,V2
 """
 
 
-def test_each_way_of_reading_says_whether_a_value_is_of_a_plant_or_of_a_whole_tray(tmp_path: Path) -> None:
+def test_each_way_of_reading_says_whether_a_value_is_of_a_plant_or_of_a_whole_tray(
+    tmp_path: Path,
+) -> None:
     log = log_file(tmp_path, RUNNING)
     state = understand([log])
     while (question := state.questions[0]).slot is not Slot.OCCASIONS:
@@ -279,12 +291,18 @@ def test_each_way_of_reading_says_whether_a_value_is_of_a_plant_or_of_a_whole_tr
     assert of_trays[0]["tray_yield"]["cold"].mean == 411.5
 
 
-def test_one_weight_a_tray_in_numbered_rows_is_asked_whether_it_is_of_a_plant(tmp_path: Path) -> None:
+def test_one_weight_a_tray_in_numbered_rows_is_asked_whether_it_is_of_a_plant(
+    tmp_path: Path,
+) -> None:
     rows = [f"{n},{'cold' if n < 5 else 'warm'},T{n},{90 + 7 * n}" for n in range(1, 9)]
     log = log_file(tmp_path, "\n".join(["No,Treatment,Tray,Fresh weight (g)", *rows]))
     question = understand([log]).questions[0]
     assert question.key == "log.covers"
-    given = {name: figures["cold"].n for choice in question.choices[:2] for name, figures in choice.gives.items()}
+    given = {
+        name: figures["cold"].n
+        for choice in question.choices[:2]
+        for name, figures in choice.gives.items()
+    }
     assert given == {"fresh_weight": 4, "tray_yield": 4}
 
 
@@ -295,10 +313,15 @@ def test_a_choice_names_what_tells_it_apart_and_what_a_value_is_of(cuts: list[Pa
 
 def test_treatments_of_two_factors_stay_though_a_meter_knows_one(tmp_path: Path) -> None:
     rows = [
-        f"{lamp},{feed},{rep},{20 + rep}" for lamp in ("red", "white") for feed in ("low", "high") for rep in range(4)
+        f"{lamp},{feed},{rep},{20 + rep}"
+        for lamp in ("red", "white")
+        for feed in ("low", "high")
+        for rep in range(4)
     ]
     yields = log_file(tmp_path, "\n".join(["Lamp,Feed,Tray,Fresh weight (g)", *rows]) + "\n")
-    meter = log_file(tmp_path, "Week,Lamp,kWh\n1,red,30\n2,red,31\n1,white,28\n2,white,29\n", "meter.csv")
+    meter = log_file(
+        tmp_path, "Week,Lamp,kWh\n1,red,30\n2,red,31\n1,white,28\n2,white,29\n", "meter.csv"
+    )
     state = understand([yields, meter])
     first = state.questions[0].choices[0]
     gives = first.gives or first.leads_to[0]
@@ -306,15 +329,24 @@ def test_treatments_of_two_factors_stay_though_a_meter_knows_one(tmp_path: Path)
 
 
 def test_a_treatment_of_a_meter_that_no_plants_are_of_is_asked(tmp_path: Path) -> None:
-    rows = [f"{kind} irrigation,{kind[0]}{n},{20 + n}" for kind in ("drip", "wick") for n in range(4)]
-    yields = log_file(tmp_path, "\n".join(["Treatment,Tray,Fresh weight per tray (g)", *rows]) + "\n")
-    meter = log_file(tmp_path, "Week,Treatment,kWh\n1,drip,30\n2,drip,31\n1,north,28\n2,north,29\n", "meter.csv")
+    rows = [
+        f"{kind} irrigation,{kind[0]}{n},{20 + n}" for kind in ("drip", "wick") for n in range(4)
+    ]
+    yields = log_file(
+        tmp_path, "\n".join(["Treatment,Tray,Fresh weight per tray (g)", *rows]) + "\n"
+    )
+    meter = log_file(
+        tmp_path, "Week,Treatment,kWh\n1,drip,30\n2,drip,31\n1,north,28\n2,north,29\n", "meter.csv"
+    )
     state = understand([yields, meter])
     asked = {question.key.rpartition(".")[2]: question for question in state.questions}
     assert asked["drip"].default == "drip irrigation"
     assert asked["north"].default is None
     assert "no part of the trial" in [choice.answer for choice in asked["north"].choices]
-    answers = {asked[name].key: f"{kind} irrigation" for name, kind in (("drip", "drip"), ("north", "wick"))}
+    answers = {
+        asked[name].key: f"{kind} irrigation"
+        for name, kind in (("drip", "drip"), ("north", "wick"))
+    }
     state = understand([yields, meter], state.settings, answers)
     assert set(state.summary["energy"]) == {"drip irrigation", "wick irrigation"}
 
@@ -328,7 +360,9 @@ def test_no_number_of_an_open_table_is_offered_to_be_left_out(tmp_path: Path) ->
 
 def test_choices_show_figures_as_plain_numbers(tmp_path: Path) -> None:
     _, shown = talk(log_file(tmp_path, PLAIN.replace(" (g)", "").replace("12", "120")))
-    assert "fresh weight: warm 2 trays, 4 plants, mean 38,750 g" in shown  # (120 + 14) / 2 and 10.5, in kg
+    assert (
+        "fresh weight: warm 2 trays, 4 plants, mean 38,750 g" in shown
+    )  # (120 + 14) / 2 and 10.5, in kg
 
 
 def test_a_skipped_unit_leads_to_no_further_question_on_its_table(tmp_path: Path) -> None:
@@ -361,7 +395,9 @@ def test_a_wrong_number_is_told_with_the_numbers_there_are(cuts: list[Path]) -> 
     assert "That does not fit. Expected: a number from 1 to 6." in shown
 
 
-def test_a_word_that_names_no_place_of_the_treatment_is_refused_and_asked_again(tmp_path: Path) -> None:
+def test_a_word_that_names_no_place_of_the_treatment_is_refused_and_asked_again(
+    tmp_path: Path,
+) -> None:
     rows = ["Light,Mat,Tray,Fresh weight (g)"]
     for n in range(8):
         rows.append(f"{'red' if n < 4 else 'blue'},{'jute' if n % 2 else 'hemp'},T{n},{90 + 7 * n}")
@@ -369,7 +405,10 @@ def test_a_word_that_names_no_place_of_the_treatment_is_refused_and_asked_again(
     first = understand([log]).questions[0]
     state, shown = talk(log, "xyz")
     assert first.key == "log.treatment"
-    assert f"That does not fit. Expected: a number from 1 to {len(first.choices)}, or a column (Light, Mat" in shown
+    assert (
+        f"That does not fit. Expected: a number from 1 to {len(first.choices)}, or a column (Light, Mat"
+        in shown
+    )
     assert shown.count(first.ask) == 2
     assert first.key in keys(state)
 
@@ -381,7 +420,9 @@ def test_what_is_off_is_asked_with_what_is_read_now_as_the_default(plain: Path) 
 
 
 def test_an_answer_that_names_nothing_is_told_in_plain_words(plain: Path) -> None:
-    state = understand([plain], None, {**FIELDS, "confirm": "no", "log.off": "what one number is of"})
+    state = understand(
+        [plain], None, {**FIELDS, "confirm": "no", "log.off": "what one number is of"}
+    )
     refused = understand([plain], state.settings, {"log.covers.other": "sometimes"})
     assert refused.problems[0].expected.startswith("one of plant, unit, ")
 
@@ -408,7 +449,9 @@ def test_the_first_screen_fits_though_there_are_thirty_tables(tmp_path: Path) ->
 def test_a_key_is_named_on_the_first_screen(tmp_path: Path) -> None:
     log = log_file(tmp_path, PLAIN.replace("warm", "W").replace("cool", "C"))
     key = log_file(tmp_path, "code,treatment\nW,warm\nC,cool\n", "key.csv")
-    assert "[key.csv]key: a key, which spells out codes" in dialogue.first_screen(understand([log, key]))
+    assert "[key.csv]key: a key, which spells out codes" in dialogue.first_screen(
+        understand([log, key])
+    )
 
 
 def test_a_question_mark_says_why_the_last_question_is_asked(plain: Path) -> None:
@@ -486,7 +529,9 @@ def answers_file(folder: Path, answers: dict[str, str]) -> str:
     return str(path)
 
 
-def test_json_ends_with_one_while_a_question_is_open_and_keeps_what_was_answered(plain: Path) -> None:
+def test_json_ends_with_one_while_a_question_is_open_and_keeps_what_was_answered(
+    plain: Path,
+) -> None:
     answers = answers_file(plain.parent, {**FIELDS, "trial.crop": "skip"})
     code, document = adopted(plain.parent, "--answers", answers)
     assert code == 1
@@ -495,7 +540,9 @@ def test_json_ends_with_one_while_a_question_is_open_and_keeps_what_was_answered
 
 
 def test_json_ends_with_zero_once_nothing_is_open_and_asks_no_more(plain: Path) -> None:
-    code, document = adopted(plain.parent, "--answers", answers_file(plain.parent, {**FIELDS, "confirm": "yes"}))
+    code, document = adopted(
+        plain.parent, "--answers", answers_file(plain.parent, {**FIELDS, "confirm": "yes"})
+    )
     assert (code, document["questions"], document["problems"]) == (0, [], [])
     again, same = adopted(plain.parent)
     assert (again, same) == (0, document)

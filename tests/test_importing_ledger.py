@@ -6,7 +6,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reportgen.importing.model.cells import Kind
-from reportgen.importing.model.layouts import NOTHING, Corrected, Covers, Layout, LeftOut, Lookup, Occasions, Values
+from reportgen.importing.model.layouts import (
+    NOTHING,
+    Corrected,
+    Covers,
+    Layout,
+    LeftOut,
+    Lookup,
+    Occasions,
+    Values,
+)
 from reportgen.importing.model.questions import Fate
 from reportgen.model.problem import Severity
 from tests.importing_layouts import layout, read, source
@@ -52,11 +61,22 @@ def codes(log):
 def grids(draw):
     """Return a grid of labels and numbers, with blanks, words and numbers anywhere."""
     columns = draw(st.integers(2, 6))
-    cell = st.one_of(st.none(), st.floats(0, 500).map(lambda x: round(x, 2)), st.integers(0, 40), st.sampled_from("ab"))
-    header = draw(
-        st.lists(st.sampled_from(["Tray", "Weight", "g", "Total", 10, 14]), min_size=columns, max_size=columns)
+    cell = st.one_of(
+        st.none(),
+        st.floats(0, 500).map(lambda x: round(x, 2)),
+        st.integers(0, 40),
+        st.sampled_from("ab"),
     )
-    body = draw(st.lists(st.lists(cell, min_size=columns, max_size=columns), min_size=1, max_size=9))
+    header = draw(
+        st.lists(
+            st.sampled_from(["Tray", "Weight", "g", "Total", 10, 14]),
+            min_size=columns,
+            max_size=columns,
+        )
+    )
+    body = draw(
+        st.lists(st.lists(cell, min_size=columns, max_size=columns), min_size=1, max_size=9)
+    )
     return [header, *body]
 
 
@@ -76,7 +96,11 @@ def test_every_number_has_exactly_one_fate_whatever_the_sheet_holds(tmp_path_fac
 
 def test_a_plain_log_is_read_and_labelled_without_a_rest(tmp_path):
     log = read(tmp_path, {"Log": ROWS}, [PLANTS])
-    assert [log.accounts.count(fate) for fate in (Fate.READ, Fate.LABEL, Fate.UNEXPLAINED)] == [4, 4, 0]
+    assert [log.accounts.count(fate) for fate in (Fate.READ, Fate.LABEL, Fate.UNEXPLAINED)] == [
+        4,
+        4,
+        0,
+    ]
     assert accounted(log) == numbers_of(log)
 
 
@@ -91,7 +115,11 @@ def test_a_total_that_disagrees_is_an_error_that_names_both(tmp_path):
     log = read(tmp_path, {"Log": [*ROWS, ["Total", None, 51.0]]}, [PLANTS])
     assert cells_with(log, Fate.DISAGREES) == {(0, 6, 3)}
     (problem,) = log.problems
-    assert (problem.code, problem.place, problem.severity) == ("statistic_disagrees", "Log!C6", Severity.ERROR)
+    assert (problem.code, problem.place, problem.severity) == (
+        "statistic_disagrees",
+        "Log!C6",
+        Severity.ERROR,
+    )
     assert "51" in problem.found
     assert "41" in problem.expected
 
@@ -108,7 +136,9 @@ def test_a_total_of_rows_that_were_left_out_agrees_as_its_owner_summed_it(tmp_pa
     log = read(tmp_path, {"Log": [*ROWS, ["Total", None, 41.0]]}, [PLANTS])
     log = log.with_layout(left_out=(LeftOut("3", "warm | 2 | 12.75", "spilled"),))
     assert log.accounts.count(Fate.AGREES) == 1
-    assert [entry.because for entry in log.accounts.entries if entry.fate is Fate.LEFT_OUT] == ["spilled"]
+    assert [entry.because for entry in log.accounts.entries if entry.fate is Fate.LEFT_OUT] == [
+        "spilled"
+    ]
     assert log.problems == ()
 
 
@@ -121,7 +151,9 @@ def test_a_total_that_its_owner_left_out_is_no_error(tmp_path):
 
 def test_a_table_that_is_no_part_of_the_trial_is_left_out_with_its_reason(tmp_path):
     lab = [["Element", "ppm"], ["NO3", 180.5], ["K", 210.5]]
-    log = read(tmp_path, {"Log": ROWS, "Lab": lab}, [PLANTS, Layout("Lab", NOTHING, because="lab values")])
+    log = read(
+        tmp_path, {"Log": ROWS, "Lab": lab}, [PLANTS, Layout("Lab", NOTHING, because="lab values")]
+    )
     assert [e.because for e in log.accounts.entries if e.fate is Fate.LEFT_OUT] == ["lab values"]
 
 
@@ -136,14 +168,24 @@ def test_a_key_in_use_is_accounted_for(tmp_path):
     rows = [["Pot", "Weight"], ["P1", 10.5], ["P2", 9.5], ["P3", 8.5]]
     key = [["Code", "EC"], ["P1", 1.2], ["P2", 1.8], ["P3", 1.2]]
     by_id = source("column:Pot", lookup=Lookup("Plan", "Code", "EC"))
-    joined = layout("Log", "Plants", [Values("Fresh weight", ("Weight",), "g")], treatment=by_id, unit="column:Pot")
+    joined = layout(
+        "Log",
+        "Plants",
+        [Values("Fresh weight", ("Weight",), "g")],
+        treatment=by_id,
+        unit="column:Pot",
+    )
     log = read(tmp_path, {"Log": rows, "Plan": key}, [joined])
     assert log.accounts.count(Fate.KEY) == 3
     assert log.problems == ()
 
 
 def test_numbers_of_plants_and_tares_count_as_read(tmp_path):
-    rows = [["Treatment", "Tray", "Plants", "Gross", "Tare"], ["a", "1", 8, 80.5, 4.5], ["b", "2", 10, 120.5, 4.5]]
+    rows = [
+        ["Treatment", "Tray", "Plants", "Gross", "Tare"],
+        ["a", "1", 8, 80.5, 4.5],
+        ["b", "2", 10, 120.5, 4.5],
+    ]
     values = Values("Fresh weight", ("Gross",), "g", Covers.UNIT, count="Plants", tare="Tare")
     log = read(tmp_path, {"Log": rows}, [layout("Log", "Plants", [values], **TRAYS)])
     assert log.accounts.count(Fate.READ) == 6
@@ -152,7 +194,10 @@ def test_numbers_of_plants_and_tares_count_as_read(tmp_path):
 
 def test_a_column_of_one_number_a_treatment_tells_the_treatment(tmp_path):
     rows = [["Treatment", "Tray", "ppm", "Weight"]]
-    rows += [[name, f"T{n}", dose, 10.25 + n] for n, (name, dose) in enumerate([("a", 100), ("b", 250)] * 3)]
+    rows += [
+        [name, f"T{n}", dose, 10.25 + n]
+        for n, (name, dose) in enumerate([("a", 100), ("b", 250)] * 3)
+    ]
     log = read(tmp_path, {"Log": rows}, [PLANTS])
     assert cells_with(log, Fate.LABEL) == {(0, row, 3) for row in range(2, 8)}
 
@@ -161,8 +206,18 @@ def test_a_column_beside_ph_is_left_out_but_a_meter_beside_meters_is_to_be_expla
     lab = [["Tray", "pH", "NO3 (ppm)"], ["T1", 5.5, 180.5], ["T2", 6.5, 190.5]]
     solution = layout("Lab", "Solution", [Values("pH", ("pH",))], unit="column:Tray")
     assert read(tmp_path, {"Lab": lab}, [solution]).problems == ()
-    meters = [["Day", "A (kWh)", "B (kWh)", "C (kWh)"], ["1", 5.5, 9.5, 7.25], ["2", 6.5, 10.5, 8.75]]
-    energy = layout("kWh", "Meter", [Values("Reading", ("A", "B"), "kWh")], treatment="over:1", occasion="column:Day")
+    meters = [
+        ["Day", "A (kWh)", "B (kWh)", "C (kWh)"],
+        ["1", 5.5, 9.5, 7.25],
+        ["2", 6.5, 10.5, 8.75],
+    ]
+    energy = layout(
+        "kWh",
+        "Meter",
+        [Values("Reading", ("A", "B"), "kWh")],
+        treatment="over:1",
+        occasion="column:Day",
+    )
     assert codes(read(tmp_path, {"kWh": meters}, [energy])) == ["number_not_explained"]
 
 
@@ -249,13 +304,19 @@ def test_a_treatment_that_was_renamed_is_told_once_for_each_name(tmp_path):
 
 
 def test_a_picking_more_is_fine_and_said(tmp_path):
-    rows = [["Tray", "Treatment", "2026-05-02", "2026-05-09"], ["T1", "a", 5.5, 6.5], ["T2", "b", 4.5, 5.25]]
+    rows = [
+        ["Tray", "Treatment", "2026-05-02", "2026-05-09"],
+        ["T1", "a", 5.5, 6.5],
+        ["T2", "b", 4.5, 5.25],
+    ]
     values = Values("Weight", ("2026-05-02", "2026-05-09"), "g", Covers.UNIT)
     picked = layout("Log", "Harvests", [values], occasion="over:1", **TRAYS)
     picked = replace(picked, occasions=Occasions.PICKINGS)
     log = read(tmp_path, {"Log": rows}, [picked])
     log = log.with_settings(confirmed={"tray_yield": {"a": (1, 1, 5.5), "b": (1, 2, 9.75)}})
-    assert [(problem.code, problem.severity) for problem in log.problems] == [("more_values", Severity.REMARK)]
+    assert [(problem.code, problem.severity) for problem in log.problems] == [
+        ("more_values", Severity.REMARK)
+    ]
 
 
 def test_a_treatment_that_went_is_told(tmp_path):
@@ -289,7 +350,9 @@ def test_a_table_that_went_is_told(tmp_path):
 
 
 def test_a_row_that_was_left_out_and_holds_something_else_is_told(tmp_path):
-    log = confirmed(tmp_path, ROWS).with_layout(left_out=(LeftOut("3", "warm | 2 | 99.5", "spilled"),))
+    log = confirmed(tmp_path, ROWS).with_layout(
+        left_out=(LeftOut("3", "warm | 2 | 99.5", "spilled"),)
+    )
     (problem,) = log.problems
     assert problem.code == "left_out_changed"
     assert "12.75" in problem.found

@@ -10,7 +10,11 @@ from reportgen.importing.session import understand
 @pytest.mark.parametrize(
     ("own", "known", "meant"),
     [
-        (("Pump drip", "Pump mat"), ("drip irrigation", "mat irrigation"), ("drip irrigation", "mat irrigation")),
+        (
+            ("Pump drip", "Pump mat"),
+            ("drip irrigation", "mat irrigation"),
+            ("drip irrigation", "mat irrigation"),
+        ),
         (("Lectura 10/14", "Lectura 12/12"), ("10-14", "12-12"), ("10-14", "12-12")),
         (("capil kWh", "goteo kWh"), ("goteo", "capilaridad"), ("capilaridad", "goteo")),
     ],
@@ -57,7 +61,10 @@ def test_which_treatment_a_meter_of_another_name_is_of_is_asked(tmp_path):
     answers = {"Meter.treatment": "the header row", "Meter.counts": "counter"}
     state = taken_in(tmp_path, ["North (kWh)", "South (kWh)"], answers)
     asked = {question.key: question for question in state.questions}
-    assert [choice.answer for choice in asked["Meter.means.North"].choices][:2] == ["drip irrigation", "mat irrigation"]
+    assert [choice.answer for choice in asked["Meter.means.North"].choices][:2] == [
+        "drip irrigation",
+        "mat irrigation",
+    ]
     answers |= {"Meter.means.North": "drip irrigation", "Meter.means.South": "mat irrigation"}
     told = taken_in(tmp_path, ["North (kWh)", "South (kWh)"], answers)
     assert told.summary["energy"]["drip irrigation"].total == pytest.approx(22.5)

@@ -36,7 +36,9 @@ def taken_in(log, **own):
         if not state.questions:
             return state
         question = state.questions[0]
-        choice = own.get(question.key[:4]) or answers.get(question.key) or question.choices[0].answer
+        choice = (
+            own.get(question.key[:4]) or answers.get(question.key) or question.choices[0].answer
+        )
         answers[question.key] = choice
     raise AssertionError(state.questions)
 
@@ -45,7 +47,10 @@ def taken_in(log, **own):
 def log(tmp_path):
     path = tmp_path / "log.csv"
     written(path, FIRST)
-    assert {name: each.n for name, each in taken_in(path).summary["fresh_weight"].items()} == {"warm": 4, "plain": 4}
+    assert {name: each.n for name, each in taken_in(path).summary["fresh_weight"].items()} == {
+        "warm": 4,
+        "plain": 4,
+    }
     return path
 
 
@@ -57,7 +62,10 @@ def test_a_further_plant_in_a_column_of_its_own_counts_once_its_owner_says_so(lo
     assert offered == {"more of Fresh weight": 139.5, "a further measure": 89.0, "left out": 89.0}
     assert again.answer.startswith("it is part of the trial: ask me again")
     found = taken_in(log, **{question.key: "more of Fresh weight"}).summary["fresh_weight"]
-    assert {name: (each.n, each.total) for name, each in found.items()} == {"warm": (6, 139.5), "plain": (6, 108.0)}
+    assert {name: (each.n, each.total) for name, each in found.items()} == {
+        "warm": (6, 139.5),
+        "plain": (6, 108.0),
+    }
 
 
 def test_another_measure_in_a_new_column_is_read_under_its_own_name(log):
@@ -65,16 +73,27 @@ def test_another_measure_in_a_new_column_is_read_under_its_own_name(log):
     (question, *_) = take_in([log], ANSWERS).state.questions
     state = taken_in(log, **{question.key: "a further measure"})
     found = state.summary
-    assert [problem.code for problem in state.problems] == ["measure_of_whole_trays"]  # each row is a tray of two
-    assert {name: each.total for name, each in found["fresh_weight"].items()} == {"warm": 89.0, "plain": 69.0}
-    assert {name: each.total for name, each in found["height"].items()} == {"warm": 18.0, "plain": 13.5}
+    assert [problem.code for problem in state.problems] == [
+        "measure_of_whole_trays"
+    ]  # each row is a tray of two
+    assert {name: each.total for name, each in found["fresh_weight"].items()} == {
+        "warm": 89.0,
+        "plain": 69.0,
+    }
+    assert {name: each.total for name, each in found["height"].items()} == {
+        "warm": 18.0,
+        "plain": 13.5,
+    }
 
 
 def test_a_column_whose_header_changed_takes_the_place_of_the_one_that_is_gone(log):
     renamed = [("Treatment", "Tray", "Plant 1 (g)", "Plant B (g)"), *FIRST[1:]]
     written(log, renamed)
     state = taken_in(log, row="more of Fresh weight")
-    assert {name: each.total for name, each in state.summary["fresh_weight"].items()} == {"warm": 89.0, "plain": 69.0}
+    assert {name: each.total for name, each in state.summary["fresh_weight"].items()} == {
+        "warm": 89.0,
+        "plain": 69.0,
+    }
     assert [problem.code for problem in state.problems] == []
 
 
@@ -87,4 +106,7 @@ def test_a_new_column_where_headers_are_treatments_is_no_further_measure(tmp_pat
     heights = ("Height (cm)", 8.5, 9.5, 7.0, 6.5)
     written(path, [(*row[:2], cell, *row[2:]) for row, cell in zip(rows, heights, strict=True)])
     (question, *_) = take_in([path], ANSWERS).state.questions
-    assert [choice.answer for choice in question.choices[:-1]] == ["more of Fresh weight", "left out"]
+    assert [choice.answer for choice in question.choices[:-1]] == [
+        "more of Fresh weight",
+        "left out",
+    ]

@@ -21,13 +21,24 @@ ROWS = [
     for plant in (1, 2, 3, 4)
 ]
 FRESH = Values("Fresh weight", ("wt",), "g")
-PLANTS = layout("Log", "Plants", (FRESH,), treatment=column("Treatment"), unit=column("Tray"), plant=column("Plant"))
-EC = layout("EC", "Solution", (Values("EC", ("EC",), "mS/cm"),), unit=column("Tray"), occasion=column("Day"))
+PLANTS = layout(
+    "Log",
+    "Plants",
+    (FRESH,),
+    treatment=column("Treatment"),
+    unit=column("Tray"),
+    plant=column("Plant"),
+)
+EC = layout(
+    "EC", "Solution", (Values("EC", ("EC",), "mS/cm"),), unit=column("Tray"), occasion=column("Day")
+)
 
 
 def with_weight(row, weight):
     """Return the rows with another weight in a row of the sheet."""
-    return [(*one[:3], weight) if number == row else one for number, one in enumerate(ROWS, start=2)]
+    return [
+        (*one[:3], weight) if number == row else one for number, one in enumerate(ROWS, start=2)
+    ]
 
 
 def flagged(folder, rows, own=PLANTS, head=HEAD, **more):
@@ -59,7 +70,9 @@ def test_a_small_plant_and_a_large_one_are_no_slips(tmp_path, weight):
 
 
 def test_a_weight_that_became_a_date_is_an_error_at_its_cell(tmp_path):
-    assert flagged(tmp_path, with_weight(6, datetime(2026, 3, 4))) == [("date_among_numbers", "D6", True)]
+    assert flagged(tmp_path, with_weight(6, datetime(2026, 3, 4))) == [
+        ("date_among_numbers", "D6", True)
+    ]
 
 
 def test_a_word_that_nobody_explained_is_an_error_at_its_cell(tmp_path):
@@ -156,19 +169,27 @@ def test_conductivities_of_a_strong_and_a_weak_feed_are_left_alone(tmp_path):
 @pytest.mark.parametrize("header", ["Room", "Datum", "Zelt"])
 def test_a_treatment_that_is_also_one_room_or_one_day_is_pointed_out(tmp_path, header):
     rows = [(*row, f"R{1 + (row[1] == 'warm')}") for row in ROWS]
-    assert flagged(tmp_path, rows, head=(*HEAD, header)) == [("treatment_in_one_place", "E1", False)]
+    assert flagged(tmp_path, rows, head=(*HEAD, header)) == [
+        ("treatment_in_one_place", "E1", False)
+    ]
 
 
 def test_a_second_factor_that_is_pooled_is_pointed_out(tmp_path):
     rows = [(*row, ("Genovese", "Thai")[row[2] % 2]) for row in ROWS]
     assert flagged(tmp_path, rows, head=(*HEAD, "Cultivar")) == [("factor_pooled", "E1", False)]
-    as_block = replace(PLANTS, dimensions={**PLANTS.dimensions, Dimension.BLOCK: column("Cultivar")})
+    as_block = replace(
+        PLANTS, dimensions={**PLANTS.dimensions, Dimension.BLOCK: column("Cultivar")}
+    )
     assert flagged(tmp_path, rows, as_block, (*HEAD, "Cultivar")) == []
 
 
 def test_means_of_an_untold_number_of_plants_are_pointed_out(tmp_path):
     means = layout(
-        "Log", "Plants", (replace(FRESH, covers=Covers.MEAN),), treatment=column("Treatment"), unit=column("Tray")
+        "Log",
+        "Plants",
+        (replace(FRESH, covers=Covers.MEAN),),
+        treatment=column("Treatment"),
+        unit=column("Tray"),
     )
     rows = [(f"T{n}", ("plain", "warm")[n % 2], 30.0 + n) for n in range(8)]
     found = flagged(tmp_path, rows, means, ("Tray", "Treatment", "wt (g)"))
@@ -189,7 +210,10 @@ def coloured(folder, rows, colour="FF9999"):
 
 
 def read_again(folder, own=PLANTS):
-    return [(one.code, one.cell, one.severity is Severity.ERROR) for one in read_log(folder / "log.xlsx", own).flags]
+    return [
+        (one.code, one.cell, one.severity is Severity.ERROR)
+        for one in read_log(folder / "log.xlsx", own).flags
+    ]
 
 
 def test_rows_in_a_colour_of_their_own_wait_for_a_word(tmp_path):
@@ -217,7 +241,10 @@ def test_a_comment_on_a_value_is_told(tmp_path):
 def test_dates_in_two_orders_wait_for_their_owner(tmp_path, first):
     # 13/01/2026 stays text where a spreadsheet reads month first; 05/01/2026 becomes the 1st of May there
     days = [first, "13/01/2026", "20/01/2026", "27/01/2026"]
-    heights = [("Tray", "Day", "h"), *((tray, day, 12.0) for tray, day in zip(KINDS, days, strict=True))]
+    heights = [
+        ("Tray", "Day", "h"),
+        *((tray, day, 12.0) for tray, day in zip(KINDS, days, strict=True)),
+    ]
     values = Values("Height", ("h",), "cm", Covers.UNIT)
     grown = layout("H", "Growth", (values,), unit=column("Tray"), occasion=column("Day"))
     made = read(tmp_path, {"Log": [HEAD, *ROWS], "H": heights}, PLANTS, grown)

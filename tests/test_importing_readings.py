@@ -14,7 +14,9 @@ FAN_STILL = ("fan", "still")
 DAYS = ("2026-03-02", "2026-03-09", "2026-03-16")
 
 
-def read(folder: Path, sheets: dict[str, list[list[object]]], table: int = 0) -> tuple[Reading, ...]:
+def read(
+    folder: Path, sheets: dict[str, list[list[object]]], table: int = 0
+) -> tuple[Reading, ...]:
     """Return the readings of one of the tables of a log."""
     book = openpyxl.Workbook()
     book.remove(book.active)
@@ -28,7 +30,9 @@ def read(folder: Path, sheets: dict[str, list[list[object]]], table: int = 0) ->
     found = tables.find(log)
     chosen = found.tables[table]
     labels = carriers.labels_of(chosen, log)
-    return readings.readings(chosen, labels, contents.contents(chosen, labels, found, log), found, log)
+    return readings.readings(
+        chosen, labels, contents.contents(chosen, labels, found, log), found, log
+    )
 
 
 def said(source: Source) -> str:
@@ -47,7 +51,9 @@ def said(source: Source) -> str:
 
 def dimensions(reading: Reading) -> dict[str, str]:
     """Return the sources of a reading's dimensions by name."""
-    return {dimension.value: said(source) for dimension, source in reading.layout.dimensions.items()}
+    return {
+        dimension.value: said(source) for dimension, source in reading.layout.dimensions.items()
+    }
 
 
 def near(found: tuple[Reading, ...], points: float = 4.0) -> list[Reading]:
@@ -72,14 +78,19 @@ def long_rows() -> list[list[object]]:
 
 
 def test_columns_of_treatment_tray_and_plant_are_read_so(tmp_path):
-    found = read(tmp_path, {"Log": [["Treatment", "Tray", "Plant", "Fresh weight (g)"], *long_rows()]})
+    found = read(
+        tmp_path, {"Log": [["Treatment", "Tray", "Plant", "Fresh weight (g)"], *long_rows()]}
+    )
     assert dimensions(found[0]) == {"treatment": "Treatment", "unit": "Tray", "plant": "Plant"}
     assert len(near(found)) == 1
 
 
 def test_a_reading_says_what_it_rests_on(tmp_path):
     found = read(tmp_path, {"Log": [["Treatment", "Tray", "c", "Fresh weight (g)"], *long_rows()]})
-    assert found[0].layout.because == "treatment by its header, tray by its header, plant by what fits together"
+    assert (
+        found[0].layout.because
+        == "treatment by its header, tray by its header, plant by what fits together"
+    )
 
 
 def test_relations_place_values_whose_headers_say_nothing(tmp_path):
@@ -88,7 +99,9 @@ def test_relations_place_values_whose_headers_say_nothing(tmp_path):
 
 
 def test_headers_in_another_language_are_read_so(tmp_path):
-    found = read(tmp_path, {"Pesi": [["Tesi", "Vassoio", "Pianta", "Peso fresco (g)"], *long_rows()]})
+    found = read(
+        tmp_path, {"Pesi": [["Tesi", "Vassoio", "Pianta", "Peso fresco (g)"], *long_rows()]}
+    )
     assert dimensions(found[0]) == {"treatment": "Tesi", "unit": "Vassoio", "plant": "Pianta"}
 
 
@@ -99,9 +112,13 @@ def test_trays_numbered_anew_under_each_treatment_are_trays_of_their_own(tmp_pat
 
 
 def test_plants_over_columns_are_plants_of_the_tray_of_their_row(tmp_path):
-    rows: list[list[object]] = [["Treatment", "Tray", *[f"Plant {plant} (g)" for plant in range(1, 5)]]]
+    rows: list[list[object]] = [
+        ["Treatment", "Tray", *[f"Plant {plant} (g)" for plant in range(1, 5)]]
+    ]
     for tray in range(1, 7):
-        rows.append([FAN_STILL[(tray - 1) // 3], tray, *[weight(tray, plant) for plant in range(1, 5)]])
+        rows.append(
+            [FAN_STILL[(tray - 1) // 3], tray, *[weight(tray, plant) for plant in range(1, 5)]]
+        )
     found = read(tmp_path, {"Log": rows})
     assert dimensions(found[0])["treatment"] == "Treatment"
     assert dimensions(found[0])["unit"] == "Tray"
@@ -126,7 +143,11 @@ def test_a_sheet_a_tray_names_the_treatment_and_the_tray(tmp_path):
         rows = [[plant, weight(tray, plant)] for plant in range(1, 5)]
         sheets[f"{FAN_STILL[(tray - 1) // 3]} Tray {tray}"] = [["Plant", "Fresh weight (g)"], *rows]
     found = read(tmp_path, sheets)
-    assert dimensions(found[0]) == {"treatment": "sheet part 1", "unit": "sheet part 2", "plant": "Plant"}
+    assert dimensions(found[0]) == {
+        "treatment": "sheet part 1",
+        "unit": "sheet part 2",
+        "plant": "Plant",
+    }
 
 
 def test_ids_place_plants_by_their_parts_and_a_key_spells_the_treatment(tmp_path):
@@ -143,14 +164,20 @@ def test_ids_place_plants_by_their_parts_and_a_key_spells_the_treatment(tmp_path
 
 def test_the_treatment_of_a_tray_may_stand_on_another_sheet(tmp_path):
     rows = [[f"T{row[1]}", row[2], row[3]] for row in long_rows()]
-    trays = [["Tray", "Treatment"], *[[f"T{tray}", FAN_STILL[(tray - 1) // 3]] for tray in range(1, 7)]]
+    trays = [
+        ["Tray", "Treatment"],
+        *[[f"T{tray}", FAN_STILL[(tray - 1) // 3]] for tray in range(1, 7)],
+    ]
     found = read(tmp_path, {"Log": [["Tray", "Plant", "Fresh weight (g)"], *rows], "Trays": trays})
     assert dimensions(found[0]) == {"treatment": "Tray in Trays", "unit": "Tray", "plant": "Plant"}
 
 
 def test_a_table_of_doses_spells_no_treatment(tmp_path):
     doses = [["Treatment", "Fertiliser (g/plant)"], ["fan", 1.5], ["still", 3.0]]
-    log = {"Log": [["Treatment", "Tray", "Plant", "Fresh weight (g)"], *long_rows()], "Doses": doses}
+    log = {
+        "Log": [["Treatment", "Tray", "Plant", "Fresh weight (g)"], *long_rows()],
+        "Doses": doses,
+    }
     for reading in near(read(tmp_path, log)):
         assert reading.layout.dimensions[Dimension.TREATMENT].lookup is None
 
@@ -179,14 +206,18 @@ def test_a_total_that_never_falls_may_run(tmp_path):
 
 
 def test_weights_that_fall_are_no_running_totals(tmp_path):
-    found = read(tmp_path, {"Log": dated(lambda tray, day: weight(tray, day) + 60 * (day % 2 == 0))})
+    found = read(
+        tmp_path, {"Log": dated(lambda tray, day: weight(tray, day) + 60 * (day % 2 == 0))}
+    )
     assert Occasions.RUNNING not in meanings(found)
 
 
 def test_plants_that_come_once_each_are_samples(tmp_path):
     rows: list[list[object]] = [["Date", "Treatment", "Tray", "Plant", "Fresh weight (g)"]]
     for plant, (day, tray, _) in enumerate(product(range(3), range(1, 7), range(2))):
-        rows.append([DAYS[day], FAN_STILL[(tray - 1) // 3], tray, f"P{plant}", weight(tray, day, plant)])
+        rows.append(
+            [DAYS[day], FAN_STILL[(tray - 1) // 3], tray, f"P{plant}", weight(tray, day, plant)]
+        )
     found = read(tmp_path, {"Log": rows})
     assert found[0].layout.occasions is Occasions.SAMPLES
     assert Occasions.ONCE in meanings(found), "one harvest may have taken several days"
@@ -194,7 +225,9 @@ def test_plants_that_come_once_each_are_samples(tmp_path):
 
 def test_a_day_that_goes_with_the_tray_is_the_day_of_its_only_harvest(tmp_path):
     rows = [[row[0], row[1], DAYS[row[1] % 3], *row[2:]] for row in long_rows()]
-    found = read(tmp_path, {"Log": [["Treatment", "Tray", "Date", "Plant", "Fresh weight (g)"], *rows]})
+    found = read(
+        tmp_path, {"Log": [["Treatment", "Tray", "Date", "Plant", "Fresh weight (g)"], *rows]}
+    )
     assert found[0].layout.occasions is Occasions.ONCE
 
 
@@ -202,7 +235,9 @@ def crossed(header: str, levels: tuple[str, str]) -> list[list[object]]:
     """Return rows whose trays have a treatment and one of two further labels each."""
     rows: list[list[object]] = [["Treatment", header, "Tray", "Plant", "Fresh weight (g)"]]
     for tray, plant in product(range(1, 9), range(1, 4)):
-        rows.append([FAN_STILL[(tray - 1) // 4], levels[tray % 2], tray, plant, weight(tray, plant)])
+        rows.append(
+            [FAN_STILL[(tray - 1) // 4], levels[tray % 2], tray, plant, weight(tray, plant)]
+        )
     return rows
 
 
@@ -245,13 +280,16 @@ def test_a_bench_that_crosses_the_treatment_is_a_block(tmp_path):
 
 def test_a_room_that_goes_with_the_treatment_carries_nothing(tmp_path):
     rows = [["A" if row[0] == "fan" else "B", *row] for row in long_rows()]
-    found = read(tmp_path, {"Log": [["Room", "Treatment", "Tray", "Plant", "Fresh weight (g)"], *rows]})
+    found = read(
+        tmp_path, {"Log": [["Room", "Treatment", "Tray", "Plant", "Fresh weight (g)"], *rows]}
+    )
     assert dimensions(found[0]) == {"treatment": "Treatment", "unit": "Tray", "plant": "Plant"}
 
 
 def test_remarks_and_initials_carry_nothing(tmp_path):
     rows = [
-        [*row, "AB" if index % 2 else "CD", "small" if index == 3 else None] for index, row in enumerate(long_rows())
+        [*row, "AB" if index % 2 else "CD", "small" if index == 3 else None]
+        for index, row in enumerate(long_rows())
     ]
     header = ["Treatment", "Tray", "Plant", "Fresh weight (g)", "Weighed by", "Remarks"]
     for reading in near(read(tmp_path, {"Log": [header, *rows]})):
@@ -270,7 +308,10 @@ def test_meters_side_by_side_are_the_treatments_of_the_trial(tmp_path):
     power: list[list[object]] = [["Date", "Meter fan (kWh)", "Meter still (kWh)"]]
     for day in range(1, 7):
         power.append([f"2026-03-{day:02}", 100.5 + 3 * day, 250.5 + 2 * day])
-    log = {"Power": power, "Log": [["Treatment", "Tray", "Plant", "Fresh weight (g)"], *long_rows()]}
+    log = {
+        "Power": power,
+        "Log": [["Treatment", "Tray", "Plant", "Fresh weight (g)"], *long_rows()],
+    }
     found = read(tmp_path, log)
     assert dimensions(found[0]) == {"treatment": "over 1 part 1", "occasion": "Date"}
 
@@ -298,7 +339,9 @@ def test_a_blank_treatment_may_be_the_control(tmp_path):
 
 def test_scores_in_numbers_behind_the_weights_carry_nothing(tmp_path):
     rows = [[*row, index % 4 + 1] for index, row in enumerate(long_rows())]
-    found = read(tmp_path, {"Log": [["Treatment", "Tray", "Plant", "Fresh weight (g)", "Vigour"], *rows]})
+    found = read(
+        tmp_path, {"Log": [["Treatment", "Tray", "Plant", "Fresh weight (g)", "Vigour"], *rows]}
+    )
     assert dimensions(found[0]) == {"treatment": "Treatment", "unit": "Tray", "plant": "Plant"}
     assert not found[0].layout.factors
 
@@ -316,15 +359,24 @@ def test_weekdays_over_the_rows_of_weeks_are_days_of_picking(tmp_path):
             rows += [[], []]
         sheets[name] = rows
     best = read(tmp_path, sheets)[0]
-    assert dimensions(best) == {"treatment": "sheet", "unit": "treatment + title", "occasion": "Week of + over 1"}
+    assert dimensions(best) == {
+        "treatment": "sheet",
+        "unit": "treatment + title",
+        "occasion": "Week of + over 1",
+    }
     assert best.layout.occasions is Occasions.PICKINGS
 
 
 def test_what_runs_up_in_trays_without_plants_is_of_the_tray(tmp_path):
-    rows: list[list[object]] = [["Weights so far (g)"], ["Treatment", "Tray", "Date", "Fresh weight"]]
+    rows: list[list[object]] = [
+        ["Weights so far (g)"],
+        ["Treatment", "Tray", "Date", "Fresh weight"],
+    ]
     for tray in range(1, 7):
         for number, day in enumerate(DAYS, 1):
-            rows.append([FAN_STILL[tray % 2], f"T{tray}", day, 90 * number + 7 * tray % 11 + number * tray])
+            rows.append(
+                [FAN_STILL[tray % 2], f"T{tray}", day, 90 * number + 7 * tray % 11 + number * tray]
+            )
     best = read(tmp_path, {"Log": rows})[0].layout
     assert (best.occasions, best.values[0].covers) == (Occasions.RUNNING, Covers.UNIT)
 
@@ -335,7 +387,10 @@ def test_weekdays_over_pickings_are_days_though_no_week_stands_beside_them(tmp_p
         rows.append([FAN_STILL[bed % 2], f"B{bed}", 100 + 7 * bed, 131 - 3 * bed, 99 + 5 * bed])
     best = read(tmp_path, {"Log": rows})[0]
     assert dimensions(best) == {"treatment": "Treatment", "unit": "Bed", "occasion": "over 1"}
-    assert (best.layout.occasions, best.layout.values[0].covers) == (Occasions.PICKINGS, Covers.UNIT)
+    assert (best.layout.occasions, best.layout.values[0].covers) == (
+        Occasions.PICKINGS,
+        Covers.UNIT,
+    )
 
 
 def test_a_column_headed_sun_beside_one_for_shade_is_no_day(tmp_path):

@@ -67,8 +67,16 @@ NUMBERS = st.floats(allow_nan=False, allow_infinity=False, width=32)
 
 
 def carriers(draw):
-    kind = draw(st.sampled_from([kind for kind in CarrierKind if kind is not CarrierKind.DIMENSION]))
-    alone = kind in (CarrierKind.SECTION, CarrierKind.SHEET, CarrierKind.FILE, CarrierKind.ORDER, CarrierKind.COLOUR)
+    kind = draw(
+        st.sampled_from([kind for kind in CarrierKind if kind is not CarrierKind.DIMENSION])
+    )
+    alone = kind in (
+        CarrierKind.SECTION,
+        CarrierKind.SHEET,
+        CarrierKind.FILE,
+        CarrierKind.ORDER,
+        CarrierKind.COLOUR,
+    )
     name = "" if alone or (kind is CarrierKind.TITLE and draw(st.booleans())) else draw(NAMES)
     whole = kind in (CarrierKind.FIXED, CarrierKind.ORDER, CarrierKind.COLOUR)
     return Carrier(kind, name, 0 if whole else draw(st.integers(0, 3)))
@@ -77,7 +85,10 @@ def carriers(draw):
 @st.composite
 def sources(draw):
     if draw(st.integers(0, 4)) == 0:
-        trays = Carrier(CarrierKind.DIMENSION, "treatment"), Carrier(CarrierKind.COLUMN, draw(NAMES))
+        trays = (
+            Carrier(CarrierKind.DIMENSION, "treatment"),
+            Carrier(CarrierKind.COLUMN, draw(NAMES)),
+        )
         return Source(trays)
     found = tuple(carriers(draw) for _ in range(draw(st.integers(1, 2))))
     lookup = Lookup(draw(NAMES), draw(NAMES), draw(NAMES)) if draw(st.integers(0, 3)) == 0 else None
@@ -106,16 +117,20 @@ LAYOUTS = st.builds(
     sheets=st.lists(NAMES, max_size=2).map(tuple),
     header_rows=st.lists(st.integers(1, 40), max_size=2).map(tuple),
     dimensions=st.dictionaries(st.sampled_from(Dimension), sources(), max_size=3),
-    values=st.lists(VALUES, max_size=3).map(lambda items: tuple(sorted(items, key=lambda item: item.quantity))),
+    values=st.lists(VALUES, max_size=3).map(
+        lambda items: tuple(sorted(items, key=lambda item: item.quantity))
+    ),
     factors=st.dictionaries(NAMES, sources(), max_size=2),
     only=st.dictionaries(NAMES, st.lists(NAMES, min_size=1, max_size=2).map(tuple), max_size=1),
-    words=st.dictionaries(st.just("treatment"), st.dictionaries(TEXTS, TEXTS, min_size=1, max_size=2), max_size=1),
+    words=st.dictionaries(
+        st.just("treatment"), st.dictionaries(TEXTS, TEXTS, min_size=1, max_size=2), max_size=1
+    ),
     occasions=st.sampled_from(Occasions),
     columns=st.dictionaries(st.sampled_from(["Note", "Status"]), NAMES, max_size=2),
     left_out=st.lists(st.builds(LeftOut, CELLS, TEXTS, TEXTS), max_size=2).map(tuple),
-    corrected=st.lists(st.builds(Corrected, CELLS, TEXTS, st.sampled_from(["4.2", "4.20", "x"])), max_size=2).map(
-        tuple
-    ),
+    corrected=st.lists(
+        st.builds(Corrected, CELLS, TEXTS, st.sampled_from(["4.2", "4.20", "x"])), max_size=2
+    ).map(tuple),
     confirmed=st.lists(CELLS, max_size=2).map(tuple),
     because=TEXTS,
 )
@@ -124,7 +139,12 @@ BY_SHEET = st.dictionaries(TEXTS, st.booleans(), max_size=2)
 
 @st.composite
 def conventions(draw):
-    by_sheet = draw(BY_SHEET), draw(BY_SHEET), draw(st.dictionaries(TEXTS, st.just(2025))), draw(BY_SHEET)
+    by_sheet = (
+        draw(BY_SHEET),
+        draw(BY_SHEET),
+        draw(st.dictionaries(TEXTS, st.just(2025))),
+        draw(BY_SHEET),
+    )
     words = draw(st.lists(TEXTS, max_size=6, unique_by=str.casefold))  # each has one meaning
     return Conventions(*by_sheet, tuple(words[:2]), tuple(words[2:4]), tuple(words[4:]))
 
@@ -134,18 +154,27 @@ SETTINGS = st.builds(
     layouts=st.lists(LAYOUTS, max_size=3, unique_by=lambda layout: layout.table).map(tuple),
     files=st.lists(st.sampled_from(["key.csv", "water log.xlsx"]), max_size=2).map(tuple),
     conventions=conventions(),
-    trial=st.dictionaries(st.sampled_from(["Crop", "Title"]), st.one_of(TEXTS, st.just(date(2026, 1, 5))), max_size=2),
+    trial=st.dictionaries(
+        st.sampled_from(["Crop", "Title"]), st.one_of(TEXTS, st.just(date(2026, 1, 5))), max_size=2
+    ),
     independent=TEXTS,
     treatments=st.dictionaries(TEXTS, TEXTS, max_size=3),
     answers=st.dictionaries(TEXTS, TEXTS, max_size=2),
     confirmed=st.dictionaries(
-        NAMES, st.dictionaries(TEXTS, st.tuples(st.just(2), st.just(12), NUMBERS), min_size=1), max_size=1
+        NAMES,
+        st.dictionaries(TEXTS, st.tuples(st.just(2), st.just(12), NUMBERS), min_size=1),
+        max_size=1,
     ),
 )
 
 
 def by_table(found):
-    return {layout.table: layout for layout in found.layouts}, found.conventions, found.trial, found.answers
+    return (
+        {layout.table: layout for layout in found.layouts},
+        found.conventions,
+        found.trial,
+        found.answers,
+    )
 
 
 @settings(max_examples=40, deadline=None)
@@ -171,7 +200,9 @@ def test_the_form_of_the_handbook_is_read():
     assert layout.table == "fan"
     assert layout.dimensions[Dimension.TREATMENT] == Source((Carrier(CarrierKind.SHEET),))
     tray = Carrier(CarrierKind.COLUMN, "Tray")
-    assert layout.dimensions[Dimension.UNIT] == Source((Carrier(CarrierKind.DIMENSION, "treatment"), tray))
+    assert layout.dimensions[Dimension.UNIT] == Source(
+        (Carrier(CarrierKind.DIMENSION, "treatment"), tray)
+    )
     assert layout.values == (Values("Fresh weight", ("Plant 1", "Plant 2"), "g"),)
     assert layout.left_out == (LeftOut("38:38", "Total | 412", "total"),)
     assert layout.corrected == (Corrected("D17", "42", "4.2"),)
@@ -187,9 +218,17 @@ def test_adopting_again_changes_nothing_that_its_owner_wrote():
 
 def test_an_answer_changes_its_line_alone():
     found = parsed(OWNERS, "log.adopt.toml")
-    answered = Settings(found.layouts, found.files, found.conventions, {**found.trial, "Crop": "mint", "Title": "Fans"})
+    answered = Settings(
+        found.layouts,
+        found.files,
+        found.conventions,
+        {**found.trial, "Crop": "mint", "Title": "Fans"},
+    )
     lines = settings_text(answered, "log.xlsx", OWNERS).splitlines()
-    assert [line for line in lines if line not in OWNERS.splitlines()] == ['Crop = "mint"   # sweet', 'Title = "Fans"']
+    assert [line for line in lines if line not in OWNERS.splitlines()] == [
+        'Crop = "mint"   # sweet',
+        'Title = "Fans"',
+    ]
 
 
 def test_an_answer_about_a_quantity_keeps_what_its_owner_wrote_around_it():
@@ -204,9 +243,13 @@ covers = "plant"   # one by one
 """
     found = parsed(earlier, "log.adopt.toml")
     layout = found.layouts[0]
-    answered = replace(found, layouts=(replace(layout, values=(replace(layout.values[0], unit="oz"),)),))
+    answered = replace(
+        found, layouts=(replace(layout, values=(replace(layout.values[0], unit="oz"),)),)
+    )
     text = settings_text(answered, "log.xlsx", earlier)
-    assert [line for line in text.splitlines() if line not in earlier.splitlines()] == ['unit = "oz"']
+    assert [line for line in text.splitlines() if line not in earlier.splitlines()] == [
+        'unit = "oz"'
+    ]
     assert parsed(text, "log.adopt.toml").layouts == answered.layouts
 
 
@@ -214,15 +257,27 @@ covers = "plant"   # one by one
     ("text", "expected"),
     [
         ('mising = ["-"]', 'line 2: "mising" is not a key; expected "missing"'),
-        ('files = ["../other.csv"]', 'line 2: files is "../other.csv"; expected the name of a file'),
+        (
+            'files = ["../other.csv"]',
+            'line 2: files is "../other.csv"; expected the name of a file',
+        ),
         ('files = ["C:\\\\other.csv"]', "expected the name of a file in the log's folder"),
         ("missing = 3", "line 2: missing is 3; expected a list of texts"),
         ('day_first = "yes"', 'line 2: day_first is "yes"; expected true or false'),
-        ('[[table]]\nsheets = ["x"]\ngives = "Plantz"', 'line 4: gives is "Plantz"; expected one of "Plants"'),
+        (
+            '[[table]]\nsheets = ["x"]\ngives = "Plantz"',
+            'line 4: gives is "Plantz"; expected one of "Plants"',
+        ),
         ('[[table]]\nsheets = ["x"]', "line 2: the table does not say what it gives"),
         ('[[table]]\ngives = "Plants"', "line 2: the table does not say where it stands"),
-        ('[[table]]\nsheets = ["x"]\ngives = "Plants"\n\ntreatmant = "sheet"', 'line 6: "treatmant" is not a key'),
-        ('[[table]]\nsheets = ["x"]\ngives = "Plants"\ntreatment = "shelf"', 'line 5: treatment is "shelf"'),
+        (
+            '[[table]]\nsheets = ["x"]\ngives = "Plants"\n\ntreatmant = "sheet"',
+            'line 6: "treatmant" is not a key',
+        ),
+        (
+            '[[table]]\nsheets = ["x"]\ngives = "Plants"\ntreatment = "shelf"',
+            'line 5: treatment is "shelf"',
+        ),
         ('[[table]]\nsheets = ["x"]\ngives = "Plants"\nunit = "part:ID"', "expected part:NAME:1"),
         (
             '[[table]]\nsheets = ["x"]\ngives = "Plants"\nvalues = { "Dry weight" = { column = ["w"] } }',
@@ -232,7 +287,10 @@ covers = "plant"   # one by one
             '[[table]]\nsheets = ["x"]\ngives = "Plants"\n[table.values."Dry weight"]\ncolumns = ["w"]\nunit = 3',
             "line 7: values is 3; expected a text",
         ),
-        ('[[table]]\nsheets = ["x"]\ngives = "Plants"\ncolumns = { Nte = "x" }', 'line 5: "Nte"; expected "Note"'),
+        (
+            '[[table]]\nsheets = ["x"]\ngives = "Plants"\ncolumns = { Nte = "x" }',
+            'line 5: "Nte"; expected "Note"',
+        ),
         (
             '[[table]]\nsheets = ["x"]\ngives = "Plants"\nleft_out = [\n  { row = 3 },\n  { row = "four" },\n]',
             'line 7: left_out is "four"; expected a whole number',
@@ -260,7 +318,10 @@ def test_all_mistakes_come_at_once():
 
 def test_a_file_of_the_first_edition_gets_one_message():
     with pytest.raises(WorkbookError, match=r"earlier edition.*adopt on the log again") as caught:
-        parsed('[[table]]\nsheet = "Harvest"\ngives = "Plants"\ncolumns = { Tray = "Shelf" }\n', "log.adopt.toml")
+        parsed(
+            '[[table]]\nsheet = "Harvest"\ngives = "Plants"\ncolumns = { Tray = "Shelf" }\n',
+            "log.adopt.toml",
+        )
     assert len(caught.value.problems) == 1
 
 
@@ -283,11 +344,16 @@ def test_two_logs_of_one_name_have_settings_of_their_own(tmp_path):
 
 def test_the_dictionary_names_every_key_that_is_read():
     text = dictionary()
-    assert all(f"| `{name}` |" in text for name in ("missing", "treatment", "values", "area", "trial", "left_out"))
+    assert all(
+        f"| `{name}` |" in text
+        for name in ("missing", "treatment", "values", "area", "trial", "left_out")
+    )
 
 
 def test_the_shipped_dictionary_of_settings_is_the_one_that_is_written_now():
     # If this fails: reportgen dictionary --settings > sample_workbook/settings-dictionary.md
-    shipped = (Path(__file__).parents[1] / "sample_workbook" / "settings-dictionary.md").read_text("utf-8")
+    shipped = (Path(__file__).parents[1] / "sample_workbook" / "settings-dictionary.md").read_text(
+        "utf-8"
+    )
     assert shipped == dictionary()
     assert CliRunner().invoke(main, ["dictionary", "--settings"]).output == dictionary()

@@ -60,13 +60,25 @@ def test_the_read_back_names_units_extremes_and_days(tmp_path):
     picked = layout("Log", "Harvests", weight, occasion="column:Date", **TRAYS)
     log = read(tmp_path, {"Log": rows}, [picked]).with_layout(occasions=Occasions.PICKINGS)
     warm = log.figures["tray_yield"]["warm"]
-    assert (warm.unit_names, warm.times, warm.smallest, warm.largest) == (("T1",), (2, 2), 10.5, 30.5)
+    assert (warm.unit_names, warm.times, warm.smallest, warm.largest) == (
+        ("T1",),
+        (2, 2),
+        10.5,
+        30.5,
+    )
     assert (warm.first, warm.last, warm.total) == ("2026-05-02", "2026-05-09", 41.0)
 
 
 def test_weights_in_several_units_of_measure_are_summed_in_grams(tmp_path):
-    rows = [["Treatment", "Tray", "Weight"], ["a", "1", "850 g"], ["a", "2", "1.2 kg"], ["b", "3", "1 lb"]]
-    boxes = layout("Log", "Plants", [Values("Fresh weight", ("Weight",), "g", Covers.UNIT)], **TRAYS)
+    rows = [
+        ["Treatment", "Tray", "Weight"],
+        ["a", "1", "850 g"],
+        ["a", "2", "1.2 kg"],
+        ["b", "3", "1 lb"],
+    ]
+    boxes = layout(
+        "Log", "Plants", [Values("Fresh weight", ("Weight",), "g", Covers.UNIT)], **TRAYS
+    )
     read_back = figures(tmp_path, {"Log": rows}, boxes)["tray_yield"]
     assert read_back["a"].total == pytest.approx(2050)
     assert read_back["b"].total == pytest.approx(453.59237)  # NIST Handbook 44, appendix C: 1 lb
@@ -79,7 +91,12 @@ def test_a_weight_without_a_unit_stands_as_it_is_written(tmp_path):
     assert (warm.total, warm.unit) == (8.5, "")
 
 
-COUNTED = [["Treatment", "Tray", "Plants", "Weight"], ["a", "1", 8, 80.5], ["a", "2", 10, 120.5], ["b", "3", 9, 70.5]]
+COUNTED = [
+    ["Treatment", "Tray", "Plants", "Weight"],
+    ["a", "1", 8, 80.5],
+    ["a", "2", 10, 120.5],
+    ["b", "3", 9, 70.5],
+]
 
 
 def test_a_weight_with_its_number_of_plants_gives_the_tray_and_the_plant(tmp_path):
@@ -93,7 +110,9 @@ def test_a_weight_with_its_number_of_plants_gives_the_tray_and_the_plant(tmp_pat
 
 def test_a_mean_per_plant_is_multiplied_by_its_number_of_plants(tmp_path):
     values = Values("Fresh weight", ("Weight",), "g", Covers.MEAN, count="Plants")
-    plants = figures(tmp_path, {"Log": COUNTED}, layout("Log", "Plants", [values], **TRAYS))["fresh_weight"]["a"]
+    plants = figures(tmp_path, {"Log": COUNTED}, layout("Log", "Plants", [values], **TRAYS))[
+        "fresh_weight"
+    ]["a"]
     assert (plants.n, plants.total) == (18, 80.5 * 8 + 120.5 * 10)
     assert plants.mean == pytest.approx((80.5 + 120.5) / 2)
 
@@ -120,10 +139,16 @@ def test_water_is_what_was_put_in_less_what_was_left(tmp_path):
 
 
 def test_water_in_a_column_for_each_event_is_the_same_budget(tmp_path):
-    rows = [["Treatment", "Tray", "filled", "left"], ["warm", "T1", 9.5, 2.5], ["cool", "T2", 8.5, 1.25]]
+    rows = [
+        ["Treatment", "Tray", "filled", "left"],
+        ["warm", "T1", 9.5, 2.5],
+        ["cool", "T2", 8.5, 1.25],
+    ]
     filled = Values("Volume", ("filled",), "L", Covers.UNIT, event="fill")
     left = Values("Volume", ("left",), "L", Covers.UNIT, event="remaining")
-    water = figures(tmp_path, {"Water": rows}, layout("Water", "Solution", [filled, left], **TRAYS))["water"]
+    water = figures(
+        tmp_path, {"Water": rows}, layout("Water", "Solution", [filled, left], **TRAYS)
+    )["water"]
     assert [water[name].total for name in ("warm", "cool")] == [7.0, 7.25]
 
 
@@ -135,7 +160,9 @@ METER = [
 ]
 
 
-@pytest.mark.parametrize(("counts", "warm"), [(Counts.COUNTER, 70.0), (Counts.EACH, 401.5), (Counts.DAILY, 401.5)])
+@pytest.mark.parametrize(
+    ("counts", "warm"), [(Counts.COUNTER, 70.0), (Counts.EACH, 401.5), (Counts.DAILY, 401.5)]
+)
 def test_energy_is_what_the_meter_counted(tmp_path, counts, warm):
     values = Values("Reading", ("warm", "cool"), "kWh", Covers.TREATMENT, counts=counts)
     meter = layout("Meter", "Meter", [values], treatment="over:1", occasion="column:Date")
@@ -144,7 +171,11 @@ def test_energy_is_what_the_meter_counted(tmp_path, counts, warm):
 
 
 def test_heights_while_plants_grow_are_those_of_the_last_day(tmp_path):
-    rows = [["Treatment", "Tray", "day 3", "day 10"], ["warm", "T1", 4.5, 12.5], ["cool", "T2", 3.5, 9.5]]
+    rows = [
+        ["Treatment", "Tray", "day 3", "day 10"],
+        ["warm", "T1", 4.5, 12.5],
+        ["cool", "T2", 3.5, 9.5],
+    ]
     heights = [Values("Height", ("day 3", "day 10"), "cm")]
     growth = layout("Log", "Growth", heights, occasion="over:1", **TRAYS)
     log = read(tmp_path, {"Log": rows}, [growth]).with_layout(occasions=Occasions.GROWTH)
@@ -161,8 +192,15 @@ def test_rows_in_another_order_give_the_same_figures(tmp_path_factory, rows):
 
 
 def test_a_weight_of_no_plants_has_no_mean_per_plant(tmp_path):
-    rows = [["Treatment", "Tray", "Weight", "Plants"], ["a", "1", 850, 2], ["a", "2", 0, 0], ["b", "3", 400, 4]]
-    boxes = layout("Log", "Plants", [Values("Fresh weight", ("Weight",), "g", Covers.UNIT, "Plants")], **TRAYS)
+    rows = [
+        ["Treatment", "Tray", "Weight", "Plants"],
+        ["a", "1", 850, 2],
+        ["a", "2", 0, 0],
+        ["b", "3", 400, 4],
+    ]
+    boxes = layout(
+        "Log", "Plants", [Values("Fresh weight", ("Weight",), "g", Covers.UNIT, "Plants")], **TRAYS
+    )
     each = figures(tmp_path, {"Log": rows}, boxes)["fresh_weight"]
     assert each["a"].mean == pytest.approx(425)
     assert each["b"].mean == pytest.approx(100)

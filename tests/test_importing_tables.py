@@ -9,7 +9,14 @@ from openpyxl.utils.cell import range_boundaries
 from scipy import ndimage
 
 from reportgen.importing.model.cells import Kind, Sheet
-from reportgen.importing.model.layouts import Carrier, CarrierKind, Dimension, Layout, Source, Values
+from reportgen.importing.model.layouts import (
+    Carrier,
+    CarrierKind,
+    Dimension,
+    Layout,
+    Source,
+    Values,
+)
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Statistic, Table
 from reportgen.importing.tables import find, find_again
@@ -29,7 +36,9 @@ def kind_of(cell: str) -> Kind:
     return Kind.TEXT if cell else Kind.BLANK
 
 
-def sheet(grid: str, name: str = "Log", merged: str = "", struck: str = "", is_hidden: bool = False) -> Sheet:
+def sheet(
+    grid: str, name: str = "Log", merged: str = "", struck: str = "", is_hidden: bool = False
+) -> Sheet:
     """Return a sheet of lines of cells with `|` between; `dead` is a word for lost."""
     lines = [[cell.strip() for cell in line.split("|")] for line in grid.strip("\n").split("\n")]
     shape = (len(lines), max(len(line) for line in lines))
@@ -54,7 +63,15 @@ def sheet(grid: str, name: str = "Log", merged: str = "", struck: str = "", is_h
         left, top, _, _ = range_boundaries(cell)
         places.add((top, left))
     return Sheet(
-        "", name, kind, text, number, moment, merged=tuple(ranges), struck=frozenset(places), is_hidden=is_hidden
+        "",
+        name,
+        kind,
+        text,
+        number,
+        moment,
+        merged=tuple(ranges),
+        struck=frozenset(places),
+        is_hidden=is_hidden,
     )
 
 
@@ -318,7 +335,11 @@ Tray|Plant||Weight (g)
 2|1||30
 2|2||31
 """)
-    assert [name for name in names(table) if not name.startswith("column")] == ["Tray", "Plant", "Weight"]
+    assert [name for name in names(table) if not name.startswith("column")] == [
+        "Tray",
+        "Plant",
+        "Weight",
+    ]
 
 
 def test_another_table_below_a_blank_row_stays_its_own() -> None:
@@ -353,7 +374,9 @@ Date|Tray|Litres
         ("max", Statistic.OTHER),
     ],
 )
-def test_a_labelled_row_that_equals_a_statistic_is_taken_out_and_agrees(label: str, statistic: Statistic) -> None:
+def test_a_labelled_row_that_equals_a_statistic_is_taken_out_and_agrees(
+    label: str, statistic: Statistic
+) -> None:
     values = np.array([20.0, 21.0, 25.0])
     results = {
         Statistic.SUM: values.sum(),
@@ -400,7 +423,11 @@ Tray|Plant|Weight (g)
 |Mean|31.5
 Total||105
 """)
-    assert [computed.statistic for computed in table.computed] == [Statistic.MEAN, Statistic.MEAN, Statistic.SUM]
+    assert [computed.statistic for computed in table.computed] == [
+        Statistic.MEAN,
+        Statistic.MEAN,
+        Statistic.SUM,
+    ]
     assert all(computed.agrees for computed in table.computed)
     assert list(table.row) == [2, 3, 5, 6]
 
@@ -647,7 +674,10 @@ B|13.5
 """),
     )
     counts = every_number(find(sheets))
-    numbers = {(0, int(row) + 1, int(column) + 1) for row, column in np.argwhere(sheets[0].kind == Kind.NUMBER)}
+    numbers = {
+        (0, int(row) + 1, int(column) + 1)
+        for row, column in np.argwhere(sheets[0].kind == Kind.NUMBER)
+    }
     assert set(counts) == numbers
     assert set(counts.values()) == {1}
 
@@ -951,7 +981,9 @@ Mean|
     assert [computed.agrees for computed in table.computed] == [True]
 
 
-def test_a_last_row_behind_a_blank_one_that_equals_the_means_is_a_statistic_without_any_label() -> None:
+def test_a_last_row_behind_a_blank_one_that_equals_the_means_is_a_statistic_without_any_label() -> (
+    None
+):
     table = only_table("""
 warm|cool
 20|15
@@ -1051,7 +1083,10 @@ Tray|1|2
 5|49.7|48.9
 6|57.4|50.8
 """)
-    assert [[title for title, _ in block.titles] for block in table.blocks] == [["FW g", "1"], ["FW g", "2"]]
+    assert [[title for title, _ in block.titles] for block in table.blocks] == [
+        ["FW g", "1"],
+        ["FW g", "2"],
+    ]
     assert len(table.row) == 4
 
 
@@ -1089,7 +1124,9 @@ def test_letters_that_name_columns_are_no_units() -> None:
         """,
         merged="C1:E1",
     )
-    assert [column.over for column in table.columns[2:]] == [("Weight (g)", letter) for letter in "ABC"]
+    assert [column.over for column in table.columns[2:]] == [
+        ("Weight (g)", letter) for letter in "ABC"
+    ]
 
 
 def test_pieces_of_a_sheet_are_those_of_a_reference_library():
@@ -1099,6 +1136,11 @@ def test_pieces_of_a_sheet_are_those_of_a_reference_library():
         filled = random.random(random.integers(1, 12, 2)) < random.random()
         marks, _ = ndimage.label(filled, structure=np.ones((3, 3)))
         bounds = ndimage.find_objects(marks)
-        expected = [(down.start + 1, across.start + 1, down.stop, across.stop) for down, across in bounds]
-        areas = [(area.first_row, area.first_column, area.last_row, area.last_column) for area in pieces_of(filled)]
+        expected = [
+            (down.start + 1, across.start + 1, down.stop, across.stop) for down, across in bounds
+        ]
+        areas = [
+            (area.first_row, area.first_column, area.last_row, area.last_column)
+            for area in pieces_of(filled)
+        ]
         assert sorted(areas) == sorted(expected)

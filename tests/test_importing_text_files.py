@@ -17,7 +17,9 @@ def texts(tmp_path, content):
     return [list(row) for row in read_log([path], Conventions())[0].text]
 
 
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"])
+@pytest.mark.parametrize(
+    "encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"]
+)
 def test_a_file_is_read_in_the_encoding_that_it_is_in(tmp_path, encoding):
     text = "Größe;Température (°C);EC (µS/cm)\nhöher;21,5;1600\n"
     assert texts(tmp_path, text.encode(encoding))[0] == ["Größe", "Température (°C)", "EC (µS/cm)"]

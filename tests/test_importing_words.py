@@ -4,8 +4,24 @@ import pytest
 
 from reportgen.importing import words
 
-FRESH = ("Fresh weight", "Frischgewicht", "Peso fresco", "Poids frais", "Peso fresco (g)", "Versgewicht", "FW")
-DRY = ("Dry weight", "Trockenmasse", "Peso seco", "Masse sèche", "Peso secco", "Drooggewicht", "Shoot_DW_g")
+FRESH = (
+    "Fresh weight",
+    "Frischgewicht",
+    "Peso fresco",
+    "Poids frais",
+    "Peso fresco (g)",
+    "Versgewicht",
+    "FW",
+)
+DRY = (
+    "Dry weight",
+    "Trockenmasse",
+    "Peso seco",
+    "Masse sèche",
+    "Peso secco",
+    "Drooggewicht",
+    "Shoot_DW_g",
+)
 
 
 @pytest.mark.parametrize("header", FRESH)

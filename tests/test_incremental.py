@@ -37,7 +37,14 @@ from reportgen.model.message import (
     message,
 )
 from reportgen.model.problem import Problem, Severity
-from reportgen.model.results import Comparison, Measure, NamedTreatment, RatioToPool, TrialIdentity, TrialToPool
+from reportgen.model.results import (
+    Comparison,
+    Measure,
+    NamedTreatment,
+    RatioToPool,
+    TrialIdentity,
+    TrialToPool,
+)
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.workbook.cleaned import cleaned
 from tests.test_pipeline import change, digests, rounds, spoil, write_round
@@ -50,7 +57,9 @@ pytestmark = pytest.mark.usefixtures("made_once", "drawn_once")
 def build(books, site, how=PLAIN, settings=None):
     """Build every workbook of a folder; return what came of each by the workbook's name."""
     sources = pipeline.workbooks((books,))
-    return {one.source.name: one for one in pipeline.build(sources, site, settings or Settings(), how)}
+    return {
+        one.source.name: one for one in pipeline.build(sources, site, settings or Settings(), how)
+    }
 
 
 def unchanged(built):
@@ -62,7 +71,10 @@ def first(tmp_path_factory, made_once, drawn_once):
     """Three workbooks of which two are pooled, the site that was built of them, and two of them with a change."""
     folder = tmp_path_factory.mktemp("first")
     books = rounds(folder / "books", 2)
-    write(put(good(), Treatments_B2="Half strength", Treatments_B3="Full strength"), folder / "books/Coriander.xlsx")
+    write(
+        put(good(), Treatments_B2="Half strength", Treatments_B3="Full strength"),
+        folder / "books/Coriander.xlsx",
+    )
     assert not unchanged(build(folder / "books", folder / "site"))
     (folder / "changed").mkdir()
     for book in books:
@@ -102,7 +114,11 @@ def undated(site):
 def anew(folder, without=()):
     """Return what `undated` tells of the site of a folder's workbooks when it is built where there was none."""
     build(folder / "books", folder / "fresh")
-    return {name: one for name, one in undated(folder / "fresh").items() if not name.startswith(tuple(without))}
+    return {
+        name: one
+        for name, one in undated(folder / "fresh").items()
+        if not name.startswith(tuple(without))
+    }
 
 
 def counted(monkeypatch):
@@ -126,7 +142,11 @@ def test_unchanged_workbooks_are_neither_read_nor_built_nor_pooled_again(again, 
 
 def test_cautions_and_remarks_of_an_unchanged_workbook_are_said_again(tmp_path):
     (tmp_path / "books").mkdir()
-    write(put(least(), Trays_D2=5), tmp_path / "books/one.xlsx", lambda book: book.create_sheet("Scribbles"))
+    write(
+        put(least(), Trays_D2=5),
+        tmp_path / "books/one.xlsx",
+        lambda book: book.create_sheet("Scribbles"),
+    )
     first = build(tmp_path / "books", tmp_path / "site")["one.xlsx"]
     second = build(tmp_path / "books", tmp_path / "site")["one.xlsx"]
     assert second.unchanged
@@ -147,7 +167,9 @@ def test_the_command_says_what_is_unchanged_and_rebuild_builds_all(again):
 # ---- something changed -------------------------------------------------------------------------------------
 
 
-def test_after_a_change_only_that_workbook_is_built_and_the_site_is_that_of_a_full_build(again, monkeypatch):
+def test_after_a_change_only_that_workbook_is_built_and_the_site_is_that_of_a_full_build(
+    again, monkeypatch
+):
     change_weight(again, "round-1.xlsx")
     made = counted(monkeypatch)
     assert unchanged(build(again / "books", again / "site")) == {"Coriander.xlsx", "round-0.xlsx"}
@@ -155,11 +177,15 @@ def test_after_a_change_only_that_workbook_is_built_and_the_site_is_that_of_a_fu
     assert undated(again / "site") == anew(again)
 
 
-def test_after_a_change_no_other_workbook_is_read_and_what_trials_share_is_that_of_a_full_build(again, monkeypatch):
+def test_after_a_change_no_other_workbook_is_read_and_what_trials_share_is_that_of_a_full_build(
+    again, monkeypatch
+):
     change_weight(again, "round-1.xlsx")
     read, real = [], pipeline.checked
     monkeypatch.setattr(
-        pipeline, "checked", lambda source, *a, **b: (read.append(source.name), real(source, *a, **b))[1]
+        pipeline,
+        "checked",
+        lambda source, *a, **b: (read.append(source.name), real(source, *a, **b))[1],
     )
     before = (again / "site/pooled.json").read_bytes()
     build(again / "books", again / "site")
@@ -173,7 +199,9 @@ def test_after_a_change_no_other_workbook_is_read_and_what_trials_share_is_that_
 def test_a_workbook_more_is_listed_and_pooled_as_in_a_full_build(again, tmp_path):
     shutil.copy(rounds(tmp_path / "more", 3)[2], again / "books")
     assert len(unchanged(build(again / "books", again / "site"))) == 3
-    pooled = json.loads((again / "site/pooled.json").read_text("utf-8"))["comparisons"][0]["measures"][0]
+    pooled = json.loads((again / "site/pooled.json").read_text("utf-8"))["comparisons"][0][
+        "measures"
+    ][0]
     assert len(pooled["trials"]) == 3
     assert undated(again / "site") == anew(again)
 
@@ -246,7 +274,10 @@ def test_figures_that_a_report_has_no_more_go_unless_somebody_changed_them(tmp_p
     build(books, site)
     before = set(digests(site))
     (site / "one/notes.txt").write_text("mine")
-    write({name: rows for name, rows in whole().items() if name not in ("Light", "Growth")}, books / "one.xlsx")
+    write(
+        {name: rows for name, rows in whole().items() if name not in ("Light", "Growth")},
+        books / "one.xlsx",
+    )
     gone = before - set(anew(tmp_path))
     svg = min(name for name in gone if name.endswith(".svg"))
     (site / svg).write_text("<svg>mine</svg>")
@@ -254,7 +285,9 @@ def test_figures_that_a_report_has_no_more_go_unless_somebody_changed_them(tmp_p
     assert set(digests(site)) == set(digests(tmp_path / "fresh")) | {"one/notes.txt", svg}
 
 
-@pytest.mark.parametrize("name", ["round-0/index.html", "round-0/results.json", "index.html", "pooled.json"])
+@pytest.mark.parametrize(
+    "name", ["round-0/index.html", "round-0/results.json", "index.html", "pooled.json"]
+)
 def test_a_file_that_is_missing_is_built_again(again, name):
     before = digests(again / "site")
     (again / "site" / name).unlink()
@@ -287,7 +320,9 @@ def test_the_program_is_its_code_its_templates_and_the_libraries_under_it(tmp_pa
     found = set()
     for text, version in (("one", "3.1"), ("two", "3.1"), ("one", "3.2")):
         (tmp_path / "page.html").write_text(text)
-        monkeypatch.setattr(manifest.metadata, "requires", lambda _: ["jinja2>=3", "numpy; extra == 'test'"])
+        monkeypatch.setattr(
+            manifest.metadata, "requires", lambda _: ["jinja2>=3", "numpy; extra == 'test'"]
+        )
         monkeypatch.setattr(manifest.metadata, "version", lambda _, version=version: version)
         manifest.program.cache_clear()
         found.add(manifest.program(tmp_path))
@@ -299,7 +334,10 @@ def test_a_change_in_the_sites_own_templates_counts(tmp_path):
     rounds(tmp_path / "books", 1)
     for text, expected in (("one", 0), ("one", 1), ("two", 0)):
         settings = own_templates(tmp_path, text)
-        assert len(unchanged(build(tmp_path / "books", tmp_path / "site", PLAIN, settings))) == expected
+        assert (
+            len(unchanged(build(tmp_path / "books", tmp_path / "site", PLAIN, settings)))
+            == expected
+        )
         assert f"<p>{text}</p>" in (tmp_path / "site/round-0/index.html").read_text("utf-8")
 
 
@@ -359,14 +397,31 @@ def test_two_workbooks_of_one_name_are_refused_in_later_builds_too(again):
 REASON = message(
     "code",
     each=Several((OfTreatment(Share(0.1 + 0.2), "a"), OfTreatment(Amount(1 / 3, "g"), "b"))),
-    of=message("inner", day=Day("2026-05-01"), trays=Count(3, "tray"), term=Term("EC"), words=Quote("Ünd")),
+    of=message(
+        "inner", day=Day("2026-05-01"), trays=Count(3, "tray"), term=Term("EC"), words=Quote("Ünd")
+    ),
     span=Span(0.1, 0.2, "L"),
     name=TreatmentName("a"),
 )
 NOTED = Entry(
     "made of",
     (("one/index.html", "digest"),),
-    Report("one", "en", "Ünd <b>", "basil", "", ("a", "b"), "", Facts((("x", "y"),)), "", "", "2026-05-01", (), "", ""),
+    Report(
+        "one",
+        "en",
+        "Ünd <b>",
+        "basil",
+        "",
+        ("a", "b"),
+        "",
+        Facts((("x", "y"),)),
+        "",
+        "",
+        "2026-05-01",
+        (),
+        "",
+        "",
+    ),
     (Problem(Severity.CAUTION, "Trays", "B4", "found", "expected", "advice", code="unknown_code"),),
     ("leaf.png",),
     TrialToPool(
@@ -382,10 +437,14 @@ NOTED = Entry(
         (NamedTreatment("a", "A"), NamedTreatment("b", "B")),
         ("b",),
         (
-            RatioToPool(Measure("k", "L", "g"), "b", Comparison(0.1 + 0.2), Comparison(1 / 3), -1e-300, 1e22),
+            RatioToPool(
+                Measure("k", "L", "g"), "b", Comparison(0.1 + 0.2), Comparison(1 / 3), -1e-300, 1e22
+            ),
             RatioToPool(Measure("k", "L", "g"), "b", Comparison(), Comparison(), reasons=(REASON,)),
         ),
-        TrialIdentity("Ünd <b>", "2026-04-01", "2026-05-01", (("T1", "a"),), (("T1", "1", 0.1 + 0.2),)),
+        TrialIdentity(
+            "Ünd <b>", "2026-04-01", "2026-05-01", (("T1", "a"),), (("T1", "1", 0.1 + 0.2),)
+        ),
     ),
 )
 
@@ -399,7 +458,16 @@ def test_a_note_reads_as_it_was_written_and_holds_no_path_of_this_computer(again
 
 
 @pytest.mark.parametrize(
-    "content", [b"", b"[]", b"{}", b"\xff", b'{"entry": {}, "digest": "x"}', b'{"entry": 1, "digest": 1}', b"null"]
+    "content",
+    [
+        b"",
+        b"[]",
+        b"{}",
+        b"\xff",
+        b'{"entry": {}, "digest": "x"}',
+        b'{"entry": 1, "digest": 1}',
+        b"null",
+    ],
 )
 def test_a_note_that_is_none_is_no_note(tmp_path, content):
     (tmp_path / "note.json").write_bytes(content)
@@ -411,7 +479,9 @@ def test_a_note_cannot_have_files_removed_outside_of_the_site(tmp_path):
     (tmp_path / "site").mkdir()
     (tmp_path / "mine.txt").write_bytes(b"mine")
     known = hashlib.sha256(b"mine").hexdigest()
-    files.write_files(tmp_path / "site", {}, {"../mine.txt": known, str(tmp_path / "mine.txt"): known})
+    files.write_files(
+        tmp_path / "site", {}, {"../mine.txt": known, str(tmp_path / "mine.txt"): known}
+    )
     assert (tmp_path / "mine.txt").is_file()
 
 
@@ -515,11 +585,30 @@ def test_a_lost_worker_is_told_with_its_workbook_and_the_rest_is_built(again, mo
 def test_ctrl_c_ends_a_build_in_several_processes_and_the_next_one_goes_on(first, tmp_path):
     books = tmp_path / "books"
     books.mkdir()
-    for number in range(8):  # so many that most of the work is still to do when the first report is there
-        write_round(books / f"again-{number}.xlsx", (20.0 + number, 3.0, 4, 18.0 + number / 7, 2.0, 4), "half")
-    words = [sys.executable, "-m", "reportgen", "build", str(books), "--no-pdf", "--out", str(tmp_path / "site")]
+    for number in range(
+        8
+    ):  # so many that most of the work is still to do when the first report is there
+        write_round(
+            books / f"again-{number}.xlsx",
+            (20.0 + number, 3.0, 4, 18.0 + number / 7, 2.0, 4),
+            "half",
+        )
+    words = [
+        sys.executable,
+        "-m",
+        "reportgen",
+        "build",
+        str(books),
+        "--no-pdf",
+        "--out",
+        str(tmp_path / "site"),
+    ]
     process = subprocess.Popen(
-        [*words, "--jobs", "2"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+        [*words, "--jobs", "2"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
     )
     end = time.monotonic() + 120
     while not (tmp_path / "site").exists() and process.poll() is None and time.monotonic() < end:
@@ -541,7 +630,11 @@ def test_ctrl_c_ends_a_build_in_several_processes_and_the_next_one_goes_on(first
 def cluster():
     distributed = pytest.importorskip("distributed")
     with distributed.LocalCluster(
-        n_workers=1, threads_per_worker=1, processes=True, dashboard_address=None, silence_logs="CRITICAL"
+        n_workers=1,
+        threads_per_worker=1,
+        processes=True,
+        dashboard_address=None,
+        silence_logs="CRITICAL",
     ) as running:
         yield running.scheduler_address
 
@@ -564,7 +657,9 @@ def test_a_cluster_uses_the_sites_own_templates_though_it_has_not_their_folder(t
     settings = own_templates(tmp_path, "said by the site")
     build(tmp_path / "books", tmp_path / "here", PLAIN, settings)
     shutil.move(tmp_path / "mine", tmp_path / "on another computer")
-    build(tmp_path / "books", tmp_path / "there", pipeline.How(pdf=False, cluster=cluster), settings)
+    build(
+        tmp_path / "books", tmp_path / "there", pipeline.How(pdf=False, cluster=cluster), settings
+    )
     assert "said by the site" in (tmp_path / "there/round-0/index.html").read_text("utf-8")
     assert digests(tmp_path / "there") == digests(tmp_path / "here")
 
@@ -587,7 +682,9 @@ def cells_of(source):
 
 
 def test_a_cluster_that_runs_another_program_is_refused(cluster):
-    with pytest.raises(executors.ClusterUnavailable, match="runs another version of the program on"):
+    with pytest.raises(
+        executors.ClusterUnavailable, match="runs another version of the program on"
+    ):
         executors.cluster(cluster, os.getpid)
 
 

@@ -28,7 +28,9 @@ def new(folder, *words):
 
 
 def words_on(path):
-    return subprocess.run(["pdftotext", "-layout", path, "-"], capture_output=True, text=True, check=True).stdout
+    return subprocess.run(
+        ["pdftotext", "-layout", path, "-"], capture_output=True, text=True, check=True
+    ).stdout
 
 
 def codes_on(path, page, folder):
@@ -36,11 +38,25 @@ def codes_on(path, page, folder):
     zxingcpp = pytest.importorskip("zxingcpp")
     image = pytest.importorskip("PIL.Image")
     drawn = folder / "page"
-    words = ["pdftoppm", "-r", "100", "-f", str(page), "-l", str(page), "-png", "-singlefile", str(path), str(drawn)]
+    words = [
+        "pdftoppm",
+        "-r",
+        "100",
+        "-f",
+        str(page),
+        "-l",
+        str(page),
+        "-png",
+        "-singlefile",
+        str(path),
+        str(drawn),
+    ]
     subprocess.run(words, check=True)
     found = zxingcpp.read_barcodes(image.open(drawn.with_suffix(".png")))
     assert all(one.format == zxingcpp.BarcodeFormat.QRCode for one in found)
-    placed = sorted(found, key=lambda one: (round(one.position.top_left.y, -2), one.position.top_left.x))
+    placed = sorted(
+        found, key=lambda one: (round(one.position.top_left.y, -2), one.position.top_left.x)
+    )
     return [one.text for one in placed]
 
 
@@ -59,7 +75,9 @@ def test_pages_are_a4(tmp_path):
 
 def test_a_label_says_code_treatment_place_and_the_workbook(tmp_path):
     said = words_on(new(tmp_path, "--blocks", 2))
-    for one in tray_labels(planned(["plain", "Warm roots"], blocks=2, trays=1, plants=6, seed=4711)):
+    for one in tray_labels(
+        planned(["plain", "Warm roots"], blocks=2, trays=1, plants=6, seed=4711)
+    ):
         assert one.tray in said
         assert one.place in said
     assert said.count("Warm roots") == said.count("plain") == 2
@@ -99,7 +117,9 @@ def test_names_are_printed_as_they_are_and_cut_where_they_are_long(tmp_path):
 
 def test_more_labels_than_anybody_sticks_on_are_refused():
     with pytest.raises(PlanError, match=f"at most {MOST_LABELS}"):
-        tray_labels(planned(["a", "b"], blocks=0, trays=MOST_LABELS, plants=1, seed=1), vocabulary("es"))
+        tray_labels(
+            planned(["a", "b"], blocks=0, trays=MOST_LABELS, plants=1, seed=1), vocabulary("es")
+        )
 
 
 @pytest.mark.parametrize(
@@ -109,7 +129,11 @@ def test_more_labels_than_anybody_sticks_on_are_refused():
         ("winter.xlsx", ("--labels", "labels.pdf"), "is there already and is not overwritten"),
         ("", ("--labels", "labels.png"), "does not end in .pdf"),
         ("", ("--blind",), "name their file with --labels"),
-        ("", ("--labels", "labels.pdf", "--trays", "100", "--blocks", "100", "--plants", "1"), "at most 1000"),
+        (
+            "",
+            ("--labels", "labels.pdf", "--trays", "100", "--blocks", "100", "--plants", "1"),
+            "at most 1000",
+        ),
     ],
 )
 def test_wrong_usage_writes_neither_workbook_nor_labels(tmp_path, monkeypatch, taken, words, said):

@@ -43,7 +43,9 @@ KEYWORDS = {
     "marked_plural": (1, 2),
 }
 PLACEHOLDER = re.compile(r"\{\w+\}")
-BRACKETED = re.compile(r"⟦[^⟦⟧]*(?:⟧|$)|^[^⟦⟧]*⟧")  # a line or a link may begin or end within a piece
+BRACKETED = re.compile(
+    r"⟦[^⟦⟧]*(?:⟧|$)|^[^⟦⟧]*⟧"
+)  # a line or a link may begin or end within a piece
 PACKAGE = Path(language.__file__).parent
 
 
@@ -51,7 +53,9 @@ PACKAGE = Path(language.__file__).parent
 def messages():
     """Return every message of the program and its templates, with its context."""
     python = extract_from_dir(PACKAGE, [("**.py", "python")], {}, KEYWORDS)
-    html = extract_from_dir(templates.folder(), [("**.html", "jinja2.ext:babel_extract")], {}, KEYWORDS)
+    html = extract_from_dir(
+        templates.folder(), [("**.html", "jinja2.ext:babel_extract")], {}, KEYWORDS
+    )
     return {(context, message) for *_, message, _, context in (*python, *html)}
 
 
@@ -75,14 +79,18 @@ def placeholders(message):
 @pytest.mark.parametrize("path", catalogues(), ids=lambda path: path.parts[-3])
 class TestCatalogue:
     def test_every_message_is_translated_and_none_is_left_over(self, path):
-        known = {(one.context, one.id) for one in catalogue(path) if one.id and all(forms(one.string))}
+        known = {
+            (one.context, one.id) for one in catalogue(path) if one.id and all(forms(one.string))
+        }
         assert known == messages()
 
     def test_placeholders_are_the_same_in_both_languages(self, path):
         # `{Treated}` is `{treated}` with a capital: which of them a sentence needs is a matter of its language.
         for one in catalogue(path):
             wanted = placeholders(forms(one.id)[-1])
-            assert {placeholders(form) for form in forms(one.string)[1:] or forms(one.string)} == {wanted}, one.id
+            assert {placeholders(form) for form in forms(one.string)[1:] or forms(one.string)} == {
+                wanted
+            }, one.id
 
     def test_a_sentence_is_translated_by_a_sentence_and_a_label_by_a_label(self, path):
         for one in catalogue(path):
@@ -180,7 +188,11 @@ def parts_of_chart(node, key):
     if isinstance(node, list):
         return [(key, child) for child in node]
     named = node.items() if isinstance(node, dict) else ()
-    return [(name, child) for name, child in named if name not in UNSEEN and (key, name) != ("encoding", "text")]
+    return [
+        (name, child)
+        for name, child in named
+        if name not in UNSEEN and (key, name) != ("encoding", "text")
+    ]
 
 
 def texts_of(block):
@@ -188,11 +200,18 @@ def texts_of(block):
     if isinstance(block, Prose):
         return [block.by]
     if isinstance(block, Figure):
-        lines = " ".join(texts_of_chart(json.loads(block.spec)))  # a text may go over several lines of a drawing
+        lines = " ".join(
+            texts_of_chart(json.loads(block.spec))
+        )  # a text may go over several lines of a drawing
         return [block.title, block.caption, block.alternative, lines]
     if isinstance(block, Links):
         return [about for _, _, about in block.items]
-    return [text for name, value in vars(block).items() if name not in ("key", "numeric") for text in texts_in(value)]
+    return [
+        text
+        for name, value in vars(block).items()
+        if name not in ("key", "numeric")
+        for text in texts_in(value)
+    ]
 
 
 def texts_in(value):
@@ -205,22 +224,34 @@ def own_words(of):
     """Return what the grower wrote, and what is a name, longest first."""
     about = of.about
     said = [getattr(about, name) for name in vars(about) if isinstance(getattr(about, name), str)]
-    said += [text for one in of.treatments for text in (one.name, one.code, one.description, one.equipment)]
+    said += [
+        text
+        for one in of.treatments
+        for text in (one.name, one.code, one.description, one.equipment)
+    ]
     said += [text for one in of.factors for text in (one.name, *one.levels)]
     said += [text for one in of.trays for text in (one.code, one.block, one.position, one.note)]
     said += [one.text for one in of.observations]
     said += [text for one in of.instruments for text in (one.name, one.model)]
     said += [text for one in of.plants for text in (one.note, f"{one.tray} {one.code}")]
-    said += [trait.label for trait in (*of.traits, *of.growth_traits)] + [trait.unit for trait in of.traits]
+    said += [trait.label for trait in (*of.traits, *of.growth_traits)] + [
+        trait.unit for trait in of.traits
+    ]
     said += (
-        [cost.item for cost in of.costs] + [reading.meter for reading in of.meter] + [table.name for table in of.data]
+        [cost.item for cost in of.costs]
+        + [reading.meter for reading in of.meter]
+        + [table.name for table in of.data]
     )
     said += [str(finding) for finding in of.findings] + [of.source_sha256, of.currency]
     references = (*methods.REFERENCES, *methods.OF_SEVERAL, *methods.OF_FACTORS.values())
     said += [source for _, source in (*references, methods.OF_INSTRUMENTS, methods.OF_VAPOUR)]
     said += [event.note for event in of.solution]
     said += [one.grade for one in of.pickings]
-    said = [part for text in said for part in {text, text.rstrip("."), *re.split(r"(?<=[.;])\s+|\n+", text)}]
+    said = [
+        part
+        for text in said
+        for part in {text, text.rstrip("."), *re.split(r"(?<=[.;])\s+|\n+", text)}
+    ]
     said += [part.rstrip(".;") for part in said]
     return sorted({text for text in said if text}, key=len, reverse=True)
 
@@ -254,10 +285,20 @@ def test_no_text_of_a_report_is_left_in_english(bracketed, tmp_path):
     for of in cases(tmp_path):
         made = report.compose(of, metrics.compute(of))
         known = [SPANISH.sub(" ", own) for own in own_words(of)]
-        blocks = [made.headline, *made.lead, *made.answer, made.byline, made.disclosure, made.colophon]
+        blocks = [
+            made.headline,
+            *made.lead,
+            *made.answer,
+            made.byline,
+            made.disclosure,
+            made.colophon,
+        ]
         blocks += [*texts_of(made.facts), *texts_of(made.box), *texts_of(made.trust)]
         for section in made.all_sections:
-            blocks += [section.title, *(text for block in section.blocks for text in texts_of(block))]
+            blocks += [
+                section.title,
+                *(text for block in section.blocks for text in texts_of(block)),
+            ]
         for text in blocks:
             found = left_over(SPANISH.sub(" ", text), known)
             if found:
@@ -274,8 +315,13 @@ def groups():
         of_scores(place, {"half": [10.0, 10.1], "full": full}, confidence_level=0.999)
         for place, full in ((1, [10.0, 10.2]), (2, [60.0, 61.0]))
     ]
-    lost = replace(of_row(3), about=replace(of_row(3).about, crop="basil"), plants=of_row(3).plants[1:])
-    twice = replace(of_row(4), treatments=tuple(replace(one, name="Half strength") for one in of_row(4).treatments))
+    lost = replace(
+        of_row(3), about=replace(of_row(3).about, crop="basil"), plants=of_row(3).plants[1:]
+    )
+    twice = replace(
+        of_row(4),
+        treatments=tuple(replace(one, name="Half strength") for one in of_row(4).treatments),
+    )
     return [
         [of_row(place) for place in (1, 2, 3, 4)],
         [of_row(1), of_row(2, swapped=True)],
@@ -296,10 +342,15 @@ def test_no_text_of_what_trials_tell_together_is_left_in_english(bracketed):
         computed = [(of, metrics.compute(of)) for of in group]
         site = report.collect("Trials", (), pooled_comparisons(to_pool(*one) for one in computed))
         assert site.sections
-        known = [own for of in group for own in own_words(of)] + [source for _, source in pooled.REFERENCES]
+        known = [own for of in group for own in own_words(of)] + [
+            source for _, source in pooled.REFERENCES
+        ]
         known = sorted({*known, *(of.slug for of in group)}, key=len, reverse=True)
         for section in site.sections:
-            for text in (section.title, *(text for block in section.blocks for text in texts_of(block))):
+            for text in (
+                section.title,
+                *(text for block in section.blocks for text in texts_of(block)),
+            ):
                 found = left_over(SPANISH.sub(" ", text), known)
                 if found:
                     left[text] = found
@@ -315,11 +366,18 @@ def test_the_list_of_trials_is_in_the_language_of_its_reports_or_of_its_site(bra
 
 @pytest.mark.parametrize(
     ("tags", "of_site", "expected"),
-    [(("es", "es"), "en", "es"), (("en", "es"), "es", "es"), (("en", "es"), "fr", "en"), ((), "es-MX", "es-MX")],
+    [
+        (("es", "es"), "en", "es"),
+        (("en", "es"), "es", "es"),
+        (("en", "es"), "fr", "en"),
+        ((), "es-MX", "es-MX"),
+    ],
 )
 def test_a_site_of_several_languages_takes_that_of_its_settings(tags, of_site, expected):
     made = composed(trial())
-    reports = tuple(replace(made, slug=f"trial-{place}", language=tag) for place, tag in enumerate(tags))
+    reports = tuple(
+        replace(made, slug=f"trial-{place}", language=tag) for place, tag in enumerate(tags)
+    )
     site = report.collect("", reports, tag=of_site)
     assert site.language == expected
     assert f'<html lang="{expected}">' in site_files(site)["index.html"].decode()
@@ -336,11 +394,25 @@ def test_no_text_of_the_pdf_is_left_in_english(bracketed, monkeypatch):
     assert [text for text in described if left_over(text, [])] == []
     with language.using(BRACKETS):
         attached = attachments.choose(made, ("trial.xlsx", b"PK"))
-        body = lxml.html.fromstring(pdf.markup(made, "https://example.org/trial/index.html", attached)).find("body")
+        body = lxml.html.fromstring(
+            pdf.markup(made, "https://example.org/trial/index.html", attached)
+        ).find("body")
     assert len(attached.sentences) == 2
-    known = [*own_words(of), *attached.files, *attached.too_large, "https://example.org/trial/index.html"]
-    known += [name.rpartition("/")[2] for name in attached.files] + ["results.json", "CITATION.cff", "datapackage.json"]
-    texts = [*body.itertext("a", "p", "h1", "h2", "strong"), *body.xpath("//div[@class='web']/img/@alt")]
+    known = [
+        *own_words(of),
+        *attached.files,
+        *attached.too_large,
+        "https://example.org/trial/index.html",
+    ]
+    known += [name.rpartition("/")[2] for name in attached.files] + [
+        "results.json",
+        "CITATION.cff",
+        "datapackage.json",
+    ]
+    texts = [
+        *body.itertext("a", "p", "h1", "h2", "strong"),
+        *body.xpath("//div[@class='web']/img/@alt"),
+    ]
     known = sorted(known, key=len, reverse=True)
     assert [text for text in texts if left_over(SPANISH.sub(" ", text), known)] == []
 
@@ -356,7 +428,12 @@ def test_what_machines_read_of_a_report_is_in_its_language(bracketed):
 def test_no_text_of_a_page_is_left_in_english(bracketed):
     of = trial()
     made = report.compose(of, metrics.compute(of))
-    figures = {block.key: "" for section in made.all_sections for block in section.blocks if isinstance(block, Figure)}
+    figures = {
+        block.key: ""
+        for section in made.all_sections
+        for block in section.blocks
+        if isinstance(block, Figure)
+    }
     body = lxml.html.fromstring(page.render(made, figures)[f"{made.slug}/index.html"]).find("body")
     known = [*own_words(of), "results.json", "CITATION.cff", "datapackage.json"]
     texts = [*body.itertext("a", "p", "h1", "h2", "strong"), *body.xpath("//*/@aria-label")]
@@ -377,14 +454,27 @@ def test_no_word_of_a_post_is_left_in_english(bracketed):
 
 def test_the_search_for_english_finds_it():
     assert left_over("⟦gave ⟧12 g of Half", ["Half"]) == ["of"]
-    chart = {"layer": [{"encoding": {"x": {"title": ["Two", "lines"]}}, "data": {"values": [{"label": "Total"}]}}]}
+    chart = {
+        "layer": [
+            {
+                "encoding": {"x": {"title": ["Two", "lines"]}},
+                "data": {"values": [{"label": "Total"}]},
+            }
+        ]
+    }
     assert list(texts_of_chart(chart)) == ["Two lines", "Total"]
 
 
 def test_no_message_stands_within_an_f_string_where_extraction_does_not_see_it():
     for path in PACKAGE.rglob("*.py"):
-        strings = (node for node in ast.walk(ast.parse(path.read_text("utf-8"))) if isinstance(node, ast.JoinedStr))
-        calls = (node for string in strings for node in ast.walk(string) if isinstance(node, ast.Call))
+        strings = (
+            node
+            for node in ast.walk(ast.parse(path.read_text("utf-8")))
+            if isinstance(node, ast.JoinedStr)
+        )
+        calls = (
+            node for string in strings for node in ast.walk(string) if isinstance(node, ast.Call)
+        )
         hidden = [call for call in calls if getattr(call.func, "id", "") in KEYWORDS and call.args]
         assert not any(isinstance(call.args[0], ast.Constant) for call in hidden), path
 
@@ -409,8 +499,12 @@ def test_a_report_in_spanish_has_its_words_its_decimal_comma_and_its_dates():
         "g/planta (intervalo del 95 %: de "
     )
     # Common practice: dates in Spanish join their parts with `de` (Ortografía de la lengua española, 2010).
-    assert dict(made.facts.items)["Fechas"] == "del 1 de abril de 2026 al 6 de mayo de 2026 (35 días)"
-    tables = (block for section in made.annex for block in section.blocks if isinstance(block, Table))
+    assert (
+        dict(made.facts.items)["Fechas"] == "del 1 de abril de 2026 al 6 de mayo de 2026 (35 días)"
+    )
+    tables = (
+        block for section in made.annex for block in section.blocks if isinstance(block, Table)
+    )
     table = next(one for one in tables if one.key == "comparisons")
     assert re.search(r"\d,\d", table.rows[1][1])
     assert not re.search(r"\d\.\d", " ".join(cell for row in table.rows for cell in row))
@@ -463,7 +557,12 @@ def test_the_results_file_is_the_same_in_every_language():
 
 def test_the_page_is_marked_with_its_language():
     made = composed(spanish(trial()))
-    figures = {block.key: "" for section in made.all_sections for block in section.blocks if isinstance(block, Figure)}
+    figures = {
+        block.key: ""
+        for section in made.all_sections
+        for block in section.blocks
+        if isinstance(block, Figure)
+    }
     written = page.render(made, figures)[f"{made.slug}/index.html"].decode()
     assert '<html lang="es">' in written
     assert "Saltar al informe" in written
@@ -486,7 +585,10 @@ def test_the_language_ends_with_the_report():
 )
 def test_an_interval_is_said_in_spanish(low, high, said):
     with language.using(language.of("es")):
-        assert wording.interval(Comparison(ratio_low=low, ratio_high=high)).replace("\u00a0", " ") == said
+        assert (
+            wording.interval(Comparison(ratio_low=low, ratio_high=high)).replace("\u00a0", " ")
+            == said
+        )
 
 
 COSTS = Several((Term("electricity"), Term("water"), Count(2, "other cost")))
@@ -495,14 +597,23 @@ COSTS = Several((Term("electricity"), Term("water"), Count(2, "other cost")))
 @pytest.mark.parametrize(
     ("note", "said"),
     [
-        (message("units_left_out", units_left_out=Count(1, "unit")), "1 bandeja sin datos, fuera del cálculo"),
-        (message("units_left_out", units_left_out=Count(3, "unit")), "3 bandejas sin datos, fuera del cálculo"),
+        (
+            message("units_left_out", units_left_out=Count(1, "unit")),
+            "1 bandeja sin datos, fuera del cálculo",
+        ),
+        (
+            message("units_left_out", units_left_out=Count(3, "unit")),
+            "3 bandejas sin datos, fuera del cálculo",
+        ),
         (message("counts_costs", costs=COSTS), "cuenta electricidad, agua y 2 costos más"),
         (
             message("metered_in_part", share=Share(0.8)),
             "medida solo durante 80 % del ensayo, así que su energía no se conoce",
         ),
-        (message("one_unit"), "una sola bandeja, así que no se conoce la variación entre bandejas y no es posible "),
+        (
+            message("one_unit"),
+            "una sola bandeja, así que no se conoce la variación entre bandejas y no es posible ",
+        ),
     ],
 )
 def test_a_note_is_said_in_spanish(note, said):
@@ -514,9 +625,14 @@ def test_names_with_commas_and_and_in_them_stay_whole():
     of = trial()
     names = ("Light, strong and even", "Sand and peat")
     named = replace(
-        of, treatments=tuple(replace(one, name=name) for one, name in zip(of.treatments, names, strict=True))
+        of,
+        treatments=tuple(
+            replace(one, name=name) for one, name in zip(of.treatments, names, strict=True)
+        ),
     )
-    each = Several((OfTreatment(Amount(1.5, "mS/cm"), "half"), OfTreatment(Amount(1.6, "mS/cm"), "full")))
+    each = Several(
+        (OfTreatment(Amount(1.5, "mS/cm"), "half"), OfTreatment(Amount(1.6, "mS/cm"), "full"))
+    )
     found = message("quantity_apart", quantity=Term("mean EC"), each=each, apart=Share(0.1 / 1.5))
     with language.using(language.of("es")):
         assert words.text(named, found).replace("\u00a0", " ") == (

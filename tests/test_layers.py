@@ -8,12 +8,26 @@ import grimp
 import pytest
 
 ROOT = Path(__file__).parents[1]
-HEAVY = ("pandas", "scipy", "altair", "weasyprint", "openpyxl", "pint", "vl_convert", "numpy", "jinja2")
+HEAVY = (
+    "pandas",
+    "scipy",
+    "altair",
+    "weasyprint",
+    "openpyxl",
+    "pint",
+    "vl_convert",
+    "numpy",
+    "jinja2",
+)
 
 
 def test_a_room_imports_only_what_stands_to_its_right():
     done = subprocess.run(
-        [sys.executable, "-c", "from importlinter.cli import lint_imports_command; lint_imports_command()"],
+        [
+            sys.executable,
+            "-c",
+            "from importlinter.cli import lint_imports_command; lint_imports_command()",
+        ],
         cwd=ROOT,
         capture_output=True,
         text=True,
@@ -29,7 +43,9 @@ def test_the_stages_of_taking_in_a_log_import_one_another_eight_deep_at_most():
     for stage in graph.find_children(room):
         graph.squash_module(stage)
     stages = graph.find_children(room)
-    imported = {stage: graph.find_modules_directly_imported_by(stage) & stages - {stage} for stage in stages}
+    imported = {
+        stage: graph.find_modules_directly_imported_by(stage) & stages - {stage} for stage in stages
+    }
 
     def depth(stage: str) -> int:
         return max((1 + depth(other) for other in imported[stage]), default=0)
@@ -47,14 +63,26 @@ def test_help_loads_nothing_heavy():
         "assert all(one.exit_code == 0 and 'Usage' in one.output for one in shown);"
         f"print([name for name in {HEAVY!r} if name in sys.modules])"
     )
-    shown = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    shown = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
     assert shown.stdout.strip() == "[]"
 
 
 def test_the_top_level_holds_only_what_was_agreed():
-    tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False)
+    tracked = subprocess.run(
+        ["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False
+    )
     names = {name.split("/")[0] for name in tracked.stdout.splitlines()}
     if not names:
         pytest.skip("not a checkout: nothing is tracked here")
-    agreed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "reportgen", "templates", "tests", "sample_workbook"}
+    agreed = {
+        "README.md",
+        "DEVELOPERS.md",
+        "pyproject.toml",
+        "reportgen",
+        "templates",
+        "tests",
+        "sample_workbook",
+    }
     assert {name for name in names if not name.startswith(".")} <= agreed | {"LICENSE", "uv.lock"}

@@ -37,7 +37,11 @@ def rows(heights=(20, 30, 45), places=((0.0, 0.0), (1.0, 0.0), (0.0, 1.0))):
 
 def sheets(**more):
     """Return a workbook with the sheets that light is matched by, and nothing else."""
-    treatments = [["Treatment", "Name", "Photoperiod (h)"], ["half", "Half", 16], ["full", "Full", 12]]
+    treatments = [
+        ["Treatment", "Name", "Photoperiod (h)"],
+        ["half", "Half", 16],
+        ["full", "Full", 12],
+    ]
     return {"Treatments": treatments, "Light": [HEAD, *rows()], **more}
 
 
@@ -101,8 +105,13 @@ def test_without_a_target_it_says_which_level_was_taken(tmp_path):
 
 def test_what_lies_beyond_the_readings_is_not_given_and_the_missing_ones_are_named(tmp_path):
     done = run(write(sheets(Light=[HEAD, *rows((20, 30))]), tmp_path / "trial.xlsx"), "--ppfd", 150)
-    assert "150 µmol/m²/s lies beyond what was read under Half: 200 to 450 µmol/m²/s from 20 to 30 cm." in done.stdout
-    assert "Missing: readings at 35 to 38 cm" in done.stdout  # 180,000 / 150 is 34.64 cm squared, and a tenth beyond
+    assert (
+        "150 µmol/m²/s lies beyond what was read under Half: 200 to 450 µmol/m²/s from 20 to 30 cm."
+        in done.stdout
+    )
+    assert (
+        "Missing: readings at 35 to 38 cm" in done.stdout
+    )  # 180,000 / 150 is 34.64 cm squared, and a tenth beyond
     assert float(row_of(done.stdout, "Full")[2]) == pytest.approx(sqrt(800), abs=0.1)
 
 
@@ -175,7 +184,9 @@ Crop = "basil"
 def test_a_log_that_was_taken_in_is_read_too(tmp_path):
     # 180,000 / (30 / 2.54)^2 in inches: 200 at 30 cm
     sensor = [
-        ["cool", inches, round(180_000 / (2.54 * inches) ** 2 * x)] for inches in (8, 12, 18) for x in (0.98, 1.02)
+        ["cool", inches, round(180_000 / (2.54 * inches) ** 2 * x)]
+        for inches in (8, 12, 18)
+        for x in (0.98, 1.02)
     ]
     weights = [["cool", f"T{tray}", plant, 20 + plant] for tray in (1, 2) for plant in (1, 2)]
     weights += [["warm", f"U{tray}", plant, 20 + plant] for tray in (1, 2) for plant in (1, 2)]
@@ -196,7 +207,13 @@ def test_a_log_that_was_taken_in_is_read_too(tmp_path):
 
 def test_options_that_do_not_go_together_are_refused(tmp_path):
     path = write(sheets(), tmp_path / "trial.xlsx")
-    for words_ in (["--ppfd", 1, "--dli", 1], ["--difference", 20], ["--treatment", "a"], ["--blocks"], [path]):
+    for words_ in (
+        ["--ppfd", 1, "--dli", 1],
+        ["--difference", 20],
+        ["--treatment", "a"],
+        ["--blocks"],
+        [path],
+    ):
         assert run(path, *words_).exit_code == 2, words_
     assert CliRunner().invoke(main, ["plan", "--ppfd", "200", "--difference", "20"]).exit_code == 2
     assert run(path, "--ppfd", 0).exit_code == 2
@@ -220,7 +237,9 @@ def test_check_asks_for_the_height_in_use(tmp_path):
 
 def test_readings_of_one_height_a_day_need_no_height_in_use(tmp_path):
     made = good() | {"Light": [HEAD, *rows((30,))]}
-    assert "light_height_missing" not in [one.code for one in findings(write(made, tmp_path / "trial.xlsx"))]
+    assert "light_height_missing" not in [
+        one.code for one in findings(write(made, tmp_path / "trial.xlsx"))
+    ]
 
 
 def test_the_figure_is_written_and_readable(tmp_path):
@@ -243,14 +262,21 @@ def line(name, strength, heights=(20, 30, 45), matched=30.0):
 
     measured = tuple(map(at, heights))
     course = tuple(at(heights[0] + (heights[-1] - heights[0]) * step / 50) for step in range(51))
-    return LightLine(name, course, measured, LightAt(matched, strength / matched**2) if matched else None)
+    return LightLine(
+        name, course, measured, LightAt(matched, strength / matched**2) if matched else None
+    )
 
 
-LINES = (line("Cool white", 180_000), line("Warm white from the far end of the shelf", 120_000, matched=sqrt(600)))
+LINES = (
+    line("Cool white", 180_000),
+    line("Warm white from the far end of the shelf", 120_000, matched=sqrt(600)),
+)
 
 
 def test_the_figure_names_treatments_axes_target_and_heights():
-    chart = light_over_height(LINES, "Mean light (PPFD) (µmol/m²/s)", 200.0, "Target: 200 µmol/m²/s")
+    chart = light_over_height(
+        LINES, "Mean light (PPFD) (µmol/m²/s)", 200.0, "Target: 200 µmol/m²/s"
+    )
     assert_readable(chart, [one.name for one in LINES])
     assert "Height (cm)" in axis_titles(chart)
     text = words(drawn(chart))
@@ -293,20 +319,38 @@ READINGS = st.builds(
 )
 HOURS = st.sampled_from([None, 0.0, 12.0, 24.0])
 TREATMENTS = st.tuples(
-    *(st.builds(Treatment, st.just(code), st.just("Name"), photoperiod=HOURS, light_height=HEIGHTS) for code in "ab")
+    *(
+        st.builds(
+            Treatment, st.just(code), st.just("Name"), photoperiod=HOURS, light_height=HEIGHTS
+        )
+        for code in "ab"
+    )
 )
-TARGETS = st.builds(LightTarget, st.sampled_from(["ppfd", "dli"]), st.sampled_from([None, 0.1, 12.0, 200.0]))
+TARGETS = st.builds(
+    LightTarget, st.sampled_from(["ppfd", "dli"]), st.sampled_from([None, 0.1, 12.0, 200.0])
+)
 
 
 @settings(max_examples=150, deadline=None)
-@given(st.lists(READINGS, min_size=1, max_size=12), TREATMENTS, TARGETS, st.sampled_from([0.5, 0.95, 0.999]))
+@given(
+    st.lists(READINGS, min_size=1, max_size=12),
+    TREATMENTS,
+    TARGETS,
+    st.sampled_from([0.5, 0.95, 0.999]),
+)
 def test_whatever_was_read_gives_a_plan_within_it(readings, treatments, target, level):
-    survey = LightSurvey(treatments, tuple(readings), (Instrument("sensor", "light", accuracy=5.0),))
+    survey = LightSurvey(
+        treatments, tuple(readings), (Instrument("sensor", "light", accuracy=5.0),)
+    )
     match = match_light(survey, target, level)
     assert "nan" not in light_planning.text(survey, match, level).split()
     for light in match.treatments:
         if light.matched:
-            heights = [one.height for one in readings if one.treatment == light.code and one.height is not None]
+            heights = [
+                one.height
+                for one in readings
+                if one.treatment == light.code and one.height is not None
+            ]
             between, absolute = light.matched.between, light.matched.absolute
             assert min(heights) - 0.05 <= light.matched.height <= max(heights) + 0.05
             assert between.low is None or between.low <= light.matched.height * (1 + 1e-9)

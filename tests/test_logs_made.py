@@ -45,7 +45,10 @@ def own_workbook(trial):
             ["Reference treatment", names[0]],
         ],
         "Treatments": [["Treatment", "Name"], *([name, f"{name} "] for name in names)],
-        "Trays": [["Tray", "Treatment"], *([codes[unit], treatment_name(unit)] for unit in trial.units)],
+        "Trays": [
+            ["Tray", "Treatment"],
+            *([codes[unit], treatment_name(unit)] for unit in trial.units),
+        ],
     }
     if trial.kind in (PICKINGS, RUNNING) or trial.plants == "none":
         sheets["Harvests"] = _harvests(trial, codes)
@@ -97,19 +100,28 @@ def _plants(trial, codes):
     for number, (unit, plant, at) in enumerate(dict.fromkeys(key[:3] for key in weights)):
         if trial.kind in (GROWTH, SAMPLES) and at != last:
             continue
-        fresh, dry = (weights.get((unit, plant, at, name)) for name in ("fresh_weight", "dry_weight"))
+        fresh, dry = (
+            weights.get((unit, plant, at, name)) for name in ("fresh_weight", "dry_weight")
+        )
         lost = fresh is None and dry is None
         weighed = weights.get((unit, plant, at, "count"))
-        stands = {v.stands for v in trial.values if (v.unit, v.plant, v.occasion) == (unit, plant, at)}
+        stands = {
+            v.stands for v in trial.values if (v.unit, v.plant, v.occasion) == (unit, plant, at)
+        }
         if "missing" not in stands:
             rows.append([codes[unit], number, fresh, dry, "dead" if lost else None, weighed])
-    return [["Tray", "Plant", "Fresh weight (g)", "Dry weight (g)", "Status", "Plants weighed"], *rows]
+    return [
+        ["Tray", "Plant", "Fresh weight (g)", "Dry weight (g)", "Status", "Plants weighed"],
+        *rows,
+    ]
 
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_truth_is_what_a_report_of_an_equal_workbook_says(seed, tmp_path):
     log = made(seed)
-    results = compute(workbooks.trial(workbooks.write(own_workbook(log.trial), tmp_path / "own.xlsx")))
+    results = compute(
+        workbooks.trial(workbooks.write(own_workbook(log.trial), tmp_path / "own.xlsx"))
+    )
     measures = {one.measure.key: dict(one.estimates) for one in results.measures}
     assert log.truth
     for quantity, figures in log.truth.items():
@@ -136,7 +148,11 @@ def test_weights_in_the_cells_add_up_to_the_truth(seed):
 def total_in(log):
     """Return the sum of all fresh weights in the cells of a log, g."""
     grams = {**GRAMS, "": 1.0}
-    weights = [cell for cell in cells_of(log, "plants") if cell.what == "value" and cell.of == "fresh_weight"]
+    weights = [
+        cell
+        for cell in cells_of(log, "plants")
+        if cell.what == "value" and cell.of == "fresh_weight"
+    ]
     return sum(_number_in(cell.value) * grams[cell.unit] for cell in weights)
 
 
@@ -189,7 +205,9 @@ def names_used(path):
 
 def test_what_draws_logs_knows_nothing_of_what_reads_them():
     for path in Path(owner.__file__).parent.glob("*.py"):
-        assert names_used(path) == (USED_BY_THE_OWNER if path.name == "owner.py" else set()), path.name
+        assert names_used(path) == (USED_BY_THE_OWNER if path.name == "owner.py" else set()), (
+            path.name
+        )
 
 
 # ---- the files -------------------------------------------------------------------------------------------
@@ -198,13 +216,22 @@ def test_what_draws_logs_knows_nothing_of_what_reads_them():
 def _held(path, log):
     """Return the cells of a file, sheet by sheet, read by the libraries that are not used to write it."""
     if path.suffix == ".xlsx":
-        return [[list(row) for row in page.iter_rows(values_only=True)] for page in load_workbook(path, data_only=True)]
+        return [
+            [list(row) for row in page.iter_rows(values_only=True)]
+            for page in load_workbook(path, data_only=True)
+        ]
     if path.suffix == ".xls":
-        return [[page.row_values(at) for at in range(page.nrows)] for page in open_workbook(path).sheets()]
+        return [
+            [page.row_values(at) for at in range(page.nrows)]
+            for page in open_workbook(path).sheets()
+        ]
     if path.suffix == ".ods":
         pages = load(path).spreadsheet.getElementsByType(Table)
         return [
-            [[teletype.extractText(cell) for cell in row.childNodes] for row in page.getElementsByType(TableRow)]
+            [
+                [teletype.extractText(cell) for cell in row.childNodes]
+                for row in page.getElementsByType(TableRow)
+            ]
             for page in pages
         ]
     with path.open(newline="", encoding=log.csv_encoding) as stream:
@@ -283,10 +310,19 @@ def test_owner_says_none_of_these_and_then_what_it_is(log):
 
 def test_owner_knows_the_fields_of_the_trial(log):
     told = answers_to(
-        log, *({"key": f"trial.{name}", "choices": []} for name in ("Title", "Crop", "Started on", "Harvested on"))
+        log,
+        *(
+            {"key": f"trial.{name}", "choices": []}
+            for name in ("Title", "Crop", "Started on", "Harvested on")
+        ),
     )
     trial = log.trial
-    assert list(told.values()) == [trial.title, trial.crop, str(trial.started), str(trial.harvested)]
+    assert list(told.values()) == [
+        trial.title,
+        trial.crop,
+        str(trial.started),
+        str(trial.harvested),
+    ]
 
 
 def test_owner_names_the_unit_and_the_measure_of_cells(log):
@@ -315,7 +351,12 @@ def questions_of_cells(log):
             for column, cell in enumerate(row.cells[:26]):
                 where = [f"{sheet.name}!{chr(65 + column)}{at}"]
                 if cell.what == "value" and cell.unit:
-                    yield "unit", where, [{"answer": unit} for unit in ("kg", "oz", "lb", "g", cell.unit)], cell.unit
+                    yield (
+                        "unit",
+                        where,
+                        [{"answer": unit} for unit in ("kg", "oz", "lb", "g", cell.unit)],
+                        cell.unit,
+                    )
                 if cell.what == "value" and cell.stands in ("lost", "missing", "zero"):
                     words = [{"answer": word} for word in ("zero", "lost", "missing")]
                     yield "word", where, words, cell.stands
@@ -339,11 +380,20 @@ def test_outcomes_are_told_apart(log):
         return Answered(2, {}, "Traceback")
 
     def stops(answers):
-        return Answered(1, {"questions": [], "problems": [{"sheet": "Log", "cell": "B3", "found": "x"}]})
+        return Answered(
+            1, {"questions": [], "problems": [{"sheet": "Log", "cell": "B3", "found": "x"}]}
+        )
 
     wrong = program(log, [], figures_of(log, 1.001))
-    runs = {owner.CRASH: crashes, owner.STOPPED: stops, owner.WRONG: wrong, owner.RIGHT: program(log, [])}
-    assert {kind: owner.taken_in(log, [None], run).kind for kind, run in runs.items()} == {kind: kind for kind in runs}
+    runs = {
+        owner.CRASH: crashes,
+        owner.STOPPED: stops,
+        owner.WRONG: wrong,
+        owner.RIGHT: program(log, []),
+    }
+    assert {kind: owner.taken_in(log, [None], run).kind for kind, run in runs.items()} == {
+        kind: kind for kind in runs
+    }
 
 
 def test_a_quantity_that_the_log_does_not_hold_is_wrong(log):
@@ -356,7 +406,11 @@ def test_a_quantity_that_the_log_does_not_hold_is_wrong(log):
 
 def totals(log):
     """Return the total of each quantity and treatment."""
-    return {(quantity, name): one.total for quantity, held in log.truth.items() for name, one in held.items()}
+    return {
+        (quantity, name): one.total
+        for quantity, held in log.truth.items()
+        for name, one in held.items()
+    }
 
 
 @pytest.mark.parametrize("name", SAME)
@@ -396,7 +450,9 @@ def test_weights_of_an_edited_log_add_up_to_its_truth(name):
         if other is None or log.trial.kind in ONLY_LAST or "fresh_weight" not in log.trial.measures:
             continue
         figures = other.truth.get("fresh_weight") or other.truth["unit_yield"]
-        assert isclose(total_in(other.log), sum(one.total for one in figures.values()), rel_tol=1e-9)
+        assert isclose(
+            total_in(other.log), sum(one.total for one in figures.values()), rel_tol=1e-9
+        )
         tried += 1
     assert tried > 1
 

@@ -41,7 +41,11 @@ def calls(*names):
     found = []
     for path in sorted(PACKAGE.rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in names:
+            if (
+                isinstance(node, ast.Call)
+                and isinstance(node.func, ast.Name)
+                and node.func.id in names
+            ):
                 found.append((f"{path.relative_to(PACKAGE)}:{node.lineno}", node))
     return found
 
@@ -49,7 +53,11 @@ def calls(*names):
 @cache
 def messages_made():
     """Return every call that makes a message, alone or as a note, with its code in the call."""
-    return [(place, node) for place, node in calls("message", "note") if isinstance(node.args[0], ast.Constant)]
+    return [
+        (place, node)
+        for place, node in calls("message", "note")
+        if isinstance(node.args[0], ast.Constant)
+    ]
 
 
 def test_every_code_has_a_text_and_every_text_a_code():
@@ -57,7 +65,9 @@ def test_every_code_has_a_text_and_every_text_a_code():
     assert codes == set(messages.TEXTS)
 
 
-@pytest.mark.parametrize(("place", "node"), messages_made(), ids=[place for place, _ in messages_made()])
+@pytest.mark.parametrize(
+    ("place", "node"), messages_made(), ids=[place for place, _ in messages_made()]
+)
 def test_a_message_gives_every_value_that_its_text_names_and_no_other(place, node):
     given = {keyword.arg for keyword in node.keywords}
     named = set(PLACEHOLDER.findall(messages.TEXTS[node.args[0].value]))
@@ -77,9 +87,13 @@ def test_every_text_and_term_is_translated():
 
 
 def test_every_term_and_noun_that_is_named_has_a_word():
-    named = {node.args[0].value for _, node in calls("Term") if isinstance(node.args[0], ast.Constant)}
+    named = {
+        node.args[0].value for _, node in calls("Term") if isinstance(node.args[0], ast.Constant)
+    }
     assert named | set(get_args(Measured)) <= set(terms.TERMS)
-    nouns = {node.args[1].value for _, node in calls("Count") if isinstance(node.args[1], ast.Constant)}
+    nouns = {
+        node.args[1].value for _, node in calls("Count") if isinstance(node.args[1], ast.Constant)
+    }
     assert nouns <= {*terms.COUNTED, "unit"}  # the trial's own word for a unit
 
 
@@ -136,7 +150,9 @@ def test_a_message_has_the_trials_own_word_for_its_unit():
 
 
 def test_lists_whose_members_have_commas_are_parted_by_semicolons():
-    lost = Several((message("plant_died", plant=Quote("A1 2")), message("plant_removed", plant=Quote("A1 3"))))
+    lost = Several(
+        (message("plant_died", plant=Quote("A1 2")), message("plant_removed", plant=Quote("A1 3")))
+    )
     found = message("plants_left_out", number=Amount(2.0), plants=Count(18, "plant"), lost=lost)
     assert messages.text(trial(), found) == "2 of 18 plants: A1 2 dead; A1 3 removed"
 

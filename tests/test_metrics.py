@@ -37,7 +37,9 @@ def test_weights_have_the_intervals_of_a_linear_model_of_logarithms():
     # mean(half) * exp(c(-1, 1) * qt(.975, 4) * summary(m)$sigma / sqrt(3))
     compared = comparison(trial(), "fresh_weight")
     limits = (compared.ratio, compared.ratio_low, compared.ratio_high, compared.p_value)
-    assert limits == pytest.approx((1.2959183673469, 1.1726335138129, 1.4321647770124, 0.0019727255076), rel=1e-9)
+    assert limits == pytest.approx(
+        (1.2959183673469, 1.1726335138129, 1.4321647770124, 0.0019727255076), rel=1e-9
+    )
     own = estimate(trial(), "fresh_weight")
     assert (own.low, own.high) == pytest.approx((20.2915058871, 23.3729131577), rel=1e-10)
     assert codes(own.methods) == ["pooled_spread"]
@@ -57,7 +59,9 @@ def test_a_tray_whose_plants_all_died_counts_as_no_yield_and_has_no_weight_per_h
     assert estimate(dead, "tray_yield").value == pytest.approx((0 + 67 + 63) / 3)
     assert estimate(dead, "fresh_weight").value == pytest.approx((67 + 63) / 6)
     assert estimate(dead, "fresh_weight").n == 2
-    assert estimate(dead, "fresh_weight").notes == (message("units_left_out", units_left_out=Count(1, "unit")),)
+    assert estimate(dead, "fresh_weight").notes == (
+        message("units_left_out", units_left_out=Count(1, "unit")),
+    )
 
 
 def test_water_used_is_what_went_in_less_what_came_out():
@@ -67,7 +71,9 @@ def test_water_used_is_what_went_in_less_what_came_out():
 
 
 def test_a_tray_without_remaining_has_no_water_figure_and_the_note_says_so():
-    events = tuple(event for event in trial().solution if (event.tray, event.kind) != ("A1", "remaining"))
+    events = tuple(
+        event for event in trial().solution if (event.tray, event.kind) != ("A1", "remaining")
+    )
     water = estimate(trial(solution=events), "water_use")
     assert water.n == 2
     assert water.notes == (message("units_left_out", units_left_out=Count(1, "unit")),)
@@ -77,7 +83,10 @@ def test_a_tray_without_plants_counts_in_no_figure_of_plants_or_water():
     control = Tray("C1", "half", 0)
     with_control = trial(
         trays=(*trial().trays, control),
-        solution=(*trial().solution, *(replace(event, tray="C1") for event in trial().solution[:4])),
+        solution=(
+            *trial().solution,
+            *(replace(event, tray="C1") for event in trial().solution[:4]),
+        ),
     )
     for key in ("fresh_weight", "water_use", "energy_use"):
         assert estimate(with_control, key) == estimate(trial(), key)
@@ -111,25 +120,37 @@ def test_without_meter_and_solution_there_are_no_figures_of_energy_and_water():
 
 def test_a_shared_meter_goes_out_by_trays_and_compares_nothing():
     uneven = trial(
-        trays=trial().trays[:5], plants=plants({tray: WEIGHTS[tray] for tray in ("A1", "A2", "A3", "B1", "B2")})
+        trays=trial().trays[:5],
+        plants=plants({tray: WEIGHTS[tray] for tray in ("A1", "A2", "A3", "B1", "B2")}),
     )
     shared = replace(uneven, meter=readings(None, 30.0))
     assert estimate(shared, "energy_use").value == pytest.approx(6.0)
     assert estimate(shared, "energy_use", "full").value == pytest.approx(6.0)
     assert estimate(shared, "energy_per_kg").value == pytest.approx(18.0 / 0.196)
-    for key in ("energy_use", "energy_per_kg", "yield_per_kwh", "electricity_cost_per_gram", "yield_per_currency"):
+    for key in (
+        "energy_use",
+        "energy_per_kg",
+        "yield_per_kwh",
+        "electricity_cost_per_gram",
+        "yield_per_currency",
+    ):
         compared = comparison(shared, key)
         assert (compared.ratio, compared.difference, compared.p_value) == (None, None, None), key
         assert codes(compared.notes) == ["energy_shared"]
 
 
 def test_energy_metered_for_half_of_the_trial_is_not_known():
-    half = tuple(replace(each, at=min(each.at, datetime(2026, 4, 18))) for each in readings("full", 14.0)[:2])
+    half = tuple(
+        replace(each, at=min(each.at, datetime(2026, 4, 18))) for each in readings("full", 14.0)[:2]
+    )
     of = trial(meter=readings("half", 12.0) + half)
     for key in ("energy_use", "energy_per_kg", "electricity_cost_per_gram"):
         assert estimate(of, key, "full").value is None
         (metered,) = estimate(of, key, "full").notes
-        assert (metered.code, metered.value("share")) == ("metered_in_part", Share(pytest.approx(17 / 35)))
+        assert (metered.code, metered.value("share")) == (
+            "metered_in_part",
+            Share(pytest.approx(17 / 35)),
+        )
         assert comparison(of, key).ratio is None
         assert codes(comparison(of, key).notes)[0] == "energy_of_one_not_known"
     assert estimate(of, "energy_per_kg").value == pytest.approx(12.0 / 0.196)
@@ -202,9 +223,17 @@ def test_one_tray_a_treatment_gives_figures_without_interval_and_tells_the_plant
     )
     weight, compared = estimate(few, "fresh_weight"), comparison(few, "fresh_weight")
     assert weight.value == pytest.approx(22.0)
-    assert (weight.low, weight.high, compared.ratio_low, compared.p_value) == (None, None, None, None)
+    assert (weight.low, weight.high, compared.ratio_low, compared.p_value) == (
+        None,
+        None,
+        None,
+        None,
+    )
     spread = next(one for one in weight.notes if one.code == "plants_own_spread")
-    assert (spread.value("spread").value, spread.value("plants")) == (pytest.approx(2.0), Count(3, "plant"))
+    assert (spread.value("spread").value, spread.value("plants")) == (
+        pytest.approx(2.0),
+        Count(3, "plant"),
+    )
     assert compared.ratio == pytest.approx(85 / 66)
 
 
@@ -213,7 +242,12 @@ def test_blocks_that_hold_both_treatments_are_modelled_and_blocks_of_one_treatme
     # R emmeans, y and g as for the weights without blocks: pairs(emmeans(lm(log(y) ~ g + factor(b)), "g")) gives
     # SE 0.0486269037202 with 2 degrees of freedom; exp(log(ratio) + c(-1, 1) * qt(.975, 2) * SE)
     compared = comparison(blocked, "fresh_weight")
-    limits = (compared.ratio_low, compared.ratio_high, compared.p_value, compared.degrees_of_freedom)
+    limits = (
+        compared.ratio_low,
+        compared.ratio_high,
+        compared.p_value,
+        compared.degrees_of_freedom,
+    )
     assert limits == pytest.approx((1.0512657640873, 1.5975069979427, 0.0334350020772, 2), rel=1e-9)
     assert codes(compared.methods) == ["log_ratio", "additive_model"]
     confounded = trial(trays=tuple(replace(tray, block=tray.treatment) for tray in trial().trays))
@@ -242,7 +276,8 @@ def test_survival_counts_plants_in_trays_that_share_a_fate():
 
 def test_a_further_trait_is_averaged_over_the_plants_that_have_it():
     measured = tuple(
-        replace(plant, traits=(None if place == 0 else float(place),)) for place, plant in enumerate(trial().plants)
+        replace(plant, traits=(None if place == 0 else float(place),))
+        for place, plant in enumerate(trial().plants)
     )
     of = trial(traits=(Trait("stem_width", "Stem width", "mm"),), plants=measured)
     # Trays have 0, 1, 2 without the first, then 3, 4, 5 and 6, 7, 8: the mean of their means
@@ -271,7 +306,9 @@ def test_energy_per_kilogram_has_the_interval_of_the_trays_relative_weights():
     # 2 * pt(log(r) / se, 4)
     compared = comparison(trial(), "energy_per_kg")
     limits = (compared.ratio_low, compared.ratio_high, compared.p_value)
-    assert limits == pytest.approx((0.8150112520795778, 0.9944310679955791, 0.0427157364196289), rel=1e-10)
+    assert limits == pytest.approx(
+        (0.8150112520795778, 0.9944310679955791, 0.0427157364196289), rel=1e-10
+    )
 
 
 @settings(max_examples=25, deadline=None)
@@ -279,7 +316,9 @@ def test_energy_per_kilogram_has_the_interval_of_the_trays_relative_weights():
 def test_the_order_of_rows_changes_no_result(plant_order, tray_order):
     of = trial()
     plants_in_order = tuple(of.plants[place] for place in plant_order)
-    shuffled = replace(of, plants=plants_in_order, trays=tuple(of.trays[place] for place in tray_order))
+    shuffled = replace(
+        of, plants=plants_in_order, trays=tuple(of.trays[place] for place in tray_order)
+    )
     for key in ("fresh_weight", "water_per_gram", "energy_per_kg"):
         was, now = comparison(of, key), comparison(shuffled, key)
         expected = pytest.approx((was.ratio, was.ratio_low, was.p_value), rel=1e-9)
@@ -291,8 +330,12 @@ def test_the_order_of_rows_changes_no_result(plant_order, tray_order):
 def test_the_unit_of_weight_scales_figures_and_changes_no_ratio(factor):
     scaled = {tray: tuple(weight * factor for weight in found) for tray, found in WEIGHTS.items()}
     was, now = trial(), trial(plants=plants(scaled))
-    assert estimate(now, "tray_yield").low == pytest.approx(factor * estimate(was, "tray_yield").low, rel=1e-9)
-    assert comparison(now, "tray_yield").ratio_high == pytest.approx(comparison(was, "tray_yield").ratio_high, rel=1e-9)
+    assert estimate(now, "tray_yield").low == pytest.approx(
+        factor * estimate(was, "tray_yield").low, rel=1e-9
+    )
+    assert comparison(now, "tray_yield").ratio_high == pytest.approx(
+        comparison(was, "tray_yield").ratio_high, rel=1e-9
+    )
     assert estimate(now, "water_per_gram").high == pytest.approx(
         estimate(was, "water_per_gram").high / factor, rel=1e-9
     )
@@ -310,16 +353,39 @@ def test_every_sheet_of_a_workbook_comes_into_a_figure(tmp_path):
         [*row, *more]
         for row, more in zip(
             sheets["Plants"],
-            [("Dry weight (g)", "Root weight (g)", "Leaves"), *((1.0 + n % 4 / 10, 3.0, 8) for n in range(24))],
+            [
+                ("Dry weight (g)", "Root weight (g)", "Leaves"),
+                *((1.0 + n % 4 / 10, 3.0, 8) for n in range(24)),
+            ],
             strict=True,
         )
     ]
     of = workbooks.trial(workbooks.write(sheets, tmp_path / "whole.xlsx"))
     found = {each.measure.key: each for each in metrics.compute(of).measures}
-    assert {"dry_weight", "root_weight", "height", "leaves", "dry_matter", "ec", "ph", "solution_temperature"} <= set(
-        found
-    )
-    assert {"relative_growth_rate", "relative_growth_rate_canopy_cover", "running_cost_per_gram"} <= set(found)
-    assert {"ppfd", "dli", "photons", "canopy_efficacy", "yield_per_mol", "air_temperature", "vpd", "co2"} <= set(found)
+    assert {
+        "dry_weight",
+        "root_weight",
+        "height",
+        "leaves",
+        "dry_matter",
+        "ec",
+        "ph",
+        "solution_temperature",
+    } <= set(found)
+    assert {
+        "relative_growth_rate",
+        "relative_growth_rate_canopy_cover",
+        "running_cost_per_gram",
+    } <= set(found)
+    assert {
+        "ppfd",
+        "dli",
+        "photons",
+        "canopy_efficacy",
+        "yield_per_mol",
+        "air_temperature",
+        "vpd",
+        "co2",
+    } <= set(found)
     # the sheet's map: 210 + the mean of x and y, 25 + 15 cm; 250 µmol/m2/s for 16 h are 14.4 mol/m2/d
     assert dict(found["dli"].estimates)["half"].value == pytest.approx(14.4)

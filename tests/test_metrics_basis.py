@@ -34,12 +34,19 @@ def test_figures_of_a_trial_weighed_dry_are_per_dry_gram_and_none_is_per_fresh_g
     fresh, dry = figures(lit_trial()), figures(dried(lit_trial()))
     suffix = BASES[1].suffix
     on_dry = {key for key in dry if key.endswith(suffix)}
-    assert {"water_per_gram_dry", "energy_per_kg_dry", "electricity_cost_per_gram_dry", "yield_per_mol_dry"} <= on_dry
+    assert {
+        "water_per_gram_dry",
+        "energy_per_kg_dry",
+        "electricity_cost_per_gram_dry",
+        "yield_per_mol_dry",
+    } <= on_dry
     for key in on_dry:
         assert key.removesuffix(suffix) not in dry
         tenfold = 10 if "_per_gram" in key or "_per_kg" in key else 0.1
         for code, figure in dry[key].items():
-            assert figure.value == pytest.approx(tenfold * fresh[key.removesuffix(suffix)][code].value)
+            assert figure.value == pytest.approx(
+                tenfold * fresh[key.removesuffix(suffix)][code].value
+            )
 
 
 def test_a_trial_weighed_both_ways_rests_on_fresh_weight_alone():
@@ -88,7 +95,9 @@ def test_every_measure_can_be_named_and_a_short_name_means_the_weight_that_the_t
         ("g/plant", "g/plant", "g/planta", "oz/plant"),
     ],
 )
-def test_a_dry_gram_is_named_in_every_language_and_in_customary_units(unit, english, spanish, customary):
+def test_a_dry_gram_is_named_in_every_language_and_in_customary_units(
+    unit, english, spanish, customary
+):
     assert language.unit(unit) == english
     with language.using(language.of("es")):
         assert language.unit(unit) == spanish

@@ -61,7 +61,10 @@ def test_running_cost_is_electricity_water_and_what_else_was_paid():
     assert counted(estimate(of)) == [(*COUNTED_WATER, Count(2, "other cost"))]
     assert "costs_are_one_figure_but_water" in codes(estimate(of).notes)
     assert counted(estimate(of, treatment="full")) == [(*COUNTED_WATER, Count(1, "other cost"))]
-    assert counted(comparison(of)) == [*counted(estimate(of)), *counted(estimate(of, treatment="full"))]
+    assert counted(comparison(of)) == [
+        *counted(estimate(of)),
+        *counted(estimate(of, treatment="full")),
+    ]
 
 
 def test_water_without_a_price_is_not_counted_and_the_note_says_so():
@@ -72,7 +75,10 @@ def test_water_without_a_price_is_not_counted_and_the_note_says_so():
 
 
 def test_water_with_a_price_must_be_known():
-    of = trial(water_price=0.01, solution=tuple(event for event in trial().solution if event.tray.startswith("B")))
+    of = trial(
+        water_price=0.01,
+        solution=tuple(event for event in trial().solution if event.tray.startswith("B")),
+    )
     assert estimate(of).value is None
     assert "no_water_cost" in codes(estimate(of).notes)
     assert estimate(of, treatment="full").value is not None
@@ -99,10 +105,14 @@ def test_running_cost_with_a_shared_meter_compares_nothing():
 
 
 def test_a_shared_cost_goes_out_by_trays_and_an_own_cost_to_the_treatments_trays():
-    uneven = trial(trays=trial().trays[:5], costs=(Cost("seed", None, 10.0), Cost("mat", "full", 8.0)))
+    uneven = trial(
+        trays=trial().trays[:5], costs=(Cost("seed", None, 10.0), Cost("mat", "full", 8.0))
+    )
     components = cost_components(uneven)
     assert dict(components["half"])["seed"] == pytest.approx(2.0)
-    assert dict(components["full"]) == pytest.approx({"electricity": 14 * 0.25 / 2, "seed": 2.0, "mat": 4.0})
+    assert dict(components["full"]) == pytest.approx(
+        {"electricity": 14 * 0.25 / 2, "seed": 2.0, "mat": 4.0}
+    )
 
 
 def test_the_components_of_a_tray_add_up_to_its_running_cost():
@@ -137,7 +147,9 @@ def test_metered_and_calculated_energy_are_compared_with_a_note():
     for key in ("energy_use", "energy_per_kg", "yield_per_currency"):
         assert comparison(of, key).ratio is not None
         use = "_use" if key == "energy_use" else ""
-        assert {f"energy{use}_calculated", f"energy{use}_is_one_figure"} <= set(codes(comparison(of, key).notes))
+        assert {f"energy{use}_calculated", f"energy{use}_is_one_figure"} <= set(
+            codes(comparison(of, key).notes)
+        )
     both = trial(meter=(), loads=(*LOADS, Load("full", "lamp", 30.0, 16.0)))
     assert comparison(both, "energy_use").ratio == pytest.approx(16.8 / 12.4)
     assert codes(comparison(both, "energy_use").notes) == ["energy_use_calculated"]
@@ -175,9 +187,9 @@ def test_the_steps_of_a_counter_at_both_ends_belong_to_its_treatment():
     # Steps of 0.1 kWh at both ends: u = 0.1 x sqrt 2 / sqrt 12 = 0.0408 kWh (JCGM 100:2008, F.2.2.1)
     of = trial(instruments=(Instrument("meter", "energy", resolution=0.1),))
     found = gains_of(of, metric("energy_use"))
-    assert [own * energy for own, energy in zip(found.own, (12.0, 14.0), strict=True)] == pytest.approx(
-        [0.0408, 0.0408], abs=5e-5
-    )
+    assert [
+        own * energy for own, energy in zip(found.own, (12.0, 14.0), strict=True)
+    ] == pytest.approx([0.0408, 0.0408], abs=5e-5)
     assert found.shared == 0
 
 
@@ -185,7 +197,10 @@ def test_each_reset_of_a_counter_adds_two_readings():
     extra = MeterReading("half", "half", readings("half", 12.0)[-1].at, 0.0, reset=True)
     of = trial(instruments=(Instrument("meter", "energy", resolution=0.1),))
     with_reset = replace(of, meter=(*of.meter, extra))
-    ratio = gains_of(with_reset, metric("energy_use")).own[0] / gains_of(of, metric("energy_use")).own[0]
+    ratio = (
+        gains_of(with_reset, metric("energy_use")).own[0]
+        / gains_of(of, metric("energy_use")).own[0]
+    )
     assert ratio == pytest.approx(sqrt(2))
 
 
@@ -207,7 +222,9 @@ def test_meters_that_count_for_one_treatment_each_do_not_cancel():
 
 
 def test_calculated_energy_has_no_gain_of_a_meter():
-    of = trial(instruments=(replace(METER, resolution=0.1),), meter=readings("full", 14.0), loads=LOADS)
+    of = trial(
+        instruments=(replace(METER, resolution=0.1),), meter=readings("full", 14.0), loads=LOADS
+    )
     own = gains_of(of, metric("energy_use")).own
     assert own[0] == 0
     assert own[1] == pytest.approx(hypot(0.01 / sqrt(3), 0.1 * sqrt(2 / 12) / 14))

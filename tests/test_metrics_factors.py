@@ -10,7 +10,16 @@ from reportgen import metrics
 from reportgen.stats.additive import fit_additive
 from reportgen.stats.cell_means import cells_of
 from reportgen.stats.trend import trend
-from tests.factor_books import DOSES, FEED, LIGHT_AND_FEED, TWO_BY_TWO, factor_book, multiplying, peaking, together
+from tests.factor_books import (
+    DOSES,
+    FEED,
+    LIGHT_AND_FEED,
+    TWO_BY_TWO,
+    factor_book,
+    multiplying,
+    peaking,
+    together,
+)
 from tests.workbooks import HARVEST, put, write
 from tests.workbooks import trial as trial_of
 
@@ -60,7 +69,9 @@ def test_an_interaction_takes_averages_away(results_of):
 
 
 def test_an_interaction_within_the_margin_is_none_that_matters(results_of):
-    of, results = results_of(two(multiplying, spread=0.01, fields=[("Difference that matters (%)", 25)]))
+    of, results = results_of(
+        two(multiplying, spread=0.01, fields=[("Difference that matters (%)", 25)])
+    )
     assert results.effects.of("fresh_weight").interaction.code == "alike"
     narrow = metrics.compute(replace(of, margin=0.0001)).effects.of("fresh_weight")
     assert narrow.interaction.code == "may_differ"
@@ -70,7 +81,9 @@ def test_an_interaction_within_the_margin_is_none_that_matters(results_of):
 
 def test_effects_rest_on_the_figures_that_the_tables_show(results_of):
     _, results = results_of(two(multiplying))
-    figures = dict(next(one for one in results.measures if one.measure.key == "fresh_weight").estimates)
+    figures = dict(
+        next(one for one in results.measures if one.measure.key == "fresh_weight").estimates
+    )
     by_hand = np.sqrt(
         figures["hw"].value * figures["hs"].value / (figures["lw"].value * figures["ls"].value)
     )  # every block holds each treatment once
@@ -83,7 +96,10 @@ def test_a_trial_in_main_plots_judges_each_factor_by_its_own_error(results_of):
     _, results = results_of(sheets)
     found = results.effects.of("fresh_weight")
     freedoms = {name: test.error_degrees_of_freedom for name, test in found.tests}
-    assert freedoms == {"light": 3, "nutrient strength": 6}  # (2 - 1) (4 - 1) plots, (2 - 1) 2 (4 - 1) trays
+    assert freedoms == {
+        "light": 3,
+        "nutrient strength": 6,
+    }  # (2 - 1) (4 - 1) plots, (2 - 1) 2 (4 - 1) trays
     assert found.methods[0].code == "split_plot_model"
     measure = next(one for one in results.measures if one.measure.key == "fresh_weight")
     compared = dict(measure.comparisons)
@@ -96,14 +112,18 @@ def test_trays_in_main_plots_are_not_called_less_independent_than_intervals_assu
     sheets = two(multiplying, main_plot=lambda block, treatment: f"tent {treatment[2]} {block}")
     for row in sheets["Trays"][1:]:
         row[2] = None
-    sheets["Trays"] += [[f"{row[0]}b", *row[1:3], f"{row[3]}b", *row[4:]] for row in sheets["Trays"][1:]]
+    sheets["Trays"] += [
+        [f"{row[0]}b", *row[1:3], f"{row[3]}b", *row[4:]] for row in sheets["Trays"][1:]
+    ]
     sheets["Plants"] += [[f"{row[0]}b", row[1], row[2] * 1.1] for row in sheets["Plants"][1:]]
     _, results = results_of(sheets)
     replication = next(one for one in results.fairness if one.check == "replication")
     assert replication.verdict == "sound"
     assert "units_shared_by_trays" not in [one.code for one in replication.findings]
     measure = next(one for one in results.measures if one.measure.key == "fresh_weight")
-    assert {one.degrees_of_freedom for _, one in measure.estimates} == {3}  # four tents each, eight trays
+    assert {one.degrees_of_freedom for _, one in measure.estimates} == {
+        3
+    }  # four tents each, eight trays
 
 
 def test_main_plots_widen_a_comparison_across_them_where_tents_differ(results_of):
@@ -116,10 +136,14 @@ def test_main_plots_widen_a_comparison_across_them_where_tents_differ(results_of
     for row in sheets["Plants"][1:]:
         row[2] *= 1 + 0.08 * (tents.index(plot_of[row[0]]) * 3 % 8)
     of, results = results_of(sheets)
-    apart = metrics.compute(replace(of, trays=tuple(replace(tray, main_plot="") for tray in of.trays)))
+    apart = metrics.compute(
+        replace(of, trays=tuple(replace(tray, main_plot="") for tray in of.trays))
+    )
 
     def width(found, code):
-        compared = dict(next(one for one in found.measures if one.measure.key == "fresh_weight").comparisons)[code]
+        compared = dict(
+            next(one for one in found.measures if one.measure.key == "fresh_weight").comparisons
+        )[code]
         return compared.single_high / compared.single_low
 
     assert width(results, "hw") > width(apart, "hw")
@@ -140,7 +164,9 @@ def test_main_plots_that_lost_a_tray_compare_no_tents(results_of):
 def in_one_tent_a_level(of):
     """Return a trial whose trays stood in one tent for each level of light, without blocks."""
     light = {treatment.code: treatment.levels[0] for treatment in of.treatments}
-    trays = [replace(tray, block="", main_plot=f"tent {light[tray.treatment]}") for tray in of.trays]
+    trays = [
+        replace(tray, block="", main_plot=f"tent {light[tray.treatment]}") for tray in of.trays
+    ]
     return replace(of, trays=tuple(trays))
 
 
@@ -162,7 +188,9 @@ def test_one_tent_a_level_leaves_what_was_varied_within_tents(results_of):
     feed = next(one for one in found.effects.of("fresh_weight").effects if not one.within)
     assert (feed.code, feed.reasons, feed.degrees_of_freedom) == ("more", (), 12)
     assert feed.low < 1.5 < feed.high
-    within = next(one for one in found.conclusions if (one.measure, one.treatment) == ("fresh_weight", "ls"))
+    within = next(
+        one for one in found.conclusions if (one.measure, one.treatment) == ("fresh_weight", "ls")
+    )
     assert (within.code, within.reasons) == ("more", ())
 
 
@@ -203,12 +231,18 @@ def test_doses_that_no_curve_fits_have_no_optimum_and_all_their_pairs(results_of
     assert {codes["0", level] for level in "1234"} == {"more"}
     assert codes["1", "4"] == "unclear"
     # every block holds each dose once, so ratios are those of the doses' own figures
-    figures = dict(next(one for one in results.measures if one.measure.key == "fresh_weight").estimates)
+    figures = dict(
+        next(one for one in results.measures if one.measure.key == "fresh_weight").estimates
+    )
     assert found.change == pytest.approx(figures["d4"].value / figures["d0"].value)
 
 
 def test_a_dose_beside_another_factor_has_a_curve_at_each_level_where_they_interact(results_of):
-    treatments = [(f"{light}{dose}", f"{light} {dose}", light, dose) for light in ("low", "high") for dose in range(4)]
+    treatments = [
+        (f"{light}{dose}", f"{light} {dose}", light, dose)
+        for light in ("low", "high")
+        for dose in range(4)
+    ]
     heads = ["Factor: light", "Factor: feed (g/L)"]
 
     def mean(light, dose):
@@ -217,13 +251,17 @@ def test_a_dose_beside_another_factor_has_a_curve_at_each_level_where_they_inter
     _, results = results_of(factor_book(treatments, heads, mean))
     found = results.effects.of("fresh_weight")
     assert [(one.within, one.code) for one in found.trends] == [("low", "flat"), ("high", "rises")]
-    _, results = results_of(factor_book(treatments, heads, lambda light, dose: 20 * np.exp(0.2 * dose)))
+    _, results = results_of(
+        factor_book(treatments, heads, lambda light, dose: 20 * np.exp(0.2 * dose))
+    )
     (found,) = results.effects.of("fresh_weight").trends
     assert (found.within, found.code) == ("", "rises")
 
 
 def test_factors_that_changed_together_are_not_told_apart(results_of):
-    _, results = results_of(factor_book((TWO_BY_TWO[0], TWO_BY_TWO[3]), LIGHT_AND_FEED, multiplying))
+    _, results = results_of(
+        factor_book((TWO_BY_TWO[0], TWO_BY_TWO[3]), LIGHT_AND_FEED, multiplying)
+    )
     (said,) = results.effects.notes
     assert said.code == "factors_confounded"
     assert len(said.value("missing").members) == 2
@@ -254,7 +292,9 @@ def test_three_factors_are_too_many(results_of):
 
 def test_one_tray_of_each_combination_tells_no_effects(results_of):
     _, results = results_of(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying, blocks=1))
-    (found,) = {one.notes[0].code for one in results.effects.analyses if one.measure == "fresh_weight"}
+    (found,) = {
+        one.notes[0].code for one in results.effects.analyses if one.measure == "fresh_weight"
+    }
     assert found == "factors_without_spread"
 
 
@@ -273,12 +313,16 @@ def test_what_explains_an_effect_is_looked_for_between_the_two_levels_alone(resu
     _, results = results_of(sheets)
     effects = results.effects.of("fresh_weight").effects
     assert {one.code for one in effects if one.factor == "light"} == {"more"}
-    conclusion = next(one for one in results.conclusions if (one.measure, one.treatment) == ("fresh_weight", "hs"))
+    conclusion = next(
+        one for one in results.conclusions if (one.measure, one.treatment) == ("fresh_weight", "hs")
+    )
     assert conclusion.code == "confounded"
 
 
 def test_a_trial_without_factors_has_no_effects(results_of):
-    _, results = results_of(put(factor_book(DOSES[:2], FEED, peaking), Treatments_C1="Notes on feed"))
+    _, results = results_of(
+        put(factor_book(DOSES[:2], FEED, peaking), Treatments_C1="Notes on feed")
+    )
     assert results.effects.analyses == ()
     assert results.effects.notes == ()
 

@@ -29,7 +29,16 @@ from reportgen.model.message import (
     message,
 )
 from reportgen.model.results import Estimate, Measure, MeasureResult
-from reportgen.model.trial import ClimateLog, Instrument, LightReading, Load, MeterReading, Picking, SolutionEvent, Tray
+from reportgen.model.trial import (
+    ClimateLog,
+    Instrument,
+    LightReading,
+    Load,
+    MeterReading,
+    Picking,
+    SolutionEvent,
+    Tray,
+)
 from reportgen.report import messages, terms
 from tests.trials import WEIGHTS, plants, readings, trial
 
@@ -58,15 +67,25 @@ KINDS = ("weight", "volume", "energy", "light", "air temperature", "EC", "pH")
 
 def light(half=(200.0, 190.0, 210.0), full=(200.0, 195.0, 205.0)):
     maps = (("half", half), ("full", full))
-    return tuple(LightReading(code, ppfd, date(2026, 4, 1)) for code, points in maps for ppfd in points)
+    return tuple(
+        LightReading(code, ppfd, date(2026, 4, 1)) for code, points in maps for ppfd in points
+    )
 
 
 def air(half, full, shared=None):
-    values = [(code, value) for code, value in (("half", half), ("full", full), (None, shared)) if value is not None]
+    values = [
+        (code, value)
+        for code, value in (("half", half), ("full", full), (None, shared))
+        if value is not None
+    ]
     codes = tuple(code for code, _ in values for _ in range(2))
     none = np.full(len(codes), nan)
-    at = np.array(["2026-04-02T00:00:00", "2026-04-03T00:00:00"] * len(values), dtype="datetime64[s]")
-    return ClimateLog(codes, at, np.array([value for _, value in values for _ in range(2)]), none, none, none)
+    at = np.array(
+        ["2026-04-02T00:00:00", "2026-04-03T00:00:00"] * len(values), dtype="datetime64[s]"
+    )
+    return ClimateLog(
+        codes, at, np.array([value for _, value in values for _ in range(2)]), none, none, none
+    )
 
 
 def placed(places):
@@ -151,7 +170,9 @@ def only(*codes, **changes):
 
 
 def test_a_sound_trial_is_sound_in_every_respect_in_the_order_of_the_report():
-    found = [each for each in judged(sound()) if each.check != "usual_ranges"]  # its invented meters run high
+    found = [
+        each for each in judged(sound()) if each.check != "usual_ranges"
+    ]  # its invented meters run high
     assert tuple(each.check for each in found) == CHECKS
     assert [(each.check, each.findings) for each in found if each.verdict != "sound"] == []
 
@@ -181,7 +202,9 @@ def test_treatments_go_by_their_names_and_not_by_their_codes():
 def test_three_trays_a_treatment_are_sound_two_a_caution_one_a_problem(trays, verdict):
     kept = [f"{letter}{number}" for letter in "AB" for number in range(1, trays + 1)]
     assert told(only(*kept), "replication")[0] == verdict
-    assert values(told(only(*kept), "replication")[1], "each_treatment_given_to")["trays"] == Count(trays, "tray")
+    assert values(told(only(*kept), "replication")[1], "each_treatment_given_to")["trays"] == Count(
+        trays, "tray"
+    )
 
 
 def test_the_treatment_with_the_fewest_trays_decides():
@@ -206,9 +229,14 @@ def test_plants_that_share_a_pot_are_pretended_replicates():
 
 def test_plants_each_in_a_pot_of_its_own_are_replicates():
     pots = tuple(replace(tray, plants_started=1) for tray in sound().trays)
-    of = sound(experimental_unit="plant", trays=pots, plants=plants(dict.fromkeys(WEIGHTS, (20.0,))))
+    of = sound(
+        experimental_unit="plant", trays=pots, plants=plants(dict.fromkeys(WEIGHTS, (20.0,)))
+    )
     verdict, said = told(of, "replication")
-    assert (verdict, said[0]) == ("sound", message("each_treatment_given_to", trays=Count(3, "pot")))
+    assert (verdict, said[0]) == (
+        "sound",
+        message("each_treatment_given_to", trays=Count(3, "pot")),
+    )
 
 
 def test_one_lamp_over_all_trays_of_a_treatment_is_a_problem():
@@ -231,14 +259,18 @@ def test_one_tray_with_a_lamp_of_its_own_is_one_unit_and_not_a_shared_lamp():
     assert "one_unit_for_all" not in codes(told(of, "replication")[1])
 
 
-@pytest.mark.parametrize(("half", "full", "unknown"), [(None, None, ["half", "full"]), (3, None, ["full"])])
+@pytest.mark.parametrize(
+    ("half", "full", "unknown"), [(None, None, ["half", "full"]), (3, None, ["full"])]
+)
 def test_units_that_nobody_typed_are_not_recorded_and_never_sound(half, full, unknown):
     verdict, said = told(sound(treatments=with_units(half, full)), "replication")
     assert verdict == "not recorded"
     assert treatments(values(said, "units_not_recorded")["treatments"]) == unknown
 
 
-@pytest.mark.parametrize("words", ["1 lamp of 200 W", "one LED panel", "A single grow light", "3 lamps of 60 W"])
+@pytest.mark.parametrize(
+    "words", ["1 lamp of 200 W", "one LED panel", "A single grow light", "3 lamps of 60 W"]
+)
 def test_the_number_of_lamps_is_asked_and_not_read_out_of_words(words):
     equipped = tuple(replace(one, equipment=words) for one in sound().treatments)
     assert told(sound(treatments=equipped), "replication") == told(sound(), "replication")
@@ -260,7 +292,9 @@ def test_the_number_of_lamps_is_asked_and_not_read_out_of_words(words):
         (None, "", "not recorded"),
     ],
 )
-def test_places_drawn_at_random_are_sound_only_where_both_fields_say_so(randomised, layout, verdict):
+def test_places_drawn_at_random_are_sound_only_where_both_fields_say_so(
+    randomised, layout, verdict
+):
     found, said = told(about(randomised=randomised, layout=layout), "randomisation")
     assert found == verdict
     assert dict(said[0].values) == ({"layout": Quote(layout)} if layout else {})
@@ -274,15 +308,23 @@ def test_blocks_that_hold_one_treatment_each_are_a_problem():
 
 
 def test_blocks_that_each_hold_every_treatment_are_sound():
-    verdict, said = told(with_trays(lambda tray: {"block": tray.code[1]}, position=""), "confounding")
+    verdict, said = told(
+        with_trays(lambda tray: {"block": tray.code[1]}, position=""), "confounding"
+    )
     whole = message("blocks_with_every_treatment", number=Amount(3.0), blocks=Count(3, "block"))
     assert (verdict, said) == ("sound", (whole,))
 
 
 def test_a_block_without_one_of_the_treatments_is_a_caution():
-    verdict, said = told(with_trays(lambda tray: {"block": "2" if tray.code == "A3" else tray.code[1]}), "confounding")
+    verdict, said = told(
+        with_trays(lambda tray: {"block": "2" if tray.code == "A3" else tray.code[1]}),
+        "confounding",
+    )
     assert verdict == "caution"
-    assert values(said, "blocks_with_every_treatment") == {"number": Amount(2.0), "blocks": Count(3, "block")}
+    assert values(said, "blocks_with_every_treatment") == {
+        "number": Amount(2.0),
+        "blocks": Count(3, "block"),
+    }
 
 
 ROWS = {"A1": "9", "A2": "10", "A3": "11", "B1": "12", "B2": "13", "B3": "14"}
@@ -291,7 +333,9 @@ SIDES = {code: "window" if code.startswith("A") else "wall" for code in WEIGHTS}
 
 
 @pytest.mark.parametrize("places", [ROWS, COLUMNS, SIDES])
-@pytest.mark.parametrize(("randomised", "verdict"), [(True, "caution"), (False, "problem"), (None, "problem")])
+@pytest.mark.parametrize(
+    ("randomised", "verdict"), [(True, "caution"), (False, "problem"), (None, "problem")]
+)
 def test_trays_of_a_treatment_that_stand_together_are_a_problem_unless_chance_put_them_there(
     places, randomised, verdict
 ):
@@ -310,7 +354,9 @@ def test_one_tray_a_treatment_is_confounded_with_its_place():
 
 
 def test_a_day_of_harvest_for_each_treatment_is_confounded_with_it():
-    early = with_trays(lambda tray: {"harvested_on": date(2026, 5, 3) if tray.treatment == "half" else None})
+    early = with_trays(
+        lambda tray: {"harvested_on": date(2026, 5, 3) if tray.treatment == "half" else None}
+    )
     verdict, said = told(early, "confounding")
     assert verdict == "problem"
     assert values(said, "own_days_of_harvest")["days"] == Count(2, "day")
@@ -324,7 +370,9 @@ def test_a_day_of_filling_for_each_treatment_is_confounded_with_it():
 def test_places_that_are_not_recorded_tell_nothing():
     assert told(with_trays(lambda tray: {}, position=""), "confounding")[0] == "not recorded"
     assert (
-        told(with_trays(lambda tray: {"position": "" if tray.code == "B3" else "1"}), "confounding")[0]
+        told(
+            with_trays(lambda tray: {"position": "" if tray.code == "B3" else "1"}), "confounding"
+        )[0]
         == "not recorded"
     )
 
@@ -352,7 +400,9 @@ def test_light_within_5_percent_is_sound_and_within_10_percent_a_caution(full, v
     ],
 )
 def test_light_that_differs_is_no_fault_where_light_was_varied(varied, verdict, remark):
-    found, said = told(sound(light=light((200.0,) * 3, (300.0,) * 3), varied=varied), "light_matched")
+    found, said = told(
+        sound(light=light((200.0,) * 3, (300.0,) * 3), varied=varied), "light_matched"
+    )
     assert (found, codes(said)) == (verdict, ["quantity_apart", *remark])
 
 
@@ -365,7 +415,10 @@ def test_light_that_was_varied_need_not_match_where_it_was_not_read():
 def test_light_that_differs_is_told_with_its_figures():
     _, said = told(sound(light=light((200.0,) * 3, (300.0,) * 3), varied="light"), "light_matched")
     found = values(said, "quantity_apart")
-    assert by_treatment(found["each"]) == {"half": Amount(200.0, "µmol/m²/s"), "full": Amount(300.0, "µmol/m²/s")}
+    assert by_treatment(found["each"]) == {
+        "half": Amount(200.0, "µmol/m²/s"),
+        "full": Amount(300.0, "µmol/m²/s"),
+    }
     assert (found["quantity"], found["apart"]) == (Term("mean light"), Share(0.5))
     assert values(said, "varied_on_purpose") == {"compared": Term("light")}
 
@@ -389,9 +442,14 @@ def test_light_at_several_heights_is_matched_only_at_the_height_in_use():
     assert values(said, "height_in_use_not_recorded") == {
         "treatments": Several((TreatmentName("half"), TreatmentName("full")))
     }
-    for heights, expected in ((30.0, 30.0), "sound"), ((30.0, 31.0), "caution"), ((30.0, 35.0), "problem"):
+    for heights, expected in (
+        ((30.0, 30.0), "sound"),
+        ((30.0, 31.0), "caution"),
+        ((30.0, 35.0), "problem"),
+    ):
         treatments = tuple(
-            replace(one, light_height=height) for one, height in zip(sound().treatments, heights, strict=True)
+            replace(one, light_height=height)
+            for one, height in zip(sound().treatments, heights, strict=True)
         )
         of = sound(light=survey, treatments=treatments, varied="other")
         assert told(of, "light_matched")[0] == expected
@@ -403,7 +461,9 @@ def test_light_at_several_heights_is_matched_only_at_the_height_in_use():
 
 def test_hours_of_light_count_as_light():
     hours = {"half": 16.0, "full": 12.0}
-    of = sound(treatments=tuple(replace(one, photoperiod=hours[one.code]) for one in sound().treatments))
+    of = sound(
+        treatments=tuple(replace(one, photoperiod=hours[one.code]) for one in sound().treatments)
+    )
     verdict, said = told(of, "light_matched")
     assert verdict == "problem"
     # DLI = PPFD x h x 0.0036 (ANSI/ASABE S640 names): 200 x 16 and 200 x 12
@@ -416,7 +476,9 @@ def test_hours_of_light_count_as_light():
 def test_light_of_one_treatment_alone_is_not_recorded_and_the_other_is_named():
     verdict, said = told(sound(light=light(full=())), "light_matched")
     unknown = message(
-        "quantity_not_recorded", quantity=Term("mean light"), treatments=Several((TreatmentName("full"),))
+        "quantity_not_recorded",
+        quantity=Term("mean light"),
+        treatments=Several((TreatmentName("full"),)),
     )
     assert (verdict, said) == ("not recorded", (unknown,))
 
@@ -430,9 +492,12 @@ def test_light_that_was_recorded_for_no_treatment_is_said_of_none_by_name():
 
 # Ours: no published limit of minimum / mean was found.
 @pytest.mark.parametrize(
-    ("darkest", "verdict"), [(0.8, "sound"), (0.799, "caution"), (0.6, "caution"), (0.599, "problem")]
+    ("darkest", "verdict"),
+    [(0.8, "sound"), (0.799, "caution"), (0.6, "caution"), (0.599, "problem")],
 )
-def test_a_darkest_point_of_80_percent_of_the_mean_is_sound_and_of_60_percent_a_caution(darkest, verdict):
+def test_a_darkest_point_of_80_percent_of_the_mean_is_sound_and_of_60_percent_a_caution(
+    darkest, verdict
+):
     points = (200 * darkest, 200.0, 200 * (2 - darkest))
     assert told(sound(light=light(full=points)), "light_even")[0] == verdict
 
@@ -452,7 +517,8 @@ def test_lamps_that_were_moved_between_two_maps_do_not_make_the_light_uneven():
 
 # Ours: 1 K sound, 2 K caution.
 @pytest.mark.parametrize(
-    ("full", "verdict"), [(22.0, "sound"), (22.01, "caution"), (23.0, "caution"), (23.01, "problem")]
+    ("full", "verdict"),
+    [(22.0, "sound"), (22.01, "caution"), (23.0, "caution"), (23.01, "problem")],
 )
 def test_air_within_1_kelvin_is_sound_and_within_2_kelvin_a_caution(full, verdict):
     assert told(sound(climate=air(21.0, full)), "temperature_matched")[0] == verdict
@@ -491,12 +557,16 @@ def test_a_trial_of_nutrient_strength_is_not_faulted_for_ec_and_ph(check):
 
 
 # Ours: EC 10 % and 20 %, pH 0.3 and 0.6.
-@pytest.mark.parametrize(("more", "verdict"), [(0.1, "sound"), (0.11, "caution"), (0.2, "caution"), (0.21, "problem")])
+@pytest.mark.parametrize(
+    ("more", "verdict"), [(0.1, "sound"), (0.11, "caution"), (0.2, "caution"), (0.21, "problem")]
+)
 def test_ec_within_10_percent_is_sound_and_within_20_percent_a_caution(more, verdict):
     assert told(with_readings(ec=more), "ec_matched")[0] == verdict
 
 
-@pytest.mark.parametrize(("more", "verdict"), [(0.3, "sound"), (0.31, "caution"), (0.6, "caution"), (-0.61, "problem")])
+@pytest.mark.parametrize(
+    ("more", "verdict"), [(0.3, "sound"), (0.31, "caution"), (0.6, "caution"), (-0.61, "problem")]
+)
 def test_ph_within_0_3_is_sound_and_within_0_6_a_caution(more, verdict):
     assert told(with_readings(ph=more), "ph_matched")[0] == verdict
 
@@ -545,18 +615,26 @@ def filled_late(trays, days):
 def test_a_start_and_a_harvest_days_apart_are_found(days, verdict):
     assert told(sound(solution=filled_late("B", days)), "same_start")[0] == verdict
     early = with_trays(
-        lambda tray: {"harvested_on": date(2026, 5, 6) - timedelta(days=days) if tray.treatment == "half" else None}
+        lambda tray: {
+            "harvested_on": date(2026, 5, 6) - timedelta(days=days)
+            if tray.treatment == "half"
+            else None
+        }
     )
     assert told(early, "same_harvest_age")[0] == verdict
 
 
 def test_a_later_change_of_solution_does_not_move_the_start():
     change = tuple(SolutionEvent("B1", date(2026, 4, 10), kind, 5.0) for kind in ("drain", "fill"))
-    assert told(sound(solution=change + sound().solution), "same_start") == told(sound(), "same_start")
+    assert told(sound(solution=change + sound().solution), "same_start") == told(
+        sound(), "same_start"
+    )
 
 
 def test_trays_harvested_over_two_days_alike_in_both_treatments_are_sound():
-    over_two_days = with_trays(lambda tray: {"harvested_on": date(2026, 5, 5) if tray.code[1] == "1" else None})
+    over_two_days = with_trays(
+        lambda tray: {"harvested_on": date(2026, 5, 5) if tray.code[1] == "1" else None}
+    )
     verdict, said = told(over_two_days, "same_harvest_age")
     assert verdict == "sound"
     days = {"first": Day("2026-05-05"), "last": Day("2026-05-06"), "apart": Amount(0.0, "d")}
@@ -576,18 +654,24 @@ def lossy(lost, alike=0):
     dead = [("B1", n) for n in range(lost)] + [("A1", n) for n in range(alike)]
     for tray, number in dead:
         weights[tray][number] = None
-    return sound(trays=trays, plants=plants({tray: tuple(found) for tray, found in weights.items()}))
+    return sound(
+        trays=trays, plants=plants({tray: tuple(found) for tray, found in weights.items()})
+    )
 
 
 # "5 and 20" rule: Sackett et al. 2000, Evidence-Based Medicine; Schulz & Grimes 2002, Lancet 359:781-785 (both
 # as cited by others): 5 % or less of little concern, more than 20 % a threat. Here 60 plants a treatment.
-@pytest.mark.parametrize(("lost", "verdict"), [(0, "sound"), (3, "sound"), (4, "caution"), (9, "caution")])
+@pytest.mark.parametrize(
+    ("lost", "verdict"), [(0, "sound"), (3, "sound"), (4, "caution"), (9, "caution")]
+)
 def test_losses_up_to_5_percent_are_sound_and_up_to_20_percent_a_caution(lost, verdict):
     assert told(lossy(lost), "losses")[0] == verdict
 
 
 # Ours: 15 points between treatments, of which 9 of 60 are the last that count as alike.
-@pytest.mark.parametrize(("lost", "alike", "differ"), [(9, 0, False), (10, 0, True), (12, 3, False), (20, 0, True)])
+@pytest.mark.parametrize(
+    ("lost", "alike", "differ"), [(9, 0, False), (10, 0, True), (12, 3, False), (20, 0, True)]
+)
 def test_losses_that_differ_between_treatments_are_a_problem_of_their_own(lost, alike, differ):
     verdict, said = told(lossy(lost, alike), "losses")
     assert (verdict == "problem", "losses_differ" in codes(said)) == (differ, differ)
@@ -610,16 +694,21 @@ def test_a_plant_without_a_row_counts_as_lost():
 
 def changed_event(tray, kind, **fields):
     return tuple(
-        replace(event, **fields) if (event.tray, event.kind) == (tray, kind) else event for event in sound().solution
+        replace(event, **fields) if (event.tray, event.kind) == (tray, kind) else event
+        for event in sound().solution
     )
 
 
 @pytest.mark.parametrize(("left", "verdict"), [(0.5, "sound"), (0.49, "caution"), (0.0, "problem")])
 def test_a_solution_that_ran_out_is_a_problem_and_one_nearly_out_a_caution(left, verdict):
     # ours: a tenth of the first fill, which is 5 L
-    found, said = told(sound(solution=changed_event("B2", "remaining", volume=left)), "solution_ran_out")
+    found, said = told(
+        sound(solution=changed_event("B2", "remaining", volume=left)), "solution_ran_out"
+    )
     assert found == verdict
-    code = {"sound": "least_solution_left", "caution": "nearly_empty", "problem": "ran_out"}[verdict]
+    code = {"sound": "least_solution_left", "caution": "nearly_empty", "problem": "ran_out"}[
+        verdict
+    ]
     assert values(said, code)["tray"] == Quote("B2")
     assert values(said, code).get("volume", Amount(0.0, "L")) == Amount(left, "L")
 
@@ -633,7 +722,9 @@ def test_a_tray_that_was_emptied_in_between_is_a_problem():
 
 def test_water_that_a_meter_counted_leaves_no_tray_empty():
     trays = [tray.code for tray in sound().trays]
-    used = tuple(SolutionEvent(tray, date(2026, 4, day), "used", 1.5) for tray in trays for day in (2, 9))
+    used = tuple(
+        SolutionEvent(tray, date(2026, 4, day), "used", 1.5) for tray in trays for day in (2, 9)
+    )
     verdict, said = told(sound(solution=used), "solution_ran_out")
     assert verdict == "not recorded"
     assert not any(one.code in ("emptied", "ran_out") for one in said)
@@ -656,7 +747,10 @@ def test_a_top_up_as_large_as_the_first_fill_is_a_caution(volume, verdict):
 
 
 def test_many_trays_that_ran_out_are_named_up_to_three_and_counted():
-    empty = tuple(replace(event, volume=0.0) if event.kind == "remaining" else event for event in sound().solution)
+    empty = tuple(
+        replace(event, volume=0.0) if event.kind == "remaining" else event
+        for event in sound().solution
+    )
     verdict, said = told(sound(solution=empty), "solution_ran_out")
     assert verdict == "problem"
     assert codes(said) == ["ran_out"] * 3 + ["more_ran_low"]
@@ -676,7 +770,9 @@ def test_checks_of_what_a_trial_did_not_measure_are_left_out():
 
 
 def test_trays_without_fill_or_remaining_are_not_recorded():
-    lacking = tuple(event for event in sound().solution if (event.tray, event.kind) != ("A1", "remaining"))
+    lacking = tuple(
+        event for event in sound().solution if (event.tray, event.kind) != ("A1", "remaining")
+    )
     verdict, said = told(sound(solution=lacking), "solution_ran_out")
     assert verdict == "not recorded"
     assert values(said, "solution_known_for") == {"number": Amount(5.0), "trays": Count(6, "tray")}
@@ -691,7 +787,9 @@ def counted_until(last):
 
 
 # The trial has 35 days. Ours: the whole is sound, and 95 % enough for the figure to be known.
-@pytest.mark.parametrize(("last", "verdict"), [(35, "sound"), (34, "caution"), (33, "problem"), (17, "problem")])
+@pytest.mark.parametrize(
+    ("last", "verdict"), [(35, "sound"), (34, "caution"), (33, "problem"), (17, "problem")]
+)
 def test_a_meter_must_count_the_whole_trial(last, verdict):
     assert told(counted_until(last), "meters_span")[0] == verdict
 
@@ -770,7 +868,10 @@ def test_two_plants_a_treatment_are_too_few_to_tell():
 def test_without_its_far_plants_a_trial_has_neither_their_weight_nor_their_number():
     of = sound(plants=plants(FAR))
     kept = without_outliers(of)
-    headline = {each.measure.key: dict(each.estimates)["full"].value for each in metrics.compute(kept).measures}
+    headline = {
+        each.measure.key: dict(each.estimates)["full"].value
+        for each in metrics.compute(kept).measures
+    }
     rest = ((28 + 31) / 2 + (27 + 27 + 29) / 3 + (29 + 28 + 28) / 3) / 3
     assert headline["fresh_weight"] == pytest.approx(rest)
     assert headline["yield_per_plant_started"] == pytest.approx(rest)
@@ -786,7 +887,10 @@ def test_a_trial_without_far_plants_has_no_second_headline():
 @given(st.lists(st.floats(20, 30), min_size=9, max_size=9), st.floats(0.01, 1000))
 def test_the_unit_of_weight_changes_no_flag(weights, factor):
     def flags(times):
-        own = {f"B{n + 1}": tuple(weight * times for weight in weights[3 * n : 3 * n + 3]) for n in range(3)}
+        own = {
+            f"B{n + 1}": tuple(weight * times for weight in weights[3 * n : 3 * n + 3])
+            for n in range(3)
+        }
         kept = without_outliers(sound(plants=plants(WEIGHTS | own)))
         return None if kept is None else [(plant.tray, plant.code) for plant in kept.plants]
 
@@ -797,7 +901,10 @@ def test_the_unit_of_weight_changes_no_flag(weights, factor):
 def with_instruments(**fields):
     """Return the sound trial with fields of its energy meter changed."""
     return sound(
-        instruments=tuple(replace(one, **fields) if one.measures == "energy" else one for one in sound().instruments)
+        instruments=tuple(
+            replace(one, **fields) if one.measures == "energy" else one
+            for one in sound().instruments
+        )
     )
 
 
@@ -823,7 +930,11 @@ def test_an_instrument_must_be_known_and_its_error_small_where_it_does_not_cance
 def test_a_kind_of_measurement_without_an_instrument_is_named():
     verdict, said = told(sound(instruments=sound().instruments[:5]), "instruments")
     assert verdict == "caution"
-    known = {"number": Amount(5.0), "kinds": Count(7, "kind"), "missing": Several((Term("EC"), Term("pH")))}
+    known = {
+        "number": Amount(5.0),
+        "kinds": Count(7, "kind"),
+        "missing": Several((Term("EC"), Term("pH"))),
+    }
     assert values(said, "accuracy_known_but_for") == known
     assert told(sound(instruments=()), "instruments")[0] == "not recorded"
 
@@ -891,18 +1002,29 @@ ENOUGH = readings("full", 5.5)
 def test_figures_far_from_published_ones_are_pointed_out(meter, treatment):
     # Common practice, gathered from published trials of leafy crops: 10 to 150 g of fresh weight a litre,
     # 3 to 40 kWh/kg for lighting, 44 g/mol at most.
-    found = next(one for one in metrics.compute(sound(meter=meter)).fairness if one.check == "usual_ranges")
+    found = next(
+        one for one in metrics.compute(sound(meter=meter)).fairness if one.check == "usual_ranges"
+    )
     assert found.verdict == "caution"
     (beyond,) = values(found.findings, "outside_published_ranges")["beyond"].members
-    assert (beyond.value("measure"), beyond.value("usual")) == (Term("energy_per_kg"), Span(3.0, 40.0, "kWh/kg"))
+    assert (beyond.value("measure"), beyond.value("usual")) == (
+        Term("energy_per_kg"),
+        Span(3.0, 40.0, "kWh/kg"),
+    )
     assert treatments(beyond.value("treatments")) == [treatment]
 
 
 def test_figures_near_published_ones_are_sound_with_their_ranges():
-    found = next(one for one in metrics.compute(sound(meter=FEW + ENOUGH)).fairness if one.check == "usual_ranges")
+    found = next(
+        one
+        for one in metrics.compute(sound(meter=FEW + ENOUGH)).fairness
+        if one.check == "usual_ranges"
+    )
     assert found.verdict == "sound"
     usual = values(found.findings, "in_published_ranges")["usual"].members
-    assert usual[0] == message("published_range", measure=Term("yield_per_litre"), usual=Span(10.0, 150.0, "g/L"))
+    assert usual[0] == message(
+        "published_range", measure=Term("yield_per_litre"), usual=Span(10.0, 150.0, "g/L")
+    )
 
 
 def usual_ranges(of):
@@ -910,9 +1032,14 @@ def usual_ranges(of):
 
 
 def test_a_crop_that_is_picked_on_several_days_is_not_judged_by_ranges_of_leafy_crops():
-    pickings = tuple(Picking(tray.code, date(2026, 5, day), 60.0) for tray in trial().trays for day in (2, 6))
+    pickings = tuple(
+        Picking(tray.code, date(2026, 5, day), 60.0) for tray in trial().trays for day in (2, 6)
+    )
     found = usual_ranges(sound(meter=FEW + ENOUGH, pickings=pickings))
-    assert (found.verdict, found.findings) == ("not recorded", (message("no_range_for_picked_crop"),))
+    assert (found.verdict, found.findings) == (
+        "not recorded",
+        (message("no_range_for_picked_crop"),),
+    )
 
 
 def test_energy_of_support_light_is_not_judged_by_ranges_of_crops_under_lamps_alone():
@@ -920,11 +1047,15 @@ def test_energy_of_support_light_is_not_judged_by_ranges_of_crops_under_lamps_al
     treatments = tuple(replace(one, photoperiod=None) for one in trial().treatments)
     lit = sound(meter=(), light=(), solution=(), loads=loads, treatments=treatments)
     found = usual_ranges(lit)
-    assert (found.verdict, found.findings) == ("not recorded", (message("no_range_for_support_light"),))
+    assert (found.verdict, found.findings) == (
+        "not recorded",
+        (message("no_range_for_support_light"),),
+    )
     watered = usual_ranges(sound(meter=(), light=(), loads=loads, treatments=treatments))
-    assert [one.value("measure") for one in values(watered.findings, "in_published_ranges")["usual"].members] == [
-        Term("yield_per_litre")
-    ]
+    assert [
+        one.value("measure")
+        for one in values(watered.findings, "in_published_ranges")["usual"].members
+    ] == [Term("yield_per_litre")]
     longer = tuple(replace(load, hours_per_day=16.0) for load in loads)
     assert usual_ranges(replace(lit, loads=longer)).verdict == "sound"
 
@@ -935,9 +1066,18 @@ def test_figures_that_are_not_known_are_in_no_range():
 
 
 def test_days_of_unlike_length_are_matched_by_the_light_of_a_day():
-    hours = tuple(replace(one, photoperiod=each) for one, each in zip(trial().treatments, (20.0, 16.0), strict=True))
-    verdict, said = told(sound(treatments=hours, light=light((160.0,) * 3, (200.0,) * 3)), "light_matched")
+    hours = tuple(
+        replace(one, photoperiod=each)
+        for one, each in zip(trial().treatments, (20.0, 16.0), strict=True)
+    )
+    verdict, said = told(
+        sound(treatments=hours, light=light((160.0,) * 3, (200.0,) * 3)), "light_matched"
+    )
     assert verdict == "sound"
-    assert by_treatment(values(said, "photoperiods_differ")["each"])["half"] == Amount(160.0, "µmol/m²/s")
-    verdict, _ = told(sound(treatments=hours, light=light((200.0,) * 3, (200.0,) * 3)), "light_matched")
+    assert by_treatment(values(said, "photoperiods_differ")["each"])["half"] == Amount(
+        160.0, "µmol/m²/s"
+    )
+    verdict, _ = told(
+        sound(treatments=hours, light=light((200.0,) * 3, (200.0,) * 3)), "light_matched"
+    )
     assert verdict == "problem"

@@ -24,7 +24,9 @@ def scores(of, key="relative_growth_rate"):
 
 
 def grown(*measurements, traits=(HEIGHT,)):
-    return trial(growth_traits=traits, growth=tuple(each for group in measurements for each in group))
+    return trial(
+        growth_traits=traits, growth=tuple(each for group in measurements for each in group)
+    )
 
 
 def chick_weight():
@@ -37,13 +39,18 @@ def test_the_slope_is_that_of_lm_in_r():
     frame = chick_weight()
     for chick, expected in ((1, 0.0766941223787674), (50, 0.0889571999398266)):
         rows = frame[frame["Chick"].astype(int) == chick]
-        pairs = [(int(day), float(weight)) for day, weight in zip(rows["Time"], rows["weight"], strict=True)]
+        pairs = [
+            (int(day), float(weight))
+            for day, weight in zip(rows["Time"], rows["weight"], strict=True)
+        ]
         assert slope(pairs) == pytest.approx(expected, rel=1e-9)
 
 
 def test_a_plant_that_doubles_in_ten_days_grows_by_ln_2_a_tenth():
     # exponential growth: W = W0 exp(R t) (Hunt 1982, Plant Growth Curves; from memory)
-    of = grown(growth("A1", "1", *((day, 3.0 * exp(0.0693147180559945 * day)) for day in (0, 4, 10))))
+    of = grown(
+        growth("A1", "1", *((day, 3.0 * exp(0.0693147180559945 * day)) for day in (0, 4, 10)))
+    )
     assert scores(of)["A1"] == pytest.approx(0.0693147180559945, rel=1e-12)
     assert measures(of)["relative_growth_rate"].measure.unit == "1/d"
 
@@ -76,7 +83,9 @@ def test_a_plant_measured_once_leaves_its_tray_to_the_others():
 
 
 def test_plants_that_were_not_told_apart_count_only_where_no_plant_was():
-    of = grown(growth("A1", "1", (0, 1.0), (10, exp(1.0))), growth("A1", "", (0, 1.0), (10, exp(3.0))))
+    of = grown(
+        growth("A1", "1", (0, 1.0), (10, exp(1.0))), growth("A1", "", (0, 1.0), (10, exp(3.0)))
+    )
     assert scores(of)["A1"] == pytest.approx(0.1)
 
 
@@ -93,22 +102,32 @@ def test_a_shrinking_trait_keeps_an_interval_below_0():
 
 def test_further_traits_have_keys_and_labels_of_their_own():
     two = tuple(
-        replace(each, values=(*each.values, 2 * each.values[0])) for each in growth("A1", "1", (0, 1.0), (10, 2.0))
+        replace(each, values=(*each.values, 2 * each.values[0]))
+        for each in growth("A1", "1", (0, 1.0), (10, 2.0))
     )
     of = grown(two, traits=(HEIGHT, Trait("leaf_length", "Leaf length", "mm")))
     assert measures(of)["relative_growth_rate"].measure.trait == "Height"
     assert measures(of)["relative_growth_rate_leaf_length"].measure.trait == "Leaf length"
-    said = [terms.label(found.measure) for key, found in measures(of).items() if key.startswith("relative_growth_rate")]
+    said = [
+        terms.label(found.measure)
+        for key, found in measures(of).items()
+        if key.startswith("relative_growth_rate")
+    ]
     assert said == ["Relative growth rate (Height)", "Relative growth rate (Leaf length)"]
 
 
 def test_without_measurements_there_is_no_growth_rate():
-    assert not any(key.startswith("relative_growth_rate") for key in measures(trial(growth_traits=(HEIGHT,))))
+    assert not any(
+        key.startswith("relative_growth_rate") for key in measures(trial(growth_traits=(HEIGHT,)))
+    )
 
 
 def test_a_plants_trait_of_that_name_is_kept_apart():
     of = trial(
-        traits=(Trait("relative_growth_rate", "Relative growth rate", "1/d"), Trait("ec", "EC", "")),
+        traits=(
+            Trait("relative_growth_rate", "Relative growth rate", "1/d"),
+            Trait("ec", "EC", ""),
+        ),
         plants=tuple(replace(plant, traits=(0.1, 1.0)) for plant in trial().plants),
     )
     assert {"relative_growth_rate_trait", "ec_trait", "ec"} <= set(measures(of))

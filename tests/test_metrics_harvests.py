@@ -22,9 +22,24 @@ START = date(2026, 4, 1)
 # data set snedecor.asparagus. A row is a plot, a column a year from 1930 on.
 YEARS = (1930, 1931, 1932, 1933)
 ASPARAGUS = {
-    "Jun01": ((230, 324, 512, 399), (216, 317, 448, 361), (219, 357, 496, 344), (200, 362, 540, 381)),
-    "Jun15": ((212, 415, 584, 386), (190, 296, 471, 280), (151, 278, 399, 254), (150, 336, 485, 279)),
-    "Jul01": ((183, 320, 456, 255), (186, 295, 387, 187), (177, 298, 427, 239), (209, 328, 462, 244)),
+    "Jun01": (
+        (230, 324, 512, 399),
+        (216, 317, 448, 361),
+        (219, 357, 496, 344),
+        (200, 362, 540, 381),
+    ),
+    "Jun15": (
+        (212, 415, 584, 386),
+        (190, 296, 471, 280),
+        (151, 278, 399, 254),
+        (150, 336, 485, 279),
+    ),
+    "Jul01": (
+        (183, 320, 456, 255),
+        (186, 295, 387, 187),
+        (177, 298, 427, 239),
+        (209, 328, 462, 244),
+    ),
     "Jul15": ((148, 246, 304, 144), (126, 201, 289, 83), (107, 192, 271, 90), (168, 226, 312, 168)),
 }
 
@@ -51,20 +66,25 @@ def asparagus():
 
 
 def picking(tray, day, weight, pieces=None, grade=""):
-    return Picking(tray, START + timedelta(days=day), weight, pieces, grade=grade, is_cull=grade == "culls")
+    return Picking(
+        tray, START + timedelta(days=day), weight, pieces, grade=grade, is_cull=grade == "culls"
+    )
 
 
 def week_by_week(tray, *weights, grade=""):
     """Return a picking a week from day 14 on, with a piece for every 10 g."""
     days = range(14, 14 + 7 * len(weights), 7)
     return tuple(
-        picking(tray, day, weight, round(weight / 10), grade) for day, weight in zip(days, weights, strict=True)
+        picking(tray, day, weight, round(weight / 10), grade)
+        for day, weight in zip(days, weights, strict=True)
     )
 
 
 def picked(**changes):
     """Return the trial of coriander as one that was picked: each tray gives its three weights week by week."""
-    pickings = tuple(one for tray, weights in WEIGHTS.items() for one in week_by_week(tray, *weights))
+    pickings = tuple(
+        one for tray, weights in WEIGHTS.items() for one in week_by_week(tray, *weights)
+    )
     plants = tuple(replace(plant, fresh_weight=None) for plant in trial().plants)
     return replace(trial(), **{"plants": plants, "pickings": pickings, **changes})
 
@@ -75,7 +95,9 @@ def graded(**changes):
     for one in picked().pickings:
         share = 0.1 if one.tray.startswith("A") else 0.2
         pickings.append(replace(one, weight=(1 - share) * one.weight, grade="good"))
-        pickings.append(replace(one, weight=share * one.weight, pieces=1, grade="culls", is_cull=True))
+        pickings.append(
+            replace(one, weight=share * one.weight, pieces=1, grade="culls", is_cull=True)
+        )
     return picked(**{"pickings": tuple(pickings), **changes})
 
 
@@ -115,7 +137,10 @@ def test_total_yields_of_the_asparagus_compare_as_in_r():
     # mean(log(v))); b <- summary(lm(moved ~ trt + factor(block), s))$coefficients[2:4, ]
     # exp(b[, 1] + outer(b[, 2], c(-1, 1) * qt(.975, 9))); b[, 4]
     compared = dict(measures(asparagus())["tray_yield"].comparisons)
-    found = {code: (one.ratio, one.single_low, one.single_high, one.p_value) for code, one in compared.items()}
+    found = {
+        code: (one.ratio, one.single_low, one.single_high, one.p_value)
+        for code, one in compared.items()
+    }
     expected = {
         "Jun15": (0.9053627760252, 0.7947517639331, 1.0313682754923, 1.184336134178e-01),
         "Jul01": (0.8154574132492, 0.7158304215216, 0.9289501714800, 6.298097740398e-03),
@@ -163,19 +188,28 @@ def test_a_tray_without_a_picking_is_left_out_and_one_that_gave_nothing_counts_a
     of_a1 = {one for one in picked().pickings if one.tray == "A1"}
     others = tuple(one for one in picked().pickings if one not in of_a1)
     estimates = dict(measures(picked(pickings=others))["tray_yield"].estimates)
-    assert (estimates["half"].n, estimates["half"].value) == (2, pytest.approx(65.0))  # A2 gave 67 g, A3 63 g
-    with_nothing = dict(measures(picked(pickings=(*others, picking("A1", 14, 0.0))))["tray_yield"].estimates)
+    assert (estimates["half"].n, estimates["half"].value) == (
+        2,
+        pytest.approx(65.0),
+    )  # A2 gave 67 g, A3 63 g
+    with_nothing = dict(
+        measures(picked(pickings=(*others, picking("A1", 14, 0.0))))["tray_yield"].estimates
+    )
     assert (with_nothing["half"].n, with_nothing["half"].value) == (3, pytest.approx(130 / 3))
 
 
 def test_a_tray_whose_plants_all_died_before_a_picking_gave_nothing():
-    dead = tuple(replace(one, status="dead") if one.tray == "A1" else one for one in picked().plants)
+    dead = tuple(
+        replace(one, status="dead") if one.tray == "A1" else one for one in picked().plants
+    )
     others = tuple(one for one in picked().pickings if one.tray != "A1")
     assert sums(picked(plants=dead, pickings=others), weight_of)["A1"] == 0.0
 
 
 def test_what_a_plant_gave_before_it_died_counts():
-    dead = tuple(replace(one, status="dead") if one.tray == "A1" else one for one in picked().plants)
+    dead = tuple(
+        replace(one, status="dead") if one.tray == "A1" else one for one in picked().plants
+    )
     assert sums(picked(plants=dead), weight_of)["A1"] == sum(WEIGHTS["A1"])
 
 
@@ -197,7 +231,9 @@ def test_no_piece_weighs_nothing():
 
 def test_weight_per_piece_is_the_weight_of_what_was_counted_over_its_number():
     counted = (picking("A1", 14, 100.0, 5), picking("A2", 14, 90.0, 6), picking("A2", 21, 40.0))
-    found = measures(picked(pickings=(*counted, picking("B1", 14, 60.0, 3), picking("B2", 14, 50.0, 2))))
+    found = measures(
+        picked(pickings=(*counted, picking("B1", 14, 60.0, 3), picking("B2", 14, 50.0, 2)))
+    )
     assert values(found["weight_per_piece"]) == pytest.approx({"half": 190 / 11, "full": 110 / 5})
 
 
@@ -213,16 +249,22 @@ def test_where_nothing_was_weighed_pieces_are_the_yield():
 
 def test_days_to_the_first_picking_count_from_the_start_and_skip_pickings_of_nothing():
     nothing_yet = picking("A1", 7, 0.0)
-    late = tuple(one for one in picked().pickings if one.tray != "B1" or one.on > START + timedelta(days=14))
+    late = tuple(
+        one for one in picked().pickings if one.tray != "B1" or one.on > START + timedelta(days=14)
+    )
     found = measures(picked(pickings=(nothing_yet, *late)))["days_to_first_harvest"]
     assert values(found) == pytest.approx({"half": 14.0, "full": (21 + 14 + 14) / 3})
     compared = dict(found.comparisons)["full"]
-    assert compared.ratio is None  # the start of the treatments is a convention, so days have no ratio
+    assert (
+        compared.ratio is None
+    )  # the start of the treatments is a convention, so days have no ratio
     assert compared.difference == pytest.approx(7 / 3)
 
 
 def test_a_tray_that_never_gave_anything_is_told_of_where_days_are_compared():
-    without = tuple(replace(one, weight=0.0, pieces=0) if one.tray == "A1" else one for one in picked().pickings)
+    without = tuple(
+        replace(one, weight=0.0, pieces=0) if one.tray == "A1" else one for one in picked().pickings
+    )
     found = dict(measures(picked(pickings=without))["days_to_first_harvest"].estimates)
     assert found["half"].n == 2
     assert "never_picked" in codes(found["half"].notes)
@@ -270,7 +312,9 @@ def test_own_grades_are_shares_where_there_are_several_that_can_be_sold():
     assert [one.measure.grade for one in shares] == ["first", "second", ""]
     for code in ("half", "full"):
         assert sum(values(one)[code] for one in shares) == pytest.approx(100.0)
-    assert "grade_share_1" not in measures(graded())  # one grade beside culls: the rest of their share
+    assert "grade_share_1" not in measures(
+        graded()
+    )  # one grade beside culls: the rest of their share
 
 
 def test_figures_per_gram_rest_on_marketable_weight_too():
@@ -279,13 +323,20 @@ def test_figures_per_gram_rest_on_marketable_weight_too():
     assert sold["half"] == pytest.approx(total["half"] / 0.9)
     assert sold["full"] == pytest.approx(total["full"] / 0.8)
     keys = {key for key in found if key.endswith("_marketable")}
-    assert {"energy_per_kg_marketable", "yield_per_kwh_marketable", "electricity_cost_per_gram_marketable"} < keys
+    assert {
+        "energy_per_kg_marketable",
+        "yield_per_kwh_marketable",
+        "electricity_cost_per_gram_marketable",
+    } < keys
 
 
 def test_the_price_of_the_crop_applies_to_what_can_be_sold():
     per_kg = compute(graded(produce_price=ProducePrice(20.0, "kg"))).money[0]
     sold = values(measures(graded())["marketable_yield"])
-    assert (per_kg.yield_of, per_kg.added_yield) == ("marketable", pytest.approx((sold["full"] - sold["half"]) / 1000))
+    assert (per_kg.yield_of, per_kg.added_yield) == (
+        "marketable",
+        pytest.approx((sold["full"] - sold["half"]) / 1000),
+    )
     all_of_it = compute(picked(produce_price=ProducePrice(20.0, "kg"))).money[0]
     assert all_of_it.yield_of == "all"
     assert all_of_it.added_yield > per_kg.added_yield
@@ -307,13 +358,19 @@ def test_the_last_day_of_the_curve_is_the_yield_itself():
     by_key = {result.measure.key: result for result in found.measures}
     assert [one.measure.key for one in found.harvests] == ["tray_yield", "marketable_yield"]
     for curve in found.harvests:
-        for (code, last), (_, whole) in zip(curve.days[-1].estimates, by_key[curve.measure.key].estimates, strict=True):
-            assert (last.value, last.low, last.high) == pytest.approx((whole.value, whole.low, whole.high)), code
+        for (code, last), (_, whole) in zip(
+            curve.days[-1].estimates, by_key[curve.measure.key].estimates, strict=True
+        ):
+            assert (last.value, last.low, last.high) == pytest.approx(
+                (whole.value, whole.low, whole.high)
+            ), code
 
 
 def test_a_curve_never_falls_and_its_limits_never_lie_below_0():
     late = tuple(
-        one for one in picked().pickings if one.tray not in ("A1", "B2") or one.on > START + timedelta(days=14)
+        one
+        for one in picked().pickings
+        if one.tray not in ("A1", "B2") or one.on > START + timedelta(days=14)
     )
     for curve in compute(picked(pickings=late)).harvests:
         for code in ("half", "full"):
@@ -347,7 +404,10 @@ def test_two_versions_of_a_picked_trial_are_known_by_their_weights():
 def test_picked_trials_of_one_comparison_are_pooled_by_their_yields():
     about = replace(trial().about, comparison="strength")
     rounds = [
-        graded(slug=f"round-{n}", about=about, harvested_on=date(2026, 5, n), source_sha256=f"{n:064d}") for n in (1, 2)
+        graded(
+            slug=f"round-{n}", about=about, harvested_on=date(2026, 5, n), source_sha256=f"{n:064d}"
+        )
+        for n in (1, 2)
     ]
     found = pooled_comparisons([to_pool(one, compute(one)) for one in rounds])[0]
     keys = [one.measure.key for one in found.measures]

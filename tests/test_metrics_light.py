@@ -30,12 +30,17 @@ def comparison(of, key):
 
 def with_treatment(of, code, **changes):
     return replace(
-        of, treatments=tuple(replace(each, **changes) if each.code == code else each for each in of.treatments)
+        of,
+        treatments=tuple(
+            replace(each, **changes) if each.code == code else each for each in of.treatments
+        ),
     )
 
 
 def per_mol(of, treatment="half"):
-    found = next(each for each in metrics.compute(of).measures if each.measure.key == "yield_per_mol")
+    found = next(
+        each for each in metrics.compute(of).measures if each.measure.key == "yield_per_mol"
+    )
     return dict(found.estimates)[treatment]
 
 
@@ -53,7 +58,9 @@ def test_ppfd_is_the_mean_of_the_map_and_has_no_interval():
 
 
 def test_maps_of_several_dates_count_alike_however_many_points_they_have():
-    maps = light_map("half", 100.0, on=date(2026, 4, 1)) + light_map("half", 200.0, 220.0, 180.0, on=date(2026, 5, 1))
+    maps = light_map("half", 100.0, on=date(2026, 4, 1)) + light_map(
+        "half", 200.0, 220.0, 180.0, on=date(2026, 5, 1)
+    )
     found = estimate(lit_trial(light=maps), "ppfd")
     assert found.value == pytest.approx(150.0)
     assert codes(found.notes) == ["maps_of_dates"]
@@ -94,7 +101,10 @@ def test_a_figure_that_needs_the_photoperiod_or_the_area_says_what_is_missing():
 
 def test_photons_are_those_of_each_trays_own_days():
     # 250 µmol/m2/s x 16 h = 14.4 mol/m2/d on 0.5 m2: 7.2 mol a day; two trays of 35 days and one of 30
-    early = tuple(replace(tray, harvested_on=date(2026, 5, 1)) if tray.code == "B1" else tray for tray in trial().trays)
+    early = tuple(
+        replace(tray, harvested_on=date(2026, 5, 1)) if tray.code == "B1" else tray
+        for tray in trial().trays
+    )
     of = lit_trial(trays=early)
     found = estimate(of, "photons", "full")
     assert found.value == pytest.approx(7.2 * (35 + 35 + 30) / 3)
@@ -107,7 +117,9 @@ def test_yield_per_mol_has_the_interval_of_the_weights_and_says_so():
     found = per_mol(lit_trial())
     # R 4.2.2: half <- c(66, 67, 63); full <- c(85, 80, 89); res <- c(half / mean(half), full / mean(full)) - 1
     # mean(half) / (200 * 16 * 3600 / 1e6 * .5 * 35) * exp(c(-1, 1) * qt(.975, 4) * sqrt(sum(res^2) / 4 / 3))
-    assert (found.low, found.high) == pytest.approx((0.302060097858918, 0.347692416944199), rel=1e-12)
+    assert (found.low, found.high) == pytest.approx(
+        (0.302060097858918, 0.347692416944199), rel=1e-12
+    )
     assert codes(found.notes) == ["light_is_one_figure"]
 
 
@@ -131,7 +143,9 @@ def test_a_shared_meter_tells_no_canopy_efficacy():
 
 def test_canopy_efficacy_of_calculated_energy_says_so():
     # 42.857 W for 16 h on 35 days: 24 kWh
-    of = lit_trial(meter=readings("full", 14.0), loads=(Load("half", "lamp", 24_000 / (16 * 35), 16.0),))
+    of = lit_trial(
+        meter=readings("full", 14.0), loads=(Load("half", "lamp", 24_000 / (16 * 35), 16.0),)
+    )
     found = estimate(of, "canopy_efficacy")
     assert found.value == pytest.approx(estimate(lit_trial(), "canopy_efficacy").value / 2)
     assert "calculated_electricity" in codes(found.notes)
@@ -144,7 +158,9 @@ def test_a_treatment_without_a_map_is_not_known_and_a_trial_without_maps_has_no_
     assert "no_map" in codes(comparison(half, "ppfd").notes)
     keys = {each.measure.key for each in treatment_results(lit_trial(light=()))}
     assert not keys & {"ppfd", "ppfd_uniformity", "dli", "photons", "canopy_efficacy"}
-    assert "yield_per_mol" not in {each.measure.key for each in metrics.compute(lit_trial(light=())).measures}
+    assert "yield_per_mol" not in {
+        each.measure.key for each in metrics.compute(lit_trial(light=())).measures
+    }
 
 
 def at_heights(treatment, levels, on=None):
@@ -157,7 +173,10 @@ def at_heights(treatment, levels, on=None):
 
 
 def test_light_of_several_heights_is_never_averaged():
-    of = lit_trial(light=at_heights("half", {20.0: 450.0, 45.0: 200.0 / 2.25}) + light_map("full", 240.0, 260.0))
+    of = lit_trial(
+        light=at_heights("half", {20.0: 450.0, 45.0: 200.0 / 2.25})
+        + light_map("full", 240.0, 260.0)
+    )
     found = estimate(of, "ppfd")
     assert found.value is None
     assert codes(found.notes) == ["light_height_not_known"]
@@ -192,5 +211,7 @@ def test_a_map_of_one_height_counts_and_the_survey_before_it_does_not():
 
 
 def test_plants_that_grew_towards_the_lamp_have_the_mean_of_their_dates():
-    grown = at_heights("half", {5.0: 180.0}, date(2026, 4, 1)) + at_heights("half", {20.0: 220.0}, date(2026, 5, 1))
+    grown = at_heights("half", {5.0: 180.0}, date(2026, 4, 1)) + at_heights(
+        "half", {20.0: 220.0}, date(2026, 5, 1)
+    )
     assert estimate(lit_trial(light=grown), "ppfd").value == pytest.approx(200)

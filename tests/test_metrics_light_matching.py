@@ -18,12 +18,17 @@ from tests.lamps import Panel, disc, grid, mean_of, readings, small_lamp
 
 NINE = grid(30, 3)
 MIDDLE = [(0.0, 0.0)]
-COOL, WARM = Treatment("cool", "Cool", photoperiod=16.0), Treatment("warm", "Warm", photoperiod=16.0)
+COOL, WARM = (
+    Treatment("cool", "Cool", photoperiod=16.0),
+    Treatment("warm", "Warm", photoperiod=16.0),
+)
 SENSOR = Instrument("sensor", "light", accuracy=5.0)
 
 
 def survey(*maps, treatments=(COOL, WARM), instruments=()):
-    return LightSurvey(treatments, tuple(reading for one in maps for reading in one), tuple(instruments), "cool")
+    return LightSurvey(
+        treatments, tuple(reading for one in maps for reading in one), tuple(instruments), "cool"
+    )
 
 
 def matched(made, value=None, quantity="ppfd", level=0.95):
@@ -63,7 +68,9 @@ PANELS = [(5, 5), (20, 20), (40, 20), (60, 60), (110, 6)]
 def test_the_height_beneath_a_panel_lies_in_its_interval(width, length, true):
     panel = Panel(width, length, 800.0)
     wanted = mean_of(panel, NINE, true)
-    found, _ = matched(survey(readings("cool", panel, (20, 30, 45, 60), NINE), treatments=(COOL,)), wanted)
+    found, _ = matched(
+        survey(readings("cool", panel, (20, 30, 45, 60), NINE), treatments=(COOL,)), wanted
+    )
     assert found["cool"].matched.height == pytest.approx(true, rel=0.06)
     assert holds(found["cool"].matched.between, true)
 
@@ -78,13 +85,18 @@ def test_a_panel_of_known_field():
 
 def test_two_lamps_are_matched_at_heights_of_equal_light():
     cool, warm = Panel(40, 20, 900.0), Panel(60, 60, 500.0)
-    made = survey(readings("cool", cool, (15, 25, 40, 60), NINE), readings("warm", warm, (15, 25, 40, 60), NINE))
+    made = survey(
+        readings("cool", cool, (15, 25, 40, 60), NINE),
+        readings("warm", warm, (15, 25, 40, 60), NINE),
+    )
     found, plan = matched(made)
     assert plan.quantity == "ppfd"
     for code, lamp in (("cool", cool), ("warm", warm)):
         true = brentq(lambda height, lamp=lamp: mean_of(lamp, NINE, height) - plan.level, 10, 70)
         assert holds(found[code].matched.between, true)
-        assert mean_of(lamp, NINE, found[code].matched.height) == pytest.approx(plan.level, rel=0.04)
+        assert mean_of(lamp, NINE, found[code].matched.height) == pytest.approx(
+            plan.level, rel=0.04
+        )
 
 
 def test_light_bends_between_heights_no_more_than_is_allowed_for():
@@ -104,7 +116,11 @@ def test_intervals_hold_the_true_height_as_often_as_they_say():
     held = 0
     for _ in range(1000):
         points = exp(-(0.1**2) / 2) * np.exp(generator.normal(0, 0.1, 9))
-        made = [LightReading("cool", 180_000 / h**2 * point, height=h) for h in (20, 30, 45) for point in points]
+        made = [
+            LightReading("cool", 180_000 / h**2 * point, height=h)
+            for h in (20, 30, 45)
+            for point in points
+        ]
         curve = curve_of(maps_by_treatment(made)["cool"])
         (place,) = meeting_places(curve.mean, 200)
         held += holds(reach_of_meeting(curve.mean, place, 0.0, 0.95), log(30))
@@ -117,7 +133,11 @@ def test_a_shared_sensor_cancels_between_treatments_and_not_against_a_target():
     shared, plan = matched(replace(made, instruments=(SENSOR,)), 150)
     own, of_each = matched(replace(made, instruments=(replace(SENSOR, per_treatment=True),)), 150)
     assert shared["cool"].matched.between == bare["cool"].matched.between
-    assert shared["cool"].matched.absolute == own["cool"].matched.between == own["cool"].matched.absolute
+    assert (
+        shared["cool"].matched.absolute
+        == own["cool"].matched.between
+        == own["cool"].matched.absolute
+    )
     assert own["cool"].matched.between.low < bare["cool"].matched.between.low
     assert (plan.own_meters, of_each.own_meters, plan.accuracy_known) == (False, True, True)
 
@@ -125,7 +145,9 @@ def test_a_shared_sensor_cancels_between_treatments_and_not_against_a_target():
 def test_an_accuracy_widens_the_height_as_the_guide_says():
     # JCGM 100:2008, 4.3.7: limits of 5 % are a standard uncertainty of 5 / sqrt(3) %; with an inverse square the height
     # follows half of that, and at a measured height nothing bends: 30 x exp(+-1.96 x 0.05 / sqrt(3) / 2)
-    made = survey(readings("cool", small_lamp(180_000), (20, 30, 45), MIDDLE, 2), treatments=(COOL,))
+    made = survey(
+        readings("cool", small_lamp(180_000), (20, 30, 45), MIDDLE, 2), treatments=(COOL,)
+    )
     found, _ = matched(replace(made, instruments=(SENSOR,)), 200)
     low, high = 30 * exp(-1.95996 * 0.05 / sqrt(3) / 2), 30 * exp(1.95996 * 0.05 / sqrt(3) / 2)
     assert found["cool"].matched.absolute.low == pytest.approx(low, abs=0.2)
@@ -154,7 +176,8 @@ def test_an_interval_that_does_not_end_within_the_heights_is_open():
 
 def test_treatments_without_a_common_level_are_told_where_readings_lack():
     made = survey(
-        readings("cool", small_lamp(180_000), (20, 30), NINE), readings("warm", small_lamp(40_000), (20, 30), NINE)
+        readings("cool", small_lamp(180_000), (20, 30), NINE),
+        readings("warm", small_lamp(40_000), (20, 30), NINE),
     )
     found, plan = matched(made)
     assert plan.reached is None
@@ -166,7 +189,8 @@ def test_treatments_without_a_common_level_are_told_where_readings_lack():
 def test_the_level_in_common_is_the_middle_of_what_all_reach():
     # 450 to 112.5 and 200 to 50 have 200 to 112.5 in common; the root of their product is 150
     made = survey(
-        readings("cool", small_lamp(180_000), (20, 40), MIDDLE), readings("warm", small_lamp(80_000), (20, 40), MIDDLE)
+        readings("cool", small_lamp(180_000), (20, 40), MIDDLE),
+        readings("warm", small_lamp(80_000), (20, 40), MIDDLE),
     )
     found, plan = matched(made)
     assert (plan.reached.low, plan.reached.high) == pytest.approx((112.5, 200))
@@ -180,7 +204,9 @@ def test_days_of_unlike_length_are_matched_by_the_light_of_a_day():
     treatments = (COOL, replace(WARM, photoperiod=12.0))
     lamp = small_lamp(180_000)
     made = survey(
-        readings("cool", lamp, (20, 40), MIDDLE), readings("warm", lamp, (20, 40), MIDDLE), treatments=treatments
+        readings("cool", lamp, (20, 40), MIDDLE),
+        readings("warm", lamp, (20, 40), MIDDLE),
+        treatments=treatments,
     )
     found, plan = matched(made, 11.52, "dli")
     assert match_light(made, LightTarget(), 0.95).quantity == "dli"
@@ -192,10 +218,15 @@ def test_days_of_unlike_length_are_matched_by_the_light_of_a_day():
 def test_hours_a_day_are_those_of_the_height_in_use_else_of_each_height():
     # At 30 cm 200 give 0.72 mol an hour, so 11.52 mol take 16 h; at 40 cm 28.4 h, which no day has
     lamp = small_lamp(180_000)
-    made = survey(readings("cool", lamp, (20, 30, 40), MIDDLE, 2), treatments=(replace(COOL, photoperiod=None),))
+    made = survey(
+        readings("cool", lamp, (20, 30, 40), MIDDLE, 2),
+        treatments=(replace(COOL, photoperiod=None),),
+    )
     found, _ = matched(made, 11.52, "dli")
     assert [hours.height for hours in found["cool"].hours] == [20, 30, 40]
-    assert [hours.hours for hours in found["cool"].hours] == pytest.approx([16 * (2 / 3) ** 2, 16, 16 * (4 / 3) ** 2])
+    assert [hours.hours for hours in found["cool"].hours] == pytest.approx(
+        [16 * (2 / 3) ** 2, 16, 16 * (4 / 3) ** 2]
+    )
     assert found["cool"].why_none == "no_photoperiod"
     in_use = replace(made, treatments=(replace(COOL, light_height=25.0),))
     (hours,) = matched(in_use, 11.52, "dli")[0]["cool"].hours
@@ -212,7 +243,10 @@ def test_readings_without_a_height_still_give_hours():
 
 def test_a_sensor_that_was_moved_towards_the_lamp_is_read_the_other_way():
     lamp = small_lamp(400_000)
-    made = [replace(one, height=80 - one.height) for one in readings("cool", lamp, (40, 50, 60, 70), NINE)]
+    made = [
+        replace(one, height=80 - one.height)
+        for one in readings("cool", lamp, (40, 50, 60, 70), NINE)
+    ]
     found, _ = matched(survey(made, treatments=(COOL,)), mean_of(lamp, NINE, 54))
     assert found["cool"].axis is Axis.HEIGHT
     assert holds(found["cool"].matched.between, 80 - 54)
@@ -222,13 +256,16 @@ def test_heights_that_rise_in_one_treatment_and_fall_in_another_are_pointed_out(
     lamp = small_lamp(180_000)
     moved = [replace(one, height=80 - one.height) for one in readings("warm", lamp, (40, 50), NINE)]
     assert matched(survey(readings("cool", lamp, (20, 30), NINE), moved))[1].directions_differ
-    assert not matched(survey(readings("cool", lamp, (20, 30), NINE), readings("warm", lamp, (20, 30), NINE)))[
-        1
-    ].directions_differ
+    assert not matched(
+        survey(readings("cool", lamp, (20, 30), NINE), readings("warm", lamp, (20, 30), NINE))
+    )[1].directions_differ
 
 
 def test_light_that_wavers_over_height_gives_no_height_where_it_meets_the_target_twice():
-    wavering = [LightReading("cool", ppfd, height=h) for h, ppfd in ((20, 300), (30, 200), (40, 260), (50, 150))]
+    wavering = [
+        LightReading("cool", ppfd, height=h)
+        for h, ppfd in ((20, 300), (30, 200), (40, 260), (50, 150))
+    ]
     found, _ = matched(survey(wavering, treatments=(COOL,)), 230)
     assert (found["cool"].matched, found["cool"].why_none) == (None, "several_heights")
     assert "not_steady" in found["cool"].findings
@@ -240,11 +277,16 @@ def test_matched_treatments_may_still_differ_by_both_their_spreads():
     # G.4.1, both together have sqrt(2) of that and 4 degrees of freedom: exp(2.776445 x 0.0163299) - 1 (R: qt(.975, 4))
     made = [
         LightReading(code, strength / height**2 * share, x=x, y=y, height=height)
-        for code, strength, heights, y in (("cool", 180_000, (20, 30, 45), 0.0), ("warm", 125_000, (15, 25, 40), 5.0))
+        for code, strength, heights, y in (
+            ("cool", 180_000, (20, 30, 45), 0.0),
+            ("warm", 125_000, (15, 25, 40), 5.0),
+        )
         for height in heights
         for x, share in ((0.0, 0.98), (10.0, 1.0), (20.0, 1.02))
     ]
-    assert matched(survey(made), 200)[1].may_differ == pytest.approx(exp(2.776445 * 0.0163299) - 1, rel=1e-5)
+    assert matched(survey(made), 200)[1].may_differ == pytest.approx(
+        exp(2.776445 * 0.0163299) - 1, rel=1e-5
+    )
     single = [one for one in made if one.x == 10 or one.treatment == "cool"]
     assert matched(survey(single), 200)[1].may_differ is None
 
@@ -279,7 +321,9 @@ def test_a_pattern_that_two_lamps_share_is_no_difference_between_them():
 
 def test_maps_of_other_points_are_compared_by_their_spreads():
     far = (100.0, 200.0, 150.0, 150.0)
-    found, match = matched(survey(four_points("cool", far), four_points("warm", far, shift=3.0)), 150)
+    found, match = matched(
+        survey(four_points("cool", far), four_points("warm", far, shift=3.0)), 150
+    )
     assert not found["warm"].matched.is_paired
     assert match.may_differ > 0.2
 
@@ -317,8 +361,14 @@ def test_repeated_readings_of_a_place_count_as_one_point():
 
 
 def test_of_several_dates_at_one_height_the_latest_counts():
-    early = [replace(one, on=date(2026, 3, 1)) for one in readings("cool", small_lamp(90_000), (20, 40), NINE)]
-    late = [replace(one, on=date(2026, 3, 9)) for one in readings("cool", small_lamp(180_000), (20, 40), MIDDLE)]
+    early = [
+        replace(one, on=date(2026, 3, 1))
+        for one in readings("cool", small_lamp(90_000), (20, 40), NINE)
+    ]
+    late = [
+        replace(one, on=date(2026, 3, 9))
+        for one in readings("cool", small_lamp(180_000), (20, 40), MIDDLE)
+    ]
     found, _ = matched(survey(early, late, treatments=(COOL,)), 200)
     assert found["cool"].matched.height == pytest.approx(30)
     assert "earlier_left_out" in found["cool"].findings
@@ -327,7 +377,9 @@ def test_of_several_dates_at_one_height_the_latest_counts():
 def test_maps_of_other_points_are_named():
     lamp = small_lamp(180_000)
     made = survey(readings("cool", lamp, (20, 40), NINE), readings("warm", lamp, (20,), NINE[:4]))
-    found, plan = matched(replace(made, light=(*made.light, *readings("warm", lamp, (40,), NINE[2:6]))))
+    found, plan = matched(
+        replace(made, light=(*made.light, *readings("warm", lamp, (40,), NINE[2:6])))
+    )
     assert plan.same_places == (("cool",), ("warm",))
     assert "places_differ" in found["warm"].findings
     assert "places_differ" not in found["cool"].findings

@@ -27,7 +27,9 @@ CARBON_DIOXIDE = [
     (7.91, 1.809, 10, 3.6, 3.026, 10),
 ]
 STRENGTH = replace(trial().about, comparison="strength")
-HALF, FULL, DOUBLE = (Treatment(name, f"{name.title()} strength") for name in ("half", "full", "double"))
+HALF, FULL, DOUBLE = (
+    Treatment(name, f"{name.title()} strength") for name in ("half", "full", "double")
+)
 
 
 def scores(mean: float, deviation: float, number: int) -> list[float]:
@@ -38,7 +40,11 @@ def scores(mean: float, deviation: float, number: int) -> list[float]:
 
 def of_scores(place: int, weights: dict[str, list[float]], **changes: object):
     """Return a trial with one plant a tray, its treatments' codes as the keys of `weights`, the first the reference."""
-    trays = {f"{code}{n}": (code, weight) for code, found in weights.items() for n, weight in enumerate(found, 1)}
+    trays = {
+        f"{code}{n}": (code, weight)
+        for code, found in weights.items()
+        for n, weight in enumerate(found, 1)
+    }
     of = trial(
         slug=f"round-{place}",
         source_sha256=f"{place:064d}",
@@ -70,7 +76,8 @@ def named(of, comparison: str, *names: str):
         about=replace(of.about, comparison=comparison),
         reference=calls[of.reference],
         treatments=tuple(
-            replace(one, code=calls[one.code], name=calls[one.code] if names else one.name) for one in of.treatments
+            replace(one, code=calls[one.code], name=calls[one.code] if names else one.name)
+            for one in of.treatments
         ),
         trays=tuple(replace(tray, treatment=calls[tray.treatment]) for tray in of.trays),
     )
@@ -90,7 +97,14 @@ def slugs(comparison) -> list[str]:
 
 
 def logs(one) -> list[float]:
-    return [one.log_ratio, one.standard_error, log(one.low), log(one.high), one.tau_squared, one.i_squared]
+    return [
+        one.log_ratio,
+        one.standard_error,
+        log(one.low),
+        log(one.high),
+        one.tau_squared,
+        one.i_squared,
+    ]
 
 
 def test_trials_pool_as_metafor_pools_them():
@@ -101,7 +115,12 @@ def test_trials_pool_as_metafor_pools_them():
     # yi; vi; r; weights(r) / 100; predict(r)
     (measure,) = only(*map(of_row, (1, 2, 3, 4))).measures
     ratios = [0.136952951764103, 0.186690760904619, 0.455751606538534, 0.787193936317498]
-    variances = [0.008069170760374103, 0.016447226682286792, 0.050942822327730439, 0.026745858520391151]
+    variances = [
+        0.008069170760374103,
+        0.016447226682286792,
+        0.050942822327730439,
+        0.026745858520391151,
+    ]
     weights = [0.2973017998379501, 0.2689309132526455, 0.1930709414295448, 0.2406963454798597]
     assert [one.log_ratio for one in measure.trials] == pytest.approx(ratios, rel=1e-9)
     assert [one.variance for one in measure.trials] == pytest.approx(variances, rel=1e-9)
@@ -110,14 +129,20 @@ def test_trials_pool_as_metafor_pools_them():
     expected += [0.85739772603803166, 0.07134738971922611, 0.78720470508537432]
     assert logs(measure.pooled) == pytest.approx(expected, rel=1e-8)
     prediction = [exp(-0.6122889964510645), exp(1.3490697389839597)]
-    assert [measure.pooled.prediction_low, measure.pooled.prediction_high] == pytest.approx(prediction, rel=1e-8)
+    assert [measure.pooled.prediction_low, measure.pooled.prediction_high] == pytest.approx(
+        prediction, rel=1e-8
+    )
 
 
 def test_each_trial_keeps_the_interval_of_its_own_report():
     one = of_row(1)
     compared = dict(metrics.compute(one).measures[0].comparisons)["full"]
     ratio = only(one, of_row(2)).measures[0].trials[0]
-    assert (ratio.ratio, ratio.low, ratio.high) == (compared.ratio, compared.ratio_low, compared.ratio_high)
+    assert (ratio.ratio, ratio.low, ratio.high) == (
+        compared.ratio,
+        compared.ratio_low,
+        compared.ratio_high,
+    )
 
 
 def test_a_trial_with_the_other_treatment_as_reference_is_turned_round():
@@ -128,7 +153,9 @@ def test_a_trial_with_the_other_treatment_as_reference_is_turned_round():
     assert logs(measure.pooled) == pytest.approx(logs(straight.pooled))
     for turned, own in zip(measure.trials, straight.trials, strict=True):
         # The interval of a ratio turned round holds the ratios of the interval turned round.
-        assert (turned.low, turned.ratio, turned.high) == pytest.approx((own.low, own.ratio, own.high))
+        assert (turned.low, turned.ratio, turned.high) == pytest.approx(
+            (own.low, own.ratio, own.high)
+        )
 
 
 def test_an_interval_that_is_turned_round_at_zero_has_no_upper_end():
@@ -142,7 +169,14 @@ def test_an_interval_that_is_turned_round_at_zero_has_no_upper_end():
 def test_two_trials_pool_with_a_caution():
     # R: the call of rma above with yi[1:2], vi[1:2]
     pooled_ratio = only(of_row(1), of_row(2)).measures[0].pooled
-    expected = [0.15332333718228636, 0.07357537181614184, -0.78154040065379005, 1.08818707501836287, 0.0, 0.0]
+    expected = [
+        0.15332333718228636,
+        0.07357537181614184,
+        -0.78154040065379005,
+        1.08818707501836287,
+        0.0,
+        0.0,
+    ]
     assert logs(pooled_ratio) == pytest.approx(expected, rel=1e-8, abs=1e-12)
     assert TWO_TRIALS in pooled_ratio.notes
 
@@ -170,7 +204,10 @@ def test_trials_of_unlike_comparisons_do_not_pool_though_their_treatments_are_al
 
 def test_nine_crops_under_two_lamps_are_nine_comparisons():
     crops = [replace(of_row(1 + place % 4), slug=str(place)) for place in range(9)]
-    crops = [replace(one, about=replace(STRENGTH, crop=f"crop {place}")) for place, one in enumerate(crops)]
+    crops = [
+        replace(one, about=replace(STRENGTH, crop=f"crop {place}"))
+        for place, one in enumerate(crops)
+    ]
     assert found(*crops) == ()
 
 
@@ -183,7 +220,10 @@ def test_a_trial_of_the_same_comparison_that_does_not_match_is_named_with_the_re
     weak = of_scores(4, {"half": [10.0, 12.0, 11.0], "double": [9.0, 8.0, 9.5]})
     comparison = only(of_row(1), of_row(2), basil, weak)
     assert slugs(comparison) == ["round-1", "round-2"]
-    assert left_out(comparison) == [("round-3", pooled.OTHER_CROP), ("round-4", pooled.OTHER_TREATMENTS)]
+    assert left_out(comparison) == [
+        ("round-3", pooled.OTHER_CROP),
+        ("round-4", pooled.OTHER_TREATMENTS),
+    ]
 
 
 def test_treatments_of_one_name_cannot_be_matched():
@@ -194,13 +234,18 @@ def test_treatments_of_one_name_cannot_be_matched():
 
 def three(place: int, **changes: object):
     return of_scores(
-        place, {"half": [10.0, 12.0, 11.0], "full": [13.0, 15.0, 14.5], "double": [9.0, 8.0, 9.5]}, **changes
+        place,
+        {"half": [10.0, 12.0, 11.0], "full": [13.0, 15.0, 14.5], "double": [9.0, 8.0, 9.5]},
+        **changes,
     )
 
 
 def test_three_treatments_give_a_comparison_for_each_that_trials_share():
     both = found(three(1), three(2))
-    assert [(one.treated, one.shares_name) for one in both] == [("Full strength", True), ("Double strength", True)]
+    assert [(one.treated, one.shares_name) for one in both] == [
+        ("Full strength", True),
+        ("Double strength", True),
+    ]
     assert [one.key for one in both] == ["comparison-1", "comparison-2"]
     assert slugs(only(three(1), of_row(2))) == ["round-1", "round-2"]
     alone = only(of_row(1), of_row(2))
@@ -238,8 +283,14 @@ def test_a_trial_that_cannot_be_weighed_says_why(weights, reason):
 
 def test_a_trial_without_a_figure_of_one_treatment_is_named_with_the_reason():
     dead = of_row(3)
-    lost = tuple(replace(one, status="dead", fresh_weight=None) for one in dead.plants if one.tray.startswith("full"))
-    dead = replace(dead, plants=lost + tuple(one for one in dead.plants if one.tray.startswith("half")))
+    lost = tuple(
+        replace(one, status="dead", fresh_weight=None)
+        for one in dead.plants
+        if one.tray.startswith("full")
+    )
+    dead = replace(
+        dead, plants=lost + tuple(one for one in dead.plants if one.tray.startswith("half"))
+    )
     comparison = only(of_row(1), of_row(2), dead)
     assert comparison.measures[0].trials[2].ratio is None
     assert NO_FIGURE[0] in comparison.measures[0].trials[2].reasons
@@ -248,16 +299,23 @@ def test_a_trial_without_a_figure_of_one_treatment_is_named_with_the_reason():
 def test_yield_per_plant_started_is_pooled_only_where_plants_were_lost():
     first = trial(about=STRENGTH)
     lost = trial(slug="lost", source_sha256="f" * 64, about=STRENGTH)
-    lost = replace(lost, plants=(replace(lost.plants[0], status="dead", fresh_weight=None), *lost.plants[1:]))
+    lost = replace(
+        lost, plants=(replace(lost.plants[0], status="dead", fresh_weight=None), *lost.plants[1:])
+    )
     keys = [
         [one.measure.key for one in only(first, other).measures]
         for other in (lost, replace(lost, plants=trial().plants))
     ]
-    assert keys == [["fresh_weight", "yield_per_plant_started", "water_per_gram"], ["fresh_weight", "water_per_gram"]]
+    assert keys == [
+        ["fresh_weight", "yield_per_plant_started", "water_per_gram"],
+        ["fresh_weight", "water_per_gram"],
+    ]
 
 
 def test_a_measure_that_only_one_trial_has_is_not_there():
-    assert [one.measure.key for one in only(trial(about=STRENGTH), of_row(1)).measures] == ["fresh_weight"]
+    assert [one.measure.key for one in only(trial(about=STRENGTH), of_row(1)).measures] == [
+        "fresh_weight"
+    ]
 
 
 def test_trials_of_unlike_levels_are_all_shown_at_95_percent():

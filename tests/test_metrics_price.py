@@ -21,8 +21,12 @@ def measures(made):
 def test_a_gram_costs_what_is_paid_for_it_and_its_energy_at_a_price():
     made = trial(costs=(Cost("feed", "half", 3.0), Cost("feed", "full", 6.0)))
     half, full = costs_of_gram(made, measures(made))
-    assert (half.start, full.start) == pytest.approx((1 / GRAMS["half"], 2 / GRAMS["full"]), rel=1e-12)
-    assert (half.slope, full.slope) == pytest.approx((4 / GRAMS["half"], 14 / 3 / GRAMS["full"]), rel=1e-12)
+    assert (half.start, full.start) == pytest.approx(
+        (1 / GRAMS["half"], 2 / GRAMS["full"]), rel=1e-12
+    )
+    assert (half.slope, full.slope) == pytest.approx(
+        (4 / GRAMS["half"], 14 / 3 / GRAMS["full"]), rel=1e-12
+    )
     assert half.at(0.25) == pytest.approx(
         dict(measures(made)["running_cost_per_gram"].estimates)["half"].value, rel=1e-12
     )
@@ -52,7 +56,10 @@ def test_a_shared_meter_compares_no_costs():
 
 def test_equipment_pays_for_itself_by_what_a_days_harvest_saves():
     # Simple payback = extra cost / saving a day (common practice: without interest).
-    lamps = (Cost("lamp", "half", 30.0, 20_000.0, 560.0), Cost("lamp", "full", 90.0, 30_000.0, 560.0))
+    lamps = (
+        Cost("lamp", "half", 30.0, 20_000.0, 560.0),
+        Cost("lamp", "full", 90.0, 30_000.0, 560.0),
+    )
     made = trial(costs=lamps)
     (found,) = paybacks(made)
     per_gram = 0.25 * (4 / GRAMS["half"] - 14 / 3 / GRAMS["full"])
@@ -62,7 +69,10 @@ def test_equipment_pays_for_itself_by_what_a_days_harvest_saves():
 
 
 def test_dearer_equipment_that_saves_nothing_never_pays_and_cheaper_needs_not():
-    lamps = (Cost("lamp", "half", 30.0, 20_000.0, 560.0), Cost("lamp", "full", 90.0, 30_000.0, 560.0))
+    lamps = (
+        Cost("lamp", "half", 30.0, 20_000.0, 560.0),
+        Cost("lamp", "full", 90.0, 30_000.0, 560.0),
+    )
     wasteful = trial(costs=lamps, meter=readings("half", 12.0) + readings("full", 40.0))
     assert paybacks(wasteful) == ()
     cheaper = trial(costs=tuple(replace(one, cost=120.0 - one.cost) for one in lamps))
@@ -70,7 +80,10 @@ def test_dearer_equipment_that_saves_nothing_never_pays_and_cheaper_needs_not():
 
 
 def lit(start, hours):
-    return (Treatment("half", "Half", photoperiod=hours, lights_on_at=start), Treatment("full", "Full"))
+    return (
+        Treatment("half", "Half", photoperiod=hours, lights_on_at=start),
+        Treatment("full", "Full"),
+    )
 
 
 NIGHT = (TariffPeriod(22.0, 6.0, 0.1), TariffPeriod(6.0, 17.0, 0.3), TariffPeriod(17.0, 22.0, 0.5))

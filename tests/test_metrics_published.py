@@ -9,7 +9,9 @@ from tests.pots import LETTUCE, write_pots
 
 def comparisons(path, key="fresh_weight"):
     results = metrics.compute(workbook.check(workbook.read(path)))
-    return dict(next(result for result in results.measures if result.measure.key == key).comparisons)
+    return dict(
+        next(result for result in results.measures if result.measure.key == key).comparisons
+    )
 
 
 # R 4.2.2 on lettuce_compost.txt (GTPB/PSLS20, CC-BY-4.0):
@@ -46,7 +48,13 @@ LETTUCE_FIGURES = {
 def test_lettuce_weights_in_a_workbook_give_the_ratios_and_differences_of_r(tmp_path, treatment):
     found = comparisons(write_pots(tmp_path / "lettuce.xlsx", LETTUCE))[treatment]
     expected = LETTUCE_FIGURES[treatment]
-    ratio = (found.ratio, found.single_low, found.single_high, found.degrees_of_freedom, found.p_value)
+    ratio = (
+        found.ratio,
+        found.single_low,
+        found.single_high,
+        found.degrees_of_freedom,
+        found.p_value,
+    )
     assert ratio == pytest.approx(expected["ratio"], rel=1e-8)
     assert (found.ratio_low, found.ratio_high) == pytest.approx(expected["shown"], rel=1e-6)
     difference = (found.difference, found.difference_low, found.difference_high)
@@ -64,24 +72,34 @@ def test_plant_growth_in_a_workbook_gives_the_welch_interval_of_its_logarithms(t
     # R 4.2.2, with the session of LETTUCE_FIGURES. Fieller's interval, which R mratios 1.4.4 gives by
     # ttestratio(trt2, ctrl, var.equal = FALSE), is 1.0006 to 1.2091: what changes is in the third decimal.
     expected = (1.0981717011129, 0.9999381965917, 1.2060556234732, 15.8886645023927)
-    assert (found.ratio, found.single_low, found.single_high, found.degrees_of_freedom) == pytest.approx(
-        expected, rel=1e-9
-    )
+    assert (
+        found.ratio,
+        found.single_low,
+        found.single_high,
+        found.degrees_of_freedom,
+    ) == pytest.approx(expected, rel=1e-9)
     assert found.ratio_low < found.single_low < found.single_high < found.ratio_high
 
 
-def test_two_groups_of_plant_growth_pooled_give_the_interval_of_a_linear_model_of_logarithms(tmp_path):
+def test_two_groups_of_plant_growth_pooled_give_the_interval_of_a_linear_model_of_logarithms(
+    tmp_path,
+):
     groups = {name: weights for name, weights in plant_growth().items() if name != "trt1"}
     found = comparisons(write_pots(tmp_path / "growth.xlsx", groups, Variances="pooled"))["trt2"]
     # R 4.2.2: se <- summary(lm(log(c(ctrl, trt2)) ~ rep(0:1, each = 10)))$coef[2, 2]; r <- mean(trt2) / mean(ctrl)
     # exp(log(r) + c(-1, 1) * qt(.975, 18) * se)
-    assert (found.ratio_low, found.ratio_high) == pytest.approx((1.00083056406, 1.20498027182), rel=1e-9)
+    assert (found.ratio_low, found.ratio_high) == pytest.approx(
+        (1.00083056406, 1.20498027182), rel=1e-9
+    )
     assert found.degrees_of_freedom == 18
 
 
 def test_the_unit_of_weights_changes_no_ratio(tmp_path):
     grams = comparisons(write_pots(tmp_path / "g.xlsx", LETTUCE))
-    ounces = {code: tuple(weight / 28.349523125 for weight in weights) for code, weights in LETTUCE.items()}
+    ounces = {
+        code: tuple(weight / 28.349523125 for weight in weights)
+        for code, weights in LETTUCE.items()
+    }
     found = comparisons(write_pots(tmp_path / "oz.xlsx", ounces, header="Fresh weight (oz)"))
     for code, comparison in grams.items():
         assert found[code].ratio_low == pytest.approx(comparison.ratio_low, rel=1e-12)

@@ -10,8 +10,26 @@ from reportgen import metrics, report
 from reportgen.metrics.reporting import reporting
 from reportgen.metrics.reporting.phrases import PHRASES
 from reportgen.model.document import Bullets
-from reportgen.model.message import Amount, Count, Day, Quote, Several, Span, Term, TreatmentName, message
-from reportgen.model.trial import ClimateLog, Instrument, LightReading, Load, Observation, SolutionEvent, Tray
+from reportgen.model.message import (
+    Amount,
+    Count,
+    Day,
+    Quote,
+    Several,
+    Span,
+    Term,
+    TreatmentName,
+    message,
+)
+from reportgen.model.trial import (
+    ClimateLog,
+    Instrument,
+    LightReading,
+    Load,
+    Observation,
+    SolutionEvent,
+    Tray,
+)
 from reportgen.report import messages, terms
 from reportgen.workbook.declaration import SHEETS
 from reportgen.workbook.vocabulary import vocabularies
@@ -56,7 +74,9 @@ def missing(of, key):
 
 
 def span(low, high, unit, readings):
-    return message("span_of_readings", span=Span(low, high, unit), readings=Count(readings, "reading"))
+    return message(
+        "span_of_readings", span=Span(low, high, unit), readings=Count(readings, "reading")
+    )
 
 
 def quoted(words):
@@ -83,7 +103,11 @@ def observed(text, on=date(2026, 4, 10)):
 
 def light(half, full):
     maps = (("half", half), ("full", full))
-    return trial(light=tuple(LightReading(code, ppfd, date(2026, 4, 2)) for code, points in maps for ppfd in points))
+    return trial(
+        light=tuple(
+            LightReading(code, ppfd, date(2026, 4, 2)) for code, points in maps for ppfd in points
+        )
+    )
 
 
 def log(codes, **columns):
@@ -91,7 +115,9 @@ def log(codes, **columns):
     none = np.full(len(codes), np.nan)
     at = np.arange(len(codes)).astype("datetime64[s]")
     fields = ("air_temperature", "relative_humidity", "co2", "solution_temperature")
-    return trial(climate=ClimateLog(codes, at, **{field: arrays.get(field, none) for field in fields}))
+    return trial(
+        climate=ClimateLog(codes, at, **{field: arrays.get(field, none) for field in fields})
+    )
 
 
 # The items of Krizek (USDA-ARS publication 123064), Poorter et al. 2012 (Funct. Plant Biol. 39:821-838, table 2) and
@@ -185,7 +211,9 @@ def test_days_of_measuring_light_stand_in_order():
     assert found == {"half": [Several((first, last))], "full": [Several((first,))]}
 
 
-@pytest.mark.parametrize(("ppfd", "hours", "dli"), [(250, 16, 14.4), (340, 12, 14.688), (170, 24, 14.688)])
+@pytest.mark.parametrize(
+    ("ppfd", "hours", "dli"), [(250, 16, 14.4), (340, 12, 14.688), (170, 24, 14.688)]
+)
 def test_light_of_a_day_is_ppfd_times_hours(ppfd, hours, dli):
     # DLI = PPFD x h x 0.0036: 250 x 16, 340 x 12, 170 x 24 give 14.4, 14.688, 14.688 mol m-2 d-1, by hand
     of = treatments({"photoperiod": float(hours)}, {"photoperiod": float(hours)})
@@ -196,9 +224,9 @@ def test_light_of_a_day_is_ppfd_times_hours(ppfd, hours, dli):
 
 
 def test_a_day_without_light_is_0_hours_and_not_missing():
-    assert by_treatment(treatments({"photoperiod": 0.0}, {"photoperiod": 0.0}), "photoperiod") == alike(
-        Amount(0.0, "h")
-    )
+    assert by_treatment(
+        treatments({"photoperiod": 0.0}, {"photoperiod": 0.0}), "photoperiod"
+    ) == alike(Amount(0.0, "h"))
 
 
 def test_evenness_has_lowest_highest_mean_and_coefficient_of_variation():
@@ -211,18 +239,28 @@ def test_evenness_has_lowest_highest_mean_and_coefficient_of_variation():
         variation=Amount(10.0, "%"),
         points=Count(3, "point"),
     )
-    assert by_treatment(light((180.0, 200.0, 220.0), (180.0, 200.0, 220.0)), "uniformity") == alike(evenness)
+    assert by_treatment(light((180.0, 200.0, 220.0), (180.0, 200.0, 220.0)), "uniformity") == alike(
+        evenness
+    )
     assert missing(light((180.0, 220.0), (180.0, 220.0)), "uniformity") == ()
 
 
 def test_lamps_and_power_are_as_typed_or_those_of_the_loads():
-    of = treatments({"equipment": "2 lamps", "rated_power": 120.0}, {"equipment": "3 lamps", "rated_power": 180.0})
+    of = treatments(
+        {"equipment": "2 lamps", "rated_power": 120.0},
+        {"equipment": "3 lamps", "rated_power": 180.0},
+    )
     assert by_treatment(of, "lamp_type") == {"half": [Quote("2 lamps")], "full": [Quote("3 lamps")]}
     rated = {
-        code: [message("rated_power", power=Amount(watts, "W"))] for code, watts in (("half", 120.0), ("full", 180.0))
+        code: [message("rated_power", power=Amount(watts, "W"))]
+        for code, watts in (("half", 120.0), ("full", 180.0))
     }
     assert by_treatment(of, "power") == rated
-    loads = (Load("half", "lamp", 60.0, 16.0), Load("half", "pump", 4.0, 24.0), Load("full", "lamp", 75.0, 16.0))
+    loads = (
+        Load("half", "lamp", 60.0, 16.0),
+        Load("half", "pump", 4.0, 24.0),
+        Load("full", "lamp", 75.0, 16.0),
+    )
     lamp, pump, strong = (
         message("device_of_power", device=Quote(device), power=Amount(watts, "W"))
         for device, watts in (("lamp", 60.0), ("pump", 4.0), ("lamp", 75.0))
@@ -241,8 +279,12 @@ WORDS = {
     "Trial, field Nutrient recipe": lambda words: described(nutrient_recipe=words),
     "Trial, field Summary": lambda words: described(summary=words),
     "Observations, column Observation": observed,
-    "Trays, column Note": lambda words: trial(trays=tuple(replace(one, note=words) for one in trial().trays)),
-    "Solution, column Note": lambda words: trial(solution=tuple(replace(one, note=words) for one in trial().solution)),
+    "Trays, column Note": lambda words: trial(
+        trays=tuple(replace(one, note=words) for one in trial().trays)
+    ),
+    "Solution, column Note": lambda words: trial(
+        solution=tuple(replace(one, note=words) for one in trial().solution)
+    ),
 }
 
 
@@ -260,7 +302,9 @@ WORDS = {
     ],
 )
 @pytest.mark.parametrize("place", WORDS)
-def test_what_has_no_column_is_found_in_the_growers_words_where_the_report_says_that_it_goes(place, key, words):
+def test_what_has_no_column_is_found_in_the_growers_words_where_the_report_says_that_it_goes(
+    place, key, words
+):
     of = WORDS[place](f"Leaves look well. {words}.")
     if place in terms.PLACES[key]:
         assert value(of, key) == quoted(words)
@@ -349,7 +393,13 @@ IN_LANGUAGES = {
     },
 }
 TELLING = [(key, words) for said in IN_LANGUAGES.values() for key, words in said.items()]
-CONTAINERS = ["Bacs de 15 litres", "15-Liter-Kübel", "Cubos de 15 litros", "Vasche da 15 litri", "Bakken van 15 liter"]
+CONTAINERS = [
+    "Bacs de 15 litres",
+    "15-Liter-Kübel",
+    "Cubos de 15 litros",
+    "Vasche da 15 litri",
+    "Bakken van 15 liter",
+]
 
 
 @pytest.mark.parametrize(("key", "words"), TELLING)
@@ -391,7 +441,12 @@ def test_a_long_sentence_is_cut_at_a_word():
 
 
 def test_climate_is_the_range_of_its_log_and_a_shared_log_tells_of_all():
-    shared = log((None, None), air_temperature=[19.5, 24.0], relative_humidity=[55.0, 70.0], co2=[420.0, 420.0])
+    shared = log(
+        (None, None),
+        air_temperature=[19.5, 24.0],
+        relative_humidity=[55.0, 70.0],
+        co2=[420.0, 420.0],
+    )
     assert value(shared, "air_temperature") == span(19.5, 24.0, "°C", 2)
     assert value(shared, "humidity") == span(55.0, 70.0, "%", 2)
     assert value(shared, "co2") == span(420.0, 420.0, "ppm", 2)
@@ -405,23 +460,35 @@ def test_climate_logged_for_one_treatment_is_missing_for_the_other():
 
 def test_temperature_of_the_solution_is_read_in_trays_or_logged():
     read_in_trays = tuple(replace(event, temperature=20.0) for event in trial().solution)
-    assert value(trial(solution=read_in_trays), "solution_temperature") == span(20.0, 20.0, "°C", 24)
-    assert value(log((None,), solution_temperature=[21.0]), "solution_temperature") == span(21.0, 21.0, "°C", 1)
+    assert value(trial(solution=read_in_trays), "solution_temperature") == span(
+        20.0, 20.0, "°C", 24
+    )
+    assert value(log((None,), solution_temperature=[21.0]), "solution_temperature") == span(
+        21.0, 21.0, "°C", 1
+    )
 
 
 def test_ec_and_ph_are_ranges_over_trays_and_trays_without_a_reading_are_named():
     assert value(trial(), "ec") == span(1.5, 1.7, "mS/cm", 18)
     assert value(trial(), "ph") == span(5.9, 6.1, "", 18)
-    silent = tuple(replace(event, ec=None) if event.tray == "B2" else event for event in trial().solution)
+    silent = tuple(
+        replace(event, ec=None) if event.tray == "B2" else event for event in trial().solution
+    )
     assert missing(trial(solution=silent), "ec") == (tray("B2"),)
 
 
 def test_missing_trays_are_named_up_to_five():
-    read_in_one = tuple(replace(event, ph=6.0 if event.tray == "A1" else None) for event in trial().solution)
-    assert missing(trial(solution=read_in_one), "ph") == tuple(map(tray, ("A2", "A3", "B1", "B2", "B3")))
+    read_in_one = tuple(
+        replace(event, ph=6.0 if event.tray == "A1" else None) for event in trial().solution
+    )
+    assert missing(trial(solution=read_in_one), "ph") == tuple(
+        map(tray, ("A2", "A3", "B1", "B2", "B3"))
+    )
     more = (*trial().trays, Tray("B4", "full", 3))
     of = trial(solution=read_in_one, trays=more)
-    (section,) = [one for one in report.compose(of, metrics.compute(of)).annex if one.key == "reporting"]
+    (section,) = [
+        one for one in report.compose(of, metrics.compute(of)).annex if one.key == "reporting"
+    ]
     (bullets,) = [block for block in section.blocks if isinstance(block, Bullets)]
     assert "pH (for tray A2, tray A3, tray B1, tray B2, tray B3 and 1 more)" in bullets.items
 
@@ -441,7 +508,9 @@ def test_volumes_are_summed_and_need_a_fill_and_a_remaining():
     volumes = value(trial(), "volumes")
     assert volumes.value("volume").value == pytest.approx(40.65)
     assert volumes.value("volumes") == Count(24, "volume")
-    lacking = tuple(event for event in trial().solution if (event.tray, event.kind) != ("A1", "remaining"))
+    lacking = tuple(
+        event for event in trial().solution if (event.tray, event.kind) != ("A1", "remaining")
+    )
     assert missing(trial(solution=lacking), "volumes") == (tray("A1"),)
 
 
@@ -457,7 +526,9 @@ def test_containers_are_told_by_the_growing_system_the_trays_and_the_canopy_area
     assert value(of, "container_type") == Quote("Rafts on 15 L tubs")
     assert value(of, "container_volume") == quoted("Rafts on 15 L tubs")
     assert value(of, "solution_composition") == Quote("Two parts, 1.6 mS/cm")
-    assert value(of, "plants_per_container") == message("plants_a_container", plants=Count(3, "plant"))
+    assert value(of, "plants_per_container") == message(
+        "plants_a_container", plants=Count(3, "plant")
+    )
     dense = by_treatment(treatments({"canopy_area": 0.15}, {"canopy_area": 0.15}), "spacing")
     assert dense == alike(Span(20.0, 20.0, "plants/m²"))
     assert missing(of, "spacing") == ()
@@ -465,7 +536,9 @@ def test_containers_are_told_by_the_growing_system_the_trays_and_the_canopy_area
 
 def test_trays_of_different_size_give_a_range():
     uneven = trial(trays=(replace(trial().trays[0], plants_started=1), *trial().trays[1:]))
-    plants_a_tray = message("plants_a_container_from_to", fewest=Amount(1.0), plants=Count(3, "plant"))
+    plants_a_tray = message(
+        "plants_a_container_from_to", fewest=Amount(1.0), plants=Count(3, "plant")
+    )
     assert value(uneven, "plants_per_container") == plants_a_tray
 
 
@@ -475,13 +548,17 @@ def test_plant_and_days_are_reported_as_typed():
     assert value(of, "sown_on") == Day("2026-03-10")
     assert value(of, "harvested_on") == Day("2026-05-06")
     assert missing(trial(), "sown_on") == ()
-    early = trial(trays=(replace(trial().trays[0], harvested_on=date(2026, 5, 4)), *trial().trays[1:]))
+    early = trial(
+        trays=(replace(trial().trays[0], harvested_on=date(2026, 5, 4)), *trial().trays[1:])
+    )
     days = message("from_day_to_day", first=Day("2026-05-04"), last=Day("2026-05-06"))
     assert value(early, "harvested_on") == days
 
 
 def test_the_first_observation_of_transplanting_tells_its_day():
-    first, second = (Observation(date(2026, 4, day), "Transplanted into the trays.") for day in (2, 9))
+    first, second = (
+        Observation(date(2026, 4, day), "Transplanted into the trays.") for day in (2, 9)
+    )
     seen = message("seen_on_day", day=Day("2026-04-02"), words=Quote("Transplanted into the trays"))
     assert value(trial(observations=(second, first)), "transplanted_on") == seen
 
@@ -491,8 +568,12 @@ def test_instruments_are_missing_for_what_was_measured_without_one():
     of = trial(instruments=(scale,), solution=(), meter=())
     what = {"name": Quote("scale"), "kind": Term("weight")}
     assert value(of, "instruments") == message("instrument_of_model", **what, model=Quote("K1"))
-    assert value(of, "calibration") == message("instrument_calibrated", **what, day=Day("2026-03-01"))
-    assert value(of, "accuracy") == message("instrument_accuracy", **what, accuracy=Amount(0.5, "%"))
+    assert value(of, "calibration") == message(
+        "instrument_calibrated", **what, day=Day("2026-03-01")
+    )
+    assert value(of, "accuracy") == message(
+        "instrument_accuracy", **what, accuracy=Amount(0.5, "%")
+    )
     without = tuple(Term(kind) for kind in ("volume", "energy", "EC", "pH"))
     assert missing(trial(instruments=(scale,)), "accuracy") == without
     unknown = trial(instruments=(Instrument("scale", "weight"),), solution=(), meter=())
@@ -505,7 +586,9 @@ def test_the_design_is_reported_with_unit_replicates_blocks_and_draw():
     assert value(trial(experimental_unit="plant"), "experimental_unit") == Term("plant")
     assert by_treatment(trial(), "replicates") == alike(Count(3, "tray"))
     assert missing(trial(), "blocks") == ()
-    assert value(described(layout="completely randomised"), "blocks") == message("no_blocks_by_layout")
+    assert value(described(layout="completely randomised"), "blocks") == message(
+        "no_blocks_by_layout"
+    )
     blocked = tuple(replace(tray, block=tray.code[1]) for tray in trial().trays)
     assert value(trial(trays=blocked), "blocks") == Count(3, "block")
     partly = (replace(blocked[0], block=""), *blocked[1:])
@@ -532,17 +615,26 @@ def test_lost_plants_are_reported_with_their_reason():
     dead = plants(WEIGHTS | {"A1": (20.0, None, 24.0)})
     one = {"number": Amount(1.0), "plants": plants_started}
     died = message("plant_died", plant=Quote("A1 2"))
-    assert value(trial(plants=dead), "exclusions") == message("plants_left_out", **one, lost=Several((died,)))
+    assert value(trial(plants=dead), "exclusions") == message(
+        "plants_left_out", **one, lost=Several((died,))
+    )
     noted = tuple(
-        replace(one, status="removed", note="stem broken") if one.fresh_weight is None else one for one in dead
+        replace(one, status="removed", note="stem broken") if one.fresh_weight is None else one
+        for one in dead
     )
     removed = message("plant_removed_why", plant=Quote("A1 2"), note=Quote("stem broken"))
-    assert value(trial(plants=noted), "exclusions") == message("plants_left_out", **one, lost=Several((removed,)))
+    assert value(trial(plants=noted), "exclusions") == message(
+        "plants_left_out", **one, lost=Several((removed,))
+    )
 
 
 def test_a_plant_taken_out_without_a_reason_or_without_a_row_is_not_accounted_for():
     dead = plants(WEIGHTS | {"A1": (20.0, None, 24.0)})
-    removed = tuple(replace(one, status="removed") if one.fresh_weight is None else one for one in dead)
+    removed = tuple(
+        replace(one, status="removed") if one.fresh_weight is None else one for one in dead
+    )
     unexplained = message("plant_of_tray", plant=Quote("2"), tray=Quote("A1"))
     assert missing(trial(plants=removed), "exclusions") == (unexplained,)
-    assert missing(trial(plants=trial().plants[:-2]), "exclusions") == (Count(2, "plant without a row"),)
+    assert missing(trial(plants=trial().plants[:-2]), "exclusions") == (
+        Count(2, "plant without a row"),
+    )

@@ -23,7 +23,11 @@ def score_of(trial):
 
 
 def verdicts(trial):
-    return {one.treatment: one.code for one in metrics.compute(trial).conclusions if one.measure == "tip_burn"}
+    return {
+        one.treatment: one.code
+        for one in metrics.compute(trial).conclusions
+        if one.measure == "tip_burn"
+    }
 
 
 def first(trays, number):
@@ -54,7 +58,9 @@ def test_what_is_compared_is_the_medians_of_trays_not_the_plants():
     ((code, ranks),) = score_of(scored_trial()).comparisons
     assert code == "moving"
     assert ranks.probability_higher == 0.0
-    assert ranks.p_value == pytest.approx(2 / 252)  # of 10 trays 5 were still: 252 choices, the two outermost
+    assert ranks.p_value == pytest.approx(
+        2 / 252
+    )  # of 10 trays 5 were still: 252 choices, the two outermost
 
 
 def test_more_plants_in_the_same_trays_make_nothing_surer():
@@ -78,17 +84,26 @@ def test_a_quantity_beside_a_score_keeps_its_mean_and_its_rate_its_plain_key():
         for tray in made.trays
         for day in (5, 15)
     )
-    plants = tuple(replace(plant, traits=(*plant.traits, 10.0 + place % 4)) for place, plant in enumerate(made.plants))
-    both = replace(made, traits=(BURN, height), plants=plants, growth_traits=(BURN, height), growth=grown)
+    plants = tuple(
+        replace(plant, traits=(*plant.traits, 10.0 + place % 4))
+        for place, plant in enumerate(made.plants)
+    )
+    both = replace(
+        made, traits=(BURN, height), plants=plants, growth_traits=(BURN, height), growth=grown
+    )
     results = {result.measure.key: result for result in metrics.compute(both).measures}
     assert results["height"].estimates[0][1].value == pytest.approx(11.5)
     assert results["relative_growth_rate"].measure.trait == "Height"
-    assert results["relative_growth_rate"].estimates[0][1].value == pytest.approx(0.10986, abs=1e-5)  # ln 3 / 10 days
+    assert results["relative_growth_rate"].estimates[0][1].value == pytest.approx(
+        0.10986, abs=1e-5
+    )  # ln 3 / 10 days
 
 
 def test_lower_ranks_are_less_and_higher_ones_more():
     assert verdicts(scored_trial()) == {"moving": "less"}
-    assert verdicts(scored_trial({"still": FIVE["moving"], "moving": FIVE["still"]})) == {"moving": "more"}
+    assert verdicts(scored_trial({"still": FIVE["moving"], "moving": FIVE["still"]})) == {
+        "moving": "more"
+    }
 
 
 def test_ranks_that_overlap_are_unclear():
@@ -97,13 +112,17 @@ def test_ranks_that_overlap_are_unclear():
 
 
 def test_no_margin_makes_scores_alike():
-    assert verdicts(scored_trial({"still": FIVE["still"], "moving": FIVE["still"]}, margin=0.5)) == {
-        "moving": "unclear"
-    }
+    assert verdicts(
+        scored_trial({"still": FIVE["still"], "moving": FIVE["still"]}, margin=0.5)
+    ) == {"moving": "unclear"}
 
 
 def test_three_trays_a_treatment_cannot_be_tested_and_the_reason_says_what_it_takes():
-    (found,) = (one for one in metrics.compute(scored_trial(first(FIVE, 3))).conclusions if one.measure == "tip_burn")
+    (found,) = (
+        one
+        for one in metrics.compute(scored_trial(first(FIVE, 3))).conclusions
+        if one.measure == "tip_burn"
+    )
     assert (found.code, codes(found.reasons)) == ("untestable", ["too_few_units_to_rank"])
     assert found.reasons[0].value("needed").number == 4
 
@@ -118,9 +137,14 @@ def test_five_blocks_of_one_tray_each_cannot_be_tested_and_six_can():
 def test_a_difference_that_something_else_explains_is_confounded():
     made = scored_trial()
     trays = tuple(
-        replace(tray, harvested_on=date(2026, 5, 1 if tray.treatment == "still" else 6)) for tray in made.trays
+        replace(tray, harvested_on=date(2026, 5, 1 if tray.treatment == "still" else 6))
+        for tray in made.trays
     )
-    (found,) = (one for one in metrics.compute(replace(made, trays=trays)).conclusions if one.measure == "tip_burn")
+    (found,) = (
+        one
+        for one in metrics.compute(replace(made, trays=trays)).conclusions
+        if one.measure == "tip_burn"
+    )
     assert (found.code, found.toward) == ("confounded", "less")
     assert "own_days_of_harvest" in codes(found.reasons)
 
@@ -148,21 +172,30 @@ def test_plants_that_were_not_scored_and_trays_without_any_are_left_out():
 
 def test_plants_weighed_together_share_their_class():
     made = scored_trial()
-    together = tuple(replace(plant, number=3) if plant.tray == "sti1" else plant for plant in made.plants)
-    trays = tuple(replace(tray, plants_started=12) if tray.code == "sti1" else tray for tray in made.trays)
+    together = tuple(
+        replace(plant, number=3) if plant.tray == "sti1" else plant for plant in made.plants
+    )
+    trays = tuple(
+        replace(tray, plants_started=12) if tray.code == "sti1" else tray for tray in made.trays
+    )
     still = score_of(replace(made, plants=together, trays=trays)).treatments[0]
     assert still.plants == 28
 
 
 def test_a_score_without_any_value_is_left_out():
-    assert metrics.compute(scored_trial({"still": [(None,)] * 4, "moving": [(None,)] * 4})).scores == ()
+    assert (
+        metrics.compute(scored_trial({"still": [(None,)] * 4, "moving": [(None,)] * 4})).scores
+        == ()
+    )
 
 
 def test_a_score_of_one_treatment_alone_is_not_compared():
     found = score_of(scored_trial({"still": FIVE["still"], "moving": [(None,)] * 5}))
     assert found.treatments[1].median is None
     assert found.treatments[1].shares == (None,) * 6
-    assert verdicts(scored_trial({"still": FIVE["still"], "moving": [(None,)] * 5})) == {"moving": "untestable"}
+    assert verdicts(scored_trial({"still": FIVE["still"], "moving": [(None,)] * 5})) == {
+        "moving": "untestable"
+    }
 
 
 def test_a_score_named_like_a_measure_has_a_key_of_its_own():
@@ -171,7 +204,10 @@ def test_a_score_named_like_a_measure_has_a_key_of_its_own():
 
 
 def test_words_and_numbers_are_ranked_alike():
-    few = {code: [tuple(min(one, 2) for one in found) for found in trays] for code, trays in FIVE.items()}
+    few = {
+        code: [tuple(min(one, 2) for one in found) for found in trays]
+        for code, trays in FIVE.items()
+    }
     numbers = scored_trial(few, trait=replace(BURN, scale=("0", "1", "2")))
     words = scored_trial(few, trait=COLOUR)
     assert score_of(numbers).comparisons == score_of(words).comparisons

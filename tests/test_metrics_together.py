@@ -22,12 +22,24 @@ BLOOD = {
 
 def of_weights(groups, **changes):
     """Return a trial with a tray of one plant for each weight."""
-    trays = [Tray(f"{name}{n}", name, 1) for name, weights in groups.items() for n in range(len(weights))]
+    trays = [
+        Tray(f"{name}{n}", name, 1) for name, weights in groups.items() for n in range(len(weights))
+    ]
     weights = [weight for found in groups.values() for weight in found]
-    found = tuple(Plant(tray.code, "1", "harvested", weight) for tray, weight in zip(trays, weights, strict=True))
+    found = tuple(
+        Plant(tray.code, "1", "harvested", weight)
+        for tray, weight in zip(trays, weights, strict=True)
+    )
     treatments = tuple(Treatment(name, name) for name in groups)
     first = next(iter(groups))
-    plain = trial(trays=tuple(trays), plants=found, treatments=treatments, reference=first, solution=(), meter=())
+    plain = trial(
+        trays=tuple(trays),
+        plants=found,
+        treatments=treatments,
+        reference=first,
+        solution=(),
+        meter=(),
+    )
     return replace(plain, **changes)
 
 
@@ -68,7 +80,9 @@ def test_limits_of_differences_hold_together_as_those_of_ratios_do():
     trays = tuple(Tray(f"{code}{n}", code, 10) for code in died for n in range(4))
     found = tuple(
         Plant(
-            tray.code, str(n), *(("dead", None) if n < died[tray.treatment] else ("harvested", 20.0 + n + len(trays)))
+            tray.code,
+            str(n),
+            *(("dead", None) if n < died[tray.treatment] else ("harvested", 20.0 + n + len(trays))),
         )
         for tray in trays
         for n in range(10)
@@ -79,7 +93,12 @@ def test_limits_of_differences_hold_together_as_those_of_ratios_do():
         together = dict(measure(made, key).comparisons)["B"]
         alone = dict(measure(only_treatments(made, ("control", "B")), key).comparisons)["B"]
         assert together.difference == pytest.approx(alone.difference, rel=1e-12)
-        assert together.difference_low < alone.difference_low < alone.difference_high < together.difference_high
+        assert (
+            together.difference_low
+            < alone.difference_low
+            < alone.difference_high
+            < together.difference_high
+        )
         assert (together.difference_low > 0, together.difference_high < 0) == (
             together.ratio_low > 1,
             together.ratio_high < 1,
@@ -102,7 +121,9 @@ def test_letters_agree_with_tukey():
 
 
 def test_a_reciprocal_turns_intervals_that_hold_together_round():
-    made = of_weights(BLOOD, meter=readings("control", 6.0) + readings("A", 4.0) + readings("B", 5.0))
+    made = of_weights(
+        BLOOD, meter=readings("control", 6.0) + readings("A", 4.0) + readings("B", 5.0)
+    )
     own = dict(measure(made, "energy_per_kg").comparisons)["B"]
     partner = dict(measure(made, "yield_per_kwh").comparisons)["B"]
     assert own.ratio_low == pytest.approx(1 / partner.ratio_high, rel=1e-12)
@@ -118,7 +139,9 @@ def interval(result):
 def test_a_shared_scale_widens_figures_and_leaves_ratios_as_they_are():
     # JCGM 100:2008: a gain that both sides share cancels in a ratio.
     plain = measure(trial(), "fresh_weight")
-    weighed = measure(trial(instruments=(Instrument("scale", "weight", accuracy=20.0),)), "fresh_weight")
+    weighed = measure(
+        trial(instruments=(Instrument("scale", "weight", accuracy=20.0),)), "fresh_weight"
+    )
     assert interval(weighed) == interval(plain)
     before, after = plain.estimates[0][1], weighed.estimates[0][1]
     assert after.high - after.low > before.high - before.low
@@ -160,12 +183,16 @@ def test_a_light_sensor_gives_light_the_interval_of_its_accuracy():
     sensor = (Instrument("sensor", "light", accuracy=5.0),)
     result = measure(trial(light=LIGHT, treatments=LIT, instruments=sensor), "ppfd")
     half = dict(result.estimates)["half"]
-    assert half.high - half.value == pytest.approx(200 * 0.05 / np.sqrt(3) * 1.959963984540054, rel=1e-9)
+    assert half.high - half.value == pytest.approx(
+        200 * 0.05 / np.sqrt(3) * 1.959963984540054, rel=1e-9
+    )
     assert result.comparisons[0][1].ratio_low is None
 
 
 def test_one_tray_gets_no_interval_from_its_scale():
-    one = of_weights({"x": [20.0], "y": [24.0]}, instruments=(Instrument("scale", "weight", accuracy=1.0),))
+    one = of_weights(
+        {"x": [20.0], "y": [24.0]}, instruments=(Instrument("scale", "weight", accuracy=1.0),)
+    )
     for _, estimate in measure(one, "fresh_weight").estimates:
         assert (estimate.low, estimate.high) == (None, None)
 
@@ -211,7 +238,9 @@ def test_the_factors_of_a_chain_multiply_to_the_ratio(weights, energy, price, va
     )
     results = compute(made)
     for of in ("yield_per_kwh", "yield_per_currency"):
-        whole = next(result for result in results.measures if result.measure.key == of).comparisons[0][1]
+        whole = next(result for result in results.measures if result.measure.key == of).comparisons[
+            0
+        ][1]
         factors = [one.ratio for one in results.factors if one.of == of]
         assert np.prod(factors) == pytest.approx(whole.ratio, rel=1e-12)
 
@@ -226,19 +255,31 @@ def test_what_made_the_difference_names_light_and_electricity_apart():
         "less_electricity",
     ]  # both paid one price, which is no factor
     # By definition of DLI: photons go with PPFD x hours; the meters counted 14 and 12 kWh.
-    assert by_name["more_light_from_electricity"].ratio == pytest.approx((230 * 14 / 14) / (200 * 16 / 12), rel=1e-12)
+    assert by_name["more_light_from_electricity"].ratio == pytest.approx(
+        (230 * 14 / 14) / (200 * 16 / 12), rel=1e-12
+    )
     assert by_name["less_electricity"].ratio == pytest.approx(12 / 14, rel=1e-12)
-    assert by_name["light_better_used"].low < by_name["light_better_used"].ratio < by_name["light_better_used"].high
+    assert (
+        by_name["light_better_used"].low
+        < by_name["light_better_used"].ratio
+        < by_name["light_better_used"].high
+    )
 
 
 def test_a_tariff_makes_cheaper_electricity_a_factor_of_its_own():
     night = (TariffPeriod(6.0, 22.0, 0.40), TariffPeriod(22.0, 6.0, 0.10))
-    lamps = tuple(replace(one, lights_on_at=start) for one, start in zip(LIT, (6.0, 22.0), strict=True))
+    lamps = tuple(
+        replace(one, lights_on_at=start) for one, start in zip(LIT, (6.0, 22.0), strict=True)
+    )
     results = compute(trial(treatments=lamps, tariff=night, electricity_price=None))
     price = next(one for one in results.factors if one.factor == "cheaper_electricity")
     # Half: 16 h at 0.40; full: 14 h from 22:00, 8 h at 0.10 and 6 h at 0.40.
     assert price.ratio == pytest.approx(0.40 / ((8 * 0.10 + 6 * 0.40) / 14), rel=1e-12)
-    cost = dict(measure(replace(trial(), treatments=lamps, tariff=night), "electricity_cost_per_gram").estimates)
+    cost = dict(
+        measure(
+            replace(trial(), treatments=lamps, tariff=night), "electricity_cost_per_gram"
+        ).estimates
+    )
     grams = 3 * np.mean([20 + 22 + 24, 19 + 23 + 25, 18 + 20 + 25]) / 3
     assert cost["half"].value == pytest.approx(12.0 * 0.40 / 3 / grams, rel=1e-12)
 
@@ -250,9 +291,12 @@ def test_a_shared_meter_has_no_chain():
 def test_fresh_weight_is_computed_again_without_plants_that_stand_out():
     assert compute(trial()).without_outliers is None
     found = tuple(
-        replace(one, fresh_weight=300.0) if (one.tray, one.code) == ("A1", "1") else one for one in trial().plants
+        replace(one, fresh_weight=300.0) if (one.tray, one.code) == ("A1", "1") else one
+        for one in trial().plants
     )
     results = compute(trial(plants=found))
     again = results.without_outliers.comparisons[0][1]
-    kept = next(result for result in results.measures if result.measure.key == "fresh_weight").comparisons[0][1]
+    kept = next(
+        result for result in results.measures if result.measure.key == "fresh_weight"
+    ).comparisons[0][1]
     assert again.ratio > 1 > kept.ratio

@@ -13,7 +13,9 @@ from tests.trials import trial
 def of_weights(weights, **changes):
     """Return a trial of trays of six plants that differs from every other one in its title, unless told."""
     plants = tuple((f"T{at // 6}", str(at % 6), float(weight)) for at, weight in enumerate(weights))
-    trays = tuple((f"T{number}", "half" if number % 2 else "full") for number in range(len(weights) // 6))
+    trays = tuple(
+        (f"T{number}", "half" if number % 2 else "full") for number in range(len(weights) // 6)
+    )
     made = TrialIdentity(f"first weight {weights[0]}", "2026-04-01", "2026-05-06", trays, plants)
     return replace(made, **changes)
 
@@ -31,7 +33,9 @@ def test_one_weight_corrected_and_a_new_title_are_the_same_trial():
 
 def test_other_names_of_trays_or_another_order_of_rows_do_not_hide_it():
     first = of_weights(grown(1), title="a")
-    renamed = replace(first, title="b", weights=tuple((f"tray {tray}", no, w) for tray, no, w in first.weights))
+    renamed = replace(
+        first, title="b", weights=tuple((f"tray {tray}", no, w) for tray, no, w in first.weights)
+    )
     turned = replace(first, title="c", weights=first.weights[::-1])
     assert same_trial(first, renamed)
     assert same_trial(first, turned)
@@ -40,7 +44,9 @@ def test_other_names_of_trays_or_another_order_of_rows_do_not_hide_it():
 def test_the_same_title_dates_and_trays_are_the_same_trial_whatever_its_weights():
     first = of_weights(grown(1), title="Warm roots")
     assert same_trial(first, of_weights(grown(2), title=" warm  ROOTS"))
-    assert not same_trial(first, of_weights(grown(2), title="Warm roots", harvested_on="2026-06-06"))
+    assert not same_trial(
+        first, of_weights(grown(2), title="Warm roots", harvested_on="2026-06-06")
+    )
     assert not same_trial(first, of_weights(grown(2), title="Warm roots, second room"))
 
 
@@ -53,7 +59,9 @@ def test_trials_of_their_own_are_told_apart_though_small_plants_often_weigh_the_
 
 
 def test_trials_in_which_every_plant_weighs_the_same_tell_nothing_by_their_weights():
-    assert not same_trial(of_weights(np.full(48, 2.0), title="a"), of_weights(np.full(48, 2.0), title="b"))
+    assert not same_trial(
+        of_weights(np.full(48, 2.0), title="a"), of_weights(np.full(48, 2.0), title="b")
+    )
 
 
 def test_a_trial_with_more_harvests_is_a_version_and_a_handful_of_weights_is_none():

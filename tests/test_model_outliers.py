@@ -9,7 +9,25 @@ from reportgen.model.outliers import Outliers, outliers
 # NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.1, where Grubbs' test finds 245.57 to be an outlier.
 URANIUM = np.array([199.31, 199.53, 200.19, 200.82, 201.92, 201.95, 202.18, 245.57])
 # Residuals of the vertical semi-diameter of Venus (1846), in the same paper and in 1.3.5.17.2 of the handbook
-VENUS = np.array([-1.40, -0.44, -0.30, -0.24, -0.22, -0.13, -0.05, 0.06, 0.10, 0.18, 0.20, 0.39, 0.48, 0.63, 1.01])
+VENUS = np.array(
+    [
+        -1.40,
+        -0.44,
+        -0.30,
+        -0.24,
+        -0.22,
+        -0.13,
+        -0.05,
+        0.06,
+        0.10,
+        0.18,
+        0.20,
+        0.39,
+        0.48,
+        0.63,
+        1.01,
+    ]
+)
 # Fresh weights of a treatment, g, the last typed without its decimal point: data of nineluijendijk/evolutionarybiology
 # (MIT licence), file of the raw measurements, group S7
 SLIPPED = np.array([1.698, 2.417, 3.256, 1.49, 2.045, 2.903, 4.47, 3.879, 1.622, 4248.0])
@@ -59,7 +77,11 @@ def test_values_that_are_the_same_up_to_rounding_have_no_outlier(values):
     assert outliers(np.array(values)) == Outliers()
 
 
-@given(st.lists(st.integers(-1000, 1000), min_size=3, max_size=30), st.integers(1, 50), st.integers(-500, 500))
+@given(
+    st.lists(st.integers(-1000, 1000), min_size=3, max_size=30),
+    st.integers(1, 50),
+    st.integers(-500, 500),
+)
 def test_the_unit_and_the_origin_of_the_values_do_not_matter(values, factor, shift):
     values = np.array(values, float)
     plain, changed = outliers(values, 2.0001), outliers(values * factor + shift, 2.0001)

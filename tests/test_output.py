@@ -23,14 +23,21 @@ def test_output_to_a_full_device_ends_in_one_line(tmp_path, words):
     book = write(good(), tmp_path / "one.xlsx")
     with FULL.open("w") as full:
         done = subprocess.run(
-            command(*words, book), stdout=full, stderr=subprocess.PIPE, text=True, check=False, cwd=tmp_path
+            command(*words, book),
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+            cwd=tmp_path,
         )
     assert done.returncode == 1
     assert done.stderr == "Error: The output cannot be written: No space left on device.\n"
 
 
 @pytest.mark.skipif(not FULL.exists(), reason="no full device")
-@pytest.mark.parametrize("words", [["--help"], ["--version"], ["dictionary"], ["check", "none.xlsx"]])
+@pytest.mark.parametrize(
+    "words", [["--help"], ["--version"], ["dictionary"], ["check", "none.xlsx"]]
+)
 def test_messages_that_find_no_room_either_end_a_command_without_a_word(tmp_path, words):
     with FULL.open("w") as full:
         done = subprocess.run(command(*words), stdout=full, stderr=full, check=False, cwd=tmp_path)
@@ -44,7 +51,12 @@ def test_a_reader_that_went_away_ends_a_command_without_a_word(tmp_path, words):
     reading, writing = os.pipe()
     os.close(reading)
     done = subprocess.run(
-        command(*words, *book), stdout=writing, stderr=subprocess.PIPE, text=True, check=False, cwd=tmp_path
+        command(*words, *book),
+        stdout=writing,
+        stderr=subprocess.PIPE,
+        text=True,
+        check=False,
+        cwd=tmp_path,
     )
     os.close(writing)
     assert done.returncode == 1

@@ -26,13 +26,20 @@ def composed(made):
 
 
 def blocks(made):
-    return [block for section in composed(made).sections for block in section.blocks if isinstance(block, OwnPrice)]
+    return [
+        block
+        for section in composed(made).sections
+        for block in section.blocks
+        if isinstance(block, OwnPrice)
+    ]
 
 
 def written(folder, made):
     """Write the site of one trial, and return the report's page."""
     document = composed(made)
-    files = render.report_files(document, pdf=False) | render.site_files(report.collect("Trials", (document,)))
+    files = render.report_files(document, pdf=False) | render.site_files(
+        report.collect("Trials", (document,))
+    )
     for name, content in files.items():
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_bytes(content)
@@ -72,7 +79,12 @@ def test_the_page_holds_the_fixed_cost_and_the_energy_of_a_kilogram():
     assert (half.fixed, full.fixed) == pytest.approx((3 / 0.196, 6 / 0.254), rel=1e-12)
     assert (half.energy, full.energy) == pytest.approx((12 / 0.196, 14 / 0.254), rel=1e-12)
     assert (half.is_reference, full.is_reference) == (True, False)
-    assert (block.price, block.currency, block.has_others, block.reference) == ("0.25", "EUR", True, "Half strength")
+    assert (block.price, block.currency, block.has_others, block.reference) == (
+        "0.25",
+        "EUR",
+        True,
+        "Half strength",
+    )
 
 
 @pytest.mark.parametrize(
@@ -132,7 +144,11 @@ def test_the_signs_of_numbers_are_those_of_the_language():
     made = trial(about=replace(trial().about, language="es"))
     (block,) = blocks(made)
     # Unicode CLDR, es: decimal comma, groups by a point, "#,##0%" with a no-break space.
-    assert (block.signs.point, block.signs.group, block.signs.percent) == (",", ".", ("", "\N{NO-BREAK SPACE}%"))
+    assert (block.signs.point, block.signs.group, block.signs.percent) == (
+        ",",
+        ".",
+        ("", "\N{NO-BREAK SPACE}%"),
+    )
 
 
 def test_paper_and_a_page_without_script_show_nothing_of_it():
@@ -161,20 +177,40 @@ def test_at_first_the_figures_are_those_at_the_trials_own_price(chromium, page_w
         ]
 
 
-def test_figures_follow_the_price_as_the_program_itself_works_them_out(chromium, page_with_other_costs):
+def test_figures_follow_the_price_as_the_program_itself_works_them_out(
+    chromium, page_with_other_costs
+):
     made = trial(costs=FEED)
-    half, full = costs_of_gram(made, {one.measure.key: one for one in metrics.compute(made).measures})
+    half, full = costs_of_gram(
+        made, {one.measure.key: one for one in metrics.compute(made).measures}
+    )
     with asked(chromium, page_with_other_costs) as page:
-        for typed in ("0", "0.001", "0.07", "0.25", "0,333", "1", "17.25", ".5", "2500", "1 234.5", "7654321"):
+        for typed in (
+            "0",
+            "0.001",
+            "0.07",
+            "0.25",
+            "0,333",
+            "1",
+            "17.25",
+            ".5",
+            "2500",
+            "1 234.5",
+            "7654321",
+        ):
             page.fill(PRICE, typed)
             price = float(typed.replace(",", ".").replace(" ", ""))
             for line, row in zip((half, full), shown(page), strict=True):
                 electricity, cost = GRAMS * line.slope * price, GRAMS * line.at(price)
                 assert row[1:3] == [numbers.plain(electricity), numbers.plain(cost)], typed
-                assert f"{row[3]} (no interval)" == numbers.ratio(line.at(price) / half.at(price), None, None), typed
+                assert f"{row[3]} (no interval)" == numbers.ratio(
+                    line.at(price) / half.at(price), None, None
+                ), typed
 
 
-def test_with_another_currency_other_costs_are_left_out_since_nothing_converts_them(chromium, page_with_other_costs):
+def test_with_another_currency_other_costs_are_left_out_since_nothing_converts_them(
+    chromium, page_with_other_costs
+):
     with asked(chromium, page_with_other_costs) as page:
         page.fill(CURRENCY, "  KES ")
         page.fill(PRICE, "20")
@@ -203,7 +239,9 @@ def test_what_is_no_price_is_said_and_no_figure_stays(chromium, page_with_other_
         assert page.locator("#table-own-price").is_visible()
 
 
-def test_where_electricity_is_free_and_alone_no_ratio_is_made_up(chromium, page_of_electricity_alone):
+def test_where_electricity_is_free_and_alone_no_ratio_is_made_up(
+    chromium, page_of_electricity_alone
+):
     with asked(chromium, page_of_electricity_alone) as page:
         page.fill(PRICE, "0")
         assert [row[1:] for row in shown(page)] == [["0", "not known"], ["0", "not known"]]
@@ -217,7 +255,9 @@ def test_a_ratio_just_off_the_reference_never_shows_as_a_bare_100_percent(chromi
 
 def test_a_spanish_page_reads_and_writes_a_decimal_comma(chromium, tmp_path):
     made = trial(costs=FEED, about=replace(trial().about, language="es"))
-    half, full = costs_of_gram(made, {one.measure.key: one for one in metrics.compute(made).measures})
+    half, full = costs_of_gram(
+        made, {one.measure.key: one for one in metrics.compute(made).measures}
+    )
     with asked(chromium, written(tmp_path, made)) as page:
         assert page.input_value(PRICE) == "0,25"
         page.fill(PRICE, "300000,5")
@@ -229,7 +269,9 @@ def test_a_spanish_page_reads_and_writes_a_decimal_comma(chromium, tmp_path):
 
 def test_a_name_that_looks_like_markup_stays_text(chromium, tmp_path):
     name = "<img src=x onerror=alert(1)> {price} & \"'"
-    treatments = tuple(replace(one, name=name) if one.code == "full" else one for one in trial().treatments)
+    treatments = tuple(
+        replace(one, name=name) if one.code == "full" else one for one in trial().treatments
+    )
     with asked(chromium, written(tmp_path, trial(treatments=treatments))) as page:
         assert page.locator(".own-price img").count() == 0
         assert shown(page)[1][0] == " ".join(name.split())

@@ -21,8 +21,22 @@ from tests.workbooks import put, trial, whole, write
 SAMPLES = ("pak-choi-root-warmth.xlsx", "basil-day-length.xlsx", "tomate-cereza-luz-de-apoyo.xlsx")
 # MIAPPE 1.2, "MIAPPE_Checklist_Data_Model", column Codename, as far as the names are used here.
 CODENAMES = {
-    *("investigationTitle", "investigationDescription", "license", "biologicalMaterialId", "infraspecificName"),
-    *("culturalPractice", "personName", "contactInst", "siteName", "studyStartDate", "studyEndDate", "obsUnitType"),
+    *(
+        "investigationTitle",
+        "investigationDescription",
+        "license",
+        "biologicalMaterialId",
+        "infraspecificName",
+    ),
+    *(
+        "culturalPractice",
+        "personName",
+        "contactInst",
+        "siteName",
+        "studyStartDate",
+        "studyEndDate",
+        "obsUnitType",
+    ),
     *("expeDesignDesc", "expeFactorValues", "expeFactorDesc", "obsUnitId", "obsUnitFactorValue"),
     *("spatialDistribution", "eventType", "eventDate", "eventDesc", "variableId"),
 }
@@ -61,11 +75,15 @@ def errors(path):
 
 
 def descriptor_of(found):
-    return next(json.loads(content) for name, content in found.items() if name.endswith("datapackage.json"))
+    return next(
+        json.loads(content) for name, content in found.items() if name.endswith("datapackage.json")
+    )
 
 
 def schema_of(found, name):
-    return next(each for each in descriptor_of(found)["resources"] if each["name"] == name)["schema"]
+    return next(each for each in descriptor_of(found)["resources"] if each["name"] == name)[
+        "schema"
+    ]
 
 
 def field_of(found, table, name):
@@ -116,11 +134,15 @@ def test_a_broken_file_is_told_by_its_package(found, tmp_path, broken):
     name, right, wrong, kind = broken
     content = found[f"trial/data/{name}"]
     assert right in content
-    path = laid(found | {f"trial/data/{name}": content.replace(right, wrong, 1)}, tmp_path, without_digests)
+    path = laid(
+        found | {f"trial/data/{name}": content.replace(right, wrong, 1)}, tmp_path, without_digests
+    )
     assert kind in [error for error, _ in errors(path)]
 
 
-def test_a_file_that_was_changed_in_any_way_no_longer_has_the_digest_of_its_package(found, tmp_path):
+def test_a_file_that_was_changed_in_any_way_no_longer_has_the_digest_of_its_package(
+    found, tmp_path
+):
     changed = found["trial/data/plants.csv"].replace(b"22.0", b"23.0", 1)
     told = errors(laid(found | {"trial/data/plants.csv": changed}, tmp_path))
     assert [kind for kind, _ in told] == ["hash-count"]
@@ -135,7 +157,10 @@ def test_every_field_is_called_exactly_as_its_column_in_the_file(found):
 def test_values_come_back_with_their_types(found, tmp_path):
     laid(found, tmp_path)
     opened = frictionless.Package(str(tmp_path / "datapackage.json"))
-    first = {name: opened.get_resource(name).read_rows()[0] for name in ("plants", "meter", "tariff", "trial")}
+    first = {
+        name: opened.get_resource(name).read_rows()[0]
+        for name in ("plants", "meter", "tariff", "trial")
+    }
     assert (first["plants"]["Fresh weight (g)"], first["plants"]["Plant"]) == (22, "1")
     assert first["meter"]["Read at"] == datetime(2026, 4, 1, 9)
     assert (first["tariff"]["From"], first["tariff"]["To"]) == (time(6), time(22))
@@ -154,7 +179,13 @@ def test_moments_with_seconds_are_all_written_to_the_second(tmp_path):
 
 
 def test_the_midnight_that_ends_a_day_is_a_time_that_the_standard_knows(tmp_path):
-    sheets = whole() | {"Tariff": [["From", "To", "Price per kWh"], ["00:00", "07:00", 0.2], ["07:00", "24:00", 0.3]]}
+    sheets = whole() | {
+        "Tariff": [
+            ["From", "To", "Price per kWh"],
+            ["00:00", "07:00", 0.2],
+            ["07:00", "24:00", 0.3],
+        ]
+    }
     made = packed(composed(write(sheets, tmp_path / "trial.xlsx")))
     assert made["trial/data/tariff.csv"].decode().splitlines()[2] == "07:00:00,00:00:00,0.3"
     assert errors(laid(made, tmp_path)) == []
@@ -174,7 +205,10 @@ def test_a_field_says_what_the_declaration_says_of_its_column(found):
         "minimum": 0,
         "maximum": 100_000,
     }
-    assert field_of(found, "growth", "Canopy cover (%)")["description"] == "A measurement of the grower's own."
+    assert (
+        field_of(found, "growth", "Canopy cover (%)")["description"]
+        == "A measurement of the grower's own."
+    )
 
 
 def test_rows_are_told_apart_by_a_primary_key_only_where_no_part_of_it_can_be_blank(found):
@@ -198,7 +232,10 @@ def test_codes_that_begin_like_formulas_are_found_again_on_every_sheet(tmp_path)
             cell.data_type = "s" if cell.data_type == "f" else cell.data_type
 
     codes = {"full": "=full", "B1": "+B1", "A1": "'=A1"}
-    sheets = {name: [[codes.get(cell, cell) for cell in row] for row in rows] for name, rows in whole().items()}
+    sheets = {
+        name: [[codes.get(cell, cell) for cell in row] for row in rows]
+        for name, rows in whole().items()
+    }
     made = packed(composed(write(sheets, tmp_path / "trial.xlsx", as_text)))
     assert made["trial/data/treatments.csv"].decode().splitlines()[2].startswith("'=full,")
     assert errors(laid(made, tmp_path)) == []
@@ -214,7 +251,11 @@ def test_the_apostrophe_before_a_text_can_be_taken_off_again(text):
 
 def test_the_package_says_how_its_files_are_written(found):
     said = descriptor_of(found)["description"]
-    for words in ("An apostrophe stands before a text", "in the unit that stands in the header", "midnight"):
+    for words in (
+        "An apostrophe stands before a text",
+        "in the unit that stands in the header",
+        "midnight",
+    ):
         assert words in said
 
 
@@ -231,7 +272,9 @@ def test_the_package_says_whose_the_data_are(document):
     assert made["contributors"] == [
         {"title": "Ada Example", "roles": ["DataCollector"], "organization": "Example Growers"}
     ]
-    assert made["licenses"] == [{"name": "CC-BY-4.0", "path": "https://spdx.org/licenses/CC-BY-4.0.html"}]
+    assert made["licenses"] == [
+        {"name": "CC-BY-4.0", "path": "https://spdx.org/licenses/CC-BY-4.0.html"}
+    ]
     assert made["keywords"] == ["coriander", "EC"]
     assert made["created"] == "2026-05-06T00:00:00Z"
     assert made["homepage"] == "https://example.org/trials/trial/index.html"
@@ -251,7 +294,9 @@ def test_an_organisation_alone_stands_for_those_who_worked_for_it(document):
 
 
 def test_what_was_not_given_is_left_out(found):
-    assert not {"contributors", "licenses", "keywords", "homepage", "sources"} & set(descriptor_of(found))
+    assert not {"contributors", "licenses", "keywords", "homepage", "sources"} & set(
+        descriptor_of(found)
+    )
 
 
 def test_names_of_miappe_stand_where_one_fits(found):

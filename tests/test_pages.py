@@ -18,7 +18,9 @@ WIDE, PHONE, NARROW = (1280, 800), (390, 844), (320, 640)
 ENLARGED = (320, 256)
 SMALL_DESK = (768, 800)
 # Boxes are looked at by a script after the page is laid out.
-TWO_FRAMES = "new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => done(true))))"
+TWO_FRAMES = (
+    "new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => done(true))))"
+)
 PAGES = {
     "the list of trials": "separate/index.html",
     "the list with pooled trials": "pooled/index.html",
@@ -53,7 +55,10 @@ def scored(sheets):
     """Return a workbook with two scores of its plants, one in numbers and one in words."""
     put(sheets, Plants_F1="Tip burn (0-5)", Plants_G1="Colour (pale < green < dark)")
     for row in range(2, len(sheets["Plants"]) + 1):
-        put(sheets, **{f"Plants_F{row}": row % 6, f"Plants_G{row}": ("pale", "green", "dark")[row % 3]})
+        put(
+            sheets,
+            **{f"Plants_F{row}": row % 6, f"Plants_G{row}": ("pale", "green", "dark")[row % 3]},
+        )
     return sheets
 
 
@@ -62,7 +67,9 @@ def site(tmp_path_factory):
     """Return a folder with two sites: trials that have no comparison in common, and trials that have one."""
     folder = tmp_path_factory.mktemp("pages")
     snapshot(folder / "leaf.jpg", size=(2400, 900))
-    pictured = put(scored(whole()), Observations_E2="leaf.jpg", Observations_F2="A leaf with a brown tip")
+    pictured = put(
+        scored(whole()), Observations_E2="leaf.jpg", Observations_F2="A leaf with a brown tip"
+    )
     separate = (
         write(pictured, folder / "every-sheet.xlsx"),
         write(another_trial(), folder / "minimum.xlsx"),
@@ -93,8 +100,12 @@ def test_the_accessibility_checker_finds_no_violation(chromium, axe, site, *, pa
     with browser.opened(chromium, site / path, size, color_scheme=scheme, bypass_csp=True) as page:
         browser.unfolded(page)
         page.evaluate(axe)
-        found = page.evaluate("rules => axe.run({runOnly: rules, resultTypes: ['violations']})", list(RULES))
-    assert {one["id"]: [node["html"][:200] for node in one["nodes"]] for one in found["violations"]} == {}
+        found = page.evaluate(
+            "rules => axe.run({runOnly: rules, resultTypes: ['violations']})", list(RULES)
+        )
+    assert {
+        one["id"]: [node["html"][:200] for node in one["nodes"]] for one in found["violations"]
+    } == {}
 
 
 def test_the_accessibility_checker_finds_what_is_wrong(chromium, axe, site):
@@ -111,7 +122,9 @@ def test_the_accessibility_checker_finds_what_is_wrong(chromium, axe, site):
 def posted(post, folder):
     """Return the path of a page with a post in it, as a blog makes one."""
     page = folder / f"{post.parent.name}.html"
-    frame = "<!doctype html><html lang=en><title>A blog</title><main><h1>A post</h1>{}</main></html>"
+    frame = (
+        "<!doctype html><html lang=en><title>A blog</title><main><h1>A post</h1>{}</main></html>"
+    )
     page.write_text(frame.format(post.read_text("ascii")), "ascii")
     return page
 
@@ -166,7 +179,9 @@ def test_the_keyboard_reaches_everything_in_order_and_shows_where_it_is(chromium
         page.keyboard.press("Tab")
         assert page.evaluate(browser.FOCUS) is None, "focus does not leave the page"
     assert [stop["place"] for stop in stops] == list(range(len(stops)))
-    assert [stop for stop in stops if stop["outline"] < 2 or stop["cut"] or not stop["uncovered"]] == []
+    assert [
+        stop for stop in stops if stop["outline"] < 2 or stop["cut"] or not stop["uncovered"]
+    ] == []
     assert [stop for stop in stops if not stop["inside"]] == []
 
 
@@ -203,7 +218,12 @@ def test_every_table_fits_a_phone_with_all_its_columns(chromium, site, path, siz
         browser.unfolded(page)
         tables = page.locator(".scroll:has(table)")
         assert tables.count() >= 1
-        assert tables.evaluate_all("all => all.map(e => e.scrollWidth - e.clientWidth).filter(over => over > 0)") == []
+        assert (
+            tables.evaluate_all(
+                "all => all.map(e => e.scrollWidth - e.clientWidth).filter(over => over > 0)"
+            )
+            == []
+        )
         boxes = page.locator(":is(.box, .table) td:not(:empty)").evaluate_all(
             "all => all.map(e => e.getBoundingClientRect()).map(one => [one.left, one.right, one.width, one.height])"
         )
@@ -238,9 +258,18 @@ def test_tables_stay_tables_by_ear_where_they_look_like_cards(chromium, site, pa
             nodes = session.send("Accessibility.getFullAXTree")["nodes"]
             heard = [node for node in nodes if not node["ignored"]]
             # Cells that say nothing are left out of cards.
-            silent = [node for node in heard if node["role"]["value"] == "cell" and not node["name"]["value"]]
+            silent = [
+                node
+                for node in heard
+                if node["role"]["value"] == "cell" and not node["name"]["value"]
+            ]
             roles = [node["role"]["value"] for node in heard if node not in silent]
-            counts.append({role: roles.count(role) for role in ("table", "row", "columnheader", "rowheader", "cell")})
+            counts.append(
+                {
+                    role: roles.count(role)
+                    for role in ("table", "row", "columnheader", "rowheader", "cell")
+                }
+            )
     assert counts[0]["table"] >= 2
     assert min(counts[0].values()) > 0
     assert counts[0] == counts[1]
@@ -259,12 +288,19 @@ def test_cautions_show_on_a_phone_beside_what_they_concern_without_a_touch(chrom
 
 
 @every_page
-@pytest.mark.parametrize("size", [NARROW, ENLARGED, PHONE, (767, 800), (768, 800), (1120, 800), WIDE], ids=str)
+@pytest.mark.parametrize(
+    "size", [NARROW, ENLARGED, PHONE, (767, 800), (768, 800), (1120, 800), WIDE], ids=str
+)
 def test_no_page_scrolls_sideways(chromium, site, path, size):
     # WCAG 2.2, success criterion 1.4.10.
     with browser.opened(chromium, site / path, size) as page:
         browser.unfolded(page)
-        assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") <= 0
+        assert (
+            page.evaluate(
+                "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+            )
+            <= 0
+        )
         assert page.evaluate(browser.TOO_WIDE) == []
 
 
@@ -275,14 +311,19 @@ def test_a_readers_own_spacing_of_text_loses_nothing(chromium, site, path, size)
         browser.unfolded(page)
         assert page.evaluate(browser.LOST) == []
         page.add_style_tag(content=SPACING)
-        assert page.evaluate("getComputedStyle(document.querySelector('h1')).letterSpacing") != "normal"
+        assert (
+            page.evaluate("getComputedStyle(document.querySelector('h1')).letterSpacing")
+            != "normal"
+        )
         assert page.evaluate(browser.LOST) == []
         assert page.evaluate(browser.TOO_WIDE) == []
 
 
 @every_report
 @pytest.mark.parametrize("size", [WIDE, PHONE], ids=["desk", "phone"])
-def test_the_first_screen_has_title_question_finding_and_the_first_figures(chromium, site, path, size):
+def test_the_first_screen_has_title_question_finding_and_the_first_figures(
+    chromium, site, path, size
+):
     with browser.opened(chromium, site / path, size) as page:
         parts = page.locator(
             ".front .trial, .front .question, h1, .standfirst, .box tbody:nth-of-type(1) tr:first-child"
@@ -294,11 +335,16 @@ def test_the_first_screen_has_title_question_finding_and_the_first_figures(chrom
 
 @every_report
 @pytest.mark.parametrize("size", [WIDE, PHONE], ids=["desk", "phone"])
-def test_an_answer_box_shows_both_figures_the_change_the_bar_and_the_word_of_each_row(chromium, site, path, size):
+def test_an_answer_box_shows_both_figures_the_change_the_bar_and_the_word_of_each_row(
+    chromium, site, path, size
+):
     with browser.opened(chromium, site / path, size) as page:
         rows = page.locator(".box tbody tr")
         assert rows.count() >= 1
-        assert page.locator(".box tbody .reference:visible").count() == page.locator(".box tbody").count()
+        assert (
+            page.locator(".box tbody .reference:visible").count()
+            == page.locator(".box tbody").count()
+        )
         for part in (".treated", ".change", ".bar", ".word"):
             assert page.locator(f".box tbody {part}:visible").count() == rows.count()
         assert page.locator(".box thead .interval text:visible").count() >= 1
@@ -317,7 +363,9 @@ def unfinished(tmp_path_factory):
 
 
 @pytest.mark.parametrize("width", [360, 820, 1000, 1280, 1400])
-def test_facts_have_room_for_words_and_an_unfinished_trial_says_so_above_its_title(chromium, unfinished, width):
+def test_facts_have_room_for_words_and_an_unfinished_trial_says_so_above_its_title(
+    chromium, unfinished, width
+):
     widths = "place => Array.from(document.querySelectorAll(place), one => one.getBoundingClientRect().width)"
     with browser.opened(chromium, unfinished, (width, 800)) as page:
         facts = page.evaluate(widths, ".front .facts dd")
@@ -336,7 +384,9 @@ def test_figures_stand_on_the_pages_ground_in_its_ink(chromium, site, path, sche
         grounds = page.locator("figure .scroll").evaluate_all(
             "all => all.map(e => getComputedStyle(e).backgroundColor)"
         )
-        inks = page.locator("figure svg text").evaluate_all("all => all.map(e => getComputedStyle(e).fill)")
+        inks = page.locator("figure svg text").evaluate_all(
+            "all => all.map(e => getComputedStyle(e).fill)"
+        )
         ink = page.evaluate("getComputedStyle(document.body).color")
     assert all(ground.endswith(", 0)") for ground in grounds)
     assert grounds
@@ -350,7 +400,9 @@ def test_forced_colours_keep_links_and_focus(chromium, site, path):
         page.keyboard.press("Tab")
         assert page.evaluate(browser.FOCUS)["outline"] >= 2
         ground = page.evaluate("getComputedStyle(document.documentElement).backgroundColor")
-        links = page.locator("main a").evaluate_all("all => all.map(e => getComputedStyle(e).color)")
+        links = page.locator("main a").evaluate_all(
+            "all => all.map(e => getComputedStyle(e).color)"
+        )
     assert ground not in links
 
 

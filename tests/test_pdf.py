@@ -56,13 +56,18 @@ from tests.workbooks import least, write
 ADDRESS = "https://example.org/trials/warm-roots/"
 LISTS = "1. Fill.\n\n2. Plant:\n\n   - six a tray\n   - none in the corner\n\n> A *quiet* spring.\n\n---\n\n`pH 5.8`"
 MEASURED = (
-    DataTable("Trays", (DataColumn("Tray", "", ("T1", "T2")), DataColumn("Fresh weight", "g", (81.5, None)))),
+    DataTable(
+        "Trays",
+        (DataColumn("Tray", "", ("T1", "T2")), DataColumn("Fresh weight", "g", (81.5, None))),
+    ),
     DataTable("Light", (DataColumn("Read on", "", (date(2025, 3, 1),)),)),
 )
 SOURCE = ("warm roots.xlsx", b"PK\x03\x04 a workbook")
 FINDING = "Warm trays: 25% heavier pak choi"
 LEAD = ("Trays at 20 °C gave 25% more fresh weight.", "The trial does not tell for 25 °C.")
-CHANGE = Change("20 °C", "100", "+25%", "12% to 53% more", "more", "more", IntervalBar(40.0, 60.0, 50.0, 80.0))
+CHANGE = Change(
+    "20 °C", "100", "+25%", "12% to 53% more", "more", "more", IntervalBar(40.0, 60.0, 50.0, 80.0)
+)
 ROW = AnswerRow("Fresh weight", "g/plant", "80", (CHANGE,))
 BOX = AnswerBox("No mat", (ROW,), ((40.0, "0%"), (60.0, "+25%")), "Dot: what was measured.")
 NO_BOX = AnswerBox("", ())
@@ -76,12 +81,30 @@ NAMES = {
 }
 FONTS = {"Inter", "Inter-Bold", "Inter-Italic"}
 pytestmark = pytest.mark.usefixtures("drawn_once")
-SHOWS = {"Tj", "TJ", "'", '"', "Do", "S", "s", "f", "F", "f*", "B", "B*", "b", "b*", "sh"}  # operators that draw
+SHOWS = {
+    "Tj",
+    "TJ",
+    "'",
+    '"',
+    "Do",
+    "S",
+    "s",
+    "f",
+    "F",
+    "f*",
+    "B",
+    "B*",
+    "b",
+    "b*",
+    "sh",
+}  # operators that draw
 
 
 def report(**changes: Any) -> Report:
     """Return the invented trial of root warmth with its answer, as every report has one."""
-    answered = dataclasses.replace(plain_report(), headline=FINDING, lead=LEAD, box=BOX, trust=TRUST)
+    answered = dataclasses.replace(
+        plain_report(), headline=FINDING, lead=LEAD, box=BOX, trust=TRUST
+    )
     return dataclasses.replace(answered, **changes)
 
 
@@ -113,7 +136,9 @@ def unaddressed() -> bytes:
 
 @pytest.fixture(scope="module", params=["every kind of block", "a sample"])
 def paper(request: Any, content: bytes, sample: Report) -> Iterator[pikepdf.Pdf]:
-    with pikepdf.open(io.BytesIO(content if request.param != "a sample" else made(sample))) as opened:
+    with pikepdf.open(
+        io.BytesIO(content if request.param != "a sample" else made(sample))
+    ) as opened:
         yield opened
 
 
@@ -150,7 +175,9 @@ def tool(words: list[str], content: bytes) -> str:
 
 def pages_of(content: bytes) -> list[str]:
     """Return the text of each page, every space as one."""
-    return [" ".join(page.split()) for page in tool(["pdftotext", "-", "-"], content).split("\f")[:-1]]
+    return [
+        " ".join(page.split()) for page in tool(["pdftotext", "-", "-"], content).split("\f")[:-1]
+    ]
 
 
 # What the file says of itself
@@ -244,7 +271,9 @@ def test_the_box_of_a_figure_holds_its_words(small, content):
     glance, *_ = [one for one in tagged(small, "/Figure") if str(one.Alt).startswith("Bars")]
     left, bottom, right, top = map(float, glance.A.BBox)
     height = float(glance.Pg.MediaBox[3])
-    words = re.findall(r'xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">Cold<', _boxes(content))
+    words = re.findall(
+        r'xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">Cold<', _boxes(content)
+    )
     x_min, y_min, x_max, y_max = map(float, words[0])
     assert left <= x_min < x_max <= right
     assert bottom <= height - y_max < height - y_min <= top
@@ -263,7 +292,9 @@ def test_tables_are_even_and_every_header_says_what_it_heads(paper):
         rows = [one for one in structure(table) if one.S == "/TR"]
         assert len({sum(map(columns_of, kids(row))) for row in rows}) == 1
     for part, scope in (("/THead", "/Column"), ("/TBody", "/Row")):
-        headers = [one for parent in tagged(paper, part) for one in structure(parent) if one.S == "/TH"]
+        headers = [
+            one for parent in tagged(paper, part) for one in structure(parent) if one.S == "/TH"
+        ]
         assert {str(one.A.Scope) for one in headers} == {scope}
     # An identifier would have to be in a tree of identifiers (table 322).
     assert not [one for one in tagged(paper) if "/ID" in one or "/Headers" in one.get("/A", {})]
@@ -280,7 +311,13 @@ def test_lists_hold_items_and_an_item_its_label_and_one_body(paper):
         assert {str(kid.S) for kid in kids(one)} <= {"/LI", "/L", "/Caption"}
     for item in tagged(paper, "/LI"):
         assert [str(kid.S) for kid in kids(item)] in (["/Lbl", "/LBody"], ["/LBody"])
-    assert not [kid for one in tagged(paper) if one.S != "/LI" for kid in kids(one) if kid.S in ("/Lbl", "/LBody")]
+    assert not [
+        kid
+        for one in tagged(paper)
+        if one.S != "/LI"
+        for kid in kids(one)
+        if kid.S in ("/Lbl", "/LBody")
+    ]
 
 
 def test_every_element_knows_its_parent(paper):
@@ -334,10 +371,16 @@ def test_running_titles_and_page_numbers_are_artifacts_of_the_pages(paper):
 
 def test_the_bars_of_the_answer_are_decorations_beside_their_words(small):
     # ISO 14289-1, 7.3: what has no words of its own is an artifact; 14.8.2.2.2 names its type.
-    marks = [operands for operands, operator in pikepdf.parse_content_stream(small.pages[0]) if str(operator) == "BDC"]
+    marks = [
+        operands
+        for operands, operator in pikepdf.parse_content_stream(small.pages[0])
+        if str(operator) == "BDC"
+    ]
     layout = [one for one in marks if one[0] == "/Artifact" and one[1].Type == "/Layout"]
     assert len(layout) == 1 + len(BOX.rows)  # the scale and a bar in each row
-    assert not [kid for cell in tagged(small, "/TH", "/TD") for kid in structure(cell) if kid.S == "/Figure"]
+    assert not [
+        kid for cell in tagged(small, "/TH", "/TD") for kid in structure(cell) if kid.S == "/Figure"
+    ]
 
 
 def test_links_are_named_by_their_words_printed_and_reached_in_reading_order(small):
@@ -350,7 +393,12 @@ def test_links_are_named_by_their_words_printed_and_reached_in_reading_order(sma
     ]
     assert [int(one.F) for one in links] == [4, 4, 4]
     assert all(page.Tabs == "/S" for page in small.pages)
-    in_tree = [kid.Obj.objgen for one in tagged(small, "/Link") for kid in one.K if not isinstance(kid, int)]
+    in_tree = [
+        kid.Obj.objgen
+        for one in tagged(small, "/Link")
+        for kid in one.K
+        if not isinstance(kid, int)
+    ]
     assert in_tree == [one.objgen for one in links]
 
 
@@ -383,7 +431,9 @@ def test_the_text_is_read_in_its_order_and_margins_are_not(content, tmp_path):
     assert spoken.count("Do warm roots make bigger pak choi?") == 1
 
 
-@pytest.mark.parametrize("document", [crowded(), bare(), hostile(crowded())], ids=["full", "bare", "hostile"])
+@pytest.mark.parametrize(
+    "document", [crowded(), bare(), hostile(crowded())], ids=["full", "bare", "hostile"]
+)
 def test_the_layout_engine_has_nothing_to_complain_about(document, caplog):
     known = dataclasses.replace(document, language="en", harvested_on="2025-04-08", data=MEASURED)
     with caplog.at_level(logging.WARNING, logger="weasyprint"):
@@ -393,7 +443,9 @@ def test_the_layout_engine_has_nothing_to_complain_about(document, caplog):
 
 def test_a_report_without_sections_tables_or_links_is_a_whole_file():
     with pikepdf.open(io.BytesIO(made(report(sections=(), box=NO_BOX)))) as opened:
-        assert [str(one.S) for one in tagged(opened, "/H1", "/Figure", "/Table", "/Link")] == ["/H1"]
+        assert [str(one.S) for one in tagged(opened, "/H1", "/Figure", "/Table", "/Link")] == [
+            "/H1"
+        ]
         assert opened.check_pdf_syntax() == []
 
 
@@ -402,8 +454,14 @@ def test_a_report_without_sections_tables_or_links_is_a_whole_file():
 
 def test_what_the_report_was_made_from_is_attached_under_its_own_name(small):
     with_bytes = {name: one.get_file().read_bytes() for name, one in small.attachments.items()}
-    sheets = {name.rpartition("/")[2]: content for name, content in data.render(crowded(), {}).items()}
-    assert with_bytes == {SOURCE[0]: SOURCE[1], "results.json": crowded().results.encode(), **sheets}
+    sheets = {
+        name.rpartition("/")[2]: content for name, content in data.render(crowded(), {}).items()
+    }
+    assert with_bytes == {
+        SOURCE[0]: SOURCE[1],
+        "results.json": crowded().results.encode(),
+        **sheets,
+    }
     assert with_bytes["trays.csv"].startswith(b"Tray,Fresh weight (g)\r\nT1,81.5\r\n")
 
 
@@ -413,11 +471,16 @@ def test_each_attachment_says_its_kind_its_part_and_when_it_was_made(small):
     assert len(small.Root.AF) == len(specified) == 4
     named = list(small.Root.Names.EmbeddedFiles.Names)[::2]
     assert [str(name) for name in named] == sorted(specified)  # 7.9.6: a name tree is sorted
-    assert {name: (str(one.AFRelationship), str(one.EF.F.Subtype)) for name, one in specified.items()} == {
+    assert {
+        name: (str(one.AFRelationship), str(one.EF.F.Subtype)) for name, one in specified.items()
+    } == {
         "light.csv": ("/Data", "/text/csv"),
         "results.json": ("/Data", "/application/json"),
         "trays.csv": ("/Data", "/text/csv"),
-        "warm roots.xlsx": ("/Source", "/application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
+        "warm roots.xlsx": (
+            "/Source",
+            "/application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        ),
     }
     assert all(str(one.Desc) and str(one.F) == name for name, one in specified.items())
     assert {str(one.EF.F.Params.ModDate) for one in specified.values()} == {"D:20250408000000Z"}
@@ -438,12 +501,19 @@ def test_a_build_attaches_a_copy_of_the_workbook_where_settings_ask_for_it(name,
     source = write(least(), tmp_path / "least.xlsx").rename(tmp_path / name)
     paper = pdf_of(source, tmp_path / "site", dataclasses.replace(DEFAULTS, attach_workbook=True))
     with pikepdf.open(paper) as opened:
-        attached = {str(one.UF): (str(one.AFRelationship), one.EF.F.read_bytes()) for one in opened.Root.AF}
+        attached = {
+            str(one.UF): (str(one.AFRelationship), one.EF.F.read_bytes()) for one in opened.Root.AF
+        }
     relationship, copy = attached.pop(f"{source.stem}.xlsx")
     assert relationship == "/Source"
     assert cells_of(io.BytesIO(copy)) == cells_of(source)
-    assert set(attached) == {"results.json", *(one.name for one in (paper.parent / "data").glob("*.csv"))}
-    listed = tool(["pdfdetach", "-enc", "UTF-8", "-list", str(paper)], b"")  # what poppler shows a reader
+    assert set(attached) == {
+        "results.json",
+        *(one.name for one in (paper.parent / "data").glob("*.csv")),
+    }
+    listed = tool(
+        ["pdfdetach", "-enc", "UTF-8", "-list", str(paper)], b""
+    )  # what poppler shows a reader
     assert f": {source.stem}.xlsx" in listed
 
 
@@ -459,13 +529,24 @@ def test_a_build_attaches_no_workbook_unless_asked(tmp_path):
         assert not [name for name in opened.attachments if name.endswith(".xlsx")]
 
 
-PLANTED = ("Zq-author", "Zq-comment", "Zq-hidden-sheet", "Zq-hidden-cell", "Zq_name", "Zq-row", "Zq-column", "Zq-title")
+PLANTED = (
+    "Zq-author",
+    "Zq-comment",
+    "Zq-hidden-sheet",
+    "Zq-hidden-cell",
+    "Zq_name",
+    "Zq-row",
+    "Zq-column",
+    "Zq-title",
+)
 
 
 def test_what_a_grower_hid_in_a_workbook_is_not_in_the_copy(tmp_path):
     path = planted(tmp_path / "planted.xlsx")
     assert found_in(path.read_bytes()) == set(PLANTED)
-    with pikepdf.open(pdf_of(path, tmp_path / "site", dataclasses.replace(DEFAULTS, attach_workbook=True))) as opened:
+    with pikepdf.open(
+        pdf_of(path, tmp_path / "site", dataclasses.replace(DEFAULTS, attach_workbook=True))
+    ) as opened:
         files = {str(one.UF): one.EF.F.read_bytes() for one in opened.Root.AF}
     assert found_in(files["planted.xlsx"]) == set()
     assert cells_of(io.BytesIO(files["planted.xlsx"]))["Treatments"][1] == ("half", "Half")
@@ -479,7 +560,9 @@ def planted(path: Path) -> Path:
     book.properties.title = "Zq-title"
     trays = book["Trays"]
     trays["A2"].comment = openpyxl.comments.Comment("Zq-comment", "Zq-author")
-    book.defined_names["Zq_name"] = openpyxl.workbook.defined_name.DefinedName("Zq_name", attr_text="Trays!$A$1")
+    book.defined_names["Zq_name"] = openpyxl.workbook.defined_name.DefinedName(
+        "Zq_name", attr_text="Trays!$A$1"
+    )
     hidden = book.create_sheet("Zq-hidden-sheet")
     hidden["A1"] = "Zq-hidden-cell"
     hidden.sheet_state = "hidden"
@@ -495,7 +578,9 @@ def planted(path: Path) -> Path:
 def found_in(workbook: bytes) -> set[str]:
     """Return which of the planted words stand anywhere in the parts of a workbook."""
     with zipfile.ZipFile(io.BytesIO(workbook)) as archive:
-        text = " ".join(archive.read(name).decode("utf-8", "replace") for name in archive.namelist())
+        text = " ".join(
+            archive.read(name).decode("utf-8", "replace") for name in archive.namelist()
+        )
     return {word for word in PLANTED if word in text}
 
 
@@ -508,7 +593,9 @@ def pdf_of(source: Path, site: Path, settings: Settings = DEFAULTS) -> Path:
 def test_a_workbook_that_was_saved_again_while_it_was_built_is_not_attached(tmp_path, monkeypatch):
     path = write(least(), tmp_path / "least.xlsx")
     real = pipeline.checked
-    monkeypatch.setattr(pipeline, "checked", lambda *a, **b: (real(*a, **b), path.write_bytes(b"another"))[0])
+    monkeypatch.setattr(
+        pipeline, "checked", lambda *a, **b: (real(*a, **b), path.write_bytes(b"another"))[0]
+    )
     asked = dataclasses.replace(DEFAULTS, attach_workbook=True)
     with pikepdf.open(pdf_of(path, tmp_path / "site", asked)) as opened:
         assert "results.json" in opened.attachments
@@ -521,7 +608,9 @@ def test_a_workbook_that_was_saved_again_while_it_was_built_is_not_attached(tmp_
 def test_links_lead_to_the_web_where_the_report_is_there_and_show_no_address(content, unaddressed):
     with pikepdf.open(io.BytesIO(unaddressed)) as opened:
         links = [str(one.A.URI) for page in opened.pages for one in page.get("/Annots", ())]
-    assert links == ["https://example.org/mat"]  # typed by the grower; those of the report lead nowhere
+    assert links == [
+        "https://example.org/mat"
+    ]  # typed by the grower; those of the report lead nowhere
     for paper in (content, unaddressed):
         text = " ".join(pages_of(paper))
         assert "Results" in text
@@ -559,7 +648,20 @@ def test_a_reader_of_codes_finds_the_address_on_the_printed_page(address, tmp_pa
     zxingcpp = pytest.importorskip("zxingcpp")
     image = pytest.importorskip("PIL.Image")
     (tmp_path / "a.pdf").write_bytes(made(report(), address=address))
-    tool(["pdftoppm", "-r", "100", "-l", "1", "-png", "-singlefile", str(tmp_path / "a.pdf"), str(tmp_path / "a")], b"")
+    tool(
+        [
+            "pdftoppm",
+            "-r",
+            "100",
+            "-l",
+            "1",
+            "-png",
+            "-singlefile",
+            str(tmp_path / "a.pdf"),
+            str(tmp_path / "a"),
+        ],
+        b"",
+    )
     (found,) = zxingcpp.read_barcodes(image.open(tmp_path / "a.png"))
     assert found.text == address
 
@@ -571,7 +673,20 @@ def test_the_printed_page_of_a_site_with_an_address_leads_to_the_report(tmp_path
     (tmp_path / "reportgen.toml").write_text('address = "https://example.org/trials"\n')
     path = write(least(), tmp_path / "Cool water.xlsx")
     paper = pdf_of(path, tmp_path / "site", pipeline.settings_of((path,)))
-    tool(["pdftoppm", "-r", "100", "-l", "1", "-png", "-singlefile", str(paper), str(tmp_path / "a")], b"")
+    tool(
+        [
+            "pdftoppm",
+            "-r",
+            "100",
+            "-l",
+            "1",
+            "-png",
+            "-singlefile",
+            str(paper),
+            str(tmp_path / "a"),
+        ],
+        b"",
+    )
     (found,) = zxingcpp.read_barcodes(image.open(tmp_path / "a.png"))
     assert found.text == f"https://example.org/trials/{paper.parent.name}/index.html"
 
@@ -593,10 +708,21 @@ def test_the_first_page_is_complete_in_itself_however_long_the_answer(sentences)
         "from 12% to 53% more, so that the trial tells which gave more."
     )
     plain = json.loads(figure().spec) | {"height": 360, "width": 520}
-    opening = Section("glance", "At a glance", (figure("glance", spec=json.dumps(plain)), Paragraph("What follows.")))
+    opening = Section(
+        "glance",
+        "At a glance",
+        (figure("glance", spec=json.dumps(plain)), Paragraph("What follows.")),
+    )
     document = report(lead=(said,) * sentences, sections=(opening, section_of_everything()))
     first = pages_of(made(document, address=ADDRESS))[0]
-    for part in ("Do warm roots", "Does a warm root zone", "from 12% to 53%", "lent by", "Ada Example", ADDRESS):
+    for part in (
+        "Do warm roots",
+        "Does a warm root zone",
+        "from 12% to 53%",
+        "lent by",
+        "Ada Example",
+        ADDRESS,
+    ):
         assert part in first
     assert "At a glance" in first
     assert "Mean fresh weight by treatment." in first
@@ -606,7 +732,13 @@ def test_the_first_page_is_complete_in_itself_however_long_the_answer(sentences)
 def test_no_row_of_a_table_is_cut_and_its_head_stands_on_every_page():
     words = "what was found in this check stands here in so many words that it takes several lines of the page "
     rows = tuple((f"Check {n}", "Sound", f"begin{n:02d} {words * 3} end{n:02d}") for n in range(50))
-    long = Table("fair", "Checks of a fair test", ("Check", "Verdict", "Finding"), rows, (False, False, False))
+    long = Table(
+        "fair",
+        "Checks of a fair test",
+        ("Check", "Verdict", "Finding"),
+        rows,
+        (False, False, False),
+    )
     pages = pages_of(made(report(sections=(Section("fair", "Fair", (long,)),))))
     for number in range(50):
         (holding,) = [page for page in pages if f"begin{number:02d}" in page]
@@ -621,13 +753,20 @@ def test_a_caption_stays_with_three_rows_and_no_fewer_go_to_the_next_page(lines,
     rows = tuple((f"row{n:02d}", "1") for n in range(20))
     long = Table("t", "A caption", ("Tray", "Mean"), rows, (False, True))
     texts = tuple(
-        Paragraph("A line of text that fills more than one. " * (3 if n < longer else 1)) for n in range(lines)
+        Paragraph("A line of text that fills more than one. " * (3 if n < longer else 1))
+        for n in range(lines)
     )
     front = dict.fromkeys(("crop", "question", "byline", "disclosure"), "")
-    document = plain_report(answer=(), facts=Facts(()), sections=(Section("s", "S", (*texts, long)),), **front)
+    document = plain_report(
+        answer=(), facts=Facts(()), sections=(Section("s", "S", (*texts, long)),), **front
+    )
     pages = pages_of(made(document))
-    assert [page for page in pages if "A caption" in page] == [page for page in pages if "row02" in page]
-    assert [page for page in pages if "row17" in page] == [page for page in pages if "row19" in page]
+    assert [page for page in pages if "A caption" in page] == [
+        page for page in pages if "row02" in page
+    ]
+    assert [page for page in pages if "row17" in page] == [
+        page for page in pages if "row19" in page
+    ]
 
 
 def test_a_figure_stands_on_the_page_of_its_caption(paper):
@@ -641,11 +780,17 @@ def test_a_figure_stands_on_the_page_of_its_caption(paper):
 def test_figures_of_a_kind_go_two_by_two_and_the_last_of_an_odd_number_alone(count, sample):
     water = next(one for one in sample.sections if one.key == "water")
     curve = [one for one in water.blocks if one.kind == "figure"][-1]  # pH of the solution
-    blocks = tuple(dataclasses.replace(curve, key=f"curve-{n}", caption=f"Curve{n}.") for n in range(count))
+    blocks = tuple(
+        dataclasses.replace(curve, key=f"curve-{n}", caption=f"Curve{n}.") for n in range(count)
+    )
     sections = (Section("s", "S", (Paragraph("Before."), *blocks, Paragraph("After."))),)
     places = captions(made(report(sections=sections)))
     rows = [[places[n] for n in range(count) if n // 2 == row] for row in range((count + 1) // 2)]
-    assert all(pair[0][0] + 200 < pair[1][0] and pair[0][1] == pair[1][1] for pair in rows if len(pair) == 2)
+    assert all(
+        pair[0][0] + 200 < pair[1][0] and pair[0][1] == pair[1][1]
+        for pair in rows
+        if len(pair) == 2
+    )
     assert len({(row[0][0], row[0][1]) for row in rows}) == len(rows)
 
 
@@ -663,13 +808,18 @@ def test_long_contents_do_not_run_off_the_paper():
         Facts(((wide, wide),)),
         Links(((wide, "a", wide),)),
     )
-    content = made(report(title=wide, sections=(Section("s", wide, blocks),)), address=f"https://example.org/{wide}")
+    content = made(
+        report(title=wide, sections=(Section("s", wide, blocks),)),
+        address=f"https://example.org/{wide}",
+    )
     edges = [float(edge) for edge in re.findall(r'xMax="([\d.]+)"', _boxes(content))]
     assert max(edges) <= 210 / 25.4 * 72  # A4, ISO 216
 
 
 def test_hostile_text_is_shown_as_text():
-    attacked = dataclasses.replace(hostile(report(sections=())), language="en", harvested_on="2025-04-08")
+    attacked = dataclasses.replace(
+        hostile(report(sections=())), language="en", harvested_on="2025-04-08"
+    )
     text = " ".join(pages_of(made(attacked)))
     assert "<script>alert(1)</script>" in text
     assert "{{ 7 * 7 }}" in text
@@ -689,7 +839,9 @@ def test_the_same_report_gives_the_same_bytes_in_another_process(content):
     for seed in ("1", "2"):
         ran = subprocess.run(
             [sys.executable, "-c", code],
-            input=pickle.dumps((crowded(), figures.draw(crowded()), {"address": ADDRESS, "source": SOURCE})),
+            input=pickle.dumps(
+                (crowded(), figures.draw(crowded()), {"address": ADDRESS, "source": SOURCE})
+            ),
             capture_output=True,
             check=True,
             env=os.environ | {"TZ": "Pacific/Auckland", "PYTHONHASHSEED": seed},
@@ -697,7 +849,9 @@ def test_the_same_report_gives_the_same_bytes_in_another_process(content):
         assert ran.stdout == content
 
 
-@pytest.mark.parametrize("address", ["https://example.org/x.svg", "file:///etc/passwd", "http://site.invalid/../x"])
+@pytest.mark.parametrize(
+    "address", ["https://example.org/x.svg", "file:///etc/passwd", "http://site.invalid/../x"]
+)
 def test_setting_the_pdf_fetches_only_the_reports_own_files(address):
     fetch = pdf._fetcher({"a b/figures/c.svg": b"<svg/>"})
     assert fetch("http://site.invalid/a%20b/figures/c.svg").read() == b"<svg/>"
@@ -719,5 +873,10 @@ def test_a_missing_layout_library_is_named_with_its_remedy_before_any_work(monke
     monkeypatch.setattr(figures, "draw", lambda _: pytest.fail("charts were drawn for nothing"))
     with pytest.raises(PdfUnavailable) as caught:
         report_files(report())
-    for part in ("libpango-1.0-0 libpangoft2-1.0-0", "brew install pango", "WeasyPrint", "--no-pdf"):
+    for part in (
+        "libpango-1.0-0 libpangoft2-1.0-0",
+        "brew install pango",
+        "WeasyPrint",
+        "--no-pdf",
+    ):
         assert part in str(caught.value)

@@ -68,8 +68,12 @@ def test_nothing_but_pixels_of_a_photo_is_kept(tmp_path):
     options = {"exif": exif(), "comment": SECRET, "xmp": xmp, "quality": 95}
     path = saved(tmp_path, "ada-in-the-cellar.jpg", quarters(), **options)
     spoilt = path.read_bytes()
-    iptc = b"Photoshop 3.0\x008BIM\x04\x04\x00\x00\x00\x00\x00\x14" + SECRET  # IPTC IIM within APP13
-    path.write_bytes(spoilt[:2] + b"\xff\xed" + struct.pack(">H", len(iptc) + 2) + iptc + spoilt[2:] + SECRET)
+    iptc = (
+        b"Photoshop 3.0\x008BIM\x04\x04\x00\x00\x00\x00\x00\x14" + SECRET
+    )  # IPTC IIM within APP13
+    path.write_bytes(
+        spoilt[:2] + b"\xff\xed" + struct.pack(">H", len(iptc) + 2) + iptc + spoilt[2:] + SECRET
+    )
     assert spoilt.count(SECRET) > 3
     photo = photos.prepared(path)
     assert SECRET not in photo.content
@@ -102,7 +106,9 @@ def test_a_photo_is_turned_upright(tmp_path, orientation):
         7: quarters().transpose(Image.Transpose.TRANSVERSE),
         8: quarters().transpose(Image.Transpose.ROTATE_270),
     }
-    photo = photos.prepared(saved(tmp_path, "a.jpg", stored[orientation], exif=exif(orientation), quality=95))
+    photo = photos.prepared(
+        saved(tmp_path, "a.jpg", stored[orientation], exif=exif(orientation), quality=95)
+    )
     assert (photo.width, photo.height) == (400, 200)
     shown = opened(photo)
     places = {(100, 50): RED, (300, 50): GREEN, (100, 150): BLUE, (300, 150): WHITE}
@@ -110,7 +116,8 @@ def test_a_photo_is_turned_upright(tmp_path, orientation):
 
 
 @pytest.mark.parametrize(
-    ("size", "expected"), [((4000, 2000), (1600, 800)), ((1000, 3200), (500, 1600)), ((640, 480), (640, 480))]
+    ("size", "expected"),
+    [((4000, 2000), (1600, 800)), ((1000, 3200), (500, 1600)), ((640, 480), (640, 480))],
 )
 def test_a_large_photo_becomes_smaller_and_a_small_one_stays(tmp_path, size, expected):
     photo = photos.prepared(saved(tmp_path, "a.jpg", quarters(size)))
@@ -141,7 +148,9 @@ def test_every_kind_of_pixels_becomes_rgb(tmp_path, name, mode):
 def test_grey_levels_of_16_bits_keep_their_shades(tmp_path):
     ramp = Image.frombytes("I;16", (256, 8), struct.pack("<256H", *range(0, 65536, 256)) * 8)
     shown = opened(photos.prepared(saved(tmp_path, "a.png", ramp)))
-    assert [shown.getpixel((at, 4))[0] for at in (0, 64, 128, 192, 255)] == pytest.approx([0, 64, 128, 192, 255], abs=3)
+    assert [shown.getpixel((at, 4))[0] for at in (0, 64, 128, 192, 255)] == pytest.approx(
+        [0, 64, 128, 192, 255], abs=3
+    )
 
 
 def test_colours_of_16_bits_keep_their_shades(tmp_path):
@@ -153,9 +162,14 @@ def test_colours_of_16_bits_keep_their_shades(tmp_path):
 def png_of_16_bits(colour):
     """Return a PNG of 8 x 8 px with 16 bits a channel, which Pillow cannot write (PNG specification, 11.2)."""
     rows = (b"\0" + struct.pack(">3H", *colour) * 8) * 8
-    parts = ((b"IHDR", struct.pack(">2I5B", 8, 8, 16, 2, 0, 0, 0)), (b"IDAT", zlib.compress(rows)), (b"IEND", b""))
+    parts = (
+        (b"IHDR", struct.pack(">2I5B", 8, 8, 16, 2, 0, 0, 0)),
+        (b"IDAT", zlib.compress(rows)),
+        (b"IEND", b""),
+    )
     chunks = (
-        struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data)) for name, data in parts
+        struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+        for name, data in parts
     )
     return b"\x89PNG\r\n\x1a\n" + b"".join(chunks)
 
@@ -186,7 +200,14 @@ def test_a_damaged_profile_is_passed_over(tmp_path):
 
 def test_the_first_picture_of_a_telephones_shot_is_its_photo(tmp_path):
     frames = [Image.new("RGB", (32, 32), BLUE)]
-    path = saved(tmp_path, "a.jpg", Image.new("RGB", (32, 32), RED), format="MPO", save_all=True, append_images=frames)
+    path = saved(
+        tmp_path,
+        "a.jpg",
+        Image.new("RGB", (32, 32), RED),
+        format="MPO",
+        save_all=True,
+        append_images=frames,
+    )
     assert Image.open(path).format == "MPO"
     assert near(opened(photos.prepared(path)).getpixel((8, 8)), RED)
 
@@ -195,7 +216,9 @@ def test_the_first_picture_of_a_telephones_shot_is_its_photo(tmp_path):
 def test_a_picture_that_moves_is_refused(tmp_path, kind):
     frames = [Image.new("RGB", (32, 32), BLUE)]
     picture = Image.new("RGB", (32, 32), RED)
-    path = saved(tmp_path, f"a.{kind.lower()}", picture, format=kind, save_all=True, append_images=frames)
+    path = saved(
+        tmp_path, f"a.{kind.lower()}", picture, format=kind, save_all=True, append_images=frames
+    )
     with pytest.raises(photos.UnusablePhoto, match=r"moves.*Save one frame"):
         photos.prepared(path)
 
@@ -207,18 +230,30 @@ def test_a_file_that_breaks_off_is_refused(tmp_path, monkeypatch, name, share, l
     path = saved(tmp_path, name, Image.effect_noise((200, 200), 90).convert("RGB"))
     content = path.read_bytes()
     path.write_bytes(content[: int(share * len(content))])
-    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", lenient)  # WeasyPrint sets it when it is loaded
+    monkeypatch.setattr(
+        ImageFile, "LOAD_TRUNCATED_IMAGES", lenient
+    )  # WeasyPrint sets it when it is loaded
     with pytest.raises(photos.UnusablePhoto, match=r"damaged|no picture"):
         photos.prepared(path)
 
 
 @pytest.mark.parametrize(
-    "content", [b"", b"no picture", b"<svg xmlns='http://www.w3.org/2000/svg'/>", b"%PDF-1.7", b"BM", b"GIF89a"]
+    "content",
+    [
+        b"",
+        b"no picture",
+        b"<svg xmlns='http://www.w3.org/2000/svg'/>",
+        b"%PDF-1.7",
+        b"BM",
+        b"GIF89a",
+    ],
 )
 def test_what_is_no_picture_is_refused(tmp_path, content):
     path = tmp_path / "a.jpg"
     path.write_bytes(content)
-    with pytest.raises(photos.UnusablePhoto, match="is no picture, whatever its name says; expected a JPEG"):
+    with pytest.raises(
+        photos.UnusablePhoto, match="is no picture, whatever its name says; expected a JPEG"
+    ):
         photos.prepared(path)
 
 
@@ -226,10 +261,19 @@ def test_what_is_no_picture_is_refused(tmp_path, content):
 @pytest.mark.parametrize("side", [9000, 12_000, 14_000, 60_000])
 def test_a_bomb_is_refused_before_it_goes_off(tmp_path, side):
     head = struct.pack(">2I5B", side, side, 8, 2, 0, 0, 0)
-    chunk = struct.pack(">I", len(head)) + b"IHDR" + head + struct.pack(">I", zlib.crc32(b"IHDR" + head))
+    chunk = (
+        struct.pack(">I", len(head))
+        + b"IHDR"
+        + head
+        + struct.pack(">I", zlib.crc32(b"IHDR" + head))
+    )
     path = tmp_path / "a.png"
     path.write_bytes(
-        b"\x89PNG\r\n\x1a\n" + chunk + struct.pack(">I", 0) + b"IDAT" + struct.pack(">I", zlib.crc32(b"IDAT"))
+        b"\x89PNG\r\n\x1a\n"
+        + chunk
+        + struct.pack(">I", 0)
+        + b"IDAT"
+        + struct.pack(">I", zlib.crc32(b"IDAT"))
     )
     with pytest.raises(photos.UnusablePhoto, match="too many pixels; expected 80 million at most"):
         photos.prepared(path)
@@ -278,7 +322,9 @@ def test_photos_lie_beside_the_workbook_or_below_it_by_either_slash(tmp_path):
     assert not album.faults
 
 
-@pytest.mark.parametrize("name", ["../secret.jpg", "/etc/hostname", "link.jpg", "..", "photos/../../secret.jpg"])
+@pytest.mark.parametrize(
+    "name", ["../secret.jpg", "/etc/hostname", "link.jpg", "..", "photos/../../secret.jpg"]
+)
 def test_no_name_reaches_out_of_the_workbooks_folder(tmp_path, name):
     saved(tmp_path, "secret.jpg", quarters())
     folder = tmp_path / "trials"

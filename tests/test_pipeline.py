@@ -125,7 +125,11 @@ def test_wrong_usage_exits_with_2(words):
 
 
 def test_a_missing_workbook_and_an_empty_folder_get_one_clear_message(tmp_path):
-    for words in (["build", tmp_path / "none.xlsx"], ["check", tmp_path / "none.xlsx"], ["build", tmp_path]):
+    for words in (
+        ["build", tmp_path / "none.xlsx"],
+        ["check", tmp_path / "none.xlsx"],
+        ["build", tmp_path],
+    ):
         done = run(*words)
         assert done.exit_code == 1
         assert "none.xlsx is not there" in done.output or "holds no workbook" in done.output
@@ -150,14 +154,18 @@ def test_the_old_file_stays_whole_when_writing_fails(tmp_path, monkeypatch):
     from reportgen import pipeline
 
     (tmp_path / "results.json").write_bytes(b"old")
-    monkeypatch.setattr(os, "replace", lambda *_: (_ for _ in ()).throw(OSError(28, "No space left")))
+    monkeypatch.setattr(
+        os, "replace", lambda *_: (_ for _ in ()).throw(OSError(28, "No space left"))
+    )
     with pytest.raises(OSError, match="No space left"):
         pipeline.write(tmp_path / "results.json", b"new")
     assert (tmp_path / "results.json").read_bytes() == b"old"
     assert [path.name for path in tmp_path.iterdir()] == ["results.json"]
 
 
-def test_without_pango_the_page_is_built_and_the_message_says_how_to_get_the_pdf(lettuce, tmp_path, monkeypatch):
+def test_without_pango_the_page_is_built_and_the_message_says_how_to_get_the_pdf(
+    lettuce, tmp_path, monkeypatch
+):
     from reportgen import render
 
     def unavailable():
@@ -172,7 +180,9 @@ def test_without_pango_the_page_is_built_and_the_message_says_how_to_get_the_pdf
 
 
 def test_the_command_shows_its_version_and_no_bar_when_not_at_a_terminal(lettuce, tmp_path):
-    shown = subprocess.run([sys.executable, "-m", "reportgen", "--version"], capture_output=True, text=True, check=True)
+    shown = subprocess.run(
+        [sys.executable, "-m", "reportgen", "--version"], capture_output=True, text=True, check=True
+    )
     assert shown.stdout.startswith("reportgen, version ")
     done = run("build", lettuce, tmp_path / "none.xlsx", "--out", tmp_path / "site", "--no-pdf")
     assert "Lettuce 2026.xlsx" in done.output
@@ -217,7 +227,9 @@ def test_an_earlier_marked_copy_is_overwritten_and_another_workbook_is_not(lettu
     assert other.read_bytes() == before
 
 
-@pytest.mark.parametrize("kind", ["itself", "a symlink", "a hard link", "another way to write the path"])
+@pytest.mark.parametrize(
+    "kind", ["itself", "a symlink", "a hard link", "another way to write the path"]
+)
 def test_a_copy_that_is_the_workbook_itself_is_refused(lettuce, tmp_path, kind):
     copy = tmp_path / "copy.xlsx"
     if kind == "a symlink":
@@ -265,9 +277,20 @@ def test_a_file_that_cannot_be_opened_gets_no_copy_and_is_told_to_be_saved_as_xl
 @pytest.mark.parametrize("kind", ["xls", "ods"])
 @pytest.mark.skipif(not shutil.which("soffice"), reason="LibreOffice is not there")
 @pytest.mark.parametrize("named", ["as it is", ".xlsx"])
-def test_a_workbook_of_another_kind_gets_no_copy_and_the_exit_code_of_its_check(lettuce, tmp_path, kind, named):
+def test_a_workbook_of_another_kind_gets_no_copy_and_the_exit_code_of_its_check(
+    lettuce, tmp_path, kind, named
+):
     profile = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
-    words = ["soffice", profile, "--headless", "--convert-to", kind, "--outdir", str(tmp_path / "out"), str(lettuce)]
+    words = [
+        "soffice",
+        profile,
+        "--headless",
+        "--convert-to",
+        kind,
+        "--outdir",
+        str(tmp_path / "out"),
+        str(lettuce),
+    ]
     subprocess.run(words, check=True, capture_output=True)
     source = tmp_path / "out" / f"Lettuce 2026.{kind}"
     source = source if named == "as it is" else source.rename(source.with_suffix(".xlsx"))
@@ -278,7 +301,9 @@ def test_a_workbook_of_another_kind_gets_no_copy_and_the_exit_code_of_its_check(
     assert not (tmp_path / "copy.xlsx").exists()
 
 
-def test_a_marked_copy_is_not_marked_again_and_its_list_is_named_as_a_sheet_that_is_not_used(lettuce, tmp_path):
+def test_a_marked_copy_is_not_marked_again_and_its_list_is_named_as_a_sheet_that_is_not_used(
+    lettuce, tmp_path
+):
     assert run("check", lettuce, "--marked", tmp_path / "marked.xlsx").exit_code == 0
     done = run("check", tmp_path / "marked.xlsx", "--marked", tmp_path / "again.xlsx")
     assert 'sheets that are not used: "Problems"' in done.output
@@ -294,7 +319,9 @@ def test_a_name_that_is_too_long_gets_one_message(tmp_path):
         assert isinstance(done.exception, SystemExit)
 
 
-def test_a_file_in_the_place_of_the_copy_that_may_not_be_read_is_not_overwritten(lettuce, tmp_path, monkeypatch):
+def test_a_file_in_the_place_of_the_copy_that_may_not_be_read_is_not_overwritten(
+    lettuce, tmp_path, monkeypatch
+):
     def denied(_):
         raise PermissionError(errno.EACCES, "Permission denied")
 
@@ -326,7 +353,9 @@ def left_over(folder):
 
 
 @pytest.mark.parametrize("step", ["exchange", "Path.write_bytes"])
-def test_a_full_disk_gets_one_message_and_the_old_site_stays_byte_for_byte(lettuce, tmp_path, monkeypatch, step):
+def test_a_full_disk_gets_one_message_and_the_old_site_stays_byte_for_byte(
+    lettuce, tmp_path, monkeypatch, step
+):
     site = tmp_path / "site"
     assert run("build", lettuce, "--out", site, "--no-pdf").exit_code == 0
     before = digests(site)
@@ -334,7 +363,9 @@ def test_a_full_disk_gets_one_message_and_the_old_site_stays_byte_for_byte(lettu
     monkeypatch.setattr(f"reportgen.files.{step}", full_disk)
     done = run("build", lettuce, "--out", site, "--no-pdf")
     assert done.exit_code == 1
-    assert re.fullmatch(r"Error: .*lettuce-2026.* cannot be written: No space left on device\.\n", done.stderr)
+    assert re.fullmatch(
+        r"Error: .*lettuce-2026.* cannot be written: No space left on device\.\n", done.stderr
+    )
     assert digests(site) == before
     assert left_over(site) == []
 
@@ -360,7 +391,9 @@ def test_no_file_is_replaced_when_the_last_one_finds_no_room(tmp_path):
     words = [sys.executable, "-c", program, str(tmp_path / "site")]
     done = subprocess.run(words, capture_output=True, text=True, check=False)
     assert f"File too large: '{tmp_path / 'site/d'}'" in done.stderr
-    assert {name: (tmp_path / "site" / name).read_bytes() for name in digests(tmp_path / "site")} == {
+    assert {
+        name: (tmp_path / "site" / name).read_bytes() for name in digests(tmp_path / "site")
+    } == {
         "a": b"old",
         "b/c": b"old",
     }
@@ -368,7 +401,9 @@ def test_no_file_is_replaced_when_the_last_one_finds_no_room(tmp_path):
 
 
 @pytest.mark.parametrize("step", ["os.replace", "Path.write_bytes"])
-def test_a_full_disk_leaves_no_new_workbook_and_the_old_marked_copy(lettuce, tmp_path, monkeypatch, step):
+def test_a_full_disk_leaves_no_new_workbook_and_the_old_marked_copy(
+    lettuce, tmp_path, monkeypatch, step
+):
     copy = tmp_path / "marked.xlsx"
     assert run("check", lettuce, "--marked", copy).exit_code == 0
     spoil(lettuce)
@@ -427,13 +462,23 @@ def test_a_page_whose_folder_is_a_file_gets_one_message_and_nothing_is_written(l
 def write_round(path, row, reference):
     """Write a workbook with a plant a tray, whose weights have the means and standard deviations of a row."""
     weights = {"full": scores(*row[:3]), "half": scores(*row[3:])}
-    rows = [(f"{code}{n}", code, weight) for code, found in weights.items() for n, weight in enumerate(found, 1)]
+    rows = [
+        (f"{code}{n}", code, weight)
+        for code, found in weights.items()
+        for n, weight in enumerate(found, 1)
+    ]
     sheets = good()
     kept = {
         "Trial": [*sheets["Trial"], ["Comparison", "strength"]],
         "Treatments": sheets["Treatments"],
-        "Trays": [["Tray", "Treatment", "Plants started"], *([tray, code, 1] for tray, code, _ in rows)],
-        "Plants": [["Tray", "Plant", "Fresh weight (g)"], *([tray, 1, weight] for tray, _, weight in rows)],
+        "Trays": [
+            ["Tray", "Treatment", "Plants started"],
+            *([tray, code, 1] for tray, code, _ in rows),
+        ],
+        "Plants": [
+            ["Tray", "Plant", "Fresh weight (g)"],
+            *([tray, 1, weight] for tray, _, weight in rows),
+        ],
     }
     return write(put(kept, Trial_B7=reference, Trial_B2=f"Strength, {path.stem}"), path)
 
@@ -454,10 +499,19 @@ def test_workbooks_of_the_same_comparison_are_pooled_as_metafor_pools_them(tmp_p
     (comparison,) = json.loads((tmp_path / "site/pooled.json").read_text("utf-8"))["comparisons"]
     (measure,) = comparison["measures"]
     assert [one["turned"] for one in measure["trials"]] == [False, True, False, True]
-    found = [math.log(measure["pooled"][key]) for key in ("ratio", "low", "high", "prediction_low", "prediction_high")]
+    found = [
+        math.log(measure["pooled"][key])
+        for key in ("ratio", "low", "high", "prediction_low", "prediction_high")
+    ]
     # R 4.2.2, metafor 3.8.1: predict(rma(yi, vi, method = "REML", test = "adhoc")), with each row's yi and vi as in
     # test_metrics_pooled.py
-    expected = [0.36839037126644, -0.12061698350507, 0.85739772603795, -0.61228899645089, 1.34906973898378]
+    expected = [
+        0.36839037126644,
+        -0.12061698350507,
+        0.85739772603795,
+        -0.61228899645089,
+        1.34906973898378,
+    ]
     assert found == pytest.approx(expected, rel=1e-8)
     assert 'href="pooled.html#same-comparison"' in (tmp_path / "site/index.html").read_text("utf-8")
     page = (tmp_path / "site/pooled.html").read_text("utf-8")
@@ -488,7 +542,10 @@ def test_a_first_build_lists_what_was_built_and_says_what_is_not_in_the_list(tmp
     done = run(*words)
     page = (tmp_path / "site" / "index.html").read_text("utf-8")
     assert done.exit_code == 1
-    assert "The list of trials and the feed name what was built. Not in them: broken.xlsx." in done.output
+    assert (
+        "The list of trials and the feed name what was built. Not in them: broken.xlsx."
+        in done.output
+    )
     assert 'href="good/' in page
     assert "broken" not in page
     assert (tmp_path / "site" / "feed.xml").exists()

@@ -84,10 +84,16 @@ def grown(tmp_path, multiply=lambda row: 1.0):
 
 def test_variation_is_learnt_from_weights_relative_to_their_treatment(tmp_path):
     learnt = variation_of(grown(tmp_path), blocked=False)
-    doubled = variation_of(grown(tmp_path, lambda row: 2.0 if row[0].startswith("B") else 1.0), blocked=False)
+    doubled = variation_of(
+        grown(tmp_path, lambda row: 2.0 if row[0].startswith("B") else 1.0), blocked=False
+    )
     assert doubled.spread.variance == pytest.approx(learnt.spread.variance, rel=1e-3)
     assert doubled.spread.within == pytest.approx(learnt.spread.within, rel=1e-3)
-    assert (learnt.spread.degrees, learnt.spread.degrees_within, learnt.spread.subsamples) == (4, 18, 4)
+    assert (learnt.spread.degrees, learnt.spread.degrees_within, learnt.spread.subsamples) == (
+        4,
+        18,
+        4,
+    )
 
 
 def test_what_blocks_multiply_is_taken_out_where_the_next_trial_has_blocks(tmp_path):
@@ -129,7 +135,17 @@ def test_the_command_says_trays_table_and_what_plants_help():
 
 
 def test_it_ends_in_the_command_that_lays_the_trial_out(tmp_path, monkeypatch):
-    words = ["--treatment", "plain", "--treatment", "warm roots", "--blocks", "--plants", 5, "--seed", 7]
+    words = [
+        "--treatment",
+        "plain",
+        "--treatment",
+        "warm roots",
+        "--blocks",
+        "--plants",
+        5,
+        "--seed",
+        7,
+    ]
     done = run("--difference", 25, "--between", 8, "--within", 22, *words)
     needed = plan(typed_variation(0.08, 0.22), PowerTarget(0.25, 5, blocked=True)).needed
     assert command_of(done.output) == [
@@ -157,7 +173,9 @@ def test_a_first_timer_gets_typical_values_with_their_source():
     assert "Revista Ciência Agronômica 46, 2015" in done.output
     assert "common practice, no published source" in done.output
     typical = typical_variation(6)
-    assert plan(typical, FIFTH).needed > plan(typed_variation(0.10, 0.32), FIFTH).needed  # as unsure as a small trial
+    assert (
+        plan(typical, FIFTH).needed > plan(typed_variation(0.10, 0.32), FIFTH).needed
+    )  # as unsure as a small trial
 
 
 def test_the_command_learns_from_earlier_workbooks_and_draws_its_figure(tmp_path):
@@ -169,7 +187,10 @@ def test_the_command_learns_from_earlier_workbooks_and_draws_its_figure(tmp_path
         write(sheets, tmp_path / "log" / f"{name}.xlsx")
     done = run(tmp_path / "log", "--difference", 15, "--figure", tmp_path / "plan.svg")
     assert done.exit_code == 0, done.output
-    assert "learnt from 2 earlier trials (8 degrees of freedom between trays, 36 within)" in done.output
+    assert (
+        "learnt from 2 earlier trials (8 degrees of freedom between trays, 36 within)"
+        in done.output
+    )
     assert b"<svg" in (tmp_path / "plan.svg").read_bytes()
 
 
@@ -185,7 +206,11 @@ def test_a_workbook_with_errors_and_words_that_do_not_go_together_are_told(tmp_p
     spoilt = write(put(good(), Plants_C3="1O"), tmp_path / "trial.xlsx")
     done = run(spoilt, "--difference", 20)
     assert (done.exit_code, "Plants!C3" in done.output) == (1, True)
-    for words in (("--between", 5), (spoilt, "--between", 5, "--within", 6), ("--treatment", "one")):
+    for words in (
+        ("--between", 5),
+        (spoilt, "--between", 5, "--within", 6),
+        ("--treatment", "one"),
+    ):
         assert run(*words, "--difference", 20).exit_code == 2
     assert run("--between", 0, "--within", 0, "--difference", 20).exit_code == 2
     missing = run()
@@ -198,14 +223,38 @@ def test_at_a_terminal_it_asks_for_what_was_not_given_one_question_at_a_time(tmp
     typed = f"twenty\n20\nplain\nplain, warm roots\ny\n8\nnowhere.xlsx\n{earlier}\n"
     done = run("--seed", 3, input=typed)
     assert done.exit_code == 0, done.output
-    for question in ("Which difference", "Which treatments", "Do shelves", "How many plants", "An earlier workbook"):
+    for question in (
+        "Which difference",
+        "Which treatments",
+        "Do shelves",
+        "How many plants",
+        "An earlier workbook",
+    ):
         assert question in done.output
     assert "nowhere.xlsx is not there" in done.output
     assert "learnt from 1 earlier trial" in done.output
     words = command_of(done.output)
-    assert words[:7] == ["reportgen", "new", "trial.xlsx", "--treatment", "plain", "--treatment", "warm roots"]
+    assert words[:7] == [
+        "reportgen",
+        "new",
+        "trial.xlsx",
+        "--treatment",
+        "plain",
+        "--treatment",
+        "warm roots",
+    ]
     assert (words[7], words[9:]) == ("--blocks", ["--plants", "8", "--seed", "3"])
-    given = ["--difference", 20, "--treatment", "a", "--treatment", "b", "--no-blocks", "--plants", 6]
+    given = [
+        "--difference",
+        20,
+        "--treatment",
+        "a",
+        "--treatment",
+        "b",
+        "--no-blocks",
+        "--plants",
+        6,
+    ]
     assert "?" not in run(*given, "--between", 8, "--within", 22).output
     assert "An earlier workbook" in run(*given, input="\n").output
 
@@ -219,7 +268,9 @@ def test_what_a_plan_promises_holds_on_average_over_what_an_earlier_trial_may_ha
     # Invented crops: CV between trays and between plants. An earlier trial of 4 + 4 trays of 6 plants teaches how they
     # vary; the trial that it plans is grown and analysed on the logarithms of its trays' means, pooled t.
     generator = np.random.default_rng(11)
-    print("\nbetween  within  difference  blocks  trays (median)  promised  kept  trays known  kept with known")
+    print(
+        "\nbetween  within  difference  blocks  trays (median)  promised  kept  trays known  kept with known"
+    )
     for between, within in ((0.05, 0.20), (0.10, 0.25), (0.15, 0.30)):
         for difference, blocked in ((0.2, False), (0.3, False), (0.3, True)):
             target = PowerTarget(difference, blocked=blocked)
@@ -230,7 +281,11 @@ def test_what_a_plan_promises_holds_on_average_over_what_an_earlier_trial_may_ha
                 made = plan_of(learnt, target)
                 promised.append(made[1])
                 trays.append(made[0])
-                kept.append(np.mean([_shown(generator, (between, within), made[0], target) for _ in range(5)]))
+                kept.append(
+                    np.mean(
+                        [_shown(generator, (between, within), made[0], target) for _ in range(5)]
+                    )
+                )
             truth = _deviation(between, within)
             print(
                 f"{between:7} {within:7} {difference:11} {blocked!s:>7} {np.median(trays):15.0f}"
@@ -253,13 +308,19 @@ def _deviation(between, within):
 def _trays(generator, cvs, shape):
     """Return logarithms of the means of trays of six plants whose weights are lognormal."""
     between, within = (np.sqrt(log1p(cv**2)) for cv in cvs)
-    plants = generator.normal(0, within, (*shape, 6)) + generator.normal(0, between, shape)[..., np.newaxis]
+    plants = (
+        generator.normal(0, within, (*shape, 6))
+        + generator.normal(0, between, shape)[..., np.newaxis]
+    )
     return np.log(np.exp(plants).mean(axis=-1))
 
 
 def _learnt(generator, cvs, blocked):
     between, within = (np.sqrt(log1p(cv**2)) for cv in cvs)
-    plants = np.exp(generator.normal(0, within, (2, 4, 6)) + generator.normal(0, between, (2, 4))[..., np.newaxis])
+    plants = np.exp(
+        generator.normal(0, within, (2, 4, 6))
+        + generator.normal(0, between, (2, 4))[..., np.newaxis]
+    )
     logs = np.log(plants.mean(axis=-1))
     residuals = logs - logs.mean(axis=1, keepdims=True)
     degrees = 6
@@ -267,7 +328,9 @@ def _learnt(generator, cvs, blocked):
         residuals = residuals - residuals.mean(axis=0)
         degrees = 3
     relative = plants / plants.mean(axis=-1, keepdims=True) - 1
-    return Spread(float((residuals**2).sum()) / degrees, 6, float((relative**2).sum()) / 40, degrees, 40)
+    return Spread(
+        float((residuals**2).sum()) / degrees, 6, float((relative**2).sum()) / 40, degrees, 40
+    )
 
 
 def _shown(generator, cvs, trays, target):

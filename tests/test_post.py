@@ -52,14 +52,29 @@ def chart():
 def figure(key, words):
     narrow = chart().replace('"width": 560', '"width": 250')
     return Figure(
-        key, f"Caption of {key}. {words}", f"What {key} shows. {words}", chart(), f"Title of {key} {words}", narrow
+        key,
+        f"Caption of {key}. {words}",
+        f"What {key} shows. {words}",
+        chart(),
+        f"Title of {key} {words}",
+        narrow,
     )
 
 
 def box(words):
-    changes = (Change(f"Deep {words}", f"73 {words}", f"+22 % {words}", f"10 % to 35 % more {words}", "more", "more"),)
+    changes = (
+        Change(
+            f"Deep {words}",
+            f"73 {words}",
+            f"+22 % {words}",
+            f"10 % to 35 % more {words}",
+            "more",
+            "more",
+        ),
+    )
     rows = tuple(
-        AnswerRow(f"{name} {words}", f"g {words}", f"60 {words}", changes) for name in ("Weight", "Water", "Cost")
+        AnswerRow(f"{name} {words}", f"g {words}", f"60 {words}", changes)
+        for name in ("Weight", "Water", "Cost")
     )
     return AnswerBox(f"Shallow {words}", rows)
 
@@ -68,13 +83,27 @@ def made(words="", **changes):
     """Return an invented trial of the depth of reservoirs under mint, with `words` in every text."""
     card = TreatmentCard(f"Deep {words}", False, "", (), (f"Heat mats burn. {words}",))
     compared = Section(
-        "compared", "What was compared", (TreatmentCards((card,)), Safety("Safety", (f"Mains. {words}",)))
+        "compared",
+        "What was compared",
+        (TreatmentCards((card,)), Safety("Safety", (f"Mains. {words}",))),
     )
-    growth = Section("growth", f"Growth {words}", (figure("weights", words), figure("leaves", words), Paragraph("p.")))
-    energy = Section("energy", f"Cost {words}", (figure("cost", words), Aside("Notes", (f"Meters. {words}",))))
+    growth = Section(
+        "growth",
+        f"Growth {words}",
+        (figure("weights", words), figure("leaves", words), Paragraph("p.")),
+    )
+    energy = Section(
+        "energy", f"Cost {words}", (figure("cost", words), Aside("Notes", (f"Meters. {words}",)))
+    )
     fair = Section("fair", "Fair", (figure("layout", words),))
-    own = Section("own-words", "In the grower's words", (Prose(f"We **liked** it. {words}\n\n- one\n- two", "Ada"),))
-    last = Section("safety", "Working safely", (Safety("Safety", (f"Acids burn. {words}", f"Mains. {words}")),))
+    own = Section(
+        "own-words",
+        "In the grower's words",
+        (Prose(f"We **liked** it. {words}\n\n- one\n- two", "Ada"),),
+    )
+    last = Section(
+        "safety", "Working safely", (Safety("Safety", (f"Acids burn. {words}", f"Mains. {words}")),)
+    )
     plain = Report(
         slug="mint-depth",
         language="en",
@@ -95,7 +124,10 @@ def made(words="", **changes):
         lead=(f"Deep trays gave 22 % more. {words}", f"They cost as much. {words}"),
         box=box(words),
         trust=Trust(
-            (f"4 trays each. {words}",), (f"One lamp served all. {words}",), "", (f"Invented example {words}",)
+            (f"4 trays each. {words}",),
+            (f"One lamp served all. {words}",),
+            "",
+            (f"Invented example {words}",),
         ),
     )
     return dataclasses.replace(plain, **changes)
@@ -119,11 +151,17 @@ def markdown(document, **options):
 def shown(tokens):
     """Return the text that parsed Markdown shows, the texts of its pictures included."""
     inline = [child for token in tokens for child in token.children or ()]
-    return [child.content for child in inline if child.type in ("text", "text_special", "image", "code_inline")]
+    return [
+        child.content
+        for child in inline
+        if child.type in ("text", "text_special", "image", "code_inline")
+    ]
 
 
 def one_line(text):
-    return " ".join(part for part in post.LINE_ENDS.split(text.replace("\0", "\ufffd").strip()) if part)
+    return " ".join(
+        part for part in post.LINE_ENDS.split(text.replace("\0", "\ufffd").strip()) if part
+    )
 
 
 @pytest.mark.parametrize("words", ["", HOSTILE])
@@ -136,8 +174,13 @@ def test_a_post_is_a_piece_of_html_that_runs_and_fetches_nothing(words):
     for image in root.iter("img"):
         kind, _, content = image.get("src").partition(",")
         assert kind == "data:image/png;base64"
-        assert base64.b64decode(content, validate=True).startswith(b"\x89PNG\r\n\x1a\n")  # PNG specification, 5.2
-    assert {link.get("href") for link in root.iter("a")} == {PAGE, "https://spdx.org/licenses/CC-BY-4.0.html"}
+        assert base64.b64decode(content, validate=True).startswith(
+            b"\x89PNG\r\n\x1a\n"
+        )  # PNG specification, 5.2
+    assert {link.get("href") for link in root.iter("a")} == {
+        PAGE,
+        "https://spdx.org/licenses/CC-BY-4.0.html",
+    }
     assert not root.xpath(".//@*[starts-with(name(), 'on') or name() = 'id' or name() = 'class']")
     assert "url(" not in "".join(root.xpath(".//@style"))
 
@@ -159,8 +202,20 @@ def test_a_post_tells_what_matters_in_order_and_leaves_the_title_to_the_blog():
             "Disclosure: The trays were lent.",
             "8 trays",
         ),
-        *("Title of weights", "Caption of weights.", "Title of cost", "We liked it.", "Heat mats burn.", "Acids burn."),
-        *("The full report", "How to cite: Ada Example", PAGE, "Licence of text and data: CC-BY-4.0"),
+        *(
+            "Title of weights",
+            "Caption of weights.",
+            "Title of cost",
+            "We liked it.",
+            "Heat mats burn.",
+            "Acids burn.",
+        ),
+        *(
+            "The full report",
+            "How to cite: Ada Example",
+            PAGE,
+            "Licence of text and data: CC-BY-4.0",
+        ),
     )
     places = [said.find(words) for words in told]
     assert -1 not in places
@@ -174,13 +229,21 @@ def test_a_post_tells_what_matters_in_order_and_leaves_the_title_to_the_blog():
 @pytest.mark.parametrize("level", [1, 2, 4])
 def test_headings_start_at_the_level_that_the_blog_leaves_to_posts(level):
     document = made()
-    assert {one.tag for one in html(document, heading=level).iter() if re.fullmatch("h[1-6]", one.tag)} == {f"h{level}"}
-    heads = [token for token in PARSER.parse(markdown(document, heading=level)) if token.type == "heading_open"]
+    assert {
+        one.tag for one in html(document, heading=level).iter() if re.fullmatch("h[1-6]", one.tag)
+    } == {f"h{level}"}
+    heads = [
+        token
+        for token in PARSER.parse(markdown(document, heading=level))
+        if token.type == "heading_open"
+    ]
     assert {token.tag for token in heads} == {f"h{level}"}
 
 
 def test_without_an_address_a_post_links_to_its_licence_only():
-    assert [link.get("href") for link in html(made()).iter("a")] == ["https://spdx.org/licenses/CC-BY-4.0.html"]
+    assert [link.get("href") for link in html(made()).iter("a")] == [
+        "https://spdx.org/licenses/CC-BY-4.0.html"
+    ]
     assert "index.html" not in markdown(made())
 
 
@@ -194,7 +257,10 @@ def test_a_post_of_a_trial_without_cost_has_another_figure_in_its_place():
     document = made()
     rest = tuple(section for section in document.sections if section.key != "energy")
     assert [one.key for one in post.figures(document)] == ["weights", "cost"]
-    assert [one.key for one in post.figures(dataclasses.replace(document, sections=rest))] == ["weights", "layout"]
+    assert [one.key for one in post.figures(dataclasses.replace(document, sections=rest))] == [
+        "weights",
+        "layout",
+    ]
 
 
 def test_a_report_without_figures_of_an_answer_makes_a_post_without_a_table():
@@ -206,7 +272,8 @@ def test_a_report_without_figures_of_an_answer_makes_a_post_without_a_table():
 
 def test_the_growers_markdown_keeps_its_marks_in_html_and_its_words_in_markdown():
     said = Prose(
-        "A *plain* [tray](https://example.org) and <b>html</b>\n\n```\ncode\n```\n\n[bad](javascript:x)", "Ada"
+        "A *plain* [tray](https://example.org) and <b>html</b>\n\n```\ncode\n```\n\n[bad](javascript:x)",
+        "Ada",
     )
     document = made(sections=(Section("own-words", "Words", (said,)),))
     root = html(document)
@@ -228,7 +295,10 @@ def test_every_picture_says_what_it_shows_and_has_its_size():
 @pytest.mark.parametrize("words", ["", "21 °C – ½ m² Καλλιέργεια 作物"])
 def test_letters_are_right_whatever_encoding_a_reader_takes_the_fragment_to_be_in(words):
     content = files(made(words))["mint-depth/post.html"]
-    texts = {lxml.html.fromstring(content.decode(code)).text_content() for code in ("utf-8", "cp1252", "shift_jis")}
+    texts = {
+        lxml.html.fromstring(content.decode(code)).text_content()
+        for code in ("utf-8", "cp1252", "shift_jis")
+    }
     assert len(texts) == 1
     assert words in texts.pop()
 
@@ -255,7 +325,11 @@ def test_the_markdown_holds_no_html_and_names_the_pictures_beside_it(words):
     document = made(words)
     tokens = PARSER.parse(markdown(document, address=ADDRESS))
     inline = [child for token in tokens for child in token.children or ()]
-    assert not [token for token in (*tokens, *inline) if token.type.startswith("html") or token.type == "s_open"]
+    assert not [
+        token
+        for token in (*tokens, *inline)
+        if token.type.startswith("html") or token.type == "s_open"
+    ]
     images = [token.attrs["src"] for token in inline if token.type == "image"]
     assert images == ["figures/weights.png", "figures/cost.png"]
     assert {token.attrs["href"] for token in inline if token.type == "link_open"} == {
@@ -265,7 +339,9 @@ def test_the_markdown_holds_no_html_and_names_the_pictures_beside_it(words):
 
 
 def test_words_that_look_like_markdown_change_nothing_of_the_posts_structure():
-    kinds = [[token.type for token in PARSER.parse(markdown(made(words)))] for words in ("", HOSTILE)]
+    kinds = [
+        [token.type for token in PARSER.parse(markdown(made(words)))] for words in ("", HOSTILE)
+    ]
     assert kinds[0] == kinds[1]
     assert kinds[0].count("table_open") == 1
     said = "".join(shown(PARSER.parse(markdown(made(HOSTILE)))))
@@ -277,7 +353,10 @@ def plain(words):
     return one_line(re.sub("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]", "", words))
 
 
-WORDS = st.text(st.one_of(st.sampled_from("\\`*_{}[]<>#!|~&$^+-=.:;()1 \n\t\r\"'ab\0"), st.characters()), max_size=40)
+WORDS = st.text(
+    st.one_of(st.sampled_from("\\`*_{}[]<>#!|~&$^+-=.:;()1 \n\t\r\"'ab\0"), st.characters()),
+    max_size=40,
+)
 
 
 @given(WORDS)
@@ -293,7 +372,12 @@ def test_any_text_comes_back_from_markdown_as_it_was_in_a_list_and_in_a_table(wo
     assert [token.type for token in listed].count("list_item_open") == 2
     tabled = PARSER.parse(f"| a | b |\n| --- | --- |\n| {post.text('x' + words)} | y |\n")
     cells = [token for token in tabled if token.type == "inline"]
-    assert [plain("".join(shown([cell]))) for cell in cells] == ["a", "b", plain(one_line(f"x{words}")), "y"]
+    assert [plain("".join(shown([cell]))) for cell in cells] == [
+        "a",
+        "b",
+        plain(one_line(f"x{words}")),
+        "y",
+    ]
 
 
 def test_posts_are_the_same_when_made_again():
@@ -305,9 +389,20 @@ def test_a_samples_post_is_short_and_tells_answer_safety_and_the_growers_words()
     made_files = files(document)
     root = lxml.html.fromstring(made_files["pak-choi-root-warmth/post.html"].decode())
     said = " ".join(root.text_content().split())
-    for words in (document.headline, *document.lead, document.disclosure, "Mains power near water", "Heat mats"):
+    for words in (
+        document.headline,
+        *document.lead,
+        document.disclosure,
+        "Mains power near water",
+        "Heat mats",
+    ):
         assert " ".join(words.split()) in said
-    own = [one.markdown for section in document.sections for one in section.blocks if isinstance(one, Prose)]
+    own = [
+        one.markdown
+        for section in document.sections
+        for one in section.blocks
+        if isinstance(one, Prose)
+    ]
     of_grower = len(" ".join(own).split())
     of_safety = len(" ".join(post.safety(document)).split())
     assert of_grower > 100
@@ -367,7 +462,9 @@ def fragment():
 @pytest.mark.parametrize("theme", [UNSET, DARK_AND_HUGE, TORN], ids=["unset", "dark", "torn"])
 def test_a_post_stays_readable_in_a_theme_that_means_ill(chromium, fragment, theme, width):
     page = chromium.new_page(viewport={"width": width, "height": 900})
-    page.set_content(f"<!doctype html><style>body {{ margin: 0 }} {theme}</style><main id=theme>{fragment}</main>")
+    page.set_content(
+        f"<!doctype html><style>body {{ margin: 0 }} {theme}</style><main id=theme>{fragment}</main>"
+    )
     page.wait_for_function("[...document.images].every(image => image.complete)")
     found = page.evaluate(MEASURE)
     page.close()
@@ -387,7 +484,9 @@ def test_a_post_stays_readable_in_a_theme_that_means_ill(chromium, fragment, the
     for image in found["images"]:
         assert image["filter"] == "none"
         assert 200 <= image["width"] <= min(width, 640)
-        assert image["width"] / image["height"] == pytest.approx(image["drawn"] / image["tall"], rel=0.01)
+        assert image["width"] / image["height"] == pytest.approx(
+            image["drawn"] / image["tall"], rel=0.01
+        )
     for row in found["rows"]:
         assert {top for _, top, _ in row} == {row[0][1]}
         assert all(left[2] <= right[0] + 1 for left, right in pairwise(row))
@@ -418,7 +517,9 @@ def test_the_themes_do_spoil_a_post_without_its_styles(chromium, fragment):
 
 def test_links_show_where_the_focus_is(chromium, fragment):
     page = chromium.new_page(viewport={"width": 320, "height": 900})
-    page.set_content(f"<!doctype html><style>*:focus {{ outline: none !important }}</style>{fragment}")
+    page.set_content(
+        f"<!doctype html><style>*:focus {{ outline: none !important }}</style>{fragment}"
+    )
     outlines = set()
     for _ in range(3):
         page.keyboard.press("Tab")

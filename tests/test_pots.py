@@ -60,7 +60,9 @@ def test_lost_plants_in_pots_of_their_own_count_one_by_one():
     alive = np.array([1.0] * 9 + [0.0] * 2)
     found = proportion(fit_proportions(alive, ones, np.zeros(11, dtype=int), 1), 0, 0.95)
     # R 4.2.2: prop.test(9, 11, correct = FALSE)$conf.int
-    assert (found.low, found.high) == pytest.approx((0.523019438039156, 0.948632310253915), rel=1e-12)
+    assert (found.low, found.high) == pytest.approx(
+        (0.523019438039156, 0.948632310253915), rel=1e-12
+    )
 
 
 def test_the_page_and_the_results_file_give_the_same_interval_of_survival():
@@ -82,7 +84,9 @@ def test_the_page_and_the_results_file_give_the_same_interval_of_survival():
 def test_survival_of_plants_that_all_lived_stands_in_the_results_file_alone():
     assert not [row for row in tables("comparisons")[0].rows if row[0].startswith("Survival")]
     written = json.loads(page().results)
-    assert [one["value"] for one in written["estimates"] if one["metric"] == "survival"] == [100] * 4
+    assert [one["value"] for one in written["estimates"] if one["metric"] == "survival"] == [
+        100
+    ] * 4
 
 
 def test_the_methods_name_the_interval_of_survival_of_single_plants():
@@ -103,13 +107,21 @@ def test_pots_are_never_called_trays_on_a_page():
 
 @pytest.mark.parametrize(
     ("language", "amount", "unit"),
-    [("en", "marketable yield per pot", "g/pot"), ("es", "rendimiento comercial por maceta", "g/maceta")],
+    [
+        ("en", "marketable yield per pot", "g/pot"),
+        ("es", "rendimiento comercial por maceta", "g/maceta"),
+    ],
 )
 def test_yields_are_given_for_a_pot_in_the_answer_tables_and_axes(language, amount, unit):
     assert amount in page(language).answer[0]
     whole = next(one for one in section("comparisons", language).blocks if isinstance(one, Table))
     assert any(unit in row[0] for row in whole.rows)
-    specs = [block.spec for part in page(language).all_sections for block in part.blocks if isinstance(block, Figure)]
+    specs = [
+        block.spec
+        for part in page(language).all_sections
+        for block in part.blocks
+        if isinstance(block, Figure)
+    ]
     assert any(unit in spec for spec in specs)
 
 
@@ -134,12 +146,16 @@ def test_trays_are_called_trays():
 
 
 def test_plants_in_pots_of_their_own_are_not_set_against_their_pots():
-    (drawn,) = [block for block in section("comparisons").blocks if getattr(block, "key", "") == "height"]
+    (drawn,) = [
+        block for block in section("comparisons").blocks if getattr(block, "key", "") == "height"
+    ]
     assert drawn.caption.startswith("Each row is a block: a mark for each pot, joined.")
     assert "plant" not in drawn.caption
 
 
 def test_a_crop_that_was_picked_on_several_days_has_a_last_picking_and_not_one_harvest():
-    assert "All pots were picked last on 6 July 2026, 136 days after sowing." in str(section("checks").blocks)
+    assert "All pots were picked last on 6 July 2026, 136 days after sowing." in str(
+        section("checks").blocks
+    )
     items = {one["item"]: one["value"] for one in json.loads(page().results)["reporting"]}
     assert items["harvested_on"] == "8 June 2026 to 6 July 2026"

@@ -103,7 +103,11 @@ def test_pages_and_files_come_with_their_types_and_are_never_kept_by_the_browser
         ("/.preview/problems.css", "text/css; charset=utf-8"),
     ):
         code, headers, body = ask(server, path)
-        assert (code, headers["Content-Type"], headers["Cache-Control"]) == (200, kind, "no-store"), path
+        assert (code, headers["Content-Type"], headers["Cache-Control"]) == (
+            200,
+            kind,
+            "no-store",
+        ), path
         assert int(headers["Content-Length"]) == len(body) > 0
 
 
@@ -147,7 +151,9 @@ def test_the_script_is_put_into_what_is_sent_and_not_into_what_is_built(served, 
         ("default-src &#39;none&#39;", "'self'", "'self'"),
     ],
 )
-def test_the_policy_of_a_page_is_widened_by_no_more_than_the_script_needs(policy, scripts, connections):
+def test_the_policy_of_a_page_is_widened_by_no_more_than_the_script_needs(
+    policy, scripts, connections
+):
     page = f'<head><meta http-equiv="Content-Security-Policy" content="{policy}"></head>'
     sent = re.search(r'content="([^"]*)"', responses.with_reload(page, "b-1"))[1]
     directives = dict(one.strip().split(" ", 1) for one in sent.split(";"))
@@ -213,7 +219,14 @@ def test_a_name_that_points_to_this_computer_gets_nothing(served):
     # DNS rebinding: a page of another site resolves its own name to 127.0.0.1 and asks as its own origin.
     server, _ = served
     port = server.server_port
-    refused = ["evil.example", f"evil.example:{port}", "127.0.0.1", f"127.0.0.1:{port + 1}", "", "localhost."]
+    refused = [
+        "evil.example",
+        f"evil.example:{port}",
+        "127.0.0.1",
+        f"127.0.0.1:{port + 1}",
+        "",
+        "localhost.",
+    ]
     for host in [*refused, [f"127.0.0.1:{port}", "evil.example"]]:
         for path in ("/", "/.preview/events", "/.preview/reload.js"):
             code, _, body = ask(server, path, Host=host)
@@ -227,7 +240,9 @@ def test_the_server_listens_on_this_computer_alone(served):
     assert server.socket.family == socket.AF_INET
 
 
-def test_a_port_that_is_taken_is_told_and_the_usual_one_gives_way_to_a_free_one(served, site, monkeypatch):
+def test_a_port_that_is_taken_is_told_and_the_usual_one_gives_way_to_a_free_one(
+    served, site, monkeypatch
+):
     server, status = served
     with pytest.raises(servers.PortTakenError, match="cannot be had"):
         servers.listen(site, status, server.server_port)
@@ -238,7 +253,9 @@ def test_a_port_that_is_taken_is_told_and_the_usual_one_gives_way_to_a_free_one(
 
 # ---- errors of workbooks -----------------------------------------------------------------------------------
 
-HOSTILE = Failure("<b>basil</b>.xlsx", "basil", ('Plants!C7: "<script>alert(1)</script>" is not a number.',))
+HOSTILE = Failure(
+    "<b>basil</b>.xlsx", "basil", ('Plants!C7: "<script>alert(1)</script>" is not a number.',)
+)
 
 
 def test_the_problems_of_a_workbook_stand_escaped_on_its_page_and_on_the_list(served):
@@ -373,7 +390,9 @@ def ask_at_once(server, number):
     def ask_one():
         together.wait(DEADLINE)
         try:
-            with socket.create_connection(("127.0.0.1", server.server_port), timeout=DEADLINE) as connection:
+            with socket.create_connection(
+                ("127.0.0.1", server.server_port), timeout=DEADLINE
+            ) as connection:
                 connection.sendall(request)
                 with connection.makefile("rb") as answer:
                     bodies.put(answer.read().partition(b"\r\n\r\n")[2])
@@ -438,7 +457,10 @@ def ask_for_a_stream(server):
 def test_connections_that_say_nothing_are_given_up(served, monkeypatch):
     server, _ = served
     monkeypatch.setattr(servers.Handler, "timeout", 0.1)
-    silent = [socket.create_connection(("127.0.0.1", server.server_port)) for _ in range(servers.MOST_ANSWERS + 1)]
+    silent = [
+        socket.create_connection(("127.0.0.1", server.server_port))
+        for _ in range(servers.MOST_ANSWERS + 1)
+    ]
     assert ask(server, "/")[0] == 200
     for connection in silent:
         connection.settimeout(DEADLINE)
@@ -450,7 +472,8 @@ def test_connections_that_say_nothing_are_given_up(served, monkeypatch):
 
 
 @pytest.mark.parametrize(
-    "name", ["~$trial.xlsx", ".~lock.trial.xlsx#", ".trial.xlsx", "A1B2C3D4", "lu123.tmp", "~trial.xlsx"]
+    "name",
+    ["~$trial.xlsx", ".~lock.trial.xlsx#", ".trial.xlsx", "A1B2C3D4", "lu123.tmp", "~trial.xlsx"],
 )
 def test_what_spreadsheet_programs_save_aside_is_not_watched(name):
     assert not watch.is_watched(f"/somewhere/{name}")
@@ -463,7 +486,8 @@ def watching(tmp_path):
     folder, found = tmp_path / "books", Queue()
     folder.mkdir()
     threading.Thread(
-        target=lambda: [found.put(one) for one in watch.changes(lambda: frozenset([folder]))], daemon=True
+        target=lambda: [found.put(one) for one in watch.changes(lambda: frozenset([folder]))],
+        daemon=True,
     ).start()
     assert found.get(timeout=DEADLINE) == set()
     return folder, found
@@ -490,13 +514,18 @@ def test_renamed_and_deleted_workbooks_are_changes_and_lock_files_are_none(watch
     (folder / "trial.xlsx").rename(folder / "other.xlsx")
     names = set()
     until(
-        lambda: names.update(path.name for path in found.get(timeout=DEADLINE)) or names >= {"trial.xlsx", "other.xlsx"}
+        lambda: (
+            names.update(path.name for path in found.get(timeout=DEADLINE))
+            or names >= {"trial.xlsx", "other.xlsx"}
+        )
     )
     (folder / "other.xlsx").unlink()
     assert {path.name for path in found.get(timeout=DEADLINE)} == {"other.xlsx"}
 
 
-def test_other_folders_are_watched_when_the_settings_name_them_and_nothing_is_lost_between(tmp_path):
+def test_other_folders_are_watched_when_the_settings_name_them_and_nothing_is_lost_between(
+    tmp_path,
+):
     first, second = tmp_path / "first", tmp_path / "second"
     for folder in (first, second):
         folder.mkdir()
@@ -527,7 +556,9 @@ def test_settings_and_templates_are_read_anew_for_each_build(sourced, books, tmp
         return (tmp_path / "site/index.html").read_text("utf-8")
 
     assert "<h1>One</h1>" in shown()
-    (books / "reportgen.toml").write_text('title = "Dos"\nlanguage = "es"\ntemplates = "looks"\n', "utf-8")
+    (books / "reportgen.toml").write_text(
+        'title = "Dos"\nlanguage = "es"\ntemplates = "looks"\n', "utf-8"
+    )
     assert "<h1>Dos</h1>" in shown()
     assert sourced.language == "es"
     (books / "looks/parts/sections.html").write_text("<p>mine</p>", "utf-8")
@@ -553,7 +584,11 @@ def test_wrong_settings_are_shown_and_mended_ones_build_again(sourced, books, tm
 
 
 def test_workbooks_settings_and_templates_are_watched_and_the_site_is_not(sourced, books, tmp_path):
-    assert {one.resolve() for one in sourced.folders()} == {books, books / "looks", books / "looks/parts"}
+    assert {one.resolve() for one in sourced.folders()} == {
+        books,
+        books / "looks",
+        books / "looks/parts",
+    }
     elsewhere = tmp_path / "settings"
     elsewhere.mkdir()
     (elsewhere / "mine.toml").write_text('templates = ".."', "utf-8")  # with the site among them
@@ -583,7 +618,11 @@ def test_the_pages_of_the_preview_are_in_the_language_of_the_site(site, monkeypa
     for address in ("/", "/none/", "/a/"):
         page = lxml.html.fromstring(responses.respond(site, address, status.last).body)
         assert page.get("lang") == "es"
-        said = [one.strip() for one in page.find("body").itertext("h1", "h2", "p", "li", "a") if one.strip()]
+        said = [
+            one.strip()
+            for one in page.find("body").itertext("h1", "h2", "p", "li", "a")
+            if one.strip()
+        ]
         own = [one for one in said if one not in ("a.xlsx", "basil", "a")]
         assert own
         assert all(one.startswith("[") for one in own)
@@ -595,7 +634,9 @@ def test_a_half_saved_workbook_is_awaited_until_it_is_whole(tmp_path, monkeypatc
     book = tmp_path / "trial.xlsx"
     looks = []
     states = [b"", whole[:100], whole[:-30], whole]
-    monkeypatch.setattr(watch.time, "sleep", lambda _: (looks.append(1), book.write_bytes(states[len(looks)])))
+    monkeypatch.setattr(
+        watch.time, "sleep", lambda _: (looks.append(1), book.write_bytes(states[len(looks)]))
+    )
     book.write_bytes(states[0])
     watch.await_whole(book)
     assert zipfile.is_zipfile(book)
@@ -609,12 +650,22 @@ def test_a_workbook_that_stays_damaged_or_is_gone_is_not_awaited_for_ever(tmp_pa
     watch.await_whole(tmp_path / "cut.xlsx")
     assert len(looks) == watch.PATIENCE
     watch.await_whole(tmp_path / "gone.xlsx")
-    (tmp_path / "locked.xlsx").write_bytes(b"\xd0\xcf\x11\xe0 a workbook with a password is no zip archive")
+    (tmp_path / "locked.xlsx").write_bytes(
+        b"\xd0\xcf\x11\xe0 a workbook with a password is no zip archive"
+    )
     watch.await_whole(tmp_path / "locked.xlsx")
     assert len(looks) == watch.PATIENCE
 
 
-ERROR = Problem(Severity.ERROR, "Plants", "C7", "12O is not a number", "a number", "Type 120.", code="not_a_number")
+ERROR = Problem(
+    Severity.ERROR,
+    "Plants",
+    "C7",
+    "12O is not a number",
+    "a number",
+    "Type 120.",
+    code="not_a_number",
+)
 
 
 def test_each_set_of_changes_gives_one_build_and_its_failures_are_published(tmp_path):
@@ -638,12 +689,16 @@ def test_each_set_of_changes_gives_one_build_and_its_failures_are_published(tmp_
 def test_a_workbook_that_waits_for_its_first_record_is_told_as_such(tmp_path):
     status, said = BuildStatus(), []
     waits = replace(ERROR, severity=Severity.TO_COME, sheet="", cell="")
-    build_on_change([set()], lambda: [Built(tmp_path / "next.xlsx", None, (waits,))], status, said.append)
+    build_on_change(
+        [set()], lambda: [Built(tmp_path / "next.xlsx", None, (waits,))], status, said.append
+    )
     assert status.last.failures == (Failure("next.xlsx", "next", (str(waits),), waits=True),)
     assert said[0] == "next.xlsx: not built yet"
 
 
-@pytest.mark.parametrize("reason", [WorkbookError((ERROR,)), OSError(28, "No space left", "x"), RuntimeError("oh")])
+@pytest.mark.parametrize(
+    "reason", [WorkbookError((ERROR,)), OSError(28, "No space left", "x"), RuntimeError("oh")]
+)
 def test_a_build_that_fails_as_a_whole_is_told_and_the_next_one_is_made(tmp_path, reason):
     status, said, builds = BuildStatus(), [], []
 
@@ -666,7 +721,9 @@ def test_a_build_that_fails_as_a_whole_is_told_and_the_next_one_is_made(tmp_path
 @pytest.mark.skipif(not hasattr(signal, "SIGINT") or os.name == "nt", reason="no such signals")
 def test_the_command_serves_shows_errors_reloads_and_ends(books, tmp_path):
     words = [sys.executable, "-u", "-m", "reportgen", "preview", str(books), "--port", "0"]
-    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, cwd=tmp_path)
+    process = subprocess.Popen(
+        words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, cwd=tmp_path
+    )
     try:
         port = int(re.search(r"http://127\.0\.0\.1:(\d+)/", process.stdout.readline())[1])
         server = type("Address", (), {"server_port": port})
@@ -696,7 +753,8 @@ def test_the_command_serves_shows_errors_reloads_and_ends(books, tmp_path):
 
 @pytest.mark.skipif(os.name == "nt", reason="no such signals")
 @pytest.mark.parametrize(
-    ("name", "moment"), [("SIGTERM", "while it builds"), ("SIGTERM", "while it waits"), ("SIGHUP", "while it waits")]
+    ("name", "moment"),
+    [("SIGTERM", "while it builds"), ("SIGTERM", "while it waits"), ("SIGHUP", "while it waits")],
 )
 def test_temporary_folders_go_when_a_signal_ends_the_preview(books, tmp_path, name, moment):
     scratch = tmp_path / "scratch"
@@ -705,7 +763,11 @@ def test_temporary_folders_go_when_a_signal_ends_the_preview(books, tmp_path, na
     # Whoever runs the tests may ignore a signal, and a program that they start would too.
     before = signal.signal(getattr(signal, name), signal.SIG_DFL)
     process = subprocess.Popen(
-        words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env={**os.environ, "TMPDIR": str(scratch)}
+        words,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        env={**os.environ, "TMPDIR": str(scratch)},
     )
     signal.signal(getattr(signal, name), before)
     try:

@@ -12,7 +12,9 @@ from reportgen.model.trial import Cost, LightReading, ProducePrice, Tray, Treatm
 from tests.trials import codes, plants, readings, solution, trial
 
 SEED = 15
-NOISY = 45  # a seed with which one of five comparisons stands apart by itself, 33 % above the reference
+NOISY = (
+    45  # a seed with which one of five comparisons stands apart by itself, 33 % above the reference
+)
 NULL_TRIALS = 200
 # More than 16 of 200 come with a probability of 1.6 % where 5 % are false: 1 - pbinom(16, 200, .05) in R.
 MOST_FALSE = 16
@@ -31,7 +33,9 @@ def of_trays(weights, **changes):
             trays.append(Tray(code, treatment, len(of_tray), position=str(next(places) + 1)))
             found[code] = tuple(of_tray)
     made = trial(
-        treatments=tuple(Treatment(code, code, independent_units=len(own)) for code, own in weights.items()),
+        treatments=tuple(
+            Treatment(code, code, independent_units=len(own)) for code, own in weights.items()
+        ),
         reference=next(iter(weights)),
         trays=tuple(trays),
         plants=plants(found),
@@ -47,7 +51,9 @@ def noise(random, treatments=6, trays=4, number=6):
     """Return weights of treatments that do not differ: trays vary by 12 %, plants within them by 25 %."""
     return {
         chr(ord("A") + place): [
-            np.maximum(random.normal(100, 12) * (1 + 0.25 * random.standard_normal(number)), 1.0).tolist()
+            np.maximum(
+                random.normal(100, 12) * (1 + 0.25 * random.standard_normal(number)), 1.0
+            ).tolist()
             for _ in range(trays)
         ]
         for place in range(treatments)
@@ -65,15 +71,23 @@ def answer(of):
 def main_verdicts(of):
     """Return the verdict on each treatment in the main measure."""
     results = metrics.compute(of)
-    return {one.treatment: one.code for one in results.conclusions if one.measure == results.main_measure}
+    return {
+        one.treatment: one.code
+        for one in results.conclusions
+        if one.measure == results.main_measure
+    }
 
 
 def estimate(of, key, treatment):
-    return dict(next(one for one in metrics.compute(of).measures if one.measure.key == key).estimates)[treatment]
+    return dict(
+        next(one for one in metrics.compute(of).measures if one.measure.key == key).estimates
+    )[treatment]
 
 
 def comparison(of, key, treatment):
-    return dict(next(one for one in metrics.compute(of).measures if one.measure.key == key).comparisons)[treatment]
+    return dict(
+        next(one for one in metrics.compute(of).measures if one.measure.key == key).comparisons
+    )[treatment]
 
 
 # ---- noise ------------------------------------------------------------------------------------------
@@ -85,12 +99,18 @@ def test_six_treatments_of_noise_name_none_though_one_would_stand_apart_by_itsel
     main = next(one for one in results.measures if one.measure.key == results.main_measure)
     alone = [code for code, one in main.comparisons if one.single_low > 1 or one.single_high < 1]
     assert alone  # an interval of one comparison would have made a headline of it
-    assert {one.code for one in results.conclusions if one.measure == results.main_measure} == {"unclear"}
+    assert {one.code for one in results.conclusions if one.measure == results.main_measure} == {
+        "unclear"
+    }
     said = report.compose(of, results).answer
-    assert said == ("We cannot say whether B, C, D, E and F gave more or less fresh weight per plant than A.",)
+    assert said == (
+        "We cannot say whether B, C, D, E and F gave more or less fresh weight per plant than A.",
+    )
     assert {letter for _, letter in main.letters.groups} == {"a"}
     for _, one in main.comparisons:
-        assert one.difference_low < 0 < one.difference_high  # no interval on the page says another thing
+        assert (
+            one.difference_low < 0 < one.difference_high
+        )  # no interval on the page says another thing
 
 
 @pytest.mark.slow
@@ -101,7 +121,10 @@ def test_few_trials_of_noise_name_any_treatment():
         of = of_trays(noise(random))
         measures = measured(of)
         main = next(one for one in measures if one.measure.key == main_measure(of, measures))
-        false += any(one.code in ("more", "less") for one in conclusions(of, (main,), problems_of(of, (main,), ())))
+        false += any(
+            one.code in ("more", "less")
+            for one in conclusions(of, (main,), problems_of(of, (main,), ()))
+        )
     assert false <= MOST_FALSE
 
 
@@ -110,7 +133,9 @@ def test_few_trials_of_noise_name_any_treatment():
 
 def test_one_dead_plant_in_a_tray_of_six_leaves_every_interval():
     random = np.random.default_rng(SEED)
-    weights = {code: random.normal(mean, 8, (3, 6)).tolist() for code, mean in (("A", 100), ("B", 130))}
+    weights = {
+        code: random.normal(mean, 8, (3, 6)).tolist() for code, mean in (("A", 100), ("B", 130))
+    }
     weights["B"][1][4] = None
     of = of_trays(weights)
     for key in ("fresh_weight", "yield_per_plant_started", "tray_yield", "survival"):
@@ -138,7 +163,9 @@ def test_trays_of_two_seven_three_and_eight_plants_have_an_interval_of_their_mea
 def half_lost():
     """Return a trial in which 17 of 32 plants of B died, and the rest were a sixth heavier than those of A."""
     random = np.random.default_rng(SEED)
-    weights = {code: random.normal(mean, 5, (4, 8)).tolist() for code, mean in (("A", 100), ("B", 118))}
+    weights = {
+        code: random.normal(mean, 5, (4, 8)).tolist() for code, mean in (("A", 100), ("B", 118))
+    }
     for number in range(17):
         weights["B"][number % 4][number // 4] = None
     return of_trays(weights)
@@ -148,14 +175,18 @@ def test_where_half_of_the_plants_died_the_losses_lead_and_the_main_measure_coun
     results = metrics.compute(half_lost())
     assert results.main_measure == "yield_per_plant_started"
     said = answer(half_lost())
-    assert said[0].startswith("Plant losses differed: 0 of 32 plants with A and 17 of 32 plants with B. B gave ")
+    assert said[0].startswith(
+        "Plant losses differed: 0 of 32 plants with A and 17 of 32 plants with B. B gave "
+    )
     assert "% less fresh weight per plant planted (dead plants counted as zero)" in said[0]
     assert main_verdicts(half_lost()) == {"B": "less"}
     assert not any("more" in sentence for sentence in said)
 
 
 def test_the_weight_of_the_survivors_is_no_finding():
-    weight = next(one for one in metrics.compute(half_lost()).conclusions if one.measure == "fresh_weight")
+    weight = next(
+        one for one in metrics.compute(half_lost()).conclusions if one.measure == "fresh_weight"
+    )
     assert (weight.code, weight.toward) == ("confounded", "more")
     assert "losses_differ" in codes(weight.reasons)
 
@@ -165,7 +196,9 @@ def test_the_weight_of_the_survivors_is_no_finding():
 
 def heavier(**changes):
     random = np.random.default_rng(SEED)
-    weights = {code: random.normal(mean, 5, (4, 6)).tolist() for code, mean in (("A", 100), ("B", 134))}
+    weights = {
+        code: random.normal(mean, 5, (4, 6)).tolist() for code, mean in (("A", 100), ("B", 134))
+    }
     return of_trays(weights, **changes)
 
 
@@ -206,7 +239,9 @@ def test_replication_is_not_sound_where_nobody_typed_how_many_lamps_there_were()
 
 
 def test_light_that_was_not_varied_and_differs_is_said_in_the_sentence():
-    light = tuple(LightReading(code, ppfd) for code, ppfd in (("A", 200.0), ("B", 260.0)) for _ in range(3))
+    light = tuple(
+        LightReading(code, ppfd) for code, ppfd in (("A", 200.0), ("B", 260.0)) for _ in range(3)
+    )
     assert main_verdicts(heavier(light=light)) == {"B": "confounded"}
     said = "But another growing condition differed too (Mean light (PPFD): 200 µmol/m²/s for A and 260 µmol/m²/s for B)"
     assert said in answer(heavier(light=light))[0]
@@ -236,7 +271,9 @@ def test_the_source_of_seed_is_not_read_out_of_the_text_of_the_random_draw():
     items = {one.item: one for one in metrics.compute(heavier(about=drawn)).reporting}
     assert not items["seed_source"].reported
     named = replace(drawn, cultivar="a slow type, own seed")
-    assert {one.item: one.reported for one in metrics.compute(heavier(about=named)).reporting}["seed_source"]
+    assert {one.item: one.reported for one in metrics.compute(heavier(about=named)).reporting}[
+        "seed_source"
+    ]
 
 
 # ---- money ------------------------------------------------------------------------------------------
@@ -246,7 +283,8 @@ def dearer(**changes):
     """Return a trial in which B gave 39 % more crop at 8 % more cost a gram: 600 and 834 g a tray, 0.75 EUR a tray."""
     shape = [0.96, 1.02, 0.99, 1.03]
     weights = {
-        code: [[mean * one / 6] * 6 for one in shape] for code, mean in (("half", 600.0), ("full", 600.0 * 1.39))
+        code: [[mean * one / 6] * 6 for one in shape]
+        for code, mean in (("half", 600.0), ("full", 600.0 * 1.39))
     }
     meter = readings("half", 12.0) + readings("full", 12.0 * 1.39 * 1.08)
     return of_trays(weights, meter=meter, **changes)
@@ -274,13 +312,20 @@ def test_limits_of_several_treatments_money_hold_together():
 
 def test_more_crop_at_more_cost_a_gram_is_given_its_break_even_price_and_no_verdict():
     (money,) = metrics.compute(dearer()).money
-    cost = dict(next(m for m in metrics.compute(dearer()).measures if "cost_per_gram" in m.measure.key).comparisons)
+    cost = dict(
+        next(
+            m for m in metrics.compute(dearer()).measures if "cost_per_gram" in m.measure.key
+        ).comparisons
+    )
     assert cost["full"].ratio == pytest.approx(1.08)
     # Partial budget (CIMMYT 1988, From Agronomic Data to Farmer Recommendations), a tray: 12 kWh x 0.25 / 4 trays of
     # cost, 1.39 x 1.08 times as much: 0.3759 more, for 0.234 kg more of crop, which breaks even at 1.606 EUR/kg.
     assert money.added_cost == pytest.approx(0.75 * (1.39 * 1.08 - 1))
     assert money.added_yield == pytest.approx(0.234)
-    assert (money.break_even_price, money.direction) == (pytest.approx(0.3759 / 0.234, rel=1e-4), "above")
+    assert (money.break_even_price, money.direction) == (
+        pytest.approx(0.3759 / 0.234, rel=1e-4),
+        "above",
+    )
     assert money.break_even_low < money.break_even_price < money.break_even_high
     assert (money.price, money.margin, money.pays) == (None, None, "")
     page = page_of(dearer())
@@ -300,5 +345,8 @@ def test_with_a_price_of_the_crop_the_margin_tells_whether_it_pays():
 
 
 def test_equipment_pays_back_only_where_the_saving_leaves_out_nothing():
-    lamps = (Cost("lamp", "half", 40.0, 20_000.0, 560.0), Cost("lamp", "full", 60.0, 20_000.0, 560.0))
+    lamps = (
+        Cost("lamp", "half", 40.0, 20_000.0, 560.0),
+        Cost("lamp", "full", 60.0, 20_000.0, 560.0),
+    )
     assert "simple payback" not in page_of(dearer(costs=lamps))

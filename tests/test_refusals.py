@@ -13,17 +13,23 @@ from reportgen.cli import main
 from reportgen.workbook import photos
 from tests.workbooks import good, write
 
-DIGITS = "9" * 6000  # Python reads no whole number of more than 4300 digits (its documentation, int_max_str_digits)
+DIGITS = (
+    "9" * 6000
+)  # Python reads no whole number of more than 4300 digits (its documentation, int_max_str_digits)
 LOG = "Tray,Treatment,Plant,Fresh weight (g)\n" + "".join(
     f"T{n % 4 + 1},{'ab'[n % 2]},{n // 4 + 1},{40 + n % 7}\n" for n in range(24)
 )
-posix_only = pytest.mark.skipif(sys.platform != "linux", reason="names are any bytes on Linux alone")
+posix_only = pytest.mark.skipif(
+    sys.platform != "linux", reason="names are any bytes on Linux alone"
+)
 
 
 def lines_of(*words):
     """Return the exit code and what is said of a command, without what it writes to the end of its output."""
     done = CliRunner().invoke(main, [str(word) for word in words])
-    assert done.exception is None or isinstance(done.exception, SystemExit), repr(done.exception)[:300]
+    assert done.exception is None or isinstance(done.exception, SystemExit), repr(done.exception)[
+        :300
+    ]
     return done.exit_code, done.output
 
 
@@ -57,11 +63,18 @@ def test_a_file_whose_name_is_no_text_is_refused_in_one_line(tmp_path, command, 
     if ending == "csv":
         path.write_text(LOG, "utf-8")
         path.with_name(os.fsdecode(b"warm-\xff.adopt.toml")).write_text("adopt = 2\n", "utf-8")
-    more = {"build": ["--out", tmp_path / "site"], "plan": ["--difference", 20], "adopt": ["--no-input"]}
+    more = {
+        "build": ["--out", tmp_path / "site"],
+        "plan": ["--difference", 20],
+        "adopt": ["--no-input"],
+    }
     code, said = lines_of(command, path, *more.get(command, []))
     assert code == 1
     if ending == "xlsx":
-        assert "warm-?.xlsx has a name that is not in UTF-8; expected a file name of plain letters. Rename it." in said
+        assert (
+            "warm-?.xlsx has a name that is not in UTF-8; expected a file name of plain letters. Rename it."
+            in said
+        )
     assert not (tmp_path / "site").exists()
 
 
@@ -85,7 +98,10 @@ def test_a_number_without_end_in_a_log_is_named_by_its_cell(tmp_path, column, ro
     path.write_text("\n".join(",".join(cells) for cells in rows), "utf-8")
     code, said = lines_of("adopt", "--no-input", path)
     assert (code, len(said.splitlines())) == (1, 1)
-    assert f"log!{'ABCD'[column]}{row + 1}" in said or f"log: {'ABCD'[column]}{row + 1} holds more than 300" in said
+    assert (
+        f"log!{'ABCD'[column]}{row + 1}" in said
+        or f"log: {'ABCD'[column]}{row + 1} holds more than 300" in said
+    )
 
 
 def test_a_number_beyond_all_numbers_in_a_log_is_a_text(tmp_path):
@@ -97,13 +113,17 @@ def test_a_number_beyond_all_numbers_in_a_log_is_a_text(tmp_path):
 @pytest.mark.parametrize("sheet", ["Trial", "Trays", "Plants"])
 def test_a_number_without_end_in_a_workbook_is_named_by_its_cell(tmp_path, sheet):
     sheets = good()
-    sheets = sheets | {sheet: [sheets[sheet][0], [DIGITS, *sheets[sheet][1][1:]], *sheets[sheet][2:]]}
+    sheets = sheets | {
+        sheet: [sheets[sheet][0], [DIGITS, *sheets[sheet][1][1:]], *sheets[sheet][2:]]
+    }
     code, said = lines_of("check", write(sheets, tmp_path / "a.xlsx"))
     assert code == 1
     assert f"{sheet}: A2 holds more than 300 digits in a row" in said
 
 
-@pytest.mark.parametrize("text", [f"title = {DIGITS}", f'templates = "{"a" * 300}"', "a=" + "{a=" * 5000, "\0", "x"])
+@pytest.mark.parametrize(
+    "text", [f"title = {DIGITS}", f'templates = "{"a" * 300}"', "a=" + "{a=" * 5000, "\0", "x"]
+)
 def test_settings_that_go_on_and_on_are_refused_in_one_line(tmp_path, text):
     (path := tmp_path / "site.toml").write_text(text, "utf-8")
     code, said = lines_of("check", write(good(), tmp_path / "a.xlsx"), "--settings", path)
@@ -113,7 +133,9 @@ def test_settings_that_go_on_and_on_are_refused_in_one_line(tmp_path, text):
 
 @pytest.mark.parametrize("control", ["\\u0000", "\\u001b[31m", "\\u0085"])
 @pytest.mark.parametrize("key", ["title", "author", "licence", "templates"])
-def test_a_control_character_in_the_settings_is_refused_and_not_sent_to_the_terminal(tmp_path, key, control):
+def test_a_control_character_in_the_settings_is_refused_and_not_sent_to_the_terminal(
+    tmp_path, key, control
+):
     (path := tmp_path / "site.toml").write_text(f'{key} = "a{control}b"', "utf-8")
     code, said = lines_of("check", write(good(), tmp_path / "a.xlsx"), "--settings", path)
     assert (code, len(said.splitlines())) == (1, 1)
@@ -157,8 +179,9 @@ def test_a_settings_file_of_a_log_that_goes_on_and_on_is_refused(tmp_path, text,
 def test_a_log_of_twenty_thousand_readings_is_checked_at_all(tmp_path):
     # It did not end in twenty minutes while each row was compared with all the others.
     sys_path = str(Path(__file__).parent / "benchmarks")
-    script = f"import sys; sys.path.insert(0, {sys_path!r}); import adopted_rows as a; from pathlib import Path; " + (
-        f"a.write(Path({str(tmp_path)!r}), 20_000)"
+    script = (
+        f"import sys; sys.path.insert(0, {sys_path!r}); import adopted_rows as a; from pathlib import Path; "
+        + (f"a.write(Path({str(tmp_path)!r}), 20_000)")
     )
     subprocess.run([sys.executable, "-c", script], check=True, timeout=120)
     words = [sys.executable, "-m", "reportgen", "check", str(tmp_path / "log20000.xlsx")]

@@ -45,7 +45,11 @@ from reportgen.render import (
 from reportgen.report.results_file import SCHEMA
 
 HOSTILE = "</title></p><script>alert(1)</script><img src=x onerror=alert(2)>\" ' {{ 7 * 7 }} {% raw %} & <b>"
-TREATMENTS = ("Cold roots", "Root zone warmed to 20 °C", "Root zone warmed to 25 °C by a mat under the tray")
+TREATMENTS = (
+    "Cold roots",
+    "Root zone warmed to 20 °C",
+    "Root zone warmed to 25 °C by a mat under the tray",
+)
 
 
 def chart(title: str = "Fresh weight per plant (g)", **mark: object) -> str:
@@ -57,14 +61,31 @@ def chart(title: str = "Fresh weight per plant (g)", **mark: object) -> str:
         "color": {"field": "g", "type": "quantitative"},
     }
     marks = {"type": "bar", "clip": True} | mark
-    return json.dumps({"data": {"values": values}, "mark": marks, "encoding": encoding, "config": {"font": "Inter"}})
+    return json.dumps(
+        {
+            "data": {"values": values},
+            "mark": marks,
+            "encoding": encoding,
+            "config": {"font": "Inter"},
+        }
+    )
 
 
 def growth_curve() -> str:
     """Return a chart over dates without a time of day, which a local clock would shift."""
     values = [{"d": f"2025-03-{day:02d}", "g": day} for day in (3, 10, 17)]
-    encoding = {"x": {"field": "d", "type": "temporal"}, "y": {"field": "g", "type": "quantitative"}}
-    return json.dumps({"data": {"values": values}, "mark": "line", "encoding": encoding, "config": {"font": "Inter"}})
+    encoding = {
+        "x": {"field": "d", "type": "temporal"},
+        "y": {"field": "g", "type": "quantitative"},
+    }
+    return json.dumps(
+        {
+            "data": {"values": values},
+            "mark": "line",
+            "encoding": encoding,
+            "config": {"font": "Inter"},
+        }
+    )
 
 
 def figure(key: str = "weight", **changes: str) -> Figure:
@@ -76,14 +97,23 @@ def figure(key: str = "weight", **changes: str) -> Figure:
 def table(rows: int = 60) -> Table:
     """Return a table long enough to cross a page."""
     cells = tuple((f"T{n:02d}", TREATMENTS[n % 3], f"{60 + n}.5") for n in range(rows))
-    return Table("trays", "Trays", ("Tray", "Treatment", "Mean (g)"), cells, (False, False, True), "Means of eight.")
+    return Table(
+        "trays",
+        "Trays",
+        ("Tray", "Treatment", "Mean (g)"),
+        cells,
+        (False, False, True),
+        "Means of eight.",
+    )
 
 
 def photo() -> Photo:
     """Return a photo of a green field."""
     out = io.BytesIO()
     Image.new("RGB", (64, 32), (60, 140, 70)).save(out, "JPEG")
-    return Photo("photo-0123456789ab", "3 March: rafts.", "Leaves cover four rafts.", out.getvalue(), 64, 32)
+    return Photo(
+        "photo-0123456789ab", "3 March: rafts.", "Leaves cover four rafts.", out.getvalue(), 64, 32
+    )
 
 
 def section_of_everything() -> Section:
@@ -93,7 +123,10 @@ def section_of_everything() -> Section:
         "Growth",
         (
             Paragraph("Pak choi grew on a bench in an unheated room."),
-            Prose("# Day 3\n\nThe *mat* was [bought used](https://example.org/mat).", "In the grower's words"),
+            Prose(
+                "# Day 3\n\nThe *mat* was [bought used](https://example.org/mat).",
+                "In the grower's words",
+            ),
             Bullets(("One plant died.", "One label was lost."), "Losses"),
             Notice("Mains power near water", ("Follow the local code.",)),
             Facts((("Blocks", "4"),)),
@@ -134,7 +167,9 @@ def report(**changes: Any) -> Report:
 def bare() -> Report:
     """Return a report in which everything that may be empty is."""
     empty = Section(
-        "notes", "Notes", (Prose(" ", ""), Paragraph(""), Bullets((), "Lead"), Notice("Title", ()), Links(()))
+        "notes",
+        "Notes",
+        (Prose(" ", ""), Paragraph(""), Bullets((), "Lead"), Notice("Title", ()), Links(())),
     )
     texts = dict.fromkeys(("crop", "question", "byline", "disclosure", "colophon"), "")
     return report(
@@ -184,7 +219,9 @@ def page_of(document: Report, with_pdf: bool = True) -> Any:
 
 
 def addresses(parsed: Any) -> list[str]:
-    return [address for _, attribute, address, _ in parsed.iterlinks() if attribute in ("href", "src")]
+    return [
+        address for _, attribute, address, _ in parsed.iterlinks() if attribute in ("href", "src")
+    ]
 
 
 # Files
@@ -225,7 +262,12 @@ def test_every_file_has_the_same_bytes_from_another_process_with_another_past_an
         "figures.svg(other)\n"
         "pickle.dump(report_files(report), sys.stdout.buffer)\n"
     )
-    dated = report(sections=(*report().sections, Section("curve", "Curve", (figure("g", spec=growth_curve()),))))
+    dated = report(
+        sections=(
+            *report().sections,
+            Section("curve", "Curve", (figure("g", spec=growth_curve()),)),
+        )
+    )
     ran = subprocess.run(
         [sys.executable, "-c", code],
         input=pickle.dumps((dated, figure("other"))),
@@ -250,14 +292,18 @@ def test_a_name_that_would_leave_its_folder_is_refused(name):
         report_files(report(sections=(Section("s", "S", (figure(name),)),)), pdf=False)
 
 
-@pytest.mark.parametrize("address", ["javascript:alert(1)", "data:text/html,x", "/etc", "//host/x", "file:///x"])
+@pytest.mark.parametrize(
+    "address", ["javascript:alert(1)", "data:text/html,x", "/etc", "//host/x", "file:///x"]
+)
 def test_an_address_that_would_run_or_escape_is_refused(address):
     linked = report(sections=(Section("s", "S", (Links((("Text", address, ""),)),)),))
     with pytest.raises(ValueError, match="address"):
         report_files(linked, pdf=False)
 
 
-def test_templates_are_found_inside_an_installed_package_and_beside_a_checkout(tmp_path, monkeypatch):
+def test_templates_are_found_inside_an_installed_package_and_beside_a_checkout(
+    tmp_path, monkeypatch
+):
     room = tmp_path / "package" / "render" / "templates.py"
     monkeypatch.setattr(templates, "__file__", str(room))
     assert templates.folder.__wrapped__() == tmp_path / "templates"
@@ -265,20 +311,28 @@ def test_templates_are_found_inside_an_installed_package_and_beside_a_checkout(t
     assert templates.folder.__wrapped__() == tmp_path / "package" / "templates"
 
 
-def test_the_site_has_one_stylesheet_one_script_and_its_fonts_under_names_that_change_with_their_content(monkeypatch):
+def test_the_site_has_one_stylesheet_one_script_and_its_fonts_under_names_that_change_with_their_content(
+    monkeypatch,
+):
     gathered = assets.files()
     (style,) = [name for name in gathered if name.endswith(".css")]
     (script,) = [name for name in gathered if name.endswith(".js")]
     used = set(re.findall(r'url\("([^"]+)"\)', gathered[style].decode()))
     named_as_they_are = {assets.FONT_LICENCE, f"assets/{SCHEMA}"}
-    assert {f"assets/{name}" for name in used} == set(gathered) - {style, script} - named_as_they_are
+    assert {f"assets/{name}" for name in used} == set(gathered) - {
+        style,
+        script,
+    } - named_as_they_are
     assert all(
         re.fullmatch(r"assets/[\w-]+\.[0-9a-f]{10}\.(css|js|woff2)", name)
         for name in gathered
         if name not in named_as_they_are
     )
     monkeypatch.setattr(assets, "STYLES", ("tokens.css",))
-    assert f"assets/{assets._fingerprinted('site.css', assets._stylesheet.__wrapped__(DEFAULTS))}" != style
+    assert (
+        f"assets/{assets._fingerprinted('site.css', assets._stylesheet.__wrapped__(DEFAULTS))}"
+        != style
+    )
 
 
 # Page
@@ -314,7 +368,9 @@ def test_only_the_sites_own_script_runs_and_nothing_is_fetched_from_elsewhere(tr
         "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; "
         "connect-src 'none'; base-uri 'none'; form-action 'none'"
     )
-    (script,) = tree.xpath("//script[not(@type='application/ld+json' or @type='application/json')]")  # those are data
+    (script,) = tree.xpath(
+        "//script[not(@type='application/ld+json' or @type='application/json')]"
+    )  # those are data
     assert script.attrib == {"src": f"../{assets.script_name()}", "defer": "defer"}
     assert not script.text
     assert not tree.xpath("//style | //iframe | //object | //embed | //base | //form")
@@ -366,7 +422,9 @@ def test_the_page_names_its_picture_for_previews_and_links_to_its_post(files, tr
     assert {"post.html", "post.md", "card.png"} <= set(addresses(tree))
     assert not tree.xpath("//meta[@property='og:image']")  # previews take whole addresses only
     known = page_of(report(address="https://example.org/trials"))
-    (named,) = known.xpath("//meta[@property='og:image']/@content")  # The Open Graph protocol, basic metadata
+    (named,) = known.xpath(
+        "//meta[@property='og:image']/@content"
+    )  # The Open Graph protocol, basic metadata
     assert named.removeprefix("https://example.org/trials/") in files
 
 
@@ -386,7 +444,9 @@ def test_contents_list_the_sections_that_have_something_to_say():
 
 def test_empty_texts_leave_nothing_on_the_page():
     found = page_of(bare())
-    assert not found.xpath("//main//*[not(normalize-space()) and not(self::div) and not(ancestor::template)]")
+    assert not found.xpath(
+        "//main//*[not(normalize-space()) and not(self::div) and not(ancestor::template)]"
+    )
     assert [heading.text for heading in found.iter("h2", "h3")] == ["Notes"]
     assert "Lead" not in found.text_content()
 
@@ -430,7 +490,12 @@ def of_two(**changes: Any) -> Site:
         table(3),
         Links((("Warm roots", "warm-roots/index.html", ""),)),
     )
-    plain = Site("Our trials", (report(),), (Section("same-comparison", "Together", blocks),), '{"comparisons": []}\n')
+    plain = Site(
+        "Our trials",
+        (report(),),
+        (Section("same-comparison", "Together", blocks),),
+        '{"comparisons": []}\n',
+    )
     return dataclasses.replace(plain, **changes)
 
 
@@ -442,7 +507,10 @@ def test_what_trials_tell_together_has_a_page_of_its_own_with_its_figure_and_num
     found = lxml.html.document_fromstring(files["pooled.html"].decode())
     headings = [heading.text_content() for heading in found.iter("h1", "h2", "h3")]
     assert headings == ["Trials together", "Together", "Warm against cold"]
-    assert found.xpath("string(//*[local-name()='svg']/*[local-name()='title'])") == "Bars rise from 60 g to 90 g."
+    assert (
+        found.xpath("string(//*[local-name()='svg']/*[local-name()='title'])")
+        == "Bars rise from 60 g to 90 g."
+    )
     assert files["figures/comparison-1.svg"].decode().startswith("<svg")
     assert files["pooled.json"] == b'{"comparisons": []}\n'
     assert "index.html" in addresses(found)
@@ -466,7 +534,9 @@ def test_hostile_text_in_what_trials_tell_together_is_text():
     assert not found.xpath("//script[not(@src or @type='application/json')] | //img | //b")
 
 
-@pytest.mark.parametrize("block", [figure("../other"), Links((("Text", "javascript:alert(1)", ""),))])
+@pytest.mark.parametrize(
+    "block", [figure("../other"), Links((("Text", "javascript:alert(1)", ""),))]
+)
 def test_what_trials_tell_together_breaks_out_of_no_folder(block):
     with pytest.raises(ValueError, match=r"file name|address"):
         site_files(of_two(sections=(Section("s", "S", (block,)),)))
@@ -474,8 +544,12 @@ def test_what_trials_tell_together_breaks_out_of_no_folder(block):
 
 def test_the_list_of_trials_keeps_their_order_and_links_to_each():
     first = report(harvest_day="8 April 2025", headline="Trays at 20 °C gave 25% more")
-    second = report(slug="cold-roots", harvested_on="2024-11-02", harvest_day="2 November 2024", question="")
-    found = lxml.html.document_fromstring(site_files(Site("Our trials", (first, second)))["index.html"].decode())
+    second = report(
+        slug="cold-roots", harvested_on="2024-11-02", harvest_day="2 November 2024", question=""
+    )
+    found = lxml.html.document_fromstring(
+        site_files(Site("Our trials", (first, second)))["index.html"].decode()
+    )
     assert found.xpath("//h2/a/@href") == ["warm-roots/index.html", "cold-roots/index.html"]
     assert found.xpath("//time/@datetime") == ["2025-04-08", "2024-11-02"]
     assert "Trays at 20 °C gave 25% more" in found.text_content()
@@ -491,13 +565,20 @@ def luminance(colour: str) -> float:
 
 @pytest.mark.parametrize("scheme", [0, 1], ids=["light", "dark"])
 def test_text_stands_out_from_its_ground_in_light_and_dark(scheme):
-    tokens = (templates.folder() / "assets" / "tokens.css").read_text("utf-8").split("@media screen")[scheme]
+    tokens = (
+        (templates.folder() / "assets" / "tokens.css")
+        .read_text("utf-8")
+        .split("@media screen")[scheme]
+    )
     colours = dict(re.findall(r"--([\w-]+): (#[0-9a-f]{6});", tokens))
     pairs = [(ink, "ground") for ink in ("ink", "soft", "accent")]
     pairs += [(ink, "caution-ground") for ink in ("ink", "caution")]
     for ink, ground in pairs:
         darker, lighter = sorted((luminance(colours[ink]), luminance(colours[ground])))
-        assert (lighter + 0.05) / (darker + 0.05) >= 4.5, (ink, ground)  # WCAG 2.2, success criterion 1.4.3
+        assert (lighter + 0.05) / (darker + 0.05) >= 4.5, (
+            ink,
+            ground,
+        )  # WCAG 2.2, success criterion 1.4.3
 
 
 # The grower's own words
@@ -532,7 +613,9 @@ def test_prose_cannot_run_fetch_or_lead_astray(markdown):
     assert all(re.match("https?://|mailto:", address) for address in addresses(found))
 
 
-@pytest.mark.parametrize("address", ["https://example.org/a", "http://example.org", "mailto:a@example.org"])
+@pytest.mark.parametrize(
+    "address", ["https://example.org/a", "http://example.org", "mailto:a@example.org"]
+)
 def test_prose_keeps_web_and_mail_addresses(address):
     assert addresses(lxml.html.fromstring(prose.html(f"[text]({address})"))) == [address]
 
@@ -552,7 +635,9 @@ def test_a_figure_is_one_image_with_its_text_as_title():
 def test_hostile_text_in_a_chart_is_drawn_as_text():
     root = minidom.parseString(figures.svg(figure(spec=chart(title=HOSTILE)))).documentElement
     texts = [
-        "".join(node.data for node in text.childNodes) for text in root.getElementsByTagName("text") if text.firstChild
+        "".join(node.data for node in text.childNodes)
+        for text in root.getElementsByTagName("text")
+        if text.firstChild
     ]
     assert HOSTILE in texts
     assert not root.getElementsByTagName("script") + root.getElementsByTagName("img")
@@ -572,6 +657,12 @@ def test_inline_style_of_a_chart_becomes_attributes():
 
 
 def test_a_chart_fetches_no_data():
-    spec = json.dumps({"data": {"url": "http://127.0.0.1:9/d.csv"}, "mark": "bar", "encoding": {"x": {"field": "a"}}})
+    spec = json.dumps(
+        {
+            "data": {"url": "http://127.0.0.1:9/d.csv"},
+            "mark": "bar",
+            "encoding": {"x": {"field": "a"}},
+        }
+    )
     with pytest.raises(ValueError, match="not allowed"):
         figures.svg(figure(spec=spec))

@@ -97,7 +97,9 @@ def test_the_answer_gives_the_change_with_its_interval():
 def test_an_interval_that_includes_no_difference_does_not_tell():
     alike = WEIGHTS | {"B1": (20.0, 23.0, 24.0), "B2": (19.0, 21.0, 25.0), "B3": (18.0, 21.0, 25.0)}
     said = answer(trial(plants=plants(alike)))[0]
-    assert said.startswith("We cannot say whether full strength gave more or less fresh weight per plant")
+    assert said.startswith(
+        "We cannot say whether full strength gave more or less fresh weight per plant"
+    )
     assert "no difference" not in said
 
 
@@ -152,7 +154,15 @@ def test_sections_stand_in_reading_order_and_only_where_there_is_data():
     ]
     seen = (Observation(date(2026, 4, 9), "first true leaves"),)
     rich = [section.key for section in composed(trial(observations=seen)).annex]
-    assert rich[3:] == ["solution", "checks", "reporting", "observations", "methods", "glossary", "data"]
+    assert rich[3:] == [
+        "solution",
+        "checks",
+        "reporting",
+        "observations",
+        "methods",
+        "glossary",
+        "data",
+    ]
 
 
 def test_every_table_is_rectangular_and_names_a_unit_or_says_none():
@@ -163,9 +173,13 @@ def test_every_table_is_rectangular_and_names_a_unit_or_says_none():
 
 def test_what_only_the_author_can_mend_is_counted_and_not_printed():
     found, expected, advice = "read for 50% of the trial", "all of it", "Read it oftener."
-    caution = Problem(Severity.CAUTION, "Meter", "C2", found, expected, advice, code="meter_not_whole_trial")
+    caution = Problem(
+        Severity.CAUTION, "Meter", "C2", found, expected, advice, code="meter_not_whole_trial"
+    )
     remark = replace(caution, severity=Severity.REMARK, found="no unit")
-    said = " ".join(str(section) for section in composed(trial(findings=(caution, remark))).all_sections)
+    said = " ".join(
+        str(section) for section in composed(trial(findings=(caution, remark))).all_sections
+    )
     assert "The check of the workbook left 1 caution open." in said
     assert found not in said
     assert advice not in said
@@ -186,11 +200,15 @@ def text_of(of, key):
 
 def test_the_page_says_that_an_energy_interval_tells_of_weights_only():
     assert "interval covers the variation of weights only" in text_of(trial(), "comparisons")
-    assert any("We cannot say how much of that is chance" in sentence for sentence in answer(fair_trial()))
+    assert any(
+        "We cannot say how much of that is chance" in sentence for sentence in answer(fair_trial())
+    )
 
 
 def test_the_answer_says_that_an_energy_interval_tells_of_the_instruments_too():
-    exact = tuple(Instrument(f"meter of {kind}", kind, accuracy=1.0) for kind in ("weight", "energy"))
+    exact = tuple(
+        Instrument(f"meter of {kind}", kind, accuracy=1.0) for kind in ("weight", "energy")
+    )
     said = " ".join(answer(fair_trial(instruments=exact)))
     assert "from the variation of weights and the accuracy of instruments" in said
     assert "alone" not in said
@@ -206,31 +224,49 @@ def test_the_cost_at_another_price_is_in_proportion():
     energy = next(section for section in composed(trial()).annex if section.key == "prices")
     prices = next(block for block in energy.blocks if getattr(block, "key", "") == "prices")
     cost = dict(
-        next(each for each in metrics.compute(trial()).measures if "cost_per_gram" in each.measure.key).estimates
+        next(
+            each
+            for each in metrics.compute(trial()).measures
+            if "cost_per_gram" in each.measure.key
+        ).estimates
     )
-    assert prices.rows[0][:2] == ("0.125", numbers.plain(1000 * 0.5 * cost["half"].value))  # a kilogram
+    assert prices.rows[0][:2] == (
+        "0.125",
+        numbers.plain(1000 * 0.5 * cost["half"].value),
+    )  # a kilogram
     assert prices.rows[4][0] == "0.5"
 
 
 def test_dead_and_removed_plants_are_counted_apart():
     lost = plants(WEIGHTS | {"A1": (20.0, None, None)})
-    apart = tuple(replace(one, status="removed") if (one.tray, one.code) == ("A1", "3") else one for one in lost)
+    apart = tuple(
+        replace(one, status="removed") if (one.tray, one.code) == ("A1", "3") else one
+        for one in lost
+    )
     assert "16 were harvested; 1 died and 1 was removed" in text_of(trial(plants=apart), "growth")
 
 
 def test_a_dead_tray_is_not_explained_by_the_meter():
     dead = trial(plants=plants(WEIGHTS | {"A1": (None, None, None)}))
-    told = [sentence for sentence in answer(dead) if "is chance" in sentence or "is not known" in sentence]
+    told = [
+        sentence
+        for sentence in answer(dead)
+        if "is chance" in sentence or "is not known" in sentence
+    ]
     assert not any("metered figure" in sentence for sentence in told)
 
 
 def test_trays_left_out_are_said_beneath_the_table():
-    events = tuple(event for event in trial().solution if (event.tray, event.kind) != ("A1", "remaining"))
+    events = tuple(
+        event for event in trial().solution if (event.tray, event.kind) != ("A1", "remaining")
+    )
     assert "1 tray without data left out" in text_of(trial(solution=events), "comparisons")
 
 
 def test_the_methods_name_the_model():
-    assert "one variance for all treatments where any has three trays or fewer" in text_of(trial(), "methods")
+    assert "one variance for all treatments where any has three trays or fewer" in text_of(
+        trial(), "methods"
+    )
     blocked = trial(trays=tuple(replace(tray, block=tray.code[1]) for tray in trial().trays))
     assert "the model multiplies block and treatment effects" in text_of(blocked, "methods")
 
@@ -239,7 +275,9 @@ def test_rounding_noise_shows_as_0():
     assert plain(numbers.with_interval(6e-14, -22.4, 22.4)) == "0 (−22 to 22)"
 
 
-ESTIMATE_KEYS = "metric treatment value low high standard_error degrees_of_freedom n unit method note"
+ESTIMATE_KEYS = (
+    "metric treatment value low high standard_error degrees_of_freedom n unit method note"
+)
 
 
 def test_the_results_file_has_the_keys_that_scripts_rely_on():
@@ -267,7 +305,10 @@ def test_the_results_file_has_each_finding_as_code_and_values_beside_its_english
         for entry in verdicts.values():
             assert entry["finding"] == " ".join(one["text"] for one in entry["findings"])
         items = {entry["item"]: entry for entry in found["reporting"]}
-        ec = {"span": {"low": 1.5, "high": 1.7, "unit": "mS/cm"}, "readings": {"number": 18, "of": "reading"}}
+        ec = {
+            "span": {"low": 1.5, "high": 1.7, "unit": "mS/cm"},
+            "readings": {"number": 18, "of": "reading"},
+        }
         assert items["ec"] == {
             "item": "ec",
             "reported": True,
@@ -275,24 +316,36 @@ def test_the_results_file_has_each_finding_as_code_and_values_beside_its_english
             "values": [{"code": "span_of_readings", "values": ec}],
             "missing": [],
         }
-        assert (items["ppfd"]["reported"], items["ppfd"]["value"], items["ppfd"]["values"]) == (False, None, [])
+        assert (items["ppfd"]["reported"], items["ppfd"]["value"], items["ppfd"]["values"]) == (
+            False,
+            None,
+            [],
+        )
 
 
 def test_the_results_file_has_the_code_of_each_problem_and_of_each_factor():
-    problem = Problem(Severity.CAUTION, "Meter", "C2", "reset", "no reset", "None.", code="meter_reset")
+    problem = Problem(
+        Severity.CAUTION, "Meter", "C2", "reset", "no reset", "None.", code="meter_reset"
+    )
     lit = tuple(replace(one, photoperiod=16.0, canopy_area=0.1) for one in trial().treatments)
     light = tuple(LightReading(one.code, 200.0, date(2026, 4, 1)) for one in lit)
     found = json.loads(composed(trial(findings=(problem,), treatments=lit, light=light)).results)
     assert [entry["code"] for entry in found["problems"]] == ["meter_reset"]
     by_code = {entry["code"]: entry["factor"] for entry in found["factors"]}
-    assert by_code["light_better_used"] == "Growth per unit of light: fresh weight per mole of photons"
+    assert (
+        by_code["light_better_used"] == "Growth per unit of light: fresh weight per mole of photons"
+    )
 
 
 def test_the_results_file_is_unrounded_and_null_where_there_is_no_number():
     of = trial()
     found = json.loads(composed(of).results)
     computed = dict(metrics.compute(of).measures[0].estimates)["half"]
-    row = next(row for row in found["estimates"] if row["metric"] == "fresh_weight" and row["treatment"] == "half")
+    row = next(
+        row
+        for row in found["estimates"]
+        if row["metric"] == "fresh_weight" and row["treatment"] == "half"
+    )
     assert (row["value"], row["low"]) == (computed.value, computed.low)
     energy = next(row for row in found["estimates"] if row["metric"] == "energy_use")
     assert energy["low"] is None
@@ -331,7 +384,10 @@ def test_figures_so_far_are_means_of_trays_whose_notes_deny_no_interval_that_is_
     results = metrics.compute(unfinished())
     weights = next(one for one in results.measures if one.measure.key == "fresh_weight")
     half, full = (estimate for _, estimate in weights.estimates)
-    assert (half.value, full.value) == (pytest.approx(66.5 / 3), pytest.approx(85 / 3))  # 66/3, 67/3 and 85/3
+    assert (half.value, full.value) == (
+        pytest.approx(66.5 / 3),
+        pytest.approx(85 / 3),
+    )  # 66/3, 67/3 and 85/3
     assert (half.low is None, full.low is None) == (False, True)
     found = report.compose(unfinished(), results)
     (measures,) = [one for one in found.annex if one.key == "comparisons"]
@@ -353,7 +409,13 @@ def methods_of(of):
 
 def test_methods_of_an_unfinished_trial_are_those_of_what_its_page_shows():
     said = methods_of(unfinished())
-    for word in ("The change against", "Break-even", "Satterthwaite", "Iglewicz", "treatment + block"):
+    for word in (
+        "The change against",
+        "Break-even",
+        "Satterthwaite",
+        "Iglewicz",
+        "treatment + block",
+    ):
         assert word not in said
     assert "Hurlbert" in said
     said = methods_of(trial())

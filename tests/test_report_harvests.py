@@ -50,7 +50,9 @@ def test_the_section_tells_days_and_what_counts_as_marketable():
 
 def test_pickings_without_a_grade_are_told_of():
     first, *others = graded().pickings
-    said = blocks(section_of(graded(pickings=(replace(first, grade=""), *others))), Paragraph)[0].text
+    said = blocks(section_of(graded(pickings=(replace(first, grade=""), *others))), Paragraph)[
+        0
+    ].text
     assert said.endswith("1 picking without a grade counts as marketable.")
 
 
@@ -87,7 +89,9 @@ def test_the_annex_has_yields_culls_pieces_and_days():
 
 
 def test_days_are_compared_by_their_difference():
-    late = tuple(one for one in picked().pickings if one.tray != "B1" or one.on > picked().pickings[0].on)
+    late = tuple(
+        one for one in picked().pickings if one.tray != "B1" or one.on > picked().pickings[0].on
+    )
     _, rows = measures(picked(pickings=late))
     days = rows["Days from the start to the first picking (d)", "Full strength"]
     assert days[3] == ""  # no ratio: the zero of a day count is a convention
@@ -116,7 +120,10 @@ def test_own_grades_are_rows_named_as_the_grower_names_them():
 
 def test_the_yield_up_to_each_day_is_a_row_of_a_table():
     section = section_of(graded())
-    total, sold = table(section, "cumulative-tray-yield"), table(section, "cumulative-marketable-yield")
+    total, sold = (
+        table(section, "cumulative-tray-yield"),
+        table(section, "cumulative-marketable-yield"),
+    )
     assert labels(total) == labels(sold) == ["15 April 2026", "22 April 2026", "29 April 2026"]
     _, rows = measures(graded())
     for column, name in ((1, "Half strength"), (2, "Full strength")):
@@ -126,7 +133,11 @@ def test_the_yield_up_to_each_day_is_a_row_of_a_table():
 
 
 def test_limits_that_were_cut_at_0_are_told_of_with_the_treatment_that_had_given_nothing_yet():
-    late = tuple(one for one in picked().pickings if one.tray not in ("A1", "A2") or one.on > picked().pickings[0].on)
+    late = tuple(
+        one
+        for one in picked().pickings
+        if one.tray not in ("A1", "A2") or one.on > picked().pickings[0].on
+    )
     cut = table(section_of(picked(pickings=late)), "cumulative-tray-yield")
     assert "(0" in cut.rows[0][1]
     assert cut.note.endswith(
@@ -136,7 +147,9 @@ def test_limits_that_were_cut_at_0_are_told_of_with_the_treatment_that_had_given
     assert "linear scale" not in table(section_of(picked()), "cumulative-tray-yield").note
 
 
-@pytest.mark.parametrize(("units", "wanted"), [("us", ["(oz/tray)"]), ("both", ["(g/tray)", "(oz/tray)"])])
+@pytest.mark.parametrize(
+    ("units", "wanted"), [("us", ["(oz/tray)"]), ("both", ["(g/tray)", "(oz/tray)"])]
+)
 def test_tables_by_day_are_in_the_units_of_display(units, wanted):
     section = section_of(picked(), Settings(units=units))
     captions = [one.caption for one in blocks(section, Table) if one.key.startswith("cumulative-")]
@@ -147,7 +160,9 @@ def test_the_figure_is_of_what_can_be_sold_and_its_text_has_the_last_day():
     growth = next(one for one in composed(graded()).sections if one.key == "growth")
     figure = blocks(growth, Figure)[0]
     assert figure.key == "cumulative-yield"
-    assert figure.alternative.startswith("By the last day of picking, 29 April 2026: Marketable yield (g/tray): Half")
+    assert figure.alternative.startswith(
+        "By the last day of picking, 29 April 2026: Marketable yield (g/tray): Half"
+    )
 
 
 def test_growth_leads_with_what_can_be_sold():
@@ -158,7 +173,10 @@ def test_growth_leads_with_what_can_be_sold():
 def test_what_a_lost_plant_gave_is_said_to_count():
     dead = tuple(replace(one, status="dead") if one.code == "3" else one for one in picked().plants)
     growth = next(one for one in composed(picked(plants=dead)).sections if one.key == "growth")
-    assert any("What a lost plant gave before counts in the yields." in one.text for one in blocks(growth, Paragraph))
+    assert any(
+        "What a lost plant gave before counts in the yields." in one.text
+        for one in blocks(growth, Paragraph)
+    )
 
 
 def test_what_can_be_sold_leads_where_pickings_were_graded_and_no_main_measure_is_named():
@@ -176,8 +194,12 @@ def test_what_was_picked_is_called_yield_and_not_the_weight_of_a_plant():
 
 def test_an_answer_in_days_speaks_of_their_difference():
     late = {"A1": 14, "A2": 15, "A3": 14, "B1": 21, "B2": 22, "B3": 23}
-    pickings = tuple(picking(tray, day + 7 * n, 40.0 + n) for tray, day in late.items() for n in range(3))
-    made = composed(picked(trays=fair_trial().trays, pickings=pickings, main_measure="days_to_first_harvest"))
+    pickings = tuple(
+        picking(tray, day + 7 * n, 40.0 + n) for tray, day in late.items() for n in range(3)
+    )
+    made = composed(
+        picked(trays=fair_trial().trays, pickings=pickings, main_measure="days_to_first_harvest")
+    )
     # R 4.2.2: t.test(c(21, 22, 23), c(14, 15, 14), var.equal = TRUE): 95 % 5.815703 to 9.517630, means 22 and 14.333
     assert made.answer[0] == (
         "With full strength, time to the first picking was 7.67 d higher than with half strength: 22.0 against 14.3 d "
@@ -187,7 +209,9 @@ def test_an_answer_in_days_speaks_of_their_difference():
 
 def test_an_answer_in_days_that_is_not_clear_says_what_was_measured():
     days = {"A1": 14, "A2": 21, "A3": 14, "B1": 21, "B2": 14, "B3": 21}
-    pickings = tuple(picking(tray, day + 7 * n, 40.0 + n) for tray, day in days.items() for n in range(3))
+    pickings = tuple(
+        picking(tray, day + 7 * n, 40.0 + n) for tray, day in days.items() for n in range(3)
+    )
     said = composed(picked(pickings=pickings, main_measure="days_to_first_harvest")).answer[0]
     assert said.startswith("We cannot say whether time to the first picking was higher or lower")
     assert "Here it was 2.33 d more (" in said
@@ -195,9 +219,13 @@ def test_an_answer_in_days_that_is_not_clear_says_what_was_measured():
 
 def test_money_says_that_the_crop_is_what_can_be_sold():
     energy = next(
-        one for one in composed(graded(produce_price=ProducePrice(9.0, "kg"))).sections if one.key == "energy"
+        one
+        for one in composed(graded(produce_price=ProducePrice(9.0, "kg"))).sections
+        if one.key == "energy"
     )
-    assert any("marketable crop than half strength" in block.text for block in blocks(energy, Paragraph))
+    assert any(
+        "marketable crop than half strength" in block.text for block in blocks(energy, Paragraph)
+    )
     plain = next(one for one in composed(picked()).sections if one.key == "energy")
     assert not any("marketable" in block.text for block in blocks(plain, Paragraph))
 
@@ -205,14 +233,20 @@ def test_money_says_that_the_crop_is_what_can_be_sold():
 def test_the_results_file_has_the_curves_of_each_treatment():
     content = json.loads(composed(graded()).results)
     found = {(one["metric"], one["treatment"]): one for one in content["harvests"]}
-    assert set(found) == {(key, code) for key in ("tray_yield", "marketable_yield") for code in ("half", "full")}
+    assert set(found) == {
+        (key, code) for key in ("tray_yield", "marketable_yield") for code in ("half", "full")
+    }
     days = found["tray_yield", "half"]["days"]
     assert [(one["date"], one["day"], one["n"]) for one in days] == [
         ("2026-04-15", 14, 3),
         ("2026-04-22", 21, 3),
         ("2026-04-29", 28, 3),
     ]
-    last = next(one for one in content["estimates"] if (one["metric"], one["treatment"]) == ("tray_yield", "half"))
+    last = next(
+        one
+        for one in content["estimates"]
+        if (one["metric"], one["treatment"]) == ("tray_yield", "half")
+    )
     assert (days[-1]["value"], days[-1]["low"]) == pytest.approx((last["value"], last["low"]))
     assert found["tray_yield", "half"]["unit"] == "g/tray"
 
@@ -235,7 +269,9 @@ def test_a_picked_crop_of_one_tray_a_treatment_is_reported_without_intervals():
 def test_pickings_that_were_only_counted_are_reported_by_the_piece():
     counted = tuple(replace(one, weight=None) for one in picked().pickings)
     section = section_of(replace(trial(), pickings=counted))
-    assert [one.key for one in blocks(section, Table) if one.key.startswith("cumulative")] == ["cumulative-pieces"]
+    assert [one.key for one in blocks(section, Table) if one.key.startswith("cumulative")] == [
+        "cumulative-pieces"
+    ]
     assert "Fresh weight (g/plant)" in measures(replace(trial(), pickings=counted))[0]
 
 

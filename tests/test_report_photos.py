@@ -38,7 +38,9 @@ def snapshot(path, orientation=1, size=(400, 300)):
 def observed(folder, *rows):
     """Write a workbook with observations, each a day of April, a text, a photo and what it shows."""
     head, (on, *_) = whole()["Observations"]
-    seen = [[on.replace(day=day), "full", "B2", text, photo, shown] for day, text, photo, shown in rows]
+    seen = [
+        [on.replace(day=day), "full", "B2", text, photo, shown] for day, text, photo, shown in rows
+    ]
     return write(least() | {"Observations": [head, *seen]}, folder / "one.xlsx")
 
 
@@ -48,7 +50,9 @@ def books(tmp_path):
     folder = tmp_path / "books"
     folder.mkdir()
     snapshot(folder / "roots.jpg")
-    snapshot(folder / "shots" / "day 9.jpg", orientation=6)  # EXIF 2.3: the first row is the right side
+    snapshot(
+        folder / "shots" / "day 9.jpg", orientation=6
+    )  # EXIF 2.3: the first row is the right side
     snapshot(folder / "broken.jpg")
     (folder / "broken.jpg").write_bytes((folder / "broken.jpg").read_bytes()[:-900])
     observed(
@@ -68,7 +72,9 @@ def section(site):
 
 
 def build(books, site, **changes):
-    (built,) = pipeline.build((books / "one.xlsx",), site, how=pipeline.How(**({"pdf": False, "jobs": 1} | changes)))
+    (built,) = pipeline.build(
+        (books / "one.xlsx",), site, how=pipeline.How(**({"pdf": False, "jobs": 1} | changes))
+    )
     return built
 
 
@@ -76,7 +82,9 @@ def test_photos_stand_upright_by_day_and_what_was_only_seen_stands_in_the_annex(
     build(books, tmp_path / "site")
     found = section(tmp_path / "site")
     said = " ".join(found.text_content().split())
-    assert 0 < said.find("5 April 2026, Full, tray B2: roots are white") < said.rfind("9 April 2026")
+    assert (
+        0 < said.find("5 April 2026, Full, tray B2: roots are white") < said.rfind("9 April 2026")
+    )
     page = lxml.html.parse(str(tmp_path / "site/one/index.html"))
     (seen,) = page.xpath("//section[@aria-labelledby='observations']")
     told = " ".join(seen.text_content().split())
@@ -91,7 +99,9 @@ def test_photos_stand_upright_by_day_and_what_was_only_seen_stands_in_the_annex(
     assert left[1] > left[2]
 
 
-def test_a_photo_that_cannot_be_shown_is_a_caution_at_its_cell_and_the_rest_is_built(books, tmp_path):
+def test_a_photo_that_cannot_be_shown_is_a_caution_at_its_cell_and_the_rest_is_built(
+    books, tmp_path
+):
     words = ["build", str(books), "--out", str(tmp_path / "site"), "--no-pdf"]
     for command in (words, ["check", str(books / "one.xlsx")]):
         done = CliRunner().invoke(main, command)
@@ -104,7 +114,9 @@ def test_a_photo_that_cannot_be_shown_is_a_caution_at_its_cell_and_the_rest_is_b
     assert "The check of the workbook left 2 cautions open." in " ".join(page.split())
 
 
-@pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="needs a user whom rights hold back")
+@pytest.mark.skipif(
+    os.name == "nt" or os.geteuid() == 0, reason="needs a user whom rights hold back"
+)
 def test_a_photo_that_may_not_be_read_is_a_caution_too(books):
     (books / "roots.jpg").chmod(0)
     assert '"roots.jpg" cannot be read: Permission denied' in str(
@@ -127,7 +139,9 @@ def test_no_file_of_the_site_tells_the_camera_or_the_place(books, tmp_path):
     assert len(shown) == 2
     assert not any(Image.open(path).getexif() for path in shown)
     with pikepdf.open(tmp_path / "site/one/report.pdf") as paper:
-        photos_there = [one for one in paper.objects if isinstance(one, pikepdf.Stream) and "/Width" in one]
+        photos_there = [
+            one for one in paper.objects if isinstance(one, pikepdf.Stream) and "/Width" in one
+        ]
         assert len(photos_there) >= 2
         assert not [one for one in photos_there if b"Exif" in one.read_raw_bytes()]
 
@@ -135,16 +149,29 @@ def test_no_file_of_the_site_tells_the_camera_or_the_place(books, tmp_path):
 def test_the_pdf_says_of_each_photo_what_it_shows(books, tmp_path):
     build(books, tmp_path / "site", pdf=True)
     with pikepdf.open(tmp_path / "site/one/report.pdf") as paper:
-        texts = {str(one.Alt) for one in paper.objects if isinstance(one, pikepdf.Dictionary) and "/Alt" in one}
+        texts = {
+            str(one.Alt)
+            for one in paper.objects
+            if isinstance(one, pikepdf.Dictionary) and "/Alt" in one
+        }
     assert {"A leaf with a brown tip", "A photo that nobody has described in words."} <= texts
 
 
-def test_photos_are_the_same_bytes_when_built_again_and_one_shown_twice_is_one_file(books, tmp_path):
-    observed(books, (5, "roots are white", "roots.jpg", "Roots"), (9, "still white", "roots.jpg", "The same roots"))
+def test_photos_are_the_same_bytes_when_built_again_and_one_shown_twice_is_one_file(
+    books, tmp_path
+):
+    observed(
+        books,
+        (5, "roots are white", "roots.jpg", "Roots"),
+        (9, "still white", "roots.jpg", "The same roots"),
+    )
     for site in ("one", "two"):
         build(books, tmp_path / site)
     assert digests(tmp_path / "one") == digests(tmp_path / "two")
-    assert [image.get("alt") for image in section(tmp_path / "one").iter("img")] == ["Roots", "The same roots"]
+    assert [image.get("alt") for image in section(tmp_path / "one").iter("img")] == [
+        "Roots",
+        "The same roots",
+    ]
     assert len(list((tmp_path / "one/one/photos").iterdir())) == 1
 
 
@@ -159,7 +186,9 @@ def test_a_changed_photo_is_built_anew_and_the_old_file_goes(books, tmp_path):
     assert len(before & after) == 1
 
 
-def test_a_photo_that_was_still_being_copied_is_taken_with_the_next_build(books, tmp_path, monkeypatch):
+def test_a_photo_that_was_still_being_copied_is_taken_with_the_next_build(
+    books, tmp_path, monkeypatch
+):
     whole_file, real = (books / "roots.jpg").read_bytes(), photos.prepared
     (books / "roots.jpg").write_bytes(whole_file[:-900])
 
@@ -195,7 +224,9 @@ def test_a_workbook_read_from_no_folder_has_no_photos(books):
 def test_a_large_photo_becomes_small(books):
     snapshot(books / "roots.jpg", size=(4000, 3000))
     photo = next(
-        one for one in pipeline.checked(books / "one.xlsx", with_photos=True).photos if one.name == "roots.jpg"
+        one
+        for one in pipeline.checked(books / "one.xlsx", with_photos=True).photos
+        if one.name == "roots.jpg"
     )
     shown = Image.open(io.BytesIO(photo.content))
     assert shown.size == (photo.width, photo.height) == (1600, 1200)

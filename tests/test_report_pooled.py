@@ -24,7 +24,12 @@ def site(*trials):
 
 
 def blocks(*trials, kind):
-    return [block for section in site(*trials).sections for block in section.blocks if isinstance(block, kind)]
+    return [
+        block
+        for section in site(*trials).sections
+        for block in section.blocks
+        if isinstance(block, kind)
+    ]
 
 
 def said(*trials) -> str:
@@ -69,8 +74,14 @@ def test_the_sentence_says_the_change_where_the_interval_leaves_no_difference_ou
 @pytest.mark.parametrize(
     ("changes", "part"),
     [
-        ({"low": 1e-6, "high": 3e4}, "reaches from more than 99% less to more than 100 times as much"),
-        ({"tau_squared": 0.0, "i_squared": 0.0}, "The trials disagree no more than chance explains"),
+        (
+            {"low": 1e-6, "high": 3e4},
+            "reaches from more than 99% less to more than 100 times as much",
+        ),
+        (
+            {"tau_squared": 0.0, "i_squared": 0.0},
+            "The trials disagree no more than chance explains",
+        ),
         (
             {"low": None, "high": None, "notes": (BEYOND_NUMBERS,)},
             "is not known: the interval is too wide to compute.",
@@ -107,15 +118,21 @@ def test_a_share_that_is_not_all_never_shows_as_all():
 
 def test_water_is_used_and_not_given():
     (comparison,) = pooled_comparisons(to_pool(one, metrics.compute(one)) for one in four())
-    water = replace(comparison.measures[0], measure=Measure("water_per_gram", "Water per gram", "mL/g", "lower"))
-    assert "Full strength used more or less water per gram" in pooled.sentences(comparison, water)[0]
+    water = replace(
+        comparison.measures[0], measure=Measure("water_per_gram", "Water per gram", "mL/g", "lower")
+    )
+    assert (
+        "Full strength used more or less water per gram" in pooled.sentences(comparison, water)[0]
+    )
 
 
 def test_two_trials_get_a_caution():
     (notice,) = blocks(of_row(1), of_row(2), kind=Notice)
     assert notice.title == "Caution"
     assert any("two trials only" in item for item in notice.items)
-    assert all("two trials" not in item for notice in blocks(*four(), kind=Notice) for item in notice.items)
+    assert all(
+        "two trials" not in item for notice in blocks(*four(), kind=Notice) for item in notice.items
+    )
 
 
 def test_trials_that_do_not_pool_say_why():
@@ -148,24 +165,38 @@ def test_the_figure_says_in_text_what_it_shows():
     assert figure.key == "comparison-1-fresh_weight"
     text = plain(figure.alternative)
     assert text.startswith("Nutrient strength for coriander, 1 May 2026: 115% (92% to 143%).")
-    assert text.endswith("All trials together: 145% (89% to 236%). Range for another trial like these: 54% to 385%.")
+    assert text.endswith(
+        "All trials together: 145% (89% to 236%). Range for another trial like these: 54% to 385%."
+    )
     assert "its 95% interval" in plain(figure.caption)
 
 
 def test_each_report_is_linked_with_its_crop_harvest_and_direction():
     links = blocks(of_row(1), of_row(2, swapped=True), kind=Links)[0]
-    assert [address for _, address, _ in links.items] == ["round-1/index.html", "round-2/index.html"]
+    assert [address for _, address, _ in links.items] == [
+        "round-1/index.html",
+        "round-2/index.html",
+    ]
     assert links.items[0][2] == "coriander, harvested 1 May 2026"
-    assert links.items[1][2].endswith("inverted, since its own report has Full strength as reference")
+    assert links.items[1][2].endswith(
+        "inverted, since its own report has Full strength as reference"
+    )
 
 
 def test_treatments_that_are_called_otherwise_are_named_beside_the_link():
-    links = blocks(of_row(1), named(of_row(2), "strength", "half-strength", "FULL STRENGTH"), kind=Links)[0]
+    links = blocks(
+        of_row(1), named(of_row(2), "strength", "half-strength", "FULL STRENGTH"), kind=Links
+    )[0]
     assert links.items[1][2].endswith("; FULL STRENGTH against half-strength")
 
 
 def test_what_is_left_out_is_named_with_the_reason():
-    pot = of_scores(5, {"half": [20.0], "full": [25.0]}, experimental_unit="plant", harvested_on=date(2026, 6, 5))
+    pot = of_scores(
+        5,
+        {"half": [20.0], "full": [25.0]},
+        experimental_unit="plant",
+        harvested_on=date(2026, 6, 5),
+    )
     basil = replace(of_row(3), slug="round-9", about=replace(of_row(3).about, crop="basil"))
     left_out = blocks(of_row(1), of_row(2), pot, basil, kind=Bullets)[0]
     assert left_out.lead == "Not in the pooled figures:"
@@ -178,8 +209,17 @@ def test_what_is_left_out_is_named_with_the_reason():
 
 
 def test_the_methods_are_named_with_their_references():
-    text = said(*four()) + " ".join(item for one in blocks(*four(), kind=Bullets) for item in one.items)
-    for name in ("REML", "Hartung", "Hedges", "Viechtbauer", "prediction interval", "log response ratio"):
+    text = said(*four()) + " ".join(
+        item for one in blocks(*four(), kind=Bullets) for item in one.items
+    )
+    for name in (
+        "REML",
+        "Hartung",
+        "Hedges",
+        "Viechtbauer",
+        "prediction interval",
+        "log response ratio",
+    ):
         assert name in text
 
 
@@ -190,7 +230,9 @@ def test_each_comparison_has_a_heading():
 
 
 def test_comparisons_of_one_name_are_told_apart_by_crop_and_treatments():
-    basil = [replace(of_row(place), about=replace(of_row(place).about, crop="basil")) for place in (3, 4)]
+    basil = [
+        replace(of_row(place), about=replace(of_row(place).about, crop="basil")) for place in (3, 4)
+    ]
     headings = [one.text for one in blocks(of_row(1), of_row(2), *basil, kind=Subheading)]
     assert headings[:2] == [
         "strength, coriander: Full strength against Half strength",
@@ -203,7 +245,10 @@ def test_the_file_holds_every_number_unrounded():
     (entry,) = json.loads(site(*trials).results)["comparisons"]
     (measure,) = entry["measures"]
     assert (entry["confidence_level"], measure["metric"]) == (0.95, "fresh_weight")
-    assert set(measure["pooled"]) == set(PooledRatio.__dataclass_fields__) - {"weights"} | {"method", "note"}
+    assert set(measure["pooled"]) == set(PooledRatio.__dataclass_fields__) - {"weights"} | {
+        "method",
+        "note",
+    }
     assert measure["pooled"]["log_ratio"] == pytest.approx(0.36839037126644758, rel=1e-9)
     assert sum(one["weight"] or 0 for one in measure["trials"]) == pytest.approx(1)
     assert measure["trials"][4]["variance"] is None

@@ -54,8 +54,15 @@ def test_the_answer_leads_with_shares_medians_and_the_chance_of_the_higher_score
 
 
 def test_a_higher_score_is_said_so_and_words_are_used_as_they_are():
-    few = {code: [tuple(min(one, 2) for one in found) for found in trays] for code, trays in FIVE.items()}
-    said = answer(scored_trial({"still": few["moving"], "moving": few["still"]}, trait=COLOUR, main_measure="colour"))
+    few = {
+        code: [tuple(min(one, 2) for one in found) for found in trays]
+        for code, trays in FIVE.items()
+    }
+    said = answer(
+        scored_trial(
+            {"still": few["moving"], "moving": few["still"]}, trait=COLOUR, main_measure="colour"
+        )
+    )
     assert said[0].startswith(
         "Moving air scored higher in colour than still air: dark on 95% of plants, with still air on 30%; median of "
         "the trays dark, with still air green."
@@ -72,13 +79,18 @@ def test_few_trays_are_told_that_they_cannot_tell_and_how_many_could():
 
 
 def test_pairs_of_blocked_trays_are_those_of_one_block():
-    assert "of all pairs of trays in one block, one of each," in answer(scored_trial(SIX, blocks=True, **LED))[0]
+    assert (
+        "of all pairs of trays in one block, one of each,"
+        in answer(scored_trial(SIX, blocks=True, **LED))[0]
+    )
 
 
 def test_an_unclear_score_is_said_to_be():
     near = {"still": FIVE["still"], "moving": [*FIVE["still"][1:], (0, 1, 1, 2)]}
     said = answer(scored_trial(near, **LED))[0]
-    assert said.startswith("We cannot say whether moving air scored higher or lower in tip burn than still")
+    assert said.startswith(
+        "We cannot say whether moving air scored higher or lower in tip burn than still"
+    )
 
 
 def test_a_confounded_score_names_what_may_explain_it():
@@ -98,7 +110,10 @@ def test_of_several_treatments_what_is_known_comes_first_and_the_rest_together()
 
 def test_few_trays_on_one_side_have_a_p_value_and_say_why_no_interval():
     uneven = {"still": FIVE["still"], "moving": FIVE["moving"][:3]}
-    assert "(no interval: an interval takes 4 trays a treatment)" in answer(scored_trial(uneven, **LED))[0]
+    assert (
+        "(no interval: an interval takes 4 trays a treatment)"
+        in answer(scored_trial(uneven, **LED))[0]
+    )
 
 
 def test_the_section_has_a_figure_and_tables_and_no_mean():
@@ -110,7 +125,11 @@ def test_the_section_has_a_figure_and_tables_and_no_mean():
         "between 0 and 1 (2 trays); 1 (2 trays); 2",
     )
     assert shares.rows[-1] == ("Median of these medians", "3", "1")
-    assert [plain(cell) for cell in comparisons.rows[0]] == ["Moving air", "0% (0% to 36%)", "0.008"]
+    assert [plain(cell) for cell in comparisons.rows[0]] == [
+        "Moving air",
+        "0% (0% to 36%)",
+        "0.008",
+    ]
     words = " ".join(plain(one.text) for one in blocks(scored_trial(), Paragraph))
     assert "it has no mean here" in words
     assert "Moving air scored lower in tip burn" in words
@@ -121,7 +140,9 @@ def test_a_main_score_leads_box_and_growth_and_any_other_stands_in_the_annex():
     assert led.headline == "Tip burn: lower with moving air than with still air"
     (row,) = led.box.rows
     (change,) = row.changes
-    assert [plain(text) for text in (row.measure, row.unit, row.reference, change.figure, change.word)] == [
+    assert [
+        plain(text) for text in (row.measure, row.unit, row.reference, change.figure, change.word)
+    ] == [
         "Tip burn",
         "% of plants: 3 or higher",
         "85%",
@@ -139,12 +160,18 @@ def test_a_main_score_leads_box_and_growth_and_any_other_stands_in_the_annex():
 
 def test_a_trial_without_scores_has_no_such_section():
     made = scored_trial()
-    without = replace(made, traits=(), plants=tuple(replace(plant, traits=()) for plant in made.plants))
+    without = replace(
+        made, traits=(), plants=tuple(replace(plant, traits=()) for plant in made.plants)
+    )
     assert section(without, metrics.compute(without)) is None
 
 
 def test_scores_of_growing_plants_are_counted_by_day_and_neither_averaged_nor_compared():
-    grown = (*growth("sti1", "1", (7, 1.0), (14, 3.0)), *growth("sti2", "1", (7, 2.0)), *growth("mov1", "", (7, 0.0)))
+    grown = (
+        *growth("sti1", "1", (7, 1.0), (14, 3.0)),
+        *growth("sti2", "1", (7, 2.0)),
+        *growth("mov1", "", (7, 0.0)),
+    )
     made = scored_trial(growth_traits=(BURN,), growth=grown)
     table = blocks(made, Table)[-1]
     assert table.head == ("Day", "Treatment", *BURN.scale)
@@ -154,7 +181,12 @@ def test_scores_of_growing_plants_are_counted_by_day_and_neither_averaged_nor_co
         ["15 April 2026", "Still air", "0 (0%)", "0 (0%)", "0 (0%)"],
     ]
     assert "not averaged and not compared" in table.note
-    keys = {one.key for found in report(made).all_sections for one in found.blocks if isinstance(one, Figure)}
+    keys = {
+        one.key
+        for found in report(made).all_sections
+        for one in found.blocks
+        if isinstance(one, Figure)
+    }
     assert "growth-tip-burn" not in keys
 
 
@@ -172,20 +204,31 @@ def test_the_figure_parts_each_treatment_by_class_and_reads_without_colour(width
     assert (still[0]["x"], still[-1]["to"]) == (1, pytest.approx(width - 9))
     assert still[2]["to"] - still[2]["x"] == pytest.approx(0.35 * (width - 10))
     assert still[2]["name"] == "3"
-    assert_readable(shares_by_class(made, metrics.compute(made).scores[0], width), ["Still air"], width)
+    assert_readable(
+        shares_by_class(made, metrics.compute(made).scores[0], width), ["Still air"], width
+    )
 
 
 def test_classes_that_look_alike_in_print_stay_apart():
     made = scored_trial(trait=replace(BURN, scale=("brown", "brown", "2", "3", "4", "5")))
     chart = shares_by_class(made, metrics.compute(made).scores[0])
-    assert {one["class"] for one in parts_of(made)} <= {"brown (1)", "brown (2)", "2", "3", "4", "5"}
+    assert {one["class"] for one in parts_of(made)} <= {
+        "brown (1)",
+        "brown (2)",
+        "2",
+        "3",
+        "4",
+        "5",
+    }
     assert_readable(chart)
 
 
 def luminance(colour):
     """Return the relative luminance of WCAG 2.2 (https://www.w3.org/TR/WCAG22/#dfn-relative-luminance)."""
     parts = [int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5)]
-    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+    linear = [
+        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
+    ]
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
@@ -196,15 +239,21 @@ def contrast(one, other):
 
 def over(colour, opacity, ground):
     """Return the colour that is seen where one lies half clear on a ground."""
-    pairs = [(int(colour[place : place + 2], 16), int(ground[place : place + 2], 16)) for place in (1, 3, 5)]
+    pairs = [
+        (int(colour[place : place + 2], 16), int(ground[place : place + 2], 16))
+        for place in (1, 3, 5)
+    ]
     return "#" + "".join(f"{round(opacity * a + (1 - opacity) * b):02x}" for a, b in pairs)
 
 
 @pytest.mark.parametrize("number", [2, 3, 6, 20])
 @pytest.mark.parametrize(
-    ("ink", "ground"), [(theme.INK_ON_LIGHT, theme.LIGHT_GROUND), (theme.INK_ON_DARK, theme.DARK_GROUND)]
+    ("ink", "ground"),
+    [(theme.INK_ON_LIGHT, theme.LIGHT_GROUND), (theme.INK_ON_DARK, theme.DARK_GROUND)],
 )
-def test_names_on_bars_have_the_contrast_of_text_and_classes_go_from_pale_to_strong(number, ink, ground):
+def test_names_on_bars_have_the_contrast_of_text_and_classes_go_from_pale_to_strong(
+    number, ink, ground
+):
     opacities = [shade(place, number) for place in range(number)]
     assert opacities == sorted(opacities)
     seen = [over(score_charts.COLOUR, opacity, ground) for opacity in opacities]
@@ -225,7 +274,9 @@ def test_the_results_file_holds_counts_medians_and_ranks_and_keeps_to_the_schema
     assert verdict["code"] == "less"
 
 
-@pytest.mark.parametrize("trays", [first(FIVE, 1), first(FIVE, 3), {"still": FIVE["still"], "moving": [(None,)] * 5}])
+@pytest.mark.parametrize(
+    "trays", [first(FIVE, 1), first(FIVE, 3), {"still": FIVE["still"], "moving": [(None,)] * 5}]
+)
 def test_what_cannot_be_compared_keeps_to_the_schema_too(tmp_path, trays):
     made = scored_trial(trays)
     assert validated(tmp_path, results_json(made, metrics.compute(made))).returncode == 0
@@ -258,6 +309,8 @@ def test_the_answer_in_spanish():
     made = scored_trial(**LED)
     spanish = replace(made, about=replace(made.about, language="es"))
     said = answer(spanish)[0]
-    assert said.startswith("Moving air tuvo una puntuación más baja que still air en tip burn: 3 o más en el 5 %")
+    assert said.startswith(
+        "Moving air tuvo una puntuación más baja que still air en tip burn: 3 o más en el 5 %"
+    )
     with language.using(language.of("es")):
         assert section(spanish, metrics.compute(spanish)).title == "Puntuaciones"

@@ -39,10 +39,14 @@ def test_ratios_of_units_convert_by_their_parts():
 
 def test_a_difference_of_temperatures_has_no_zero_point():
     measure = Measure("air_temperature", "Air temperature", "°C")
-    warm = MeasureResult(measure, (("x", Estimate(20.0, 19.0, 21.0, 0.5)),), (("x", Comparison(difference=2.0)),))
+    warm = MeasureResult(
+        measure, (("x", Estimate(20.0, 19.0, 21.0, 0.5)),), (("x", Comparison(difference=2.0)),)
+    )
     (shown,) = displayed([warm], "us")
     # By definition of the scale: 20 °C = 68 °F, and 2 K = 3.6 °F.
-    assert (shown.estimates[0][1].value, shown.comparisons[0][1].difference) == pytest.approx((68.0, 3.6))
+    assert (shown.estimates[0][1].value, shown.comparisons[0][1].difference) == pytest.approx(
+        (68.0, 3.6)
+    )
     assert shown.estimates[0][1].standard_error == pytest.approx(0.9)
 
 

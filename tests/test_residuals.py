@@ -26,13 +26,19 @@ def in_blocks():
 def only(*codes):
     of = trial()
     trays = tuple(tray for tray in of.trays if tray.code in codes)
-    return replace(of, trays=trays, plants=tuple(one for one in of.plants if one.tray in codes), solution=())
+    return replace(
+        of, trays=trays, plants=tuple(one for one in of.plants if one.tray in codes), solution=()
+    )
 
 
 def told(of):
     """Return caption and text of the figure, None where there is none."""
     found = figures.residuals(of, metrics.compute(of))
-    return (found[0].caption.replace("\xa0", " "), found[0].alternative.replace("\xa0", " ")) if found else None
+    return (
+        (found[0].caption.replace("\xa0", " "), found[0].alternative.replace("\xa0", " "))
+        if found
+        else None
+    )
 
 
 def logs():
@@ -61,7 +67,10 @@ def test_residuals_are_what_means_of_logarithms_leave_over(of):
 
 def test_without_blocks_a_tray_is_fitted_by_the_figure_of_its_treatment():
     figures_of = dict(metrics.compute(trial()).measures[0].estimates)
-    assert all(one.fitted == pytest.approx(figures_of[one.treatment].value) for one in residuals(trial(), MAIN).trays)
+    assert all(
+        one.fitted == pytest.approx(figures_of[one.treatment].value)
+        for one in residuals(trial(), MAIN).trays
+    )
 
 
 def test_spread_is_that_of_the_logarithms_with_blocks_in_it():
@@ -76,7 +85,10 @@ def test_spread_is_that_of_the_logarithms_with_blocks_in_it():
         (only("A1", "B1"), MAIN),  # one tray a treatment leaves nothing over
         (trial(), "survival"),  # a share, on its own scale
         (trial(), "ph"),  # a zero by convention
-        (trial(plants=plants({**WEIGHTS, "B3": (0.0, 0.0, 0.0)})), MAIN),  # a tray without a logarithm
+        (
+            trial(plants=plants({**WEIGHTS, "B3": (0.0, 0.0, 0.0)})),
+            MAIN,
+        ),  # a tray without a logarithm
         (trial(), "no_such_measure"),
     ],
 )
@@ -97,12 +109,20 @@ def test_the_text_names_the_tray_that_lies_farthest_and_the_ratio_of_the_spreads
     spreads = [one.spread for one in found.spreads]
     caption, text = told(trial())
     assert f"{max(spreads) / min(spreads):.3g} times the smallest" in caption
-    assert f"tray {farthest.tray} (Full strength), {100 * (1 - exp(farthest.residual)):.1f}% less." in text
-    assert f"Half strength: {spreads[0]:.3g} at 21.8 g/plant; Full strength: {spreads[1]:.3g} at 28.2 g/plant" in text
+    assert (
+        f"tray {farthest.tray} (Full strength), {100 * (1 - exp(farthest.residual)):.1f}% less."
+        in text
+    )
+    assert (
+        f"Half strength: {spreads[0]:.3g} at 21.8 g/plant; Full strength: {spreads[1]:.3g} at 28.2 g/plant"
+        in text
+    )
 
 
 def test_a_treatment_without_any_spread_gives_no_ratio_of_spreads():
-    caption, _ = told(trial(plants=plants({**WEIGHTS, **dict.fromkeys(("A1", "A2", "A3"), (20.0, 22.0, 24.0))})))
+    caption, _ = told(
+        trial(plants=plants({**WEIGHTS, **dict.fromkeys(("A1", "A2", "A3"), (20.0, 22.0, 24.0))}))
+    )
     assert "times the smallest" not in caption
 
 
@@ -134,9 +154,15 @@ def test_the_figure_has_a_mark_for_each_tray_about_a_line_at_zero():
 
 
 def test_only_the_tray_that_lies_farthest_is_named():
-    assert [row["text"] for row in data(residuals_against_fitted(trial(), MEASURE, ROWS), "farthest center")] == ["B2"]
+    assert [
+        row["text"]
+        for row in data(residuals_against_fitted(trial(), MEASURE, ROWS), "farthest center")
+    ] == ["B2"]
 
 
 def test_without_residuals_nothing_is_drawn():
     assert residuals_against_fitted(trial(), MEASURE, ()) is None
-    assert residuals_against_fitted(trial(), MEASURE, [replace(one, residual=0.0) for one in ROWS]) is None
+    assert (
+        residuals_against_fitted(trial(), MEASURE, [replace(one, residual=0.0) for one in ROWS])
+        is None
+    )

@@ -18,7 +18,9 @@ WITHOUT_PDF = pipeline.How(pdf=False, jobs=1)
 def results(**changes):
     found = {
         "trial": {"interim": False, "title": "Mint"},
-        "estimates": [{"metric": "fresh_weight", "treatment": "a", "value": 100.0, "low": None, "high": 110.0}],
+        "estimates": [
+            {"metric": "fresh_weight", "treatment": "a", "value": 100.0, "low": None, "high": 110.0}
+        ],
         "verdicts": [{"metric": "fresh_weight", "treatment": "b", "code": "more"}],
         "fairness": [{"check": "losses", "verdict": "sound", "finding": "None died."}],
     }
@@ -26,7 +28,15 @@ def results(**changes):
 
 
 def test_words_and_digits_beyond_the_sixth_are_no_other_result():
-    same = [{"metric": "fresh_weight", "treatment": "a", "value": 100.00000001, "low": None, "high": 110.0}]
+    same = [
+        {
+            "metric": "fresh_weight",
+            "treatment": "a",
+            "value": 100.00000001,
+            "low": None,
+            "high": 110.0,
+        }
+    ]
     worded = [{"check": "losses", "verdict": "sound", "finding": "No plant died."}]
     assert results() == results(estimates=same) == results(fairness=worded)
     assert results() == results(trial={"interim": False, "title": "Mint again"})
@@ -36,7 +46,17 @@ def test_words_and_digits_beyond_the_sixth_are_no_other_result():
     "changes",
     [
         {"trial": {"interim": True}},
-        {"estimates": [{"metric": "fresh_weight", "treatment": "a", "value": 100.1, "low": None, "high": 110.0}]},
+        {
+            "estimates": [
+                {
+                    "metric": "fresh_weight",
+                    "treatment": "a",
+                    "value": 100.1,
+                    "low": None,
+                    "high": 110.0,
+                }
+            ]
+        },
         {"verdicts": [{"metric": "fresh_weight", "treatment": "b", "code": "unclear"}]},
         {"fairness": [{"check": "losses", "verdict": "problem", "finding": "None died."}]},
     ],
@@ -47,9 +67,15 @@ def test_another_figure_verdict_or_check_is_another_result(changes):
 
 def test_a_first_result_has_no_date_of_change_and_the_same_result_keeps_its_own():
     assert result_date.changed_at(None, "new", "now") == ""
-    assert result_date.changed_at(Noted({}), "new", "now") == ""  # a note of an earlier version of the program
-    assert result_date.changed_at(Noted({}, result="same", changed_at="then"), "same", "now") == "then"
-    assert result_date.changed_at(Noted({}, result="other", changed_at="then"), "new", "now") == "now"
+    assert (
+        result_date.changed_at(Noted({}), "new", "now") == ""
+    )  # a note of an earlier version of the program
+    assert (
+        result_date.changed_at(Noted({}, result="same", changed_at="then"), "same", "now") == "then"
+    )
+    assert (
+        result_date.changed_at(Noted({}, result="other", changed_at="then"), "new", "now") == "now"
+    )
 
 
 def test_the_present_moment_can_be_named(monkeypatch):

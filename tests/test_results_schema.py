@@ -32,7 +32,9 @@ def test_every_field_is_described():
     schema = json.loads(schema_text())
     for kind in schema["$defs"].values():
         assert all(field.get("description") for field in kind["properties"].values()), kind["title"]
-    assert all(field.get("description") or field.get("const") for field in schema["properties"].values())
+    assert all(
+        field.get("description") or field.get("const") for field in schema["properties"].values()
+    )
     assert all(kind.__doc__ and fields(kind) for kind in entries())
 
 
@@ -49,7 +51,9 @@ def one_tray_each():
     return replace(made, trays=tuple(first.values()))
 
 
-@pytest.mark.parametrize("made", [trial(), one_tray_each(), replace(trial(), margin=0.1, varied="light")])
+@pytest.mark.parametrize(
+    "made", [trial(), one_tray_each(), replace(trial(), margin=0.1, varied="light")]
+)
 def test_the_results_of_made_trials_keep_to_the_schema(made, tmp_path):
     checked = validated(tmp_path, results_json(made, metrics.compute(made)))
     assert checked.returncode == 0, checked.stdout

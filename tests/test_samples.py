@@ -57,7 +57,11 @@ DATED = {
 
 def folder():
     package = Path(str(files("reportgen")))
-    return next(each for each in (package / "sample_workbook", package.parent / "sample_workbook") if each.is_dir())
+    return next(
+        each
+        for each in (package / "sample_workbook", package.parent / "sample_workbook")
+        if each.is_dir()
+    )
 
 
 def run_script(target):
@@ -84,7 +88,9 @@ def in_english(sheet, head):
 
 def sheets_in_english(name):
     """Return the sheets of a sample's workbook by their declared names."""
-    return {declared(sheet.title).name: sheet for sheet in load_workbook(folder() / name).worksheets}
+    return {
+        declared(sheet.title).name: sheet for sheet in load_workbook(folder() / name).worksheets
+    }
 
 
 @cache
@@ -107,7 +113,12 @@ def lists_of(sheet):
 def columns_with_a_list(sheet):
     """Return the declared names of the columns whose second row offers a list."""
     of = declared(sheet.title)
-    offered = {head for head in sheet[1] for cells, _ in lists_of(sheet) if f"{head.column_letter}2" in cells}
+    offered = {
+        head
+        for head in sheet[1]
+        for cells, _ in lists_of(sheet)
+        if f"{head.column_letter}2" in cells
+    }
     return {in_english(of, head.value) for head in offered}
 
 
@@ -155,7 +166,9 @@ def test_each_sheet_keeps_its_header_in_view_and_on_every_printed_page(name):
     for sheet in load_workbook(folder() / name).worksheets:
         assert sheet.freeze_panes == "A2", sheet.title
         assert sheet.print_title_rows == "$1:$1", sheet.title
-        assert (sheet.page_setup.orientation, sheet.page_setup.fitToWidth) == ("landscape", 1), sheet.title
+        assert (sheet.page_setup.orientation, sheet.page_setup.fitToWidth) == ("landscape", 1), (
+            sheet.title
+        )
         assert all(head.font.bold for head in sheet[1]), sheet.title
 
 
@@ -165,7 +178,12 @@ def test_columns_of_codes_and_of_listed_words_offer_them(name):
     for title in CHOSEN.keys() & set(sheets):
         assert CHOSEN[title] <= columns_with_a_list(sheets[title]), title
     of_trial = sheets["Trial"]
-    listed = {row[0].value for row in of_trial for chosen, _ in lists_of(of_trial) if row[1].coordinate in chosen}
+    listed = {
+        row[0].value
+        for row in of_trial
+        for chosen, _ in lists_of(of_trial)
+        if row[1].coordinate in chosen
+    }
     fields = {in_english(declared(of_trial.title), field) for field in listed}
     assert {"Reference treatment", "Experimental unit", "Randomised", "Variances"} <= fields
 
@@ -174,7 +192,9 @@ def test_columns_of_codes_and_of_listed_words_offer_them(name):
 def test_dates_are_real_dates_shown_as_dates_before_october_2026(name):
     sheets = sheets_in_english(name)
     of_trial = declared(sheets["Trial"].title)
-    fields = [(in_english(of_trial, row[0].value), row[1]) for row in sheets["Trial"].iter_rows(min_row=2)]
+    fields = [
+        (in_english(of_trial, row[0].value), row[1]) for row in sheets["Trial"].iter_rows(min_row=2)
+    ]
     dates = [value for field, value in fields if field.endswith(" on")]
     assert len(dates) == 3
     for title, column in DATED.items():
@@ -205,7 +225,9 @@ def totals(trial):
     for plant in trial.plants:
         grams[treatment[plant.tray]] += plant.fresh_weight or 0
     for event in trial.solution:
-        litres[treatment[event.tray]] += event.volume if event.kind in ("fill", "top-up") else -event.volume
+        litres[treatment[event.tray]] += (
+            event.volume if event.kind in ("fill", "top-up") else -event.volume
+        )
     for reading in trial.meter:
         readings[reading.treatment].append(reading.reading)
     return grams, litres, {code: max(shown) - min(shown) for code, shown in readings.items()}
@@ -251,7 +273,9 @@ def test_the_three_day_lengths_give_the_same_light_a_day_of_which_the_summary_te
     hours = {treatment.code: treatment.photoperiod for treatment in trial.treatments}
     daily = {code: ppfd * hours[code] * 3600 / 1e6 for code, ppfd in ppfd_of(trial).items()}
     assert "14.4 mol" in trial.about.summary
-    assert daily == pytest.approx(dict.fromkeys(hours, 14.4), rel=0.025)  # so no two are further apart than 5 %
+    assert daily == pytest.approx(
+        dict.fromkeys(hours, 14.4), rel=0.025
+    )  # so no two are further apart than 5 %
 
 
 def test_fewer_photons_reach_the_canopy_than_the_lamps_give_by_their_rating():
@@ -264,7 +288,9 @@ def test_fewer_photons_reach_the_canopy_than_the_lamps_give_by_their_rating():
         for one in trial.treatments:
             trays = sum(tray.treatment == one.code for tray in trial.trays)
             days = (trial.harvested_on - trial.started_on).days
-            photons = ppfd[one.code] * one.canopy_area * trays * one.photoperiod * 3600 * days  # µmol
+            photons = (
+                ppfd[one.code] * one.canopy_area * trays * one.photoperiod * 3600 * days
+            )  # µmol
             assert 0.5 < photons / (kwh[one.code] * 3.6e6) / one.rated_efficacy < 0.9
 
 
@@ -279,7 +305,9 @@ def climate_of(code):
 def test_mats_warm_the_roots_to_the_thermostats_21_degrees_and_leave_the_air_alike():
     (_, air, roots), (_, warm_air, warm_roots) = climate_of("plain"), climate_of("warm")
     assert warm_air.mean() == pytest.approx(air.mean(), abs=0.5)
-    assert warm_roots.mean() == pytest.approx(21, abs=0.3)  # the treatment's description: thermostat at 21 °C
+    assert warm_roots.mean() == pytest.approx(
+        21, abs=0.3
+    )  # the treatment's description: thermostat at 21 °C
     assert roots.mean() == pytest.approx(15, abs=0.5)  # and the other's: about 15 °C
 
 
@@ -287,7 +315,9 @@ def test_mats_warm_the_roots_to_the_thermostats_21_degrees_and_leave_the_air_ali
 def test_the_logger_read_by_the_hour_for_the_whole_trial_and_saw_lamps_warm_the_room(code):
     hours, air, _ = climate_of(code)
     assert len(hours) > 0.95 * 36 * 24
-    lit = (hours >= 6 + 2) & (hours < 6 + 16)  # lamps come on at six for 16 h; the room follows them by an hour or two
+    lit = (hours >= 6 + 2) & (
+        hours < 6 + 16
+    )  # lamps come on at six for 16 h; the room follows them by an hour or two
     assert 0.5 < air[lit].mean() - air[~lit].mean() < 5
 
 
@@ -295,7 +325,11 @@ def test_logged_and_noted_temperatures_of_the_solution_tell_the_same():
     trial = trial_of(PAK_CHOI)
     treatment = {tray.code: tray.treatment for tray in trial.trays}
     for code in ("plain", "warm"):
-        noted = [e.temperature for e in trial.solution if treatment[e.tray] == code and e.temperature is not None]
+        noted = [
+            e.temperature
+            for e in trial.solution
+            if treatment[e.tray] == code and e.temperature is not None
+        ]
         assert climate_of(code)[2].mean() == pytest.approx(fmean(noted), abs=0.5)
 
 
@@ -306,7 +340,9 @@ def test_plants_measured_while_they_grew_end_near_what_they_had_at_harvest_and_n
     for one in sorted(trial.growth, key=lambda one: one.on):
         growth[one.tray, one.plant].append(one.values)
     last = [trait.key for trait in trial.traits].index("leaves")
-    assert Counter(tray for tray, _ in growth) == dict.fromkeys((tray.code for tray in trial.trays), 2)
+    assert Counter(tray for tray, _ in growth) == dict.fromkeys(
+        (tray.code for tray in trial.trays), 2
+    )
     for plant, values in growth.items():
         leaves, petioles = zip(*values, strict=True)
         assert list(leaves) == sorted(leaves)
@@ -316,7 +352,10 @@ def test_plants_measured_while_they_grew_end_near_what_they_had_at_harvest_and_n
 
 def test_equipment_costs_are_borne_by_the_hours_that_it_ran():
     # by hand: 36 days of 16 h and of 24 h; 28 days of 12, 16 and 20 h; 91 days of 2 and 4 h
-    used = {name: {cost.hours_used for cost in trial_of(name).costs if cost.life is not None} for name in NAMES[:3]}
+    used = {
+        name: {cost.hours_used for cost in trial_of(name).costs if cost.life is not None}
+        for name in NAMES[:3]
+    }
     assert used == {PAK_CHOI: {576, 864}, BASIL: {336, 448, 560}, TOMATO: {182, 364}}
 
 
@@ -331,7 +370,10 @@ def test_one_sample_lists_an_instrument_for_each_thing_measured_and_the_other_le
     measures = {name: {one.measures for one in trial_of(name).instruments} for name in NAMES}
     assert measures[PAK_CHOI] == set(MEASURED)
     assert measures[BASIL] < measures[PAK_CHOI]
-    assert all(one.calibrated_on and one.accuracy and one.resolution for one in trial_of(PAK_CHOI).instruments)
+    assert all(
+        one.calibrated_on and one.accuracy and one.resolution
+        for one in trial_of(PAK_CHOI).instruments
+    )
 
 
 # ---- the picked crop of two factors, in Spanish ----------------------------------------------------------
@@ -339,7 +381,9 @@ def test_one_sample_lists_an_instrument_for_each_thing_measured_and_the_other_le
 
 def test_the_picked_sample_is_small_enough_to_read():
     trial = trial_of(TOMATO)
-    assert Counter(pot.treatment for pot in trial.trays) == dict.fromkeys((one.code for one in trial.treatments), 4)
+    assert Counter(pot.treatment for pot in trial.trays) == dict.fromkeys(
+        (one.code for one in trial.treatments), 4
+    )
     assert len({one.on for one in trial.pickings}) == 5
     assert len(trial.pickings) < 130
 
@@ -362,8 +406,14 @@ def test_cherry_tomatoes_weigh_what_such_fruits_weigh():
 def test_no_check_of_a_fair_test_finds_fault_with_the_design_of_the_picked_sample():
     found = {one.check: one.verdict for one in metrics.compute(trial_of(TOMATO)).fairness}
     assert {check for check, verdict in found.items() if verdict == "problem"} == set()
-    assert {check for check, verdict in found.items() if verdict == "caution"} == {"meters_span"}  # it had no meter
-    assert (found["confounding"], found["randomisation"], found["replication"]) == ("sound", "sound", "sound")
+    assert {check for check, verdict in found.items() if verdict == "caution"} == {
+        "meters_span"
+    }  # it had no meter
+    assert (found["confounding"], found["randomisation"], found["replication"]) == (
+        "sound",
+        "sound",
+        "sound",
+    )
 
 
 def test_each_shelf_of_the_picked_sample_holds_every_combination_once():
@@ -372,7 +422,9 @@ def test_each_shelf_of_the_picked_sample_holds_every_combination_once():
     for pot in trial.trays:
         shelves[pot.block].append(pot.treatment)
     assert len(shelves) == 4
-    assert all(sorted(held) == sorted(one.code for one in trial.treatments) for held in shelves.values())
+    assert all(
+        sorted(held) == sorted(one.code for one in trial.treatments) for held in shelves.values()
+    )
 
 
 def test_the_workbook_of_the_picked_sample_is_in_spanish_throughout():
@@ -397,7 +449,9 @@ def columns_of(sheet):
 
 
 def test_the_lists_of_the_picked_sample_offer_spanish_words_and_codes_of_its_own_sheets():
-    offered = {formula for sheet in sheets_in_english(TOMATO).values() for _, formula in lists_of(sheet)}
+    offered = {
+        formula for sheet in sheets_in_english(TOMATO).values() for _, formula in lists_of(sheet)
+    }
     codes = {formula for formula in offered if formula.startswith("=")}
     assert codes == {"=Tratamientos!$A$2:$A$50", "=Bandejas!$A$2:$A$200"}
     words = {'"sí,no"', '"bandeja,planta"', '"separadas,conjuntas"', '"cosechada,muerta,retirada"'}
@@ -409,11 +463,15 @@ def test_columns_of_the_picked_sample_are_formatted_as_those_of_the_english_ones
     formats = {}
     for name, sheet in sheets.items():
         for head in sheet[1]:
-            formats[name, in_english(declared(name), head.value)] = sheet.cell(2, head.column).number_format
+            formats[name, in_english(declared(name), head.value)] = sheet.cell(
+                2, head.column
+            ).number_format
     assert formats["Harvests", "Date"] == "yyyy-mm-dd"
     assert formats["Treatments", "Canopy area"] == "0.00"
     assert formats["Costs", "Life"] == "#,##0"
-    price = next(row for row in sheets["Trial"] if row[0].value == "Precio de la electricidad (por kWh)")
+    price = next(
+        row for row in sheets["Trial"] if row[0].value == "Precio de la electricidad (por kWh)"
+    )
     assert price[1].number_format == "0.00"
 
 
@@ -438,8 +496,13 @@ def test_what_the_conclusion_of_the_picked_sample_says_is_what_was_found():
     found = metrics.compute(trial_of(TOMATO))
     effects = found.effects.of("marketable_yield")
     averaged = {one.factor: one.code for one in effects.effects if not one.within}
-    assert averaged == {"luz": "more", "maceta": "more"}  # more with four hours than with two, more in a large pot
-    assert effects.interaction.code == "not_shown"  # whether light does the same in both is not known
+    assert averaged == {
+        "luz": "more",
+        "maceta": "more",
+    }  # more with four hours than with two, more in a large pot
+    assert (
+        effects.interaction.code == "not_shown"
+    )  # whether light does the same in both is not known
     culls = dict(found.effects.of("cull_share").tests)
     assert culls["maceta"].p_value < 0.05
     measured = {result.measure.key: dict(result.estimates) for result in found.measures}
@@ -458,7 +521,9 @@ def test_what_the_conclusion_of_the_picked_sample_says_is_what_was_found():
 
 def test_treatments_that_drew_the_same_power_differ_by_nothing_and_not_by_rounding():
     # by hand: 25 W x 2 h x 91 days in pots of both sizes
-    (energy,) = [one for one in metrics.compute(trial_of(TOMATO)).measures if one.measure.key == "energy_use"]
+    (energy,) = [
+        one for one in metrics.compute(trial_of(TOMATO)).measures if one.measure.key == "energy_use"
+    ]
     assert dict(energy.estimates)["p2"].value == pytest.approx(0.025 * 2 * 91)
     assert dict(energy.comparisons)["g2"].difference == 0
 
@@ -474,7 +539,9 @@ def section_texts(section):
 def test_the_sample_of_doses_finds_the_dose_that_it_was_made_with():
     # make_samples.py: the logarithm of weight is 0.95 x - 0.29 x^2, highest at 0.95 / 0.58 = 1.638 g/L
     trial = trial_of(DILL)
-    assert Counter(pot.treatment for pot in trial.trays) == dict.fromkeys((t.code for t in trial.treatments), 4)
+    assert Counter(pot.treatment for pot in trial.trays) == dict.fromkeys(
+        (t.code for t in trial.treatments), 4
+    )
     (trend,) = metrics.compute(trial).effects.of("fresh_weight").trends
     assert trend.code == "peak"
     assert trend.optimum_low < 0.95 / 0.58 < trend.optimum_high

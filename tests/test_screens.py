@@ -53,7 +53,10 @@ def letters(svg):
         transform = element.get("transform", "")
         inner = scale * (screens.ENLARGED if f"scale({screens.ENLARGED})" in transform else 1)
         if element.tag == f"{SVG}text":
-            yield "".join(element.itertext()), inner * float(element.get("font-size").removesuffix("px"))
+            yield (
+                "".join(element.itertext()),
+                inner * float(element.get("font-size").removesuffix("px")),
+            )
         for child in element:
             yield from walk(child, inner)
 
@@ -76,7 +79,11 @@ def test_each_screen_is_there_in_light_and_dark_as_svg_and_png(pak_choi, shown):
     answer = shown[:1]
     files = screens.render(pak_choi, answer)
     folder = "pak-choi-root-warmth/screens"
-    names = {f"{folder}/answer-{ground}.{kind}" for ground in ("light", "dark") for kind in ("svg", "png")}
+    names = {
+        f"{folder}/answer-{ground}.{kind}"
+        for ground in ("light", "dark")
+        for kind in ("svg", "png")
+    }
     assert set(files) == names
     for ground, is_bright in (("light", True), ("dark", False)):
         picture = Image.open(io.BytesIO(files[f"{folder}/answer-{ground}.png"])).convert("L")
@@ -121,7 +128,9 @@ def test_the_answer_of_every_made_trial_fits_its_screen(made, name):
 
 
 def test_a_drawing_that_is_too_high_is_left_out(pak_choi, drawn):
-    blocks = [block for section in pak_choi.sections for block in section.blocks if block.kind == "figure"]
+    blocks = [
+        block for section in pak_choi.sections for block in section.blocks if block.kind == "figure"
+    ]
     key = blocks[0].key
     tall = drawn[key].replace('height="', 'height="9', 1)
     narrow_too = replace(blocks[0], narrow_spec="")

@@ -102,7 +102,9 @@ def whole_season(path, order, note="", harvest=season.HARVEST):
         elif row[5].value is None:
             row[0].value = row[1].value = row[2].value = row[3].value = None
     weeks = range(1, 5)
-    meters = [("M1", "plain", 20.0, week) for week in weeks] + [("M2", "warm", 32.0, week) for week in weeks]
+    meters = [("M1", "plain", 20.0, week) for week in weeks] + [
+        ("M2", "warm", 32.0, week) for week in weeks
+    ]
     for meter, treatment, used, week in order(meters):
         day = datetime.combine(season.START + timedelta(7 * week), time(8))
         season.append(book, "Meter", meter, treatment, day, 100.0 + used * week, None, note or None)
@@ -115,7 +117,9 @@ def whole_season(path, order, note="", harvest=season.HARVEST):
 @pytest.mark.parametrize("harvest", [season.HARVEST, season.HARVEST - timedelta(2)])
 @pytest.mark.parametrize("note", ["", "weekly reading"])
 @pytest.mark.parametrize("order", [by_day, by_thing, one_forgotten])
-def test_a_season_filled_in_rightly_raises_no_alarm_in_any_order_of_rows(tmp_path, order, note, harvest):
+def test_a_season_filled_in_rightly_raises_no_alarm_in_any_order_of_rows(
+    tmp_path, order, note, harvest
+):
     found = findings(whole_season(tmp_path / "trial.xlsx", order, note, harvest))
     assert [str(one) for one in found if one.code == "date_out_of_order"] == []
     assert {str(one) for one in found if one.code != "meter_not_whole_trial"} == set()
@@ -124,7 +128,9 @@ def test_a_season_filled_in_rightly_raises_no_alarm_in_any_order_of_rows(tmp_pat
 def test_a_day_with_the_wrong_month_is_told_among_weekly_rows_below_those_of_the_plan(tmp_path):
     path = whole_season(tmp_path / "trial.xlsx", by_thing)
     book = load_workbook(path)
-    row = next(row for row in season.rows(book, "Meter") if row[2].value == datetime(2026, 3, 16, 8))
+    row = next(
+        row for row in season.rows(book, "Meter") if row[2].value == datetime(2026, 3, 16, 8)
+    )
     row[2].value = datetime(2026, 4, 16, 8)
     cell = row[2].coordinate
     book.save(path)
@@ -173,7 +179,9 @@ def test_on_the_day_of_harvest_what_is_not_weighed_yet_is_no_error(tmp_path):
     done = checked(tmp_path, "harvest day")
     assert done.code == 0
     assert "  still to come: 12 weights, Plants!C14:C25" in done.lines
-    assert done.lines[-2].startswith("    at the harvest today: 12 weights (Plants!C14:C25), 4 volumes (remaining)")
+    assert done.lines[-2].startswith(
+        "    at the harvest today: 12 weights (Plants!C14:C25), 4 volumes (remaining)"
+    )
     assert not any("Growth" in line for line in done.lines)
 
 
@@ -196,7 +204,10 @@ def test_real_mistakes_come_before_what_is_to_come_and_exit_with_1(tmp_path):
 
 def test_a_row_that_was_begun_is_asked_to_be_filled_in(tmp_path):
     done = checked(tmp_path, "week three", Solution_B10=date(2026, 3, 17))
-    assert "  error: Solution!D10: Volume is not filled in yet; expected a number in L. Fill it in." in done.lines
+    assert (
+        "  error: Solution!D10: Volume is not filled in yet; expected a number in L. Fill it in."
+        in done.lines
+    )
 
 
 def test_a_blank_weight_is_an_error_once_every_tray_has_weights(tmp_path):
@@ -238,22 +249,31 @@ def test_a_status_is_a_record_where_no_plant_was_weighed(tmp_path):
 
 def test_a_column_of_ones_own_may_be_blank_until_the_harvest(tmp_path):
     own = {"Plants_J1": "Brix (%)", "Trial_B19": "Brix"}
-    assert checked(tmp_path, "week three", **own).lines[-1] == "trial.xlsx: no problems; 34 values still to come"
+    assert (
+        checked(tmp_path, "week three", **own).lines[-1]
+        == "trial.xlsx: no problems; 34 values still to come"
+    )
     done = checked(tmp_path, "finished", **own)
     assert 'Trial!B19: "Brix" has no values on the sheet Plants' in done.output
     assert done.lines[-1] == "trial.xlsx: 1 error, 1 remark"
 
 
 def test_hours_of_use_are_asked_for_at_the_end(tmp_path):
-    pump = {f"Costs_{letter}2": value for letter, value in zip("ABCD", ("pump", "all", 40, 20_000), strict=True)}
+    pump = {
+        f"Costs_{letter}2": value
+        for letter, value in zip("ABCD", ("pump", "all", 40, 20_000), strict=True)
+    }
     assert "no problems" in checked(tmp_path, "week three", **pump).lines[-1]
-    assert "Costs!E2: Hours used is not filled in yet" in checked(tmp_path, "finished", **pump).output
+    assert (
+        "Costs!E2: Hours used is not filled in yet" in checked(tmp_path, "finished", **pump).output
+    )
 
 
 def test_days_lie_within_what_was_recorded_so_far(tmp_path):
     done = checked(tmp_path, "week three", Growth_C2=date(2023, 3, 3))
     assert (
-        "caution: Growth!C2: 2023-03-03 outside the trial; expected a date from 2026-03-02 to 2026-03-17" in done.output
+        "caution: Growth!C2: 2023-03-03 outside the trial; expected a date from 2026-03-02 to 2026-03-17"
+        in done.output
     )
 
 
@@ -267,7 +287,11 @@ def test_a_dead_plant_does_not_make_a_trial_finished_before_its_day(tmp_path):
     path = changed(at(tmp_path, "week three"), Trial_B13=date(2026, 4, 6))
     trial = workbook.check(workbook.read(path))
     assert [one.status for one in trial.plants].count("dead") == 1
-    assert (trial.interim, trial.as_of, trial.harvested_on) == (True, date(2026, 3, 17), date(2026, 3, 17))
+    assert (trial.interim, trial.as_of, trial.harvested_on) == (
+        True,
+        date(2026, 3, 17),
+        date(2026, 3, 17),
+    )
 
 
 # ---- what to record next ---------------------------------------------------------------------------------
@@ -286,7 +310,10 @@ def test_rows_with_a_planned_day_are_due_on_it(tmp_path):
 def test_a_tray_without_a_fill_and_a_meter_never_read_are_named(tmp_path):
     blank = {"Solution_B4": None, "Solution_D4": None, "Meter_C4": None, "Meter_D4": None}
     found = steps(tmp_path, "begun", **blank)
-    assert found[:2] == ["the first of M2: 1 reading (Meter!D4)", "the first of T3: 1 volume (fill) (Solution!D4)"]
+    assert found[:2] == [
+        "the first of M2: 1 reading (Meter!D4)",
+        "the first of T3: 1 volume (fill) (Solution!D4)",
+    ]
 
 
 def test_readings_of_the_start_come_first_once_the_trial_has_begun(tmp_path):
@@ -326,10 +353,13 @@ def pick(path, days, *amount):
 def test_where_pickings_are_the_yield_no_weight_of_a_plant_is_still_to_come(tmp_path, amount):
     path = pick(at(tmp_path, "week three"), [date(2026, 3, day) for day in (9, 12, 15)], *amount)
     found = workbook.outlook(workbook.read(path), date(2026, 3, 16))
-    assert not any("Plants!" in str(one) for one in (*found.problems, *(step.text for step in found.steps)))
-    assert "Harvests: the next record is due on 2026-03-18 (in 2 days); the last was on 2026-03-15" in [
-        step.text for step in found.steps
-    ]
+    assert not any(
+        "Plants!" in str(one) for one in (*found.problems, *(step.text for step in found.steps))
+    )
+    assert (
+        "Harvests: the next record is due on 2026-03-18 (in 2 days); the last was on 2026-03-15"
+        in [step.text for step in found.steps]
+    )
 
 
 def test_planned_pickings_are_to_come_in_place_of_weights_of_plants(tmp_path):
@@ -341,13 +371,23 @@ def test_planned_pickings_are_to_come_in_place_of_weights_of_plants(tmp_path):
 
 def test_a_reading_that_is_overdue_is_said_to_be(tmp_path):
     found = steps(tmp_path, "week three", today="2026-03-25")
-    assert found[1] == "Meter: the next record was due on 2026-03-23 (2 days ago); the last was on 2026-03-16"
+    assert (
+        found[1]
+        == "Meter: the next record was due on 2026-03-23 (2 days ago); the last was on 2026-03-16"
+    )
 
 
 def test_trays_that_were_left_out_last_week_are_named(tmp_path):
     assert (
         "of T8 was due on 2026-03-17"
-        in steps(tmp_path, "week three", Growth_A25=None, Growth_B25=None, Growth_C25=None, Growth_D25=None)[0]
+        in steps(
+            tmp_path,
+            "week three",
+            Growth_A25=None,
+            Growth_B25=None,
+            Growth_C25=None,
+            Growth_D25=None,
+        )[0]
     )
 
 
@@ -361,7 +401,10 @@ def test_the_list_is_short_and_ends_with_the_harvest(tmp_path):
 
 def test_a_record_of_a_day_that_is_still_to_come_is_asked_back(tmp_path):
     done = checked(tmp_path, "week three", Solution_B20=date(2026, 12, 16))
-    assert "caution: Solution!B20: 2026-12-16 is after today, 2026-03-18; expected the day of a record" in done.output
+    assert (
+        "caution: Solution!B20: 2026-12-16 is after today, 2026-03-18; expected the day of a record"
+        in done.output
+    )
 
 
 # ---- alike problems are one line -------------------------------------------------------------------------
@@ -375,7 +418,9 @@ def test_alike_problems_are_one_line_and_every_one_stays_in_json(tmp_path):
     assert errors[0].startswith(
         '  error: Growth!D2:D6: "1O.2" is not a number; "1O.3" is not a number; and 3 more alike; '
     )
-    assert errors[0].endswith("expected a number in cm. Digits only: a letter here looks like a digit.")
+    assert errors[0].endswith(
+        "expected a number in cm. Digits only: a letter here looks like a digit."
+    )
     found = json.loads(checked(tmp_path, "week three", "--json", **letters).output)
     cells = [one["cell"] for one in found["problems"] if one["severity"] == "error"]
     assert cells == ["D2", "D3", "D4", "D5", "D6"]
@@ -384,7 +429,9 @@ def test_alike_problems_are_one_line_and_every_one_stays_in_json(tmp_path):
 def test_blanks_of_many_rows_are_one_line_with_their_number(tmp_path):
     blank = {f"Plants_C{row}": None for row in (2, 5, 8)}
     done = checked(tmp_path, "finished", **blank)
-    assert done.lines[1].startswith("  error: Plants!C2, C5, C8: Fresh weight is not filled in yet (3 cells); expected")
+    assert done.lines[1].startswith(
+        "  error: Plants!C2, C5, C8: Fresh weight is not filled in yet (3 cells); expected"
+    )
     assert len(done.lines) == 3
     assert done.lines[2] == "trial.xlsx: 3 errors"
 
@@ -396,8 +443,12 @@ def test_json_of_a_folder_names_the_workbook_of_each_problem_and_step(tmp_path):
     assert {one["workbook"] for one in found["problems"]} == {
         str(tmp_path / name) for name in ("new.xlsx", "grown.xlsx")
     }
-    assert {one["workbook"] for one in found["next"]} == {str(tmp_path / name) for name in ("new.xlsx", "grown.xlsx")}
-    weights = next(one for one in found["problems"] if one["sheet"] == "Plants" and "new" in one["workbook"])
+    assert {one["workbook"] for one in found["next"]} == {
+        str(tmp_path / name) for name in ("new.xlsx", "grown.xlsx")
+    }
+    weights = next(
+        one for one in found["problems"] if one["sheet"] == "Plants" and "new" in one["workbook"]
+    )
     assert (weights["severity"], weights["code"], weights["cell"], weights["count"]) == (
         "to come",
         "values_to_come",
@@ -424,7 +475,10 @@ def test_nothing_is_built_of_an_untouched_workbook_and_one_message_says_why(tmp_
 def test_an_interim_report_needs_a_title(tmp_path):
     done, report = built(tmp_path, "begun", Trial_B2=None, Trial_B4=None)
     assert (done.exit_code, report.exists()) == (0, False)
-    assert done.output == "trial.xlsx: not built yet: an interim report needs Title and Crop, Trial!B2:B4\n"
+    assert (
+        done.output
+        == "trial.xlsx: not built yet: an interim report needs Title and Crop, Trial!B2:B4\n"
+    )
 
 
 def test_an_untouched_workbook_does_not_hold_up_the_list_of_the_others(tmp_path):
@@ -442,7 +496,9 @@ TOLD = ("index.html", "feed.xml", "trial/index.html", "trial/post.html", "trial/
 
 
 @pytest.mark.parametrize("stage", UNFINISHED)
-def test_everything_that_readers_see_of_an_unfinished_trial_says_that_it_is_interim(tmp_path, stage):
+def test_everything_that_readers_see_of_an_unfinished_trial_says_that_it_is_interim(
+    tmp_path, stage
+):
     done, report = built(tmp_path, stage)
     assert done.exit_code == 0
     assert "(interim)" in done.output
@@ -463,7 +519,15 @@ def test_everything_that_readers_see_of_an_unfinished_trial_says_that_it_is_inte
             '<p class="standfirst">This trial is not finished',
         ),
     )
-    assert page.index("<main") < mark < title < headline < notice < answer < page.index('class="trust"')
+    assert (
+        page.index("<main")
+        < mark
+        < title
+        < headline
+        < notice
+        < answer
+        < page.index('class="trust"')
+    )
 
 
 @pytest.mark.parametrize("stage", UNFINISHED)
@@ -475,7 +539,9 @@ def test_an_unfinished_trial_compares_and_judges_nothing(tmp_path, stage):
         assert found[part] == [], part
     page = (report / "index.html").read_text("utf-8")
     assert "it does not yet tell how the treatments compare" in page
-    assert not re.search(r"p value|% of plain|cannot be attributed|The trial does not tell whether", page)
+    assert not re.search(
+        r"p value|% of plain|cannot be attributed|The trial does not tell whether", page
+    )
 
 
 def test_an_interim_report_holds_what_is_known_so_far(tmp_path):
@@ -486,7 +552,12 @@ def test_an_interim_report_holds_what_is_known_so_far(tmp_path):
         "2026-03-17",
         15,
     )
-    assert {one["metric"] for one in found["estimates"]} == {"last_height", "relative_growth_rate", "ec", "ph"}
+    assert {one["metric"] for one in found["estimates"]} == {
+        "last_height",
+        "relative_growth_rate",
+        "ec",
+        "ph",
+    }
     assert found["to_come"] == [
         {"sheet": "Plants", "column": "Fresh weight", "number": 23},
         {"sheet": "Solution", "column": "Volume", "number": 8},
@@ -510,7 +581,9 @@ def weights_of(path, code):
 
 
 def test_figures_by_weight_are_of_the_trays_that_are_harvested_as_a_whole(tmp_path):
-    path = changed(at(tmp_path, "harvest day"), Plants_C2=None)  # of the tray T1 two of three plants are weighed
+    path = changed(
+        at(tmp_path, "harvest day"), Plants_C2=None
+    )  # of the tray T1 two of three plants are weighed
     for code in ("plain", "warm"):
         trays = weights_of(path, code)
         trays.pop("T1", None)
@@ -522,7 +595,9 @@ def test_figures_by_weight_are_of_the_trays_that_are_harvested_as_a_whole(tmp_pa
         assert figure.n == len(trays)
 
 
-def test_what_is_measured_on_plants_before_they_are_weighed_is_shown_and_their_weights_are_to_come(tmp_path):
+def test_what_is_measured_on_plants_before_they_are_weighed_is_shown_and_their_weights_are_to_come(
+    tmp_path,
+):
     heights = {f"Plants_F{row}": 20.0 + row % 3 for row in range(2, 26)}
     path = changed(at(tmp_path, "week three"), **heights)
     trial = workbook.check(workbook.read(path))
@@ -578,7 +653,9 @@ def test_every_page_of_the_pdf_says_that_the_report_is_interim(tmp_path):
         pytest.skip("needs pdftotext")
     (one,) = pipeline.build((at(tmp_path, "week three"),), tmp_path / "site")
     paper = one.page.parent / "report.pdf"
-    text = subprocess.run(["pdftotext", "-layout", paper, "-"], check=True, capture_output=True, text=True).stdout
+    text = subprocess.run(
+        ["pdftotext", "-layout", paper, "-"], check=True, capture_output=True, text=True
+    ).stdout
     pages = text.removesuffix("\f").split("\f")
     assert len(pages) > 2
     assert all("Interim: Warm roots" in page for page in pages)
@@ -607,7 +684,9 @@ def test_a_pooled_figure_leaves_out_a_trial_that_is_not_finished(tmp_path):
     brought = [to_pool(one, metrics.compute(one)) for one in (*trials, unfinished)]
     (found,) = pooled_comparisons(brought)
     assert [one.slug for one in found.trials] == ["one", "two"]
-    assert [(one.slug, one.reason.code) for one in found.left_out] == [("three", "trial_not_finished")]
+    assert [(one.slug, one.reason.code) for one in found.left_out] == [
+        ("three", "trial_not_finished")
+    ]
     assert pooled_comparisons(brought[1:]) == ()
 
 

@@ -117,15 +117,24 @@ def test_a_template_that_is_no_text_is_named(tmp_path):
         ("[theme.dark]\naccent = 3", "line 2: accent is 3"),
         ("theme.dark = 3", '"dark" is not a setting'),
         ('screens = "no"', "expected true or false, without quotes"),
-        ('domain = "https://example.org"', "expected the name of a host such as trials.example.org"),
+        (
+            'domain = "https://example.org"',
+            "expected the name of a host such as trials.example.org",
+        ),
         ('domain = "localhost"', "expected the name of a host"),
-        ('domain = "a.example.org"\naddress = "https://b.example.org"', "line 1: domain is 'a.example.org', while"),
+        (
+            'domain = "a.example.org"\naddress = "https://b.example.org"',
+            "line 1: domain is 'a.example.org', while",
+        ),
         ("menu = 3", "expected a table [menu] of lines"),
         ('[menu]\nBad = "javascript:alert(1)"', "line 1: menu is"),
         ('[menu]\nBad = "//example.org"', "to web or mail addresses or files of the site"),
         ('logo = "nowhere.svg"', 'line 1: logo names "nowhere.svg", which is no file'),
         ('logo = "../logo.svg"', "which does not lie below the settings file"),
-        ('logo = "reportgen.toml"', "which is no such picture; expected a picture (SVG, PNG, JPEG or WebP)"),
+        (
+            'logo = "reportgen.toml"',
+            "which is no such picture; expected a picture (SVG, PNG, JPEG or WebP)",
+        ),
         ('title = "open', "Unterminated string"),
         ("\ntitle = open", "line 2"),
     ],
@@ -183,10 +192,14 @@ def test_settings_of_the_current_folder_count_only_where_the_workbooks_lie_there
     assert "Of the owner" in Path("site/index.html").read_text("utf-8")
 
 
-@pytest.mark.parametrize("value", ["#204080", "rebeccapurple", "rgb(1 2 3 / 50%)", "hsl(120deg 50% 50%)"])
+@pytest.mark.parametrize(
+    "value", ["#204080", "rebeccapurple", "rgb(1 2 3 / 50%)", "hsl(120deg 50% 50%)"]
+)
 def test_a_colour_of_the_theme_is_a_colour_of_css(tmp_path, value):
     # Each is a colour by CSS Color Module Level 4.
-    assert read_settings(written(tmp_path, f"[theme]\naccent = '{value}'")).theme == (("accent", value),)
+    assert read_settings(written(tmp_path, f"[theme]\naccent = '{value}'")).theme == (
+        ("accent", value),
+    )
 
 
 HOSTILE_VALUES = (
@@ -215,7 +228,9 @@ def test_whatever_is_no_colour_is_refused_in_a_colour_of_the_theme(tmp_path, val
     assert "expected a colour of CSS" in said
 
 
-@pytest.mark.parametrize("value", [*HOSTILE_VALUES, "#204080", "1", "-1rem", "1 rem", "calc(1px + 1px)", "90deg"])
+@pytest.mark.parametrize(
+    "value", [*HOSTILE_VALUES, "#204080", "1", "-1rem", "1 rem", "calc(1px + 1px)", "90deg"]
+)
 def test_whatever_is_no_length_is_refused_in_a_length_of_the_theme(tmp_path, value):
     (said,) = problems(tmp_path, f'[theme.dark]\ngap-1 = """{value}"""'.replace("\\", "\\\\"))
     assert "line 2: gap-1 is" in said
@@ -271,8 +286,12 @@ def built(tmp_path, text, **cells):
     )
     assert done.exit_code == 0, done.output
     kinds = (".html", ".css", ".xml", ".json", ".csv", ".svg", "")
-    paths = (path for path in (tmp_path / "site").rglob("*") if path.is_file() and path.suffix in kinds)
-    return {path.relative_to(tmp_path / "site").as_posix(): path.read_text("utf-8") for path in paths}
+    paths = (
+        path for path in (tmp_path / "site").rglob("*") if path.is_file() and path.suffix in kinds
+    )
+    return {
+        path.relative_to(tmp_path / "site").as_posix(): path.read_text("utf-8") for path in paths
+    }
 
 
 def test_a_site_is_built_as_its_settings_say(tmp_path):
@@ -322,9 +341,16 @@ def test_a_file_of_the_domain_that_no_build_wrote_stays_and_is_named(tmp_path):
 
 def test_a_logo_is_known_by_how_its_file_begins(tmp_path):
     # PNG 3rd ed., 5.2; JPEG (ISO/IEC 10918-1), B.1.1.3; WebP (RFC 9649), 2.4
-    for begins, ending in ((b"\x89PNG\r\n\x1a\n", ".png"), (b"\xff\xd8\xff", ".jpg"), (b"RIFF\0\0\0\0WEBP", ".webp")):
+    for begins, ending in (
+        (b"\x89PNG\r\n\x1a\n", ".png"),
+        (b"\xff\xd8\xff", ".jpg"),
+        (b"RIFF\0\0\0\0WEBP", ".webp"),
+    ):
         with_logo(tmp_path, begins + bytes(9))
-        assert read_settings(written(tmp_path, 'logo = "pictures/logo.svg"')).logo == (ending, begins + bytes(9))
+        assert read_settings(written(tmp_path, 'logo = "pictures/logo.svg"')).logo == (
+            ending,
+            begins + bytes(9),
+        )
     with_logo(tmp_path, LOGO + bytes(1_000_000))
     assert "larger than 1 MB" in problems(tmp_path, 'logo = "pictures/logo.svg"')[0]
 
@@ -336,7 +362,10 @@ def test_every_setting_has_its_line_in_the_table_and_its_example_is_right(tmp_pa
     for one in SETTINGS:
         named = read_settings(written(tmp_path, one.example))
         assert named != Settings(), one.name
-    fields = {field.name for field in dataclasses.fields(Settings)} - {"dark_theme", "template_files"}
+    fields = {field.name for field in dataclasses.fields(Settings)} - {
+        "dark_theme",
+        "template_files",
+    }
     assert {one.name for one in SETTINGS} == fields
 
 
@@ -348,7 +377,14 @@ def test_the_readme_holds_the_table_that_the_program_prints():
 
 
 def test_what_a_workbook_says_itself_goes_before_the_settings(tmp_path):
-    page = built(tmp_path, WHOLE, Trial_A9="Language", Trial_B9="en", Trial_A10="Author", Trial_B10="B. Farmer")
+    page = built(
+        tmp_path,
+        WHOLE,
+        Trial_A9="Language",
+        Trial_B9="en",
+        Trial_A10="Author",
+        Trial_B10="B. Farmer",
+    )
     assert '<html lang="en">' in page["trial/index.html"]
     assert "B. Farmer" in page["trial/index.html"]
     assert "A. Grower" not in page["trial/index.html"]
@@ -382,4 +418,9 @@ def test_mistakes_in_settings_stop_a_build_and_a_check(tmp_path):
         assert "Did you mean title?" in done.output
     other = tmp_path / "other.toml"
     other.write_text("title = 'y'", "utf-8")
-    assert CliRunner().invoke(main, ["check", str(tmp_path / "trial.xlsx"), "--settings", str(other)]).exit_code == 0
+    assert (
+        CliRunner()
+        .invoke(main, ["check", str(tmp_path / "trial.xlsx"), "--settings", str(other)])
+        .exit_code
+        == 0
+    )

@@ -26,7 +26,9 @@ from tests.workbooks import good, write
 
 PLAIN = pipeline.How(pdf=False, jobs=1)
 POSIX = pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no signals to kill with")
-LINUX = pytest.mark.skipif(sys.platform != "linux", reason="only Linux says what of a process is open")
+LINUX = pytest.mark.skipif(
+    sys.platform != "linux", reason="only Linux says what of a process is open"
+)
 
 
 def run(*words):
@@ -56,7 +58,9 @@ def first(tmp_path_factory):
         write(good(), folder / version / "one.xlsx")
     change(folder / "new/one.xlsx")
     assert build(folder / "old/one.xlsx", folder / "old site").page
-    shutil.copytree(folder / "old site", folder / "new site")  # a result that changed says when it did
+    shutil.copytree(
+        folder / "old site", folder / "new site"
+    )  # a result that changed says when it did
     assert build(folder / "new/one.xlsx", folder / "new site").page
     assert build(folder / "new/one.xlsx", folder / "fresh site").page
     return folder
@@ -74,8 +78,17 @@ def site(first, tmp_path):
 
 def kill(folder, way, start, every=1):
     """Have builds killed at each step (see killing.py); return how many were, and what was wrong then."""
-    words = [sys.executable, str(Path(__file__).with_name("killing.py")), str(folder), way, start, str(every)]
-    done = subprocess.run(words, capture_output=True, text=True, check=False, env=clean_environment())
+    words = [
+        sys.executable,
+        str(Path(__file__).with_name("killing.py")),
+        str(folder),
+        way,
+        start,
+        str(every),
+    ]
+    done = subprocess.run(
+        words, capture_output=True, text=True, check=False, env=clean_environment()
+    )
     assert done.stdout, done.stderr
     told = json.loads(done.stdout)
     return told["killed"], told["faults"]
@@ -93,7 +106,9 @@ def test_a_build_killed_at_any_step_leaves_each_report_old_or_new_and_the_next_o
 
 
 @LINUX
-def test_where_folders_cannot_be_exchanged_a_journal_has_the_next_build_show_what_is_missing(tmp_path):
+def test_where_folders_cannot_be_exchanged_a_journal_has_the_next_build_show_what_is_missing(
+    tmp_path,
+):
     killed, faults = kill(tmp_path, "in two steps", "over an old site", every=2)
     assert faults == []
     assert killed >= 100
@@ -114,15 +129,29 @@ def test_the_check_of_killed_builds_sees_a_report_that_is_written_file_by_file(t
 
 @POSIX
 @pytest.mark.parametrize("name", ["SIGKILL", "SIGTERM", "SIGINT"])
-def test_a_real_build_that_a_signal_ends_leaves_a_whole_report_and_the_next_one_heals(first, site, name):
-    words = [sys.executable, "-m", "reportgen", "build", str(first / "new/one.xlsx"), "--out", str(site), "--no-pdf"]
+def test_a_real_build_that_a_signal_ends_leaves_a_whole_report_and_the_next_one_heals(
+    first, site, name
+):
+    words = [
+        sys.executable,
+        "-m",
+        "reportgen",
+        "build",
+        str(first / "new/one.xlsx"),
+        "--out",
+        str(site),
+        "--no-pdf",
+    ]
     process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     while process.poll() is None and not hidden_folders(site):
         time.sleep(0.001)
     process.send_signal(getattr(signal, name))
     _, said = process.communicate(timeout=120)
     assert "Traceback" not in said
-    reports = [{file: one for file, one in seen(of).items() if file.startswith("one/")} for of in sites(first, site)]
+    reports = [
+        {file: one for file, one in seen(of).items() if file.startswith("one/")}
+        for of in sites(first, site)
+    ]
     assert reports[2] in reports[:2]
     assert build(first / "new/one.xlsx", site).page
     assert seen(site) == seen(first / "new site")
@@ -178,16 +207,22 @@ def test_a_folder_keeps_its_mode_and_a_file_that_stays_the_same_its_time(tmp_pat
     assert (tmp_path / "one/b").stat().st_mtime != 1
 
 
-def test_every_new_file_and_folder_is_on_the_disk_before_the_folder_is_shown(tmp_path, monkeypatch, way):
+def test_every_new_file_and_folder_is_on_the_disk_before_the_folder_is_shown(
+    tmp_path, monkeypatch, way
+):
     """As fsync(2) says: the file, and the folder that names it."""
     synced, shown = set(), []
     sync = os.fsync
-    monkeypatch.setattr(os, "fsync", lambda opened: (synced.add(os.fstat(opened).st_ino), sync(opened)))
+    monkeypatch.setattr(
+        os, "fsync", lambda opened: (synced.add(os.fstat(opened).st_ino), sync(opened))
+    )
     rename = os.rename
 
     def renamed(old, new):
         if Path(old).name == files.NEW:
-            shown.append({path for path in (old, *old.rglob("*")) if path.stat().st_ino not in synced})
+            shown.append(
+                {path for path in (old, *old.rglob("*")) if path.stat().st_ino not in synced}
+            )
         rename(old, new)
 
     monkeypatch.setattr(os, "rename", renamed)
@@ -231,7 +266,11 @@ def test_a_journal_leads_nowhere_out_of_the_site(tmp_path, name):
     (tmp_path / "site").mkdir()
     (tmp_path / "mine.txt").write_bytes(b"mine")
     (tmp_path / "site/link").symlink_to(tmp_path)
-    planted(tmp_path / "site", {"files": [name], "replaced": {name: files.sha256(b"mine")}}, {"link/mine.txt": b"bad"})
+    planted(
+        tmp_path / "site",
+        {"files": [name], "replaced": {name: files.sha256(b"mine")}},
+        {"link/mine.txt": b"bad"},
+    )
     files.finish(tmp_path / "site")
     assert (tmp_path / "mine.txt").read_bytes() == b"mine"
     assert left_over(tmp_path / "site") == []
@@ -266,7 +305,9 @@ with lock.locked(Path(sys.argv[1])):
 def holder(site):
     """Another process that holds the lock of the site, and has a hidden folder there, until it gets a line."""
     words = [sys.executable, "-c", HOLDER, str(site)]
-    with subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as process:
+    with subprocess.Popen(
+        words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    ) as process:
         assert process.stdout.readline() == "held\n"
         yield process
         process.kill()
@@ -325,9 +366,22 @@ def test_a_preview_waits_for_a_build_into_the_same_folder(first, site, holder, c
 
 
 def test_two_real_builds_at_once_give_the_site_of_one(first, tmp_path):
-    words = [sys.executable, "-m", "reportgen", "build", str(first / "new/one.xlsx"), "--no-pdf", "--out"]
+    words = [
+        sys.executable,
+        "-m",
+        "reportgen",
+        "build",
+        str(first / "new/one.xlsx"),
+        "--no-pdf",
+        "--out",
+    ]
     both = [
-        subprocess.Popen([*words, str(tmp_path / "site")], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        subprocess.Popen(
+            [*words, str(tmp_path / "site")],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
         for _ in range(2)
     ]
     said = [process.communicate(timeout=300) for process in both]
@@ -345,7 +399,9 @@ def test_a_lock_leaves_nothing_where_nothing_was_written(tmp_path):
 # ---- what no build wrote -----------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", ["index.html", "feed.xml", "built.json", "one/index.html", "one/built.json"])
+@pytest.mark.parametrize(
+    "name", ["index.html", "feed.xml", "built.json", "one/index.html", "one/built.json"]
+)
 def test_a_page_that_no_build_wrote_is_overwritten_only_by_force(first, tmp_path, name):
     page = tmp_path / "site" / name
     page.parent.mkdir(parents=True)
@@ -362,7 +418,9 @@ def test_a_page_that_no_build_wrote_is_overwritten_only_by_force(first, tmp_path
     assert seen(tmp_path / "site") == seen(first / "fresh site")
 
 
-@pytest.mark.parametrize("name", ["one/results.json", "one/data/plants.csv", "one/index.html", "index.html"])
+@pytest.mark.parametrize(
+    "name", ["one/results.json", "one/data/plants.csv", "one/index.html", "index.html"]
+)
 def test_a_file_that_somebody_changed_is_overwritten_only_by_force(first, site, name):
     (site / name).write_bytes(b"changed by hand")
     before = seen(site)
@@ -393,7 +451,9 @@ def test_files_of_ones_own_that_no_build_writes_stay_and_need_no_force(first, si
     assert build(first / "new/one.xlsx", site).page
     mine = {name: one for name, one in seen(site).items() if one == files.sha256(b"mine")}
     assert set(mine) == {"CNAME", "one/notes.txt", "about/index.html"}
-    assert {name: one for name, one in seen(site).items() if name not in mine} == seen(first / "new site")
+    assert {name: one for name, one in seen(site).items() if name not in mine} == seen(
+        first / "new site"
+    )
 
 
 def test_a_site_of_another_version_of_the_program_needs_no_force(first, site):
@@ -410,7 +470,14 @@ def test_nothing_is_written_through_a_link(first, site, name, force):
     shutil.move(site / name, site.parent / "elsewhere")
     (site / name).symlink_to(site.parent / "elsewhere")
     before = seen(site), seen(site.parent)
-    words = ["build", first / "new/one.xlsx", "--out", site, "--no-pdf", *(["--force"] if force else [])]
+    words = [
+        "build",
+        first / "new/one.xlsx",
+        "--out",
+        site,
+        "--no-pdf",
+        *(["--force"] if force else []),
+    ]
     done = run(*words)
     assert done.exit_code == 1
     assert f"there is a link: {site / name}" in done.stderr

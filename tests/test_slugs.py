@@ -46,7 +46,14 @@ def test_names_of_any_script_have_slugs_of_their_own(name):
 
 
 # Microsoft, "Naming Files, Paths, and Namespaces": the superscripts count as digits.
-DEVICES = ("CON", "PRN", "AUX", "NUL", *(f"COM{n}" for n in "0123456789¹²³"), *(f"LPT{n}" for n in "0123456789¹²³"))
+DEVICES = (
+    "CON",
+    "PRN",
+    "AUX",
+    "NUL",
+    *(f"COM{n}" for n in "0123456789¹²³"),
+    *(f"LPT{n}" for n in "0123456789¹²³"),
+)
 
 
 @pytest.mark.parametrize("name", [*DEVICES, "con ", "Nul!", "CONIN$", "CONOUT$"])
@@ -100,7 +107,10 @@ def test_two_workbooks_of_one_slug_are_told_by_both_names(tmp_path):
 def test_the_font_goes_with_its_licence_into_a_site(tmp_path):
     write(good(), tmp_path / "trial.xlsx")
     out = tmp_path / "site"
-    assert CliRunner().invoke(main, ["build", str(tmp_path), "--out", str(out), "--no-pdf"]).exit_code == 0
+    assert (
+        CliRunner().invoke(main, ["build", str(tmp_path), "--out", str(out), "--no-pdf"]).exit_code
+        == 0
+    )
     assert list(out.glob("assets/Inter-*.woff2"))
     text = (out / "assets" / "font-license.txt").read_text("utf-8")
     assert "The Inter Project Authors" in text
@@ -109,14 +119,24 @@ def test_the_font_goes_with_its_licence_into_a_site(tmp_path):
 
 def test_the_wheel_names_and_holds_the_licence_of_its_font(tmp_path):
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
-    assert canonicalize_license_expression(project["license"]) == "Apache-2.0 AND OFL-1.1"  # by the list of SPDX
+    assert (
+        canonicalize_license_expression(project["license"]) == "Apache-2.0 AND OFL-1.1"
+    )  # by the list of SPDX
     wheels = pytest.importorskip("hatchling.builders.wheel")
     (path,) = wheels.WheelBuilder(str(ROOT)).build(directory=str(tmp_path), versions=["standard"])
     with ZipFile(path) as wheel:
         names = wheel.namelist()
-        (about,) = [Parser().parsestr(wheel.read(name).decode()) for name in names if name.endswith("/METADATA")]
+        (about,) = [
+            Parser().parsestr(wheel.read(name).decode())
+            for name in names
+            if name.endswith("/METADATA")
+        ]
         licences = [wheel.read(name).decode() for name in names if "/licenses/" in name]
     assert about["License-Expression"] == "Apache-2.0 AND OFL-1.1"
     assert any("SIL OPEN FONT LICENSE Version 1.1" in text for text in licences)
     assert any("Apache License" in text for text in licences)
-    assert any(name.endswith("fonts/LICENSE.txt") for name in names if name.startswith("reportgen/templates"))
+    assert any(
+        name.endswith("fonts/LICENSE.txt")
+        for name in names
+        if name.startswith("reportgen/templates")
+    )

@@ -22,7 +22,13 @@ def test_marginal_means_of_a_balanced_block_design_agree_with_emmeans():
     # R 4.2.2, emmeans 1.8.4.1: fit <- lm(Y1 ~ Var + Loc, immer); e <- emmeans(fit, "Var")
     # summary(e)$emmean; summary(e)$SE; sigma(fit)^2; fit$df.residual
     fit = fit_immer()
-    expected = [102.583333333333, 109.750000000000, 102.033333333333, 127.400000000000, 103.466666666667]
+    expected = [
+        102.583333333333,
+        109.750000000000,
+        102.033333333333,
+        127.400000000000,
+        103.466666666667,
+    ]
     assert fit.means == pytest.approx(expected, rel=1e-12)
     assert np.sqrt(np.diag(fit.covariance)) == pytest.approx([5.21036093865974] * 5, rel=1e-12)
     assert fit.residual_variance == pytest.approx(162.887166666667, rel=1e-12)
@@ -32,8 +38,20 @@ def test_marginal_means_of_a_balanced_block_design_agree_with_emmeans():
 def test_marginal_means_with_missing_cells_agree_with_emmeans():
     # R as above, with immer[-c(1, 8, 9, 24), ]; vcov(e) for the covariance of varieties M and T
     fit = fit_immer(without_rows=(1, 8, 9, 24))
-    means = [106.534245614035, 109.750000000000, 102.033333333333, 126.879592982456, 101.752161403509]
-    errors = [5.08720469413516, 4.54535213897136, 4.54535213897136, 5.83283425370262, 5.11789186403910]
+    means = [
+        106.534245614035,
+        109.750000000000,
+        102.033333333333,
+        126.879592982456,
+        101.752161403509,
+    ]
+    errors = [
+        5.08720469413516,
+        4.54535213897136,
+        4.54535213897136,
+        5.83283425370262,
+        5.11789186403910,
+    ]
     assert fit.means == pytest.approx(means, rel=1e-12)
     assert np.sqrt(np.diag(fit.covariance)) == pytest.approx(errors, rel=1e-12)
     assert fit.covariance[0, 3] == pytest.approx(-0.739418617143734, rel=1e-11)
@@ -48,7 +66,9 @@ def test_marginal_means_with_several_units_in_a_cell_agree_with_emmeans():
     peas = peas[~peas["rownames"].isin((1, 2, 7, 20))]
     fit = fit_additive(peas["yield"].to_numpy(float), codes(peas["N"]), 2, codes(peas["block"]))
     assert fit.means == pytest.approx([51.8974137931035, 56.9870689655172], rel=1e-12)
-    assert np.sqrt(np.diag(fit.covariance)) == pytest.approx([1.62267441713278, 1.45469931661363], rel=1e-12)
+    assert np.sqrt(np.diag(fit.covariance)) == pytest.approx(
+        [1.62267441713278, 1.45469931661363], rel=1e-12
+    )
     assert fit.covariance[0, 1] == pytest.approx(0.0484614527119749, rel=1e-11)
     assert fit.degrees_of_freedom == 13
 
@@ -63,7 +83,9 @@ def test_without_blocks_the_model_is_the_one_way_analysis():
 
 
 def test_treatments_that_share_no_block_cannot_be_told_from_blocks():
-    fit = fit_additive(np.array([1.0, 2.0, 3.0, 5.0]), np.array([0, 0, 1, 1]), 2, np.array([0, 0, 1, 1]))
+    fit = fit_additive(
+        np.array([1.0, 2.0, 3.0, 5.0]), np.array([0, 0, 1, 1]), 2, np.array([0, 0, 1, 1])
+    )
     assert fit.notes == NOT_CONNECTED
     assert np.isnan(fit.means).all()
     assert np.isnan(fit.covariance).all()

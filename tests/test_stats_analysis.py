@@ -10,15 +10,26 @@ from reportgen.model.message import Count, joined, note
 from reportgen.stats.additive import NO_RESIDUAL, NO_RESIDUAL_SPREAD, NOT_CONNECTED
 from reportgen.stats.analysis import BLOCKS_IGNORED, Design, analyse, spreads
 from reportgen.stats.comparisons import BOTH_ALIKE, NO_FIGURE, ONE_UNIT_COMPARED
-from reportgen.stats.intervals import ALIKE, NO_UNIT, ONE_UNIT, ZERO_DENOMINATOR, paired_fieller, t_interval
+from reportgen.stats.intervals import (
+    ALIKE,
+    NO_UNIT,
+    ONE_UNIT,
+    ZERO_DENOMINATOR,
+    paired_fieller,
+    t_interval,
+)
 
 BOTH_WAYS = pytest.mark.parametrize("variances", ["separate", "pooled"])
 
 
 def run(numerator, denominator, treatment, variances="separate", block=None):
     treatment = np.array(treatment)
-    design = Design(treatment, None if block is None else np.array(block), 0, int(treatment.max()) + 1)
-    return analyse(np.array(numerator, float), np.array(denominator, float), design, 0.95, variances)
+    design = Design(
+        treatment, None if block is None else np.array(block), 0, int(treatment.max()) + 1
+    )
+    return analyse(
+        np.array(numerator, float), np.array(denominator, float), design, 0.95, variances
+    )
 
 
 def limits(comparison):
@@ -32,7 +43,9 @@ def test_each_treatment_takes_the_interval_its_denominators_ask_for():
     plain = t_interval(np.array([600, 655, 570]) / 6, 0.95)
     assert first.methods == plain.methods
     assert (first.low, first.high) == pytest.approx((plain.low, plain.high), rel=1e-12)
-    assert second == paired_fieller(np.array([700.0, 690.0, 810.0]), np.array([6.0, 5.0, 6.0]), 0.95)
+    assert second == paired_fieller(
+        np.array([700.0, 690.0, 810.0]), np.array([6.0, 5.0, 6.0]), 0.95
+    )
 
 
 def test_the_reference_alone_has_no_comparison():
@@ -85,9 +98,16 @@ def test_block_estimates_with_missing_units_agree_with_emmeans():
     nitrogen, block = (np.unique(peas[name], return_inverse=True)[1] for name in ("N", "block"))
     analysis = run(crop, np.ones(24), nitrogen, "pooled", block)
     intervals = [(estimate.low, estimate.value, estimate.high) for estimate in analysis.estimates]
-    assert intervals[0] == pytest.approx((48.3918388426858, 51.8974137931035, 55.4029887435211), rel=1e-12)
-    assert intervals[1] == pytest.approx((53.8443821573273, 56.9870689655172, 60.1297557737072), rel=1e-12)
-    ratio, difference = (1.00788967111776, 1.19815091709455), (0.4299150264802520, 9.7493953183473181)
+    assert intervals[0] == pytest.approx(
+        (48.3918388426858, 51.8974137931035, 55.4029887435211), rel=1e-12
+    )
+    assert intervals[1] == pytest.approx(
+        (53.8443821573273, 56.9870689655172, 60.1297557737072), rel=1e-12
+    )
+    ratio, difference = (
+        (1.00788967111776, 1.19815091709455),
+        (0.4299150264802520, 9.7493953183473181),
+    )
     expected = (*ratio, *difference, 0.0345954269533086)
     assert limits(analysis.comparisons[1]) == pytest.approx(expected, rel=1e-11)
     assert [estimate.notes for estimate in analysis.estimates] == [
@@ -100,7 +120,12 @@ def test_block_estimates_with_missing_units_agree_with_emmeans():
 @BOTH_WAYS
 def test_units_without_a_figure_change_nothing_but_the_note(variances):
     bare = run([1, 2, 4, 6, 9], [1, 1, 2, 2, 2], [0, 0, 0, 1, 1], variances)
-    padded = run([1, 2, 4, 6, 9, np.nan, 0, 5], [1, 1, 2, 2, 2, 1, 0, np.nan], [0, 0, 0, 1, 1, 0, 1, 1], variances)
+    padded = run(
+        [1, 2, 4, 6, 9, np.nan, 0, 5],
+        [1, 1, 2, 2, 2, 1, 0, np.nan],
+        [0, 0, 0, 1, 1, 0, 1, 1],
+        variances,
+    )
     assert padded.comparisons == bare.comparisons
     assert [estimate.n for estimate in padded.estimates] == [3, 2]
     assert padded.estimates[1].notes == note("units_left_out", units_left_out=Count(2, "unit"))
@@ -116,7 +141,12 @@ def test_a_unit_that_made_nothing_of_something_counts():
 def test_a_single_unit_has_a_value_and_neither_interval_nor_test(variances):
     analysis = run([10, 12, 13, 20], np.ones(4), [0, 0, 0, 1], variances)
     single, comparison = analysis.estimates[1], analysis.comparisons[1]
-    assert (single.value, single.low, single.high, single.notes) == (pytest.approx(20), None, None, ONE_UNIT)
+    assert (single.value, single.low, single.high, single.notes) == (
+        pytest.approx(20),
+        None,
+        None,
+        ONE_UNIT,
+    )
     assert comparison.ratio == pytest.approx(20 / (35 / 3))
     assert (limits(comparison), comparison.notes) == ((None,) * 5, ONE_UNIT_COMPARED)
     assert analysis.estimates[0].low is not None
@@ -132,7 +162,9 @@ def test_a_single_unit_of_the_reference_leaves_every_comparison_without_test(var
 def test_a_treatment_without_units_has_no_value_and_a_note(variances):
     analysis = run([10, 12, np.nan, 20, 24], np.ones(5), [0, 0, 1, 2, 2], variances)
     assert analysis.estimates[1].value is None
-    assert analysis.estimates[1].notes == joined(NO_UNIT, note("units_left_out", units_left_out=Count(1, "unit")))
+    assert analysis.estimates[1].notes == joined(
+        NO_UNIT, note("units_left_out", units_left_out=Count(1, "unit"))
+    )
     assert analysis.comparisons[1].notes == NO_FIGURE
     assert analysis.comparisons[2].p_value is not None
 
@@ -166,9 +198,15 @@ def test_units_that_all_agree_say_nothing_of_the_spread(variances, said, compare
 def test_treatments_confounded_with_blocks_keep_their_own_figures_but_are_not_compared():
     analysis = run([10, 12, 20, 24], np.ones(4), [0, 0, 1, 1], "pooled", block=[0, 0, 1, 1])
     assert [estimate.value for estimate in analysis.estimates] == pytest.approx([11, 22])
-    assert [(estimate.low, estimate.notes) for estimate in analysis.estimates] == [(None, NOT_CONNECTED)] * 2
+    assert [(estimate.low, estimate.notes) for estimate in analysis.estimates] == [
+        (None, NOT_CONNECTED)
+    ] * 2
     comparison = analysis.comparisons[1]
-    assert (comparison.ratio, comparison.difference, comparison.notes) == (None, None, NOT_CONNECTED)
+    assert (comparison.ratio, comparison.difference, comparison.notes) == (
+        None,
+        None,
+        NOT_CONNECTED,
+    )
 
 
 def test_a_model_without_residual_degrees_of_freedom_gives_values_alone():
@@ -212,7 +250,9 @@ def test_another_unit_of_the_numerator_scales_figures_and_leaves_ratios(variance
     numerator, denominator, treatment, block = blocked(units)
     before = run(numerator, denominator, treatment, variances, block)
     after = run(numerator * factor, denominator, treatment, variances, block)
-    assert numbers_of(after, factor) == pytest.approx(numbers_of(before), rel=1e-6, abs=1e-6, nan_ok=True)
+    assert numbers_of(after, factor) == pytest.approx(
+        numbers_of(before), rel=1e-6, abs=1e-6, nan_ok=True
+    )
 
 
 @BOTH_WAYS

@@ -46,7 +46,9 @@ def test_the_budget_counts_what_differs_alone():
         (PAIRED, 4.0, 0.125494674385635, 1.284505325614365, "pays"),
     ],
 )
-def test_the_margin_has_the_interval_of_a_t_test_of_the_trays_net_benefits(added, price, low, high, pays):
+def test_the_margin_has_the_interval_of_a_t_test_of_the_trays_net_benefits(
+    added, price, low, high, pays
+):
     budget = partial_budget(added, price, 0.95)
     assert (budget.low, budget.high) == pytest.approx((low, high), rel=1e-9)
     assert budget.pays == pays
@@ -55,7 +57,9 @@ def test_the_margin_has_the_interval_of_a_t_test_of_the_trays_net_benefits(added
 def test_the_margin_has_the_p_value_and_the_degrees_of_freedom_of_the_t_test():
     # R: t.test(4 * y1 - c1, 4 * y0 - c0, var.equal = TRUE)$p.value; t.test(4 * y1 - c1, 4 * y0 - c0)$parameter
     assert partial_budget(POOLED, 4.0, 0.95).p_value == pytest.approx(0.0445576672078126, rel=1e-9)
-    assert partial_budget(SEPARATE, 4.0, 0.95).degrees_of_freedom == pytest.approx(4.51763143894791, rel=1e-9)
+    assert partial_budget(SEPARATE, 4.0, 0.95).degrees_of_freedom == pytest.approx(
+        4.51763143894791, rel=1e-9
+    )
 
 
 @pytest.mark.parametrize(
@@ -96,10 +100,18 @@ def of(cost, crop_treated, crop_reference):
     ("added", "kind", "direction"),
     [
         (of(1.0, [1.5, 1.6, 1.7], [1.0, 1.1, 1.2]), "interval", "above"),
-        (of(1.0, [1.3, 1.6, 1.9], [1.0, 1.3, 1.6]), "at_least", "above"),  # the crop may well be the same
+        (
+            of(1.0, [1.3, 1.6, 1.9], [1.0, 1.3, 1.6]),
+            "at_least",
+            "above",
+        ),  # the crop may well be the same
         (of(-1.0, [1.5, 1.6, 1.7], [1.0, 1.1, 1.2]), "empty", "always"),  # dearer at no price
         (of(1.0, [1.0, 1.1, 1.2], [1.5, 1.6, 1.7]), "empty", "never"),
-        (of(-1.0, [1.0, 1.1, 1.2], [1.5, 1.6, 1.7]), "interval", "below"),  # cheaper, and less of it
+        (
+            of(-1.0, [1.0, 1.1, 1.2], [1.5, 1.6, 1.7]),
+            "interval",
+            "below",
+        ),  # cheaper, and less of it
         (of(0.0, [1.3, 1.6, 1.9], [1.0, 1.3, 1.6]), "any", "always"),
     ],
 )
@@ -111,7 +123,9 @@ def test_the_set_of_prices_is_named_by_its_shape(added, kind, direction):
 def test_a_cost_and_a_crop_that_are_both_unsure_may_leave_two_parts():
     # Added cost and added crop go together tray by tray, so that one price alone is shut out.
     crop = np.array([0.5, -0.4, 0.3, -0.2])
-    added = added_paired(TrayMoney(2 * crop + [0.30, 0.32, 0.28, 0.31], crop), TrayMoney(np.zeros(4), np.zeros(4)))
+    added = added_paired(
+        TrayMoney(2 * crop + [0.30, 0.32, 0.28, 0.31], crop), TrayMoney(np.zeros(4), np.zeros(4))
+    )
     found = break_even(added, 0.95)
     assert (found.kind, partial_budget(added, 2.0, 0.95).pays) == ("two_parts", "loses")
     assert found.low < 2.0 < found.high
@@ -122,7 +136,10 @@ def test_units_that_show_no_spread_or_stand_alone_test_nothing():
     assert (break_even(alone, 0.95).kind, break_even(alone, 0.95).price) == ("unknown", 2.0)
     assert partial_budget(alone, 4.0, 0.95).pays == "untestable"
     alike = added_independent(constant(3.0, [1.5, 1.5]), constant(2.0, [1.0, 1.0]), "pooled")
-    assert (break_even(alike, 0.95).kind, partial_budget(alike, 4.0, 0.95).pays) == ("unknown", "untestable")
+    assert (break_even(alike, 0.95).kind, partial_budget(alike, 4.0, 0.95).pays) == (
+        "unknown",
+        "untestable",
+    )
     same = added_independent(constant(3.0, [1.5, 1.6]), constant(2.0, [1.5, 1.6]), "pooled")
     assert (break_even(same, 0.95).price, break_even(same, 0.95).direction) == (None, "never")
 
@@ -151,8 +168,14 @@ money = st.builds(TrayMoney, values, values)
 
 
 @given(money, money, st.floats(0.0, 20.0), st.booleans())
-def test_a_price_is_in_the_set_where_the_margin_there_cannot_be_told_from_nought(treated, reference, price, paired):
-    added = added_paired(treated, reference) if paired else added_independent(treated, reference, "pooled")
+def test_a_price_is_in_the_set_where_the_margin_there_cannot_be_told_from_nought(
+    treated, reference, price, paired
+):
+    added = (
+        added_paired(treated, reference)
+        if paired
+        else added_independent(treated, reference, "pooled")
+    )
     found, budget = break_even(added, 0.95), partial_budget(added, price, 0.95)
     assume(found.kind != "unknown" and budget.pays != "untestable")
     assume(abs(budget.p_value - 0.05) > 1e-6)
@@ -164,7 +187,12 @@ def test_the_set_of_the_break_even_price_covers_as_often_as_it_says():
     # Added cost 1 and added crop 0.4 a tray, so 2.5 is the price; deviations of cost and crop, half correlated
     generator = np.random.default_rng(2)
     print("\ntrays  variances  cost, crop  set  margin")
-    for trays, kind in (((4, 4), "pooled"), ((4, 4), "separate"), ((3, 3), "pooled"), ((2, 4), "pooled")):
+    for trays, kind in (
+        ((4, 4), "pooled"),
+        ((4, 4), "separate"),
+        ((3, 3), "pooled"),
+        ((2, 4), "pooled"),
+    ):
         for cost, crop in ((0.2, 0.1), (0.0, 0.1), (0.3, 0.4)):
             held = np.zeros((2000, 2))
             for trial in range(len(held)):
@@ -174,7 +202,10 @@ def test_the_set_of_the_break_even_price_covers_as_often_as_it_says():
                 reference = TrayMoney(2 + cost * (own[1] + 0.5 * shared[1]), 1.1 + crop * shared[1])
                 added = added_independent(treated, reference, kind)
                 budget = partial_budget(added, 4.0, 0.95)
-                held[trial] = holds(break_even(added, 0.95), 2.5), budget.low <= 4 * 0.4 - 1 <= budget.high
+                held[trial] = (
+                    holds(break_even(added, 0.95), 2.5),
+                    budget.low <= 4 * 0.4 - 1 <= budget.high,
+                )
             both = held.mean(axis=0)
             print(f"{trays}  {kind}  {cost}, {crop}  {both[0]:.3f}  {both[1]:.3f}")
             assert 0.935 <= both.min() <= both.max() <= 0.98

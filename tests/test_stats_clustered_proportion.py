@@ -28,7 +28,9 @@ def fitted(*treatments):
     """Return the fit of treatments, each a list of (successes, plants) by tray."""
     trays = [(*tray, k) for k, group in enumerate(treatments) for tray in group]
     successes, plants, treatment = np.array(trays).T
-    return fit_proportions(successes.astype(float), plants.astype(float), treatment, len(treatments))
+    return fit_proportions(
+        successes.astype(float), plants.astype(float), treatment, len(treatments)
+    )
 
 
 def two_of_four():
@@ -41,7 +43,10 @@ def test_the_dispersion_is_that_of_a_quasi_binomial_model():
     # s <- summary(glm(cbind(x, n - x) ~ 0 + g, family = quasibinomial, epsilon = 1e-15, maxit = 100))
     # s$dispersion; s$df.residual
     fit = two_of_four()
-    assert (fit.dispersion, fit.degrees_of_freedom) == (pytest.approx(1.69350325602086, rel=1e-10), 6)
+    assert (fit.dispersion, fit.degrees_of_freedom) == (
+        pytest.approx(1.69350325602086, rel=1e-10),
+        6,
+    )
 
 
 def test_the_interval_is_wilsons_with_as_many_plants_as_tell_independently():
@@ -49,15 +54,21 @@ def test_the_interval_is_wilsons_with_as_many_plants_as_tell_independently():
     # prop.test(sum(x[g == 1]) / phi, sum(n[g == 1]) / phi, conf.level = level, correct = FALSE), and g == 2
     fit = two_of_four()
     first, second = proportion(fit, 0, 0.95), proportion(fit, 1, 0.95)
-    assert (first.low, first.high) == pytest.approx((0.481783340401975, 0.945084963243428), rel=1e-9)
-    assert (second.low, second.high) == pytest.approx((0.217338400601135, 0.754203712489172), rel=1e-9)
+    assert (first.low, first.high) == pytest.approx(
+        (0.481783340401975, 0.945084963243428), rel=1e-9
+    )
+    assert (second.low, second.high) == pytest.approx(
+        (0.217338400601135, 0.754203712489172), rel=1e-9
+    )
     assert (first.value, second.value) == (20 / 25, 12 / 25)
 
 
 def test_without_trays_that_differ_the_interval_is_wilsons_own():
     # R: prop.test(56, 70, correct = FALSE)$conf.int; one tray, so nothing tells of trays
     found = proportion(fitted([(56, 70)], [(48, 80)]), 0, 0.95)
-    assert (found.low, found.high) == pytest.approx((0.691833555037469, 0.876952607516370), rel=1e-12)
+    assert (found.low, found.high) == pytest.approx(
+        (0.691833555037469, 0.876952607516370), rel=1e-12
+    )
     assert found.notes == ONE_CLUSTER
 
 
@@ -84,11 +95,15 @@ def test_the_ratio_is_where_the_interval_of_the_weighted_difference_touches_zero
     # The definition behind the closed form, solved in R. W: the Wilson limits above, p: the proportions.
     # uniroot(function(R) p[1] - R * p[2] - sqrt((p[1] - W[1, 1])^2 + R^2 * (W[2, 2] - p[2])^2), ...), and the upper
     found = compare_proportions(two_of_four(), 0, 1, 0.95)
-    assert (found.ratio_low, found.ratio_high) == pytest.approx((0.846194125179333, 3.730054988541449), rel=1e-8)
+    assert (found.ratio_low, found.ratio_high) == pytest.approx(
+        (0.846194125179333, 3.730054988541449), rel=1e-8
+    )
     # The same for 7 of 34 against 1 of 34 with prop.test's limits
     found = compare_proportions(fitted([(1, 34)], [(7, 34)]), 1, 0, 0.95)
     assert found.ratio == pytest.approx(7.0)
-    assert (found.ratio_low, found.ratio_high) == pytest.approx((1.15366868923368, 41.97626167251748), rel=1e-6)
+    assert (found.ratio_low, found.ratio_high) == pytest.approx(
+        (1.15366868923368, 41.97626167251748), rel=1e-6
+    )
 
 
 def test_a_treatment_that_kept_every_plant_still_has_an_interval():
@@ -121,7 +136,9 @@ def test_seventeen_of_thirty_two_dead_is_told_from_a_full_stand():
 
 
 def test_a_reference_that_reaches_zero_bounds_the_ratio_from_below_alone():
-    comparison = compare_proportions(fitted([(0, 6)] * 4, [(4, 6), (5, 6), (4, 6), (5, 6)]), 1, 0, 0.95)
+    comparison = compare_proportions(
+        fitted([(0, 6)] * 4, [(4, 6), (5, 6), (4, 6), (5, 6)]), 1, 0, 0.95
+    )
     assert (comparison.ratio, comparison.ratio_high) == (None, None)
     assert comparison.ratio_low > 1
     assert comparison.notes == (*REFERENCE_ZERO, *RATIO_UNBOUNDED)
@@ -138,11 +155,16 @@ def test_more_successes_than_plants_are_refused():
         fitted([(7, 6)])
 
 
-counts = st.lists(st.tuples(st.integers(0, 8), st.integers(1, 8)).filter(lambda tray: tray[0] <= tray[1]), min_size=1)
+counts = st.lists(
+    st.tuples(st.integers(0, 8), st.integers(1, 8)).filter(lambda tray: tray[0] <= tray[1]),
+    min_size=1,
+)
 
 
 @given(counts, counts, st.sampled_from([0.8, 0.95, 0.99]))
-def test_intervals_always_exist_hold_the_figure_and_agree_with_the_p_value(reference, treated, level):
+def test_intervals_always_exist_hold_the_figure_and_agree_with_the_p_value(
+    reference, treated, level
+):
     fit = fitted(reference, treated)
     for k in (0, 1):
         found = proportion(fit, k, level)
@@ -173,13 +195,16 @@ def _coverage(generator, chances, correlation, trays, plants):
         drawn = []
         for chance in chances:
             spread = 1 / correlation - 1 if correlation else None
-            tray_chances = generator.beta(chance * spread, (1 - chance) * spread, trays) if spread else chance
+            tray_chances = (
+                generator.beta(chance * spread, (1 - chance) * spread, trays) if spread else chance
+            )
             drawn.append(tuple(sorted(generator.binomial(plants, tray_chances, trays).tolist())))
         first, second, comparison = _of(tuple(drawn), plants)
         difference, ratio = chances[1] - chances[0], chances[1] / chances[0]
         high = np.inf if comparison.ratio_high is None else comparison.ratio_high
         held[trial] = (
-            ((first.low <= chances[0] <= first.high) + (second.low <= chances[1] <= second.high)) / 2,
+            ((first.low <= chances[0] <= first.high) + (second.low <= chances[1] <= second.high))
+            / 2,
             comparison.difference_low <= difference <= comparison.difference_high,
             comparison.ratio_low <= ratio <= high,
             comparison.difference_high - comparison.difference_low,
@@ -194,7 +219,9 @@ def test_intervals_of_survival_cover_at_least_as_often_as_they_say():
     for correlation in (0.0, 0.05, 0.1, 0.2):
         for trays, plants in ((3, 6), (4, 6), (6, 8)):
             for chances in ((0.5, 0.5), (0.9, 0.7), (0.98, 0.9), (0.98, 0.98)):
-                own, difference, ratio, width = _coverage(generator, chances, correlation, trays, plants)
+                own, difference, ratio, width = _coverage(
+                    generator, chances, correlation, trays, plants
+                )
                 print(
                     f"{correlation:4}  {trays} x {plants}  {chances[0]} {chances[1]}"
                     f"  {own:.3f}  {difference:.3f}  {ratio:.3f}  {width:.2f}"

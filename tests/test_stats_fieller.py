@@ -19,7 +19,23 @@ from reportgen.stats.student import t_quantile, two_sided_p_value
 
 # Serum aspartate aminotransferase of rats, treated and control: Hauschke, Kieser & Hothorn (1999), Biom. J.
 # 41, the data set ASAT of the R package mratios.
-ASAT_TREATED = [1.53, 1.75, 2.12, 2.83, 2.58, 2.37, 2.92, 2.08, 3.01, 2.67, 2.06, 2.25, 3.08, 2.01, 1.58]
+ASAT_TREATED = [
+    1.53,
+    1.75,
+    2.12,
+    2.83,
+    2.58,
+    2.37,
+    2.92,
+    2.08,
+    3.01,
+    2.67,
+    2.06,
+    2.25,
+    3.08,
+    2.01,
+    1.58,
+]
 ASAT_CONTROL = [
     *[1.33, 1.78, 1.53, 1.95, 1.83, 1.47, 1.87, 1.55, 2.58, 2.17],
     *[1.97, 1.62, 2.25, 3.53, 2.92, 1.78, 2.22, 2.55, 2.75],
@@ -30,7 +46,9 @@ def pooled_pair(treated, control):
     treated, control = np.array(treated), np.array(control)
     freedom = treated.size + control.size - 2
     variance = (treated.var() * treated.size + control.var() * control.size) / freedom
-    pair = MeanPair(treated.mean(), control.mean(), variance / treated.size, variance / control.size)
+    pair = MeanPair(
+        treated.mean(), control.mean(), variance / treated.size, variance / control.size
+    )
     return pair, freedom
 
 
@@ -51,9 +69,9 @@ def test_limits_of_a_ratio_of_independent_means_agree_with_mratios(level, low, h
 def test_a_denominator_that_cannot_be_told_from_zero_leaves_the_ratio_unbounded():
     # Constructed: g = t^2 v0 / m0^2 = 9.04862714985986, far above 1.
     pair, freedom = pooled_pair([1, 2, 3], [-0.5, 1.5, 0.6])
-    assert (t_quantile(0.95, freedom) / pair.denominator) ** 2 * pair.denominator_variance == pytest.approx(
-        9.04862714985986, rel=1e-9
-    )
+    assert (
+        t_quantile(0.95, freedom) / pair.denominator
+    ) ** 2 * pair.denominator_variance == pytest.approx(9.04862714985986, rel=1e-9)
     assert fieller_limits(pair, freedom, 0.95)[:2] == (None, None)
 
 
@@ -73,14 +91,18 @@ def test_an_unbounded_set_says_on_which_side(numerator, denominator, note):
 
 
 def test_a_contrast_without_spread_has_no_limits_rather_than_limits_of_zero_width():
-    assert fieller_limits(MeanPair(0.0, 4.0, 0.0, 1.0), 3, 0.95) == Limits(None, None, NO_SPREAD_OF_RATIO)
+    assert fieller_limits(MeanPair(0.0, 4.0, 0.0, 1.0), 3, 0.95) == Limits(
+        None, None, NO_SPREAD_OF_RATIO
+    )
 
 
 def test_the_spread_of_a_ratio_is_that_of_the_propagation_of_uncertainty():
     # Yield per area of hydroponic and of conventional lettuce, 41 +- 6.1 and 3.9 +- 0.21 kg m-2 a-1, the
     # ratio printed as 11 +- 1.7: Barbosa et al. (2015), Int. J. Environ. Res. Public Health 12:6879-6891.
     pair = MeanPair(41.0, 3.9, 6.1**2, 0.21**2)
-    assert sqrt(contrast_variance(pair)) / pair.denominator == pytest.approx(1.6633874115284393, rel=1e-12)
+    assert sqrt(contrast_variance(pair)) / pair.denominator == pytest.approx(
+        1.6633874115284393, rel=1e-12
+    )
 
 
 def test_a_narrow_interval_keeps_its_digits():

@@ -43,12 +43,18 @@ def test_each_plant_left_out_changes_the_ratio_as_in_r():
 
 
 def test_a_unit_without_which_there_is_no_ratio_is_named():
-    found = leave_one_out(3, WHOLE, lambda unit: None if unit == 1 else IntervalOfRatio(1.1 + unit, 1.05, 3.5))
+    found = leave_one_out(
+        3, WHOLE, lambda unit: None if unit == 1 else IntervalOfRatio(1.1 + unit, 1.05, 3.5)
+    )
     assert found == Fragility(1.1, 0, 3.1, 2, (), (1,))
 
 
 def test_a_verdict_turns_where_the_interval_takes_in_one_or_changes_sides():
-    results = [IntervalOfRatio(1.1, 0.9, 1.3), IntervalOfRatio(0.8, None, 0.9), IntervalOfRatio(1.2, 1.1, None)]
+    results = [
+        IntervalOfRatio(1.1, 0.9, 1.3),
+        IntervalOfRatio(0.8, None, 0.9),
+        IntervalOfRatio(1.2, 1.1, None),
+    ]
     assert leave_one_out(3, WHOLE, results.__getitem__).turned_by == (0, 1)
 
 

@@ -10,7 +10,13 @@ from scipy.special import ndtri
 from reportgen.model.message import joined, note
 from reportgen.model.results import Comparison, Estimate
 from reportgen.stats.comparisons import BOTH_ALIKE, Spread, compare_points, compare_separate
-from reportgen.stats.fieller import NO_SPREAD_OF_RATIO, UNBOUNDED_ABOVE, MeanPair, contrast_variance, fieller_limits
+from reportgen.stats.fieller import (
+    NO_SPREAD_OF_RATIO,
+    UNBOUNDED_ABOVE,
+    MeanPair,
+    contrast_variance,
+    fieller_limits,
+)
 from reportgen.stats.instruments import (
     BOTH_TYPES,
     INSTRUMENT,
@@ -61,8 +67,12 @@ def test_a_digital_step_of_one_has_an_uncertainty_of_29_hundredths():
 
 def test_a_counter_read_twice_has_the_uncertainty_of_both_readings():
     # Two independent readings in steps of 0.1: 0.1 x sqrt(2 / 12), by F.2.2.1 and 5.1.2 of JCGM 100
-    assert uncertainty_of_resolution(0.1, readings=2) == pytest.approx(0.0408248290463863, rel=1e-14)
-    assert combined(*[Component(uncertainty_of_resolution(0.1))] * 2).uncertainty == pytest.approx(0.0408248290463863)
+    assert uncertainty_of_resolution(0.1, readings=2) == pytest.approx(
+        0.0408248290463863, rel=1e-14
+    )
+    assert combined(*[Component(uncertainty_of_resolution(0.1))] * 2).uncertainty == pytest.approx(
+        0.0408248290463863
+    )
 
 
 def test_three_components_combine_as_in_the_guide():
@@ -80,8 +90,12 @@ def test_the_end_gauge_has_the_degrees_of_freedom_of_the_guide():
     # of freedom, and U99 = 2.92 x 32 = 93
     compared = combined(Component(5.8, 24), Component(3.9, 5), Component(6.7, 8))
     assert round(compared.uncertainty, 1) == 9.7
-    assert compared.degrees_of_freedom * (9.7 / compared.uncertainty) ** 4 == pytest.approx(25.6, abs=0.05)
-    gauge = combined(Component(25.0, 18), Component(9.7, 25.6), Component(2.9, 50), Component(16.6, 2))
+    assert compared.degrees_of_freedom * (9.7 / compared.uncertainty) ** 4 == pytest.approx(
+        25.6, abs=0.05
+    )
+    gauge = combined(
+        Component(25.0, 18), Component(9.7, 25.6), Component(2.9, 50), Component(16.6, 2)
+    )
     assert round(gauge.uncertainty) == 32
     assert gauge.uncertainty**2 == pytest.approx(1002, abs=1.5)
     # The components are printed in rounded figures, which move the last digit.
@@ -106,7 +120,9 @@ def test_the_uncertainty_of_a_ratio_takes_the_covariance_into_account():
     gains = Gains(sqrt(v_uu) / volts.mean(), sqrt(v_ii) / amperes.mean())
     pair = pair_for_ratio(MeanPair(volts.mean(), amperes.mean(), 0.0, 0.0, v_ui), gains)
     assert pair.numerator / pair.denominator == pytest.approx(254.25970194801894, rel=1e-12)
-    assert sqrt(contrast_variance(pair)) / pair.denominator == pytest.approx(0.23633613008237758, rel=1e-9)
+    assert sqrt(contrast_variance(pair)) / pair.denominator == pytest.approx(
+        0.23633613008237758, rel=1e-9
+    )
 
 
 def test_the_gains_of_two_instruments_add_in_quadrature_on_the_ratio():
@@ -162,7 +178,9 @@ def test_an_instrument_cannot_bound_what_the_units_left_unbounded():
 
 
 def test_where_only_the_instrument_is_known_the_interval_is_marked_so():
-    widened = widened_estimate(t_interval(np.array([50.0]), 0.95), uncertainty_of_limits(0.01), 0.95)
+    widened = widened_estimate(
+        t_interval(np.array([50.0]), 0.95), uncertainty_of_limits(0.01), 0.95
+    )
     half = 50 * 0.01 / sqrt(3) * ndtri(0.975)
     assert (widened.low, widened.high) == pytest.approx((50 - half, 50 + half))
     assert (widened.methods, widened.notes) == (INSTRUMENT, joined(ONE_UNIT, INSTRUMENT_ONLY))
@@ -172,7 +190,11 @@ def test_where_only_the_instrument_is_known_the_interval_is_marked_so():
 
 @pytest.mark.parametrize(
     ("estimate", "relative"),
-    [(Estimate(None, notes=NO_UNIT), 0.01), (Estimate(5.0, notes=ONE_UNIT), 0.0), (Estimate(0.0), 0.01)],
+    [
+        (Estimate(None, notes=NO_UNIT), 0.01),
+        (Estimate(5.0, notes=ONE_UNIT), 0.0),
+        (Estimate(0.0), 0.01),
+    ],
 )
 def test_nothing_is_added_where_there_is_no_figure_or_no_uncertainty(estimate, relative):
     assert widened_estimate(estimate, relative, 0.95) == estimate
@@ -184,7 +206,14 @@ def test_no_gain_leaves_a_comparison_as_it_is():
 
 def test_tiny_gains_leave_welch_and_fieller_as_they_are():
     widened = widened_comparison(WELCH, SPREAD, Gains(1e-5, 1e-5, 1e-5), 0.95)
-    for name in ("ratio_low", "ratio_high", "difference_low", "difference_high", "p_value", "degrees_of_freedom"):
+    for name in (
+        "ratio_low",
+        "ratio_high",
+        "difference_low",
+        "difference_high",
+        "p_value",
+        "degrees_of_freedom",
+    ):
         assert getattr(widened, name) == pytest.approx(getattr(WELCH, name), rel=1e-6)
     assert widened.methods == joined(WELCH.methods, BOTH_TYPES)
 
@@ -192,9 +221,13 @@ def test_tiny_gains_leave_welch_and_fieller_as_they_are():
 def test_a_shared_gain_cancels_in_the_ratio_and_scales_the_difference():
     widened = widened_comparison(WELCH, SPREAD, Gains(shared=0.1), 0.95)
     assert (widened.ratio_low, widened.ratio_high) == (WELCH.ratio_low, WELCH.ratio_high)
-    assert widened_comparison(WELCH, SPREAD, Gains(shared=1.0), 0.95).p_value == pytest.approx(WELCH.p_value, rel=1e-9)
+    assert widened_comparison(WELCH, SPREAD, Gains(shared=1.0), 0.95).p_value == pytest.approx(
+        WELCH.p_value, rel=1e-9
+    )
     units = sqrt(SPREAD.pair.numerator_variance + SPREAD.pair.denominator_variance)
-    assert difference_error(SPREAD.pair, Gains(shared=0.1)) == pytest.approx(hypot(units, 0.1 * 1.1))
+    assert difference_error(SPREAD.pair, Gains(shared=0.1)) == pytest.approx(
+        hypot(units, 0.1 * 1.1)
+    )
     assert widened.difference_low < WELCH.difference_low
     assert widened.difference_high > WELCH.difference_high
 
@@ -206,7 +239,9 @@ def test_a_gain_of_one_instrument_each_widens_ratio_difference_and_p_value():
     assert widened_comparison(WELCH, SPREAD, Gains(0.1, 0.1), 0.95).p_value > 2 * WELCH.p_value
     assert widened.degrees_of_freedom > WELCH.degrees_of_freedom
     # G.4.1: 1 / nu = (share of the units in the variance)^2 / nu of the units
-    share = contrast_variance(SPREAD.pair) / contrast_variance(pair_for_ratio(SPREAD.pair, Gains(0.03, 0.03)))
+    share = contrast_variance(SPREAD.pair) / contrast_variance(
+        pair_for_ratio(SPREAD.pair, Gains(0.03, 0.03))
+    )
     assert widened.degrees_of_freedom == pytest.approx(RATIO_FREEDOM / share**2)
 
 
@@ -220,7 +255,11 @@ def test_one_meter_a_treatment_gives_an_interval_of_the_instruments_without_a_p_
     assert widened.ratio_low == pytest.approx((1.2 - half) / (1 - z**2 * g), rel=1e-12)
     assert widened.ratio_high == pytest.approx((1.2 + half) / (1 - z**2 * g), rel=1e-12)
     assert widened.difference_high == pytest.approx(10 + z * hypot(0.6, 0.5))
-    assert (widened.p_value, widened.degrees_of_freedom, widened.methods) == (None, None, INSTRUMENT)
+    assert (widened.p_value, widened.degrees_of_freedom, widened.methods) == (
+        None,
+        None,
+        INSTRUMENT,
+    )
     assert widened.notes == joined(BOTH_ALIKE, INSTRUMENT_ONLY)
 
 
@@ -270,14 +309,21 @@ def test_no_comparison_is_narrower_or_surer_than_that_of_the_units(treated, refe
     spread = Spread(pair, units.degrees_of_freedom, units.degrees_of_freedom)
     widened = widened_comparison(units, spread, Gains(treated, reference, shared), 0.95)
     assert widened.ratio_low <= units.ratio_low < units.ratio_high <= widened.ratio_high
-    assert widened.difference_low <= units.difference_low < units.difference_high <= widened.difference_high
+    assert (
+        widened.difference_low
+        <= units.difference_low
+        < units.difference_high
+        <= widened.difference_high
+    )
     assert widened.p_value >= units.p_value
 
 
 @given(shares, shares, st.floats(0.01, 0.5))
 def test_more_uncertainty_of_a_gain_never_narrows_an_interval(first, more, error):
     estimate = Estimate(20.0, 20 - 2.5 * error, 20 + 2.5 * error, error, 5.0, 6)
-    narrow, wide = (widened_estimate(estimate, relative, 0.95) for relative in (first, first + more))
+    narrow, wide = (
+        widened_estimate(estimate, relative, 0.95) for relative in (first, first + more)
+    )
     assert wide.standard_error > narrow.standard_error
     assert wide.degrees_of_freedom > narrow.degrees_of_freedom
     assert wide.high >= estimate.high

@@ -58,7 +58,10 @@ def test_the_ends_of_paired_fieller_satisfy_the_inequality_with_equality(units):
 
 
 def test_paired_fieller_turned_round_is_the_interval_of_the_ratio_turned_round():
-    water, weight = np.array([9.1, 10.4, 8.7, 9.9, 11.0]), np.array([610.0, 702.0, 655.0, 588.0, 731.0])
+    water, weight = (
+        np.array([9.1, 10.4, 8.7, 9.9, 11.0]),
+        np.array([610.0, 702.0, 655.0, 588.0, 731.0]),
+    )
     there, back = paired_fieller(water, weight, 0.95), paired_fieller(weight, water, 0.95)
     assert (1 / back.high, 1 / back.value, 1 / back.low) == pytest.approx(
         (there.low, there.value, there.high), rel=1e-12
@@ -69,10 +72,14 @@ def test_paired_fieller_takes_a_constant_numerator():
     # by hand: 12 / mean(b) turned round is the t interval of b / 12
     b = np.array([3.0, 3.5, 4.1, 3.2])
     estimate, turned = paired_fieller(np.full(4, 12.0), b, 0.95), t_interval(b / 12, 0.95)
-    assert (estimate.low, estimate.high) == pytest.approx((1 / turned.high, 1 / turned.low), rel=1e-12)
+    assert (estimate.low, estimate.high) == pytest.approx(
+        (1 / turned.high, 1 / turned.low), rel=1e-12
+    )
 
 
-@pytest.mark.parametrize(("numerator", "note"), [([50.0, 52.0, 49.0], UNBOUNDED_ABOVE), ([1.0, 40.0, 2.0], UNBOUNDED)])
+@pytest.mark.parametrize(
+    ("numerator", "note"), [([50.0, 52.0, 49.0], UNBOUNDED_ABOVE), ([1.0, 40.0, 2.0], UNBOUNDED)]
+)
 def test_a_ratio_on_uncertain_denominators_is_unbounded_and_gives_no_number(numerator, note):
     estimate = paired_fieller(np.array(numerator), np.array([0.1, 9.0, 2.0]), 0.95)
     assert estimate.value == pytest.approx(sum(numerator) / 11.1)
@@ -90,7 +97,9 @@ def test_a_ratio_on_uncertain_denominators_is_unbounded_and_gives_no_number(nume
     ],
 )
 @pytest.mark.parametrize("interval", [paired_fieller, ratio_interval])
-def test_units_that_show_no_spread_give_a_value_without_interval(interval, numerator, denominator, value, note):
+def test_units_that_show_no_spread_give_a_value_without_interval(
+    interval, numerator, denominator, value, note
+):
     estimate = interval(np.array(numerator), np.array(denominator), 0.95)
     assert (estimate.value, estimate.notes, estimate.n) == (value, note, len(numerator))
     assert (estimate.low, estimate.high, estimate.standard_error) == (None, None, None)
@@ -116,7 +125,10 @@ def test_the_wilson_interval_is_the_published_one(successes, trials, low, high):
     assert wilson(successes, trials, 0.95) == pytest.approx((low, high), abs=5e-5)
 
 
-@given(st.integers(1, 500).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n))), st.floats(0.5, 0.999))
+@given(
+    st.integers(1, 500).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n))),
+    st.floats(0.5, 0.999),
+)
 def test_the_wilson_interval_agrees_with_scipy(counts, level):
     expected = stats.binomtest(*counts).proportion_ci(level, method="wilson")
     assert wilson(*counts, level) == pytest.approx((expected.low, expected.high), abs=1e-12)

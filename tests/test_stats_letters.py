@@ -54,7 +54,9 @@ def test_unequal_numbers_agree_with_emmeans_and_multcomp():
     # summary(pairs(emmeans(fit, "group")))$p.value; cld(glht(fit, mcp(group = "Tukey")), decreasing = TRUE)
     # gives "ab" "a" "b" with the letters of the smallest mean first
     p_values, shown = compared(*plant_growth(without_rows=(1, 2, 15, 30)))
-    assert p_values == pytest.approx([0.15222678311463, 0.21977386805559, 0.00279176720594], abs=1e-9)
+    assert p_values == pytest.approx(
+        [0.15222678311463, 0.21977386805559, 0.00279176720594], abs=1e-9
+    )
     assert shown == ("ab", "b", "a")
 
 
@@ -65,7 +67,13 @@ def test_blocks_with_lost_units_agree_with_emmeans_and_multcomp():
     barley = barley[~barley["rownames"].isin((1, 8, 9, 24))]
     p_values, shown = compared(barley["Y1"], codes(barley["Var"]), codes(barley["Loc"]))
     expected = [0.9889209129486, 0.9622170620889, 0.1180649552125, 0.9625097216029, 0.7511562566513]
-    expected += [0.1901606833149, 0.7685056561342, 0.0281745397922, 0.9999992750257, 0.0306064632272]
+    expected += [
+        0.1901606833149,
+        0.7685056561342,
+        0.0281745397922,
+        0.9999992750257,
+        0.0306064632272,
+    ]
     assert p_values == pytest.approx(expected, abs=2e-8)
     assert shown == ("ab", "ab", "b", "a", "b")
 
@@ -95,7 +103,9 @@ def test_games_and_howells_p_values_of_plant_growth_agree_with_scipy():
     assert p_values[np.triu_indices(3, 1)] == pytest.approx(expected, abs=1e-11)
     # Welch's analysis of variance, R oneway.test(weight ~ group, PlantGrowth), finds a difference somewhere, too
     whole = stats.f_oneway(*groups, equal_var=False)
-    assert (whole.statistic, whole.pvalue) == pytest.approx((5.1809724081131945, 0.01739282149016992), rel=1e-12)
+    assert (whole.statistic, whole.pvalue) == pytest.approx(
+        (5.1809724081131945, 0.01739282149016992), rel=1e-12
+    )
 
 
 def test_games_and_howells_p_values_of_lettuce_agree_with_ptukey():
@@ -123,7 +133,9 @@ def test_a_treatment_with_one_unit_has_no_letter_in_a_model():
     scores, treatment = np.array([1.0, 2.0, 11.0, 12.0, 30.0]), np.array([0, 0, 1, 1, 3])
     fit = fit_additive(scores, treatment, 4)
     p_values = tukey_kramer(fit, np.bincount(treatment))
-    assert p_values[0, 1] == pytest.approx(stats.ttest_ind([1.0, 2.0], [11.0, 12.0]).pvalue, rel=1e-9)
+    assert p_values[0, 1] == pytest.approx(
+        stats.ttest_ind([1.0, 2.0], [11.0, 12.0]).pvalue, rel=1e-9
+    )
     assert np.isnan(p_values[3]).all()
     assert letters_of_tests(fit.means, p_values, 0.95) == ("b", "a", "", "")
 

@@ -22,7 +22,9 @@ def design_of(split):
 def analysed(values, split, level=0.95):
     design = design_of(split)
     none = InstrumentErrors(np.zeros(design.treatments))
-    return analyse_ratios(values, np.ones(values.size), Question(design, level), Denominator.FIXED, none)
+    return analyse_ratios(
+        values, np.ones(values.size), Question(design, level), Denominator.FIXED, none
+    )
 
 
 def test_comparisons_have_the_errors_and_degrees_of_freedom_of_r():
@@ -68,7 +70,9 @@ def test_a_treatments_own_interval_is_that_of_the_means_of_its_main_plots():
 
 def test_few_main_plots_share_a_variance_that_counts_each_of_them_once():
     figure = analysed(*in_tents(4)).estimates[0]
-    assert figure.degrees_of_freedom == 2  # two tents a level, two levels: trays of both feeds stood in the same tents
+    assert (
+        figure.degrees_of_freedom == 2
+    )  # two tents a level, two levels: trays of both feeds stood in the same tents
     assert figure.low < figure.value < figure.high
 
 

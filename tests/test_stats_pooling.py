@@ -21,7 +21,13 @@ from reportgen.stats.pooling import (
 # Tuberculosis with and without, vaccinated; with and without, not vaccinated: 13 trials of the BCG vaccine, Colditz et
 # al. (1994), J. Am. Med. Assoc. 271:698-702; the data set dat.bcg of the R package metadat.
 BCG = [
-    *[(4, 119, 11, 128), (6, 300, 29, 274), (3, 228, 11, 209), (62, 13536, 248, 12619), (33, 5036, 47, 5761)],
+    *[
+        (4, 119, 11, 128),
+        (6, 300, 29, 274),
+        (3, 228, 11, 209),
+        (62, 13536, 248, 12619),
+        (33, 5036, 47, 5761),
+    ],
     *[(180, 1361, 372, 1079), (8, 2537, 10, 619), (505, 87886, 499, 87892), (29, 7470, 45, 7232)],
     *[(17, 1699, 65, 1600), (186, 50448, 141, 27197), (5, 2493, 3, 2338), (27, 16886, 29, 17825)],
 ]
@@ -68,7 +74,9 @@ def test_a_log_ratio_and_its_variance_are_those_of_escalc():
 
 def test_a_covariance_lessens_the_variance_of_a_log_ratio():
     # Means that are twice and once the same estimate have a ratio without variance.
-    assert log_ratio(MeanPair(2.0, 1.0, 0.4, 0.1, 0.2)) == LogRatio(log(2.0), pytest.approx(0.0, abs=1e-15))
+    assert log_ratio(MeanPair(2.0, 1.0, 0.4, 0.1, 0.2)) == LogRatio(
+        log(2.0), pytest.approx(0.0, abs=1e-15)
+    )
 
 
 @pytest.mark.parametrize(("treated", "reference"), [(0.0, 1.0), (-1.0, -2.0), (1.0, 0.0)])
@@ -87,7 +95,13 @@ def test_means_that_are_not_above_zero_have_no_log_ratio(treated, reference):
             vaccine(),
             0.95,
             [
-                *[-0.714532342158139, 0.180791744092848, -1.10844371368555, -0.320620970630728, 0.313243258136481],
+                *[
+                    -0.714532342158139,
+                    0.180791744092848,
+                    -1.10844371368555,
+                    -0.320620970630728,
+                    0.313243258136481,
+                ],
                 *[152.233008082373, 1.99676459084597e-26, 0.92221384521269, 0.00192001509605729],
                 *[-1.9960168341962, 0.566952149879924],
             ],
@@ -96,7 +110,13 @@ def test_means_that_are_not_above_zero_have_no_log_ratio(treated, reference):
             vaccine(),
             0.90,
             [
-                *[-0.714532342158139, 0.180791744092848, -1.03675521781896, -0.39230946649732, 0.313243258136481],
+                *[
+                    -0.714532342158139,
+                    0.180791744092848,
+                    -1.03675521781896,
+                    -0.39230946649732,
+                    0.313243258136481,
+                ],
                 *[152.233008082373, 1.99676459084597e-26, 0.92221384521269, 0.00192001509605729],
                 *[-1.76279763223625, 0.333732947919973],
             ],
@@ -106,7 +126,13 @@ def test_means_that_are_not_above_zero_have_no_log_ratio(treated, reference):
             vaccine([0, 1, 2, 4]),
             0.95,
             [
-                *[-0.912079492079046, 0.365079658346341, -2.0739259019176, 0.249766917759505, 0.322847099961778],
+                *[
+                    -0.912079492079046,
+                    0.365079658346341,
+                    -2.0739259019176,
+                    0.249766917759505,
+                    0.322847099961778,
+                ],
                 *[9.44807678322906, 0.0238902003416294, 0.634264750328132, 0.0878380086447089],
                 *[-3.06142149438585, 1.23726251022775],
             ],
@@ -116,7 +142,13 @@ def test_means_that_are_not_above_zero_have_no_log_ratio(treated, reference):
             vaccine([0, 1, 2]),
             0.95,
             [
-                *[-1.33023414924278, 0.30688500311038, -2.65065374559482, -0.00981455289072941, 0.0],
+                *[
+                    -1.33023414924278,
+                    0.30688500311038,
+                    -2.65065374559482,
+                    -0.00981455289072941,
+                    0.0,
+                ],
                 *[0.93246986272599, 0.627359880221379, 0.0, 0.0493183950125862],
                 *[-2.65065374559482, -0.00981455289072941],
             ],
@@ -127,7 +159,13 @@ def test_means_that_are_not_above_zero_have_no_log_ratio(treated, reference):
             carbon_dioxide(),
             0.95,
             [
-                *[0.417517582623356, 0.117765053740017, 0.139047480559586, 0.695987684687127, 0.0506388072783124],
+                *[
+                    0.417517582623356,
+                    0.117765053740017,
+                    0.139047480559586,
+                    0.695987684687127,
+                    0.0506388072783124,
+                ],
                 *[13.9755519593218, 0.0516178979463989, 0.538582910649904, 0.00940224132968557],
                 *[-0.183057015480916, 1.01809218072763],
             ],
@@ -136,7 +174,12 @@ def test_means_that_are_not_above_zero_have_no_log_ratio(treated, reference):
 )
 def test_the_pooled_ratio_agrees_with_metafor(trials, level, expected):
     pooled = pool(*trials, level)
-    found = [pooled.log_ratio, pooled.standard_error, *logs(pooled.low, pooled.high), pooled.tau_squared]
+    found = [
+        pooled.log_ratio,
+        pooled.standard_error,
+        *logs(pooled.low, pooled.high),
+        pooled.tau_squared,
+    ]
     found += [pooled.q, pooled.q_p_value, pooled.i_squared, pooled.p_value]
     found += logs(pooled.prediction_low, pooled.prediction_high)
     assert found == pytest.approx(expected, rel=1e-8, abs=1e-12)
@@ -154,8 +197,12 @@ def test_the_weights_are_those_of_metafor():
 def test_two_trials_pool_with_a_caution():
     # R: the call of rma above with test = "adhoc" and rows 1 and 4 of dat.bcg
     pooled = pool(*vaccine([0, 3]), 0.95)
-    assert (pooled.log_ratio, pooled.standard_error) == pytest.approx((-1.40957635348673, 0.1373005668635), rel=1e-8)
-    assert logs(pooled.low, pooled.high) == pytest.approx([-3.15414546644721, 0.33499275947375], rel=1e-8)
+    assert (pooled.log_ratio, pooled.standard_error) == pytest.approx(
+        (-1.40957635348673, 0.1373005668635), rel=1e-8
+    )
+    assert logs(pooled.low, pooled.high) == pytest.approx(
+        [-3.15414546644721, 0.33499275947375], rel=1e-8
+    )
     assert pooled.notes == (TWO_TRIALS,)
 
 
@@ -172,7 +219,13 @@ def test_one_trial_and_none_do_not_pool():
         (
             [0.20, 0.21, 0.205],
             [0.01, 0.012, 0.015],
-            [0.204666666666667, 0.0632455532033676, -0.0674569854683179, 0.476790318801651, 0.0836800646148868],
+            [
+                0.204666666666667,
+                0.0632455532033676,
+                -0.0674569854683179,
+                0.476790318801651,
+                0.0836800646148868,
+            ],
         ),
         (
             [0.2, 0.2, 0.2],
@@ -181,9 +234,16 @@ def test_one_trial_and_none_do_not_pool():
         ),
     ],
 )
-def test_trials_that_agree_by_chance_get_no_interval_narrower_than_their_errors(log_ratios, variances, expected):
+def test_trials_that_agree_by_chance_get_no_interval_narrower_than_their_errors(
+    log_ratios, variances, expected
+):
     pooled = pool(np.array(log_ratios), np.array(variances), 0.95)
-    found = [pooled.log_ratio, pooled.standard_error, *logs(pooled.low, pooled.high), pooled.p_value]
+    found = [
+        pooled.log_ratio,
+        pooled.standard_error,
+        *logs(pooled.low, pooled.high),
+        pooled.p_value,
+    ]
     assert found == pytest.approx(expected, rel=1e-9)
     assert pooled.notes == ()
 
@@ -256,7 +316,11 @@ def test_a_trial_without_a_variance_is_refused(variance):
         ([0.8, -0.06, -0.02, -0.02], [0.0869, 0.0058, 0.0059, 0.2797], 0.0926192376695999),
         # The same with control = list(threshold = 1e-15, maxiter = 10000, stepadj = 0.5, tau2.init = 0.5): -1.2938;
         # with tau2.init = 1e-5 it stops at the lower peak, 0.000556 with -2.0058.
-        ([0.03, -0.04, -0.81, 0.02, 0.05], [0.0399, 0.0059, 0.0479, 0.0003, 0.0002], 0.0670248109992924),
+        (
+            [0.03, -0.04, -0.81, 0.02, 0.05],
+            [0.0399, 0.0059, 0.0479, 0.0003, 0.0002],
+            0.0670248109992924,
+        ),
     ],
 )
 def test_the_higher_of_two_peaks_of_the_likelihood_is_taken(log_ratios, variances, tau_squared):
@@ -281,7 +345,9 @@ def test_no_variance_between_trials_is_likelier_than_the_one_found(trials):
         return -(np.linalg.slogdet(covariance)[1] + np.linalg.slogdet(information)[1] + squares) / 2
 
     found = likelihood(restricted_tau_squared(log_ratios, variances))
-    assert all(likelihood(tau_squared) <= found + 1e-9 for tau_squared in np.linspace(0, 5, 101) ** 2 / 5)
+    assert all(
+        likelihood(tau_squared) <= found + 1e-9 for tau_squared in np.linspace(0, 5, 101) ** 2 / 5
+    )
 
 
 @given(trials)
@@ -290,4 +356,6 @@ def test_turning_every_ratio_round_turns_the_pooled_ratio_round(trials):
     assume(np.ptp(log_ratios) > 0)
     there, back = pool(log_ratios, variances, 0.95), pool(-log_ratios, variances, 0.95)
     assert back.log_ratio == pytest.approx(-there.log_ratio, abs=1e-9)
-    assert (log(back.low), log(back.high)) == pytest.approx((-log(there.high), -log(there.low)), abs=1e-6)
+    assert (log(back.low), log(back.high)) == pytest.approx(
+        (-log(there.high), -log(there.low)), abs=1e-6
+    )

@@ -46,10 +46,14 @@ def test_the_power_is_that_of_the_noncentral_t_in_both_tails(difference, units, 
     critical = stats.t.ppf(1 - alpha / 2, freedom)
 
     def rejected(deviation):
-        return stats.norm.cdf(shift - critical * deviation) + stats.norm.cdf(-shift - critical * deviation)
+        return stats.norm.cdf(shift - critical * deviation) + stats.norm.cdf(
+            -shift - critical * deviation
+        )
 
     deviations = np.sqrt(stats.chi2.ppf((NODES + 1) / 2, freedom) / freedom)
-    assert power_of(difference, units, alpha) == pytest.approx(float(WEIGHTS @ rejected(deviations)) / 2, abs=1e-4)
+    assert power_of(difference, units, alpha) == pytest.approx(
+        float(WEIGHTS @ rejected(deviations)) / 2, abs=1e-4
+    )
 
 
 def test_without_a_difference_the_power_is_the_error_of_the_first_kind():
@@ -60,7 +64,9 @@ def test_a_difference_far_above_the_spread_shows_for_certain():
     assert [power_of(1e4, units) for units in (2, 10, 1000)] == [1.0, 1.0, 1.0]
 
 
-KNOWN = Spread(1e-6, inf, 0.0)  # a standard deviation of 0.001, so that logarithms and differences are alike
+KNOWN = Spread(
+    1e-6, inf, 0.0
+)  # a standard deviation of 0.001, so that logarithms and differences are alike
 USUAL = Aim(0.8, 0.05, TWO_TREATMENTS, 6)
 
 
@@ -68,9 +74,29 @@ USUAL = Aim(0.8, 0.05, TWO_TREATMENTS, 6)
     ("power", "alpha", "expected"),
     [
         # R: power.t.test(n = n, power = .8, sig.level = .05, strict = TRUE, tol = 1e-12)$delta for n = 2, 3, 4, 6, 10
-        (0.8, 0.05, [5.65348926619228, 3.07089226636009, 2.38075421327031, 1.79554092061536, 1.32494739257865]),
+        (
+            0.8,
+            0.05,
+            [
+                5.65348926619228,
+                3.07089226636009,
+                2.38075421327031,
+                1.79554092061536,
+                1.32494739257865,
+            ],
+        ),
         # the same with power = .9 and sig.level = .1
-        (0.9, 0.1, [4.80922860356594, 2.93933581105527, 2.35475585710663, 1.8183223297327, 1.36123543896692]),
+        (
+            0.9,
+            0.1,
+            [
+                4.80922860356594,
+                2.93933581105527,
+                2.35475585710663,
+                1.8183223297327,
+                1.36123543896692,
+            ],
+        ),
     ],
 )
 def test_the_smallest_difference_agrees_with_power_t_test(power, alpha, expected):
@@ -103,10 +129,18 @@ def test_the_units_needed_agree_with_power_t_test(difference, cv, power, units):
         (log(1.2), 8, Spread(0.0144, 6, 0.0, 6), USUAL, 0.718720653524),
         (log(1.1), 5, Spread(0.004, 6, 0.0, 3), USUAL, 0.482641905822),
         (log(1.3), 6, Spread(0.02, 6, 0.0, 12), replace(USUAL, alpha=0.1), 0.863887979590),
-        (log(1.2), 8, Spread(0.0144, 6, 0.0, 6), replace(USUAL, layout=Layout(2, True)), 0.666207153032),
+        (
+            log(1.2),
+            8,
+            Spread(0.0144, 6, 0.0, 6),
+            replace(USUAL, layout=Layout(2, True)),
+            0.666207153032,
+        ),
     ],
 )
-def test_the_assurance_is_the_power_averaged_over_what_the_variance_may_be(log_ratio, units, spread, aim, expected):
+def test_the_assurance_is_the_power_averaged_over_what_the_variance_may_be(
+    log_ratio, units, spread, aim, expected
+):
     assert assurance(log_ratio, units, spread, aim) == pytest.approx(expected, abs=5e-4)
 
 

@@ -82,8 +82,12 @@ def test_the_test_is_that_of_scipy_over_every_permutation():
             ranks = stats.rankdata(np.concatenate([one, other], axis=axis), axis=axis)
             return ranks[..., : one.shape[axis]].sum(axis=axis)
 
-        every = stats.permutation_test((treated, reference), rank_sum, vectorized=True, n_resamples=inf)
-        assert compared(treated, reference).p_value == pytest.approx(min(1, every.pvalue), abs=1e-12)
+        every = stats.permutation_test(
+            (treated, reference), rank_sum, vectorized=True, n_resamples=inf
+        )
+        assert compared(treated, reference).p_value == pytest.approx(
+            min(1, every.pvalue), abs=1e-12
+        )
 
 
 # > blk <- list(list(y=c(3,4), x=c(1,3)), list(y=c(2,2), x=c(1,2)), list(y=c(5,4), x=c(4,2)), list(y=c(1,3), x=c(0,1)))
@@ -108,7 +112,9 @@ def test_one_unit_of_each_in_a_block_is_the_sign_test():
 
 
 def test_a_block_that_lacks_a_treatment_says_nothing():
-    with_third = compared((2, 3, 4, 2, 5, 3, 4), (1, 2, 2, 1, 3, 2), ((0, 1, 2, 3, 4, 5, 6), (0, 1, 2, 3, 4, 5)))
+    with_third = compared(
+        (2, 3, 4, 2, 5, 3, 4), (1, 2, 2, 1, 3, 2), ((0, 1, 2, 3, 4, 5, 6), (0, 1, 2, 3, 4, 5))
+    )
     without = compared((2, 3, 4, 2, 5, 3), (1, 2, 2, 1, 3, 2), (range(6), range(6)))
     assert with_third == without
 
@@ -137,7 +143,8 @@ def test_several_treatments_share_one_error_rate():
 
 
 @pytest.mark.parametrize(
-    ("units", "comparisons", "in_pairs"), [(4, 1, False), (6, 1, True), (5, 2, False), (5, 5, False), (7, 2, True)]
+    ("units", "comparisons", "in_pairs"),
+    [(4, 1, False), (6, 1, True), (5, 2, False), (5, 5, False), (7, 2, True)],
 )
 def test_it_is_told_how_many_units_could_show_a_difference(units, comparisons, in_pairs):
     assert units_needed(0.95, comparisons, in_pairs) == units
@@ -163,7 +170,9 @@ def test_three_units_against_many_have_a_p_value_and_no_interval():
 def test_no_p_value_is_below_the_smallest_that_is_told():
     rng = np.random.default_rng(5)
     for _ in range(200):
-        found = compared(rng.integers(0, 3, rng.integers(2, 5)), rng.integers(1, 5, rng.integers(2, 7)))
+        found = compared(
+            rng.integers(0, 3, rng.integers(2, 5)), rng.integers(1, 5, rng.integers(2, 7))
+        )
         assert found.p_value >= found.smallest_p_value - 1e-12
 
 
@@ -181,7 +190,8 @@ def test_units_that_all_score_alike_show_no_difference():
 
 # > prop.test(7, 8, correct=FALSE)$conf.int; prop.test(6, 6, correct=FALSE)$conf.int
 @pytest.mark.parametrize(
-    ("share", "blocks", "low", "high"), [(7 / 8, 8, 0.529111817787, 0.977582508550), (1.0, 6, 0.609665712098, 1.0)]
+    ("share", "blocks", "low", "high"),
+    [(7 / 8, 8, 0.529111817787, 0.977582508550), (1.0, 6, 0.609665712098, 1.0)],
 )
 def test_limits_of_pairs_in_blocks_are_wilsons(share, blocks, low, high):
     found = relative_effect_limits(share, [(1, 1)] * blocks, 0.95)
@@ -207,10 +217,12 @@ def test_limits_and_the_exact_test_never_say_two_things():
     rng = np.random.default_rng(11)
     agreed = set()
     for _ in range(400):
-        found = compared(rng.integers(0, 5, rng.integers(4, 8)), rng.integers(1, 6, rng.integers(4, 8)))
-        assert (found.p_value <= 0.05) == (found.low >= 0.5 or found.high <= 0.5) or "limit_set_by_test" in codes(
-            found.notes
+        found = compared(
+            rng.integers(0, 5, rng.integers(4, 8)), rng.integers(1, 6, rng.integers(4, 8))
         )
+        assert (found.p_value <= 0.05) == (
+            found.low >= 0.5 or found.high <= 0.5
+        ) or "limit_set_by_test" in codes(found.notes)
         assert found.low <= found.probability_higher <= found.high
         agreed.update(codes(found.notes))
     assert agreed == {"limit_set_by_test"}
@@ -219,7 +231,9 @@ def test_limits_and_the_exact_test_never_say_two_things():
 # > a <- rep(0:4, c(30,30,20,10,10)); b <- rep(0:4, c(15,25,25,20,15))
 # > wilcox.test(b, a, exact=FALSE, correct=FALSE)$p.value    # 0.0021470191071
 def test_many_units_are_compared_by_the_normal_distribution():
-    found = compared(np.repeat(range(5), (15, 25, 25, 20, 15)), np.repeat(range(5), (30, 30, 20, 10, 10)))
+    found = compared(
+        np.repeat(range(5), (15, 25, 25, 20, 15)), np.repeat(range(5), (30, 30, 20, 10, 10))
+    )
     assert found.p_value == pytest.approx(0.0021470191071, rel=1e-9)
     assert "normal_approximation" in codes(found.methods)
 
@@ -229,7 +243,9 @@ def test_the_chances_of_rank_sums_are_those_of_all_choices():
     sums = [sum(chosen) for chosen in combinations(ranks.tolist(), 2)]
     chances = rank_sum_chances(ranks, 2)
     assert chances.sum() == pytest.approx(1)
-    assert all(chances[total] == pytest.approx(sums.count(total) / 10) for total in range(len(chances)))
+    assert all(
+        chances[total] == pytest.approx(sums.count(total) / 10) for total in range(len(chances))
+    )
 
 
 # ---- how often intervals hold the truth ------------------------------------------------------------------
@@ -237,7 +253,9 @@ def test_the_chances_of_rank_sums_are_those_of_all_choices():
 
 def trays_of(rng, shift, spread, size):
     """Return medians of trays of six plants in classes 0 to 5: trays and plants vary, a shift moves a treatment."""
-    latent = shift + spread * (0.7 * rng.standard_normal(size)[..., None] + rng.standard_normal((*size, 6)))
+    latent = shift + spread * (
+        0.7 * rng.standard_normal(size)[..., None] + rng.standard_normal((*size, 6))
+    )
     return np.median(np.digitize(latent, (-1, 0, 1, 2, 3)), axis=-1)
 
 
@@ -250,7 +268,9 @@ def truth(shift, spread):
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("n", "m"), [(4, 4), (4, 8), (6, 6), (10, 10)])
-@pytest.mark.parametrize(("shift", "spread"), [(0, 1), (1, 1), (2, 1), (-1.8, 1), (0, 2.5), (1, 2.5)])
+@pytest.mark.parametrize(
+    ("shift", "spread"), [(0, 1), (1, 1), (2, 1), (-1.8, 1), (0, 2.5), (1, 2.5)]
+)
 def test_intervals_hold_the_truth_from_four_units_a_side_on(n, m, shift, spread):
     assert min(n, m) >= FEWEST_FOR_LIMITS
     rng = np.random.default_rng(2)
@@ -267,12 +287,16 @@ def test_intervals_hold_the_truth_from_four_units_a_side_on(n, m, shift, spread)
 @pytest.mark.parametrize("shift", [0, 1, 2])
 def test_intervals_within_blocks_hold_the_truth(blocks, each, shift):
     rng = np.random.default_rng(4)
-    aim = truth(shift, 1)  # blocks move both treatments alike; in five classes they change the chance by 0.01 at most
+    aim = truth(
+        shift, 1
+    )  # blocks move both treatments alike; in five classes they change the chance by 0.01 at most
     block = np.repeat(range(blocks), each)
     held = []
     for _ in range(600):
         shelves = rng.standard_normal(blocks)[block] / 2
-        treated, reference = (np.array([trays_of(rng, of + one, 1, ())[()] for one in shelves]) for of in (shift, 0))
+        treated, reference = (
+            np.array([trays_of(rng, of + one, 1, ())[()] for one in shelves]) for of in (shift, 0)
+        )
         found = compared(treated, reference, (block, block))
         held.append(found.low <= aim <= found.high)
     assert np.mean(held) > 0.93  # seen: 0.94 to 0.99

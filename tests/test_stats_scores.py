@@ -29,7 +29,9 @@ def test_scores_weigh_a_unit_by_its_denominator():
 @given(st.lists(st.tuples(tenths, tenths), min_size=1, max_size=12))
 def test_the_mean_of_the_scores_is_the_ratio_of_the_sums(units):
     numerator, denominator = np.array(units).T
-    assert unit_scores(numerator, denominator).mean() == pytest.approx(numerator.sum() / denominator.sum())
+    assert unit_scores(numerator, denominator).mean() == pytest.approx(
+        numerator.sum() / denominator.sum()
+    )
 
 
 @given(st.lists(st.tuples(tenths, tenths), min_size=3, max_size=12))
@@ -41,7 +43,9 @@ def test_the_variance_of_the_scores_is_that_of_the_ratio_estimator(units):
     (s_aa, s_ab), (_, s_bb) = np.cov(numerator, denominator)
     expected = (s_aa - 2 * ratio * s_ab + ratio**2 * s_bb) / (len(units) * denominator.mean() ** 2)
     assume(expected > 1e-6 * ratio**2)
-    assert variance_of_mean(unit_scores(numerator, denominator)) == pytest.approx(expected, rel=1e-6)
+    assert variance_of_mean(unit_scores(numerator, denominator)) == pytest.approx(
+        expected, rel=1e-6
+    )
 
 
 @pytest.mark.parametrize("denominator", [[0.0, 0.0], [0.3, -0.1 - 0.2]])
@@ -54,7 +58,15 @@ def test_denominators_that_add_up_to_zero_give_no_ratio_and_no_scores(denominato
 def test_a_unit_is_measured_unless_a_part_is_missing_or_both_are_zero():
     numerator = np.array([1.0, 0.0, 1.0, 0.0, np.nan, 1.0, np.inf])
     denominator = np.array([1.0, 1.0, 0.0, 0.0, 1.0, np.nan, 1.0])
-    assert is_measured(numerator, denominator).tolist() == [True, True, True, False, False, False, False]
+    assert is_measured(numerator, denominator).tolist() == [
+        True,
+        True,
+        True,
+        False,
+        False,
+        False,
+        False,
+    ]
 
 
 def test_figures_that_differ_by_rounding_alone_are_alike_and_have_no_variance():

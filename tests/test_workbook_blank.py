@@ -31,7 +31,9 @@ BLOCKED = planned(["plain", "Warm roots"], blocks=4, trays=1, plants=3, seed=471
 LOOSE = planned(["1.10", "1.20", "hot"], blocks=0, trays=3, plants=2, seed=7)
 TABLES = [sheet for sheet in SHEETS if sheet.name != "Trial"]
 SOFFICE = shutil.which("soffice")
-needs_libreoffice = pytest.mark.skipif(SOFFICE is None, reason="LibreOffice (soffice) is not installed")
+needs_libreoffice = pytest.mark.skipif(
+    SOFFICE is None, reason="LibreOffice (soffice) is not installed"
+)
 
 
 def opened(plan=BLOCKED, sheets=SHEETS):
@@ -83,7 +85,16 @@ def findings(path):
 def converted(path, ending, folder):
     """Return the file that LibreOffice makes of a workbook, with a user profile of its own."""
     profile = f"-env:UserInstallation={(folder / 'profile').as_uri()}"
-    words = [SOFFICE, profile, "--headless", "--convert-to", ending, "--outdir", str(folder / "converted"), str(path)]
+    words = [
+        SOFFICE,
+        profile,
+        "--headless",
+        "--convert-to",
+        ending,
+        "--outdir",
+        str(folder / "converted"),
+        str(path),
+    ]
     done = subprocess.run(words, capture_output=True, text=True, check=True)
     made = folder / "converted" / f"{path.stem}.{ending}"
     assert made.exists(), done.stderr
@@ -106,21 +117,29 @@ def test_every_sheet_and_column_of_the_declaration_is_there_in_its_order():
 
 
 def test_a_new_sheet_and_a_new_column_appear_with_no_further_code():
-    brix = Column("Brix", Kind.NUMBER, "Sugar of the juice.", unit="%", above=0, at_most=60, required=True)
+    brix = Column(
+        "Brix", Kind.NUMBER, "Sugar of the juice.", unit="%", above=0, at_most=60, required=True
+    )
     pests = Sheet("Pests", (Column("Tray", Kind.CODE, refers="Trays", required=True), brix))
     sheets = tuple(
-        replace(sheet, columns=(*sheet.columns, brix)) if sheet.name == "Plants" else sheet for sheet in SHEETS
+        replace(sheet, columns=(*sheet.columns, brix)) if sheet.name == "Plants" else sheet
+        for sheet in SHEETS
     )
     book = opened(sheets=(*sheets, pests))
     assert headers(book["Plants"])[-1] == "Brix (%)"
     assert headers(book["Pests"]) == ["Tray", "Brix (%)"]
     assert "'Trays'!$A$2" in rule_at(book["Pests"], "A900000").formula1
-    assert rule_at(book["Pests"], "B2").prompt == "Sugar of the juice. Type a number, 0 to 60%. Needed on every row."
+    assert (
+        rule_at(book["Pests"], "B2").prompt
+        == "Sugar of the juice. Type a number, 0 to 60%. Needed on every row."
+    )
 
 
 def test_what_a_plan_fills_in_stands_in_declared_sheets_and_columns():
     for name, rows in entries(BLOCKED).items():
-        declared = {column.name for sheet in SHEETS if sheet.name == name for column in sheet.columns}
+        declared = {
+            column.name for sheet in SHEETS if sheet.name == name for column in sheet.columns
+        }
         assert rows
         assert all(set(row) <= declared for row in rows)
 
@@ -145,7 +164,11 @@ def test_each_treatment_has_its_trays_in_each_block(words, blocks, trays, seed):
     words = [f"{word}-x" for word in words]  # no word that is a total
     drawn = places(planned(words, blocks=blocks, trays=trays, plants=1, seed=seed))
     held = Counter((place.block, place.treatment) for place in drawn)
-    assert held == {(block, word): trays for block in (range(1, blocks + 1) if blocks else [0]) for word in words}
+    assert held == {
+        (block, word): trays
+        for block in (range(1, blocks + 1) if blocks else [0])
+        for word in words
+    }
     assert [place.position for place in drawn] == list(range(1, len(drawn) + 1))
     assert [place.tray for place in drawn] == [f"T{number}" for number in range(1, len(drawn) + 1)]
     assert all(before.block <= after.block for before, after in pairwise(drawn))
@@ -155,7 +178,10 @@ def test_every_arrangement_is_as_likely_as_every_other():
     # A completely randomised design gives each of the C(4, 2) = 6 arrangements of 2 + 2 trays the same chance:
     # Cochran and Cox, Experimental Designs, 2nd edition (1957), chapter 4 (cited from memory). Chi-squared by SciPy.
     drawn = Counter(
-        "".join(place.treatment for place in places(planned("ab", blocks=0, trays=2, plants=1, seed=seed)))
+        "".join(
+            place.treatment
+            for place in places(planned("ab", blocks=0, trays=2, plants=1, seed=seed))
+        )
         for seed in range(1200)
     )
     assert len(drawn) == 6
@@ -167,7 +193,8 @@ def test_blocks_are_drawn_apart_from_one_another():
         tuple(
             "".join(place.treatment for place in block)
             for _, block in groupby(
-                places(planned("ab", blocks=2, trays=1, plants=1, seed=seed)), lambda place: place.block
+                places(planned("ab", blocks=2, trays=1, plants=1, seed=seed)),
+                lambda place: place.block,
             )
         )
         for seed in range(800)
@@ -199,20 +226,29 @@ def test_the_same_plan_gives_the_same_bytes_and_another_seed_other_places():
 
 def test_rows_are_there_for_every_tray_plant_fill_remainder_and_reading():
     rows = {
-        page.title: [row for row in page.iter_rows(min_row=2, values_only=True) if row[0] is not None]
+        page.title: [
+            row for row in page.iter_rows(min_row=2, values_only=True) if row[0] is not None
+        ]
         for page in opened()
     }
     trays = [f"T{number}" for number in range(1, 9)]
-    assert [row[:2] for row in rows["Treatments"]] == [("plain", "plain"), ("warm-roots", "Warm roots")]
+    assert [row[:2] for row in rows["Treatments"]] == [
+        ("plain", "plain"),
+        ("warm-roots", "Warm roots"),
+    ]
     assert [(row[0], row[2], row[3], row[4]) for row in rows["Trays"]] == [
         (tray, 1 + number // 2, 1 + number, 3) for number, tray in enumerate(trays)
     ]
-    assert [row[:2] for row in rows["Plants"]] == [(tray, plant) for tray in trays for plant in (1, 2, 3)]
+    assert [row[:2] for row in rows["Plants"]] == [
+        (tray, plant) for tray in trays for plant in (1, 2, 3)
+    ]
     assert Counter((row[0], row[2]) for row in rows["Solution"]) == Counter(
         (tray, event) for tray in trays for event in ("fill", "remaining")
     )
     assert [(row[1], row[5].split(",")[0]) for row in rows["Meter"]] == [
-        (code, reading) for code in ("plain", "warm-roots") for reading in ("first reading", "last reading")
+        (code, reading)
+        for code in ("plain", "warm-roots")
+        for reading in ("first reading", "last reading")
     ]
 
 
@@ -238,7 +274,19 @@ def test_a_plan_that_cannot_be_a_trial_is_refused_with_the_reason(words, plants,
 
 def test_the_command_writes_the_workbook_and_says_how_places_were_drawn(tmp_path):
     path = tmp_path / "trial.xlsx"
-    done = run(path, "--treatment", "plain", "--treatment", "Warm roots", "--blocks", 4, "--plants", 3, "--seed", 4711)
+    done = run(
+        path,
+        "--treatment",
+        "plain",
+        "--treatment",
+        "Warm roots",
+        "--blocks",
+        4,
+        "--plants",
+        3,
+        "--seed",
+        4711,
+    )
     assert done.exit_code == 0
     assert "randomised within blocks, seed 4711" in done.output
     assert path.read_bytes() == blank_workbook(BLOCKED, sheets_with(()))
@@ -253,8 +301,12 @@ def test_a_seed_that_was_not_given_is_drawn_recorded_and_draws_the_same_file_aga
     assert first.read_bytes() == again.read_bytes()
 
 
-@pytest.mark.parametrize(("words", "trays"), [((), 8), (("--blocks", 3), 6), (("--blocks", 3, "--trays", 2), 12)])
-def test_trays_are_four_a_treatment_without_blocks_and_one_in_each_block_with_them(tmp_path, words, trays):
+@pytest.mark.parametrize(
+    ("words", "trays"), [((), 8), (("--blocks", 3), 6), (("--blocks", 3, "--trays", 2), 12)]
+)
+def test_trays_are_four_a_treatment_without_blocks_and_one_in_each_block_with_them(
+    tmp_path, words, trays
+):
     path = tmp_path / "trial.xlsx"
     assert run(path, "--treatment", "a", "--treatment", "b", *words).exit_code == 0
     assert load_workbook(path)["Trays"].max_row == 1 + trays
@@ -275,7 +327,11 @@ def test_a_file_that_is_there_is_never_overwritten(tmp_path):
         ("trial.ods", ("--treatment", "a", "--treatment", "b"), "does not end in .xlsx"),
         ("trial.xlsx", ("--treatment", "a"), "two treatments or more"),
         ("trial.xlsx", (), "--treatment"),
-        ("trial.xlsx", ("--treatment", "a", "--treatment", "b", "--trays", "0"), "not in the range"),
+        (
+            "trial.xlsx",
+            ("--treatment", "a", "--treatment", "b", "--trays", "0"),
+            "not in the range",
+        ),
     ],
 )
 def test_wrong_usage_ends_with_2_and_writes_nothing(tmp_path, name, words, said):
@@ -352,13 +408,29 @@ def test_growth_has_a_row_for_every_tray_at_the_start_and_after_each_week(tmp_pa
         [f"T{tray}", None, day] for day in days for tray in (1, 2, 3, 4)
     ]
     assert fields(book["Trial"])["Started on"].value == days[0]
-    thick = [row[0].row for row in book["Growth"].iter_rows(min_row=2) if row[0].border.top.style == "medium"]
+    thick = [
+        row[0].row
+        for row in book["Growth"].iter_rows(min_row=2)
+        if row[0].border.top.style == "medium"
+    ]
     assert thick == [6, 10], "a thick line parts the weeks"
 
 
 def test_growth_has_a_row_for_every_plant_where_that_is_asked(tmp_path):
     path = tmp_path / "trial.xlsx"
-    run(path, *TYPED, "--trays", 1, "--plants", 2, "--start", "2026-03-02", "--weeks", 1, "--each-plant")
+    run(
+        path,
+        *TYPED,
+        "--trays",
+        1,
+        "--plants",
+        2,
+        "--start",
+        "2026-03-02",
+        "--weeks",
+        1,
+        "--each-plant",
+    )
     assert [row[:2] for row in rows_of(load_workbook(path)["Growth"])] == [
         ["T1", 1],
         ["T1", 2],
@@ -374,7 +446,10 @@ def test_growth_has_a_row_for_every_plant_where_that_is_asked(tmp_path):
         (("--each-plant",), "Say how many with --weeks"),
         (("--weeks", 3, "--start", "2.3.2026"), "does not match"),
         (("--weeks", 3, "--start", "9999-12-20"), "too late a day"),
-        (("--weeks", 500, "--start", "2026-03-02", "--trays", 100), "rows of growth; at most 20000"),
+        (
+            ("--weeks", 500, "--start", "2026-03-02", "--trays", 100),
+            "rows of growth; at most 20000",
+        ),
         (("--language", "xx"), "'xx' is not one of"),
     ],
 )
@@ -403,9 +478,20 @@ def test_in_any_language_filled_in_it_is_the_same_trial(tmp_path, words):
     english, other = tmp_path / "english.xlsx", tmp_path / "other.xlsx"
     english.write_bytes(blank_workbook(BLOCKED))
     other.write_bytes(blank_workbook(BLOCKED, SHEETS, words))
-    first, second = (pipeline.checked(fill_in(path, spoken)) for path, spoken in ((english, ENGLISH), (other, words)))
+    first, second = (
+        pipeline.checked(fill_in(path, spoken))
+        for path, spoken in ((english, ENGLISH), (other, words))
+    )
     assert second.findings == ()
-    for name in ("trays", "treatments", "plants", "solution", "reference", "started_on", "harvested_on"):
+    for name in (
+        "trays",
+        "treatments",
+        "plants",
+        "solution",
+        "reference",
+        "started_on",
+        "harvested_on",
+    ):
         assert getattr(second, name) == getattr(first, name), name
     assert [one.reading for one in second.meter] == [one.reading for one in first.meter]
     assert second.about.randomised is True
@@ -417,7 +503,15 @@ def test_the_report_is_in_the_language_of_the_workbook_where_it_speaks_it(tmp_pa
         book = load_workbook(BytesIO(blank_workbook(BLOCKED, SHEETS, words)))
         page = book[words.sheet_name("Trial")]
         languages[words.tag] = fields(page)[words.column_name("Trial", "Language")].value
-    assert languages == {"en": None, "es": "es", "de": None, "fr": None, "it": None, "nl": None, "pt": None}
+    assert languages == {
+        "en": None,
+        "es": "es",
+        "de": None,
+        "fr": None,
+        "it": None,
+        "nl": None,
+        "pt": None,
+    }
 
 
 def test_lists_hints_and_notes_are_in_that_language():
@@ -427,10 +521,14 @@ def test_lists_hints_and_notes_are_in_that_language():
     assert rule_under(meter, "Reinicio").formula1 == '"sí,no"'
     assert rule_under(plants, "Bandeja").formula1.startswith("OFFSET('Bandejas'!$A$2")
     assert rule_under(plants, "Peso fresco (g)").prompt.startswith("Peso en la cosecha")
-    assert rule_under(meter, "Tratamiento").prompt.endswith("O escriba todos. Obligatorio en cada fila.")
+    assert rule_under(meter, "Tratamiento").prompt.endswith(
+        "O escriba todos. Obligatorio en cada fila."
+    )
     assert meter["F2"].value == "primera lectura, al inicio"
     assert fields(book["Ensayo"])["Aleatorizado"].value == "sí"
-    assert fields(book["Ensayo"])["Diseño"].value.startswith("aleatorizado dentro de bloques, semilla 4711")
+    assert fields(book["Ensayo"])["Diseño"].value.startswith(
+        "aleatorizado dentro de bloques, semilla 4711"
+    )
     assert plants.oddHeader.right.text == "Página &P de &N"
     assert any("electricista" in str(row[2].value) for row in book["Ensayo"].iter_rows())
 
@@ -470,9 +568,9 @@ def test_codes_of_other_sheets_are_offered_as_many_as_there_are():
     assert rule.type == "list"
     assert rule.formula1 == "OFFSET('Trays'!$A$2,0,0,MAX(1,COUNTA('Trays'!$A$2:$A$1048576)),1)"
     assert rule.showErrorMessage
-    assert rule_at(book["Trial"], fields(book["Trial"])["Reference treatment"].coordinate).formula1.startswith(
-        "OFFSET('Treatments'!$A$2"
-    )
+    assert rule_at(
+        book["Trial"], fields(book["Trial"])["Reference treatment"].coordinate
+    ).formula1.startswith("OFFSET('Treatments'!$A$2")
 
 
 def test_a_word_that_stands_for_all_codes_may_be_typed_beside_the_list():
@@ -493,10 +591,34 @@ def test_listed_words_yes_and_no_and_dates_are_held_to():
 @pytest.mark.parametrize(
     ("column", "said", "kind", "operator", "bounds"),
     [
-        (Column("a", Kind.NUMBER, unit="g", above=0), "above 0 g", "decimal", "greaterThan", ("0", None)),
-        (Column("a", Kind.COUNT, at_least=0), "at least 0", "whole", "greaterThanOrEqual", ("0", None)),
-        (Column("a", Kind.NUMBER, at_least=0, at_most=14), "0 to 14", "decimal", "between", ("0", "14")),
-        (Column("a", Kind.NUMBER, unit="%", at_most=100), "at most 100%", "decimal", "lessThanOrEqual", ("100", None)),
+        (
+            Column("a", Kind.NUMBER, unit="g", above=0),
+            "above 0 g",
+            "decimal",
+            "greaterThan",
+            ("0", None),
+        ),
+        (
+            Column("a", Kind.COUNT, at_least=0),
+            "at least 0",
+            "whole",
+            "greaterThanOrEqual",
+            ("0", None),
+        ),
+        (
+            Column("a", Kind.NUMBER, at_least=0, at_most=14),
+            "0 to 14",
+            "decimal",
+            "between",
+            ("0", "14"),
+        ),
+        (
+            Column("a", Kind.NUMBER, unit="%", at_most=100),
+            "at most 100%",
+            "decimal",
+            "lessThanOrEqual",
+            ("100", None),
+        ),
         (
             Column("a", Kind.LEVEL, at_least=0.5, at_most=0.999),
             "50% to 99.9%",
@@ -506,12 +628,16 @@ def test_listed_words_yes_and_no_and_dates_are_held_to():
         ),
     ],
 )
-def test_numbers_are_held_within_their_bounds_with_a_message_that_names_them(column, said, kind, operator, bounds):
+def test_numbers_are_held_within_their_bounds_with_a_message_that_names_them(
+    column, said, kind, operator, bounds
+):
     rule = rule_at(opened(sheets=(*SHEETS, Sheet("More", (column,))))["More"], "A2")
     assert limits(column) == said
     assert said in rule.error
     assert (rule.type, rule.operator, (rule.formula1, rule.formula2)) == (kind, operator, bounds)
-    assert rule.errorStyle == ("warning" if column.unit else None), "a number with another unit behind it may stay"
+    assert rule.errorStyle == ("warning" if column.unit else None), (
+        "a number with another unit behind it may stay"
+    )
 
 
 def test_what_is_usual_is_told_and_not_enforced():
@@ -540,7 +666,9 @@ def test_cells_are_formatted_for_what_they_hold_in_rows_still_to_come_too():
 def test_a_code_that_looks_like_a_number_or_a_formula_stays_as_it_was_typed(tmp_path):
     plan = planned(["1.10", "=1+1"], blocks=0, trays=1, plants=1, seed=1)
     (treatments,) = [
-        sheet for sheet in workbook.read(saved(tmp_path / "a.xlsx", plan)).sheets if sheet.name == "Treatments"
+        sheet
+        for sheet in workbook.read(saved(tmp_path / "a.xlsx", plan)).sheets
+        if sheet.name == "Treatments"
     ]
     assert [row[0] for row in treatments.rows[1:3]] == ["1.10", "=1+1"]
     assert treatments.uncomputed == {}
@@ -564,12 +692,20 @@ def test_needed_columns_look_unlike_the_others_and_the_legend_says_so():
 
 def test_work_that_can_hurt_is_cautioned_against():
     care = next(row[2].value for row in opened()["Trial"].iter_rows() if row[1].value == "Care")
-    assert all(word in care for word in ("Mains power near water", "UV light", "acids", "local codes", "electrician"))
+    assert all(
+        word in care
+        for word in ("Mains power near water", "UV light", "acids", "local codes", "electrician")
+    )
 
 
 def test_headers_and_what_names_the_row_stay_in_view():
     kept = {page.title: page.freeze_panes for page in opened()}
-    assert (kept["Trial"], kept["Treatments"], kept["Plants"], kept["Solution"]) == ("B2", "B2", "C2", "A2")
+    assert (kept["Trial"], kept["Treatments"], kept["Plants"], kept["Solution"]) == (
+        "B2",
+        "B2",
+        "C2",
+        "A2",
+    )
 
 
 def test_every_sheet_prints_on_a4_as_wide_as_the_page_with_its_header_and_page_numbers():
@@ -594,7 +730,11 @@ def test_there_is_room_to_write_by_hand_and_a_log_has_spare_rows():
 
 
 def test_a_thick_line_parts_the_plants_of_two_trays():
-    thick = [row[0].row for row in opened()["Plants"].iter_rows(min_row=2) if row[0].border.top.style == "medium"]
+    thick = [
+        row[0].row
+        for row in opened()["Plants"].iter_rows(min_row=2)
+        if row[0].border.top.style == "medium"
+    ]
     assert thick == [5, 8, 11, 14, 17, 20, 23]
 
 
@@ -606,13 +746,20 @@ def fill_in(path, words=ENGLISH):
     book = load_workbook(path)
     start, end = date(2026, 3, 2), date(2026, 4, 6)
     trial = fields(book[words.sheet_name("Trial")])
-    for field, value in {"Title": "Warm roots", "Crop": "chard", "Started on": start, "Harvested on": end}.items():
+    for field, value in {
+        "Title": "Warm roots",
+        "Crop": "chard",
+        "Started on": start,
+        "Harvested on": end,
+    }.items():
         trial[words.column_name("Trial", field)].value = value
     for row in book[words.sheet_name("Plants")].iter_rows(min_row=2):
         row[2].value = 30.0 + row[0].row % 7
     for row in book[words.sheet_name("Solution")].iter_rows(min_row=2):
         if row[0].value:
-            row[1].value, row[3].value = (start, 10.0) if row[2].value == words.word("fill") else (end, 4.0)
+            row[1].value, row[3].value = (
+                (start, 10.0) if row[2].value == words.word("fill") else (end, 4.0)
+            )
     for row in book[words.sheet_name("Meter")].iter_rows(min_row=2):
         if row[0].value:
             first = row[5].value == words.text("first reading, at the start")
@@ -629,7 +776,9 @@ def test_filled_in_it_is_a_trial_without_a_problem_that_builds(tmp_path, plan):
     assert built.problems == ()
     assert "Warm roots" in built.page.read_text()
     trial = pipeline.checked(path)
-    assert [(tray.code, tray.treatment) for tray in trial.trays] == [(one.tray, one.treatment) for one in places(plan)]
+    assert [(tray.code, tray.treatment) for tray in trial.trays] == [
+        (one.tray, one.treatment) for one in places(plan)
+    ]
     assert trial.reference == plan.treatments[0].code
     assert trial.about.randomised is True
 
@@ -641,19 +790,36 @@ def test_libreoffice_opens_it_and_saves_it_without_loss(tmp_path):
     before, after = load_workbook(path), load_workbook(again)
     assert findings(again) == findings(path)
     for page in before:
-        typed = {cell.coordinate: cell.value for row in page.iter_rows() for cell in row if cell.value is not None}
-        kept = {c.coordinate: c.value for row in after[page.title].iter_rows() for c in row if c.value is not None}
+        typed = {
+            cell.coordinate: cell.value
+            for row in page.iter_rows()
+            for cell in row
+            if cell.value is not None
+        }
+        kept = {
+            c.coordinate: c.value
+            for row in after[page.title].iter_rows()
+            for c in row
+            if c.value is not None
+        }
         assert kept == typed
-        asked = [{rule.prompt for rule in one.data_validations.dataValidation} for one in (page, after[page.title])]
+        asked = [
+            {rule.prompt for rule in one.data_validations.dataValidation}
+            for one in (page, after[page.title])
+        ]
         assert asked[0] == asked[1]
 
 
 @needs_libreoffice
 def test_libreoffice_prints_it_on_a4(tmp_path):
     with pikepdf.open(converted(saved(tmp_path / "trial.xlsx"), "pdf", tmp_path)) as paper:
-        sizes = [sorted(float(side) * 25.4 / 72 for side in page.mediabox[2:]) for page in paper.pages]
+        sizes = [
+            sorted(float(side) * 25.4 / 72 for side in page.mediabox[2:]) for page in paper.pages
+        ]
     assert len(sizes) >= len(SHEETS)
-    assert all(size == pytest.approx([210, 297], abs=0.5) for size in sizes)  # ISO 216, A4 in millimetres
+    assert all(
+        size == pytest.approx([210, 297], abs=0.5) for size in sizes
+    )  # ISO 216, A4 in millimetres
 
 
 @needs_libreoffice
@@ -664,4 +830,6 @@ def test_the_list_of_codes_grows_in_libreoffice_with_the_sheet_it_is_taken_from(
     book["Trays"]["A10"] = "T9"
     book.create_sheet("Counted")["A1"] = f"=ROWS({source})"
     book.save(path)
-    assert load_workbook(converted(path, "xlsx", tmp_path), data_only=True)["Counted"]["A1"].value == 9
+    assert (
+        load_workbook(converted(path, "xlsx", tmp_path), data_only=True)["Counted"]["A1"].value == 9
+    )

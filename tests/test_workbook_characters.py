@@ -13,7 +13,11 @@ from reportgen.workbook.lookalikes import looks_like
 from tests.workbooks import findings, good, put, said, trial, whole, write
 
 # UAX #9: the explicit controls and the implicit marks, by their names in the Unicode Character Database.
-CONTROLS = [sign for code in range(0x2100) if (sign := chr(code)) in "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e"]
+CONTROLS = [
+    sign
+    for code in range(0x2100)
+    if (sign := chr(code)) in "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e"
+]
 CONTROLS += list("\u2066\u2067\u2068\u2069")
 
 
@@ -23,8 +27,14 @@ def of(tmp_path, sheets):
 
 @pytest.mark.parametrize("control", CONTROLS)
 def test_a_name_that_holds_a_control_of_direction_is_refused_with_its_cell(tmp_path, control):
-    spoiled = put(good(), Treatments_B2=f"Ha{control}lf", Trial_B2=f"{control}Title", Trays_A2=f"A1{control}")
-    found = {f"{one.sheet}!{one.cell}": one for one in of(tmp_path, spoiled) if "can turn text round" in one.found}
+    spoiled = put(
+        good(), Treatments_B2=f"Ha{control}lf", Trial_B2=f"{control}Title", Trays_A2=f"A1{control}"
+    )
+    found = {
+        f"{one.sheet}!{one.cell}": one
+        for one in of(tmp_path, spoiled)
+        if "can turn text round" in one.found
+    }
     assert set(found) == {"Treatments!B2", "Trial!B2", "Trays!A2"}
     for one in found.values():
         assert one.severity is Severity.ERROR
@@ -45,7 +55,9 @@ def test_no_message_is_turned_round_by_the_name_of_a_sheet(tmp_path, name):
 
 def test_cells_alike_are_told_once(tmp_path):
     sheets = good()
-    sheets["Plants"] = [[f"{row[0]}\u200f" if row[0] == "A1" else row[0], *row[1:]] for row in sheets["Plants"]]
+    sheets["Plants"] = [
+        [f"{row[0]}\u200f" if row[0] == "A1" else row[0], *row[1:]] for row in sheets["Plants"]
+    ]
     (one,) = [one for one in of(tmp_path, sheets) if "can turn text round" in one.found]
     assert (one.sheet, one.cell) == ("Plants", "A2")
     assert "(here and in 3 more cells)" in one.found
@@ -64,7 +76,10 @@ def test_a_header_is_read_without_its_controls(tmp_path):
 
 def test_prose_loses_its_controls_with_a_remark_and_nothing_else(tmp_path):
     sheets = good()
-    sheets["Trial"] += [["Summary", "\u202eall \u2067went\u2069 well"], ["Disclosure", "lamps\u200f lent"]]
+    sheets["Trial"] += [
+        ["Summary", "\u202eall \u2067went\u2069 well"],
+        ["Disclosure", "lamps\u200f lent"],
+    ]
     sheets["Observations"] = [["Date", "Observation"], [sheets["Trial"][4][1], "pale\u202e leaves"]]
     path = write(sheets, tmp_path / "trial.xlsx")
     found = [one for one in findings(path) if "can turn text round" in one.found]
@@ -108,12 +123,23 @@ ALIKE = [
     ("A1", "A\ufe0f1"),  # VARIATION SELECTOR-16
     ("T10", "T1О"),  # CYRILLIC CAPITAL LETTER O
 ]
-APART = [("A1", "A2"), ("A1", "a1"), ("1I", "1l"), ("O1", "01"), ("é1", "e1"), ("тепло", "холод"), ("茶", "水")]
+APART = [
+    ("A1", "A2"),
+    ("A1", "a1"),
+    ("1I", "1l"),
+    ("O1", "01"),
+    ("é1", "e1"),
+    ("тепло", "холод"),
+    ("茶", "水"),
+]
 
 
 @pytest.mark.parametrize(("code", "other"), ALIKE)
 def test_codes_of_trays_that_look_alike_are_told_with_both_cells(tmp_path, code, other):
-    sheets = {name: [[code if cell == "A1" else cell for cell in row] for row in rows] for name, rows in good().items()}
+    sheets = {
+        name: [[code if cell == "A1" else cell for cell in row] for row in rows]
+        for name, rows in good().items()
+    }
     for name in ("Trays", "Plants", "Solution"):
         sheets[name] = [[other if cell == "A2" else cell for cell in row] for row in sheets[name]]
     (one,) = of(tmp_path, sheets)
@@ -151,8 +177,13 @@ def test_a_code_that_only_looks_like_the_one_that_it_means_is_told_so(tmp_path):
 
 
 def test_a_letter_and_its_accent_typed_as_one_or_two_characters_are_one_code(tmp_path):
-    sheets = {name: [["é1" if cell == "A1" else cell for cell in row] for row in rows] for name, rows in good().items()}
-    sheets["Plants"] = [["e\u03011" if cell == "é1" else cell for cell in row] for row in sheets["Plants"]]
+    sheets = {
+        name: [["é1" if cell == "A1" else cell for cell in row] for row in rows]
+        for name, rows in good().items()
+    }
+    sheets["Plants"] = [
+        ["e\u03011" if cell == "é1" else cell for cell in row] for row in sheets["Plants"]
+    ]
     assert not of(tmp_path, sheets)
 
 

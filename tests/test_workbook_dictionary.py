@@ -14,7 +14,11 @@ from reportgen.workbook.dictionary import dictionary
 def shipped() -> str:
     package = Path(str(files("reportgen")))
     folders = (package / "sample_workbook", package.parent / "sample_workbook")
-    return next(folder for folder in folders if folder.is_dir()).joinpath("data-dictionary.md").read_text("utf-8")
+    return (
+        next(folder for folder in folders if folder.is_dir())
+        .joinpath("data-dictionary.md")
+        .read_text("utf-8")
+    )
 
 
 def test_the_shipped_page_is_the_one_that_is_written_now():
@@ -35,7 +39,9 @@ def test_every_sheet_is_a_heading_and_every_column_a_row_of_its_table():
             assert column.header in texts or f"{column.header}*" in texts
     rows = sum(token.type == "tr_open" for token in page)
     further = 2  # a measurement, and a score, of the grower's own
-    assert rows == sum(1 + len(sheet.columns) + further * sheet.further + bool(sheet.family) for sheet in SHEETS)
+    assert rows == sum(
+        1 + len(sheet.columns) + further * sheet.further + bool(sheet.family) for sheet in SHEETS
+    )
 
 
 def test_limits_are_written_as_people_read_them():

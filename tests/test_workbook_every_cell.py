@@ -14,14 +14,23 @@ from tests.workbooks import findings, put, whole, write
 VALUES = (77.5, "stray words", "x", "Volume", 0, True, date(2026, 4, 9), "=1+1", "3 g")
 ROWS_BELOW, COLUMNS_BESIDE, FAR = 9, 8, 60
 READ_IN_ITS_ROW = frozenset(  # what is said of a row that is read, in other cells of it, where something is missing
-    ("blank_cell", "weight_missing", "life_missing", "hours_of_use_missing", "place_incomplete", "photo_not_described")
+    (
+        "blank_cell",
+        "weight_missing",
+        "life_missing",
+        "hours_of_use_missing",
+        "place_incomplete",
+        "photo_not_described",
+    )
 )
 
 
 def moved(sheets, down, right):
     """Return sheets whose tables begin some rows down and some columns to the right; the sheet Trial stays."""
     return {
-        name: rows if name == "Trial" else [*([] for _ in range(down)), *([None] * right + row for row in rows)]
+        name: rows
+        if name == "Trial"
+        else [*([] for _ in range(down)), *([None] * right + row for row in rows)]
         for name, rows in sheets.items()
     }
 
@@ -51,7 +60,9 @@ def _holds(part, row, column):
 
 
 def new_problems(sheets, before):
-    return [problem for problem in workbook.problems_in(as_workbook(sheets)) if problem not in before]
+    return [
+        problem for problem in workbook.problems_in(as_workbook(sheets)) if problem not in before
+    ]
 
 
 def spots(rows, down, right):
@@ -76,14 +87,23 @@ def test_a_value_anywhere_around_a_table_is_named_once_or_makes_a_row_that_is(na
     before = workbook.problems_in(as_workbook(clean))
     for row, column in chance.sample(list(spots(clean[name], down, right)), 40):
         value = chance.choice(VALUES)
-        problems = new_problems(written(moved(whole(), down, right), name, row, column, value), before)
+        problems = new_problems(
+            written(moved(whole(), down, right), name, row, column, value), before
+        )
         told = covering(problems, name, row, column)
-        of_row = [problem for problem in problems if covering([problem], name, row, column) or _in_row(problem, row)]
+        of_row = [
+            problem
+            for problem in problems
+            if covering([problem], name, row, column) or _in_row(problem, row)
+        ]
         place = f"{name}!{get_column_letter(column)}{row} = {value!r}"
         codes = {problem.code for problem in told}
         assert of_row, place
         assert len(told) == len(codes), (place, list(map(str, told)))
-        assert told or READ_IN_ITS_ROW & {problem.code for problem in of_row}, (place, list(map(str, of_row)))
+        assert told or READ_IN_ITS_ROW & {problem.code for problem in of_row}, (
+            place,
+            list(map(str, of_row)),
+        )
 
 
 def _in_row(problem, row):
@@ -91,7 +111,9 @@ def _in_row(problem, row):
     return any(top <= row <= bottom for top, bottom in rows)
 
 
-@pytest.mark.parametrize("name", [name for name, rows in whole().items() if name != "Trial" and len(rows) > 1])
+@pytest.mark.parametrize(
+    "name", [name for name, rows in whole().items() if name != "Trial" and len(rows) > 1]
+)
 def test_values_below_an_empty_header_are_one_error_with_their_range(name):
     sheets = whole()
     width, height = len(sheets[name][0]), len(sheets[name])
@@ -108,11 +130,16 @@ def test_a_row_of_one_word_above_a_table_is_no_header(value):
     sheets = whole()
     sheets["Light"].insert(0, [value] * 6)
     problems = workbook.problems_in(as_workbook(sheets))
-    assert [(one.sheet, one.cell, one.code) for one in problems] == [("Light", "A1:F1", "data_above_header")]
+    assert [(one.sheet, one.cell, one.code) for one in problems] == [
+        ("Light", "A1:F1", "data_above_header")
+    ]
 
 
 def test_sheets_that_are_not_read_are_named_once_with_their_ranges():
-    sheets = whole() | {"Diary": [[None, None], [None, "wet day"], [None, None, 7]], "Prices 2019": [[1, 2]]}
+    sheets = whole() | {
+        "Diary": [[None, None], [None, "wet day"], [None, None, 7]],
+        "Prices 2019": [[1, 2]],
+    }
     (problem,) = workbook.problems_in(as_workbook(sheets))
     assert problem.found == 'sheets that are not used: "Diary" (B2:C3), "Prices 2019" (A1:B1)'
 

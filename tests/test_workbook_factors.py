@@ -6,7 +6,15 @@ from openpyxl import load_workbook
 
 from reportgen.cli import main
 from reportgen.workbook.planned_factors import FactorError, factors_typed
-from tests.factor_books import DOSES, FEED, LIGHT_AND_FEED, TWO_BY_TWO, factor_book, multiplying, peaking
+from tests.factor_books import (
+    DOSES,
+    FEED,
+    LIGHT_AND_FEED,
+    TWO_BY_TWO,
+    factor_book,
+    multiplying,
+    peaking,
+)
 from tests.workbooks import findings, put, trial, write
 
 
@@ -18,7 +26,10 @@ def read(tmp_path):
 @pytest.fixture
 def told(tmp_path):
     def of(sheets):
-        return [(one.code, f"{one.sheet}!{one.cell}") for one in findings(write(sheets, tmp_path / "trial.xlsx"))]
+        return [
+            (one.code, f"{one.sheet}!{one.cell}")
+            for one in findings(write(sheets, tmp_path / "trial.xlsx"))
+        ]
 
     return of
 
@@ -35,7 +46,10 @@ def test_factors_are_read_with_the_levels_of_each_treatment(read):
     ]
     assert {one.code: one.levels for one in of.treatments}["hw"] == ("high", "weak")
     (recorded,) = (table for table in of.data if table.name == "Treatments")
-    assert [column.name for column in recorded.columns][2:] == ["Factor: light", "Factor: nutrient strength"]
+    assert [column.name for column in recorded.columns][2:] == [
+        "Factor: light",
+        "Factor: nutrient strength",
+    ]
 
 
 def test_numbers_with_a_unit_are_doses_smallest_first(read):
@@ -47,7 +61,9 @@ def test_numbers_with_a_unit_are_doses_smallest_first(read):
 def test_numbers_without_a_unit_and_words_with_one_are_names(read):
     (batch,) = read(factor_book(DOSES, ["Factor: batch"], peaking)).factors
     assert (batch.doses, batch.levels) == ((), ("0", "1", "2", "3", "4"))
-    lamp = read(factor_book(TWO_BY_TWO, ["Factor: light (lamp)", "factor : feed"], multiplying)).factors
+    lamp = read(
+        factor_book(TWO_BY_TWO, ["Factor: light (lamp)", "factor : feed"], multiplying)
+    ).factors
     assert [(one.name, one.doses) for one in lamp] == [("light (lamp)", ()), ("feed", ())]
 
 
@@ -62,7 +78,9 @@ def test_a_level_that_is_missing_is_named_with_its_cell(told):
 
 
 def test_a_dose_that_is_no_number_is_named_with_its_cell(told):
-    assert ("not_a_number", "Treatments!C3") in told(put(factor_book(DOSES, FEED, peaking), Treatments_C3="some"))
+    assert ("not_a_number", "Treatments!C3") in told(
+        put(factor_book(DOSES, FEED, peaking), Treatments_C3="some")
+    )
 
 
 def test_a_factor_of_one_level_is_left_out_with_a_caution(told, read):
@@ -72,7 +90,9 @@ def test_a_factor_of_one_level_is_left_out_with_a_caution(told, read):
 
 
 def test_a_factor_that_is_there_twice_is_an_error(told):
-    assert ("repeated_name", "Treatments!E1") in told(put(two(), Treatments_E1="FACTOR: Light", Treatments_E2="x"))
+    assert ("repeated_name", "Treatments!E1") in told(
+        put(two(), Treatments_E1="FACTOR: Light", Treatments_E2="x")
+    )
 
 
 def test_what_the_report_will_lack_is_said_while_it_can_still_be_grown(told, tmp_path):
@@ -81,10 +101,14 @@ def test_what_the_report_will_lack_is_said_while_it_can_still_be_grown(told, tmp
     (said,) = findings(write(three, tmp_path / "three.xlsx"))
     assert str(said.found) == "no treatment has high with strong"
     twice = (*TWO_BY_TWO, ("again", "Low, weak, again", "low", "weak"))
-    assert told(factor_book(twice, LIGHT_AND_FEED, multiplying)) == [("levels_repeated", "Treatments!C2:C6")]
+    assert told(factor_book(twice, LIGHT_AND_FEED, multiplying)) == [
+        ("levels_repeated", "Treatments!C2:C6")
+    ]
     eight = [(f"t{i}", f"T{i}", "ab"[i % 2], "cd"[i // 2 % 2], "ef"[i // 4]) for i in range(8)]
     heads = ["Factor: a", "Factor: b", "Factor: c"]
-    assert told(factor_book(eight, heads, lambda *levels: 20)) == [("too_many_factors", "Treatments!C2:C9")]
+    assert told(factor_book(eight, heads, lambda *levels: 20)) == [
+        ("too_many_factors", "Treatments!C2:C9")
+    ]
     assert told(two()) == []
 
 
@@ -94,7 +118,16 @@ def new(path, *words):
 
 def test_new_lays_out_all_combinations_of_factors(tmp_path):
     path = tmp_path / "new.xlsx"
-    words = ("--factor", "light=low,high", "--factor", "feed (g/L)=0, 1.5,3", "--blocks", 4, "--plants", 2)
+    words = (
+        "--factor",
+        "light=low,high",
+        "--factor",
+        "feed (g/L)=0, 1.5,3",
+        "--blocks",
+        4,
+        "--plants",
+        2,
+    )
     assert new(path, *words, "--seed", 5).exit_code == 0
     book = load_workbook(path)
     head, *rows = book["Treatments"].values
@@ -116,7 +149,12 @@ def test_a_workbook_of_factors_that_is_filled_in_is_read_with_them(tmp_path):
     assert new(path, "--factor", "feed (g/L)=0,1,2", "--trays", 2, "--plants", 1).exit_code == 0
     book = load_workbook(path)
     fields = {row[0].value: row[1] for row in book["Trial"].iter_rows()}
-    for name, value in {"Title": "T", "Crop": "dill", "Started on": "2026-05-01", "Harvested on": "2026-06-01"}.items():
+    for name, value in {
+        "Title": "T",
+        "Crop": "dill",
+        "Started on": "2026-05-01",
+        "Harvested on": "2026-06-01",
+    }.items():
         fields[name].value = value
     for row in book["Plants"].iter_rows(min_row=2):
         if row[0].value:

@@ -23,12 +23,26 @@ from tests.archives import FIRST_SHEET, MAIN, changed, one_cell, parts_of, sheet
 from tests.workbooks import good, trial, write
 
 MIDNIGHT, MORNING = datetime(2026, 4, 1), datetime(2026, 4, 1, 9, 30)
-VALUES = (MIDNIGHT, MORNING, time(9, 30), timedelta(hours=30, minutes=5), 3, 3.25, -5, " y  z ", "a\nb", True, False)
+VALUES = (
+    MIDNIGHT,
+    MORNING,
+    time(9, 30),
+    timedelta(hours=30, minutes=5),
+    3,
+    3.25,
+    -5,
+    " y  z ",
+    "a\nb",
+    True,
+    False,
+)
 
 
 def one_sheet(path, rows, finish=None):
     """Write rows to a workbook of one sheet."""
-    return write({"Climate": rows}, path, lambda book: finish(book["Climate"], book) if finish else None)
+    return write(
+        {"Climate": rows}, path, lambda book: finish(book["Climate"], book) if finish else None
+    )
 
 
 def first(path):
@@ -55,7 +69,9 @@ def test_values_of_every_type_are_read_as_they_were_written(tmp_path):
 
 
 def test_a_long_sheet_gives_the_same_values_as_a_short_one(tmp_path, all_long):
-    path = one_sheet(tmp_path / "a.xlsx", [[value, "beside"] for value in VALUES] + [[], [None, "after a gap"]])
+    path = one_sheet(
+        tmp_path / "a.xlsx", [[value, "beside"] for value in VALUES] + [[], [None, "after a gap"]]
+    )
     sheet = first(path)
     assert [row[0] for row in sheet.rows] == [*VALUES, None, None]
     assert [type(row[0]) for row in sheet.rows[:2]] == [datetime, datetime]
@@ -67,7 +83,9 @@ def test_a_long_sheet_gives_the_same_values_as_a_short_one(tmp_path, all_long):
 def test_a_workbook_that_counts_days_from_1904_gives_the_right_dates(tmp_path, monkeypatch, length):
     monkeypatch.setattr(office_open, "CELL_BY_CELL", length)
     path = one_sheet(
-        tmp_path / "a.xlsx", [[MIDNIGHT], [MORNING]], lambda _, book: setattr(book, "epoch", CALENDAR_MAC_1904)
+        tmp_path / "a.xlsx",
+        [[MIDNIGHT], [MORNING]],
+        lambda _, book: setattr(book, "epoch", CALENDAR_MAC_1904),
     )
     assert b"date1904" in parts_of(path)["xl/workbook.xml"]
     assert column_a(path) == [MIDNIGHT, MORNING]
@@ -95,7 +113,10 @@ def in_single_quotes(xml):
 
 
 def with_many_blank_rows(xml):
-    blank = "".join(f'<row r="{row}" s="1" customFormat="1"><c r="A{row}" s="0"/></row>' for row in range(9, 1009))
+    blank = "".join(
+        f'<row r="{row}" s="1" customFormat="1"><c r="A{row}" s="0"/></row>'
+        for row in range(9, 1009)
+    )
     return xml.replace("</sheetData>", f"{blank}</sheetData>")
 
 
@@ -113,7 +134,14 @@ WRITTEN = [["Treatment", "Read at", "CO2"], ["half", MORNING, 400], ["full", MID
 
 @pytest.mark.parametrize(
     "otherwise",
-    [without_addresses, without_dimension, with_prefix, in_single_quotes, with_many_blank_rows, with_extras],
+    [
+        without_addresses,
+        without_dimension,
+        with_prefix,
+        in_single_quotes,
+        with_many_blank_rows,
+        with_extras,
+    ],
 )
 @pytest.mark.parametrize("length", [0, 10**9])
 def test_a_sheet_that_is_written_otherwise_is_read_alike(tmp_path, monkeypatch, otherwise, length):
@@ -124,16 +152,18 @@ def test_a_sheet_that_is_written_otherwise_is_read_alike(tmp_path, monkeypatch, 
 
 
 @pytest.mark.parametrize("length", [0, 10**9])
-def test_texts_in_runs_with_reading_aids_and_in_the_cell_itself_are_read(tmp_path, monkeypatch, length):
+def test_texts_in_runs_with_reading_aids_and_in_the_cell_itself_are_read(
+    tmp_path, monkeypatch, length
+):
     monkeypatch.setattr(office_open, "CELL_BY_CELL", length)
-    runs = (
-        f'<sst xmlns="{MAIN}"><si><r><rPr><b/></rPr><t>Treat</t></r><r><t xml:space="preserve">ment </t></r></si></sst>'
-    )
+    runs = f'<sst xmlns="{MAIN}"><si><r><rPr><b/></rPr><t>Treat</t></r><r><t xml:space="preserve">ment </t></r></si></sst>'
     rows = (
         '<row r="1"><c r="A1" t="s"><v>0</v></c><c r="B1" t="inlineStr"><is><t>half &amp; half</t></is></c>'
         '<c r="C1" t="str"><v>shown</v></c><c r="D1"><v>1E2</v></c></row>'
     )
-    path = changed(one_cell(tmp_path / "a.xlsx"), {FIRST_SHEET: sheet_xml(rows), "xl/sharedStrings.xml": runs})
+    path = changed(
+        one_cell(tmp_path / "a.xlsx"), {FIRST_SHEET: sheet_xml(rows), "xl/sharedStrings.xml": runs}
+    )
     assert list(first(path).rows[0]) == ["Treatment ", "half & half", "shown", 100]
 
 
@@ -158,7 +188,9 @@ def test_a_workbook_of_the_fewest_parts_is_read(tmp_path):
 def test_a_sheet_is_read_under_a_name_that_spreadsheet_programs_forbid(tmp_path):
     # Microsoft, Rename a worksheet: no / \\ ? * : [ ] and at most 31 characters; not all programs keep to that.
     name = "Climate [1/2]: by hand? *" * 2
-    path = changed(one_cell(tmp_path / "a.xlsx"), {"xl/workbook.xml": lambda xml: xml.replace("Climate", name)})
+    path = changed(
+        one_cell(tmp_path / "a.xlsx"), {"xl/workbook.xml": lambda xml: xml.replace("Climate", name)}
+    )
     assert [(sheet.name, sheet.rows) for sheet in read(path).sheets] == [(name, (("half",),))]
 
 
@@ -174,7 +206,10 @@ def test_a_font_that_the_library_refuses_changes_nothing(tmp_path):
         sheet["A2"].number_format = "000"
 
     path = one_sheet(tmp_path / "a.xlsx", [[MORNING], [7]], formatted)
-    changed(path, {"xl/styles.xml": lambda xml: xml.replace('<family val="2"/>', '<family val="15"/><odd/>')})
+    changed(
+        path,
+        {"xl/styles.xml": lambda xml: xml.replace('<family val="2"/>', '<family val="15"/><odd/>')},
+    )
     assert '<family val="15"/>' in parts_of(path)["xl/styles.xml"].decode()
     assert first(path).rows == ((MORNING,), (7,))
     assert first(path).formats[2, 1] == "000"
@@ -246,7 +281,9 @@ def test_hidden_and_merged_cells_are_told_where_they_hold_values(tmp_path, monke
 
 
 @pytest.mark.parametrize("otherwise", [without_addresses, with_prefix, in_single_quotes])
-def test_formats_and_hidden_rows_are_told_of_a_long_sheet_that_is_written_otherwise(tmp_path, all_long, otherwise):
+def test_formats_and_hidden_rows_are_told_of_a_long_sheet_that_is_written_otherwise(
+    tmp_path, all_long, otherwise
+):
     sheet = first(changed(one_sheet(tmp_path / "a.xlsx", MARKED, marked), {FIRST_SHEET: otherwise}))
     assert dict(sheet.formats) == {(1, 1): "000"}
     assert sheet.merged == ("A5:B6",)
@@ -257,8 +294,12 @@ def test_formats_and_hidden_rows_are_told_of_a_long_sheet_that_is_written_otherw
 def test_a_value_that_merged_cells_cover_is_not_read(tmp_path, monkeypatch, length):
     monkeypatch.setattr(office_open, "CELL_BY_CELL", length)
     merged = '<mergeCells><mergeCell ref="A1:B2"/></mergeCells>'
-    rows = "".join(f'<row r="{n}"><c r="A{n}"><v>{n}</v></c><c r="B{n}"><v>5</v></c></row>' for n in (1, 2, 3))
-    path = changed(one_sheet(tmp_path / "a.xlsx", [[1]]), {FIRST_SHEET: sheet_xml(rows, after=merged)})
+    rows = "".join(
+        f'<row r="{n}"><c r="A{n}"><v>{n}</v></c><c r="B{n}"><v>5</v></c></row>' for n in (1, 2, 3)
+    )
+    path = changed(
+        one_sheet(tmp_path / "a.xlsx", [[1]]), {FIRST_SHEET: sheet_xml(rows, after=merged)}
+    )
     assert [list(row) for row in first(path).rows] == [[1, None], [None, None], [3, 5]]
 
 
@@ -269,7 +310,9 @@ def test_a_hidden_sheet_is_told(tmp_path, monkeypatch, length):
     def hide(book):
         book["B"].sheet_state = "veryHidden"
 
-    assert read(write({"A": [[1]], "B": [[2]]}, tmp_path / "a.xlsx", hide)).sheets[1].hidden == ("the whole sheet",)
+    assert read(write({"A": [[1]], "B": [[2]]}, tmp_path / "a.xlsx", hide)).sheets[1].hidden == (
+        "the whole sheet",
+    )
 
 
 COMPUTED = (
@@ -282,7 +325,9 @@ COMPUTED = (
 @pytest.mark.parametrize("length", [0, 10**9])
 def test_formulas_without_a_value_and_errors_are_told(tmp_path, monkeypatch, length):
     monkeypatch.setattr(office_open, "CELL_BY_CELL", length)
-    sheet = first(changed(one_sheet(tmp_path / "a.xlsx", [[1]]), {FIRST_SHEET: sheet_xml(COMPUTED)}))
+    sheet = first(
+        changed(one_sheet(tmp_path / "a.xlsx", [[1]]), {FIRST_SHEET: sheet_xml(COMPUTED)})
+    )
     assert list(sheet.rows[0]) == [2, None, "#DIV/0!", None]
     assert sheet.rows[2][1] == "#N/A"
     assert list(sheet.uncomputed) == [(1, 2), (2, 1), (3, 1)]
@@ -291,7 +336,9 @@ def test_formulas_without_a_value_and_errors_are_told(tmp_path, monkeypatch, len
 
 def test_an_error_without_a_formula_is_told_in_a_long_sheet(tmp_path, all_long):
     rows = '<row r="1"><c r="A1" t="e"><v>#REF!</v></c></row>'
-    assert column_a(changed(one_sheet(tmp_path / "a.xlsx", [[1]]), {FIRST_SHEET: sheet_xml(rows)})) == ["#REF!"]
+    assert column_a(
+        changed(one_sheet(tmp_path / "a.xlsx", [[1]]), {FIRST_SHEET: sheet_xml(rows)})
+    ) == ["#REF!"]
 
 
 @pytest.mark.parametrize("length", [0, 10**9])
@@ -326,7 +373,14 @@ def test_a_log_of_a_hundred_thousand_rows_is_read_whole(tmp_path):
     log, head = read(path).sheets
     assert (head.name, head.rows) == ("Trial", (("Title",),))
     assert len(log.rows) == 100_000
-    assert log.rows[99_999] == [1, MIDNIGHT + timedelta(minutes=99_999), 99_999.5, 99_999.75, 100_000, 100_000.25]
+    assert log.rows[99_999] == [
+        1,
+        MIDNIGHT + timedelta(minutes=99_999),
+        99_999.5,
+        99_999.75,
+        100_000,
+        100_000.25,
+    ]
     assert log.formats[99_999, 1] == "000"
     assert len(log.formats) == 200_000
 
@@ -371,7 +425,9 @@ def test_hidden_merged_and_formatted_cells_and_errors_of_an_older_file_are_told(
 def test_an_older_file_that_counts_days_from_1904_gives_the_right_dates(tmp_path):
     def finish(sheet, book):
         book.dates_1904 = True
-        sheet.write(30, 0, 44_651.0, xlwt.easyxf(num_format_str="yyyy-mm-dd"))  # 46113 - 1462 days: 2026-04-01
+        sheet.write(
+            30, 0, 44_651.0, xlwt.easyxf(num_format_str="yyyy-mm-dd")
+        )  # 46113 - 1462 days: 2026-04-01
 
     assert column_a(xls(tmp_path / "a.xls", finish))[30] == MIDNIGHT
 
@@ -432,7 +488,8 @@ def ods(path, *rows, **sheet):
 
 def test_values_of_an_open_document_are_read_by_their_type_not_as_they_are_shown(tmp_path):
     path = ods(
-        tmp_path / "a.ods", *(({}, [(given, text), ({"valuetype": "string"}, "x")]) for given, text, _ in ODF_VALUES)
+        tmp_path / "a.ods",
+        *(({}, [(given, text), ({"valuetype": "string"}, "x")]) for given, text, _ in ODF_VALUES),
     )
     found = column_a(path)
     assert found == [value for _, _, value in ODF_VALUES]
@@ -440,7 +497,13 @@ def test_values_of_an_open_document_are_read_by_their_type_not_as_they_are_shown
 
 
 def test_how_numbers_of_an_open_document_are_shown_is_told_as_a_format(tmp_path):
-    shown = [("7", "007", "000"), ("1.1", "1.10", "0.00"), ("0.05", "5%", "0%"), ("5", "5", None), ("4", "four", None)]
+    shown = [
+        ("7", "007", "000"),
+        ("1.1", "1.10", "0.00"),
+        ("0.05", "5%", "0%"),
+        ("5", "5", None),
+        ("4", "four", None),
+    ]
     rows = [({}, [({"valuetype": "float", "value": value}, text)]) for value, text, _ in shown]
     sheet = first(ods(tmp_path / "a.ods", *rows))
     assert [sheet.formats.get((row, 1)) for row in range(1, 6)] == [code for _, _, code in shown]
@@ -467,7 +530,13 @@ def test_formulas_merged_cells_and_errors_of_an_open_document_are_told(tmp_path)
     merged = {"valuetype": "string", "numberrowsspanned": "2", "numbercolumnsspanned": "2"}
     path = ods(
         tmp_path / "a.ods",
-        ({}, [({"formula": "of:=[.B1]*2"}, ""), ({"valuetype": "float", "value": "2", "formula": "of:=1+1"}, "2")]),
+        (
+            {},
+            [
+                ({"formula": "of:=[.B1]*2"}, ""),
+                ({"valuetype": "float", "value": "2", "formula": "of:=1+1"}, "2"),
+            ],
+        ),
         ({}, [(error, "#DIV/0!")]),
         ({}, [(merged, "over four")]),
     )
@@ -487,10 +556,16 @@ def test_a_comment_in_an_open_document_is_not_part_of_its_cell(tmp_path):
 
 def test_only_the_sheets_of_an_open_document_are_read(tmp_path):
     def with_links(xml):
-        return xml.replace("</office:spreadsheet>", f"<table:dde-links>{table}</table:dde-links></office:spreadsheet>")
+        return xml.replace(
+            "</office:spreadsheet>",
+            f"<table:dde-links>{table}</table:dde-links></office:spreadsheet>",
+        )
 
     table = '<table:table table:name="DDE"><table:table-row><table:table-cell/></table:table-row></table:table>'
-    path = changed(ods(tmp_path / "a.ods", ({}, [({"valuetype": "string"}, "half")])), {"content.xml": with_links})
+    path = changed(
+        ods(tmp_path / "a.ods", ({}, [({"valuetype": "string"}, "half")])),
+        {"content.xml": with_links},
+    )
     assert [sheet.name for sheet in read(path).sheets] == ["Climate"]
 
 
@@ -509,7 +584,8 @@ def test_a_file_is_read_by_its_content_whatever_its_ending(tmp_path, ending):
         ods(tmp_path / "3.ods", ({}, [({"valuetype": "string"}, "half")])),
     ]
     assert [
-        "half" in column_a(shutil.copy(kind, tmp_path / f"copy.{ending}") and tmp_path / f"copy.{ending}")
+        "half"
+        in column_a(shutil.copy(kind, tmp_path / f"copy.{ending}") and tmp_path / f"copy.{ending}")
         for kind in kinds
     ] == [True] * 3
 
@@ -535,7 +611,16 @@ def converted(tmp_path_factory):
     write(good(), folder / "good.xlsx", finish)
     for kind in ("ods", "xls", "xlsx"):
         profile = f"-env:UserInstallation={(folder / 'profile').as_uri()}"
-        command = [office, profile, "--headless", "--convert-to", kind, "--outdir", folder / kind, folder / "good.xlsx"]
+        command = [
+            office,
+            profile,
+            "--headless",
+            "--convert-to",
+            kind,
+            "--outdir",
+            folder / kind,
+            folder / "good.xlsx",
+        ]
         subprocess.run(command, check=True, capture_output=True, timeout=120)
     return folder
 
@@ -544,7 +629,9 @@ def converted(tmp_path_factory):
 def test_a_workbook_that_libreoffice_wrote_gives_the_same_cells(converted, kind):
     *sheets, odd = read(converted / kind / f"good.{kind}").sheets
     expected = read(converted / "good.xlsx").sheets
-    assert [(sheet.name, sheet.rows) for sheet in sheets] == [(sheet.name, sheet.rows) for sheet in expected[:-1]]
+    assert [(sheet.name, sheet.rows) for sheet in sheets] == [
+        (sheet.name, sheet.rows) for sheet in expected[:-1]
+    ]
     assert (odd.hidden, odd.merged) == (("row 2", "column B"), ("A5:B6",))
     assert odd.formats[1, 1] == "000"
     assert [row[0] for row in odd.rows[9:]] == ["#DIV/0!", *VALUES]

@@ -13,8 +13,36 @@ from reportgen.workbook.declaration import SHEETS, Kind
 from tests.workbooks import ONE_THING, trial, whole, write
 
 ODD = [
-    *(None, "", "  ", "x", "12O", "1e999", "nan", "inf", "-5", -5, 0, 1e308, 1e-320, 10**18, float("nan"), True, False),
-    *(date(1900, 1, 1), date(9999, 12, 31), time(3, 4), "#DIV/0!", "=1/0", "=1+1", "z" * 30000, "a\nb\tc", "Total"),
+    *(
+        None,
+        "",
+        "  ",
+        "x",
+        "12O",
+        "1e999",
+        "nan",
+        "inf",
+        "-5",
+        -5,
+        0,
+        1e308,
+        1e-320,
+        10**18,
+        float("nan"),
+        True,
+        False,
+    ),
+    *(
+        date(1900, 1, 1),
+        date(9999, 12, 31),
+        time(3, 4),
+        "#DIV/0!",
+        "=1/0",
+        "=1+1",
+        "z" * 30000,
+        "a\nb\tc",
+        "Total",
+    ),
     *(
         "all",
         "½",
@@ -30,11 +58,32 @@ ODD = [
         "()",
         "Tray",
     ),
-    *("HALF", "-", "<b>", 46000, "\u200b", "\ufeff", "_x0007_", "{{7*7}}", "\x7f", "Fresh weight (g) (oz)", "../a.jpg"),
+    *(
+        "HALF",
+        "-",
+        "<b>",
+        46000,
+        "\u200b",
+        "\ufeff",
+        "_x0007_",
+        "{{7*7}}",
+        "\x7f",
+        "Fresh weight (g) (oz)",
+        "../a.jpg",
+    ),
 ]
 DEEDS = (
     *["set"] * 6,
-    *("drop row", "copy row", "drop column", "copy column", "drop sheet", "shuffle", "swap columns", "blank row"),
+    *(
+        "drop row",
+        "copy row",
+        "drop column",
+        "copy column",
+        "drop sheet",
+        "shuffle",
+        "swap columns",
+        "blank row",
+    ),
     *("move down", "move right", "clear header"),
 )
 SHORT, CHUNK = 200, 40  # seeds of the usual run, seeds of a test
@@ -67,7 +116,9 @@ def done(deed, rows, chance):
         "copy row": lambda: [*rows[: at + 1], *rows[at:]],
         "blank row": lambda: [*rows[:at], [], *rows[at:]],
         "shuffle": lambda: chance.sample(rows, len(rows)),
-        "swap columns": lambda: [[*row[place : place + 2][::-1], *row[:place], *row[place + 2 :]] for row in rows],
+        "swap columns": lambda: [
+            [*row[place : place + 2][::-1], *row[:place], *row[place + 2 :]] for row in rows
+        ],
         "drop column": lambda: [row[:place] + row[place + 1 :] for row in rows],
         "copy column": lambda: [row[:place] + row[place:] + row[place + 1 :] for row in rows],
         "move down": lambda: moved_down(rows, chance),
@@ -100,7 +151,9 @@ def typed_weights(sheets):
         return []
     at = head.index("Fresh weight (g)")
     below = rows[rows.index(head) + 1 :]
-    return sorted(float(row[at]) for row in below if at < len(row) and isinstance(row[at], int | float))
+    return sorted(
+        float(row[at]) for row in below if at < len(row) and isinstance(row[at], int | float)
+    )
 
 
 def outcome(sheets, path):
@@ -189,7 +242,11 @@ def clear_header(sheets, chance):
     """Clear a header, or a field of the sheet Trial."""
     name = chance.choice(list(sheets))
     rows = sheets[name]
-    at, place = (chance.randrange(1, len(rows)), 0) if name == "Trial" else (0, chance.randrange(len(rows[0])))
+    at, place = (
+        (chance.randrange(1, len(rows)), 0)
+        if name == "Trial"
+        else (0, chance.randrange(len(rows[0])))
+    )
     return name, changed(rows, at, place, None), f"{name}: {rows[at][place]} cleared"
 
 
@@ -239,7 +296,9 @@ def told_or_the_same(seed, folder):
         assert any(problem.sheet for problem in told), said
         return
     found, before = metrics.compute(made), figures_kept(folder.parent, kind)
-    assert repr(found).casefold() == repr(before).casefold(), said  # a code in capitals is the same code
+    assert repr(found).casefold() == repr(before).casefold(), (
+        said
+    )  # a code in capitals is the same code
 
 
 # ---- the runs -------------------------------------------------------------------------------------------
@@ -251,7 +310,9 @@ def pytest_generate_tests(metafunc):
         last = max(metafunc.config.getoption("seeds") or SHORT, FIRST.stop + 1)
         starts = range(FIRST.stop, last, CHUNK)
         chunks = [range(start, min(start + CHUNK, last)) for start in starts]
-        metafunc.parametrize("chunk", chunks, ids=[f"{chunk.start}-{chunk.stop - 1}" for chunk in chunks])
+        metafunc.parametrize(
+            "chunk", chunks, ids=[f"{chunk.start}-{chunk.stop - 1}" for chunk in chunks]
+        )
 
 
 def each(chunk, attempt, *args):

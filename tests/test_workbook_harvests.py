@@ -42,7 +42,13 @@ MISTAKES = {
         '"A9" is not on the sheet Trays',
         "Type one of these",
     ),
-    "no day": (cells(Harvests_C2=None), "error", "Harvests!C2", "Date is not filled in yet", "Fill it in"),
+    "no day": (
+        cells(Harvests_C2=None),
+        "error",
+        "Harvests!C2",
+        "Date is not filled in yet",
+        "Fill it in",
+    ),
     "a picking after the harvest": (
         cells(Harvests_C2=date(2026, 6, 1)),
         "caution",
@@ -64,10 +70,34 @@ MISTAKES = {
         "neither Weight nor Count is filled in",
         "0 where there was nothing",
     ),
-    "a negative weight": (cells(Harvests_D2=-3), "error", "Harvests!D2", '"-3" is not possible here', "Check -3"),
-    "half a piece": (cells(Harvests_E2=2.5), "error", "Harvests!E2", '"2.5" is not', "whole number"),
-    "no piece of some weight": (cells(Harvests_E2=0), "error", "Harvests!E2", "0 pieces weigh 41 g", "Mend the one"),
-    "pieces of no weight": (cells(Harvests_D2=0), "error", "Harvests!E2", "5 pieces weigh 0 g", "Mend the one"),
+    "a negative weight": (
+        cells(Harvests_D2=-3),
+        "error",
+        "Harvests!D2",
+        '"-3" is not possible here',
+        "Check -3",
+    ),
+    "half a piece": (
+        cells(Harvests_E2=2.5),
+        "error",
+        "Harvests!E2",
+        '"2.5" is not',
+        "whole number",
+    ),
+    "no piece of some weight": (
+        cells(Harvests_E2=0),
+        "error",
+        "Harvests!E2",
+        "0 pieces weigh 41 g",
+        "Mend the one",
+    ),
+    "pieces of no weight": (
+        cells(Harvests_D2=0),
+        "error",
+        "Harvests!E2",
+        "5 pieces weigh 0 g",
+        "Mend the one",
+    ),
     "a picking that was not weighed": (
         cells(Harvests_D2=None),
         "caution",
@@ -118,7 +148,10 @@ MISTAKES = {
         "spell them the same",
     ),
     "weights of plants too": (
-        both(cells(Plants_E1="Fresh weight (g)"), cells(**{f"Plants_E{row}": 20 + row for row in range(2, 26)})),
+        both(
+            cells(Plants_E1="Fresh weight (g)"),
+            cells(**{f"Plants_E{row}": 20 + row for row in range(2, 26)}),
+        ),
         "caution",
         "Plants!E2:E25",
         "24 fresh weights of plants beside the weights on the sheet Harvests",
@@ -141,7 +174,11 @@ def test_each_mistake_is_named_once_with_its_place_and_what_to_do(mistake, tmp_p
 
 def test_pickings_of_a_tray_without_plants_are_one_error_with_their_range(tmp_path):
     sheets = without_rows("Plants", *range(2, 6))(put(picked(), Trays_D2=0))
-    told = [one for one in findings(write(sheets, tmp_path / "bare.xlsx")) if one.code == "picking_without_plants"]
+    told = [
+        one
+        for one in findings(write(sheets, tmp_path / "bare.xlsx"))
+        if one.code == "picking_without_plants"
+    ]
     assert [(str(one.severity), one.cell) for one in told] == [("error", "A2:A7")]
     assert told[0].found == '6 pickings of tray "A1", which was started without plants'
 
@@ -158,7 +195,9 @@ def test_pickings_are_read_whole(tmp_path):
 
 
 def test_weights_are_converted_and_text_dates_read(tmp_path):
-    sheets = put(picked(), Harvests_D1="Weight (oz)", Harvests_D2="0.5 kg", Harvests_C2="2026-04-20")
+    sheets = put(
+        picked(), Harvests_D1="Weight (oz)", Harvests_D2="0.5 kg", Harvests_C2="2026-04-20"
+    )
     first, second = picked_from(tmp_path, sheets).pickings[:2]
     assert (first.weight, first.on) == (500.0, DAYS[0])
     assert second.weight == pytest.approx(7 * 28.349523125)  # g in an ounce: exact
@@ -172,7 +211,9 @@ def test_a_picking_of_nothing_needs_no_count_and_no_grade(tmp_path):
 def test_a_tray_that_lost_all_its_plants_needs_no_picking(tmp_path):
     sheets = without_rows("Harvests", *range(2, 8))(picked())
     put(sheets, Plants_D2="dead", Plants_D3="dead", Plants_D4="removed", Plants_D5="dead")
-    assert "tray_without_picking" not in [one.code for one in findings(write(sheets, tmp_path / "lost.xlsx"))]
+    assert "tray_without_picking" not in [
+        one.code for one in findings(write(sheets, tmp_path / "lost.xlsx"))
+    ]
 
 
 def test_plants_need_no_fresh_weight_where_pickings_were_weighed(tmp_path):
@@ -182,7 +223,9 @@ def test_plants_need_no_fresh_weight_where_pickings_were_weighed(tmp_path):
 
 
 def test_where_pickings_were_only_counted_plants_still_need_their_weights(tmp_path):
-    sheets = put(without_column("Harvests", 4)(picked()), Plants_E1="Fresh weight (g)", Plants_E2=20.0)
+    sheets = put(
+        without_column("Harvests", 4)(picked()), Plants_E1="Fresh weight (g)", Plants_E2=20.0
+    )
     with pytest.raises(WorkbookError, match="Fresh weight is not filled in yet"):
         picked_from(tmp_path, sheets)
 
@@ -192,11 +235,15 @@ def test_weights_of_plants_are_left_out_of_the_trial_beside_those_of_pickings(tm
     made = picked_from(tmp_path, sheets)
     assert all(plant.fresh_weight is None for plant in made.plants)
     recorded = next(table for table in made.data if table.name == "Plants")
-    assert 22.5 in next(column for column in recorded.columns if column.name == "Fresh weight").values
+    assert (
+        22.5 in next(column for column in recorded.columns if column.name == "Fresh weight").values
+    )
 
 
 def test_one_grade_is_one_whatever_its_capitals_and_accents(tmp_path):
-    sheets = put(picked(), Harvests_F2="Good", Harvests_F4="GOOD", Harvests_F3="Culls", Harvests_F5="CULLS ")
+    sheets = put(
+        picked(), Harvests_F2="Good", Harvests_F4="GOOD", Harvests_F3="Culls", Harvests_F5="CULLS "
+    )
     made = picked_from(tmp_path, sheets)
     assert {one.grade for one in made.pickings} == {"Good", "Culls"}
 
@@ -206,7 +253,9 @@ def test_words_for_culls_are_known_whatever_their_accents_and_capitals(word):
     assert is_cull(word)
 
 
-@pytest.mark.parametrize("word", ["", "marketable", "class I", "segunda", "2", "small", "cull-free"])
+@pytest.mark.parametrize(
+    "word", ["", "marketable", "class I", "segunda", "2", "small", "cull-free"]
+)
 def test_all_other_words_can_be_sold(word):
     assert not is_cull(word)
 
@@ -216,7 +265,9 @@ def test_grades_of_which_none_means_culls_are_all_named_as_marketable(tmp_path):
     for row in sheets["Harvests"][1:]:
         row[5] = {"good": "good", "culls": "rotten"}[row[5]]
     told = findings(write(sheets, tmp_path / "picked.xlsx"))
-    assert [(str(one.severity), one.code, one.cell) for one in told] == [("remark", "no_grade_of_culls", "F2:F37")]
+    assert [(str(one.severity), one.code, one.cell) for one in told] == [
+        ("remark", "no_grade_of_culls", "F2:F37")
+    ]
     assert told[0].found == 'every grade counts as marketable: "good", "rotten"'
 
 
@@ -233,7 +284,11 @@ def test_a_moment_of_picking_is_its_day(tmp_path):
 def test_growth_and_harvests_name_an_unknown_plant_by_one_rule(tmp_path):
     sheets = put(picked(), Harvests_B2="7")
     sheets["Growth"] = [["Tray", "Plant", "Date", "Height (cm)"], ["A1", "8", DAYS[0], 5.0]]
-    told = [one for one in findings(write(sheets, tmp_path / "plants.xlsx")) if one.code == "unknown_plant"]
+    told = [
+        one
+        for one in findings(write(sheets, tmp_path / "plants.xlsx"))
+        if one.code == "unknown_plant"
+    ]
     assert {f"{one.sheet}!{one.cell}" for one in told} == {"Growth!B2", "Harvests!B2"}
 
 

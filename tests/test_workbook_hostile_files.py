@@ -36,7 +36,9 @@ def with_sheet(path, rows, **around):
 def open_document(path, rows, more=None):
     """Write an .ods file whose one sheet has the given XML."""
     kind = "application/vnd.oasis.opendocument.spreadsheet"
-    path.write_bytes(zipped({"mimetype": kind, "content.xml": OPEN_DOCUMENT.format(rows=rows)} | (more or {})))
+    path.write_bytes(
+        zipped({"mimetype": kind, "content.xml": OPEN_DOCUMENT.format(rows=rows)} | (more or {}))
+    )
     return path
 
 
@@ -68,7 +70,10 @@ def peak_of(action):
 def test_a_file_that_unpacks_to_far_more_is_refused_before_it_is_unpacked(tmp_path, ending):
     path = tmp_path / f"a.{ending}"
     name = {"xlsx": "xl/worksheets/sheet1.xml", "ods": "content.xml"}[ending]
-    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as file, file.open(name, "w", force_zip64=True) as member:
+    with (
+        zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as file,
+        file.open(name, "w", force_zip64=True) as member,
+    ):
         for _ in range(300):
             member.write(bytes(2**20))
     assert path.stat().st_size < 2**20
@@ -108,7 +113,13 @@ def test_pictures_are_not_unpacked(tmp_path):
 def test_a_sheet_under_the_name_of_a_picture_is_not_unpacked(tmp_path):
     path = one_cell(tmp_path / "a.xlsx")
     relations = "xl/_rels/workbook.xml.rels"
-    changed(path, {"xl/a.png": bytes(50 * 2**20), relations: lambda xml: xml.replace("worksheets/sheet1.xml", "a.png")})
+    changed(
+        path,
+        {
+            "xl/a.png": bytes(50 * 2**20),
+            relations: lambda xml: xml.replace("worksheets/sheet1.xml", "a.png"),
+        },
+    )
     assert peak_of(lambda: refused(path)) < 8
     assert "cannot be read" in refused(path).found
 
@@ -140,17 +151,23 @@ def test_a_file_of_300_megabytes_is_refused_before_it_is_read(tmp_path):
 # --- sheets that go on and on. 1,048,576 rows and 16,384 columns: Microsoft, Excel specifications and limits
 
 FAR = '<row r="1"><c r="A1"><v>1</v></c></row><row r="1048576"><c r="XFD1048576"><v>1</v></c></row>'
-BEYOND_EXCEL = '<row r="1"><c r="A1"><v>1</v></c></row><row r="99999999"><c r="ZZZ99999999"><v>1</v></c></row>'
-WIDE_ALONE = (
-    '<row r="1"><c r="A1"><v>1</v></c><c r="XFD1"><v>1</v></c></row><row r="900"><c r="A900"><v>1</v></c></row>'
+BEYOND_EXCEL = (
+    '<row r="1"><c r="A1"><v>1</v></c></row><row r="99999999"><c r="ZZZ99999999"><v>1</v></c></row>'
 )
+WIDE_ALONE = '<row r="1"><c r="A1"><v>1</v></c><c r="XFD1"><v>1</v></c></row><row r="900"><c r="A900"><v>1</v></c></row>'
 LYING_ROW = '<row r="1"><c r="A1"><v>1</v></c></row><row r="2"><c r="ZZ1048576"><v>1</v></c></row>'
 
 
 @pytest.mark.parametrize("length", LENGTHS)
-@pytest.mark.parametrize("rows", [FAR, BEYOND_EXCEL, WIDE_ALONE, LYING_ROW], ids=["far", "beyond", "wide", "lying"])
-@pytest.mark.parametrize("said", ["", '<dimension ref="A1:B2"/>'], ids=["unsaid", "said to be small"])
-def test_a_cell_far_out_is_refused_whatever_the_sheet_says_of_its_size(tmp_path, monkeypatch, length, rows, said):
+@pytest.mark.parametrize(
+    "rows", [FAR, BEYOND_EXCEL, WIDE_ALONE, LYING_ROW], ids=["far", "beyond", "wide", "lying"]
+)
+@pytest.mark.parametrize(
+    "said", ["", '<dimension ref="A1:B2"/>'], ids=["unsaid", "said to be small"]
+)
+def test_a_cell_far_out_is_refused_whatever_the_sheet_says_of_its_size(
+    tmp_path, monkeypatch, length, rows, said
+):
     monkeypatch.setattr(office_open, "CELL_BY_CELL", length)
     path = with_sheet(tmp_path / "a.xlsx", rows, before=said)
     assert peak_of(lambda: refused(path)) < 16
@@ -169,7 +186,9 @@ def test_a_size_that_is_said_but_not_so_does_not_matter(tmp_path, monkeypatch, l
 @pytest.mark.parametrize("length", LENGTHS)
 def test_an_address_written_as_entities_gains_nothing(tmp_path, monkeypatch, length):
     monkeypatch.setattr(office_open, "CELL_BY_CELL", length)
-    path = with_sheet(tmp_path / "a.xlsx", FAR.replace("XFD", "&#88;FD").replace('"1048576', '"&#49;048576'))
+    path = with_sheet(
+        tmp_path / "a.xlsx", FAR.replace("XFD", "&#88;FD").replace('"1048576', '"&#49;048576')
+    )
     assert "goes on" in refused(path).found or "cannot be read" in refused(path).found
 
 
@@ -229,13 +248,19 @@ PARTS = [
 
 def with_declaration(xml, declaration, encoding):
     body = xml[xml.index("?>") + 2 :] if xml.startswith("<?xml") else xml
-    return f'<?xml version="1.0" encoding="{encoding}"?><!-- <a> -->{declaration}{body}'.encode(encoding)
+    return f'<?xml version="1.0" encoding="{encoding}"?><!-- <a> -->{declaration}{body}'.encode(
+        encoding
+    )
 
 
 @pytest.mark.parametrize("length", LENGTHS)
 @pytest.mark.parametrize("encoding", ["UTF-8", "UTF-16", "UTF-16-LE", "UTF-16-BE"])
-@pytest.mark.parametrize("declaration", [LAUGHS, OUTSIDE, ELSEWHERE], ids=["laughs", "outside", "elsewhere"])
-def test_a_document_type_declaration_in_any_part_is_refused(tmp_path, monkeypatch, length, encoding, declaration):
+@pytest.mark.parametrize(
+    "declaration", [LAUGHS, OUTSIDE, ELSEWHERE], ids=["laughs", "outside", "elsewhere"]
+)
+def test_a_document_type_declaration_in_any_part_is_refused(
+    tmp_path, monkeypatch, length, encoding, declaration
+):
     monkeypatch.setattr(office_open, "CELL_BY_CELL", length)
     for name in PARTS:
         path = one_cell(tmp_path / "a.xlsx")
@@ -249,7 +274,10 @@ def test_an_encoding_in_which_a_declaration_could_hide_is_refused(tmp_path, enco
     # ISO/IEC 29500-2, 8.1.4: XML in packages is encoded in UTF-8 or UTF-16.
     path = one_cell(tmp_path / "a.xlsx")
     xml = parts_of(path)[FIRST_SHEET].decode()
-    assert "cannot be read" in refused(changed(path, {FIRST_SHEET: with_declaration(xml, OUTSIDE, encoding)})).found
+    assert (
+        "cannot be read"
+        in refused(changed(path, {FIRST_SHEET: with_declaration(xml, OUTSIDE, encoding)})).found
+    )
 
 
 def test_parts_that_are_not_needed_are_not_even_looked_at(tmp_path):
@@ -294,11 +322,15 @@ def test_nothing_outside_the_file_is_fetched(tmp_path, monkeypatch):
         for n, formula in enumerate(formulas, 1)
     )
     link = '<Relationship Id="link" Type="http://x/externalLink" TargetMode="External" Target="http://example.org/x"/>'
-    path = with_sheet(tmp_path / "a.xlsx", rows, after='<hyperlinks><hyperlink ref="A1" id="link"/></hyperlinks>')
+    path = with_sheet(
+        tmp_path / "a.xlsx", rows, after='<hyperlinks><hyperlink ref="A1" id="link"/></hyperlinks>'
+    )
     changed(
         path,
         {
-            "xl/_rels/workbook.xml.rels": lambda xml: xml.replace("</Relationships>", f"{link}</Relationships>"),
+            "xl/_rels/workbook.xml.rels": lambda xml: xml.replace(
+                "</Relationships>", f"{link}</Relationships>"
+            ),
             "xl/externalLinks/externalLink1.xml": '<externalLink><ddeLink ddeService="cmd"/></externalLink>',
             "xl/vbaProject.bin": b"macros",
         },
@@ -322,17 +354,19 @@ def test_a_workbook_with_a_password_is_said_to_have_one(tmp_path):
 
 def test_an_open_document_with_a_password_is_said_to_have_one(tmp_path):
     # OpenDocument 1.3, part 2, 4.8.4: manifest:encryption-data stands in the entry of an encrypted file.
-    manifest = (
-        "<manifest:manifest><manifest:file-entry><manifest:encryption-data/></manifest:file-entry></manifest:manifest>"
+    manifest = "<manifest:manifest><manifest:file-entry><manifest:encryption-data/></manifest:file-entry></manifest:manifest>"
+    path = open_document(
+        tmp_path / "a.ods", "", {"META-INF/manifest.xml": manifest, "content.xml": b"\x8f\x02"}
     )
-    path = open_document(tmp_path / "a.ods", "", {"META-INF/manifest.xml": manifest, "content.xml": b"\x8f\x02"})
     assert refused(path).found == "a.ods has a password"
 
 
 def test_a_zip_with_a_password_is_said_to_have_one(tmp_path):
     path = one_cell(tmp_path / "a.xlsx")
     content = bytearray(path.read_bytes())
-    entry = content.index(b"PK\x01\x02")  # APPNOTE.TXT 4.3.12: the flags stand 8 bytes into the directory's entry
+    entry = content.index(
+        b"PK\x01\x02"
+    )  # APPNOTE.TXT 4.3.12: the flags stand 8 bytes into the directory's entry
     content[entry + 8] |= 1
     path.write_bytes(content)
     assert refused(path).found == "a.xlsx has a password"
@@ -360,7 +394,9 @@ def test_a_link_to_nothing_is_not_there(tmp_path):
 
 @pytest.mark.parametrize("ending", ["xlsx", "xls", "ods"])
 def test_a_table_of_a_web_page_that_is_called_a_workbook_is_refused(tmp_path, ending):
-    (path := tmp_path / f"a.{ending}").write_text("<html><table><tr><td>half</td></tr></table></html>", "utf-8")
+    (path := tmp_path / f"a.{ending}").write_text(
+        "<html><table><tr><td>half</td></tr></table></html>", "utf-8"
+    )
     assert refused(path).found == f"a.{ending} cannot be read as a workbook"
 
 
@@ -377,7 +413,9 @@ def kinds(tmp_path):
         sheet.write(row, 0, f"row {row}")
         sheet.write(row, 1, row / 4)
     book.save(older := io.BytesIO())
-    ods = open_document(tmp_path / "a.ods", f"<table:table-row>{SEVEN.format(more='')}</table:table-row>" * 30)
+    ods = open_document(
+        tmp_path / "a.ods", f"<table:table-row>{SEVEN.format(more='')}</table:table-row>" * 30
+    )
     return {
         "xlsx": write(good(), tmp_path / "a.xlsx").read_bytes(),
         "ods": ods.read_bytes(),
@@ -410,7 +448,9 @@ def readings(tmp_path, kind, spoil, times):
 
 @pytest.mark.parametrize("kind", ["xlsx", "ods", "xls"])
 def test_a_file_that_is_cut_anywhere_is_refused_or_read_right(tmp_path, kind):
-    right, found = readings(tmp_path, kind, lambda whole, chance: whole[: chance.randrange(len(whole))], 200)
+    right, found = readings(
+        tmp_path, kind, lambda whole, chance: whole[: chance.randrange(len(whole))], 200
+    )
     assert right
     assert all(sheets is None or sheets == right for sheets in found)
     assert found.count(None) > 150
@@ -452,8 +492,13 @@ def test_random_bytes_are_refused(tmp_path, start):
 @pytest.mark.parametrize("length", LENGTHS)
 def test_xml_that_is_spoilt_within_a_whole_archive_stops_nothing(tmp_path, monkeypatch, length):
     monkeypatch.setattr(office_open, "CELL_BY_CELL", length)
-    rows = "".join(f'<row r="{n}"><c r="A{n}" t="s"><v>0</v></c><c r="B{n}"><v>1.5</v></c></row>' for n in range(1, 9))
-    path = with_sheet(tmp_path / "a.xlsx", rows, before='<cols><col min="1" max="1" hidden="1"/></cols>')
+    rows = "".join(
+        f'<row r="{n}"><c r="A{n}" t="s"><v>0</v></c><c r="B{n}"><v>1.5</v></c></row>'
+        for n in range(1, 9)
+    )
+    path = with_sheet(
+        tmp_path / "a.xlsx", rows, before='<cols><col min="1" max="1" hidden="1"/></cols>'
+    )
     parts = parts_of(path)
     for seed in range(200):
         chance = random.Random(seed)

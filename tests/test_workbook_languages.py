@@ -68,10 +68,14 @@ def test_a_catalogue_names_every_sheet_and_column_and_has_help_where_there_is_so
         assert said.name
         assert bool(said.help) == bool(sheet.help), f"help of {sheet.name}"
         for column in sheet.columns:
-            assert column.name in said.columns, f"{words.tag}.toml lacks {column.name} of {sheet.name}"
+            assert column.name in said.columns, (
+                f"{words.tag}.toml lacks {column.name} of {sheet.name}"
+            )
             name, text = said.columns[column.name]
             assert name
-            assert bool(text) == bool(column.help), f"{words.tag}.toml, help of {column.name} of {sheet.name}"
+            assert bool(text) == bool(column.help), (
+                f"{words.tag}.toml, help of {column.name} of {sheet.name}"
+            )
 
 
 @each_language
@@ -93,7 +97,12 @@ def test_a_catalogue_has_every_text_with_the_same_placeholders(words, texts_of_t
 @each_language
 def test_a_catalogue_names_nothing_that_is_gone(words):
     declared = {sheet.name: {column.name for column in sheet.columns} for sheet in SHEETS}
-    choices = {word for sheet in SHEETS for column in sheet.columns for word in (*column.choices, *column.also)}
+    choices = {
+        word
+        for sheet in SHEETS
+        for column in sheet.columns
+        for word in (*column.choices, *column.also)
+    }
     choices |= {sheet.family for sheet in SHEETS}
     of_groups = {name for names in GROUPS.values() for name in names}
     assert set(words.sheets) <= set(declared) | of_groups
@@ -120,20 +129,26 @@ def meanings(said):
 
 
 def test_no_name_in_any_language_means_two_sheets():
-    assert not meanings((words.sheet_name(sheet.name), sheet.name) for words in vocabularies() for sheet in SHEETS)
+    assert not meanings(
+        (words.sheet_name(sheet.name), sheet.name) for words in vocabularies() for sheet in SHEETS
+    )
 
 
 @pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
 def test_no_name_in_any_language_means_two_columns_of_a_sheet(sheet):
     names = [column.name for column in sheet.columns]
-    assert not meanings((words.column_name(sheet.name, name), name) for words in vocabularies() for name in names)
+    assert not meanings(
+        (words.column_name(sheet.name, name), name) for words in vocabularies() for name in names
+    )
 
 
 @pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
 def test_no_word_in_any_language_means_two_choices_of_a_column(sheet):
     for column in sheet.columns:
         words = (*column.choices, *column.also)
-        assert not meanings((one.word(word), word) for one in vocabularies() for word in words), column.name
+        assert not meanings((one.word(word), word) for one in vocabularies() for word in words), (
+            column.name
+        )
 
 
 def test_no_word_says_both_yes_and_no():
@@ -174,27 +189,45 @@ def test_names_are_matched_without_case_and_accents_and_languages_may_be_mixed(t
         "Trays": sheets["Trays"],
         "Plants": plants,
     }
-    put(mixed, Plants_C2=None, Plants_D2="Dead", Plants_C3=None, Plants_D3="tot", Plants_C4=None, Plants_D4="RETIREE")
+    put(
+        mixed,
+        Plants_C2=None,
+        Plants_D2="Dead",
+        Plants_C3=None,
+        Plants_D3="tot",
+        Plants_C4=None,
+        Plants_D4="RETIREE",
+    )
     found = trial(write(mixed, tmp_path / "a.xlsx"))
     assert [plant.status for plant in found.plants[:4]] == ["dead", "dead", "removed", "harvested"]
 
 
 def test_a_column_of_the_owners_own_stays_a_measurement_in_any_language(tmp_path):
     sheets = translated(good(), SPANISH)
-    sheets["Plantas"] = [[*row, "Nota" if number == 0 else number % 5] for number, row in enumerate(sheets["Plantas"])]
+    sheets["Plantas"] = [
+        [*row, "Nota" if number == 0 else number % 5]
+        for number, row in enumerate(sheets["Plantas"])
+    ]
     labels = [trait.label for trait in trial(write(sheets, tmp_path / "a.xlsx")).traits]
     assert labels == ["Height", "Nota"]
 
 
 @each_language
 def test_the_word_for_all_is_shared_in_that_language_and_no_treatment_may_have_it(tmp_path, words):
-    shared = put(good(), Meter_B2=words.word("all"), Meter_B3=words.word("all"), Meter_B4=words.word("all").upper())
+    shared = put(
+        good(),
+        Meter_B2=words.word("all"),
+        Meter_B3=words.word("all"),
+        Meter_B4=words.word("all").upper(),
+    )
     assert trial(write(shared, tmp_path / "a.xlsx")).meter[0].treatment is None
     named = put(least(), Treatments_A2=words.word("all"))
     assert "reserved_code" in {one.code for one in findings(write(named, tmp_path / "b.xlsx"))}
 
 
-@pytest.mark.parametrize("name", ["Peso fresco", "peso fresco (g)", "Frischgewicht", "Fresh weight", "fresh_weight"])
+@pytest.mark.parametrize(
+    "name", ["Peso fresco", "peso fresco (g)", "Frischgewicht", "Fresh weight", "fresh_weight"]
+)
 def test_the_main_measure_may_be_named_as_its_column_is(tmp_path, name):
     sheets = put(good(), Trial_A9="Main measure", Trial_B9=name)
     assert trial(write(sheets, tmp_path / "a.xlsx")).main_measure == "fresh_weight"
@@ -213,10 +246,22 @@ PLANTED = {
     "a blank": ({"Bandejas_A2": None}, "Bandejas", "Bandeja is not filled in yet"),
     "a choice": ({"Plantas_E2": "marchita"}, "Plantas", "one of cosechada, muerta, retirada"),
     "a missing weight": ({"Plantas_C2": None}, "Plantas", "Peso fresco is not filled in yet"),
-    "what to do about it": ({"Plantas_C2": None}, "Plantas", "a weight, or the status muerta or retirada"),
+    "what to do about it": (
+        {"Plantas_C2": None},
+        "Plantas",
+        "a weight, or the status muerta or retirada",
+    ),
     "an unknown code": ({"Plantas_A2": "Z9"}, "Plantas", "is not on the sheet Bandejas"),
-    "a unit": ({"Plantas_C1": "Peso fresco (cm)"}, "Plantas", '"Peso fresco (cm)" is not in a unit'),
-    "a name twice": ({"Plantas_F1": "Fresh weight (g)"}, "Plantas", '"Fresh weight (g)" stands here and in C1'),
+    "a unit": (
+        {"Plantas_C1": "Peso fresco (cm)"},
+        "Plantas",
+        '"Peso fresco (cm)" is not in a unit',
+    ),
+    "a name twice": (
+        {"Plantas_F1": "Fresh weight (g)"},
+        "Plantas",
+        '"Fresh weight (g)" stands here and in C1',
+    ),
     "no name": ({"Bandejas_B1": None}, "Bandejas", "Tratamiento"),
     "yes or no": ({"Contador_E2": "quizás"}, "Contador", "is neither sí nor no"),
     "another currency": (
@@ -224,7 +269,11 @@ PLANTED = {
         "Ensayo",
         "Moneda on the sheet Ensayo",
     ),
-    "an unknown measure": ({"Ensayo_A9": "Medida principal", "Ensayo_B9": "x"}, "Ensayo", "Plantas or Crecimiento"),
+    "an unknown measure": (
+        {"Ensayo_A9": "Medida principal", "Ensayo_B9": "x"},
+        "Ensayo",
+        "Plantas or Crecimiento",
+    ),
     "an event": ({"Solución_C4": "muestra"}, "Bandejas", "no restante on the sheet Solución"),
 }
 
@@ -232,13 +281,17 @@ PLANTED = {
 @pytest.mark.parametrize(("cells", "sheet", "said"), PLANTED.values(), ids=PLANTED)
 def test_a_message_names_sheets_columns_and_choices_as_they_stand(tmp_path, cells, sheet, said):
     found = findings(write(put(translated(good(), SPANISH), **cells), tmp_path / "a.xlsx"))
-    assert any(one.sheet == sheet and said in str(one) for one in found), [str(one) for one in found]
+    assert any(one.sheet == sheet and said in str(one) for one in found), [
+        str(one) for one in found
+    ]
 
 
 def test_a_missing_sheet_is_asked_for_in_the_language_of_the_others(tmp_path):
     sheets = translated(least(), SPANISH)
     sheets["Bandeja"] = sheets.pop("Bandejas")
-    (found,) = [one for one in findings(write(sheets, tmp_path / "a.xlsx")) if one.code == "missing_sheet"]
+    (found,) = [
+        one for one in findings(write(sheets, tmp_path / "a.xlsx")) if one.code == "missing_sheet"
+    ]
     assert (found.sheet, found.advice) == ("Bandejas", "Rename it to Bandejas.")
 
 
@@ -271,7 +324,11 @@ def test_adopt_refuses_a_trial_workbook_in_any_language(tmp_path):
 @each_language
 def test_the_data_dictionary_is_printed_in_each_language(words):
     page = CliRunner().invoke(main, ["dictionary", "--language", words.tag]).output
-    texts = [token.content for token in MarkdownIt("commonmark").enable("table").parse(page) if token.type == "inline"]
+    texts = [
+        token.content
+        for token in MarkdownIt("commonmark").enable("table").parse(page)
+        if token.type == "inline"
+    ]
     for sheet in map(words.spoken, SHEETS):
         assert f"{sheet.name}{'*' * sheet.required}" in texts
         for column in sheet.columns:

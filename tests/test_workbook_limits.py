@@ -70,7 +70,9 @@ SAID = {
 
 @pytest.mark.parametrize("name", amplified.OFFICE_OPEN)
 def test_a_small_workbook_that_would_cost_much_is_refused_in_little_memory(tmp_path, name):
-    path = amplified.workbook(tmp_path / f"{name.replace(' ', '-')}.xlsx", amplified.OFFICE_OPEN[name]())
+    path = amplified.workbook(
+        tmp_path / f"{name.replace(' ', '-')}.xlsx", amplified.OFFICE_OPEN[name]()
+    )
     said, memory = outcome(READ, path)
     assert SAID.get(name, "holds more than") in said
     assert memory < MOST_MEMORY
@@ -108,7 +110,9 @@ def test_an_older_workbook_with_one_cell_far_out_is_refused(tmp_path):
 
 def test_one_merged_range_over_a_million_rows_costs_nothing(tmp_path):
     merged = iter(['<mergeCell ref="A1:B1000000"/>'])
-    path = amplified.workbook(tmp_path / "a.xlsx", {FIRST_SHEET: amplified.behind(merged, "mergeCells")})
+    path = amplified.workbook(
+        tmp_path / "a.xlsx", {FIRST_SHEET: amplified.behind(merged, "mergeCells")}
+    )
     said, memory = outcome(READ, path)
     assert said == "a"
     assert memory < MOST_MEMORY
@@ -133,8 +137,12 @@ def test_a_thing_is_counted_under_any_prefix_and_in_any_encoding(tmp_path, count
 
 
 def test_times_of_day_among_texts_are_no_prefixes(tmp_path):
-    texts = "".join(f"<si><t>a:si b:si 2026-01-01 12:{n % 60:02}:00</t></si>" for n in range(150_000))
-    path = amplified.workbook(tmp_path / "a.xlsx", {"xl/sharedStrings.xml": amplified.STRINGS.replace("@", texts)})
+    texts = "".join(
+        f"<si><t>a:si b:si 2026-01-01 12:{n % 60:02}:00</t></si>" for n in range(150_000)
+    )
+    path = amplified.workbook(
+        tmp_path / "a.xlsx", {"xl/sharedStrings.xml": amplified.STRINGS.replace("@", texts)}
+    )
     assert read(path).sheets[0].rows[0][0].endswith("12:00:00")
 
 
@@ -151,7 +159,12 @@ def test_a_picture_of_many_pixels_in_few_bytes_is_refused_before_it_is_decoded(t
 
 @pytest.mark.parametrize(
     ("name", "mode", "options"),
-    [("a.png", "RGB", {}), ("a.png", "RGBA", {}), ("a.png", "P", {}), ("a.jpg", "RGB", {"progressive": True})],
+    [
+        ("a.png", "RGB", {}),
+        ("a.png", "RGBA", {}),
+        ("a.png", "P", {}),
+        ("a.jpg", "RGB", {"progressive": True}),
+    ],
 )
 def test_a_picture_just_below_the_limit_is_taken_in_little_memory(tmp_path, name, mode, options):
     from PIL import Image
@@ -180,5 +193,7 @@ def test_a_picture_that_is_drawn_over_and_over_is_refused(tmp_path):
     start = content.index(b"\xff\xda", content.index(b"\xff\xda") + 2)
     scan = content[start : content.index(b"\xff", start + 2)]
     path.write_bytes(content[:-2] + scan * 200 + content[-2:])
-    with pytest.raises(photos.UnusablePhoto, match="drawn over and over; expected 100 passes at most"):
+    with pytest.raises(
+        photos.UnusablePhoto, match="drawn over and over; expected 100 passes at most"
+    ):
         photos.prepared(path)

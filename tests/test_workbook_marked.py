@@ -26,7 +26,16 @@ from PIL import Image as Picture
 
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.workbook.blank import blank_workbook
-from reportgen.workbook.marked import FILLS, INK, LIST_NAME, NOTHING, TITLE, is_marked, marked_copy, not_kept
+from reportgen.workbook.marked import (
+    FILLS,
+    INK,
+    LIST_NAME,
+    NOTHING,
+    TITLE,
+    is_marked,
+    marked_copy,
+    not_kept,
+)
 from reportgen.workbook.plan import planned
 from tests.workbooks import findings, good, put, write
 
@@ -34,7 +43,9 @@ SOFFICE = shutil.which("soffice")
 ERROR, CAUTION, REMARK = Severity.ERROR, Severity.CAUTION, Severity.REMARK
 
 
-def problem(severity=ERROR, sheet="Plants", cell="C3", found='"3O" is not a number', advice="Type 30."):
+def problem(
+    severity=ERROR, sheet="Plants", cell="C3", found='"3O" is not a number', advice="Type 30."
+):
     return Problem(severity, sheet, cell, found, "a number in g", advice, code="not_a_number")
 
 
@@ -62,7 +73,9 @@ def listed(book):
     """Return the rows of the list below its header, and the number of its header row."""
     page = book.worksheets[0]
     head = next(row[0].row for row in page.iter_rows(max_col=1) if row[0].value == "Severity")
-    return [[cell.value for cell in row] for row in page.iter_rows(min_row=head + 1, max_col=6)], head
+    return [
+        [cell.value for cell in row] for row in page.iter_rows(min_row=head + 1, max_col=6)
+    ], head
 
 
 def fill_of(cell):
@@ -91,13 +104,17 @@ def test_a_problem_is_a_fill_and_a_comment_that_begins_with_its_severity(severit
 def luminance(colour):
     # WCAG 2.2, definition of relative luminance
     parts = [int(colour[-6:][at : at + 2], 16) / 255 for at in (0, 2, 4)]
-    red, green, blue = (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
+    red, green, blue = (
+        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
+    )
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
 def test_the_fills_differ_in_grey_and_ink_is_read_on_each():
     grey = [luminance(colour(severity)) for severity in FILLS]
-    assert all((low + 0.05) / (luminance(INK) + 0.05) >= 7 for low in grey)  # WCAG 2.2, 1.4.6 contrast (enhanced)
+    assert all(
+        (low + 0.05) / (luminance(INK) + 0.05) >= 7 for low in grey
+    )  # WCAG 2.2, 1.4.6 contrast (enhanced)
     lightness = [116 * part ** (1 / 3) - 16 for part in grey]  # CIE 1976 L*, for Y above 0.0089
     assert all(high - low > 10 for low, high in pairwise(lightness))
 
@@ -143,13 +160,24 @@ def test_a_problem_of_a_whole_sheet_stands_on_its_first_cell():
 def test_a_problem_of_the_file_or_of_a_missing_sheet_stands_on_the_list_alone(sheet):
     book = marked(a_book(), problem(sheet=sheet, cell=""))
     assert all(filled(each) == set() for each in book.worksheets[1:])
-    assert listed(book)[0] == [["Error", sheet or None, None, '"3O" is not a number', "a number in g", "Type 30."]]
+    assert listed(book)[0] == [
+        ["Error", sheet or None, None, '"3O" is not a number', "a number in g", "Type 30."]
+    ]
 
 
 def test_several_problems_of_one_cell_make_one_comment_and_the_worst_gives_the_fill():
-    sheet = marked(a_book(), problem(REMARK, found="one"), problem(ERROR, found="two"), problem(CAUTION, found="three"))
+    sheet = marked(
+        a_book(),
+        problem(REMARK, found="one"),
+        problem(ERROR, found="two"),
+        problem(CAUTION, found="three"),
+    )
     text = sheet["Plants"]["C3"].comment.text
-    assert [part.split(";")[0] for part in text.split("\n\n")] == ["Remark: one", "Error: two", "Caution: three"]
+    assert [part.split(";")[0] for part in text.split("\n\n")] == [
+        "Remark: one",
+        "Error: two",
+        "Caution: three",
+    ]
     assert fill_of(sheet["Plants"]["C3"]) == colour(ERROR)
 
 
@@ -173,7 +201,9 @@ def test_a_merged_cell_takes_the_comment_at_its_top_left():
 
 
 def test_texts_that_no_file_holds_are_made_fit():
-    odd = "\x00\x0b\ud800\uffff" + "z" * 40_000  # outside XML 1.0, 2.2 (Char), and longer than a cell of Excel
+    odd = (
+        "\x00\x0b\ud800\uffff" + "z" * 40_000
+    )  # outside XML 1.0, 2.2 (Char), and longer than a cell of Excel
     book = marked(a_book(), problem(found=odd))
     for text in (book["Plants"]["C3"].comment.text, listed(book)[0][0][3]):
         assert "\ufffd" * 4 + "zzz" in text
@@ -204,7 +234,11 @@ def test_the_list_is_filtered_frozen_and_printed_with_its_header_on_every_page()
     assert page.auto_filter.ref == f"A{head}:F{head + 2}"
     assert page.freeze_panes == f"A{head + 1}"
     assert page.print_title_rows == f"${head}:${head}"
-    assert (page.page_setup.orientation, page.page_setup.fitToWidth, page.page_setup.fitToHeight) == ("landscape", 1, 0)
+    assert (
+        page.page_setup.orientation,
+        page.page_setup.fitToWidth,
+        page.page_setup.fitToHeight,
+    ) == ("landscape", 1, 0)
     assert page.sheet_properties.pageSetUpPr.fitToPage
 
 
@@ -239,7 +273,9 @@ def test_a_workbook_without_problems_gets_a_list_that_says_so():
 
 
 def test_the_list_tells_that_the_copy_is_for_looking_and_has_to_be_saved_before_a_build():
-    texts = " ".join(str(cell.value) for row in marked(a_book()).worksheets[0]["A1:A3"] for cell in row)
+    texts = " ".join(
+        str(cell.value) for row in marked(a_book()).worksheets[0]["A1:A3"] for cell in row
+    )
     assert "mend the workbook that it was made from" in texts
     assert "open and save it before you build from it" in texts
 
@@ -255,9 +291,14 @@ def full_book():
     plants["E2"] = ArrayFormula("E2:E4", "=B2:B4*C2:C4")
     plants["F2"], plants["F2"].number_format = date(2026, 4, 1), "dd.mm.yyyy"
     plants["G2"] = CellRichText("dry ", TextBlock(InlineFont(b=True), "bold"))
-    plants["B4"].font, plants["B4"].fill = Font(italic=True), PatternFill("lightUp", fgColor="00FF00")
+    plants["B4"].font, plants["B4"].fill = (
+        Font(italic=True),
+        PatternFill("lightUp", fgColor="00FF00"),
+    )
     plants.column_dimensions["B"].width, plants.row_dimensions[4].hidden = 31.5, True
-    plants.conditional_formatting.add("C2:C5", CellIsRule(operator="greaterThan", formula=["4"], font=Font(bold=True)))
+    plants.conditional_formatting.add(
+        "C2:C5", CellIsRule(operator="greaterThan", formula=["4"], font=Font(bold=True))
+    )
     plants.add_data_validation(rule := DataValidation(type="list", formula1='"half,full"'))
     rule.add("A2:A5")
     plants.freeze_panes, plants.auto_filter.ref, plants.print_title_rows = "B2", "A1:C5", "1:1"
@@ -273,16 +314,23 @@ def test_formulas_formats_and_settings_are_kept():
     plants = copy["Plants"]
     assert plants["D2"].value == "=SUM(B2:C2)"
     assert (plants["E2"].value.ref, plants["E2"].value.text) == ("E2:E4", "=B2:B4*C2:C4")
-    assert (plants["F2"].number_format, plants["F2"].value.date()) == ("dd.mm.yyyy", date(2026, 4, 1))
+    assert (plants["F2"].number_format, plants["F2"].value.date()) == (
+        "dd.mm.yyyy",
+        date(2026, 4, 1),
+    )
     assert [str(part) for part in plants["G2"].value] == ["dry ", "bold"]
     assert plants["G2"].value[1].font.b
     assert (plants["B4"].font.italic, plants["B4"].fill.patternType) == (True, "lightUp")
     assert (plants.column_dimensions["B"].width, plants.row_dimensions[4].hidden) == (31.5, True)
     assert [str(each.sqref) for each in plants.conditional_formatting] == ["C2:C5"]
-    assert [(str(each.sqref), each.formula1) for each in plants.data_validations.dataValidation] == [
-        ("A2:A5", '"half,full"')
-    ]
-    assert (plants.freeze_panes, plants.auto_filter.ref, plants.print_title_rows) == ("B2", "A1:C5", "$1:$1")
+    assert [
+        (str(each.sqref), each.formula1) for each in plants.data_validations.dataValidation
+    ] == [("A2:A5", '"half,full"')]
+    assert (plants.freeze_panes, plants.auto_filter.ref, plants.print_title_rows) == (
+        "B2",
+        "A1:C5",
+        "$1:$1",
+    )
     assert len(plants._images) == 1
     assert copy.defined_names["Half"].attr_text == "Plants!$A$2:$A$5"
     assert (copy["Notes"].sheet_state, copy["Trial"].protection.sheet) == ("hidden", True)
@@ -294,20 +342,28 @@ def test_every_value_is_kept(tmp_path):
     copy = load_workbook(io.BytesIO(marked_copy(path.read_bytes(), ".xlsx", problems)))
     source = load_workbook(path)
     for sheet in source.worksheets:
-        assert list(copy[sheet.title].iter_rows(values_only=True)) == list(sheet.iter_rows(values_only=True))
+        assert list(copy[sheet.title].iter_rows(values_only=True)) == list(
+            sheet.iter_rows(values_only=True)
+        )
     assert len(problems) == len(listed(copy)[0]) > 0
 
 
 def test_spreadsheet_programs_compute_the_formulas_when_they_open_the_copy():
     assert marked(full_book()).calculation.fullCalcOnLoad
-    bare = rezipped(saved(full_book()), edit={"xl/workbook.xml": lambda text: re.sub(rb"<calcPr[^>]*/>", b"", text)})
+    bare = rezipped(
+        saved(full_book()),
+        edit={"xl/workbook.xml": lambda text: re.sub(rb"<calcPr[^>]*/>", b"", text)},
+    )
     copy = load_workbook(io.BytesIO(marked_copy(bare, ".xlsx", ())))
     assert copy.calculation.fullCalcOnLoad
 
 
 def rezipped(content, add=None, edit=None):
     """Return a workbook's bytes with parts added, and parts edited."""
-    with zipfile.ZipFile(io.BytesIO(content)) as source, zipfile.ZipFile(file := io.BytesIO(), "w") as target:
+    with (
+        zipfile.ZipFile(io.BytesIO(content)) as source,
+        zipfile.ZipFile(file := io.BytesIO(), "w") as target,
+    ):
         for name in source.namelist():
             target.writestr(name, (edit or {}).get(name, bytes)(source.read(name)))
         for name, text in (add or {}).items():
@@ -322,7 +378,11 @@ def with_macros(content):
         b"application/vnd.ms-excel.sheet.macroEnabled.main+xml",
     )
     plain = b"application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"
-    edit = {"[Content_Types].xml": lambda text: text.replace(b"</Types>", override[0]).replace(plain, override[1])}
+    edit = {
+        "[Content_Types].xml": lambda text: text.replace(b"</Types>", override[0]).replace(
+            plain, override[1]
+        )
+    }
     return rezipped(content, {"xl/vbaProject.bin": b"macros"}, edit)
 
 
@@ -341,14 +401,21 @@ def test_macros_are_kept_in_an_xlsm_and_its_type_stays():
     assert b"macroEnabled" in contents["[Content_Types].xml"]
     assert len(names) == len(set(names))
     sheets = load_workbook(io.BytesIO(copy))
-    assert [sheets[name]["C3"].comment.text[:5] for name in ("Plants", "Trial")] == ["Error", "Error"]
+    assert [sheets[name]["C3"].comment.text[:5] for name in ("Plants", "Trial")] == [
+        "Error",
+        "Error",
+    ]
     assert sheets["Plants"]["B2"].comment.text == "mine"
 
 
 @pytest.mark.parametrize(
     ("part", "text", "said"),
     [
-        ("xl/drawings/drawing7.xml", "<xdr:wsDr><xdr:sp macro=''/></xdr:wsDr>", "shapes and text boxes"),
+        (
+            "xl/drawings/drawing7.xml",
+            "<xdr:wsDr><xdr:sp macro=''/></xdr:wsDr>",
+            "shapes and text boxes",
+        ),
         ("xl/pivotTables/pivotTable1.xml", "<pivotTableDefinition/>", "pivot tables"),
         ("xl/ctrlProps/ctrlProp1.xml", "<formControlPr/>", "form controls"),
         ("xl/slicers/slicer1.xml", "<slicers/>", "slicers and timelines"),
@@ -397,7 +464,10 @@ def test_the_copy_has_the_same_bytes_in_another_process_whatever_its_hash_seed(t
 
 def test_a_copy_of_a_file_without_a_date_tells_no_time_of_day():
     undated = rezipped(saved(a_book()))
-    with zipfile.ZipFile(io.BytesIO(undated)) as source, zipfile.ZipFile(file := io.BytesIO(), "w") as target:
+    with (
+        zipfile.ZipFile(io.BytesIO(undated)) as source,
+        zipfile.ZipFile(file := io.BytesIO(), "w") as target,
+    ):
         for name in source.namelist():
             if name != "docProps/core.xml":
                 target.writestr(name, source.read(name))
@@ -409,17 +479,26 @@ def test_a_copy_of_a_file_without_a_date_tells_no_time_of_day():
 def test_a_marked_copy_is_known_and_not_marked_again():
     source = saved(a_book())
     copy = marked_copy(source, ".xlsx", [problem()])
-    assert [is_marked(content) for content in (copy, source, b"", b"PK\x03\x04")] == [True, False, False, False]
+    assert [is_marked(content) for content in (copy, source, b"", b"PK\x03\x04")] == [
+        True,
+        False,
+        False,
+        False,
+    ]
     with pytest.raises(WorkbookError, match=f'marked copy itself.*delete its sheet "{LIST_NAME}"'):
         marked_copy(copy, ".xlsx", [problem()])
 
 
 @pytest.mark.parametrize("suffix", [".xlsx", ".xlsm"])
-def test_a_copy_that_was_worked_on_without_its_list_is_marked_anew_and_comments_are_not_doubled(suffix):
+def test_a_copy_that_was_worked_on_without_its_list_is_marked_anew_and_comments_are_not_doubled(
+    suffix,
+):
     book = a_book()
     book["Plants"]["C4"].comment = Comment("Weighed twice.", "Robin")
     said = [problem(), problem(cell="C4")]
-    again = load_workbook(io.BytesIO(marked_copy(saved(book), suffix, said)), keep_vba=suffix == ".xlsm")
+    again = load_workbook(
+        io.BytesIO(marked_copy(saved(book), suffix, said)), keep_vba=suffix == ".xlsm"
+    )
     first = [again["Plants"][cell].comment.text for cell in ("C3", "C4")]
     del again[LIST_NAME]
     twice = marked(again, *said, suffix=suffix)
@@ -429,7 +508,9 @@ def test_a_copy_that_was_worked_on_without_its_list_is_marked_anew_and_comments_
 
 @pytest.mark.parametrize("content", [b"", b"Tray,Plant\n", b"PK\x03\x04 broken"])
 def test_a_file_that_is_no_workbook_is_refused_with_one_message(content):
-    with pytest.raises(WorkbookError, match=r"cannot be written again with its marks.*save it as .xlsx"):
+    with pytest.raises(
+        WorkbookError, match=r"cannot be written again with its marks.*save it as .xlsx"
+    ):
         marked_copy(content, ".xlsx", [problem()])
 
 
@@ -457,11 +538,25 @@ def in_libreoffice(tmp_path_factory):
     folder = tmp_path_factory.mktemp("office")
     book = full_book()
     book.create_sheet("Bob's log")["B2"] = 7
-    said = [problem(), problem(CAUTION, "Bob's log", "B2", "=1+1"), problem(REMARK, "", "", "the file")]
+    said = [
+        problem(),
+        problem(CAUTION, "Bob's log", "B2", "=1+1"),
+        problem(REMARK, "", "", "the file"),
+    ]
     (folder / "log.xlsx").write_bytes(marked_copy(saved(book), ".xlsx", said))
     for kind in ("pdf", "xlsx"):
-        words = [SOFFICE, f"-env:UserInstallation={folder.as_uri()}/profile", "--headless", "--convert-to", kind]
-        subprocess.run([*words, "--outdir", folder / "out", folder / "log.xlsx"], check=True, capture_output=True)
+        words = [
+            SOFFICE,
+            f"-env:UserInstallation={folder.as_uri()}/profile",
+            "--headless",
+            "--convert-to",
+            kind,
+        ]
+        subprocess.run(
+            [*words, "--outdir", folder / "out", folder / "log.xlsx"],
+            check=True,
+            capture_output=True,
+        )
     return (
         load_workbook(folder / "out/log.xlsx"),
         load_workbook(folder / "out/log.xlsx", data_only=True),

@@ -8,7 +8,16 @@ from datetime import date, datetime
 import pytest
 
 from tests import workbooks
-from tests.spoiling import both, cells, every, renamed, with_rows, without_column, without_rows, without_sheet
+from tests.spoiling import (
+    both,
+    cells,
+    every,
+    renamed,
+    with_rows,
+    without_column,
+    without_rows,
+    without_sheet,
+)
 from tests.workbooks import findings, good, put, said, write
 
 # Each entry plants one mistake: what is altered, then severity and place of its one message, words found, words of advice.
@@ -169,7 +178,20 @@ def test_the_good_workbook_has_no_problem(tmp_path):
     assert findings(write(good(), tmp_path / "good.xlsx")) == ()
 
 
-JARGON = ("Traceback", "None", "openpyxl", "pint", "<", "Error", "Kind.", "object", "str(", "regex", "null", "\n")
+JARGON = (
+    "Traceback",
+    "None",
+    "openpyxl",
+    "pint",
+    "<",
+    "Error",
+    "Kind.",
+    "object",
+    "str(",
+    "regex",
+    "null",
+    "\n",
+)
 
 
 @pytest.mark.parametrize("mistake", MISTAKES)
@@ -223,7 +245,9 @@ def test_a_mistake_has_a_code_that_says_what_kind_it_is(tmp_path, mistake):
 
 
 def test_a_sheet_that_is_missing_under_its_name_is_not_called_unused_too(tmp_path):
-    spoilt = {"Treatmnts" if name == "Treatments" else name: rows for name, rows in good().items()} | {"Diary": [["x"]]}
+    spoilt = {
+        "Treatmnts" if name == "Treatments" else name: rows for name, rows in good().items()
+    } | {"Diary": [["x"]]}
     problems = findings(write(spoilt, tmp_path / "trial.xlsx"))
     assert {problem.code for problem in problems} >= {"missing_sheet", "unused_sheets"}
     (unused,) = (problem for problem in problems if problem.code == "unused_sheets")
@@ -231,14 +255,27 @@ def test_a_sheet_that_is_missing_under_its_name_is_not_called_unused_too(tmp_pat
 
 
 def test_every_problem_comes_at_once_in_the_order_of_sheets_and_rows(tmp_path):
-    spoilt = put(good(), Meter_D3="x", Plants_D7="tall", Plants_C7="1O", Plants_C3="l2", Trays_B2="hal", Trial_B4="May")
-    spoilt = {name: spoilt[name] for name in ("Meter", "Trial", "Treatments", "Trays", "Plants", "Solution")}
+    spoilt = put(
+        good(),
+        Meter_D3="x",
+        Plants_D7="tall",
+        Plants_C7="1O",
+        Plants_C3="l2",
+        Trays_B2="hal",
+        Trial_B4="May",
+    )
+    spoilt = {
+        name: spoilt[name]
+        for name in ("Meter", "Trial", "Treatments", "Trays", "Plants", "Solution")
+    }
     places = [place for _, place in said(write(spoilt, tmp_path / "trial.xlsx"))]
     assert places == ["Meter!D3", "Trial!B4", "Trays!B2", "Plants!C3", "Plants!C7", "Plants!D7"]
 
 
 def test_problems_of_a_whole_sheet_do_not_hide_those_of_the_others(tmp_path):
-    spoilt = put(without_sheet("Treatments")(good()), Plants_C3="1O", Plants_A8="A9", Solution_D4=90)
+    spoilt = put(
+        without_sheet("Treatments")(good()), Plants_C3="1O", Plants_A8="A9", Solution_D4=90
+    )
     places = [place for _, place in said(write(spoilt, tmp_path / "trial.xlsx"))]
     assert places == ["Treatments", "Trays!A2", "Plants!C3", "Plants!A8"]
 

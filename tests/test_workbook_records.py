@@ -10,11 +10,23 @@ import pytest
 
 from reportgen import workbook
 from reportgen.model.settings import Settings
-from reportgen.model.trial import Cost, GrowthMeasurement, Instrument, LightReading, Load, Observation, TariffPeriod
+from reportgen.model.trial import (
+    Cost,
+    GrowthMeasurement,
+    Instrument,
+    LightReading,
+    Load,
+    Observation,
+    TariffPeriod,
+)
 from tests.spoiling import both, cells, every, with_rows, without_column, without_rows
 from tests.workbooks import HARVEST, START, findings, growth_alone, put, said, trial, whole, write
 
-NOISE = [["all", datetime(2026, 4, 12, hour, minute), 21.0, 60.0, 430] for hour in range(12) for minute in (0, 30)]
+NOISE = [
+    ["all", datetime(2026, 4, 12, hour, minute), 21.0, 60.0, 430]
+    for hour in range(12)
+    for minute in (0, 30)
+]
 
 # Each entry plants one mistake: what is altered, then severity and place of its one message, words found, words of advice.
 MISTAKES = {
@@ -92,10 +104,15 @@ def test_one_mistake_gives_one_message_with_its_cell_and_its_remedy(tmp_path, mi
 
 
 def test_everything_that_was_recorded_stands_in_the_trial(tmp_path):
-    sheets = with_rows("Loads", ["half", "lamp", "0.04 kW", 16, None])(without_rows("Meter", *range(2, 8))(whole()))
+    sheets = with_rows("Loads", ["half", "lamp", "0.04 kW", 16, None])(
+        without_rows("Meter", *range(2, 8))(whole())
+    )
     made = trial(write(sheets, tmp_path / "trial.xlsx"))
     assert made.growth[0] == GrowthMeasurement("A1", "1", date(2026, 4, 8), (5.6, 18.0))
-    assert [(trait.key, trait.unit) for trait in made.growth_traits] == [("height", "cm"), ("canopy_cover", "%")]
+    assert [(trait.key, trait.unit) for trait in made.growth_traits] == [
+        ("height", "cm"),
+        ("canopy_cover", "%"),
+    ]
     assert made.loads == (Load("half", "lamp", 40.0, 16.0),)
     assert made.light[0] == LightReading("half", 230.0, START, 10.0, 10.0, 30.0)
     assert made.costs == (Cost("nutrients", "half", 1.1), Cost("pump", None, 24.0, 20000.0, 840.0))
@@ -103,7 +120,9 @@ def test_everything_that_was_recorded_stands_in_the_trial(tmp_path):
         Instrument("kitchen scale", "weight", "", 0.1, 0.5, date(2026, 3, 1)),
         Instrument("plug meter", "energy", "", 0.1, 1.0, per_treatment=True),
     )
-    assert made.observations == (Observation(date(2026, 4, 15), "tips of two leaves brown", "full", "B2"),)
+    assert made.observations == (
+        Observation(date(2026, 4, 15), "tips of two leaves brown", "full", "B2"),
+    )
 
 
 def test_a_climate_log_becomes_arrays_that_nobody_can_change(tmp_path):
@@ -112,7 +131,9 @@ def test_a_climate_log_becomes_arrays_that_nobody_can_change(tmp_path):
     assert log.treatments == ("full", None, None, None)
     assert log.at.tolist()[0] == datetime(2026, 4, 2, 0, 0)
     assert np.isnan(log.air_temperature).tolist() == [False, True, False, False]
-    assert log.air_temperature[0] == pytest.approx((20.5 - 32) / 1.8, abs=1e-12)  # by definition of the scale
+    assert log.air_temperature[0] == pytest.approx(
+        (20.5 - 32) / 1.8, abs=1e-12
+    )  # by definition of the scale
     assert np.isnan(log.solution_temperature).all()
     with pytest.raises(ValueError, match="read-only"):
         log.co2[0] = 1
@@ -122,24 +143,40 @@ def test_a_long_column_reads_as_its_cells_do_one_by_one(tmp_path):
     # The same numbers with a text among them, which must be read cell by cell.
     chance = random.Random(7)
     rows = [
-        ["all", datetime(2026, 4, 3, n // 60, n % 60), chance.gauss(21, 2), chance.uniform(40, 80), None]
+        [
+            "all",
+            datetime(2026, 4, 3, n // 60, n % 60),
+            chance.gauss(21, 2),
+            chance.uniform(40, 80),
+            None,
+        ]
         for n in range(600)
     ]
     sheets = with_rows("Climate", *rows)(whole())
     at_once = trial(write(sheets, tmp_path / "once.xlsx")).climate
-    singly = trial(write(put(sheets, Climate_C2="20.5", Climate_D2="61"), tmp_path / "singly.xlsx")).climate
+    singly = trial(
+        write(put(sheets, Climate_C2="20.5", Climate_D2="61"), tmp_path / "singly.xlsx")
+    ).climate
     for name in ("air_temperature", "relative_humidity", "co2", "at"):
         assert np.array_equal(getattr(at_once, name), getattr(singly, name), equal_nan=name != "at")
 
 
 def test_times_of_day_are_read_as_hours(tmp_path):
-    sheets = put(whole(), Treatments_E2=time(5, 30), Treatments_E3="05.30", Tariff_B2=0.75 + 4 / 24, Tariff_B3="06:00")
+    sheets = put(
+        whole(),
+        Treatments_E2=time(5, 30),
+        Treatments_E3="05.30",
+        Tariff_B2=0.75 + 4 / 24,
+        Tariff_B3="06:00",
+    )
     made = trial(write(sheets, tmp_path / "trial.xlsx"))
     assert [treatment.lights_on_at for treatment in made.treatments] == [5.5, 5.5]
     assert made.tariff == (TariffPeriod(6.0, 22.0, 0.31), TariffPeriod(22.0, 6.0, 0.19))
 
 
-@pytest.mark.parametrize("unit", ["µmol/m²/s", "umol m-2 s-1", "μmol·m⁻²·s⁻¹", "µmol/(m2 s)", "umol/m^2/s"])
+@pytest.mark.parametrize(
+    "unit", ["µmol/m²/s", "umol m-2 s-1", "μmol·m⁻²·s⁻¹", "µmol/(m2 s)", "umol/m^2/s"]
+)
 def test_light_is_read_in_any_spelling_of_its_unit(tmp_path, unit):
     made = trial(write(put(whole(), Light_F1=f"PPFD ({unit})"), tmp_path / "trial.xlsx"))
     assert made.light[0].ppfd == pytest.approx(230.0, rel=1e-12)
@@ -154,7 +191,9 @@ def test_a_percentage_is_what_the_sheet_shows(tmp_path):
     assert trial(path).instruments[0].accuracy == pytest.approx(0.5, rel=1e-12)
 
 
-@pytest.mark.parametrize(("typed", "kept"), [("100 mg", 0.1), ("0.1", 0.1), (1, 1.0), ("0,5 g", 0.5)])
+@pytest.mark.parametrize(
+    ("typed", "kept"), [("100 mg", 0.1), ("0.1", 0.1), (1, 1.0), ("0,5 g", 0.5)]
+)
 def test_a_resolution_is_in_the_unit_that_its_instrument_measures(tmp_path, typed, kept):
     path = write(put(whole(), Instruments_D2=typed), tmp_path / "trial.xlsx")
     assert trial(path).instruments[0].resolution == pytest.approx(kept, rel=1e-12)
@@ -162,13 +201,19 @@ def test_a_resolution_is_in_the_unit_that_its_instrument_measures(tmp_path, type
 
 
 def test_a_step_of_temperature_has_no_zero_point(tmp_path):
-    path = write(put(whole(), Instruments_B2="air temperature", Instruments_D2="1 °F"), tmp_path / "trial.xlsx")
-    assert trial(path).instruments[0].resolution == pytest.approx(5 / 9, rel=1e-12)  # by definition of the scale
+    path = write(
+        put(whole(), Instruments_B2="air temperature", Instruments_D2="1 °F"),
+        tmp_path / "trial.xlsx",
+    )
+    assert trial(path).instruments[0].resolution == pytest.approx(
+        5 / 9, rel=1e-12
+    )  # by definition of the scale
 
 
 def test_words_for_instruments_are_taken_in_any_spelling(tmp_path):
     path = write(
-        put(whole(), Instruments_B2="Air_Temperature", Instruments_D2=0.1, Instruments_B3="ec"), tmp_path / "trial.xlsx"
+        put(whole(), Instruments_B2="Air_Temperature", Instruments_D2=0.1, Instruments_B3="ec"),
+        tmp_path / "trial.xlsx",
     )
     assert [one.measures for one in trial(path).instruments] == ["air temperature", "EC"]
 
@@ -178,7 +223,9 @@ def test_a_photo_beside_the_workbook_is_taken_and_its_description_asked_for(tmp_
     (tmp_path / "photos" / "leaf.jpg").write_bytes(b"jpeg")
     sheets = put(whole(), Observations_E2="photos/leaf.jpg")
     assert said(write(sheets, tmp_path / "trial.xlsx")) == [("caution", "Observations!F2")]
-    described = write(put(sheets, Observations_F2="A leaf with a brown tip"), tmp_path / "trial.xlsx")
+    described = write(
+        put(sheets, Observations_F2="A leaf with a brown tip"), tmp_path / "trial.xlsx"
+    )
     assert findings(described) == ()
     assert trial(described).observations[0].photo == "photos/leaf.jpg"
 
@@ -202,7 +249,10 @@ def test_what_was_recorded_stands_as_tables_in_the_units_of_the_trial(tmp_path):
     assert tables["Plants"]["Fresh weight"].unit == "g"
     assert tables["Plants"]["Fresh weight"].values[0] == pytest.approx(22.0, rel=1e-12)
     assert list(tables["Plants"]) == ["Tray", "Plant", "Fresh weight", "Height", "Status", "Stem"]
-    assert (tables["Plants"]["Stem"].unit, tables["Plants"]["Stem"].values[:2]) == ("mm", (3.0, None))
+    assert (tables["Plants"]["Stem"].unit, tables["Plants"]["Stem"].values[:2]) == (
+        "mm",
+        (3.0, None),
+    )
     assert tables["Trial"]["Harvested on"].values == (HARVEST,)
     assert tables["Climate"]["Read at"].values[1] == datetime(2026, 4, 2, 12)
 
@@ -237,7 +287,11 @@ def test_the_sites_currency_holds_for_a_workbook_that_names_none(tmp_path):
     assert said(path) == [("error", "Costs!C1")]
     euros = Settings(currency="EUR", author="A. Grower", licence="CC0-1.0", language="es")
     made = workbook.check(workbook.read(path), euros)
-    assert (made.about.author, made.about.licence, made.about.language) == ("A. Grower", "CC0-1.0", "es")
+    assert (made.about.author, made.about.licence, made.about.language) == (
+        "A. Grower",
+        "CC0-1.0",
+        "es",
+    )
     assert (made.currency, made.findings) == ("EUR", ())
     assert workbook.problems_in(workbook.read(path), euros) == ()
 

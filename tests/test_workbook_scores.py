@@ -40,7 +40,22 @@ def test_a_scale_is_a_range_of_whole_numbers_or_words_in_order(bracket, scale):
 
 
 @pytest.mark.parametrize(
-    "bracket", ["g", "%", "mS/cm", "µmol/m2/s", "", "0-100", "5-0", "3-3", "< 5", "a < a", "a <", "a <= b", "0.5-1.5"]
+    "bracket",
+    [
+        "g",
+        "%",
+        "mS/cm",
+        "µmol/m2/s",
+        "",
+        "0-100",
+        "5-0",
+        "3-3",
+        "< 5",
+        "a < a",
+        "a <",
+        "a <= b",
+        "0.5-1.5",
+    ],
 )
 def test_a_unit_a_long_range_and_half_a_scale_are_none(bracket):
     assert scale_of(bracket) == ()
@@ -53,7 +68,12 @@ def test_a_cell_names_a_class_without_regard_to_case_accents_and_spaces():
         "verde pálido",
         "",
     ]
-    assert [class_in(text, ("-", "+", "++")) for text in ("+", "++", "-", "+++")] == ["+", "++", "-", ""]
+    assert [class_in(text, ("-", "+", "++")) for text in ("+", "++", "-", "+++")] == [
+        "+",
+        "++",
+        "-",
+        "",
+    ]
     assert class_in("03", ZERO_TO_FIVE) == "3"
     assert class_in("1.2", scale_of("0-12")) == class_in("-1", scale_of("0-12")) == ""
 
@@ -63,7 +83,10 @@ def scored(**cells):
     sheets = least()
     put(sheets, Plants_D1="Tip burn (0-5)", Plants_E1="Colour (pale < green < dark)")
     for row in range(2, len(sheets["Plants"]) + 1):
-        put(sheets, **{f"Plants_D{row}": row % 6, f"Plants_E{row}": ("pale", "Green", "DARK")[row % 3]})
+        put(
+            sheets,
+            **{f"Plants_D{row}": row % 6, f"Plants_E{row}": ("pale", "Green", "DARK")[row % 3]},
+        )
     return put(sheets, **cells)
 
 
@@ -78,7 +101,9 @@ def test_a_score_comes_into_the_trial_as_positions_on_its_scale(tmp_path):
 
 
 def test_a_scale_that_begins_above_0_has_its_first_class_at_position_0(tmp_path):
-    sheets = put(least(), Plants_D1="Vigour (score 1 to 9)", Plants_D2=1, Plants_D3="9", Plants_D4=5.0)
+    sheets = put(
+        least(), Plants_D1="Vigour (score 1 to 9)", Plants_D2=1, Plants_D3="9", Plants_D4=5.0
+    )
     made = trial(write(sheets, tmp_path / "trial.xlsx"))
     assert [plant.traits for plant in made.plants[:4]] == [(0.0,), (8.0,), (4.0,), (None,)]
 
@@ -94,7 +119,9 @@ def test_a_value_that_is_no_class_is_an_error_with_the_list(tmp_path, value):
 def test_a_slip_of_a_word_names_the_class_that_was_meant(tmp_path):
     (found,) = findings(write(scored(Plants_E4="drak"), tmp_path / "trial.xlsx"))
     assert found.advice == "Did you mean dark?"
-    assert str(found).startswith('Plants!E4: "drak" is not a class of Colour; expected one of pale, green, dark.')
+    assert str(found).startswith(
+        'Plants!E4: "drak" is not a class of Colour; expected one of pale, green, dark.'
+    )
 
 
 def test_many_alike_mistakes_are_one_message(tmp_path):
@@ -117,7 +144,9 @@ def test_a_bracket_behind_a_declared_column_that_is_no_measurement_is_read_as_be
 
 
 def test_one_class_for_several_rows_is_asked_back(tmp_path):
-    path = write(scored(), tmp_path / "trial.xlsx", lambda book: book["Plants"].merge_cells("D2:D4"))
+    path = write(
+        scored(), tmp_path / "trial.xlsx", lambda book: book["Plants"].merge_cells("D2:D4")
+    )
     (found,) = findings(path)
     assert (found.code, found.cell) == ("merged_numbers", "D2:D4")
     assert found.found == "D2:D4 is merged, one class for 3 rows"
@@ -137,7 +166,9 @@ def test_one_class_for_several_rows_is_asked_back(tmp_path):
         ("Browning (0 = none, 5 = dead)", "Browning (0-5)"),
     ],
 )
-def test_a_column_that_looks_like_a_score_is_told_how_to_write_its_header(tmp_path, header, proposed):
+def test_a_column_that_looks_like_a_score_is_told_how_to_write_its_header(
+    tmp_path, header, proposed
+):
     sheets = put(least(), Plants_D1=header, Plants_D2=0, Plants_D3=3, Plants_D4=4)
     (found,) = findings(write(sheets, tmp_path / "trial.xlsx"))
     assert (found.severity, found.cell, found.code) == (Severity.CAUTION, "D1", "looks_like_score")
@@ -151,13 +182,17 @@ def test_a_column_that_looks_like_a_score_is_told_how_to_write_its_header(tmp_pa
         ("es", "La revisión del libro de cálculo dejó 1 precaución sin resolver."),
     ],
 )
-def test_the_check_warns_of_the_mean_of_a_rating_and_the_report_counts_what_was_left_open(tmp_path, tag, counted):
+def test_the_check_warns_of_the_mean_of_a_rating_and_the_report_counts_what_was_left_open(
+    tmp_path, tag, counted
+):
     sheets = put(least(), Plants_D1="Damage", Plants_D2=0, Plants_D3=3, Plants_D4=4)
     put(sheets, Trial_A9="Language", Trial_B9=tag)
     of = trial(write(sheets, tmp_path / "trial.xlsx"))
     assert any("the mean of a rating has no meaning" in str(finding) for finding in of.findings)
     sections = report.compose(of, metrics.compute(of)).all_sections
-    paragraphs = [block.text for one in sections for block in one.blocks if isinstance(block, Paragraph)]
+    paragraphs = [
+        block.text for one in sections for block in one.blocks if isinstance(block, Paragraph)
+    ]
     assert counted in paragraphs
 
 
@@ -213,13 +248,17 @@ def test_a_score_that_stands_twice_is_an_error(tmp_path):
     assert (found.cell, found.code) == ("F1", "repeated_name")
 
 
-MAPPING = adopting.PLANTS.replace('"g" } }', '"g" }, "Tip burn (0-5)" = { columns = ["Tip burn (0-5)"] } }')
+MAPPING = adopting.PLANTS.replace(
+    '"g" } }', '"g" }, "Tip burn (0-5)" = { columns = ["Tip burn (0-5)"] } }'
+)
 
 
 def log(tmp_path):
     held = adopting.rows()
     further = ["Tip burn (0-5)", *(n % 4 for n in range(12))]
-    return adopting.book(tmp_path, Log=[(*row, more) for row, more in zip(held, further, strict=True)])
+    return adopting.book(
+        tmp_path, Log=[(*row, more) for row, more in zip(held, further, strict=True)]
+    )
 
 
 def test_the_scores_of_a_log_are_read_by_their_scale_and_a_0_among_them_is_no_question(tmp_path):

@@ -25,14 +25,20 @@ NAMES = ("Tray", "Plant")  # numbers that are codes
 def alarms(sheets):
     """Return the slips, and all else that a clean workbook gives no cause for."""
     found = workbook.problems_in(as_workbook(sheets))
-    return [problem for problem in found if problem.code in SLIPS or problem.severity is not Severity.REMARK]
+    return [
+        problem
+        for problem in found
+        if problem.code in SLIPS or problem.severity is not Severity.REMARK
+    ]
 
 
 def numbers(sheets):
     """Yield the sheet, the column and the rows of each column that holds numbers."""
     for name, rows in sheets.items():
         for column, head in enumerate(rows[0] if name != "Trial" else ()):
-            filled = [row for row in range(1, len(rows)) if isinstance(rows[row][column], int | float)]
+            filled = [
+                row for row in range(1, len(rows)) if isinstance(rows[row][column], int | float)
+            ]
             filled = [row for row in filled if rows[row][column]]
             if filled and head not in NAMES:
                 yield name, column, filled
@@ -50,7 +56,10 @@ def covers(problem, name, row, column):
     if problem.sheet != name or not problem.cell:
         return False
     areas = [range_boundaries(area) for area in areas_of(problem.cell)]
-    return any(left <= column + 1 <= right and top <= row + 1 <= bottom for left, top, right, bottom in areas)
+    return any(
+        left <= column + 1 <= right and top <= row + 1 <= bottom
+        for left, top, right, bottom in areas
+    )
 
 
 def test_clean_workbooks_raise_no_false_alarm():
@@ -67,14 +76,18 @@ def test_95_of_100_slips_are_found_over_all_columns_and_sheets(capsys):
             label = f"{name}, {re.sub(r' [(].*', '', clean[name][0][column])}"
             for factor in FACTORS:
                 row = chance.choice(rows)
-                problems = workbook.problems_in(as_workbook(with_slip(clean, name, row, column, factor)))
+                problems = workbook.problems_in(
+                    as_workbook(with_slip(clean, name, row, column, factor))
+                )
                 planted[label] += 1
                 found[label] += any(covers(problem, name, row, column) for problem in problems)
     with capsys.disabled():
         print("\nslips of ten times, a tenth and a thousand times that were named at their cell")
         for label, number in planted.items():
             print(f"{label:32} {found[label]:3} of {number}")
-        print(f"{'all':32} {found.total():3} of {planted.total()}: {found.total() / planted.total():.1%}")
+        print(
+            f"{'all':32} {found.total():3} of {planted.total()}: {found.total() / planted.total():.1%}"
+        )
     assert found.total() >= LEAST_FOUND * planted.total()
 
 

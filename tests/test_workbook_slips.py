@@ -22,7 +22,9 @@ WEIGHTS = [21.5, 24.0, 19.8, 30.2, 26.1, 22.7, 17.9, 25.5]
 
 def lognormal(chance, number, variation):
     """Return weights of a coefficient of variation, in g: spread of logarithms sqrt(log(1 + CV^2))."""
-    return [round(chance.lognormvariate(3.1, sqrt(log(1 + variation**2))), 1) for _ in range(number)]
+    return [
+        round(chance.lognormvariate(3.1, sqrt(log(1 + variation**2))), 1) for _ in range(number)
+    ]
 
 
 def slips(values, treatments):
@@ -82,9 +84,18 @@ def test_whatever_weight_the_report_flags_the_check_has_named(tmp_path, seed):
 
 
 def test_plants_weighed_together_are_compared_by_their_mean(tmp_path):
-    sheets = put(good(), Plants_F1="Plants weighed", Plants_F2=10, Plants_C2=220, Plants_F6=10, Plants_C6=2300)
+    sheets = put(
+        good(),
+        Plants_F1="Plants weighed",
+        Plants_F2=10,
+        Plants_C2=220,
+        Plants_F6=10,
+        Plants_C6=2300,
+    )
     sheets["Trays"][1][3] = sheets["Trays"][2][3] = 20
-    (problem,) = [one for one in findings(write(sheets, tmp_path / "trial.xlsx")) if one.sheet == "Plants"]
+    (problem,) = [
+        one for one in findings(write(sheets, tmp_path / "trial.xlsx")) if one.sheet == "Plants"
+    ]
     assert (problem.cell, problem.advice[:15]) == ("C6", "Type 230 if the")
 
 
@@ -118,7 +129,9 @@ DATES = [
     (sheet.name, column.name)
     for sheet in SHEETS
     for column in sheet.columns
-    if column.kind in (Kind.DATE, Kind.MOMENT) and column.name != "Started on" and sheet.name != "Trial"
+    if column.kind in (Kind.DATE, Kind.MOMENT)
+    and column.name != "Started on"
+    and sheet.name != "Trial"
 ]
 
 
@@ -131,9 +144,15 @@ def test_a_date_of_another_year_is_told_in_each_column_of_dates(tmp_path, sheet,
     head[at:] = [name, *head[at + 1 :]]
     row = sheets[sheet][1]
     row[at:] = [date(year, 4, 20), *row[at + 1 :]]
-    found = [one for one in findings(write(sheets, tmp_path / "trial.xlsx")) if one.severity is Severity.CAUTION]
+    found = [
+        one
+        for one in findings(write(sheets, tmp_path / "trial.xlsx"))
+        if one.severity is Severity.CAUTION
+    ]
     place = f"{'ABCDEFGH'[at]}2"
-    assert [one for one in found if one.sheet == sheet and one.cell == place and str(year) in one.found]
+    assert [
+        one for one in found if one.sheet == sheet and one.cell == place and str(year) in one.found
+    ]
 
 
 @pytest.mark.parametrize("sheet", [sheet.name for sheet in SHEETS if sheet.name != "Trial"])
@@ -143,7 +162,11 @@ def test_a_header_that_is_cleared_is_told_wherever_values_stand_below(tmp_path, 
         if any(at < len(row) and row[at] is not None for row in rows[1:]):
             sheets = whole()
             sheets[sheet][0][at] = None
-            errors = [one for one in findings(write(sheets, tmp_path / "trial.xlsx")) if one.severity is Severity.ERROR]
+            errors = [
+                one
+                for one in findings(write(sheets, tmp_path / "trial.xlsx"))
+                if one.severity is Severity.ERROR
+            ]
             assert [one.sheet for one in errors] == [sheet], rows[0][at]
             assert errors[0].cell[0] == "ABCDEFGH"[at]
 
@@ -153,7 +176,9 @@ def test_a_header_that_is_cleared_is_told_wherever_values_stand_below(tmp_path, 
 
 def slip_at(sheets, path, sheet, cell):
     """Return the one thing that is said of a cell."""
-    (problem,) = [one for one in findings(write(sheets, path)) if one.sheet == sheet and one.cell == cell]
+    (problem,) = [
+        one for one in findings(write(sheets, path)) if one.sheet == sheet and one.cell == cell
+    ]
     return problem
 
 
@@ -178,7 +203,9 @@ def many():
     sheets = whole()
     sheets["Treatments"].append(["third", "Third", 0.18, 16, "05:00"])
     sheets["Trays"] += [[f"C{n}", "third", n, 4] for n in (1, 2, 3)]
-    sheets["Plants"] += [[f"C{n}", plant, 21.0 + n + plant, 16.0 + plant] for n in (1, 2, 3) for plant in range(1, 5)]
+    sheets["Plants"] += [
+        [f"C{n}", plant, 21.0 + n + plant, 16.0 + plant] for n in (1, 2, 3) for plant in range(1, 5)
+    ]
     sheets["Light"][1:] = [
         [code, date(2026, 4, 1), x, y, 30, 210 + x + y]
         for code in ("half", "full", "third")
@@ -193,14 +220,23 @@ def many():
 @pytest.mark.parametrize("mistake", SLIPPED)
 def test_a_slip_is_named_with_what_was_probably_meant(tmp_path, mistake):
     sheet, cell, value, found, advice = SLIPPED[mistake]
-    problem = slip_at(put(many(), **{f"{sheet}_{cell}": value}), tmp_path / "trial.xlsx", sheet, cell)
+    problem = slip_at(
+        put(many(), **{f"{sheet}_{cell}": value}), tmp_path / "trial.xlsx", sheet, cell
+    )
     assert (problem.severity, problem.code) == (Severity.CAUTION, "slipped_point")
     assert found in problem.found
     assert advice in problem.advice
 
 
 def test_500_litres_for_500_millilitres_are_told_with_the_figure(tmp_path):
-    sheets = put(good(), Solution_D3=500, Solution_D6=0.45, Solution_D9=0.6, Solution_D12=0.55, Solution_D15=0.5)
+    sheets = put(
+        good(),
+        Solution_D3=500,
+        Solution_D6=0.45,
+        Solution_D9=0.6,
+        Solution_D12=0.55,
+        Solution_D15=0.5,
+    )
     problem = slip_at(put(sheets, Solution_D18=0.52), tmp_path / "trial.xlsx", "Solution", "D3")
     assert str(problem) == (
         'Solution!D3: 500 L is about 1000 times what others of "top-up" have at that time; expected a value near '
@@ -217,7 +253,9 @@ IMPOSSIBLE = {
 
 
 @pytest.mark.parametrize("mistake", IMPOSSIBLE)
-def test_an_impossible_value_that_one_move_of_the_point_makes_usual_is_told_with_it(tmp_path, mistake):
+def test_an_impossible_value_that_one_move_of_the_point_makes_usual_is_told_with_it(
+    tmp_path, mistake
+):
     cells, advice = IMPOSSIBLE[mistake]
     (problem,) = findings(write(put(whole(), **cells), tmp_path / "trial.xlsx"))
     assert problem.severity is Severity.ERROR
@@ -226,20 +264,37 @@ def test_an_impossible_value_that_one_move_of_the_point_makes_usual_is_told_with
 
 def test_a_unit_of_the_header_is_that_of_the_message(tmp_path):
     sheets = put(good(), Plants_C1="Fresh weight (oz)", Plants_C4=240)
-    assert "expected a value near 25 oz. Type 24 if" in str(slip_at(sheets, tmp_path / "t.xlsx", "Plants", "C4"))
+    assert "expected a value near 25 oz. Type 24 if" in str(
+        slip_at(sheets, tmp_path / "t.xlsx", "Plants", "C4")
+    )
 
 
 def test_a_slip_is_named_beside_a_date_that_cannot_be_read(tmp_path):
-    sheets = put(many(), Solution_D3=1500, Solution_B6="soon", Solution_B9=None, Climate_E4=4300, Climate_B5="noon")
+    sheets = put(
+        many(),
+        Solution_D3=1500,
+        Solution_B6="soon",
+        Solution_B9=None,
+        Climate_E4=4300,
+        Climate_B5="noon",
+    )
     places = {(one.sheet, one.cell) for one in findings(write(sheets, tmp_path / "trial.xlsx"))}
-    assert places >= {("Solution", "D3"), ("Solution", "B6"), ("Solution", "B9"), ("Climate", "E4"), ("Climate", "B5")}
+    assert places >= {
+        ("Solution", "D3"),
+        ("Solution", "B6"),
+        ("Solution", "B9"),
+        ("Climate", "E4"),
+        ("Climate", "B5"),
+    }
 
 
 def test_a_column_with_many_slips_is_one_message(tmp_path):
     sheets = many()
     for row in range(2, 8):
         put(sheets, **{f"Plants_D{row}": sheets["Plants"][row - 1][3] / 100})
-    (problem,) = [one for one in findings(write(sheets, tmp_path / "trial.xlsx")) if one.sheet == "Plants"]
+    (problem,) = [
+        one for one in findings(write(sheets, tmp_path / "trial.xlsx")) if one.sheet == "Plants"
+    ]
     assert problem.cell == "D2:D7"
     assert problem.found.startswith("0.165 cm and 5 more are about 1/100 of")
 
@@ -263,7 +318,11 @@ def test_a_treatment_that_stays_small_and_a_plant_that_hardly_grows_are_no_slips
     for row in sheets["Growth"][1:]:
         if row[0] == "B2":
             row[3] = round(row[3] / 11, 2)
-    assert [one for one in findings(write(sheets, tmp_path / "trial.xlsx")) if one.code == "slipped_point"] == []
+    assert [
+        one
+        for one in findings(write(sheets, tmp_path / "trial.xlsx"))
+        if one.code == "slipped_point"
+    ] == []
 
 
 # ---- counters, growth and dates --------------------------------------------------------------------------
@@ -284,8 +343,12 @@ def test_a_last_reading_with_a_digit_too_many_is_a_caution(tmp_path):
 
 def test_lamps_of_unlike_use_and_a_lamp_that_was_off_are_no_leaps(tmp_path):
     sheets = put(good(), Meter_D2=0, Meter_D3=650, Meter_D4=1200, Meter_D6=100, Meter_D7=100.4)
-    found = [one for one in findings(write(sheets, tmp_path / "trial.xlsx")) if one.sheet == "Meter"]
-    assert [one.code for one in found] == ["counter_pace"]  # 3000 times the use of the other lamp is asked back
+    found = [
+        one for one in findings(write(sheets, tmp_path / "trial.xlsx")) if one.sheet == "Meter"
+    ]
+    assert [one.code for one in found] == [
+        "counter_pace"
+    ]  # 3000 times the use of the other lamp is asked back
 
 
 def measured(heights):
@@ -315,17 +378,25 @@ def test_a_measure_that_goes_up_and_down_on_all_plants_does_not_shrink(tmp_path)
 
 
 @pytest.mark.parametrize(
-    ("sheet", "cell"), [("Solution", "B3"), ("Growth", "C3"), ("Light", "B2"), ("Observations", "A2")]
+    ("sheet", "cell"),
+    [("Solution", "B3"), ("Growth", "C3"), ("Light", "B2"), ("Observations", "A2")],
 )
 def test_a_date_of_last_year_is_told_with_the_year_that_was_meant(tmp_path, sheet, cell):
     sheets = put(whole(), Observations_A2=date(2026, 4, 20))
-    problem = slip_at(put(sheets, **{f"{sheet}_{cell}": date(2025, 4, 20)}), tmp_path / "trial.xlsx", sheet, cell)
+    problem = slip_at(
+        put(sheets, **{f"{sheet}_{cell}": date(2025, 4, 20)}), tmp_path / "trial.xlsx", sheet, cell
+    )
     assert (problem.severity, problem.code) == (Severity.CAUTION, "slipped_year")
     assert "Type 2026-04-20 if the year slipped" in problem.advice
 
 
 def test_a_start_in_the_wrong_year_is_told_by_what_was_recorded(tmp_path):
-    problem = slip_at(put(good(), Trial_B5=date(2025, 4, 1), Trial_B4=None), tmp_path / "trial.xlsx", "Trial", "B5")
+    problem = slip_at(
+        put(good(), Trial_B5=date(2025, 4, 1), Trial_B4=None),
+        tmp_path / "trial.xlsx",
+        "Trial",
+        "B5",
+    )
     assert (problem.code, problem.expected) == ("slipped_year", "a date of the year 2026")
 
 
@@ -341,7 +412,9 @@ def test_a_day_out_of_the_order_of_a_log_is_told(tmp_path):
     sheets["Solution"][2:2] = rows
     clean = write(sheets, tmp_path / "clean.xlsx")
     assert findings(clean) == ()
-    problem = slip_at(put(sheets, Solution_B4=date(2026, 4, 26)), tmp_path / "trial.xlsx", "Solution", "B4")
+    problem = slip_at(
+        put(sheets, Solution_B4=date(2026, 4, 26)), tmp_path / "trial.xlsx", "Solution", "B4"
+    )
     assert (problem.severity, problem.code) == (Severity.CAUTION, "date_out_of_order")
     assert problem.found == "2026-04-26 stands between 2026-04-03 and 2026-04-09"
 
@@ -391,13 +464,17 @@ def test_of_two_meters_that_are_far_apart_both_are_named(tmp_path):
     assert problem.found == 'meter "m0" counts 79 times as much a day as meter "m1"'
 
 
-def test_a_meter_of_ten_times_the_use_is_told_where_it_is_like_the_others_once_its_point_is_moved(tmp_path):
+def test_a_meter_of_ten_times_the_use_is_told_where_it_is_like_the_others_once_its_point_is_moved(
+    tmp_path,
+):
     sheets = put(metered(129.1, 131.0, 128.0, start=0.0), Meter_D3=1291)
     (problem,) = paces(sheets, tmp_path / "trial.xlsx")
     assert (problem.place, problem.advice[:12]) == ("Meter!D3", "Type 129.1 i")
 
 
-@pytest.mark.parametrize("uses", [(130.0, 9.0), (130.0, 22.0, 128.0, 20.0), (150.0, 2.0, 140.0, 2.5)])
+@pytest.mark.parametrize(
+    "uses", [(130.0, 9.0), (130.0, 22.0, 128.0, 20.0), (150.0, 2.0, 140.0, 2.5)]
+)
 def test_meters_of_unlike_devices_are_no_slips(tmp_path, uses):
     assert paces(metered(*uses), tmp_path / "trial.xlsx") == []
 
@@ -413,7 +490,11 @@ def test_two_readings_in_a_row_whose_point_slipped_are_told(tmp_path):
     assert findings(write(sheets, tmp_path / "clean.xlsx")) == ()
     found = findings(write(put(sheets, Meter_D6=1120.0, Meter_D7=1151.0), tmp_path / "trial.xlsx"))
     (problem,) = (one for one in found if one.sheet == "Meter")
-    assert (problem.code, problem.place, problem.advice[:10]) == ("counter_jump", "Meter!D6", "Type 112 i")
+    assert (problem.code, problem.place, problem.advice[:10]) == (
+        "counter_jump",
+        "Meter!D6",
+        "Type 112 i",
+    )
 
 
 # ---- sizes and units of whole columns --------------------------------------------------------------------
@@ -434,7 +515,10 @@ def graded(weight):
 
 
 def test_a_weight_of_37_times_the_like_ones_is_asked_back_though_no_power_of_ten_mends_it(tmp_path):
-    assert not any(one.sheet == "Harvests" and one.cell for one in findings(write(graded(27), tmp_path / "a.xlsx")))
+    assert not any(
+        one.sheet == "Harvests" and one.cell
+        for one in findings(write(graded(27), tmp_path / "a.xlsx"))
+    )
     problem = slip_at(graded(1120), tmp_path / "trial.xlsx", "Harvests", "D5")
     assert (problem.severity, problem.code) == (Severity.CAUTION, "far_from_like_cells")
     assert "times the median of the like cells" in problem.found
@@ -454,14 +538,21 @@ def said_of_weights(sheets, path):
 
 def test_a_whole_column_in_kilograms_is_one_caution(tmp_path):
     (problem,) = said_of_weights(in_kilograms("AB"), tmp_path / "trial.xlsx")
-    assert (problem.severity, problem.code, problem.cell) == (Severity.CAUTION, "weights_in_kilograms", "C2:C25")
+    assert (problem.severity, problem.code, problem.cell) == (
+        Severity.CAUTION,
+        "weights_in_kilograms",
+        "C2:C25",
+    )
     assert problem.found == "all 24 weights are below 0.1 g"
 
 
 def test_one_treatment_in_kilograms_is_said_to_be_a_thousandth_of_the_others(tmp_path):
     (problem,) = said_of_weights(in_kilograms("B"), tmp_path / "trial.xlsx")
     assert (problem.code, problem.cell) == ("weights_in_kilograms", "C14:C25")
-    assert problem.found == 'the 12 weights of "full" are about 1/1000 of those of the other treatments'
+    assert (
+        problem.found
+        == 'the 12 weights of "full" are about 1/1000 of those of the other treatments'
+    )
 
 
 # ---- the words of the cell -------------------------------------------------------------------------------
@@ -481,7 +572,9 @@ def test_a_cell_with_a_unit_of_its_own_is_quoted_and_the_unit_meant_is_named(tmp
         ({"Plants_E3": "vivo"}, "Plants", "E3", "Did you mean harvested?"),
     ],
 )
-def test_a_word_that_may_mean_two_choices_is_asked_back_with_both(tmp_path, cells, sheet, cell, said):
+def test_a_word_that_may_mean_two_choices_is_asked_back_with_both(
+    tmp_path, cells, sheet, cell, said
+):
     assert slip_at(put(good(), **cells), tmp_path / "trial.xlsx", sheet, cell).advice == said
 
 

@@ -80,31 +80,49 @@ def test_a_unit_in_the_header_is_converted_exactly(tmp_path, place, header, fact
     spoken = put(good(), Trial_A9="Currency", Trial_B9="EUR", **{place: header})
     converted = numbers(write(spoken, tmp_path / "converted.xlsx"))
     name = PLACES[place]
-    assert converted.pop(name) == pytest.approx([value * factor for value in plain.pop(name)], rel=1e-12)
+    assert converted.pop(name) == pytest.approx(
+        [value * factor for value in plain.pop(name)], rel=1e-12
+    )
     assert converted == plain
 
 
 def test_a_temperature_in_fahrenheit_is_converted(tmp_path):
     # By definition of the scale: 32 °F = 0 °C, 68 °F = 20 °C, 212 °F = 100 °C.
-    sheets = put(good(), Solution_G1="Temperature (°F)", Solution_G2=68, Solution_G3="20 °C", Solution_G4="68 F")
+    sheets = put(
+        good(),
+        Solution_G1="Temperature (°F)",
+        Solution_G2=68,
+        Solution_G3="20 °C",
+        Solution_G4="68 F",
+    )
     for row in sheets["Solution"][4:]:
         row[6] = 68
-    assert numbers(write(sheets, tmp_path / "trial.xlsx"))["Temperature"] == pytest.approx([20.0] * 18, abs=1e-9)
-    assert conversion("°F", "°C")[0] * 212 + conversion("°F", "°C")[1] == pytest.approx(100, abs=1e-9)
+    assert numbers(write(sheets, tmp_path / "trial.xlsx"))["Temperature"] == pytest.approx(
+        [20.0] * 18, abs=1e-9
+    )
+    assert conversion("°F", "°C")[0] * 212 + conversion("°F", "°C")[1] == pytest.approx(
+        100, abs=1e-9
+    )
 
 
 def test_a_price_per_gallon_is_one_per_litre(tmp_path):
-    path = write(put(good(), Trial_A9="Water price (per US gal)", Trial_B9=US_GAL), tmp_path / "trial.xlsx")
+    path = write(
+        put(good(), Trial_A9="Water price (per US gal)", Trial_B9=US_GAL), tmp_path / "trial.xlsx"
+    )
     assert trial(path).water_price == pytest.approx(1, rel=1e-12)
 
 
-@pytest.mark.parametrize(("cell", "grams"), [("1 oz", OZ), ("0.05lb", 0.05 * LB), ("0.03 kg", 30), ("22,5 g", 22.5)])
+@pytest.mark.parametrize(
+    ("cell", "grams"), [("1 oz", OZ), ("0.05lb", 0.05 * LB), ("0.03 kg", 30), ("22,5 g", 22.5)]
+)
 def test_a_unit_in_the_cell_wins_over_the_headers(tmp_path, cell, grams):
     sheets = put(good(), Plants_C1="Fresh weight (kg)")
     for index, row in enumerate(sheets["Plants"][1:]):
         row[2] = 0.022 + 0.004 * (index % 3)
     path = write(put(sheets, Plants_C2=cell), tmp_path / "trial.xlsx")
-    assert [plant.fresh_weight for plant in trial(path).plants[:2]] == pytest.approx([grams, 26], rel=1e-12)
+    assert [plant.fresh_weight for plant in trial(path).plants[:2]] == pytest.approx(
+        [grams, 26], rel=1e-12
+    )
     assert findings(path) == ()
 
 
@@ -136,8 +154,15 @@ def test_a_price_per_bare_gallon_is_asked_back(tmp_path):
 
 
 def test_a_missing_unit_is_remarked_once_a_column(tmp_path):
-    path = write(put(good(), Plants_C1="Fresh weight", Solution_D1="Volume", Solution_E1="EC"), tmp_path / "trial.xlsx")
-    assert said(path) == [("remark", "Plants!C1"), ("remark", "Solution!D1"), ("remark", "Solution!E1")]
+    path = write(
+        put(good(), Plants_C1="Fresh weight", Solution_D1="Volume", Solution_E1="EC"),
+        tmp_path / "trial.xlsx",
+    )
+    assert said(path) == [
+        ("remark", "Plants!C1"),
+        ("remark", "Solution!D1"),
+        ("remark", "Solution!E1"),
+    ]
 
 
 def test_a_column_whose_cells_all_have_units_needs_none_in_its_header(tmp_path):
@@ -149,14 +174,31 @@ def test_a_column_whose_cells_all_have_units_needs_none_in_its_header(tmp_path):
 
 @pytest.mark.parametrize(
     "unit",
-    ["m^9^9^9", "m**9**9", "9" * 400, "(", "g)", "'", "g;g", "\u0000", "lambda", "µ", "°", "g" * 3000, "1/0", ""],
+    [
+        "m^9^9^9",
+        "m**9**9",
+        "9" * 400,
+        "(",
+        "g)",
+        "'",
+        "g;g",
+        "\u0000",
+        "lambda",
+        "µ",
+        "°",
+        "g" * 3000,
+        "1/0",
+        "",
+    ],
 )
 def test_no_text_for_a_unit_does_harm(unit):
     with pytest.raises(UnitError):
         conversion(unit, "g")
 
 
-@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 @given(choice=st.tuples(*(st.booleans() for _ in range(4))))
 def test_units_change_nothing(tmp_path, choice):
     changes = (
@@ -169,6 +211,9 @@ def test_units_change_nothing(tmp_path, choice):
     for (name, number, header, factor), chosen in zip(changes, choice, strict=True):
         for at, row in enumerate(sheets[name] if chosen else ()):
             row[number] = row[number] / factor if at else header
-    plain, converted = numbers(write(good(), tmp_path / "plain.xlsx")), numbers(write(sheets, tmp_path / "units.xlsx"))
+    plain, converted = (
+        numbers(write(good(), tmp_path / "plain.xlsx")),
+        numbers(write(sheets, tmp_path / "units.xlsx")),
+    )
     for name, values in plain.items():
         assert converted[name] == pytest.approx(values, rel=1e-9)

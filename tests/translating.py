@@ -9,7 +9,9 @@ DECLARED = {sheet.name: sheet for sheet in SHEETS}
 
 def translated(sheets, words: Vocabulary):
     """Return the rows of every sheet in the language of `words`."""
-    return {words.sheet_name(name): _rows(DECLARED[name], rows, words) for name, rows in sheets.items()}
+    return {
+        words.sheet_name(name): _rows(DECLARED[name], rows, words) for name, rows in sheets.items()
+    }
 
 
 def _rows(sheet, rows, words):
@@ -17,7 +19,10 @@ def _rows(sheet, rows, words):
         return [_field(sheet, row, words) for row in rows]
     columns = [_column(sheet, cell) for cell in rows[0]]
     heads = [_heading(sheet, cell, words) for cell in rows[0]]
-    return [heads, *([_value(*pair, words) for pair in zip(columns, row, strict=False)] for row in rows[1:])]
+    return [
+        heads,
+        *([_value(*pair, words) for pair in zip(columns, row, strict=False)] for row in rows[1:]),
+    ]
 
 
 def _field(sheet, row, words):

@@ -56,8 +56,15 @@ def solution(tray: str, used: float) -> tuple[SolutionEvent, ...]:
 def readings(treatment: str | None, energy: float) -> tuple[MeterReading, ...]:
     """Return the readings of a meter that counts `energy` kWh over the trial."""
     name = treatment or "house"
-    days = ((date(2026, 4, 1), 100.0), (date(2026, 4, 18), 100.0 + energy / 2), (date(2026, 5, 6), 100.0 + energy))
-    return tuple(MeterReading(name, treatment, datetime(day.year, day.month, day.day), at) for day, at in days)
+    days = (
+        (date(2026, 4, 1), 100.0),
+        (date(2026, 4, 18), 100.0 + energy / 2),
+        (date(2026, 5, 6), 100.0 + energy),
+    )
+    return tuple(
+        MeterReading(name, treatment, datetime(day.year, day.month, day.day), at)
+        for day, at in days
+    )
 
 
 def trial(**changes: object) -> Trial:
@@ -69,7 +76,9 @@ def trial(**changes: object) -> Trial:
     made = Trial(
         slug="coriander",
         source_sha256="0" * 64,
-        about=About("Nutrient strength for coriander", "coriander", question="Does full strength give more?"),
+        about=About(
+            "Nutrient strength for coriander", "coriander", question="Does full strength give more?"
+        ),
         started_on=date(2026, 4, 1),
         harvested_on=date(2026, 5, 6),
         reference="half",
@@ -97,18 +106,25 @@ def fair_trial(**changes: object) -> Trial:
 
 def light_map(treatment: str, *readings: float, on: date | None = None) -> tuple[LightReading, ...]:
     """Return a map of PPFD readings, µmol/m2/s, of one date."""
-    return tuple(LightReading(treatment, reading, on, x=10.0 * place, y=0.0) for place, reading in enumerate(readings))
+    return tuple(
+        LightReading(treatment, reading, on, x=10.0 * place, y=0.0)
+        for place, reading in enumerate(readings)
+    )
 
 
 def lit_trial(**changes: object) -> Trial:
     """Return the trial with light: 16 h a day at 200 and 250 µmol/m2/s on 0.5 m2 a tray."""
     of = trial()
-    lit = tuple(replace(treatment, photoperiod=16.0, canopy_area=0.5) for treatment in of.treatments)
+    lit = tuple(
+        replace(treatment, photoperiod=16.0, canopy_area=0.5) for treatment in of.treatments
+    )
     maps = light_map("half", 160.0, 200.0, 240.0) + light_map("full", 240.0, 250.0, 260.0)
     return replace(of, **{"treatments": lit, "light": maps, **changes})  # type: ignore[arg-type]
 
 
-def climate_log(*readings: tuple[str | None, datetime, float, float], **columns: tuple[float, ...]) -> ClimateLog:
+def climate_log(
+    *readings: tuple[str | None, datetime, float, float], **columns: tuple[float, ...]
+) -> ClimateLog:
     """Return a log of treatment, moment, air temperature (°C) and relative humidity (%), and of further columns."""
     none = (np.nan,) * len(readings)
     return ClimateLog(
@@ -121,7 +137,12 @@ def climate_log(*readings: tuple[str | None, datetime, float, float], **columns:
     )
 
 
-def growth(tray: str, plant: str, *values: tuple[int, float | None]) -> tuple[GrowthMeasurement, ...]:
+def growth(
+    tray: str, plant: str, *values: tuple[int, float | None]
+) -> tuple[GrowthMeasurement, ...]:
     """Return measurements of one trait of a plant: pairs of the days since the start and the value."""
     start = date(2026, 4, 1)
-    return tuple(GrowthMeasurement(tray, plant, start + timedelta(days=day), (value,)) for day, value in values)
+    return tuple(
+        GrowthMeasurement(tray, plant, start + timedelta(days=day), (value,))
+        for day, value in values
+    )

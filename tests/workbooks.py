@@ -29,14 +29,22 @@ def good() -> Sheets:
             ["Reference treatment", "half"],
             ["Electricity price (per kWh)", 0.25],
         ],
-        "Treatments": [["Treatment", "Name", "Canopy area (m2)"], ["half", "Half", 0.18], ["full", "Full", 0.18]],
+        "Treatments": [
+            ["Treatment", "Name", "Canopy area (m2)"],
+            ["half", "Half", 0.18],
+            ["full", "Full", 0.18],
+        ],
         "Trays": [
             ["Tray", "Treatment", "Block", "Plants started"],
             *([tray, treatment, int(tray[1]), 4] for tray, treatment in TRAYS.items()),
         ],
         "Plants": [
             ["Tray", "Plant", "Fresh weight (g)", "Height (cm)", "Status"],
-            *([tray, n, 20.0 + n + int(tray[1]), 15.5 + n, None] for tray in TRAYS for n in range(1, 5)),
+            *(
+                [tray, n, 20.0 + n + int(tray[1]), 15.5 + n, None]
+                for tray in TRAYS
+                for n in range(1, 5)
+            ),
         ],
         "Solution": [
             ["Tray", "Date", "Event", "Volume (L)", "EC (mS/cm)", "pH", "Temperature (°C)"],
@@ -78,10 +86,18 @@ def whole() -> Sheets:
     put(sheets, Trial_A8="Water price (per L)", Trial_B8=0.003)
     put(sheets, Treatments_D2=16, Treatments_E2="05:00", Treatments_D3=16, Treatments_E3="05:00")
     return sheets | {
-        "Tariff": [["From", "To", "Price per kWh"], ["06:00", "22:00", 0.31], ["22:00", "06:00", 0.19]],
+        "Tariff": [
+            ["From", "To", "Price per kWh"],
+            ["06:00", "22:00", 0.31],
+            ["22:00", "06:00", 0.19],
+        ],
         "Growth": [
             ["Tray", "Plant", "Date", "Height (cm)", "Canopy cover (%)"],
-            *([tray, 1, date(2026, 4, day), 4.0 + day / 5, 10 + day] for tray in TRAYS for day in (8, 22)),
+            *(
+                [tray, 1, date(2026, 4, day), 4.0 + day / 5, 10 + day]
+                for tray in TRAYS
+                for day in (8, 22)
+            ),
         ],
         "Harvests": [
             ["Tray", "Plant", "Date", "Count", "Grade", "Note"],
@@ -94,11 +110,20 @@ def whole() -> Sheets:
         "Loads": [["Treatment", "Device", "Power (W)", "Hours per day (h)", "Days"]],
         "Light": [
             ["Treatment", "Date", "X (cm)", "Y (cm)", "Height (cm)", "PPFD (µmol/m2/s)"],
-            *([code, START, x, y, 30, 210 + x + y] for code in ("half", "full") for x in (10, 40) for y in (10, 20)),
+            *(
+                [code, START, x, y, 30, 210 + x + y]
+                for code in ("half", "full")
+                for x in (10, 40)
+                for y in (10, 20)
+            ),
         ],
         "Climate": [
             ["Treatment", "Read at", "Air temperature (°C)", "Relative humidity (%)", "CO2 (ppm)"],
-            *(["all", datetime(2026, 4, day, hour), 20.5 + hour / 10, 61.0, 430] for day in (2, 9) for hour in (0, 12)),
+            *(
+                ["all", datetime(2026, 4, day, hour), 20.5 + hour / 10, 61.0, 430]
+                for day in (2, 9)
+                for hour in (0, 12)
+            ),
         ],
         "Costs": [
             ["Item", "Treatment", "Cost (USD)", "Life (h)", "Hours used (h)"],
@@ -106,7 +131,15 @@ def whole() -> Sheets:
             ["pump", "all", 24, 20000, 840],
         ],
         "Instruments": [
-            ["Instrument", "Measures", "Model", "Resolution", "Accuracy (%)", "Calibrated on", "Per treatment"],
+            [
+                "Instrument",
+                "Measures",
+                "Model",
+                "Resolution",
+                "Accuracy (%)",
+                "Calibrated on",
+                "Per treatment",
+            ],
             ["kitchen scale", "weight", None, "0.1 g", 0.5, date(2026, 3, 1), "no"],
             ["plug meter", "energy", None, 0.1, 1, None, "yes"],
         ],
@@ -191,7 +224,9 @@ def heights_alone() -> Sheets:
 
 def dry_weights_alone() -> Sheets:
     """Return a workbook with dry weights, water and electricity, and no fresh weight."""
-    sheets = _of_plants("Dry weight (g)", lambda number, tray: round((1.5 + number / 5) * _taller(tray), 2))
+    sheets = _of_plants(
+        "Dry weight (g)", lambda number, tray: round((1.5 + number / 5) * _taller(tray), 2)
+    )
     kept = good()
     return {
         **sheets,
@@ -215,7 +250,9 @@ def flowers_alone() -> Sheets:
 def survival_alone() -> Sheets:
     """Return a workbook that says which plants died and nothing else."""
     died = {("A1", 1), ("A1", 2), ("A2", 4), ("A3", 1), ("A3", 3), ("B2", 2)}
-    sheets = _of_plants("Status", lambda number, tray: "dead" if (tray, number) in died else "harvested")
+    sheets = _of_plants(
+        "Status", lambda number, tray: "dead" if (tray, number) in died else "harvested"
+    )
     return {**sheets, "Trays": good()["Trays"]}
 
 

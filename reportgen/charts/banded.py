@@ -53,7 +53,11 @@ class Bands:
     @property
     def rows(self) -> list[Row]:
         """Return the rows of all lines, each with its treatment's name."""
-        return [{"part": 0, "treatment": line.look.name, **row} for line in self.lines for row in line.rows]
+        return [
+            {"part": 0, "treatment": line.look.name, **row}
+            for line in self.lines
+            for row in line.rows
+        ]
 
     @property
     def looks(self) -> list[theme.Look]:
@@ -121,7 +125,9 @@ def _bands(ground: Plane, bands: Bands) -> list[alt.Chart]:
     fill = {"fill": theme.fill(bands.looks), "detail": "part:N"}
     layers = [area.encode(y2="high:Q", **fill).properties(data=data)]
     for limit in ("low", "high"):
-        edge = ground.at("day", limit).mark_line(interpolate=bands.interpolation, strokeWidth=0.8, strokeOpacity=0.6)
+        edge = ground.at("day", limit).mark_line(
+            interpolate=bands.interpolation, strokeWidth=0.8, strokeOpacity=0.6
+        )
         layers.append(edge.encode(**_line_look(bands)).properties(data=data))
     return layers
 
@@ -138,14 +144,19 @@ def _curves(ground: Plane, bands: Bands) -> list[alt.Chart]:
     points = ground.at("day", "value").mark_point(size=45)
     tells = ["treatment:N", "day:Q", "value:Q", "reach:N"]
     look = {"color": theme.colour(bands.looks), "shape": theme.shape(bands.looks)}
-    return [curves, points.encode(**look, tooltip=tells).properties(data=theme.rows("points", at_points))]
+    return [
+        curves,
+        points.encode(**look, tooltip=tells).properties(data=theme.rows("points", at_points)),
+    ]
 
 
 def _last_limits(ground: Plane, bands: Bands) -> list[alt.Chart]:
     """Return each treatment's last interval beside the last day, where the band of a step has no width."""
     layers: list[alt.Chart] = []
     for place, line in enumerate(bands.lines, 1):
-        data = theme.rows(f"last interval {place}", [{"treatment": line.look.name, "part": 0, **line.rows[-1]}])
+        data = theme.rows(
+            f"last interval {place}", [{"treatment": line.look.name, "part": 0, **line.rows[-1]}]
+        )
         rule = ground.at("day", "low").mark_rule(xOffset=STEP_OF_LIMITS * place, strokeWidth=2)
         layers.append(rule.encode(y2="high:Q", **_line_look(bands)).properties(data=data))
     return layers

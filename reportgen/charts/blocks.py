@@ -53,7 +53,12 @@ def block_dots(
         return None
     looks = theme.looks(trial)
     names, symbols, top = _names(looks, printed, total)
-    rows = {**blocks, say("Average"): {code: one.value for code, one in result.estimates if one.value is not None}}
+    rows = {
+        **blocks,
+        say("Average"): {
+            code: one.value for code, one in result.estimates if one.value is not None
+        },
+    }
     left = min(max(map(width, rows)) + 3 * PADDING, LABEL_SHARE * total)
     span = Span(left, placed.room(total) - 2)
     places = {name: top + ROW * (number + 0.5) for number, name in enumerate(rows)}
@@ -64,7 +69,13 @@ def block_dots(
     ticks = placed.across_ticks(*ends, span)
     base = alt.Chart().encode(x=dots.axis(result, ends, ticks, span), y=placed.Y)
     labels = [
-        Label(left - 2 * PADDING, places[name], cut(name, left - 2 * PADDING, 1)[0], "right", name == last)
+        Label(
+            left - 2 * PADDING,
+            places[name],
+            cut(name, left - 2 * PADDING, 1)[0],
+            "right",
+            name == last,
+        )
         for name in rows
     ]
     bottom = places[last] + ROW / 2
@@ -111,7 +122,8 @@ def _marks(
         joins.append({"y": y, "value": min(values.values()), "to": max(values.values())})
         marks = averages if name == last else trays
         marks += [
-            {"y": y, "value": value, "treatment": looks[code].name, "row": name} for code, value in values.items()
+            {"y": y, "value": value, "treatment": looks[code].name, "row": name}
+            for code, value in values.items()
         ]
     shown = list(looks.values())
     join = base.mark_rule(strokeWidth=1.5, opacity=0.6).encode(x2="to:Q")
@@ -119,6 +131,10 @@ def _marks(
     tells = ["treatment:N", "row:N", "value:Q"]
     return [
         join.properties(data=theme.rows("joins", joins)),
-        base.mark_point(size=75).encode(**marks_of, tooltip=tells).properties(data=theme.rows("trays", trays)),
-        base.mark_point(size=150).encode(**marks_of, tooltip=tells).properties(data=theme.rows("averages", averages)),
+        base.mark_point(size=75)
+        .encode(**marks_of, tooltip=tells)
+        .properties(data=theme.rows("trays", trays)),
+        base.mark_point(size=150)
+        .encode(**marks_of, tooltip=tells)
+        .properties(data=theme.rows("averages", averages)),
     ]

@@ -29,7 +29,10 @@ TICK_ROOM: Final = 14  # px between two figures along the axis
 EDGE: Final = 6  # px from the ends of the axis to those of a figure, where labels stand over marks
 DOUBLE: Final = 200  # %, from which on an axis says how many times
 BESIDE: Final = 480  # px, the least width of a figure whose labels stand beside its marks
-LABEL_SHARE, FIGURE_SHARE = 0.34, 0.3  # of the width, the most that labels and figures take beside marks
+LABEL_SHARE, FIGURE_SHARE = (
+    0.34,
+    0.3,
+)  # of the width, the most that labels and figures take beside marks
 LANE: Final = 20  # px, a mark under its label
 GAP: Final = 9  # px between rows
 MOST_LINES: Final = 4  # of a label
@@ -87,7 +90,9 @@ class Layout:
         return [one for one in self.rows if one.row.ratio is not None]
 
 
-def changes(rows: Sequence[ChangeRow], title: str, width: float = theme.WIDTH) -> alt.LayerChart | None:
+def changes(
+    rows: Sequence[ChangeRow], title: str, width: float = theme.WIDTH
+) -> alt.LayerChart | None:
     """Draw each row's ratio as a mark with its interval, around a line where nothing changed.
 
     title: what the axis says, without a word on the marks; what they need is added. Where a figure is narrow, labels
@@ -123,7 +128,9 @@ def laid_out(rows: Sequence[ChangeRow], width: float) -> Layout:
 
 
 def _span(rows: Sequence[ChangeRow], total: float) -> Span:
-    labels = max((width(row.label) for row in rows if row.ratio is not None), default=0.0) + 2 * INDENT
+    labels = (
+        max((width(row.label) for row in rows if row.ratio is not None), default=0.0) + 2 * INDENT
+    )
     figures = max((width(line) for row in rows for line in row.figure), default=0.0) + INDENT
     left = min(labels, LABEL_SHARE * total)
     return Span(left, placed.room(total) - min(figures, FIGURE_SHARE * total))
@@ -188,7 +195,9 @@ def axis(ends: tuple[float, float], layout: Layout, title: str) -> alt.Chart:
     span = layout.span
     values = ticks(ends, span)
     texts = json.dumps({f"{value:g}": tick_text(value) for value in values}, ensure_ascii=False)
-    look = alt.Axis(values=values, grid=False, labelExpr=f"{texts}['' + datum.value]", labelOverlap=False)
+    look = alt.Axis(
+        values=values, grid=False, labelExpr=f"{texts}['' + datum.value]", labelOverlap=False
+    )
     scale = alt.Scale(type="log", domain=list(ends), range=[span.left, span.right], nice=False)
     heading = placed.title_lines(title, span)
     return alt.Chart().encode(x=alt.X("value:Q", scale=scale, axis=look, title=heading), y=placed.Y)
@@ -202,7 +211,9 @@ def ticks(ends: tuple[float, float], span: Span) -> list[float]:
     kept: list[float] = []
     for value in sorted(shown, key=lambda one: max(one / WHOLE, WHOLE / one)):
         text = _extent(value, ends, span)
-        if _is_within(text, span) and all(_is_apart(text, _extent(other, ends, span)) for other in kept):
+        if _is_within(text, span) and all(
+            _is_apart(text, _extent(other, ends, span)) for other in kept
+        ):
             kept.append(value)
     return sorted(kept)
 
@@ -236,7 +247,9 @@ def tick_text(percent: float) -> str:
 # ---- layers ----------------------------------------------------------------------------------------------
 
 
-def frame(base: alt.Chart, layout: Layout, ends: tuple[float, float], width: float) -> list[alt.Chart]:
+def frame(
+    base: alt.Chart, layout: Layout, ends: tuple[float, float], width: float
+) -> list[alt.Chart]:
     """Return grid, the line of no change, labels and figures."""
     strips = _strips(layout)
     values = [value for value in ticks(ends, layout.span) if value != WHOLE]
@@ -307,7 +320,9 @@ def _looks(layout: Layout) -> list[theme.Look]:
 def _partings(layout: Layout, width: float) -> list[alt.Chart]:
     """Return a line over each row that the others multiply to."""
     places = [
-        {"x": 1, "to": placed.room(width) - 1, "y": one.top - PART_GAP} for one in layout.rows if one.row.is_product
+        {"x": 1, "to": placed.room(width) - 1, "y": one.top - PART_GAP}
+        for one in layout.rows
+        if one.row.is_product
     ]
     if not places:
         return []
@@ -321,11 +336,15 @@ def _marks(base: alt.Chart, layout: Layout, ends: tuple[float, float]) -> list[a
     hollow = [one for one in layout.marked if _is_hollow(one.row)]
     looks = _looks(layout)
     spans = base.mark_rule(strokeWidth=2.5).encode(x2="to:Q")
-    layers = [spans.properties(data=theme.rows("intervals", [interval(one, ends) for one in solid]))]
+    layers = [
+        spans.properties(data=theme.rows("intervals", [interval(one, ends) for one in solid]))
+    ]
     for name, rows in (("marks", solid), ("hollow marks", hollow)):
         for kind, chosen in _by_look(rows):
             data = theme.rows(f"{name}{kind}", [mark(one, ends) for one in chosen])
-            layers.append(_points(base, looks if kind else [], is_hollow=rows is hollow).properties(data=data))
+            layers.append(
+                _points(base, looks if kind else [], is_hollow=rows is hollow).properties(data=data)
+            )
     return [*layers, *arrows(base, layout.marked, ends)]
 
 
@@ -339,13 +358,19 @@ def _by_look(rows: Sequence[Placed]) -> list[tuple[str, list[Placed]]]:
 
 def _points(base: alt.Chart, looks: Sequence[theme.Look], *, is_hollow: bool) -> alt.Chart:
     telling = base.encode(tooltip=["row:N", "told:N"])
-    size: dict[str, Any] = {"size": 80, "filled": not is_hollow, "strokeWidth": 2 if is_hollow else 0}
+    size: dict[str, Any] = {
+        "size": 80,
+        "filled": not is_hollow,
+        "strokeWidth": 2 if is_hollow else 0,
+    }
     if not looks:
         made: alt.Chart = telling.mark_point(shape="square", color=theme.INK, **size)
         return made
     channel = "stroke" if is_hollow else "fill"
     colours = theme.line_colour(looks) if is_hollow else theme.fill(looks)
-    chart: alt.Chart = telling.mark_point(**size).encode(shape=theme.shape(looks), **{channel: colours})
+    chart: alt.Chart = telling.mark_point(**size).encode(
+        shape=theme.shape(looks), **{channel: colours}
+    )
     return chart
 
 
@@ -372,7 +397,9 @@ def arrows(base: alt.Chart, rows: Sequence[Placed], ends: tuple[float, float]) -
     """Return an arrow at each edge of the axis for every row that goes on beyond it."""
     layers: list[alt.Chart] = []
     for side, name in enumerate(("left", "right")):
-        found = [{"y": one.mark, "value": ends[side]} for one in rows if _is_beyond(one.row, ends, side)]
+        found = [
+            {"y": one.mark, "value": ends[side]} for one in rows if _is_beyond(one.row, ends, side)
+        ]
         if found:
             arrow = base.mark_point(shape=f"triangle-{name}", color=theme.INK)
             layers.append(arrow.properties(data=theme.rows(f"beyond {name}", found)))

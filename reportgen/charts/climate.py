@@ -50,13 +50,20 @@ def by_day(log: ClimateLog, quantity: str, values: "NDArray[np.float64]") -> tup
     low, mean, high = _summary(inverse.ravel(), cells.shape[1], values[known])
     return tuple(
         DailyBand(
-            codes[place], quantity, EPOCH + timedelta(days=int(on)), float(low[n]), float(mean[n]), float(high[n])
+            codes[place],
+            quantity,
+            EPOCH + timedelta(days=int(on)),
+            float(low[n]),
+            float(mean[n]),
+            float(high[n]),
         )
         for n, (place, on) in enumerate(cells.T)
     )
 
 
-def bands(trial: Trial, daily: Sequence[DailyBand], width: float = theme.WIDTH) -> alt.TopLevelMixin | None:
+def bands(
+    trial: Trial, daily: Sequence[DailyBand], width: float = theme.WIDTH
+) -> alt.TopLevelMixin | None:
     """Draw one quantity over days: the daily mean of each treatment in the band of the day's range.
 
     daily: the days of one quantity. The upright axis need not start at zero. Days without readings part the line;
@@ -73,10 +80,14 @@ def bands(trial: Trial, daily: Sequence[DailyBand], width: float = theme.WIDTH) 
         days = sorted((row for row in known if row.treatment == code), key=lambda row: row.day)
         if days:
             lines.append(Line(look, list(_steps(trial, days, step))))
-    return banded.draw(trial, Bands(lines, theme.one_line(known[0].quantity), is_from_zero=False), width)
+    return banded.draw(
+        trial, Bands(lines, theme.one_line(known[0].quantity), is_from_zero=False), width
+    )
 
 
-def _summary(cell: "NDArray[np.int64]", count: int, values: "NDArray[np.float64]") -> "tuple[NDArray[np.float64], ...]":
+def _summary(
+    cell: "NDArray[np.int64]", count: int, values: "NDArray[np.float64]"
+) -> "tuple[NDArray[np.float64], ...]":
     """Return lowest, mean and highest of the values of each of `count` cells. cell, values: (n,)."""
     low, high = np.full(count, np.inf), np.full(count, -np.inf)
     np.minimum.at(low, cell, values)

@@ -19,7 +19,9 @@ from reportgen.stats.crossings import Crossing, Line, crossings
 
 HEIGHT: Final = 180  # px
 MARKS: Final = 5  # of one line
-MOST_LABELS: Final = 4  # crossings; of more only those where the cheapest treatment changes carry a label
+MOST_LABELS: Final = (
+    4  # crossings; of more only those where the cheapest treatment changes carry a label
+)
 TOLERANCE: Final = 1e-9  # of a cost
 REACH: Final = 4.0  # how far beyond the trial's own price a crossing is still looked for
 RAISE: Final = 10  # px from the labels to the lines beneath them
@@ -62,7 +64,11 @@ def cost_against_price(
     highest = highest_price(known, trial.electricity_price)
     shown = [look for code, look in looks.items() if any(a.name == code for a in known)]
     ground, names = _ground(trial, known, highest, mass, width)
-    points = [_place(a, looks[a.name].name, highest * n / (MARKS - 1)) for a in known for n in range(MARKS)]
+    points = [
+        _place(a, looks[a.name].name, highest * n / (MARKS - 1))
+        for a in known
+        for n in range(MARKS)
+    ]
     layers = [
         *_own_price(ground, trial),
         *_cost_lines(ground, points, shown),
@@ -85,7 +91,9 @@ def _ground(
     y = Axis(title, (0.0, most * HEIGHT / (HEIGHT - head)))
     room = line_ends.room_for([look.name for look in shown], width)
     ground = plane.plane(width, HEIGHT, x, y, names=room)
-    names = line_ends.names([End(looks[a.name], ground.px(a.at(highest))) for a in lines], room, HEIGHT)
+    names = line_ends.names(
+        [End(looks[a.name], ground.px(a.at(highest))) for a in lines], room, HEIGHT
+    )
     return (ground, names) if names else (plane.plane(width, HEIGHT, x, y).with_key(shown), [])
 
 
@@ -97,7 +105,9 @@ def _own_label(trial: Trial, room: float) -> list[str]:
     own = trial.electricity_price
     if own is None:
         return []
-    text = say("this trial: {price} {currency}/kWh", price=in_signs(f"{own:.4g}"), currency=trial.currency)
+    text = say(
+        "this trial: {price} {currency}/kWh", price=in_signs(f"{own:.4g}"), currency=trial.currency
+    )
     return wrapped(text, room / 3)
 
 
@@ -109,13 +119,20 @@ def _own_price(ground: Plane, trial: Trial) -> list[alt.Chart]:
     texts = _own_label(trial, ground.across + ground.left + ground.right)
     x = ground.px_across(own)
     is_right = x + BESIDE + max(map(width_of, texts)) <= ground.across + ground.right
-    labels = placed.lines(x + BESIDE if is_right else x - BESIDE, 0, texts, "left" if is_right else "right")
+    labels = placed.lines(
+        x + BESIDE if is_right else x - BESIDE, 0, texts, "left" if is_right else "right"
+    )
     rule = alt.Chart().mark_rule(strokeWidth=1.5, opacity=0.6)
     rule = rule.encode(x=ground.across_channel("price"), y=alt.value(0), y2=alt.value(HEIGHT))
-    return [rule.properties(data=theme.rows("own price", [{"price": own}])), *placed.texts("own price", labels)]
+    return [
+        rule.properties(data=theme.rows("own price", [{"price": own}])),
+        *placed.texts("own price", labels),
+    ]
 
 
-def _cost_lines(ground: Plane, points: Sequence[Row], shown: Sequence[theme.Look]) -> list[alt.Chart]:
+def _cost_lines(
+    ground: Plane, points: Sequence[Row], shown: Sequence[theme.Look]
+) -> list[alt.Chart]:
     line = ground.at("price", "cost").mark_line(strokeWidth=2)
     dots = ground.at("price", "cost").mark_point(size=60)
     look = {"color": theme.colour(shown), "shape": theme.shape(shown)}
@@ -123,7 +140,9 @@ def _cost_lines(ground: Plane, points: Sequence[Row], shown: Sequence[theme.Look
         line.encode(stroke=theme.line_colour(shown), strokeDash=theme.dash(shown)).properties(
             data=theme.rows("lines", points)
         ),
-        dots.encode(**look, tooltip=["treatment:N", "price:Q", "cost:Q"]).properties(data=theme.rows("points", points)),
+        dots.encode(**look, tooltip=["treatment:N", "price:Q", "cost:Q"]).properties(
+            data=theme.rows("points", points)
+        ),
     ]
 
 
@@ -138,7 +157,11 @@ def _rings(ground: Plane, found: Sequence[Crossing]) -> alt.Chart:
 
 def _told(ground: Plane, trial: Trial, lines: Sequence[Line]) -> list[Told]:
     """Return the prices of crossings above the lines, on their side of the trial's own price."""
-    own = ground.across if trial.electricity_price is None else ground.px_across(trial.electricity_price)
+    own = (
+        ground.across
+        if trial.electricity_price is None
+        else ground.px_across(trial.electricity_price)
+    )
     y = LINE * (len(_own_label(trial, ground.across + ground.left + ground.right)) + 0.5)
     chosen = {in_signs(f"{a.x:.3g}"): a for a in reversed(_labelled(lines, ground))}
     places = [Place(ground.px_across(a.x), ground.px(a.y), text) for text, a in chosen.items()]

@@ -88,7 +88,13 @@ def _bars(parts: Sequence[CostPart], look: theme.Look, top: float) -> Iterator[_
     """Yield the bars of a treatment: its components, and their total where there are several."""
     costs = [part.cost if _known(part.cost) else None for part in parts]
     for place, (part, cost) in enumerate(zip(parts, costs, strict=True)):
-        yield _Bar(look, theme.capital(theme.one_line(part.component)), cost, False, top + ROW * (place + 0.5))
+        yield _Bar(
+            look,
+            theme.capital(theme.one_line(part.component)),
+            cost,
+            False,
+            top + ROW * (place + 0.5),
+        )
     known = [cost for cost in costs if cost is not None]
     if len(parts) > 1:
         total = sum(known) if len(known) == len(parts) else None

@@ -10,7 +10,9 @@ from reportgen.model.results import GrowthOnDay, GrowthOverTime
 from reportgen.model.trial import Trial
 
 
-def growth(trial: Trial, found: GrowthOverTime, width: float = theme.WIDTH) -> alt.TopLevelMixin | None:
+def growth(
+    trial: Trial, found: GrowthOverTime, width: float = theme.WIDTH
+) -> alt.TopLevelMixin | None:
     """Draw a growth trait over days: the mean of each treatment's trays, zero included.
 
     The band is the interval of each day by itself. Each line ends in its treatment's name. Beyond `MOST_MARKS` points

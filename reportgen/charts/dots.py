@@ -130,7 +130,9 @@ def _group(look: theme.Look, shown: _Shown, top: float, width: float) -> _Group:
 
 def _needs_line(name: Sequence[str], printed: str, room: float) -> bool:
     """Return whether a figure has a line of its own beneath the name."""
-    return bool(printed) and INDENT + width(name[-1]) + 2 * INDENT + width(printed) > placed.room(room)
+    return bool(printed) and INDENT + width(name[-1]) + 2 * INDENT + width(printed) > placed.room(
+        room
+    )
 
 
 def _lane_height(trays: int) -> float:
@@ -178,7 +180,9 @@ def _symbols(groups: Sequence[_Group]) -> list[dict[str, Any]]:
     return [{"x": 6, "y": group.top + LINE / 2, "treatment": group.look.name} for group in groups]
 
 
-def axis(result: MeasureResult, ends: tuple[float, float], ticks: Sequence[float], span: Span) -> alt.X:
+def axis(
+    result: MeasureResult, ends: tuple[float, float], ticks: Sequence[float], span: Span
+) -> alt.X:
     """Return the axis of a measure between two values, with figures at `ticks`."""
     title = placed.title_lines(theme.measure_title(result.measure), span)
     scale = alt.Scale(domain=list(ends), range=[span.left, span.right], nice=False, zero=False)
@@ -190,7 +194,9 @@ def axis(result: MeasureResult, ends: tuple[float, float], ticks: Sequence[float
     )
 
 
-def ends_of(values: Sequence[float], estimates: Sequence[Estimate], margin: float | None = None) -> tuple[float, float]:
+def ends_of(
+    values: Sequence[float], estimates: Sequence[Estimate], margin: float | None = None
+) -> tuple[float, float]:
     """Return the ends of an axis that holds values and averages, and intervals as far as they flatten nothing.
 
     It spans twice the relative difference that matters at least (`margin`, a tenth if None), so that small differences
@@ -208,7 +214,9 @@ def ends_of(values: Sequence[float], estimates: Sequence[Estimate], margin: floa
     return max(middle - half, floor), middle + half
 
 
-def _averages(base: alt.Chart, groups: Sequence[_Group], ends: tuple[float, float]) -> list[alt.Chart]:
+def _averages(
+    base: alt.Chart, groups: Sequence[_Group], ends: tuple[float, float]
+) -> list[alt.Chart]:
     """Return each treatment's interval as a shaded band and its average as a line, along all of its trays."""
     shown = [group.look for group in groups]
     bands: list[dict[str, Any]] = []
@@ -220,7 +228,9 @@ def _averages(base: alt.Chart, groups: Sequence[_Group], ends: tuple[float, floa
             bands.append({**place, "value": max(one.low, ends[0]), "to": min(one.high, ends[1])})
         if one.value is not None:
             lines.append({**place, "value": one.value})
-    band = base.mark_rect(opacity=theme.PALE).encode(x2="to:Q", y2="bottom:Q", fill=theme.fill(shown))
+    band = base.mark_rect(opacity=theme.PALE).encode(
+        x2="to:Q", y2="bottom:Q", fill=theme.fill(shown)
+    )
     arrows = _arrows(base, groups, ends)
     line = base.mark_rule(strokeWidth=2).encode(y2="bottom:Q", tooltip=["treatment:N", "value:Q"])
     return [
@@ -230,7 +240,9 @@ def _averages(base: alt.Chart, groups: Sequence[_Group], ends: tuple[float, floa
     ]
 
 
-def _arrows(base: alt.Chart, groups: Sequence[_Group], ends: tuple[float, float]) -> list[alt.Chart]:
+def _arrows(
+    base: alt.Chart, groups: Sequence[_Group], ends: tuple[float, float]
+) -> list[alt.Chart]:
     """Return an arrow at each edge of the axis for every interval that goes on beyond it."""
     layers: list[alt.Chart] = []
     for side, name in enumerate(("left", "right")):
@@ -246,7 +258,9 @@ def _arrows(base: alt.Chart, groups: Sequence[_Group], ends: tuple[float, float]
     return layers
 
 
-def _marks(base: alt.Chart, groups: Sequence[_Group], scores: Mapping[str, float], plants: Values) -> list[alt.Chart]:
+def _marks(
+    base: alt.Chart, groups: Sequence[_Group], scores: Mapping[str, float], plants: Values
+) -> list[alt.Chart]:
     shown = [group.look for group in groups]
     trays: list[dict[str, Any]] = []
     single: list[dict[str, Any]] = []
@@ -258,7 +272,9 @@ def _marks(base: alt.Chart, groups: Sequence[_Group], scores: Mapping[str, float
             if code in scores:
                 trays.append({**place, "value": scores[code]})
     marks = base.encode(shape=theme.shape(shown), tooltip=["treatment:N", "tray:N", "value:Q"])
-    small = marks.mark_point(size=16, filled=False, strokeWidth=1).encode(stroke=theme.line_colour(shown))
+    small = marks.mark_point(size=16, filled=False, strokeWidth=1).encode(
+        stroke=theme.line_colour(shown)
+    )
     large = marks.mark_point(size=75).encode(color=theme.colour(shown))
     return [
         small.properties(data=theme.rows("plants", single)),

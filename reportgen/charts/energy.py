@@ -20,7 +20,9 @@ Reading = tuple[datetime, float]
 Series = tuple[str, Sequence[Reading]]
 
 
-def energy_over_time(trial: Trial, series: Sequence[Series], width: float = theme.WIDTH) -> alt.TopLevelMixin | None:
+def energy_over_time(
+    trial: Trial, series: Sequence[Series], width: float = theme.WIDTH
+) -> alt.TopLevelMixin | None:
     """Draw the energy of each treatment since the first reading (kWh) over days, from zero up.
 
     series: pairs of a treatment's code, or an empty text for a meter that all treatments share, and its
@@ -58,7 +60,10 @@ def _lines(
 
 def _together(trial: Trial, meters: Sequence[Sequence[Reading]]) -> list[Row]:
     """Return the rows of several meters at the days of any of their readings, read off straight lines between them."""
-    curves = [([_day(trial, at) for at, _ in readings], [energy for _, energy in readings]) for readings in meters]
+    curves = [
+        ([_day(trial, at) for at, _ in readings], [energy for _, energy in readings])
+        for readings in meters
+    ]
     days = sorted({day for days, _ in curves for day in days})
     values = np.array([np.interp(days, *curve) for curve in curves])
     return [_row(day, values[:, place].tolist()) for place, day in enumerate(days)]

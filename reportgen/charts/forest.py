@@ -56,7 +56,11 @@ def forest(
     known = [trial for trial in trials if trial.ratio is not None and 0 < trial.ratio < inf]
     if not known:
         return None
-    below = [] if together is None else [together.pooled, *([together.predicted] if together.predicted else [])]
+    below = (
+        []
+        if together is None
+        else [together.pooled, *([together.predicted] if together.predicted else [])]
+    )
     rows = [_row(trial) for trial in (*known, *below)]
     layout = changes.laid_out(rows, width)
     ends = changes.axis_ends(rows)
@@ -73,7 +77,13 @@ def forest(
 
 
 def _row(trial: TrialRatio) -> ChangeRow:
-    return ChangeRow(trial.name, trial.figure, WHOLE * (trial.ratio or 1.0), _percent(trial.low), _percent(trial.high))
+    return ChangeRow(
+        trial.name,
+        trial.figure,
+        WHOLE * (trial.ratio or 1.0),
+        _percent(trial.low),
+        _percent(trial.high),
+    )
 
 
 def _percent(limit: float | None) -> float | None:
@@ -86,7 +96,9 @@ def area(weight: float | None, heaviest: float) -> float:
     return max(SMALLEST, LARGEST * share)
 
 
-def _band(base: alt.Chart, pooled: Sequence[Placed], layout: Layout, ends: tuple[float, float]) -> list[alt.Chart]:
+def _band(
+    base: alt.Chart, pooled: Sequence[Placed], layout: Layout, ends: tuple[float, float]
+) -> list[alt.Chart]:
     """Return the interval of the pooled ratio behind all rows; nothing where it has none."""
     known = [one for one in pooled if one.row.low is not None and one.row.high is not None]
     rows = [changes.interval(one, ends) | {"y": 0, "bottom": layout.bottom} for one in known]
@@ -100,7 +112,10 @@ def _strip(one: Placed, ends: tuple[float, float]) -> dict[str, Any]:
 
 
 def _strips(
-    base: alt.Chart, rows: Sequence[Placed], weights: Sequence[float | None], ends: tuple[float, float]
+    base: alt.Chart,
+    rows: Sequence[Placed],
+    weights: Sequence[float | None],
+    ends: tuple[float, float],
 ) -> list[alt.Chart]:
     heaviest = max((weight for weight in weights if weight is not None), default=0.0)
     colour = theme.PALETTE[2]
@@ -120,10 +135,14 @@ def _strips(
     solid = telling.mark_point(shape="circle", color=colour)
     hollow = telling.mark_point(shape="circle", filled=False, stroke=colour, strokeWidth=2)
     layers = ((strip, "strips", strips), (solid, "dots", dots), (hollow, "rings", rings))
-    return [layer.properties(data=theme.rows(name, found)) for layer, name, found in layers if found]
+    return [
+        layer.properties(data=theme.rows(name, found)) for layer, name, found in layers if found
+    ]
 
 
-def _together(base: alt.Chart, rows: Sequence[Placed], ends: tuple[float, float]) -> list[alt.Chart]:
+def _together(
+    base: alt.Chart, rows: Sequence[Placed], ends: tuple[float, float]
+) -> list[alt.Chart]:
     """Return the pooled ratio as a line in its strip, and the range for another trial as an outlined strip."""
     layers: list[alt.Chart] = []
     if rows:
@@ -135,5 +154,9 @@ def _together(base: alt.Chart, rows: Sequence[Placed], ends: tuple[float, float]
     if len(rows) > 1:
         box = base.mark_rect(fill="transparent", stroke=theme.INK, strokeDash=[5, 3])
         place = _strip(rows[1], ends)
-        layers.append(box.encode(x2="to:Q", y2="bottom:Q").properties(data=theme.rows("prediction interval", [place])))
+        layers.append(
+            box.encode(x2="to:Q", y2="bottom:Q").properties(
+                data=theme.rows("prediction interval", [place])
+            )
+        )
     return layers

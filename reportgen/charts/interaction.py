@@ -21,7 +21,9 @@ BESIDE: Final = 9  # px from an interval to its trays
 Row = dict[str, Any]
 
 
-def interaction(trial: Trial, result: MeasureResult, width: float = theme.WIDTH) -> alt.LayerChart | None:
+def interaction(
+    trial: Trial, result: MeasureResult, width: float = theme.WIDTH
+) -> alt.LayerChart | None:
     """Draw the figure of each combination of two factors' levels with its interval, beside the trays' own values.
 
     The second factor's levels stand along the axis, a line joins those of one level of the first and ends in its name.
@@ -30,7 +32,11 @@ def interaction(trial: Trial, result: MeasureResult, width: float = theme.WIDTH)
     """
     first, second = trial.factors
     levels = {treatment.code: treatment.levels for treatment in trial.treatments}
-    known = [(levels[code], estimate) for code, estimate in result.estimates if estimate.value is not None]
+    known = [
+        (levels[code], estimate)
+        for code, estimate in result.estimates
+        if estimate.value is not None
+    ]
     if len(known) < len(levels):
         return None
     looks = looks_of(first)
@@ -42,13 +48,20 @@ def interaction(trial: Trial, result: MeasureResult, width: float = theme.WIDTH)
 
 
 def _ground(
-    second: Factor, result: MeasureResult, means: Sequence[Row], shown: Sequence[theme.Look], width: float
+    second: Factor,
+    result: MeasureResult,
+    means: Sequence[Row],
+    shown: Sequence[theme.Look],
+    width: float,
 ) -> tuple[Plane, list[line_ends.Name]]:
     """Return the plane, and the names of lines where they fit at their ends; else the plane has a key."""
     count = len(second.levels)
     ticks = tuple(place + 0.5 for place in range(count))
     labels = tuple(level_text(second, level) for level in second.levels)
-    x, y = Axis(factor_title(second), (0.0, float(count)), ticks, labels=labels), measured(result, is_log=True)
+    x, y = (
+        Axis(factor_title(second), (0.0, float(count)), ticks, labels=labels),
+        measured(result, is_log=True),
+    )
     room = line_ends.room_for([look.name for look in shown], width)
     height = float(HEIGHTS[width >= WIDE])
     ground = plane.plane(width, height, x, y, names=room)
@@ -64,7 +77,11 @@ def _step(first: Factor, level: str) -> float:
 
 
 def _mean(
-    first: Factor, second: Factor, levels: tuple[str, ...], estimate: Estimate, looks: Mapping[str, theme.Look]
+    first: Factor,
+    second: Factor,
+    levels: tuple[str, ...],
+    estimate: Estimate,
+    looks: Mapping[str, theme.Look],
 ) -> Row:
     assert estimate.value is not None
     along = second.levels.index(levels[1])
@@ -80,7 +97,10 @@ def _mean(
 
 
 def _trays(
-    trial: Trial, result: MeasureResult, levels: Mapping[str, tuple[str, ...]], looks: Mapping[str, theme.Look]
+    trial: Trial,
+    result: MeasureResult,
+    levels: Mapping[str, tuple[str, ...]],
+    looks: Mapping[str, theme.Look],
 ) -> list[Row]:
     first, second = trial.factors
     treatment_of = {tray.code: tray.treatment for tray in trial.trays}
@@ -88,14 +108,25 @@ def _trays(
     for tray, score in result.scores:
         of_first, of_second = levels[treatment_of[tray]]
         x = second.levels.index(of_second) + 0.5 + _step(first, of_first)
-        rows.append({"tray": theme.one_line(tray), "x": x, "treatment": looks[of_first].name, "value": score})
+        rows.append(
+            {
+                "tray": theme.one_line(tray),
+                "x": x,
+                "treatment": looks[of_first].name,
+                "value": score,
+            }
+        )
     return rows
 
 
-def _layers(ground: Plane, look: theme.Look, means: Sequence[Row], trays: Sequence[Row]) -> list[alt.Chart]:
+def _layers(
+    ground: Plane, look: theme.Look, means: Sequence[Row], trays: Sequence[Row]
+) -> list[alt.Chart]:
     """Return the line, trays, intervals and figures of one level."""
     own = theme.rows(f"means {look.name}", [row for row in means if row["treatment"] == look.name])
-    of_trays = theme.rows(f"trays {look.name}", [row for row in trays if row["treatment"] == look.name])
+    of_trays = theme.rows(
+        f"trays {look.name}", [row for row in trays if row["treatment"] == look.name]
+    )
     place = ground.at("x", "value")
     marks: dict[str, Any] = {"color": look.colour, "shape": look.shape}
     line = place.mark_line(stroke=look.colour, strokeDash=list(look.dash))

@@ -22,7 +22,10 @@ class Entry:
     @property
     def labels(self) -> list[Label]:
         """Return the lines of the name, beside its symbol."""
-        return [Label(self.x + SYMBOL, self.y + LINE * place, line) for place, line in enumerate(self.lines)]
+        return [
+            Label(self.x + SYMBOL, self.y + LINE * place, line)
+            for place, line in enumerate(self.lines)
+        ]
 
 
 @dataclass(frozen=True)

@@ -27,7 +27,9 @@ INSET: Final = 7  # px from the edge of a tray to its texts
 MOST_TOLD: Final = 16  # trays; more show their codes alone
 SYMBOL: Final = 16  # px, the symbol before a code
 BETWEEN: Final = 12  # px between blocks
-DECIMALS: Final = 2  # of a px; a sum of fractions a hair beyond the edge would make the figure a px wider
+DECIMALS: Final = (
+    2  # of a px; a sum of fractions a hair beyond the edge would make the figure a px wider
+)
 
 Row = dict[str, Any]
 
@@ -61,7 +63,11 @@ def layout_plan(trial: Trial, width: float = theme.WIDTH) -> alt.LayerChart | No
     layers = [
         _boxes(cells, looks, plan),
         placed.symbols("symbols", [_symbol(cell, looks, plan) for cell in cells], shown),
-        placed.symbols("key", [{"x": one.x + 6, "y": one.y, "treatment": look.name} for one, look in entries], shown),
+        placed.symbols(
+            "key",
+            [{"x": one.x + 6, "y": one.y, "treatment": look.name} for one, look in entries],
+            shown,
+        ),
         *placed.texts("key", [label for one, _ in entries for label in one.labels]),
         *placed.texts("blocks", names),
         *placed.texts("trays", [label for cell in cells for label in _texts(cell, plan, called)]),
@@ -72,7 +78,9 @@ def layout_plan(trial: Trial, width: float = theme.WIDTH) -> alt.LayerChart | No
 def natural(text: str) -> list[tuple[int, int, str]]:
     """Return a key that sorts texts with their numbers by value: 2 before 10, A2 before A10."""
     parts = re.findall(r"[0-9]+|[^0-9]+", text)
-    return [(0, int(part), "") if part[0] in "0123456789" else (1, 0, part.casefold()) for part in parts]
+    return [
+        (0, int(part), "") if part[0] in "0123456789" else (1, 0, part.casefold()) for part in parts
+    ]
 
 
 @dataclass(frozen=True)
@@ -145,11 +153,15 @@ def _positions(trays: Sequence[Tray], room: float) -> Mapping[str, str]:
 
 
 def _blocks(trays: Sequence[Tray]) -> list[list[Tray]]:
-    ordered = sorted(trays, key=lambda tray: (natural(tray.block), tray.block, natural(tray.position)))
+    ordered = sorted(
+        trays, key=lambda tray: (natural(tray.block), tray.block, natural(tray.position))
+    )
     return [list(found) for _, found in groupby(ordered, key=lambda tray: tray.block)]
 
 
-def _cells(trays: Sequence[Tray], plan: _Plan, top: float) -> tuple[list[_Cell], list[Label], float]:
+def _cells(
+    trays: Sequence[Tray], plan: _Plan, top: float
+) -> tuple[list[_Cell], list[Label], float]:
     """Return each tray at its place, the names of blocks, and where the plan ends."""
     columns = _columns(trays)
     has_names = any(tray.block for tray in trays)
@@ -170,7 +182,9 @@ def _cells(trays: Sequence[Tray], plan: _Plan, top: float) -> tuple[list[_Cell],
     return cells, names, bottom
 
 
-def _block(trays: Sequence[Tray], columns: Mapping[str, int], plan: _Plan, left: float, top: float) -> Iterator[_Cell]:
+def _block(
+    trays: Sequence[Tray], columns: Mapping[str, int], plan: _Plan, left: float, top: float
+) -> Iterator[_Cell]:
     """Yield the trays of a block in lines of as many as stand side by side."""
     for rank, tray in enumerate(trays):
         line, column = divmod(columns.get(tray.position, rank), plan.across)
@@ -190,7 +204,11 @@ def _columns(trays: Sequence[Tray]) -> dict[str, int]:
     cells = Counter((tray.block, tray.position) for tray in trays)
     positions = {tray.position for tray in trays}
     aligned = max(cells.values()) == 1 and "" not in positions and len(positions) < len(trays)
-    return {position: column for column, position in enumerate(sorted(positions, key=natural))} if aligned else {}
+    return (
+        {position: column for column, position in enumerate(sorted(positions, key=natural))}
+        if aligned
+        else {}
+    )
 
 
 def _boxes(cells: Sequence[_Cell], looks: Mapping[str, theme.Look], plan: _Plan) -> alt.Chart:
@@ -201,7 +219,9 @@ def _boxes(cells: Sequence[_Cell], looks: Mapping[str, theme.Look], plan: _Plan)
         tells = {"tray": cell.tray.code, "position": cell.tray.position}
         rows.append({**place, **tells, "treatment": looks[cell.tray.treatment].name})
     box = alt.Chart().mark_rect(cornerRadius=3, opacity=theme.PALE)
-    box = box.encode(x=placed.X, x2="to:Q", y=placed.Y, y2="bottom:Q", fill=theme.fill(list(looks.values())))
+    box = box.encode(
+        x=placed.X, x2="to:Q", y=placed.Y, y2="bottom:Q", fill=theme.fill(list(looks.values()))
+    )
     made: alt.Chart = box.encode(tooltip=["tray:N", "treatment:N", "position:N"])
     return made.properties(data=theme.rows("boxes", rows))
 
@@ -222,7 +242,11 @@ def _texts(cell: _Cell, plan: _Plan, called: _Called) -> list[Label]:
     if not tray.is_planted:
         treatment = say("{treatment}, no plants", treatment=treatment)
     position = called.positions.get(tray.position, "")
-    return _lines(cell, room, [(tray.code, 0.0, True), (treatment, float(SYMBOL), False), (position, 0.0, False)])
+    return _lines(
+        cell,
+        room,
+        [(tray.code, 0.0, True), (treatment, float(SYMBOL), False), (position, 0.0, False)],
+    )
 
 
 def _lines(cell: _Cell, room: float, lines: Sequence[tuple[str, float, bool]]) -> list[Label]:

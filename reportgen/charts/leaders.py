@@ -40,8 +40,13 @@ def in_row(places: Sequence[Place], left: float, right: float, y: float) -> list
     shown = sorted(places, key=lambda one: one.x)
     while shown and sum(width(one.text) + BESIDE for one in shown) > right - left:
         shown.pop()
-    middles = spread([one.x - left for one in shown], [width(one.text) + BESIDE for one in shown], right - left)
-    return [Told(one, Label(left + x, y, one.text, "center")) for one, x in zip(shown, middles, strict=True)]
+    middles = spread(
+        [one.x - left for one in shown], [width(one.text) + BESIDE for one in shown], right - left
+    )
+    return [
+        Told(one, Label(left + x, y, one.text, "center"))
+        for one, x in zip(shown, middles, strict=True)
+    ]
 
 
 def layers(found: Sequence[Told]) -> list[alt.Chart]:

@@ -27,7 +27,8 @@ def looks_of(factor: Factor) -> dict[str, theme.Look]:
     """Return the look of each level of a factor, named with the factor."""
     name = theme.one_line(factor.name)
     return {
-        level: theme.look(place, f"{name} {level_text(factor, level)}") for place, level in enumerate(factor.levels)
+        level: theme.look(place, f"{name} {level_text(factor, level)}")
+        for place, level in enumerate(factor.levels)
     }
 
 

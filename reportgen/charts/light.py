@@ -15,7 +15,13 @@ from reportgen import language
 from reportgen.charts import placed, theme
 from reportgen.charts.lettering import LINE, wrapped
 from reportgen.charts.lettering import width as width_of
-from reportgen.charts.light_readings import Cell, LightMap, light_map, readings_in_use, shown_readings
+from reportgen.charts.light_readings import (
+    Cell,
+    LightMap,
+    light_map,
+    readings_in_use,
+    shown_readings,
+)
 from reportgen.charts.placed import Label
 from reportgen.language import figure as in_signs
 from reportgen.language import say
@@ -72,7 +78,9 @@ class _Panel:
     top: float
 
 
-def ppfd_map(trial: Trial, notes: Mapping[str, str] | None = None, width: float = theme.WIDTH) -> alt.LayerChart | None:
+def ppfd_map(
+    trial: Trial, notes: Mapping[str, str] | None = None, width: float = theme.WIDTH
+) -> alt.LayerChart | None:
     """Draw the map of PPFD of each treatment: at each place a circle whose area is its light, over its figure.
 
     The latest date of each treatment is shown, at the height in use where that was read, else at the one that most
@@ -89,10 +97,14 @@ def ppfd_map(trial: Trial, notes: Mapping[str, str] | None = None, width: float 
     maps = {code: light_map(found[code]) for code in looks if code in found}
     grid = _grid([a.cells for a in maps.values()], width)
     heading = wrapped(_heading(grid), placed.room(width))
-    panels = _panels({code: _coarse(a, grid) for code, a in maps.items()}, looks, notes or {}, grid, len(heading))
+    panels = _panels(
+        {code: _coarse(a, grid) for code, a in maps.items()}, looks, notes or {}, grid, len(heading)
+    )
     brightest = max(cell.ppfd for panel in panels for cell in panel.light.cells)
     labels = [*placed.lines(0, 0, heading), *_names(panels), *_extents(panels, grid)]
-    symbols = [{"x": a.left + 6, "y": _name_top(a) + LINE / 2, "treatment": a.look.name} for a in panels]
+    symbols = [
+        {"x": a.left + 6, "y": _name_top(a) + LINE / 2, "treatment": a.look.name} for a in panels
+    ]
     layers = [
         _edges(panels, grid),
         _circles(panels, grid, brightest),
@@ -122,8 +134,12 @@ def _grid(maps: Sequence[Sequence[Cell]], total: float) -> _Grid:
     every = [cell for cells in maps for cell in cells]
     x, y = (_corners([getattr(cell, axis) for cell in every], side) for axis in ("x", "y"))
     most = min(COLUMNS[total >= WIDE], len(maps))
-    layouts = [_Grid(columns, _scale(columns, x, y, total), x, y, side) for columns in range(most, 0, -1)]
-    low = [a for a in layouts if -(-len(maps) // a.columns) * (a.height + HEAD + GAP) <= MOST_HEIGHT]
+    layouts = [
+        _Grid(columns, _scale(columns, x, y, total), x, y, side) for columns in range(most, 0, -1)
+    ]
+    low = [
+        a for a in layouts if -(-len(maps) // a.columns) * (a.height + HEAD + GAP) <= MOST_HEIGHT
+    ]
     width = _figure_width(every)
     roomy = [a for a in low if a.scale * side >= width]
     chosen = roomy[0] if roomy else (low or layouts[:1])[-1]
@@ -178,7 +194,10 @@ def _coarse(a: LightMap, grid: _Grid) -> LightMap:
         return a
     squares: dict[tuple[int, int], list[float]] = defaultdict(list)
     for cell in a.cells:
-        column, row = floor((cell.x - grid.x[0]) / grid.side), floor((cell.y - grid.y[0]) / grid.side)
+        column, row = (
+            floor((cell.x - grid.x[0]) / grid.side),
+            floor((cell.y - grid.y[0]) / grid.side),
+        )
         squares[column, row].append(cell.ppfd)
     cells: list[Cell] = []
     for (column, row), values in squares.items():
@@ -202,12 +221,19 @@ def _panels(
     for first in range(0, len(codes), grid.columns):
         row = codes[first : first + grid.columns]
         names = [wrapped(looks[code].name, room - GAP) for code in row]
-        said = [[*_when(maps[code]), *([notes[code]] if code in notes else _note(maps[code]))] for code in row]
-        lines = [[part for line in each for part in wrapped(theme.one_line(line), room)] for each in said]
+        said = [
+            [*_when(maps[code]), *([notes[code]] if code in notes else _note(maps[code]))]
+            for code in row
+        ]
+        lines = [
+            [part for line in each for part in wrapped(theme.one_line(line), room)] for each in said
+        ]
         head = LINE * max(len(a) + len(b) for a, b in zip(names, lines, strict=True)) + 6
         for column, code in enumerate(row):
             left = column * (grid.width + GAP)
-            found.append(_Panel(maps[code], looks[code], names[column], lines[column], left, top + head))
+            found.append(
+                _Panel(maps[code], looks[code], names[column], lines[column], left, top + head)
+            )
         top += head + grid.height + LINE + GAP
     return found
 
@@ -223,7 +249,9 @@ def _when(a: LightMap) -> list[str]:
 
 def _note(a: LightMap) -> list[str]:
     even = a.evenness
-    ends = say("mean {mean}, minimum {minimum}", mean=_figure(even.mean), minimum=_figure(even.minimum))
+    ends = say(
+        "mean {mean}, minimum {minimum}", mean=_figure(even.mean), minimum=_figure(even.minimum)
+    )
     if even.uniformity is None:
         return [ends]
     return [ends, say("minimum / mean {number}", number=in_signs(f"{even.uniformity:.2f}"))]
@@ -254,7 +282,9 @@ def _extents(panels: Sequence[_Panel], grid: _Grid) -> list[Label]:
 
 def _px(panel: _Panel, grid: _Grid, cell: Cell) -> tuple[float, float]:
     """Return the middle of a place, px from the left and from the top; Y grows upwards."""
-    return panel.left + (cell.x - grid.x[0]) * grid.scale, panel.top + (grid.y[1] - cell.y) * grid.scale
+    return panel.left + (cell.x - grid.x[0]) * grid.scale, panel.top + (
+        grid.y[1] - cell.y
+    ) * grid.scale
 
 
 def _diameter(grid: _Grid) -> float:
@@ -264,7 +294,12 @@ def _diameter(grid: _Grid) -> float:
 
 def _edges(panels: Sequence[_Panel], grid: _Grid) -> alt.Chart:
     rows = [
-        {"x": panel.left + 1, "to": panel.left + grid.width - 1, "y": panel.top, "bottom": panel.top + grid.height}
+        {
+            "x": panel.left + 1,
+            "to": panel.left + grid.width - 1,
+            "y": panel.top,
+            "bottom": panel.top + grid.height,
+        }
         for panel in panels
     ]
     box = alt.Chart().mark_rect(fill="transparent", stroke=theme.INK, strokeOpacity=theme.FAINT)

@@ -49,7 +49,11 @@ class _Level:
 
 
 def light_over_height(
-    lines: Sequence[LightLine], title: str, level: float | None, level_text: str, width: float = theme.WIDTH
+    lines: Sequence[LightLine],
+    title: str,
+    level: float | None,
+    level_text: str,
+    width: float = theme.WIDTH,
 ) -> alt.LayerChart:
     """Draw mean light over height: measured points, interpolated lines with bands, and a rule at the level.
 
@@ -72,41 +76,67 @@ def _ground(lines: Sequence[LightLine], title: str, level: _Level | None, width:
     points = [point for line in lines for point in (*line.measured, *line.course)]
     heights = [point.height for line in lines for point in line.measured]
     room = ROOM * (max(heights) - min(heights)) or 1.0
-    light = [end for point in points for end in (point.light, point.low, point.high) if end is not None]
+    light = [
+        end for point in points for end in (point.light, point.low, point.high) if end is not None
+    ]
     light += [] if level is None else [level.light]
     low, high = min(light), max(light)
     margin = ROOM * (high - low) or abs(high) / 10 or 1.0
-    head = (high - low + margin) * HEAD / (HEIGHT - HEAD) if any(line.matched for line in lines) else margin
+    head = (
+        (high - low + margin) * HEAD / (HEIGHT - HEAD)
+        if any(line.matched for line in lines)
+        else margin
+    )
     x = Axis("Height (cm)", (min(heights) - room, max(heights) + room))
     text = [] if level is None else level.text
     names = max(map(width_of, text), default=0.0) + BESIDE
     return plane.plane(width, HEIGHT, x, Axis(title, (low - margin, high + head)), names)
 
 
-def _bands(ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[alt.Chart]:
+def _bands(
+    ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.Look]
+) -> list[alt.Chart]:
     """Return each treatment's band, and above all bands their edges, which carry the dash of the treatment."""
     areas: list[alt.Chart] = []
     edges: list[alt.Chart] = []
     for line, look in zip(lines, looks, strict=True):
         rows = [_record(line.name, point) for point in line.course]
-        area = ground.at("height", "low").mark_area(opacity=theme.PALE, color=look.colour).encode(y2="high:Q")
+        area = (
+            ground.at("height", "low")
+            .mark_area(opacity=theme.PALE, color=look.colour)
+            .encode(y2="high:Q")
+        )
         areas.append(area.properties(data=theme.rows(f"band {look.name}", rows)))
         for end in ("low", "high"):
-            edge = ground.at("height", end).mark_line(strokeWidth=0.8, color=look.colour, strokeDash=list(look.dash))
+            edge = ground.at("height", end).mark_line(
+                strokeWidth=0.8, color=look.colour, strokeDash=list(look.dash)
+            )
             edges.append(edge.properties(data=theme.rows(f"{end} {look.name}", rows)))
     return areas + edges
 
 
-def _courses(ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[alt.Chart]:
-    rows = [_record(look.name, point) for line, look in zip(lines, looks, strict=True) for point in line.course]
+def _courses(
+    ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.Look]
+) -> list[alt.Chart]:
+    rows = [
+        _record(look.name, point)
+        for line, look in zip(lines, looks, strict=True)
+        for point in line.course
+    ]
     line = ground.at("height", "light").mark_line(strokeWidth=2)
     chart = line.encode(stroke=theme.line_colour(looks), strokeDash=theme.dash(looks))
     return [chart.properties(data=theme.rows("courses", rows))]
 
 
-def _measured(ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.Look]) -> list[alt.Chart]:
+def _measured(
+    ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.Look]
+) -> list[alt.Chart]:
     """Return the measured means, each with the interval of its spread where that is known."""
-    rows = [_record(look.name, point) for line, look in zip(lines, looks, strict=True) for point in line.measured]
+    rows = [
+        _record(look.name, point)
+        for line, look in zip(lines, looks, strict=True)
+        for point in line.measured
+    ]
     whiskers = [row for row in rows if row["low"] is not None]
     whisker = ground.at("height", "low").mark_rule(strokeWidth=1)
     whisker = whisker.encode(y2="high:Q", stroke=theme.line_colour(looks))
@@ -123,7 +153,10 @@ def _level(ground: Plane, level: _Level) -> list[alt.Chart]:
     rule = alt.Chart().mark_rule(strokeWidth=1.2).encode(y=ground.upright_channel("light"))
     y = min(ground.px(level.light), ground.height) - LINE * len(level.text) / 2
     labels = placed.lines(ground.across + BESIDE, y, level.text)
-    return [rule.properties(data=theme.rows("level", [{"light": level.light}])), *placed.texts("level", labels)]
+    return [
+        rule.properties(data=theme.rows("level", [{"light": level.light}])),
+        *placed.texts("level", labels),
+    ]
 
 
 def _matched(ground: Plane, lines: Sequence[LightLine]) -> list[alt.Chart]:
@@ -132,10 +165,13 @@ def _matched(ground: Plane, lines: Sequence[LightLine]) -> list[alt.Chart]:
     if not known:
         return []
     rows = [{"height": one.height, "light": one.light} for one in known]
-    ring = ground.at("height", "light").mark_point(filled=False, size=190, shape="circle", strokeWidth=1.5)
+    ring = ground.at("height", "light").mark_point(
+        filled=False, size=190, shape="circle", strokeWidth=1.5
+    )
     texts = [f"{theme.digits(one.height)} cm" for one in known]
     places = [
-        Place(ground.px_across(one.height), ground.px(one.light), text) for one, text in zip(known, texts, strict=True)
+        Place(ground.px_across(one.height), ground.px(one.light), text)
+        for one, text in zip(known, texts, strict=True)
     ]
     told = leaders.in_row(places, 0.0, ground.across, LINE / 2)
     return [

@@ -53,7 +53,11 @@ def shown_readings(readings: Sequence[LightReading]) -> dict[str, list[LightRead
     """
     placed = defaultdict(list)
     for reading in readings:
-        if reading.x is not None and reading.y is not None and isfinite(reading.x + reading.y + reading.ppfd):
+        if (
+            reading.x is not None
+            and reading.y is not None
+            and isfinite(reading.x + reading.y + reading.ppfd)
+        ):
             placed[reading.treatment].append(reading)
     latest = {code: _latest(found) for code, found in placed.items()}
     usual = _usual_height([reading for found in latest.values() for reading in found])
@@ -63,7 +67,11 @@ def shown_readings(readings: Sequence[LightReading]) -> dict[str, list[LightRead
 def readings_in_use(trial: Trial) -> list[LightReading]:
     """Return the readings at the height in use, all of a treatment where that is not recorded or was not read."""
     in_use = {treatment.code: treatment.light_height for treatment in trial.treatments}
-    at_height = [reading for reading in trial.light if are_same(reading.height, in_use.get(reading.treatment))]
+    at_height = [
+        reading
+        for reading in trial.light
+        if are_same(reading.height, in_use.get(reading.treatment))
+    ]
     settled = {reading.treatment for reading in at_height}
     return at_height + [reading for reading in trial.light if reading.treatment not in settled]
 
@@ -75,7 +83,11 @@ def _latest(readings: Sequence[LightReading]) -> list[LightReading]:
 
 def _usual_height(readings: Sequence[LightReading]) -> float | None:
     counts = Counter(reading.height for reading in readings)
-    return max(counts, key=lambda height: (counts[height], -1.0 if height is None else height), default=None)
+    return max(
+        counts,
+        key=lambda height: (counts[height], -1.0 if height is None else height),
+        default=None,
+    )
 
 
 def _at_height(readings: Sequence[LightReading], usual: float | None) -> list[LightReading]:
@@ -90,4 +102,6 @@ def light_map(readings: Sequence[LightReading]) -> LightMap:
     for reading in readings:
         ppfd[round(reading.x or 0.0, 1), round(reading.y or 0.0, 1)].append(reading.ppfd)
     cells = tuple(Cell(x, y, fmean(values)) for (x, y), values in ppfd.items())
-    return LightMap(cells, readings[0].on, readings[0].height, evenness([reading.ppfd for reading in readings]))
+    return LightMap(
+        cells, readings[0].on, readings[0].height, evenness([reading.ppfd for reading in readings])
+    )

@@ -10,7 +10,10 @@ from reportgen.charts import placed, theme
 from reportgen.charts.lettering import LINE, width, wrapped
 from reportgen.charts.placed import Label
 
-SHARES: Final = {True: 0.3, False: 0.36}  # of the width of a figure, the most for names, by whether it is wide
+SHARES: Final = {
+    True: 0.3,
+    False: 0.36,
+}  # of the width of a figure, the most for names, by whether it is wide
 WIDE: Final = 480  # px
 MOST_LINES: Final = 3  # of a name
 GAP: Final = 6  # px between two names
@@ -36,7 +39,9 @@ class Name:
 
 def room_for(names: Sequence[str], total: float) -> float:
     """Return the px that names take beside the lines of a figure `total` px wide, symbols included."""
-    longest = max(map(width, names), default=0.0) + TEXT + 1  # or sums of widths might differ by a rounding
+    longest = (
+        max(map(width, names), default=0.0) + TEXT + 1
+    )  # or sums of widths might differ by a rounding
     return min(longest, SHARES[total >= WIDE] * total)
 
 
@@ -45,7 +50,9 @@ def names(ends: Sequence[End], room: float, height: float) -> list[Name]:
 
     room: px beside the lines, symbols included.
     """
-    written = [(end, wrapped(end.look.name, room - TEXT)) for end in sorted(ends, key=lambda end: end.y)]
+    written = [
+        (end, wrapped(end.look.name, room - TEXT)) for end in sorted(ends, key=lambda end: end.y)
+    ]
     heights = [LINE * len(lines) + GAP for _, lines in written]
     if sum(heights) > height or any(len(lines) > MOST_LINES for _, lines in written):
         return []
@@ -78,4 +85,7 @@ def layers(found: Sequence[Name], x: float) -> list[alt.Chart]:
         top = name.y - LINE * len(name.lines) / 2
         symbols.append({"x": x + SYMBOL, "y": top + LINE / 2, "treatment": name.look.name})
         labels += placed.lines(x + TEXT, top, name.lines)
-    return [placed.symbols("symbols", symbols, [name.look for name in found]), *placed.texts("names", labels)]
+    return [
+        placed.symbols("symbols", symbols, [name.look for name in found]),
+        *placed.texts("names", labels),
+    ]

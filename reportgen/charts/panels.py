@@ -71,7 +71,10 @@ def draw(lines: Sequence[Series], x: Axis, y: Axis, total: float) -> alt.LayerCh
     looks = [look for look, _ in lines]
     bottom = placed.lines(0, sheet.bottom + LINE + 6, wrapped(x.title, placed.room(total)))
     labels = [*placed.lines(0, 0, title), *bottom, *_figures(sheet, total), *_names(sheet)]
-    symbols = [{"x": p.left + 6, "y": _name_top(p) + LINE / 2, "treatment": p.look.name} for p in sheet.panels]
+    symbols = [
+        {"x": p.left + 6, "y": _name_top(p) + LINE / 2, "treatment": p.look.name}
+        for p in sheet.panels
+    ]
     layers = [_grid(sheet), *_lines(sheet, looks), placed.symbols("symbols", symbols, looks)]
     return placed.figure([*layers, *placed.texts("labels", labels)], total, bottom[-1].y + LINE / 2)
 
@@ -128,7 +131,9 @@ def _grid(sheet: _Sheet) -> alt.Chart:
     rows: list[Row] = []
     for panel in sheet.panels:
         for value in plane.upright_ticks(sheet.y, HEIGHT):
-            rows.append({"x": panel.left, "to": panel.left + sheet.across, "y": sheet.up(panel, value)})
+            rows.append(
+                {"x": panel.left, "to": panel.left + sheet.across, "y": sheet.up(panel, value)}
+            )
     rule: alt.Chart = alt.Chart().mark_rule(opacity=theme.FAINT, strokeWidth=1)
     return rule.encode(x=placed.X, x2="to:Q", y=placed.Y).properties(data=theme.rows("grid", rows))
 
@@ -139,14 +144,30 @@ def _lines(sheet: _Sheet, looks: Sequence[theme.Look]) -> list[alt.Chart]:
     for number, panel in enumerate(sheet.panels):
         own += [{"part": 0, **sheet.px(panel, row), "panel": number} for row in panel.rows]
         if number:
-            first += [{"part": 0, **sheet.px(panel, row), "panel": number} for row in sheet.panels[0].rows]
+            first += [
+                {"part": 0, **sheet.px(panel, row), "panel": number} for row in sheet.panels[0].rows
+            ]
     look = {"x": placed.X, "detail": ["panel:N", "part:N"]}
     up = alt.Y("value_px:Q", scale=None)
-    band = alt.Chart().mark_area(opacity=BAND_OPACITY).encode(y=alt.Y("low_px:Q", scale=None), y2="high_px:Q", **look)
-    thin = alt.Chart().mark_line(color=theme.INK, strokeWidth=1, strokeDash=[3, 2]).encode(y=up, **look)
-    strong = alt.Chart().mark_line(strokeWidth=2).encode(y=up, stroke=theme.line_colour(looks), **look)
+    band = (
+        alt.Chart()
+        .mark_area(opacity=BAND_OPACITY)
+        .encode(y=alt.Y("low_px:Q", scale=None), y2="high_px:Q", **look)
+    )
+    thin = (
+        alt.Chart()
+        .mark_line(color=theme.INK, strokeWidth=1, strokeDash=[3, 2])
+        .encode(y=up, **look)
+    )
+    strong = (
+        alt.Chart().mark_line(strokeWidth=2).encode(y=up, stroke=theme.line_colour(looks), **look)
+    )
     tells = ["treatment:N", "day:Q", "value:Q", "reach:N"]
-    points = alt.Chart().mark_point(size=20).encode(x=placed.X, y=up, color=theme.colour(looks), tooltip=tells)
+    points = (
+        alt.Chart()
+        .mark_point(size=20)
+        .encode(x=placed.X, y=up, color=theme.colour(looks), tooltip=tells)
+    )
     return [
         band.encode(fill=theme.fill(looks)).properties(data=theme.rows("bands", own)),
         thin.properties(data=theme.rows("first", first)),

@@ -16,7 +16,9 @@ from reportgen.charts.lettering import LINE, balanced, width
 PADDING: Final = 4  # px around a figure
 X: Final = alt.X("x:Q", scale=None)
 Y: Final = alt.Y("y:Q", scale=None)
-WITHIN: Final = 1.5  # px that a figure may reach beyond an axis whose end is that of the figure, about
+WITHIN: Final = (
+    1.5  # px that a figure may reach beyond an axis whose end is that of the figure, about
+)
 TICK_ROOM: Final = 64  # px from one figure along an axis to the next, at least
 STEPS: Final = (1.0, 2.0, 5.0, 10.0)
 ROUNDING: Final = 1e-9
@@ -51,9 +53,14 @@ def room(total: float) -> float:
     return total - 2 * PADDING
 
 
-def lines(x: float, top: float, texts: Sequence[str], align: Side = "left", *, is_bold: bool = False) -> list[Label]:
+def lines(
+    x: float, top: float, texts: Sequence[str], align: Side = "left", *, is_bold: bool = False
+) -> list[Label]:
     """Return a label for each line of a text whose first line stands `LINE` px high from `top` on."""
-    return [Label(x, top + LINE * (place + 0.5), text, align, is_bold) for place, text in enumerate(texts)]
+    return [
+        Label(x, top + LINE * (place + 0.5), text, align, is_bold)
+        for place, text in enumerate(texts)
+    ]
 
 
 def texts(name: str, labels: Sequence[Label]) -> list[alt.Chart]:
@@ -61,7 +68,9 @@ def texts(name: str, labels: Sequence[Label]) -> list[alt.Chart]:
     layers: list[alt.Chart] = []
     for align in ("left", "center", "right"):
         for is_bold in (False, True):
-            chosen = [one for one in labels if (one.align, one.is_bold) == (align, is_bold) and one.text]
+            chosen = [
+                one for one in labels if (one.align, one.is_bold) == (align, is_bold) and one.text
+            ]
             if chosen:
                 layers.append(_texts(f"{name} {align}{' bold' if is_bold else ''}", chosen))
     return layers
@@ -100,7 +109,9 @@ def ticks(low: float, high: float, span: Span, room: float = TICK_ROOM) -> list[
     return [round(place * step, decimals) for place in range(first, last + 1)]
 
 
-def across_ticks(low: float, high: float, span: Span, edge: float = WITHIN, room: float = TICK_ROOM) -> list[float]:
+def across_ticks(
+    low: float, high: float, span: Span, edge: float = WITHIN, room: float = TICK_ROOM
+) -> list[float]:
     """Return round values for an axis along the bottom; no figure reaches more than `edge` px beyond its right end."""
     values = ticks(low, high, span, room)
     scale = (span.right - span.left) / (high - low or 1.0)
@@ -113,9 +124,13 @@ def across_ticks(low: float, high: float, span: Span, edge: float = WITHIN, room
     return kept
 
 
-def grid(base: alt.Chart, values: Sequence[float], strips: Sequence[tuple[float, float]]) -> alt.Chart:
+def grid(
+    base: alt.Chart, values: Sequence[float], strips: Sequence[tuple[float, float]]
+) -> alt.Chart:
     """Return faint lines at `values` of the field `value` within strips from one y to another, none through a text."""
-    rows = [{"value": value, "y": top, "bottom": bottom} for value in values for top, bottom in strips]
+    rows = [
+        {"value": value, "y": top, "bottom": bottom} for value in values for top, bottom in strips
+    ]
     rule: alt.Chart = base.mark_rule(opacity=theme.FAINT, strokeWidth=1)
     return rule.encode(y2="bottom:Q").properties(data=theme.rows("grid", rows))
 

@@ -74,7 +74,9 @@ class Plane:
 
     def across_channel(self, field: str) -> alt.X:
         """Return the channel that places a field across."""
-        values = list(self.x.ticks) or placed.across_ticks(*self.x.ends, Span(0, self.across), self.right, ACROSS_ROOM)
+        values = list(self.x.ticks) or placed.across_ticks(
+            *self.x.ends, Span(0, self.across), self.right, ACROSS_ROOM
+        )
         look = self._label_look() or {"format": theme.number_format(values)}
         axis = alt.Axis(values=values, grid=False, labelOverlap="greedy", **look)
         title = self._title_across()
@@ -88,7 +90,9 @@ class Plane:
     def _label_look(self) -> dict[str, Any]:
         if not self.x.labels:
             return {}
-        texts = {f"{value:g}": lines for value, lines in zip(self.x.ticks, self._labels(), strict=True)}
+        texts = {
+            f"{value:g}": lines for value, lines in zip(self.x.ticks, self._labels(), strict=True)
+        }
         found = json.dumps(texts, ensure_ascii=False)
         return {"labelExpr": f"{found}['' + datum.value]", "labelLineHeight": LINE, "ticks": False}
 
@@ -100,7 +104,9 @@ class Plane:
     def upright_channel(self, field: str) -> alt.Y:
         """Return the channel that places a field upwards."""
         values = upright_ticks(self.y, self.height)
-        axis = alt.Axis(values=values, format=theme.number_format(values), labelOverlap="greedy", title=None)
+        axis = alt.Axis(
+            values=values, format=theme.number_format(values), labelOverlap="greedy", title=None
+        )
         kind: Any = {"type": "log"} if self.y.is_log else {"zero": False}
         scale = alt.Scale(domain=list(self.y.ends), range=[self.height, 0], nice=False, **kind)
         # The title stands above the axis; here it is for what a mark says that is pointed at.
@@ -124,7 +130,11 @@ class Plane:
         lines = self._title_across() if self.x.title else []
         further = max(map(len, self._labels()), default=1) - 1
         below = UNDER + LINE * (len(lines) + further) + PADDING
-        padding = {"left": self.left + PADDING, "right": self.right + PADDING, "top": self.top + PADDING}
+        padding = {
+            "left": self.left + PADDING,
+            "right": self.right + PADDING,
+            "top": self.top + PADDING,
+        }
         chart: alt.LayerChart = alt.LayerChart(layer=[*layers, *title, *self._key()]).properties(
             width=self.across,
             height=self.height,
@@ -140,7 +150,9 @@ class Plane:
         symbols: list[dict[str, Any]] = []
         labels: list[Label] = []
         for entry, look in zip(self.key.entries, self.looks, strict=True):
-            symbols.append({"x": entry.x + 6 - self.left, "y": first + entry.y, "treatment": look.name})
+            symbols.append(
+                {"x": entry.x + 6 - self.left, "y": first + entry.y, "treatment": look.name}
+            )
             labels += [replace(one, x=one.x - self.left, y=first + one.y) for one in entry.labels]
         return [placed.symbols("key", symbols, self.looks), *placed.texts("key", labels)]
 

@@ -61,11 +61,21 @@ def _point(row: Detectable, name: str, is_upper: bool) -> dict[str, Any]:
     percent = 100 * (row.difference or 0.0)
     digits = 0 if percent >= 10 else 1
     figure = f"{percent:.{digits}f}"
-    return {"treatment": name, "trays": row.trays, "percent": percent, "figure": figure, "is_upper": is_upper}
+    return {
+        "treatment": name,
+        "trays": row.trays,
+        "percent": percent,
+        "figure": figure,
+        "is_upper": is_upper,
+    }
 
 
 def _ground(
-    points: Sequence[dict[str, Any]], terms: str, across: str, looks: Sequence[theme.Look], width: float
+    points: Sequence[dict[str, Any]],
+    terms: str,
+    across: str,
+    looks: Sequence[theme.Look],
+    width: float,
 ) -> Plane:
     counts = sorted({point["trays"] for point in points})
     widest = max(width_of(point["figure"]) for point in points)
@@ -77,7 +87,9 @@ def _ground(
     return plane.plane(width, HEIGHT, x, y).with_key(looks)
 
 
-def _layers(ground: Plane, points: Sequence[dict[str, Any]], looks: Sequence[theme.Look]) -> list[alt.Chart]:
+def _layers(
+    ground: Plane, points: Sequence[dict[str, Any]], looks: Sequence[theme.Look]
+) -> list[alt.Chart]:
     dots = ground.at("trays", "percent").mark_point(size=70)
     dots = dots.encode(color=theme.colour(looks), shape=theme.shape(looks))
     line = ground.at("trays", "percent").mark_line()

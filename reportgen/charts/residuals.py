@@ -33,7 +33,11 @@ def residuals_against_fitted(
     looks = theme.looks(trial)
     present = {one.treatment for one in residuals}
     shown = [look for code, look in looks.items() if code in present]
-    title = say("Fitted value of each {unit}: {measure}", unit=theme.unit_of(trial), measure=theme.labelled(measure))
+    title = say(
+        "Fitted value of each {unit}: {measure}",
+        unit=theme.unit_of(trial),
+        measure=theme.labelled(measure),
+    )
     reach = largest * HEIGHT / (HEIGHT - 2 * NAMED)
     y = Axis(say("Residual: ln(measured / fitted)"), (-reach, reach))
     ground = plane.plane(width, HEIGHT, Axis(title, _ends(residuals)), y).with_key(shown)
@@ -53,7 +57,12 @@ def residuals_against_fitted(
 
 
 def _row(one: TrayResidual, name: str) -> dict[str, Any]:
-    return {"tray": theme.one_line(one.tray), "treatment": name, "fitted": one.fitted, "residual": one.residual}
+    return {
+        "tray": theme.one_line(one.tray),
+        "treatment": name,
+        "fitted": one.fitted,
+        "residual": one.residual,
+    }
 
 
 def _ends(residuals: Sequence[TrayResidual]) -> tuple[float, float]:

@@ -54,21 +54,36 @@ def _ground(
 ) -> tuple[Plane, list[Name]]:
     """Return the plane, and the names of curves at their ends; a key where they do not fit or there is no curve."""
     room = ROOM * (factor.doses[-1] - factor.doses[0])
-    x = Axis(factor_title(factor), (factor.doses[0] - room, factor.doses[-1] + room), tuple(factor.doses))
-    y = measured(result, [end for trend in trends for point in trend.curve for end in (point.low, point.high)])
+    x = Axis(
+        factor_title(factor), (factor.doses[0] - room, factor.doses[-1] + room), tuple(factor.doses)
+    )
+    y = measured(
+        result,
+        [end for trend in trends for point in trend.curve for end in (point.low, point.high)],
+    )
     if len(looks) == 1:
         return plane.plane(width, HEIGHT, x, y), []
     room = line_ends.room_for([look.name for look in looks.values()], width)
     ground = plane.plane(width, HEIGHT, x, y, names=room)
-    ends = [End(looks[trend.within], ground.px(trend.curve[-1].value)) for trend in trends if trend.curve]
+    ends = [
+        End(looks[trend.within], ground.px(trend.curve[-1].value))
+        for trend in trends
+        if trend.curve
+    ]
     names = line_ends.names(ends, room, HEIGHT) if len(ends) == len(looks) else []
-    return (ground, names) if names else (plane.plane(width, HEIGHT, x, y).with_key(list(looks.values())), [])
+    return (
+        (ground, names)
+        if names
+        else (plane.plane(width, HEIGHT, x, y).with_key(list(looks.values())), [])
+    )
 
 
 def _dose_means(ground: Plane, trial: Trial, result: MeasureResult) -> list[alt.Chart]:
     """Return the figure of each dose of a single factor with its interval, for doses that no curve fits."""
     (factor,) = trial.factors
-    dose_of = {one.code: factor.doses[factor.levels.index(one.levels[0])] for one in trial.treatments}
+    dose_of = {
+        one.code: factor.doses[factor.levels.index(one.levels[0])] for one in trial.treatments
+    }
     rows: list[Row] = []
     for code, estimate in result.estimates:
         if estimate.value is not None:
@@ -76,20 +91,38 @@ def _dose_means(ground: Plane, trial: Trial, result: MeasureResult) -> list[alt.
             high = estimate.value if estimate.high is None else estimate.high
             rows.append({"dose": dose_of[code], "value": estimate.value, "low": low, "high": high})
     rule = ground.at("dose", "low").mark_rule(strokeWidth=1.5).encode(y2="high:Q")
-    dots = ground.at("dose", "value").mark_point(size=140, color=theme.INK).encode(tooltip=["dose:Q", "value:Q"])
-    return [rule.properties(data=theme.rows("intervals", rows)), dots.properties(data=theme.rows("means", rows))]
+    dots = (
+        ground.at("dose", "value")
+        .mark_point(size=140, color=theme.INK)
+        .encode(tooltip=["dose:Q", "value:Q"])
+    )
+    return [
+        rule.properties(data=theme.rows("intervals", rows)),
+        dots.properties(data=theme.rows("means", rows)),
+    ]
 
 
 def _curve(ground: Plane, place: int, trend: DoseTrend, look: theme.Look) -> list[alt.Chart]:
     """Return the curve with its band; nothing where none fits."""
     if not trend.curve:
         return []
-    rows = [{"dose": point.dose, "value": point.value, "low": point.low, "high": point.high} for point in trend.curve]
-    band = ground.at("dose", "low").mark_area(color=look.colour, opacity=BAND_OPACITY).encode(y2="high:Q")
+    rows = [
+        {"dose": point.dose, "value": point.value, "low": point.low, "high": point.high}
+        for point in trend.curve
+    ]
+    band = (
+        ground.at("dose", "low")
+        .mark_area(color=look.colour, opacity=BAND_OPACITY)
+        .encode(y2="high:Q")
+    )
     dash = list(look.dash) if trend.within else [1, 0]
-    line = ground.at("dose", "value").mark_line(stroke=look.colour, strokeWidth=2.5, strokeDash=dash)
+    line = ground.at("dose", "value").mark_line(
+        stroke=look.colour, strokeWidth=2.5, strokeDash=dash
+    )
     if not trend.degree:
-        line = ground.at("dose", "value").mark_line(stroke=theme.INK, strokeWidth=1.5, strokeDash=[2, 2])
+        line = ground.at("dose", "value").mark_line(
+            stroke=theme.INK, strokeWidth=1.5, strokeDash=[2, 2]
+        )
     layers = [
         band.properties(data=theme.rows(f"band {place}", rows)),
         line.properties(data=theme.rows(f"curve {place}", rows)),
@@ -119,7 +152,11 @@ def _turning_point(ground: Plane, place: int, trend: DoseTrend) -> list[alt.Char
 
 
 def _rows(
-    trial: Trial, result: MeasureResult, factor: Factor, other: Factor | None, looks: Mapping[str, theme.Look]
+    trial: Trial,
+    result: MeasureResult,
+    factor: Factor,
+    other: Factor | None,
+    looks: Mapping[str, theme.Look],
 ) -> list[Row]:
     places = {one.name: place for place, one in enumerate(trial.factors)}
     levels = {treatment.code: treatment.levels for treatment in trial.treatments}
@@ -129,7 +166,14 @@ def _rows(
         own = levels[treatment_of[tray]]
         level = own[places[other.name]] if other else ""
         dose = factor.doses[factor.levels.index(own[places[factor.name]])]
-        rows.append({"tray": theme.one_line(tray), "dose": dose, "value": score, "treatment": looks[level].name})
+        rows.append(
+            {
+                "tray": theme.one_line(tray),
+                "dose": dose,
+                "value": score,
+                "treatment": looks[level].name,
+            }
+        )
     return rows
 
 

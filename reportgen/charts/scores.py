@@ -22,21 +22,28 @@ BESIDE: Final = 10  # px around the name of a class in its part of a bar
 EDGE: Final = 1.0  # px, room for the outline at both ends of a bar
 SWATCH: Final = 14  # px, the square of a class in the key
 COLOUR: Final = theme.PALETTE[2]
-LIGHTEST, DARKEST = 0.06, 0.5  # opacity of the lowest and the highest class; text on both stays readable
+LIGHTEST, DARKEST = (
+    0.06,
+    0.5,
+)  # opacity of the lowest and the highest class; text on both stays readable
 TICKS: Final = (0, 25, 50, 75, 100)
 NAME_LINES: Final = 2
 
 Row = dict[str, Any]
 
 
-def shares_by_class(trial: Trial, score: ScoreResult, width: float = theme.WIDTH) -> alt.LayerChart | None:
+def shares_by_class(
+    trial: Trial, score: ScoreResult, width: float = theme.WIDTH
+) -> alt.LayerChart | None:
     """Draw the plants of each treatment as one bar of 100%, parted by class from the lowest to the highest.
 
     Classes go from pale to strong, and a part that is wide enough carries the name of its class; a key stands above
     where one is not. None where no plant was scored.
     """
     counted = {one.treatment: one for one in score.treatments}
-    shown = [(look, counted[code]) for code, look in theme.looks(trial).items() if counted[code].plants]
+    shown = [
+        (look, counted[code]) for code, look in theme.looks(trial).items() if counted[code].plants
+    ]
     if not shown:
         return None
     names = _names(score.scale)
@@ -65,7 +72,10 @@ def shares_by_class(trial: Trial, score: ScoreResult, width: float = theme.WIDTH
 def _names(scale: Sequence[str]) -> list[str]:
     """Return the classes as printed, with their places where two would look alike."""
     names = [theme.one_line(one) for one in scale]
-    return [name if names.count(name) == 1 else f"{name} ({place})" for place, name in enumerate(names, 1)]
+    return [
+        name if names.count(name) == 1 else f"{name} ({place})"
+        for place, name in enumerate(names, 1)
+    ]
 
 
 def shade(place: int, classes: int) -> float:
@@ -78,7 +88,9 @@ def _tick(value: int, room: float, top: float) -> tuple[float, float, str, place
     return room * value / max(TICKS), top - GAP + LINE / 2 + 3, language.percent(str(value)), align
 
 
-def _needs_key(shown: Sequence[tuple[theme.Look, ClassCounts]], names: Sequence[str], room: float) -> bool:
+def _needs_key(
+    shown: Sequence[tuple[theme.Look, ClassCounts]], names: Sequence[str], room: float
+) -> bool:
     """Return whether a class that any plant is in stands without its name in every bar."""
     for place, name in enumerate(names):
         shares = [counts.shares[place] or 0.0 for _, counts in shown]
@@ -97,12 +109,19 @@ def _key(names: Sequence[str], room: float) -> tuple[list[Row], list[Label], flo
     squares: list[Row] = []
     for place, (entry, name) in enumerate(zip(found.entries, names, strict=True)):
         top = entry.y - SWATCH / 2
-        square = {"x": entry.x + 1, "to": entry.x + SWATCH - 1, "y": top + 1, "bottom": top + SWATCH - 1}
+        square = {
+            "x": entry.x + 1,
+            "to": entry.x + SWATCH - 1,
+            "y": top + 1,
+            "bottom": top + SWATCH - 1,
+        }
         squares.append({**square, "opacity": shade(place, len(names)), "class": name})
     return squares, [label for entry in found.entries for label in entry.labels], found.height + GAP
 
 
-def _parts(treatment: str, counted: ClassCounts, names: Sequence[str], top: float, room: float) -> Iterator[Row]:
+def _parts(
+    treatment: str, counted: ClassCounts, names: Sequence[str], top: float, room: float
+) -> Iterator[Row]:
     """Yield the parts of a treatment's bar, px from its left end; a class without plants has none."""
     start = EDGE
     for place, share in enumerate(counted.shares):
@@ -123,7 +142,10 @@ def _parts(treatment: str, counted: ClassCounts, names: Sequence[str], top: floa
 
 
 def _class_names(parts: Sequence[Row]) -> list[Label]:
-    return [Label((row["x"] + row["to"]) / 2, row["y"] + THICK / 2, row["name"], "center") for row in parts]
+    return [
+        Label((row["x"] + row["to"]) / 2, row["y"] + THICK / 2, row["name"], "center")
+        for row in parts
+    ]
 
 
 def _bars(parts: Sequence[Row]) -> list[alt.Chart]:

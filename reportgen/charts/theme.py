@@ -27,7 +27,9 @@ NARROW: Final = 330  # px, for a phone
 # Vega cuts labels between the two halves of such a sign (an emoji, say), and the converter then stops.
 BEYOND_PLANE_0: Final = re.compile("[\U00010000-\U0010ffff]")
 MOST_MARKS: Final = 2000  # beyond this a figure aggregates before it draws
-LABEL_SEPARATION: Final = 8  # px, the least between numbers along an axis; else every second one is left out
+LABEL_SEPARATION: Final = (
+    8  # px, the least between numbers along an axis; else every second one is left out
+)
 
 LIGHT_GROUND: Final = "#ffffff"
 DARK_GROUND: Final = "#16191d"
@@ -109,22 +111,30 @@ def look(place: int, name: str) -> Look:
 
 def colour(shown: Sequence[Look]) -> alt.Color:
     """Return the colour channel of the field `treatment`."""
-    return alt.Color("treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=None)
+    return alt.Color(
+        "treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=None
+    )
 
 
 def shape(shown: Sequence[Look]) -> alt.Shape:
     """Return the shape channel of the field `treatment`."""
-    return alt.Shape("treatment:N", scale=_scale(shown, [a.shape for a in shown]), title=None, legend=None)
+    return alt.Shape(
+        "treatment:N", scale=_scale(shown, [a.shape for a in shown]), title=None, legend=None
+    )
 
 
 def fill(shown: Sequence[Look]) -> alt.Fill:
     """Return the fill channel of the field `treatment`, for areas."""
-    return alt.Fill("treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=None)
+    return alt.Fill(
+        "treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=None
+    )
 
 
 def line_colour(shown: Sequence[Look]) -> alt.Stroke:
     """Return the colour channel of lines."""
-    return alt.Stroke("treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=None)
+    return alt.Stroke(
+        "treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=None
+    )
 
 
 def dash(shown: Sequence[Look]) -> alt.StrokeDash:
@@ -166,7 +176,9 @@ def labelled(measure: Measure) -> str:
 
 def better(measure: Measure) -> str:
     """Return which way of a measure is better, empty where neither is."""
-    return {"higher": say("higher is better"), "lower": say("lower is better")}.get(measure.better, "")
+    return {"higher": say("higher is better"), "lower": say("lower is better")}.get(
+        measure.better, ""
+    )
 
 
 def unit_of(trial: Trial, number: int = 1) -> str:
@@ -188,13 +200,21 @@ def _signs() -> dict[str, Any]:
     """Return how the renderer writes numbers along an axis, nothing in English, which is its own way."""
     if language.is_english():
         return {}
-    signs = {"decimal": language.point(), "thousands": language.separator(), "grouping": [3], "currency": ["", ""]}
+    signs = {
+        "decimal": language.point(),
+        "thousands": language.separator(),
+        "grouping": [3],
+        "currency": ["", ""],
+    }
     return {"locale": {"number": signs}}
 
 
 def decimals(values: Sequence[float]) -> int:
     """Return how many decimals the figures along an axis have."""
-    return max((len(f"{value:g}".partition(".")[2]) for value in values if "e" not in f"{value:g}"), default=0)
+    return max(
+        (len(f"{value:g}".partition(".")[2]) for value in values if "e" not in f"{value:g}"),
+        default=0,
+    )
 
 
 def number_format(values: Sequence[float]) -> str:
@@ -216,7 +236,11 @@ def digits(value: float) -> str:
     """Return a number to three significant digits, in decimals however small it is."""
     from numpy import format_float_positional
 
-    return str(format_float_positional(float(f"{value:.3g}"), precision=3, fractional=False, unique=False, trim="-"))
+    return str(
+        format_float_positional(
+            float(f"{value:.3g}"), precision=3, fractional=False, unique=False, trim="-"
+        )
+    )
 
 
 def spec(chart: alt.TopLevelMixin) -> str:

@@ -27,7 +27,11 @@ TITLES: Final = {  # of fields that no axis names, or one with more to say
     "told": marked("Relative to the reference (%), with its interval"),
     "treatment": marked("Treatment"),
 }
-UNLESS_AN_AXIS_SAYS: Final = {"cost": marked("Cost"), "residual": marked("Residual"), "value": marked("Value")}
+UNLESS_AN_AXIS_SAYS: Final = {
+    "cost": marked("Cost"),
+    "residual": marked("Residual"),
+    "value": marked("Value"),
+}
 CONTAINERS: Final = {"tray": marked("Tray"), "pot": marked("Pot")}
 
 
@@ -51,7 +55,12 @@ def _entry(entry: Node, titles: dict[str, str]) -> Node:
 def _encodings(node: Node) -> Iterator[Node]:
     if "encoding" in node:
         yield node["encoding"]
-    for part in (*node.get("layer", ()), *node.get("vconcat", ()), *node.get("hconcat", ()), *node.get("concat", ())):
+    for part in (
+        *node.get("layer", ()),
+        *node.get("vconcat", ()),
+        *node.get("hconcat", ()),
+        *node.get("concat", ()),
+    ):
         yield from _encodings(part)
 
 
@@ -71,7 +80,11 @@ def reach(low: float | None, high: float | None) -> str:
         return ""
     if lower is None:
         return say("no lower limit to {high}", high=upper)
-    return say("{low} to no upper limit", low=lower) if upper is None else say("{low} to {high}", low=lower, high=upper)
+    return (
+        say("{low} to no upper limit", low=lower)
+        if upper is None
+        else say("{low} to {high}", low=lower, high=upper)
+    )
 
 
 def told(value: float, low: float | None, high: float | None) -> str:

@@ -51,4 +51,11 @@ def _values(trial: Trial, quantity: str) -> dict[str, dict[int, list[float]]]:
 def _row(day: int, values: list[float]) -> Row:
     low, high = min(values), max(values)
     within = reach(low, high) if low < high else ""
-    return {"day": day, "is_point": True, "value": median(values), "low": low, "high": high, "reach": within}
+    return {
+        "day": day,
+        "is_point": True,
+        "value": median(values),
+        "low": low,
+        "high": high,
+        "reach": within,
+    }

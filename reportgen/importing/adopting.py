@@ -29,7 +29,9 @@ class TakenIn:
     state: State
 
 
-def take_in(sources: Sequence[Path], answers: Mapping[str, str] | None = None, talk: Talk | None = None) -> TakenIn:
+def take_in(
+    sources: Sequence[Path], answers: Mapping[str, str] | None = None, talk: Talk | None = None
+) -> TakenIn:
     """Understand a log and write its settings file; with `talk`, after its owner was asked.
 
     Once no question is open the trial is checked, and its problems are those of the state.
@@ -77,7 +79,10 @@ def read_answers(path: Path) -> dict[str, str]:
         raise _no_answers(path, str(error)) from error
     if not isinstance(read, dict):
         raise _no_answers(path, "no object")
-    return {str(key): value if isinstance(value, str) else json.dumps(value) for key, value in read.items()}
+    return {
+        str(key): value if isinstance(value, str) else json.dumps(value)
+        for key, value in read.items()
+    }
 
 
 def _no_answers(path: Path, found: str) -> WorkbookError:

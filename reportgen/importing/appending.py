@@ -67,7 +67,9 @@ def appended(book: Workbook, given: Given) -> tuple[Workbook, Origins, tuple[Pro
         repeated = _repeated(added, own[0])
         problems.extend(_remarks(added, own[0].name, repeated, places))
         index = list(sheets).index(own[0].name)
-        sheets[own[0].name], origins[own[0].name] = _joined(own[0], index, added.without(repeated), words)
+        sheets[own[0].name], origins[own[0].name] = _joined(
+            own[0], index, added.without(repeated), words
+        )
     whole = replace(book, sheets=tuple(sheets.values()))
     return whole, Origins(places, origins), tuple(problems)
 
@@ -80,7 +82,9 @@ def _moved(origins: SheetOrigins, by: int) -> SheetOrigins:
 # ---- columns -----------------------------------------------------------------------------------------------
 
 
-def _joined(own: RawSheet, index: int, added: _Added, words: Vocabulary) -> tuple[RawSheet, SheetOrigins]:
+def _joined(
+    own: RawSheet, index: int, added: _Added, words: Vocabulary
+) -> tuple[RawSheet, SheetOrigins]:
     """Return a sheet with the rows that are added below its own."""
     top = header_row(added.sheet, own)
     known, _ = matched(added.sheet, own.name, headers_of(own, top))
@@ -96,7 +100,9 @@ def _joined(own: RawSheet, index: int, added: _Added, words: Vocabulary) -> tupl
             head.append(_header(added.sheet, name, unit, words))
             headers[name] = header(head[-1], top, len(head))
         numbers.append(headers[name].number)
-        target = headers[name].unit or {each.name: each.unit for each in added.sheet.columns}.get(name, "")
+        target = headers[name].unit or {each.name: each.unit for each in added.sheet.columns}.get(
+            name, ""
+        )
         scales.append(factors(unit, target))
     columns = list(zip(*added.raw.rows[1:], strict=True)) or [()] * len(numbers)
     below: list[Sequence[Value]] = [(None,) * (len(added.raw.rows) - 1)] * len(head)
@@ -124,10 +130,15 @@ def _in_unit(values: Sequence[Value], scale: tuple[float, float]) -> Sequence[Va
     times, plus = scale
     if scale == (1.0, 0.0):
         return values
-    return [round(value * times + plus, 9) if isinstance(value, int | float) else value for value in values]
+    return [
+        round(value * times + plus, 9) if isinstance(value, int | float) else value
+        for value in values
+    ]
 
 
-def _origins(rows: int, width: int, index: int, numbers: Sequence[int], added: _Added) -> SheetOrigins:
+def _origins(
+    rows: int, width: int, index: int, numbers: Sequence[int], added: _Added
+) -> SheetOrigins:
     """Return where the cells of a joined sheet stand: its own rows where they are, those added in their files."""
     further = len(added.origins.row) - 1
     shape = (rows + further, width)
@@ -193,7 +204,9 @@ def _on_days(raw: RawSheet, days: frozenset[object]) -> list[int]:
     rows: list[int] = []
     for column in raw.columns:
         if any(isinstance(value, date) for value in column[1:2]):
-            rows.extend(row for row, value in enumerate(column, 1) if row > 1 and _day(value) in days)
+            rows.extend(
+                row for row, value in enumerate(column, 1) if row > 1 and _day(value) in days
+            )
     return rows
 
 
@@ -213,8 +226,14 @@ def _plain(value: object) -> object:
 def _are_same(first: Mapping[str, object], second: Mapping[str, object]) -> bool:
     """Tell whether all values that both rows have are the same, and there are some."""
     pairs = [(first[name], second[name]) for name in first]
-    numbers = [(one, other) for one, other in pairs if isinstance(one, int | float) and isinstance(other, int | float)]
-    return bool(numbers) and all(isclose(one, other, rel_tol=SAME, abs_tol=SAME) for one, other in numbers)
+    numbers = [
+        (one, other)
+        for one, other in pairs
+        if isinstance(one, int | float) and isinstance(other, int | float)
+    ]
+    return bool(numbers) and all(
+        isclose(one, other, rel_tol=SAME, abs_tol=SAME) for one, other in numbers
+    )
 
 
 def _remarks(added: _Added, own: str, rows: Sequence[int], places: Sequence[str]) -> list[Problem]:
@@ -224,7 +243,9 @@ def _remarks(added: _Added, own: str, rows: Sequence[int], places: Sequence[str]
     indexes = np.array(rows, np.intp) - 1
     sheet = added.origins.sheet[indexes].max(axis=1)
     number = added.origins.row[indexes].max(axis=1)
-    return [_remark(own, number[sheet == index], places[index]) for index in np.unique(sheet).tolist()]
+    return [
+        _remark(own, number[sheet == index], places[index]) for index in np.unique(sheet).tolist()
+    ]
 
 
 def _remark(own: str, rows: NDArray[np.intp], place: str) -> Problem:

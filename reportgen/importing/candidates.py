@@ -33,7 +33,9 @@ CONDITIONS: Final = (  # what no yield depends on: readings that differ in these
 LOGS_OF_CONDITIONS: Final = ("Climate", "Light")
 WEIGHED: Final = ("fresh_weight", "dry_weight")  # keys of their figures
 WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
-AGREEMENT: Final = 3.0  # points for the very treatments of other tables, and against others than these
+AGREEMENT: Final = (
+    3.0  # points for the very treatments of other tables, and against others than these
+)
 SEVERAL: Final = ".parts"
 MOST: Final = 24  # candidates of one table that are computed
 
@@ -89,14 +91,20 @@ def _in_parts(
     memory: Memory, settings: Settings, table: Table, layouts: Sequence[Layout]
 ) -> tuple[list[Part], list[tuple[Part, list[Candidate]]]]:
     """Return the parts of a table, settled and open: columns that give different sheets are read side by side."""
-    groups = sorted(memory.readings(table, settings), key=lambda group: _rank(group[0].layout.gives))
+    groups = sorted(
+        memory.readings(table, settings), key=lambda group: _rank(group[0].layout.gives)
+    )
     settled: list[Part] = []
     open_parts: list[tuple[Part, list[Candidate]]] = []
     for index, group in enumerate(groups):
         key = table.key if index == 0 else f"{table.key} {group[0].layout.gives}"
         part = Part(key, table)
         columns = set().union(*(value_columns(reading.layout) for reading in group))
-        known = [layout for layout in layouts if columns & value_columns(layout) or layout.gives == NOTHING]
+        known = [
+            layout
+            for layout in layouts
+            if columns & value_columns(layout) or layout.gives == NOTHING
+        ]
         if known:
             settled.append(replace(part, layout=with_answers(known[0], part, settings.answers)))
             continue
@@ -110,7 +118,9 @@ def _in_parts(
     return settled, open_parts
 
 
-def _options(memory: Memory, settings: Settings, part: Part, group: Iterable[Reading]) -> list[Candidate]:
+def _options(
+    memory: Memory, settings: Settings, part: Part, group: Iterable[Reading]
+) -> list[Candidate]:
     """Return the readings as their owner's answers leave them; where some agree with these, only those."""
     options: list[Candidate] = []
     agreeing: list[Candidate] = []
@@ -155,7 +165,11 @@ def _computed(
             layouts.append(options[0].layout)
             continue
         is_changed = bool(pins(part.key, settings.answers))
-        if _are_alike(options, part.table) and not is_changed and not _is_checked(part, settings.answers):
+        if (
+            _are_alike(options, part.table)
+            and not is_changed
+            and not _is_checked(part, settings.answers)
+        ):
             only = options[0].layout
             made.append(replace(part, options=tuple(options), layout=only))
             layouts.append(only)
@@ -167,7 +181,9 @@ def _computed(
             groups = apart_from_codes(groups)
         is_asked = len(groups) > 1 or _is_checked(part, settings.answers)
         if memory.book() is None:
-            is_asked = is_asked or lacks_treatment(groups[0].layout, layouts, part.key, settings.answers)
+            is_asked = is_asked or lacks_treatment(
+                groups[0].layout, layouts, part.key, settings.answers
+            )
         layout = None if is_asked else groups[0].layout
         made.append(replace(part, options=tuple(groups), layout=layout))
         layouts.append(groups[0].layout)
@@ -180,10 +196,16 @@ def _are_alike(options: Sequence[Candidate], table: Table) -> bool:
         return not _has_untold_plants(options[0].layout, table)
     treatments = {repr(option.layout.dimensions.get(Dimension.TREATMENT)) for option in options}
     kinds = {option.layout.gives for option in options}
-    return options[0].layout.gives != NOTHING and kinds <= {*LOGS_OF_CONDITIONS, NOTHING} and len(treatments) == 1
+    return (
+        options[0].layout.gives != NOTHING
+        and kinds <= {*LOGS_OF_CONDITIONS, NOTHING}
+        and len(treatments) == 1
+    )
 
 
-def _of_whole_units(memory: Memory, settings: Settings, part: Part, best: Candidate) -> list[Candidate]:
+def _of_whole_units(
+    memory: Memory, settings: Settings, part: Part, best: Candidate
+) -> list[Candidate]:
     """Return the best candidate with whole trays in place of plants, where nothing says which of both a weight is of.
 
     Several weights of a tray, of no plant and no day, may be parts of it that add up. Whether a weight is of a plant
@@ -200,7 +222,11 @@ def _of_whole_units(memory: Memory, settings: Settings, part: Part, best: Candid
             return []
         whole = replace(whole, occasions=Occasions.PICKINGS)
     gives = memory.figures(replace(settings, layouts=(*settings.layouts, _for_comparison(whole))))
-    return [replace(best, layout=whole, gives={key: gives[key] for key in gives if key not in best.gives})]
+    return [
+        replace(
+            best, layout=whole, gives={key: gives[key] for key in gives if key not in best.gives}
+        )
+    ]
 
 
 def _of_trays_where_picked(layout: Layout, table: Table) -> Layout:
@@ -208,9 +234,13 @@ def _of_trays_where_picked(layout: Layout, table: Table) -> Layout:
 
     The yield of a tray is the same; only the number of plants is, which nobody told.
     """
-    if layout.occasions not in (Occasions.PICKINGS, Occasions.RUNNING) or not _has_untold_plants(layout, table):
+    if layout.occasions not in (Occasions.PICKINGS, Occasions.RUNNING) or not _has_untold_plants(
+        layout, table
+    ):
         return layout
-    return replace(layout, values=tuple(replace(each, covers=Covers.UNIT) for each in layout.values))
+    return replace(
+        layout, values=tuple(replace(each, covers=Covers.UNIT) for each in layout.values)
+    )
 
 
 def _has_untold_plants(layout: Layout, table: Table) -> bool:
@@ -250,10 +280,14 @@ def _is_checked(part: Part, answers: Mapping[str, str]) -> bool:
     """Tell whether the owner named something himself: then what is read of it is shown once more."""
     if answers.get(f"{part.key}.as_read") == "yes":
         return False
-    return any(key.startswith(f"{part.key}.") and text == "none of these" for key, text in answers.items())
+    return any(
+        key.startswith(f"{part.key}.") and text == "none of these" for key, text in answers.items()
+    )
 
 
-def _judged(memory: Memory, settings: Settings, part: Part, options: Sequence[Candidate]) -> list[Candidate]:
+def _judged(
+    memory: Memory, settings: Settings, part: Part, options: Sequence[Candidate]
+) -> list[Candidate]:
     """Return candidates with their figures, readings whose treatments other tables have first."""
     known = set(_treatments(memory.figures(settings)))
     book = memory.book()
@@ -267,7 +301,9 @@ def _judged(memory: Memory, settings: Settings, part: Part, options: Sequence[Ca
         if option.layout.gives == NOTHING:
             judged.append(replace(option, gives=memory.figures(settings)))
             continue
-        real = _of_trays_where_picked(_with_known_names(memory, settings, option.layout), part.table)
+        real = _of_trays_where_picked(
+            _with_known_names(memory, settings, option.layout), part.table
+        )
         layout = _for_comparison(real)
         gives = memory.figures(replace(settings, layouts=(*settings.layouts, layout)))
         alone = memory.figures(replace(settings, layouts=(layout,)))
@@ -339,7 +375,9 @@ def _for_comparison(layout: Layout) -> Layout:
 
     Further measures stand on the same labels; values without a unit get that of the declaration, for comparing only.
     """
-    units = {values.quantity: declared_unit(layout.gives, values.quantity) for values in layout.values}
+    units = {
+        values.quantity: declared_unit(layout.gives, values.quantity) for values in layout.values
+    }
     kept = [values for values in layout.values if units[values.quantity]] or layout.values[:1]
     values = tuple(replace(each, unit=each.unit or units[each.quantity]) for each in kept)
     return replace(layout, values=values)
@@ -393,7 +431,9 @@ def _names_key(summary: Summary) -> tuple[object, ...]:
     for quantity, figures in sorted(summary.items()):
         if quantity in CONDITIONS:
             continue
-        named = [(sorted(name.split()), *_rounded(each)) for name, each in figures.items()]  # `red low` is `low red`
+        named = [
+            (sorted(name.split()), *_rounded(each)) for name, each in figures.items()
+        ]  # `red low` is `low red`
         entries.extend((quantity, tuple(words), *rounded) for words, *rounded in sorted(named))
     return tuple(entries)
 

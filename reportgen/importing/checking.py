@@ -25,7 +25,9 @@ if TYPE_CHECKING:
     from reportgen.importing.model.settings import Settings as LogSettings
 
 MANY: Final = 4  # rows that are told in one message
-ONE_A_ROW: Final = frozenset(("repeated_code", "lost_plant_weighed", "blank_cell", "solution_incomplete"))
+ONE_A_ROW: Final = frozenset(
+    ("repeated_code", "lost_plant_weighed", "blank_cell", "solution_incomplete")
+)
 Cell = tuple[str, str]  # sheet as messages name it, cell
 
 
@@ -50,7 +52,9 @@ def is_adopted(source: Path) -> bool:
     """Return whether a settings file stands beside a spreadsheet."""
     from reportgen.importing.settings import settings_file
 
-    return os.path.isfile(settings_file(source))  # unlike Path.is_file, False for a name that is too long
+    return os.path.isfile(
+        settings_file(source)
+    )  # unlike Path.is_file, False for a name that is too long
 
 
 def is_text(path: Path) -> bool:
@@ -144,7 +148,9 @@ def _found_of(memory: "Memory", settings: "LogSettings") -> tuple[Problem, ...]:
     )
 
 
-def _beside_workbook(source: Path, paths: Sequence[Path], settings: "LogSettings", memory: "Memory") -> Adopted:
+def _beside_workbook(
+    source: Path, paths: Sequence[Path], settings: "LogSettings", memory: "Memory"
+) -> Adopted:
     """Return a trial workbook with the rows that the files beside it add to its sheets."""
     from reportgen.importing import plausibility, sheets
     from reportgen.importing.appending import appended
@@ -202,7 +208,9 @@ def check(made: Adopted, settings: Settings = DEFAULTS, *, with_photos: bool = F
     """
     is_confirmed = partial(_is_confirmed, made)
     try:
-        trial = workbook.check(made.workbook, settings, with_photos=with_photos, is_confirmed=is_confirmed)
+        trial = workbook.check(
+            made.workbook, settings, with_photos=with_photos, is_confirmed=is_confirmed
+        )
     except NotYetError as error:
         problems = _all(made, ())
         if _has_errors(problems):

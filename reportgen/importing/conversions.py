@@ -17,7 +17,9 @@ def factors(unit: str, target: str) -> tuple[float, float]:
         return 1.0, 0.0
 
 
-def converted(values: NDArray[np.float64], units: "pd.Series[str]", target: str) -> NDArray[np.float64]:
+def converted(
+    values: NDArray[np.float64], units: "pd.Series[str]", target: str
+) -> NDArray[np.float64]:
     """Return values in a target unit, (values,); `units` are those that they stand in."""
     made = values.copy()
     for unit in units.unique():

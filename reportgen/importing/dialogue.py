@@ -79,7 +79,9 @@ class Terminal:
     lines: Lines = lambda _: ()
 
 
-def converse(paths: Sequence[Path], earlier: Settings | None, terminal: Terminal, keep: Keep = lambda _: None) -> State:
+def converse(
+    paths: Sequence[Path], earlier: Settings | None, terminal: Terminal, keep: Keep = lambda _: None
+) -> State:
     """Return what is understood after the questions were put, one by one, until none is open or the owner quits.
 
     The end of what is typed counts as quitting. `keep` is given each step.
@@ -258,7 +260,9 @@ def _labels_lines(layout: Layout) -> list[str]:
     parts = []
     for dimension in Dimension:
         if dimension in layout.dimensions:
-            parts.append(f"{DIMENSION_NAMES[dimension]} in {source_text(layout.dimensions[dimension])}")
+            parts.append(
+                f"{DIMENSION_NAMES[dimension]} in {source_text(layout.dimensions[dimension])}"
+            )
     if layout.occasions:
         parts.append(OCCASION_NAMES[layout.occasions])
     return parts
@@ -267,11 +271,15 @@ def _labels_lines(layout: Layout) -> list[str]:
 def why(state: State, question: Question) -> list[str]:
     """Return why a question is asked, what stands in its table, and what was read of it so far."""
     lines = [question.why or REASONS.get(question.slot, UNASKED)]
-    sheets = {place.rpartition("!")[0] for place in question.where} if question.slot is Slot.ROW else ()
+    sheets = (
+        {place.rpartition("!")[0] for place in question.where} if question.slot is Slot.ROW else ()
+    )
     for part in state.parts:
         labels = {state.sheets[block.sheet].label for block in part.table.blocks}
         if question.key.startswith(f"{part.key}.") or labels & set(sheets):
-            lines.extend((f"{part.table.key}: {part_text(part)}", *_reasons(part), *table_lines(part.table)))
+            lines.extend(
+                (f"{part.table.key}: {part_text(part)}", *_reasons(part), *table_lines(part.table))
+            )
     return lines
 
 
@@ -338,5 +346,7 @@ def _of_what(state: State) -> list[str]:
     for part in state.parts:
         for values in part.layout.values if part.layout else ():
             if values.quantity in WEIGHTS and values.covers in NUMBER_NAMES:
-                told.append(f"{values.quantity} in {part.table.key}: {NUMBER_NAMES[values.covers]}.")
+                told.append(
+                    f"{values.quantity} in {part.table.key}: {NUMBER_NAMES[values.covers]}."
+                )
     return list(dict.fromkeys(told))

@@ -21,11 +21,15 @@ def log_files(sources: Sequence[Path]) -> tuple[Path, ...]:
         found.extend(_inside(source) if os.path.isdir(source) else [source])
     paths = tuple(dict.fromkeys(found))
     if not paths:
-        raise _refused("the folder holds no spreadsheet", "a file that can be read", "Name the file.")
+        raise _refused(
+            "the folder holds no spreadsheet", "a file that can be read", "Name the file."
+        )
     first = paths[0]
     for other in paths[1:]:
         if other.parent.resolve() != first.parent.resolve():
-            raise _refused(f"{other} is not beside {first}", "files in one folder", "Move or copy it there.")
+            raise _refused(
+                f"{other} is not beside {first}", "files in one folder", "Move or copy it there."
+            )
     return paths
 
 
@@ -34,7 +38,9 @@ def with_earlier(paths: Sequence[Path], names: Sequence[str]) -> tuple[Path, ...
     known = {path.name: path for path in paths}
     before = [known.pop(name, paths[0].parent / name) for name in names if name != paths[0].name]
     earlier = [path for path in before if os.path.isfile(path)]
-    return tuple(dict.fromkeys((paths[0], *earlier, *(path for path in paths[1:] if path not in earlier))))
+    return tuple(
+        dict.fromkeys((paths[0], *earlier, *(path for path in paths[1:] if path not in earlier)))
+    )
 
 
 def _inside(folder: Path) -> list[Path]:

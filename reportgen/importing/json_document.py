@@ -4,7 +4,15 @@ from collections.abc import Iterable, Mapping
 
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import Dimension
-from reportgen.importing.model.questions import Choice, Fate, Figures, Ledger, Question, Slot, Summary
+from reportgen.importing.model.questions import (
+    Choice,
+    Fate,
+    Figures,
+    Ledger,
+    Question,
+    Slot,
+    Summary,
+)
 from reportgen.importing.session import State
 from reportgen.model.problem import Problem, Severity
 
@@ -38,7 +46,14 @@ def is_open(state: State) -> bool:
 
 def refused(found: Iterable[Problem]) -> dict[str, object]:
     """Return the document of a log that cannot be taken in."""
-    return {"format": FORMAT, "settings": None, "questions": [], "read": {}, "ledger": {}, "problems": problems(found)}
+    return {
+        "format": FORMAT,
+        "settings": None,
+        "questions": [],
+        "read": {},
+        "ledger": {},
+        "problems": problems(found),
+    }
 
 
 def _question(question: Question) -> dict[str, object]:

@@ -90,7 +90,9 @@ class Memory:
         sheets = self.sheets(settings.conventions)
         conventions = repr(settings.conventions)
         found = self.once(("found", conventions), partial(find, sheets))
-        tables = tuple((layout.table, layout.sheets, layout.header_rows) for layout in settings.layouts)
+        tables = tuple(
+            (layout.table, layout.sheets, layout.header_rows) for layout in settings.layouts
+        )
         if not tables:
             return self.once(("joined", conventions), lambda: with_lists(found, sheets))
         key = ("joined", conventions, tables)
@@ -155,18 +157,25 @@ class Memory:
         """Return which rows of water and energy a report does not count."""
         sheets, found = self.sheets(settings.conventions), self.found(settings)
         return self.once(
-            ("outside", repr(settings)), lambda: outside_trial(self.frame(settings), settings, sheets, found)
+            ("outside", repr(settings)),
+            lambda: outside_trial(self.frame(settings), settings, sheets, found),
         )
 
     def flags(self, settings: Settings) -> tuple[Problem, ...]:
         """Return the cells that do not look like their neighbours, and that their owner did not confirm."""
         sheets = self.sheets(settings.conventions)
         key = ("flags", repr(replace(settings, lines={})))
-        return self.once(key, lambda: flags(sheets, self.found(settings), settings, self.frame(settings)))
+        return self.once(
+            key, lambda: flags(sheets, self.found(settings), settings, self.frame(settings))
+        )
 
     def read_back(self, settings: Settings) -> ReadBack:
         """Return what was read, for its owner."""
         sheets = self.sheets(settings.conventions)
-        figures, frame, accounts = self.figures(settings), self.frame(settings), self.ledger(settings)
+        figures, frame, accounts = (
+            self.figures(settings),
+            self.frame(settings),
+            self.ledger(settings),
+        )
         key = ("read back", repr(replace(settings, lines={})))
         return self.once(key, lambda: read_back(figures, frame, accounts, sheets))

@@ -13,7 +13,9 @@ from reportgen.model.data import ReadBack, ReadFigures
 USED = (Fate.READ, Fate.LABEL, Fate.HEADER, Fate.UNIT, Fate.KEY)
 
 
-def read_back(figures: Summary, frame: pd.DataFrame, accounts: Ledger, sheets: Sequence[Sheet]) -> ReadBack:
+def read_back(
+    figures: Summary, frame: pd.DataFrame, accounts: Ledger, sheets: Sequence[Sheet]
+) -> ReadBack:
     """Return what was read: the figures by quantity and treatment, and the sums of the ledger."""
     shown = []
     places = _places(frame, sheets)

@@ -36,14 +36,18 @@ def _relocated(problem: Problem, origins: Origins) -> Problem:
     if not known:
         return replace(problem, sheet=_first_sheet(own, origins), cell="")
     found = _in_text(problem.found, own)
-    return replace(problem, sheet=origins.places[known[0][0]], cell=_named(problem.cell, own), found=found)
+    return replace(
+        problem, sheet=origins.places[known[0][0]], cell=_named(problem.cell, own), found=found
+    )
 
 
 def _of_field(problem: Problem, origins: Origins) -> Problem:
     match = CELL.search(problem.cell)
     row = int(match[2]) if match else 0
     where = origins.fields.get(row, origins.fields.get(0, ""))
-    return replace(problem, sheet="", cell="", found=f"{where}: {problem.found}") if where else problem
+    return (
+        replace(problem, sheet="", cell="", found=f"{where}: {problem.found}") if where else problem
+    )
 
 
 def _first_sheet(own: SheetOrigins, origins: Origins) -> str:

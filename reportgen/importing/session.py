@@ -66,7 +66,9 @@ def understand(
     refused: dict[str, Problem] = {}
     step = _step(memory, settings, skipped)
     while True:
-        ready = [question for question in step.questions if _is_answered(question, remaining, settings)]
+        ready = [
+            question for question in step.questions if _is_answered(question, remaining, settings)
+        ]
         if not ready:
             return _state(memory, step, tuple(refused.values()))
         question = ready[0]
@@ -101,7 +103,10 @@ def _begun(earlier: Settings | None, paths: Sequence[Path], answers: Mapping[str
     settings = replace(settings, files=files, name=settings_file(paths[0]).name)
     for key, text in answers.items():
         kept = settings.answers.get(key)
-        same = (kept, settings.answers.get(f"{key}{OTHER}"))  # a text that is no choice is kept as what follows it
+        same = (
+            kept,
+            settings.answers.get(f"{key}{OTHER}"),
+        )  # a text that is no choice is kept as what follows it
         if kept is not None and text.strip() not in same:
             settings = _forgotten(settings, key)
     return settings
@@ -125,7 +130,9 @@ def _step(memory: Memory, settings: Settings, skipped: set[str]) -> _Step:
         raise WorkbookError((_nothing_found(memory),))
     turned = _turned(memory, settings, found)
     if turned:
-        conventions = replace(settings.conventions, turned={**settings.conventions.turned, **turned})
+        conventions = replace(
+            settings.conventions, turned={**settings.conventions.turned, **turned}
+        )
         return _step(memory, replace(settings, conventions=conventions), skipped)
     settings, parts = _settled(memory, settings, skipped)
     found = memory.found(settings)
@@ -179,7 +186,9 @@ def _not_counted(memory: Memory, settings: Settings) -> str:
     return f"The report leaves out {'; '.join(texts)}." if texts else ""
 
 
-def _settled(memory: Memory, settings: Settings, skipped: set[str]) -> tuple[Settings, tuple[Part, ...]]:
+def _settled(
+    memory: Memory, settings: Settings, skipped: set[str]
+) -> tuple[Settings, tuple[Part, ...]]:
     """Return the settings with each table that is settled, and the tables with what is left of each.
 
     A table that is settled tells the treatments that others may have, so that these are looked at once more.
@@ -203,9 +212,15 @@ def _turned(memory: Memory, settings: Settings, found: Found) -> dict[str, bool]
     return dict.fromkeys(labels - settings.conventions.turned.keys(), True)
 
 
-def _holds_upright_plants(memory: Memory, settings: Settings, found: Found, sideways: Sequence[Table]) -> bool:
+def _holds_upright_plants(
+    memory: Memory, settings: Settings, found: Found, sideways: Sequence[Table]
+) -> bool:
     """Tell whether a table beside those that run sideways holds values of plants."""
-    others = [table for table in found.tables if table not in sideways and not table.is_key and not table.is_fields]
+    others = [
+        table
+        for table in found.tables
+        if table not in sideways and not table.is_key and not table.is_fields
+    ]
     groups = [group for table in others for group in memory.readings(table, settings)]
     return any(group[0].layout.gives in CROP_SHEETS for group in groups)
 

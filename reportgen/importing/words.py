@@ -13,7 +13,13 @@ CAMEL: Final = re.compile(r"(?<=[a-z]{2})(?=[A-Z])")
 TOKEN: Final = re.compile(r"[^\W\d_]+|\d+|[^\w\s()\[\]{}:;,._'\"|-]")
 AMOUNT: Final = re.compile(r"[<>~]?\d+(?:[.,]\d+)?\s*(?:%|[°µμ]?[^\W\d_]+(?:/[^\W\d_]+\d?)*)")
 ANY_LETTERS: Final = "*"
-EVENTS: Final = {"drained": "drain", "left": "remaining", "used": "used", "filled": "fill", "added": "top-up"}
+EVENTS: Final = {
+    "drained": "drain",
+    "left": "remaining",
+    "used": "used",
+    "filled": "fill",
+    "added": "top-up",
+}
 
 
 @dataclass(frozen=True)
@@ -54,7 +60,9 @@ def tokens(text: str) -> tuple[str, ...]:
 def meanings(text: str) -> frozenset[str]:
     """Return all meanings that words of `text` have, such as `fresh` and `weight` of `Frischgewicht (g)`."""
     words = tokens(text)
-    return frozenset(meaning for start in range(len(words)) for meaning in _beginning_at(words, start))
+    return frozenset(
+        meaning for start in range(len(words)) for meaning in _beginning_at(words, start)
+    )
 
 
 def says(text: str, *names: str) -> bool:
@@ -119,20 +127,26 @@ def _fits(pattern: re.Pattern[str], word: str) -> bool:
 
 @cache
 def _dictionary() -> _Dictionary:
-    declared = tomllib.loads(files("reportgen.importing").joinpath("words.toml").read_text(encoding="utf-8"))
+    declared = tomllib.loads(
+        files("reportgen.importing").joinpath("words.toml").read_text(encoding="utf-8")
+    )
     plain: dict[str, list[_Entry]] = {}
     patterned: list[_Entry] = []
     whole: dict[str, frozenset[str]] = {}
     for meaning, languages in declared.items():
         texts = {text for listed in languages.values() for text in listed}
-        whole[meaning] = frozenset(small(text) for text in texts if ANY_LETTERS not in text or text == ANY_LETTERS)
+        whole[meaning] = frozenset(
+            small(text) for text in texts if ANY_LETTERS not in text or text == ANY_LETTERS
+        )
         for text in sorted(texts):
             entry = _entry(meaning, text)
             if entry.patterns:
                 patterned.append(entry)
             elif entry.tokens:
                 plain.setdefault(entry.tokens[0], []).append(entry)
-    return _Dictionary({token: tuple(entries) for token, entries in plain.items()}, tuple(patterned), whole)
+    return _Dictionary(
+        {token: tuple(entries) for token, entries in plain.items()}, tuple(patterned), whole
+    )
 
 
 def _entry(meaning: str, text: str) -> _Entry:

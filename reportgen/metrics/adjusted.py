@@ -18,7 +18,14 @@ from reportgen.metrics.measures import Metric, metrics_of
 from reportgen.metrics.start_weights import DIFFERS_BELOW, start_weights
 from reportgen.metrics.totals import FloatArray, by_tray, planted
 from reportgen.model.message import Count, Notes, joined, note
-from reportgen.model.results import AdjustedMeasure, Adjustment, Comparison, Covariate, Estimate, MeasureResult
+from reportgen.model.results import (
+    AdjustedMeasure,
+    Adjustment,
+    Comparison,
+    Covariate,
+    Estimate,
+    MeasureResult,
+)
 from reportgen.model.trial import Trial
 from reportgen.stats.covariance import (
     COVARIANCE,
@@ -29,7 +36,11 @@ from reportgen.stats.covariance import (
 )
 from reportgen.stats.student import t_quantile
 
-YIELDS: Final = (*on_whole_crop("yield_per_plant_started"), "fresh_weight", *on_whole_crop("tray_yield"))
+YIELDS: Final = (
+    *on_whole_crop("yield_per_plant_started"),
+    "fresh_weight",
+    *on_whole_crop("tray_yield"),
+)
 ALPHA: Final = 0.05  # below it slopes differ
 FEW_FREEDOMS: Final = 4  # below it the interval rests on so little that a reader must know
 
@@ -70,7 +81,9 @@ SOURCES: Final = (
 )
 
 
-def adjustments(trial: Trial, measures: tuple[MeasureResult, ...], main: str) -> tuple[Adjustment, ...]:
+def adjustments(
+    trial: Trial, measures: tuple[MeasureResult, ...], main: str
+) -> tuple[Adjustment, ...]:
     """Return the main measure and the yields adjusted for each covariate that the trial has, one at a time."""
     found: list[Adjustment] = []
     for source in SOURCES:
@@ -90,7 +103,9 @@ def _metrics(trial: Trial, measures: tuple[MeasureResult, ...], main: str) -> li
     return [metric for metric in chosen if metric.has_ratio and not metric.is_proportion]
 
 
-def _adjustment(trial: Trial, source: _Source, values: FloatArray, metrics: list[Metric]) -> Adjustment:
+def _adjustment(
+    trial: Trial, source: _Source, values: FloatArray, metrics: list[Metric]
+) -> Adjustment:
     averages: list[tuple[str, float]] = []
     for treatment in trial.treatments:
         own = np.array([tray.treatment == treatment.code for tray in planted(trial)])
@@ -112,7 +127,10 @@ def _measure(trial: Trial, metric: Metric, values: FloatArray) -> AdjustedMeasur
         return plain
     block = None if design.block is None else design.block[usable]
     covariate = np.log(values[usable])
-    fit = fit_covariance(logs[usable], CovarianceDesign(design.treatment[usable], design.treatments, covariate, block))
+    fit = fit_covariance(
+        logs[usable],
+        CovarianceDesign(design.treatment[usable], design.treatments, covariate, block),
+    )
     if fit is None:
         return plain
     left_out = int(np.isfinite(logs).sum()) - plain.trays
@@ -154,7 +172,9 @@ def _compared(trial: Trial, fit: CovarianceFit) -> tuple[tuple[str, Comparison],
 
 
 def _by_code(trial: Trial, estimates: list[Estimate]) -> tuple[tuple[str, Estimate], ...]:
-    return tuple((treatment.code, each) for treatment, each in zip(trial.treatments, estimates, strict=True))
+    return tuple(
+        (treatment.code, each) for treatment, each in zip(trial.treatments, estimates, strict=True)
+    )
 
 
 def _estimates(fit: CovarianceFit, level: float) -> list[Estimate]:
@@ -175,7 +195,9 @@ def _estimates(fit: CovarianceFit, level: float) -> list[Estimate]:
 def _cautions(fit: CovarianceFit, left_out: int) -> Notes:
     """Return what a reader must know before the adjusted figures are believed."""
     return joined(
-        note("covariate_differs") if fit.p_differs is not None and fit.p_differs < DIFFERS_BELOW else (),
+        note("covariate_differs")
+        if fit.p_differs is not None and fit.p_differs < DIFFERS_BELOW
+        else (),
         note("slopes_differ") if fit.p_slopes is not None and fit.p_slopes < ALPHA else (),
         note("few_freedoms") if fit.degrees_of_freedom < FEW_FREEDOMS else (),
         note("without_covariate", trays=Count(left_out, "tray")) if left_out else (),

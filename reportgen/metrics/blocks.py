@@ -11,4 +11,8 @@ def is_blocked(trial: Trial) -> bool:
     held: dict[str, set[str]] = defaultdict(set)
     for tray in planted(trial):
         held[tray.block].add(tray.treatment)
-    return "" not in held and len(held) > 1 and any(len(treatments) > 1 for treatments in held.values())
+    return (
+        "" not in held
+        and len(held) > 1
+        and any(len(treatments) > 1 for treatments in held.values())
+    )

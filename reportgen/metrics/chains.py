@@ -12,7 +12,14 @@ import numpy as np
 from reportgen.metrics.design import question_of
 from reportgen.metrics.instruments import no_errors
 from reportgen.metrics.light import photons
-from reportgen.metrics.totals import FloatArray, Quantity, electricity_cost, energy, fresh_weight, one
+from reportgen.metrics.totals import (
+    FloatArray,
+    Quantity,
+    electricity_cost,
+    energy,
+    fresh_weight,
+    one,
+)
 from reportgen.model.results import Comparison, FactorOfRatio, MeasureResult
 from reportgen.model.trial import Trial
 from reportgen.stats.log_scale import Denominator, compare_ratios
@@ -74,7 +81,11 @@ class _Chain:
 def _chain(trial: Trial, of: str, steps: tuple[Step, ...]) -> _Chain:
     kept = _trays_with_all(trial, steps)
     whole = Step(of, steps[0].numerator, steps[-1].denominator)
-    return _Chain(of, _compared(trial, whole, kept), {step.key: _compared(trial, step, kept) for step in steps})
+    return _Chain(
+        of,
+        _compared(trial, whole, kept),
+        {step.key: _compared(trial, step, kept) for step in steps},
+    )
 
 
 def _factors(chain: _Chain, code: str) -> list[FactorOfRatio]:
@@ -104,6 +115,8 @@ def _trays_with_all(trial: Trial, steps: tuple[Step, ...]) -> FloatArray:
 def _compared(trial: Trial, step: Step, kept: FloatArray) -> dict[str, Comparison]:
     """Return the ratio of each treatment to the reference over the trays of which everything is known."""
     numerator, denominator = step.numerator(trial) * kept, step.denominator(trial) * kept
-    found = compare_ratios(numerator, denominator, question_of(trial), Denominator.MEASURED, no_errors(trial))
+    found = compare_ratios(
+        numerator, denominator, question_of(trial), Denominator.MEASURED, no_errors(trial)
+    )
     codes = (treatment.code for treatment in trial.treatments)
     return {code: each or Comparison() for code, each in zip(codes, found, strict=True)}

@@ -87,7 +87,11 @@ def series_of(trial: Trial, quantity: Quantity) -> dict[str, Series]:
     of_log = partial(_series, trial.climate, quantity(trial.climate))
     found = {treatment.code: of_log(treatment.code) for treatment in trial.treatments}
     common = of_log(None)
-    return {code: series for code, own in found.items() if (series := own if own.at.size else common).at.size}
+    return {
+        code: series
+        for code, own in found.items()
+        if (series := own if own.at.size else common).at.size
+    }
 
 
 def _series(log: ClimateLog, values: FloatArray, code: str | None) -> Series:
@@ -101,7 +105,11 @@ def shared(trial: Trial, quantity: Quantity) -> dict[str, Notes]:
         return {}
     known = np.isfinite(quantity(trial.climate)).tolist()
     own = {code for code, is_known in zip(trial.climate.treatments, known, strict=True) if is_known}
-    return {treatment.code: SHARED_AIR for treatment in trial.treatments if None in own and treatment.code not in own}
+    return {
+        treatment.code: SHARED_AIR
+        for treatment in trial.treatments
+        if None in own and treatment.code not in own
+    }
 
 
 def means(trial: Trial, quantity: Quantity) -> dict[str, Estimate]:

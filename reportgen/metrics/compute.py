@@ -36,7 +36,9 @@ from reportgen.stats.comparisons import Spread
 from reportgen.stats.fieller import MeanPair
 from reportgen.stats.instruments import Gains, widened_comparison, widened_estimate
 
-INTERVAL_SCALE = frozenset(metric.key for metric in TREATMENT_METRICS if not metric.has_ratio)  # zero is a convention
+INTERVAL_SCALE = frozenset(
+    metric.key for metric in TREATMENT_METRICS if not metric.has_ratio
+)  # zero is a convention
 CUT_AT_POSSIBLE = note("cut_at_possible")
 RATIO_CUT_AT_ZERO = note("ratio_cut_at_zero")
 
@@ -88,7 +90,9 @@ def so_far(trial: Trial) -> Results:
     (Armitage, McPherson and Rowe 1969, J. R. Stat. Soc. A 132:235-244).
     """
     plain = _unadjusted(trial)
-    measures = tuple(replace(one, comparisons=(), letters=None, letters_notes=()) for one in measured(plain))
+    measures = tuple(
+        replace(one, comparisons=(), letters=None, letters_notes=()) for one in measured(plain)
+    )
     return Results(
         counts(trial),
         measures,
@@ -140,7 +144,12 @@ def _by_instruments(trial: Trial, result: MeasureResult) -> MeasureResult:
     return replace(
         result,
         estimates=tuple(
-            (code, widened_estimate(each, hypot(gains[code], shared), level) if each.low is None else each)
+            (
+                code,
+                widened_estimate(each, hypot(gains[code], shared), level)
+                if each.low is None
+                else each,
+            )
             for code, each in result.estimates
         ),
         comparisons=tuple(
@@ -148,7 +157,11 @@ def _by_instruments(trial: Trial, result: MeasureResult) -> MeasureResult:
                 code,
                 widened_comparison(
                     each,
-                    Spread(MeanPair(values[code] or 0.0, values[trial.reference] or 0.0, 0.0, 0.0), 0.0, 0.0),
+                    Spread(
+                        MeanPair(values[code] or 0.0, values[trial.reference] or 0.0, 0.0, 0.0),
+                        0.0,
+                        0.0,
+                    ),
                     Gains(gains[code], gains[trial.reference], shared),
                     level,
                 )
@@ -191,7 +204,12 @@ def _result(trial: Trial, metric: Metric, totals: TrayTotals) -> MeasureResult:
     estimates = tuple(zip(codes, analysis.estimates, strict=True))
     letters = None if has_doses(trial) else _letters(codes, analysis)
     result = MeasureResult(
-        metric.measure(trial), estimates, comparisons, scores, letters, letters_notes=analysis.letters_notes
+        metric.measure(trial),
+        estimates,
+        comparisons,
+        scores,
+        letters,
+        letters_notes=analysis.letters_notes,
     )
     return _spread_noted(trial, result)
 
@@ -208,7 +226,9 @@ def _spread_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
     if not spreads:
         return result
     estimates = tuple(
-        (code, replace(estimate, notes=joined(estimate.notes, spreads[code]))) if code in spreads else (code, estimate)
+        (code, replace(estimate, notes=joined(estimate.notes, spreads[code])))
+        if code in spreads
+        else (code, estimate)
         for code, estimate in result.estimates
     )
     return replace(result, estimates=estimates)
@@ -220,12 +240,18 @@ def _within_possible(result: MeasureResult) -> MeasureResult:
     return replace(
         result,
         estimates=tuple((code, _cut(estimate, highest)) for code, estimate in result.estimates),
-        comparisons=tuple((code, _cut_ratio(comparison)) for code, comparison in result.comparisons),
+        comparisons=tuple(
+            (code, _cut_ratio(comparison)) for code, comparison in result.comparisons
+        ),
     )
 
 
 def _cut(estimate: Estimate, highest: float) -> Estimate:
-    if estimate.low is None or estimate.high is None or (estimate.low >= 0 and estimate.high <= highest):
+    if (
+        estimate.low is None
+        or estimate.high is None
+        or (estimate.low >= 0 and estimate.high <= highest)
+    ):
         return estimate
     low, high = max(estimate.low, 0.0), min(estimate.high, highest)
     return replace(estimate, low=low, high=high, notes=joined(estimate.notes, CUT_AT_POSSIBLE))

@@ -28,7 +28,9 @@ def cumulative(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Cumul
         return ()
     measured = {result.measure.key for result in measures}
     keys = BY_WEIGHT if is_weighed(trial) else BY_PIECES
-    chosen = [metric for metric in metrics_of(trial) if metric.key in keys and metric.key in measured]
+    chosen = [
+        metric for metric in metrics_of(trial) if metric.key in keys and metric.key in measured
+    ]
     return tuple(_of_metric(trial, metric) for metric in chosen)
 
 
@@ -41,7 +43,9 @@ def _on_day(trial: Trial, metric: Metric, day: date) -> YieldByDay:
     numerator = up_to(trial, metric.numerator, day)
     denominator = metric.denominator(trial)
     errors = errors_of(trial, metric)
-    estimates = estimate_ratios(numerator, denominator, question_of(trial), metric.divides_by, errors)
+    estimates = estimate_ratios(
+        numerator, denominator, question_of(trial), metric.divides_by, errors
+    )
     codes = [treatment.code for treatment in trial.treatments]
     pairs = tuple((code, _from_zero(each)) for code, each in zip(codes, estimates, strict=True))
     return YieldByDay(day, pairs, _at_zero(trial, numerator))
@@ -49,7 +53,11 @@ def _on_day(trial: Trial, metric: Metric, day: date) -> YieldByDay:
 
 def _at_zero(trial: Trial, given: FloatArray) -> tuple[str, ...]:
     """Return the treatments of which a tray had given nothing. given: (n,), of each tray with plants."""
-    empty = {tray.treatment for tray, value in zip(planted(trial), given.tolist(), strict=True) if value == 0}
+    empty = {
+        tray.treatment
+        for tray, value in zip(planted(trial), given.tolist(), strict=True)
+        if value == 0
+    }
     return tuple(one.code for one in trial.treatments if one.code in empty)
 
 

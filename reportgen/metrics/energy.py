@@ -10,7 +10,9 @@ from reportgen.model.trial import Load, MeterReading, Trial
 
 EnergySource = Literal["metered", "shared", "calculated"]
 
-ENOUGH_DAYS = 0.95  # our own limit: a figure that misses more of the trial would be taken for the whole
+ENOUGH_DAYS = (
+    0.95  # our own limit: a figure that misses more of the trial would be taken for the whole
+)
 PER_KILO = 1000.0  # W in a kW: exact
 
 
@@ -35,7 +37,9 @@ def metered(trial: Trial) -> dict[tuple[str, str | None], Readings]:
 
     The step to a reading after a reset is not known and counts as none.
     """
-    return {key: _counted(readings) for key, readings in _by_meter(trial).items() if len(readings) > 1}
+    return {
+        key: _counted(readings) for key, readings in _by_meter(trial).items() if len(readings) > 1
+    }
 
 
 def _by_meter(trial: Trial) -> dict[tuple[str, str | None], list[MeterReading]]:
@@ -61,7 +65,9 @@ def energy_source(trial: Trial) -> dict[str, EnergySource]:
     """
     meters = {reading.treatment for reading in trial.meter}
     devices = {load.treatment for load in trial.loads}
-    sources = {treatment.code: _source(treatment.code, meters, devices) for treatment in trial.treatments}
+    sources = {
+        treatment.code: _source(treatment.code, meters, devices) for treatment in trial.treatments
+    }
     return {code: source for code, source in sources.items() if source}
 
 
@@ -79,7 +85,9 @@ def days_of(trial: Trial) -> int:
 
 
 def _last_harvest(trial: Trial) -> date:
-    return max([trial.harvested_on, *(tray.harvested_on for tray in trial.trays if tray.harvested_on)])
+    return max(
+        [trial.harvested_on, *(tray.harvested_on for tray in trial.trays if tray.harvested_on)]
+    )
 
 
 def energy_of_load(trial: Trial, load: Load) -> float:
@@ -98,7 +106,9 @@ def covered_by_meters(trial: Trial) -> dict[str, float]:
     for (_, treatment), readings in _by_meter(trial).items():
         shares[treatment].append(_share_of_days(trial, readings))
     common = shares.pop(None, [])
-    return {code: min([*shares.get(code, []), *common], default=1.0) for code in energy_source(trial)}
+    return {
+        code: min([*shares.get(code, []), *common], default=1.0) for code in energy_source(trial)
+    }
 
 
 def _share_of_days(trial: Trial, ordered: list[MeterReading]) -> float:
@@ -116,7 +126,9 @@ def _share_of_days(trial: Trial, ordered: list[MeterReading]) -> float:
 def energy_of_treatments(trial: Trial) -> dict[str, EnergyShare]:
     """Return the energy of each treatment that is known of; a shared meter's goes out by trays with plants."""
     own = _calculated(trial)
-    shared = [counted[-1][1] for (_, treatment), counted in metered(trial).items() if treatment is None]
+    shared = [
+        counted[-1][1] for (_, treatment), counted in metered(trial).items() if treatment is None
+    ]
     for (_, treatment), counted in metered(trial).items():
         if treatment is not None:
             own[treatment] += counted[-1][1]

@@ -3,7 +3,13 @@
 from dataclasses import dataclass, replace
 
 from reportgen.metrics.basis import on_each_basis
-from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, energy_source, is_partly_shared, is_shared
+from reportgen.metrics.energy import (
+    ENOUGH_DAYS,
+    covered_by_meters,
+    energy_source,
+    is_partly_shared,
+    is_shared,
+)
 from reportgen.metrics.measures import ENERGY_METRICS
 from reportgen.model.message import Notes, Share, joined, note
 from reportgen.model.results import Comparison, Estimate, MeasureResult
@@ -20,7 +26,9 @@ class SourceNotes:
 
 
 METERED = SourceNotes(note("energy_is_one_figure"), note("energy_is_one_figure_by_instruments"))
-METERED_ALONE = SourceNotes(note("energy_use_is_one_figure"), note("energy_use_is_one_figure_by_meter"))
+METERED_ALONE = SourceNotes(
+    note("energy_use_is_one_figure"), note("energy_use_is_one_figure_by_meter")
+)
 CALCULATED = SourceNotes(note("energy_calculated"), note("energy_calculated_by_scale"))
 CALCULATED_ALONE = SourceNotes(note("energy_use_calculated"), note("energy_use_calculated"))
 CALCULATED_PART = SourceNotes(note("energy_calculated_in_part"), note("energy_calculated_in_part"))
@@ -29,7 +37,9 @@ UNKNOWN_ENERGY = note("energy_of_one_not_known")
 PARTLY_SHARED = note("energy_partly_shared")
 NO_METER = note("no_meter_counted")
 SHARED = note("energy_shared")
-WITH_OTHER_COSTS = frozenset(on_each_basis("running_cost_per_gram"))  # says by itself what its interval rests on
+WITH_OTHER_COSTS = frozenset(
+    on_each_basis("running_cost_per_gram")
+)  # says by itself what its interval rests on
 ENERGY_USE = "energy_use"
 
 
@@ -38,8 +48,12 @@ def energy_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
     key = result.measure.key
     if key not in ENERGY_METRICS or not result.scores:
         return result
-    estimates = tuple((code, _noted_estimate(trial, key, code, each)) for code, each in result.estimates)
-    comparisons = tuple((code, _noted_comparison(trial, key, code, each)) for code, each in result.comparisons)
+    estimates = tuple(
+        (code, _noted_estimate(trial, key, code, each)) for code, each in result.estimates
+    )
+    comparisons = tuple(
+        (code, _noted_comparison(trial, key, code, each)) for code, each in result.comparisons
+    )
     return replace(result, estimates=estimates, comparisons=comparisons)
 
 
@@ -81,4 +95,6 @@ def _noted_comparison(trial: Trial, key: str, code: str, comparison: Comparison)
     notes = joined(of_reference, _source_notes(trial, key, code, comparison.methods))
     if comparison.ratio is None and key not in WITH_OTHER_COSTS:
         return replace(comparison, notes=joined(UNKNOWN_ENERGY, comparison.notes))
-    return replace(comparison, notes=notes if key == ENERGY_USE else joined(comparison.notes, notes))
+    return replace(
+        comparison, notes=notes if key == ENERGY_USE else joined(comparison.notes, notes)
+    )

@@ -8,7 +8,16 @@ import numpy as np
 
 from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.totals import planted
-from reportgen.model.message import Message, Notes, Quote, Several, TreatmentName, Value, message, note
+from reportgen.model.message import (
+    Message,
+    Notes,
+    Quote,
+    Several,
+    TreatmentName,
+    Value,
+    message,
+    note,
+)
 from reportgen.model.trial import Factor, Tray, Treatment, Trial
 from reportgen.stats.scores import BoolArray
 from reportgen.stats.split_plot import SplitPlot
@@ -71,7 +80,9 @@ def factor_design(trial: Trial) -> FactorDesign | Notes:
         return note("too_many_factors", factors=names)
     repeated = _repeated(trial)
     if repeated:
-        return note("levels_repeated", treatments=_listed([TreatmentName(one.code) for one in repeated]))
+        return note(
+            "levels_repeated", treatments=_listed([TreatmentName(one.code) for one in repeated])
+        )
     missing = _missing(trial)
     if missing:
         first, second = Quote(factors[0].name), Quote(factors[1].name)
@@ -98,7 +109,9 @@ def _missing(trial: Trial) -> list[Value]:
     present = {treatment.levels for treatment in trial.treatments}
     first, second = trial.factors
     return [
-        combination(trial.factors, levels) for levels in product(first.levels, second.levels) if levels not in present
+        combination(trial.factors, levels)
+        for levels in product(first.levels, second.levels)
+        if levels not in present
     ]
 
 
@@ -136,7 +149,10 @@ def _grid(trial: Trial) -> Grid:
         return Grid(np.array(cells), (first.levels.index(reference.levels[0]), 0))
     second = trial.factors[1]
     cells = [[places[level, other] for other in second.levels] for level in first.levels]
-    return Grid(np.array(cells), (first.levels.index(reference.levels[0]), second.levels.index(reference.levels[1])))
+    return Grid(
+        np.array(cells),
+        (first.levels.index(reference.levels[0]), second.levels.index(reference.levels[1])),
+    )
 
 
 # ---- main plots ------------------------------------------------------------------------------------------
@@ -204,7 +220,9 @@ def split_plot(trial: Trial, design: FactorDesign, usable: BoolArray) -> SplitPl
     """
     if design.main is None:
         return None
-    kept = [tray for tray, is_usable in zip(planted(trial), usable.tolist(), strict=True) if is_usable]
+    kept = [
+        tray for tray, is_usable in zip(planted(trial), usable.tolist(), strict=True) if is_usable
+    ]
     levels = {treatment.code: treatment.levels for treatment in trial.treatments}
     main, sub = design.factors[design.main], design.factors[1 - design.main]
     plots = [_plot_of(trial, tray) for tray in kept]

@@ -38,7 +38,9 @@ from reportgen.stats.split_plot import split_plot_cells
 from reportgen.stats.trend import Curve, Trend, curve_through, trend
 from reportgen.stats.two_factors import Grid, TwoFactors, two_factors
 
-ONE_FIGURE: Final = frozenset(("energy", "light"))  # kinds of measurement that a treatment has one figure of
+ONE_FIGURE: Final = frozenset(
+    ("energy", "light")
+)  # kinds of measurement that a treatment has one figure of
 CURVE_POINTS: Final = 41  # of a drawn curve
 NOT_ALL_POSITIVE: Final = note("factors_not_positive")
 NO_SPREAD: Final = note("factors_without_spread")
@@ -47,7 +49,9 @@ Problems = Callable[[str, str], tuple[Verdict, ...]]  # of two treatments, by th
 
 
 def factor_effects(
-    trial: Trial, measures: tuple[MeasureResult, ...], of_treatments: Mapping[str, tuple[Verdict, ...]]
+    trial: Trial,
+    measures: tuple[MeasureResult, ...],
+    of_treatments: Mapping[str, tuple[Verdict, ...]],
 ) -> Factors:
     """Return what the trial's factors do to each measure that its trays show.
 
@@ -69,7 +73,9 @@ def factor_effects(
 
 
 def _problems_of_pairs(
-    trial: Trial, measures: tuple[MeasureResult, ...], of_treatments: Mapping[str, tuple[Verdict, ...]]
+    trial: Trial,
+    measures: tuple[MeasureResult, ...],
+    of_treatments: Mapping[str, tuple[Verdict, ...]],
 ) -> Problems:
     """Return a function that gives the problems of two treatments, each pair judged once."""
 
@@ -145,7 +151,11 @@ class _Analysis:
                 return None
             return _Cells(means, self._grid_of_split(), note("split_plot_model"))
         codes = [treatment.code for treatment in self.trial.treatments]
-        trays = [tray for tray, is_usable in zip(planted(self.trial), usable.tolist(), strict=True) if is_usable]
+        trays = [
+            tray
+            for tray, is_usable in zip(planted(self.trial), usable.tolist(), strict=True)
+            if is_usable
+        ]
         treatment = np.array([codes.index(tray.treatment) for tray in trays])
         block = self._blocks([tray.block for tray in trays])
         fit = fit_additive(scores[usable], treatment, len(codes), block)
@@ -175,7 +185,9 @@ class _Analysis:
     # ---- two factors -------------------------------------------------------------------------------------
 
     def _of_two(self, cells: _Cells) -> FactorAnalysis:
-        found = two_factors(cells.means, cells.grid, self.trial.confidence_level, self.design.judged)
+        found = two_factors(
+            cells.means, cells.grid, self.trial.confidence_level, self.design.judged
+        )
         interaction = self._interaction(found, cells.grid)
         names = [self.design.factors[place].name for place in self.design.judged]
         tests = tuple(zip(names, map(_test, found.tests), strict=True))
@@ -192,7 +204,9 @@ class _Analysis:
         for (level, other), contrast in zip(pairs, found.interaction, strict=True):
             names = first.levels[level], references[0], second.levels[other], references[1]
             ratios.append(RatioOfEffects(*names, *_ratio(contrast)))
-        return Interaction(_test(found.interaction_test), self._interaction_code(found), tuple(ratios))
+        return Interaction(
+            _test(found.interaction_test), self._interaction_code(found), tuple(ratios)
+        )
 
     def _interaction_code(self, found: TwoFactors) -> InteractionCode:
         if found.interaction_test.p_value < 1 - self.trial.confidence_level:
@@ -203,7 +217,9 @@ class _Analysis:
         reach = np.log1p(margin)
         if any(abs(one.value) > reach for one in found.interaction):
             return "may_differ"
-        within = all(-reach <= one.narrow_low and one.narrow_high <= reach for one in found.interaction)
+        within = all(
+            -reach <= one.narrow_low and one.narrow_high <= reach for one in found.interaction
+        )
         return "alike" if within else "not_shown"
 
     def _averaged(self, found: TwoFactors, grid: Grid) -> tuple[LevelEffect, ...]:
@@ -227,7 +243,9 @@ class _Analysis:
                     effects.append(self._effect(factor, levels, next(simple), within))
         return tuple(effects)
 
-    def _effect(self, factor: int, levels: Sequence[int], contrast: Contrast, within: str) -> LevelEffect:
+    def _effect(
+        self, factor: int, levels: Sequence[int], contrast: Contrast, within: str
+    ) -> LevelEffect:
         """Return an effect with its verdict.
 
         `levels` are those of the treatment whose problems may explain it, beside the one with the reference level.
@@ -243,7 +261,9 @@ class _Analysis:
         """Return the contrast of two levels with its verdict; `reasons` say what else may explain it."""
         ratio, low, high = _ratio(contrast)
         narrow = exp(contrast.narrow_low), exp(contrast.narrow_high)
-        verdict = by_interval(self.trial, Comparison(ratio, low, high, alike_low=narrow[0], alike_high=narrow[1]))
+        verdict = by_interval(
+            self.trial, Comparison(ratio, low, high, alike_low=narrow[0], alike_high=narrow[1])
+        )
         is_confounded = bool(reasons) and verdict != "unclear"
         return LevelEffect(
             factor=pair.factor,
@@ -279,7 +299,9 @@ class _Analysis:
                 continue
             others = self.design.factors[1 - place].levels
             for number, other in enumerate(others):
-                found.append(self._trend(place, cells.means.combined(grid.within(place, number)), other))
+                found.append(
+                    self._trend(place, cells.means.combined(grid.within(place, number)), other)
+                )
         return tuple(found)
 
     def _trend(self, place: int, cells: CellMeans, within: str) -> DoseTrend:
@@ -292,7 +314,9 @@ class _Analysis:
         curve = found.curve if found.degree else curve_through(cells, doses, 1)
         span = factor.doses[0], factor.doses[-1]
         change, low, high = curve.change(*span, level)
-        points = tuple(_point(curve, dose, level) for dose in np.linspace(*span, CURVE_POINTS).tolist())
+        points = tuple(
+            _point(curve, dose, level) for dose in np.linspace(*span, CURVE_POINTS).tolist()
+        )
         turning = found.curve.turning_point(level)
         return DoseTrend(
             factor=factor.name,

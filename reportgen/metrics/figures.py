@@ -16,7 +16,9 @@ OF_RATIO = frozenset({"fieller_ratio", "fieller_plug_in", "log_ratio"})
 def treatment_results(trial: Trial) -> tuple[MeasureResult, ...]:
     """Return the results of the metrics with one figure for a treatment, those that no treatment has left out."""
     results = (treatment_result(trial, metric) for metric in TREATMENT_METRICS)
-    return tuple(result for result in results if any(each.value is not None for _, each in result.estimates))
+    return tuple(
+        result for result in results if any(each.value is not None for _, each in result.estimates)
+    )
 
 
 def treatment_result(trial: Trial, metric: TreatmentMetric) -> MeasureResult:
@@ -25,20 +27,28 @@ def treatment_result(trial: Trial, metric: TreatmentMetric) -> MeasureResult:
     uncompared = metric.uncompared(trial)
     codes = [treatment.code for treatment in trial.treatments if treatment.code in figures]
     comparisons = tuple(
-        (code, _compared(figures, uncompared, code, trial.reference)) for code in codes if code != trial.reference
+        (code, _compared(figures, uncompared, code, trial.reference))
+        for code in codes
+        if code != trial.reference
     )
-    result = MeasureResult(metric.measure(trial), tuple((code, figures[code]) for code in codes), comparisons)
+    result = MeasureResult(
+        metric.measure(trial), tuple((code, figures[code]) for code in codes), comparisons
+    )
     return result if metric.has_ratio else differences_only(result)
 
 
-def _compared(figures: dict[str, Estimate], uncompared: dict[str, Notes], code: str, reference: str) -> Comparison:
+def _compared(
+    figures: dict[str, Estimate], uncompared: dict[str, Notes], code: str, reference: str
+) -> Comparison:
     pair = figures[code], figures.get(reference, Estimate(None))
     reason = joined(uncompared.get(code, ()), uncompared.get(reference, ()))
     if reason:
         return Comparison(notes=reason)
     treated, untreated = (each.value for each in pair)
     if treated is None or untreated is None:
-        return Comparison(notes=joined(NO_FIGURE, *(each.notes for each in pair if each.value is None)))
+        return Comparison(
+            notes=joined(NO_FIGURE, *(each.notes for each in pair if each.value is None))
+        )
     point = compare_points(treated, untreated)
     return replace(point, notes=joined(point.notes, *(each.notes for each in pair)))
 
@@ -56,7 +66,8 @@ def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
     with_notes = replace(
         result,
         estimates=tuple(
-            (code, replace(each, notes=joined(each.notes, notes.get(code, ())))) for code, each in result.estimates
+            (code, replace(each, notes=joined(each.notes, notes.get(code, ()))))
+            for code, each in result.estimates
         ),
         comparisons=tuple(
             (code, replace(each, notes=joined(each.notes, reference, notes.get(code, ()))))
@@ -68,7 +79,10 @@ def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
 
 def _withheld(trial: Trial, reasons: dict[str, Notes], result: MeasureResult) -> MeasureResult:
     """Say why treatments have no figure though they were measured, in place of what the analysis says of no data."""
-    estimates = tuple((code, replace(each, notes=reasons.get(code, each.notes))) for code, each in result.estimates)
+    estimates = tuple(
+        (code, replace(each, notes=reasons.get(code, each.notes)))
+        for code, each in result.estimates
+    )
     reference = reasons.get(trial.reference, ())
     comparisons: list[tuple[str, Comparison]] = []
     for code, each in result.comparisons:
@@ -79,7 +93,10 @@ def _withheld(trial: Trial, reasons: dict[str, Notes], result: MeasureResult) ->
 
 def differences_only(result: MeasureResult) -> MeasureResult:
     """Return the result without ratios, which have no meaning for a temperature in °C or for pH."""
-    return replace(result, comparisons=tuple((code, difference_only(each)) for code, each in result.comparisons))
+    return replace(
+        result,
+        comparisons=tuple((code, difference_only(each)) for code, each in result.comparisons),
+    )
 
 
 def difference_only(comparison: Comparison) -> Comparison:

@@ -12,7 +12,14 @@ from reportgen.metrics.growth_shape import GrowthRecord, growth_record, growth_s
 from reportgen.metrics.instruments import errors_of, no_errors
 from reportgen.metrics.measures import growth_rate_key, last_of, quantities
 from reportgen.metrics.totals import by_tray
-from reportgen.model.results import Comparison, Estimate, GrowthOnDay, GrowthOverTime, GrowthPeriod, Measure
+from reportgen.model.results import (
+    Comparison,
+    Estimate,
+    GrowthOnDay,
+    GrowthOverTime,
+    GrowthPeriod,
+    Measure,
+)
 from reportgen.model.trial import Trait, Trial
 from reportgen.stats.log_scale import Denominator, analyse_differences, estimate_ratios
 
@@ -29,7 +36,9 @@ def growth_over_time(trial: Trial) -> tuple[GrowthOverTime, ...]:
 
 def without_comparisons(found: GrowthOverTime) -> GrowthOverTime:
     """Return the course without what treatments differ by, for an unfinished trial."""
-    return replace(found, periods=tuple(replace(period, comparisons=()) for period in found.periods))
+    return replace(
+        found, periods=tuple(replace(period, comparisons=()) for period in found.periods)
+    )
 
 
 def _of_trait(trial: Trial, trait: Trait, position: int, record: GrowthRecord) -> GrowthOverTime:
@@ -43,7 +52,9 @@ def _of_trait(trial: Trial, trait: Trait, position: int, record: GrowthRecord) -
     )
 
 
-def _days(trial: Trial, trait: Trait, position: int, record: GrowthRecord) -> tuple[GrowthOnDay, ...]:
+def _days(
+    trial: Trial, trait: Trait, position: int, record: GrowthRecord
+) -> tuple[GrowthOnDay, ...]:
     """Return the mean of each treatment's trays on each day of measuring, as the last day's own measure has it."""
     metric = last_of(trait, position)
     errors = errors_of(trial, metric)
@@ -53,21 +64,27 @@ def _days(trial: Trial, trait: Trait, position: int, record: GrowthRecord) -> tu
     for number in record.days:
         on = date.fromordinal(number)
         values = by_tray(trial, means[on])
-        estimates = estimate_ratios(values, np.ones(values.shape), question, Denominator.FIXED, errors)
+        estimates = estimate_ratios(
+            values, np.ones(values.shape), question, Denominator.FIXED, errors
+        )
         days.append(GrowthOnDay(on, _by_code(trial, estimates)))
     return tuple(days)
 
 
 def _period(trial: Trial, record: GrowthRecord, start: int, end: int) -> GrowthPeriod:
     """Return the rates of one period; differences of logarithms may be below zero, so they have no ratio."""
-    found = analyse_differences(record.rates(trial, start, end), question_of(trial), no_errors(trial))
+    found = analyse_differences(
+        record.rates(trial, start, end), question_of(trial), no_errors(trial)
+    )
     codes = [treatment.code for treatment in trial.treatments]
     comparisons: list[tuple[str, Comparison]] = []
     for code, comparison in zip(codes, found.comparisons, strict=True):
         if comparison is not None:
             comparisons.append((code, difference_only(comparison)))
     estimates = _by_code(trial, found.estimates)
-    return GrowthPeriod(date.fromordinal(start), date.fromordinal(end), estimates, tuple(comparisons))
+    return GrowthPeriod(
+        date.fromordinal(start), date.fromordinal(end), estimates, tuple(comparisons)
+    )
 
 
 def _by_code(trial: Trial, estimates: tuple[Estimate, ...]) -> tuple[tuple[str, Estimate], ...]:

@@ -14,7 +14,9 @@ from reportgen.metrics.totals import FloatArray, Quantity, by_tray, planted
 from reportgen.model.trial import GrowthMeasurement, Trial
 
 Measurements = Iterable[tuple[int, float]]
-MeansByDay = Mapping[int, float]  # a plant's mean above 0 on each day, a day being its ordinal number
+MeansByDay = Mapping[
+    int, float
+]  # a plant's mean above 0 on each day, a day being its ordinal number
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,9 @@ def relative_growth_rate(position: int) -> Quantity:
     A tray's rate is the mean of those of its plants; where plants were not told apart it is that of their mean on
     each day. A plant or tray without values above 0 on two days has none.
     """
-    return lambda trial: by_tray(trial, {tray: _of_tray(found) for tray, found in _measured(trial, position).items()})
+    return lambda trial: by_tray(
+        trial, {tray: _of_tray(found) for tray, found in _measured(trial, position).items()}
+    )
 
 
 def last_measured(position: int) -> Quantity:
@@ -113,7 +117,9 @@ def _measured(trial: Trial, position: int) -> dict[str, dict[str, list[tuple[int
     for measurement in trial.growth:
         value = _value(measurement, position)
         if value is not None:
-            found[measurement.tray][measurement.plant.casefold()].append((measurement.on.toordinal(), value))
+            found[measurement.tray][measurement.plant.casefold()].append(
+                (measurement.on.toordinal(), value)
+            )
     return found
 
 
@@ -146,7 +152,9 @@ def _course(plants: list[MeansByDay]) -> TrayCourse:
 
 def _change(plants: list[MeansByDay], before: int, after: int) -> float:
     """Return the mean change of the logarithm of plants seen on both days, else that of the means of all."""
-    both = [log(means[after] / means[before]) for means in plants if before in means and after in means]
+    both = [
+        log(means[after] / means[before]) for means in plants if before in means and after in means
+    ]
     if both:
         return fmean(both)
     return log(_mean_on(plants, after) / _mean_on(plants, before))

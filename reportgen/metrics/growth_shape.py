@@ -18,7 +18,9 @@ from reportgen.stats.log_scale import is_pooled
 from reportgen.stats.straightness import Course, Straightness, straightness
 
 MOST_TRAYS: Final = 0.5  # of those measured at all: a day with fewer is no day of measuring
-SAME_RATE: Final = 0.1  # relative: rates before and after that are nearer are not called slower or faster
+SAME_RATE: Final = (
+    0.1  # relative: rates before and after that are nearer are not called slower or faster
+)
 CUBIC: Final = 3  # four values, like two lines and the day on which they meet
 CLEARLY: Final = 0.5  # of the sum of squares; ours
 GrowthNotes = Callable[[Trial], dict[str, Notes]]
@@ -38,13 +40,17 @@ class GrowthRecord:
 
     def rates(self, trial: Trial, start: int, end: int) -> FloatArray:
         """Return each tray's relative growth rate from day to day, 1/d, in the order of the trays with plants."""
-        return by_tray(trial, {tray: course.rate(start, end) for tray, course in self.courses.items()})
+        return by_tray(
+            trial, {tray: course.rate(start, end) for tray, course in self.courses.items()}
+        )
 
 
 def growth_record(trial: Trial, position: int) -> GrowthRecord:
     """Return the courses of a growth trait, and the days on which at least half of the trays were measured."""
     trays = {tray.code for tray in planted(trial)}
-    courses = {tray: course for tray, course in tray_courses(trial, position).items() if tray in trays}
+    courses = {
+        tray: course for tray, course in tray_courses(trial, position).items() if tray in trays
+    }
     every_day = sorted({day for course in courses.values() for day in course.logs})
     days: list[int] = []
     for day in every_day:
@@ -58,7 +64,9 @@ def single_rate(position: int) -> Quantity:
     """Return the quantity that is each tray's relative growth rate, 1/d, NaN where its treatment has no single one."""
 
     def rates(trial: Trial) -> FloatArray:
-        single = {shape.treatment for shape in growth_shapes(trial, position) if shape.has_single_rate}
+        single = {
+            shape.treatment for shape in growth_shapes(trial, position) if shape.has_single_rate
+        }
         is_single = np.array([tray.treatment in single for tray in planted(trial)])
         return np.where(is_single, relative_growth_rate(position)(trial), np.nan)
 
@@ -73,7 +81,9 @@ def withheld(position: int) -> GrowthNotes:
         for shape in growth_shapes(trial, position):
             if not shape.has_single_rate:
                 is_tested = shape.code != "untested"
-                found[shape.treatment] = note("no_single_rate") if is_tested else note("evenness_untested")
+                found[shape.treatment] = (
+                    note("no_single_rate") if is_tested else note("evenness_untested")
+                )
         return found
 
     return reasons
@@ -84,7 +94,11 @@ def rested_on(position: int) -> GrowthNotes:
 
     def notes(trial: Trial) -> dict[str, Notes]:
         shapes = growth_shapes(trial, position)
-        return {shape.treatment: note("rate_of_two_days") for shape in shapes if shape.code == "two_days"}
+        return {
+            shape.treatment: note("rate_of_two_days")
+            for shape in shapes
+            if shape.code == "two_days"
+        }
 
     return notes
 
@@ -122,7 +136,9 @@ def _tests(trial: Trial, record: GrowthRecord) -> dict[str, Straightness]:
     return dict(zip(codes, straightness(courses, groups, len(codes), pooled=pooled), strict=True))
 
 
-def _shape(treatment: str, courses: Sequence[TrayCourse], record: GrowthRecord, test: Straightness) -> GrowthShape:
+def _shape(
+    treatment: str, courses: Sequence[TrayCourse], record: GrowthRecord, test: Straightness
+) -> GrowthShape:
     trays = len(courses)
     if max(len(course.logs) for course in courses) == 2:
         return GrowthShape(treatment, "two_days", trays)
@@ -133,7 +149,9 @@ def _shape(treatment: str, courses: Sequence[TrayCourse], record: GrowthRecord, 
     return _turning(treatment, courses, record, test.p_value)
 
 
-def _turning(treatment: str, courses: Sequence[TrayCourse], record: GrowthRecord, p_value: float) -> GrowthShape:
+def _turning(
+    treatment: str, courses: Sequence[TrayCourse], record: GrowthRecord, p_value: float
+) -> GrowthShape:
     """Return on which day of measuring the growth of a treatment turned: where two lines fit its mean best.
 
     Growth that became slower, or faster, in every period has no such day, but for two lines that fit clearly better.
@@ -168,7 +186,9 @@ def _is_steady(rates: FloatArray) -> bool:
     """Return whether plants grew all the time, in each period slower than before, or in each faster, and notably."""
     steps = np.diff(rates)
     is_one_way = bool((steps < 0).all() or (steps > 0).all())
-    return is_one_way and bool(rates.min() > 0) and _way(float(rates[0]), float(rates[-1])) != "uneven"
+    return (
+        is_one_way and bool(rates.min() > 0) and _way(float(rates[0]), float(rates[-1])) != "uneven"
+    )
 
 
 def _turns_clearly(days: FloatArray, logs: FloatArray, misfit: float) -> bool:

@@ -37,7 +37,9 @@ def errors_of(trial: Trial, metric: Metric | TreatmentMetric) -> InstrumentError
     """
     gains = gains_of(trial, metric)
     is_known = any(each.accuracy is not None for each in _of_kind(trial, "energy"))
-    return InstrumentErrors(np.array(gains.own), gains.shared, metric.key == "energy_use" and is_known)
+    return InstrumentErrors(
+        np.array(gains.own), gains.shared, metric.key == "energy_use" and is_known
+    )
 
 
 class GainsOfMetric(NamedTuple):
@@ -63,7 +65,11 @@ def gains_of(trial: Trial, metric: Metric | TreatmentMetric) -> GainsOfMetric:
     A kind that both totals are read with cancels where one instrument read both. Kinds without accuracy count
     nothing: what is not known of an instrument is not in the interval.
     """
-    kinds = [kind for kind in dict.fromkeys(metric.measured_by) if not _cancels(trial, metric.measured_by, kind)]
+    kinds = [
+        kind
+        for kind in dict.fromkeys(metric.measured_by)
+        if not _cancels(trial, metric.measured_by, kind)
+    ]
     parts = [_part(trial, metric, kind) for kind in kinds]
     own = tuple(hypot(*(part.own[k] for part in parts)) for k in range(len(trial.treatments)))
     return GainsOfMetric(own, hypot(*(part.shared for part in parts)))
@@ -81,8 +87,14 @@ def _part(trial: Trial, metric: Metric | TreatmentMetric, kind: Measured) -> Gai
     steps = _steps_of_counters(trial) if kind == "energy" else {}
     codes = [treatment.code for treatment in trial.treatments]
     calculated = {code for code, source in energy_source(trial).items() if source == "calculated"}
-    gains = {code: 0.0 if kind == "energy" and code in calculated else gain.relative * times for code in codes}
-    own = tuple(follows[code] * hypot(gains[code] if gain.is_own else 0.0, steps.get(code, 0.0)) for code in codes)
+    gains = {
+        code: 0.0 if kind == "energy" and code in calculated else gain.relative * times
+        for code in codes
+    }
+    own = tuple(
+        follows[code] * hypot(gains[code] if gain.is_own else 0.0, steps.get(code, 0.0))
+        for code in codes
+    )
     shared = 0.0 if gain.is_own else max(follows[code] * gains[code] for code in codes)
     return GainsOfMetric(own, shared)
 
@@ -126,10 +138,14 @@ def _steps_of_counters(trial: Trial) -> dict[str, float]:
 def _readings(trial: Trial, code: str) -> int:
     """Return the readings that a treatment's energy is the differences of: none where it is calculated."""
     own = [reading for reading in trial.meter if reading.treatment == code]
-    return ENDS * (len({reading.meter.casefold() for reading in own}) + sum(reading.reset for reading in own))
+    return ENDS * (
+        len({reading.meter.casefold() for reading in own}) + sum(reading.reset for reading in own)
+    )
 
 
-def _sensitivities(trial: Trial, metric: Metric | TreatmentMetric, kind: Measured) -> dict[str, float]:
+def _sensitivities(
+    trial: Trial, metric: Metric | TreatmentMetric, kind: Measured
+) -> dict[str, float]:
     """Return by how many per cent a figure changes with 1% in what is read: 1 in products and ratios."""
     even = {treatment.code: 1.0 for treatment in trial.treatments}
     special = SENSITIVITIES.get((metric.key, kind))

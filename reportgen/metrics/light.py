@@ -9,7 +9,14 @@ import numpy as np
 
 from reportgen.metrics.energy import days_of, energy_source
 from reportgen.metrics.light_maps import LightInUse, in_use
-from reportgen.metrics.totals import FloatArray, by_tray, days_grown, energy, number_of_trays, planted
+from reportgen.metrics.totals import (
+    FloatArray,
+    by_tray,
+    days_grown,
+    energy,
+    number_of_trays,
+    planted,
+)
 from reportgen.model.message import Count, Notes, joined, note
 from reportgen.model.results import Estimate
 from reportgen.model.trial import Treatment, Trial
@@ -80,7 +87,11 @@ def _mean_of_maps(figures: list[float], what: Notes, notes: Notes) -> Estimate:
     dates = Count(len(figures), "date")
     several = note("maps_of_dates", dates=dates)
     mean = sum(figures) / len(figures)
-    return Estimate(mean, methods=joined(note("mean_over_dates", dates=dates), what), notes=joined(several, notes))
+    return Estimate(
+        mean,
+        methods=joined(note("mean_over_dates", dates=dates), what),
+        notes=joined(several, notes),
+    )
 
 
 def dli(trial: Trial) -> Figures:
@@ -88,7 +99,10 @@ def dli(trial: Trial) -> Figures:
     found = ppfd(trial)
     return {
         treatment.code: _times(
-            found[treatment.code], _moles_a_day(treatment), NO_PHOTOPERIOD, note("times_photoperiod")
+            found[treatment.code],
+            _moles_a_day(treatment),
+            NO_PHOTOPERIOD,
+            note("times_photoperiod"),
         )
         for treatment in trial.treatments
     }
@@ -107,11 +121,16 @@ def photons_of_treatments(trial: Trial) -> Figures:
     They are daily light integral x days x canopy area; a tray's days are its own, to its harvest.
     """
     found, trays = dli(trial), planted(trial)
-    days = {code: [days_grown(trial, tray) for tray in trays if tray.treatment == code] for code in found}
+    days = {
+        code: [days_grown(trial, tray) for tray in trays if tray.treatment == code]
+        for code in found
+    }
     return {
         treatment.code: _times(
             found[treatment.code],
-            None if treatment.canopy_area is None else treatment.canopy_area * float(np.mean(days[treatment.code])),
+            None
+            if treatment.canopy_area is None
+            else treatment.canopy_area * float(np.mean(days[treatment.code])),
             NO_AREA,
             note("times_days_and_area"),
         )
@@ -135,7 +154,9 @@ def photons(trial: Trial) -> FloatArray:
     return by_tray(
         trial,
         {
-            tray.code: _or_nan(a_day[tray.treatment]) * _or_nan(area[tray.treatment]) * days_grown(trial, tray)
+            tray.code: _or_nan(a_day[tray.treatment])
+            * _or_nan(area[tray.treatment])
+            * days_grown(trial, tray)
             for tray in planted(trial)
         },
     )
@@ -148,7 +169,10 @@ def _or_nan(value: float | None) -> float:
 def notes_of_photons(trial: Trial) -> dict[str, Notes]:
     """Return what a figure per photon rests on, or why the treatment has none."""
     found = photons_of_treatments(trial)
-    return {code: WEIGHTS_ONLY if figure.value is not None else figure.notes for code, figure in found.items()}
+    return {
+        code: WEIGHTS_ONLY if figure.value is not None else figure.notes
+        for code, figure in found.items()
+    }
 
 
 def canopy_efficacy(trial: Trial) -> Figures:
@@ -165,7 +189,9 @@ def canopy_efficacy(trial: Trial) -> Figures:
     }
 
 
-def _efficacy(figure: Estimate, treatment: Treatment, power: float | None, trial: Trial) -> Estimate:
+def _efficacy(
+    figure: Estimate, treatment: Treatment, power: float | None, trial: Trial
+) -> Estimate:
     if figure.value is None:
         return figure
     if not treatment.photoperiod:
@@ -182,7 +208,10 @@ def _efficacy(figure: Estimate, treatment: Treatment, power: float | None, trial
 
 def _power_while_lit(trial: Trial) -> dict[str, float]:
     """Return the mean power, W, of each treatment with a photoperiod whose energy is known by itself."""
-    hours = {treatment.code: (treatment.photoperiod or 0.0) * days_of(trial) for treatment in trial.treatments}
+    hours = {
+        treatment.code: (treatment.photoperiod or 0.0) * days_of(trial)
+        for treatment in trial.treatments
+    }
     used: dict[str, float] = defaultdict(float)
     for tray, its_energy in zip(planted(trial), energy(trial).tolist(), strict=True):
         used[tray.treatment] += its_energy

@@ -26,7 +26,9 @@ from reportgen.stats.interpolation import Curve, LogValue, Point, band, log_valu
 
 Place = tuple[float, float]
 
-SAME_PLACE: Final = 1  # decimals of cm: readings closer than that were taken at one place and height
+SAME_PLACE: Final = (
+    1  # decimals of cm: readings closer than that were taken at one place and height
+)
 WITHOUT_HEIGHT: Final = -1.0  # stands before every height
 # The second derivative of ln(PPFD) over ln(distance d), with s from 0 to 1: -4 s (1 - s) beneath the middle of a disc
 # of radius R, where PPFD goes as 1 / (R2 + d2); 4 s (1 - s) for an inverse square with even stray light; -6 s (1 - s)
@@ -161,7 +163,9 @@ class LightCurve:
         """Return the logarithm of light at each of `places`, by their order, at a height in cm."""
         curves = zip(*(_logs(light_map) for light_map in self.maps), strict=True)
         x = self._within(height)
-        return tuple(float(np.interp(x, [point.x for point in self.mean.points], logs)) for logs in curves)
+        return tuple(
+            float(np.interp(x, [point.x for point in self.mean.points], logs)) for logs in curves
+        )
 
     def beside(self, others: Sequence[float]) -> "LightCurve":
         """Return the curve with the spread of its differences from `others`, logarithms at the same places."""
@@ -208,11 +212,15 @@ class LightCurve:
 
 def maps_by_treatment(readings: Iterable[LightReading]) -> dict[str, tuple[LightMap, ...]]:
     """Return the maps of each treatment that has readings, by date and height; without a date or a height first."""
-    groups: dict[str, dict[tuple[date, float], list[LightReading]]] = defaultdict(lambda: defaultdict(list))
+    groups: dict[str, dict[tuple[date, float], list[LightReading]]] = defaultdict(
+        lambda: defaultdict(list)
+    )
     for reading in readings:
         height = WITHOUT_HEIGHT if reading.height is None else round(reading.height, SAME_PLACE)
         groups[reading.treatment][reading.on or date.min, height].append(reading)
-    return {code: tuple(_map(found[key]) for key in sorted(found)) for code, found in groups.items()}
+    return {
+        code: tuple(_map(found[key]) for key in sorted(found)) for code, found in groups.items()
+    }
 
 
 def _map(readings: Sequence[LightReading]) -> LightMap:
@@ -254,7 +262,9 @@ def curve_of(maps: Iterable[LightMap]) -> LightCurve | None:
     bends = _bends(means, axis)
     darkest = None
     if all(len(light_map.points) > 1 and light_map.minimum > 0 for light_map in used):
-        points = [_point(x, light_map.minimum, light_map) for x, light_map in zip(xs, used, strict=True)]
+        points = [
+            _point(x, light_map.minimum, light_map) for x, light_map in zip(xs, used, strict=True)
+        ]
         darkest = Curve(tuple(points), bends)
     return LightCurve(axis, used, Curve(tuple(means), bends), darkest)
 
@@ -330,7 +340,9 @@ def _interpolated(maps: Sequence[LightMap], height: float) -> LightInUse:
     return LightInUse((CanopyLight(mean, minimum, count),), INTERPOLATED)
 
 
-def in_use(treatments: Iterable[Treatment], readings: Iterable[LightReading]) -> Mapping[str, LightInUse]:
+def in_use(
+    treatments: Iterable[Treatment], readings: Iterable[LightReading]
+) -> Mapping[str, LightInUse]:
     """Return the light that the plants of each treatment had."""
     maps = maps_by_treatment(readings)
     return {one.code: light_in_use(maps.get(one.code, ()), one.light_height) for one in treatments}

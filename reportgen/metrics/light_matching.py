@@ -13,19 +13,32 @@ from typing import Final, Literal
 
 from reportgen.metrics.instruments import gain_of
 from reportgen.metrics.light import MICROMOLES_PER_MOLE, SECONDS_PER_HOUR
-from reportgen.metrics.light_maps import Axis, LightCurve, LightMap, curve_of, latest_by_height, maps_by_treatment
+from reportgen.metrics.light_maps import (
+    Axis,
+    LightCurve,
+    LightMap,
+    curve_of,
+    latest_by_height,
+    maps_by_treatment,
+)
 from reportgen.model.trial import LightSurvey, Treatment
 from reportgen.stats.instruments import Component
 from reportgen.stats.interpolation import LogValue, meeting_places, reach_of_meeting
 
 MOST_SLOPE: Final = 2.0  # of ln(PPFD) over ln(distance): the inverse-square law
-LEAST_SLOPE: Final = 0.5  # ours, for advice alone: beneath a wide lamp light hardly falls, and no height would do
+LEAST_SLOPE: Final = (
+    0.5  # ours, for advice alone: beneath a wide lamp light hardly falls, and no height would do
+)
 FAR: Final = 2.0  # standard errors: ours
 ROOM: Final = 1.1  # advised heights reach a tenth beyond those that the fall of light points to
 
 Quantity = Literal["ppfd", "dli"]
-WhyNoHeight = Literal["no_readings", "no_height", "dark", "no_photoperiod", "beyond", "one_height", "several_heights"]
-Finding = Literal["not_steady", "spread_not_known", "earlier_left_out", "places_differ", "dark_point"]
+WhyNoHeight = Literal[
+    "no_readings", "no_height", "dark", "no_photoperiod", "beyond", "one_height", "several_heights"
+]
+Finding = Literal[
+    "not_steady", "spread_not_known", "earlier_left_out", "places_differ", "dark_point"
+]
 
 
 @dataclass(frozen=True)
@@ -173,7 +186,9 @@ def match_light(survey: LightSurvey, target: LightTarget, confidence: float) -> 
     """
     maps = maps_by_treatment(survey.light)
     quantity = target.quantity or _usual_quantity(survey.treatments, maps)
-    cases = [_case(treatment, maps.get(treatment.code, ()), quantity) for treatment in survey.treatments]
+    cases = [
+        _case(treatment, maps.get(treatment.code, ()), quantity) for treatment in survey.treatments
+    ]
     reached = _reached(cases)
     level = _middle(reached) if target.value is None else target.value
     gain = gain_of(survey.instruments, "light")
@@ -247,7 +262,9 @@ def _treatment_light(case: _Case, question: _Question) -> TreatmentLight:
     )
     if case.curve is None:
         return light
-    course = tuple(CoursePoint(*point) for point in case.curve.course(question.between, question.confidence))
+    course = tuple(
+        CoursePoint(*point) for point in case.curve.course(question.between, question.confidence)
+    )
     light = replace(light, axis=case.curve.axis, course=course)
     if case.factor is None:
         return replace(light, why_none="no_photoperiod")
@@ -257,7 +274,9 @@ def _treatment_light(case: _Case, question: _Question) -> TreatmentLight:
     return _at_wanted(replace(light, wanted=wanted), case.curve, wanted, question)
 
 
-def _may_differ(cases: Iterable[_Case], treatments: Iterable[TreatmentLight], question: _Question) -> float | None:
+def _may_differ(
+    cases: Iterable[_Case], treatments: Iterable[TreatmentLight], question: _Question
+) -> float | None:
     """Return the largest relative difference in mean light that two matched treatments may still have."""
     placed: list[tuple[LightCurve, float]] = []
     for case, light in zip(cases, treatments, strict=True):
@@ -270,7 +289,9 @@ def _may_differ(cases: Iterable[_Case], treatments: Iterable[TreatmentLight], qu
     return expm1(max(halves)) if halves else None
 
 
-def _half_apart(one: tuple[LightCurve, float], other: tuple[LightCurve, float], question: _Question) -> float:
+def _half_apart(
+    one: tuple[LightCurve, float], other: tuple[LightCurve, float], question: _Question
+) -> float:
     """Return half the interval of the logarithm of the ratio of two curves, each at its height."""
     values = [curve.at(height) for curve, height in (one, other)]
     if one[0].places and one[0].places == other[0].places:
@@ -279,7 +300,9 @@ def _half_apart(one: tuple[LightCurve, float], other: tuple[LightCurve, float], 
     return values[0].half_width_of_ratio(values[1], question.between, question.confidence)
 
 
-def _paired(cases: Sequence[_Case], alone: Sequence[TreatmentLight], question: _Question) -> tuple[TreatmentLight, ...]:
+def _paired(
+    cases: Sequence[_Case], alone: Sequence[TreatmentLight], question: _Question
+) -> tuple[TreatmentLight, ...]:
     """Return the light of treatments, heights beside the others by differences where all have the same points.
 
     What all lamps share, such as dim edges, is no difference between them and cancels in the pairs.
@@ -302,8 +325,12 @@ def _paired(cases: Sequence[_Case], alone: Sequence[TreatmentLight], question: _
         means = [fmean(at_place) for at_place in zip(*others, strict=True)]
         curve, height = placed[light.code]
         beside = curve.beside(means)
-        between = _interval_of_height(beside, curve.x_of(height), question.between, question.confidence)
-        found.append(replace(light, matched=replace(light.matched, between=between, is_paired=True)))
+        between = _interval_of_height(
+            beside, curve.x_of(height), question.between, question.confidence
+        )
+        found.append(
+            replace(light, matched=replace(light.matched, between=between, is_paired=True))
+        )
     return tuple(found)
 
 
@@ -316,7 +343,9 @@ def _why_no_curve(case: _Case) -> WhyNoHeight | None:
     return "dark" if has_height else "no_height"
 
 
-def _at_wanted(light: TreatmentLight, curve: LightCurve, wanted: float, question: _Question) -> TreatmentLight:
+def _at_wanted(
+    light: TreatmentLight, curve: LightCurve, wanted: float, question: _Question
+) -> TreatmentLight:
     """Return a treatment's light with the height for the wanted PPFD, or with what lacks for it."""
     places = meeting_places(curve.mean, wanted)
     if len(places) > 1:
@@ -328,10 +357,14 @@ def _at_wanted(light: TreatmentLight, curve: LightCurve, wanted: float, question
     height = curve.height_of(places[0])
     between = _interval_of_height(curve, places[0], question.between, question.confidence)
     absolute = _interval_of_height(curve, places[0], question.absolute, question.confidence)
-    return replace(light, matched=MatchedHeight(height, between, absolute, curve.evenness_at(height)))
+    return replace(
+        light, matched=MatchedHeight(height, between, absolute, curve.evenness_at(height))
+    )
 
 
-def _interval_of_height(curve: LightCurve, place: float, gain: float, confidence: float) -> Interval:
+def _interval_of_height(
+    curve: LightCurve, place: float, gain: float, confidence: float
+) -> Interval:
     reach = reach_of_meeting(curve.mean, place, gain, confidence)
     low = None if reach.low is None else curve.height_of(reach.low)
     high = None if reach.high is None else curve.height_of(reach.high)
@@ -415,7 +448,9 @@ def _findings(case: _Case) -> tuple[Finding, ...]:
     findings: dict[Finding, bool] = {
         "not_steady": case.curve is not None and not case.curve.is_steady and len(maps) > 1,
         "spread_not_known": any(light_map.spread is None for light_map in maps),
-        "earlier_left_out": 0 < len(case.used) < sum(one.height is not None and one.mean > 0 for one in case.maps),
+        "earlier_left_out": 0
+        < len(case.used)
+        < sum(one.height is not None and one.mean > 0 for one in case.maps),
         "places_differ": any(not _same_places(one, other) for one, other in combinations(maps, 2)),
         "dark_point": any(light_map.minimum <= 0 for light_map in maps),
     }

@@ -4,7 +4,16 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from reportgen.metrics import climate, cost, growth_rate, growth_shape, harvests, light, solution, totals
+from reportgen.metrics import (
+    climate,
+    cost,
+    growth_rate,
+    growth_shape,
+    harvests,
+    light,
+    solution,
+    totals,
+)
 from reportgen.metrics.basis import BASES, Basis, bases_of
 from reportgen.metrics.totals import Quantity
 from reportgen.model.measure_names import LAST, LAST_MEASURED
@@ -142,7 +151,15 @@ HARVEST_METRICS = (  # of crops that are picked more than once
         measured_by=("weight",),
         divides_by=Denominator.FIXED,
     ),
-    Metric("cull_share", "Share of culls", harvests.culls, harvests.picked, "%", "lower", factor=PERCENT),
+    Metric(
+        "cull_share",
+        "Share of culls",
+        harvests.culls,
+        harvests.picked,
+        "%",
+        "lower",
+        factor=PERCENT,
+    ),
     Metric(
         "pieces",
         "Pieces picked",
@@ -371,12 +388,23 @@ TREATMENT_METRICS = (
     TreatmentMetric("ppfd_uniformity", "Uniformity of PPFD", light.uniformity, "", "higher"),
     TreatmentMetric("dli", "Daily light integral", light.dli, "mol/m2/d", measured_by=("light",)),
     TreatmentMetric(
-        "photons", "Photons on the canopy", light.photons_of_treatments, "mol/tray", measured_by=("light",)
+        "photons",
+        "Photons on the canopy",
+        light.photons_of_treatments,
+        "mol/tray",
+        measured_by=("light",),
     ),
     TreatmentMetric(
-        "canopy_efficacy", "Canopy efficacy", light.canopy_efficacy, "µmol/J", "higher", measured_by=("light", "energy")
+        "canopy_efficacy",
+        "Canopy efficacy",
+        light.canopy_efficacy,
+        "µmol/J",
+        "higher",
+        measured_by=("light", "energy"),
     ),
-    TreatmentMetric("evaporation", "Evaporation", solution.evaporation, "L/tray", measured_by=("volume",)),
+    TreatmentMetric(
+        "evaporation", "Evaporation", solution.evaporation, "L/tray", measured_by=("volume",)
+    ),
     TreatmentMetric(
         "air_temperature",
         "Air temperature",
@@ -422,12 +450,17 @@ TREATMENT_METRICS = (
 ENERGY_METRICS = frozenset(
     metric.key
     for metric in METRICS
-    if {metric.numerator, metric.denominator} & {totals.energy, totals.electricity_cost, cost.running_cost}
+    if {metric.numerator, metric.denominator}
+    & {totals.energy, totals.electricity_cost, cost.running_cost}
 )
 GRADE_SHARE = "grade_share"
 GROWTH_RATE = "relative_growth_rate"
-RATIOS_OF_TOTALS = frozenset(metric.key for metric in METRICS if metric.divides_by is Denominator.MEASURED)
-DECLARED = frozenset({metric.key for metric in METRICS} | {metric.key for metric in TREATMENT_METRICS})
+RATIOS_OF_TOTALS = frozenset(
+    metric.key for metric in METRICS if metric.divides_by is Denominator.MEASURED
+)
+DECLARED = frozenset(
+    {metric.key for metric in METRICS} | {metric.key for metric in TREATMENT_METRICS}
+)
 
 
 def is_ratio_of_totals(measure: Measure) -> bool:
@@ -442,7 +475,9 @@ def metrics_of(trial: Trial) -> tuple[Metric, ...]:
     are not among them.
     """
     traits = tuple(_of_trait(trait, position) for position, trait in quantities(trial.traits))
-    grades = tuple(_of_grade(grade, position) for position, grade in enumerate(harvests.own_grades(trial), 1))
+    grades = tuple(
+        _of_grade(grade, position) for position, grade in enumerate(harvests.own_grades(trial), 1)
+    )
     bases = bases_of(trial)
     crop = (*_plants_on(*bases), *HARVEST_METRICS, *grades)
     return (*crop, *traits, *_of_growth_traits(trial), *_resources_on(*bases))
@@ -453,7 +488,9 @@ def _of_growth_traits(trial: Trial) -> tuple[Metric, ...]:
     growing = quantities(trial.growth_traits)
     harvested = _measured_at_harvest(trial)
     last = [last_of(trait, position) for position, trait in growing if trait.key not in harvested]
-    rates = [_of_growth(trait, position, growth_rate_key(trial, trait)) for position, trait in growing]
+    rates = [
+        _of_growth(trait, position, growth_rate_key(trial, trait)) for position, trait in growing
+    ]
     return (*last, *rates)
 
 

@@ -13,11 +13,24 @@ from reportgen.metrics.design import design_of
 from reportgen.metrics.energy import is_partly_shared, is_shared
 from reportgen.metrics.harvests import marketable_pieces, marketable_weight
 from reportgen.metrics.pickings import is_graded
-from reportgen.metrics.totals import FloatArray, by_tray, electricity_cost, fresh_weight, plants_harvested
+from reportgen.metrics.totals import (
+    FloatArray,
+    by_tray,
+    electricity_cost,
+    fresh_weight,
+    plants_harvested,
+)
 from reportgen.model.results import MoneyResult
 from reportgen.model.trial import Trial
 from reportgen.stats.analysis import Design
-from reportgen.stats.break_even import Added, TrayMoney, added_independent, added_paired, break_even, partial_budget
+from reportgen.stats.break_even import (
+    Added,
+    TrayMoney,
+    added_independent,
+    added_paired,
+    break_even,
+    partial_budget,
+)
 from reportgen.stats.log_scale import FEW_UNITS
 from reportgen.stats.scores import IntArray
 
@@ -78,14 +91,18 @@ def _added(trial: Trial, costs: FloatArray, crop: FloatArray, code: str) -> Adde
     pairs = _pairs(design, treated, reference)
     if pairs is not None:
         treated, reference = pairs
-        return added_paired(TrayMoney(costs[treated], crop[treated]), TrayMoney(costs[reference], crop[reference]))
+        return added_paired(
+            TrayMoney(costs[treated], crop[treated]), TrayMoney(costs[reference], crop[reference])
+        )
     is_few = min(treated.size, reference.size) <= FEW_UNITS
     variances = trial.variances or ("pooled" if is_few else "separate")
     both = TrayMoney(costs[treated], crop[treated]), TrayMoney(costs[reference], crop[reference])
     return added_independent(*both, variances)
 
 
-def _pairs(design: Design, treated: IntArray, reference: IntArray) -> tuple[IntArray, IntArray] | None:
+def _pairs(
+    design: Design, treated: IntArray, reference: IntArray
+) -> tuple[IntArray, IntArray] | None:
     """Return the trays of both treatments in order of their blocks, None unless each block holds one of each."""
     if design.block is None:
         return None

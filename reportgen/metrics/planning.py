@@ -107,7 +107,9 @@ class TrialPlan:
     rows: tuple[PlanRow, ...]
 
 
-def plans_of_factors(variation: Variation, target: PowerTarget) -> tuple[tuple[PowerTarget, TrialPlan], ...]:
+def plans_of_factors(
+    variation: Variation, target: PowerTarget
+) -> tuple[tuple[PowerTarget, TrialPlan], ...]:
     """Return the plan for the effect of each factor, that which needs the most trays first.
 
     Raises ValueError where nothing varies.
@@ -150,7 +152,13 @@ def variation_of(trial: Trial, blocked: bool) -> Variation | None:
         return None
     plants = len(trays) / sum(1 / weighed[tray.code].plants for tray in trays)
     within = _within(trial)
-    spread = Spread(fit.residual_variance, plants, within.within or 0.0, fit.degrees_of_freedom, within.degrees_within)
+    spread = Spread(
+        fit.residual_variance,
+        plants,
+        within.within or 0.0,
+        fit.degrees_of_freedom,
+        within.degrees_within,
+    )
     return Variation(spread, "learnt", taken_out, 1)
 
 
@@ -175,7 +183,9 @@ def _within(trial: Trial) -> VarianceComponents:
     Plants that were weighed together do not show how plants vary.
     """
     treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
-    alone = [plant for plant in trial.plants if plant.fresh_weight is not None and plant.number == 1]
+    alone = [
+        plant for plant in trial.plants if plant.fresh_weight is not None and plant.number == 1
+    ]
     alone = [plant for plant in alone if plant.tray in treatment_of]
     values = np.array([plant.fresh_weight for plant in alone], dtype=float)
     group = _numbers([treatment_of[plant.tray] for plant in alone])
@@ -203,7 +213,9 @@ def pooled(variations: Sequence[Variation]) -> Variation | None:
         degrees,
         degrees_within,
     )
-    return Variation(spread, "learnt", all(variation.blocked for variation in variations), len(variations))
+    return Variation(
+        spread, "learnt", all(variation.blocked for variation in variations), len(variations)
+    )
 
 
 def plan(variation: Variation, target: PowerTarget) -> TrialPlan:
@@ -212,9 +224,14 @@ def plan(variation: Variation, target: PowerTarget) -> TrialPlan:
     Raises ValueError where nothing varies, for then any number would do.
     """
     spread = variation.spread
-    aim, twice, endless = (target.aim(plants) for plants in (target.plants, DOUBLED * target.plants, inf))
+    aim, twice, endless = (
+        target.aim(plants) for plants in (target.plants, DOUBLED * target.plants, inf)
+    )
     needed = units_needed(target.difference, spread, aim)
-    rows = (PlanRow(n, smallest_difference(n, spread, aim), smallest_difference(n, spread, twice)) for n in TRAYS)
+    rows = (
+        PlanRow(n, smallest_difference(n, spread, aim), smallest_difference(n, spread, twice))
+        for n in TRAYS
+    )
     return TrialPlan(
         needed,
         assurance(float(np.log1p(target.difference)), needed, spread, aim) if needed else None,

@@ -134,7 +134,11 @@ def pooled_comparisons(trials: Iterable[TrialToPool]) -> tuple[PooledComparison,
 def normalised(name: str) -> str:
     """Return a name without regard to case, accents, spaces and signs, so that `Full-strength ` is `full strength`."""
     letters = unicodedata.normalize("NFKD", name.casefold())
-    words = "".join(letter if letter.isalnum() else " " for letter in letters if not unicodedata.combining(letter))
+    words = "".join(
+        letter if letter.isalnum() else " "
+        for letter in letters
+        if not unicodedata.combining(letter)
+    )
     return " ".join(words.split())
 
 
@@ -142,12 +146,20 @@ def _pairs(trial: TrialToPool) -> list[_Pair]:
     """Return each treatment beside the reference; none in an unfinished trial, or where two have one name."""
     if trial.interim or _has_same_names(trial):
         return []
-    reference = next(treatment for treatment in trial.treatments if treatment.code == trial.reference)
-    return [_Pair(trial, treatment, reference) for treatment in trial.treatments if treatment is not reference]
+    reference = next(
+        treatment for treatment in trial.treatments if treatment.code == trial.reference
+    )
+    return [
+        _Pair(trial, treatment, reference)
+        for treatment in trial.treatments
+        if treatment is not reference
+    ]
 
 
 def _has_same_names(trial: TrialToPool) -> bool:
-    return len({normalised(treatment.name) for treatment in trial.treatments}) < len(trial.treatments)
+    return len({normalised(treatment.name) for treatment in trial.treatments}) < len(
+        trial.treatments
+    )
 
 
 def _key(pair: _Pair) -> Key:
@@ -155,10 +167,16 @@ def _key(pair: _Pair) -> Key:
     return Key(normalised(pair.trial.comparison), normalised(pair.trial.crop), treatments)
 
 
-def _left_out(key: Key, pairs: Sequence[_Pair], named: Sequence[TrialToPool]) -> tuple[LeftOut, ...]:
+def _left_out(
+    key: Key, pairs: Sequence[_Pair], named: Sequence[TrialToPool]
+) -> tuple[LeftOut, ...]:
     """Return the trials that name the same comparison and have no part in it, with the reason."""
     members = {pair.trial.slug for pair in pairs}
-    others = [trial for trial in named if normalised(trial.comparison) == key.comparison and trial.slug not in members]
+    others = [
+        trial
+        for trial in named
+        if normalised(trial.comparison) == key.comparison and trial.slug not in members
+    ]
     return tuple(LeftOut(trial.slug, trial.title, _reason(trial, key)) for trial in others)
 
 
@@ -178,7 +196,9 @@ def _comparison(key: str, pairs: Sequence[_Pair]) -> PooledComparison | None:
     levels = {pair.trial.confidence_level for pair in kept}
     level = levels.pop() if len(levels) == 1 else USUAL_LEVEL
     found = [_pooled(measure, kept, level) for measure in _measures_of(kept)]
-    measures = tuple(one for one in found if one and (one.measure.key == HEADLINE or one.pooled.trials > 1))
+    measures = tuple(
+        one for one in found if one and (one.measure.key == HEADLINE or one.pooled.trials > 1)
+    )
     if not measures:
         return None
     first = kept[0]
@@ -203,7 +223,9 @@ def _directed(pairs: Sequence[_Pair]) -> list[_Pair]:
 def _measures_of(pairs: Sequence[_Pair]) -> tuple[str, ...]:
     """Return the keys of what is pooled: yield with losses too where it differs from the headline, or stands for it."""
     lost = any({pair.treated.code, pair.reference.code} & set(pair.trial.lost) for pair in pairs)
-    has_headline = any(ratio.measure.key == HEADLINE for pair in pairs for ratio in pair.trial.ratios)
+    has_headline = any(
+        ratio.measure.key == HEADLINE for pair in pairs for ratio in pair.trial.ratios
+    )
     return tuple(key for key in MEASURES if lost or not has_headline or key != WITH_LOSSES)
 
 
@@ -229,7 +251,9 @@ def _pooled(key: str, pairs: Sequence[_Pair], level: float) -> PooledMeasure | N
     usable = [one for one in ratios if one.log_ratio is not None]
     pooled = _pool(usable, level)
     shares = iter(pooled.weights or [None] * len(usable))
-    weighed = [one if one.log_ratio is None else replace(one, weight=next(shares)) for one in ratios]
+    weighed = [
+        one if one.log_ratio is None else replace(one, weight=next(shares)) for one in ratios
+    ]
     return PooledMeasure(next(one.measure for one in brought if one), tuple(weighed), pooled)
 
 
@@ -253,15 +277,22 @@ def _ratio_of(found: RatioToPool | None, pair: _Pair, level: float) -> RatioOfTr
     if compared.ratio is None:
         return RatioOfTrial(_trial(pair), None, reasons=compared.notes)
     shown = _turned(compared) if pair.turned else compared
-    plain = RatioOfTrial(_trial(pair), shown.ratio, shown.ratio_low, shown.ratio_high, doubted=found.doubted)
+    plain = RatioOfTrial(
+        _trial(pair), shown.ratio, shown.ratio_low, shown.ratio_high, doubted=found.doubted
+    )
     if found.log_ratio is None:
         return replace(plain, reasons=found.reasons or found.compared.notes)
-    return replace(plain, log_ratio=-found.log_ratio if pair.turned else found.log_ratio, variance=found.variance)
+    return replace(
+        plain,
+        log_ratio=-found.log_ratio if pair.turned else found.log_ratio,
+        variance=found.variance,
+    )
 
 
 def _turned(comparison: Comparison) -> Comparison:
     """Return a comparison's ratio and interval turned round: that of the reference to the treated."""
     ratio, low, high = (
-        1 / bound if bound else None for bound in (comparison.ratio, comparison.ratio_high, comparison.ratio_low)
+        1 / bound if bound else None
+        for bound in (comparison.ratio, comparison.ratio_high, comparison.ratio_low)
     )
     return replace(comparison, ratio=ratio, ratio_low=low, ratio_high=high)

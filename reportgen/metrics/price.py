@@ -45,7 +45,9 @@ def costs_of_gram(trial: Trial, measures: Measures) -> tuple[Line, ...]:
     A line starts at the costs beside electricity and rises by the kWh of a gram; a treatment for which one of these
     costs is not known is left out.
     """
-    if "energy_per_kg" not in measures or all(each.ratio is None for _, each in measures["energy_per_kg"].comparisons):
+    if "energy_per_kg" not in measures or all(
+        each.ratio is None for _, each in measures["energy_per_kg"].comparisons
+    ):
         return ()
     energy = {code: each.value for code, each in measures["energy_per_kg"].estimates}
     fixed = _fixed(trial, measures)
@@ -83,7 +85,9 @@ def paybacks(trial: Trial) -> tuple[Payback, ...]:
     if is_shared(trial) or is_partly_shared(trial):
         return ()
     running = _without_equipment(trial)
-    compared = compare_ratios(running, fresh_weight(trial), question_of(trial), Denominator.MEASURED, no_errors(trial))
+    compared = compare_ratios(
+        running, fresh_weight(trial), question_of(trial), Denominator.MEASURED, no_errors(trial)
+    )
     own = equipment(trial)
     found: list[Payback] = []
     for treatment, comparison in zip(trial.treatments, compared, strict=True):
@@ -103,7 +107,9 @@ def _payback(trial: Trial, code: str, extra: float, compared: Comparison) -> Pay
     is_own = np.array([tray.treatment == code for tray in planted(trial)])
     a_day = float(np.nanmean(_without_equipment(trial)[is_own])) / days_of(trial)
     saving, least, most = (a_day * (1 / each - 1) for each in (ratio, high, low))
-    return Payback(code, extra, saving, extra / saving, extra / most, extra / least, _lasts(trial, code))
+    return Payback(
+        code, extra, saving, extra / saving, extra / most, extra / least, _lasts(trial, code)
+    )
 
 
 def _without_equipment(trial: Trial) -> FloatArray:
@@ -116,7 +122,10 @@ def _without_equipment(trial: Trial) -> FloatArray:
 def _lasts(trial: Trial, code: str) -> float:
     """Return for how many days the shortest-lived equipment of a treatment lasts, infinite where it is not used."""
     own = [cost for cost in trial.costs if cost.treatment == code and cost.life and cost.hours_used]
-    return min((days_of(trial) * (cost.life or 0.0) / (cost.hours_used or 1.0) for cost in own), default=inf)
+    return min(
+        (days_of(trial) * (cost.life or 0.0) / (cost.hours_used or 1.0) for cost in own),
+        default=inf,
+    )
 
 
 def equipment(trial: Trial) -> dict[str, float]:
@@ -125,5 +134,7 @@ def equipment(trial: Trial) -> dict[str, float]:
     paid: dict[str, float] = {}
     for cost in trial.costs:
         if cost.life is not None and cost.treatment in trays:
-            paid[cost.treatment] = paid.get(cost.treatment, 0.0) + cost.cost / trays.count(cost.treatment)
+            paid[cost.treatment] = paid.get(cost.treatment, 0.0) + cost.cost / trays.count(
+                cost.treatment
+            )
     return paid

@@ -28,9 +28,13 @@ def _of_metric(trial: Trial, metric: Metric) -> MeasureResiduals | None:
     if found is None:
         return None
     codes = [treatment.code for treatment in trial.treatments]
-    known = {code: float(one) for code, one in zip(codes, found.spreads, strict=True) if np.isfinite(one)}
+    known = {
+        code: float(one) for code, one in zip(codes, found.spreads, strict=True) if np.isfinite(one)
+    }
     trays: list[TrayResidual] = []
     for tray, fitted, residual in zip(planted(trial), found.fitted, found.residuals, strict=True):
         if tray.treatment in known and np.isfinite(residual):
             trays.append(TrayResidual(tray.code, tray.treatment, float(fitted), float(residual)))
-    return MeasureResiduals(tuple(trays), tuple(TreatmentSpread(code, one) for code, one in known.items()))
+    return MeasureResiduals(
+        tuple(trays), tuple(TreatmentSpread(code, one) for code, one in known.items())
+    )

@@ -69,4 +69,6 @@ def _compared(trial: Trial, metric: Metric, totals: _Totals) -> tuple[IntervalOf
     if metric.is_proportion:
         shares = survival_analysis(totals.numerator, totals.denominator, question)
         return tuple(map(interval_of, shares.comparisons))
-    return sides_of_ratios(totals.numerator, totals.denominator, question, metric.divides_by, totals.errors)
+    return sides_of_ratios(
+        totals.numerator, totals.denominator, question, metric.divides_by, totals.errors
+    )

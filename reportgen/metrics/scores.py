@@ -44,7 +44,9 @@ def classes_by_day(trial: Trial, index: int) -> tuple[tuple[date, ClassCounts], 
         for treatment in trial.treatments:
             positions = found.get((on, treatment.code))
             if positions:
-                counted.append((on, _counted(trial, trial.growth_traits[index], treatment.code, positions)))
+                counted.append(
+                    (on, _counted(trial, trial.growth_traits[index], treatment.code, positions))
+                )
     return tuple(counted)
 
 
@@ -76,7 +78,9 @@ def _result(trial: Trial, trait: Trait, positions: Positions) -> ScoreResult:
 
 
 def _counted(trial: Trial, trait: Trait, code: str, positions: Positions) -> ClassCounts:
-    trays = [tray.code for tray in planted(trial) if tray.treatment == code and tray.code in positions]
+    trays = [
+        tray.code for tray in planted(trial) if tray.treatment == code and tray.code in positions
+    ]
     counts = [0] * len(trait.scale)
     for tray in trays:
         for position in positions[tray]:

@@ -47,7 +47,9 @@ def _mean_of_readings(trial: Trial, value: Callable[[SolutionEvent], float | Non
 
 
 def _mean(readings: list[tuple[np.datetime64, float]]) -> float:
-    series: Series = in_order(np.array([at for at, _ in readings]), np.array([read for _, read in readings]))
+    series: Series = in_order(
+        np.array([at for at, _ in readings]), np.array([read for _, read in readings])
+    )
     if series.at.size == 1:
         return float(series.values[0])
     days = (series.at - series.at[0]) / np.timedelta64(1, "D")
@@ -85,7 +87,10 @@ def transpiration(trial: Trial) -> FloatArray:
     """
     used, evaporated = water_by_tray(trial.solution), evaporation(trial)
     losses = {tray.code: evaporated[tray.treatment].value for tray in planted(trial)}
-    return by_tray(trial, {tray: used.get(tray, nan) - loss for tray, loss in losses.items() if loss is not None})
+    return by_tray(
+        trial,
+        {tray: used.get(tray, nan) - loss for tray, loss in losses.items() if loss is not None},
+    )
 
 
 def notes_of_transpiration(trial: Trial) -> dict[str, Notes]:
@@ -108,7 +113,9 @@ def notes_of_readings(quantity: Quantity, *notes: Notes) -> Callable[[Trial], di
 
     def found(trial: Trial) -> dict[str, Notes]:
         read = np.isfinite(quantity(trial)).tolist()
-        known = {tray.treatment for tray, is_read in zip(planted(trial), read, strict=True) if is_read}
+        known = {
+            tray.treatment for tray, is_read in zip(planted(trial), read, strict=True) if is_read
+        }
         return dict.fromkeys(sorted(known), joined(TIME_WEIGHTED, *notes))
 
     return found

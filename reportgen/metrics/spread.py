@@ -71,7 +71,9 @@ def _by_treatment(trial: Trial, values: list[tuple[str, float | None]]) -> dict[
 
 
 def _weights(trial: Trial) -> dict[str, list[float]]:
-    return _by_treatment(trial, [(plant.tray, plant.fresh_weight) for plant in trial.plants if plant.number == 1])
+    return _by_treatment(
+        trial, [(plant.tray, plant.fresh_weight) for plant in trial.plants if plant.number == 1]
+    )
 
 
 def _trait(trial: Trial, key: str) -> dict[str, list[float]]:
@@ -79,4 +81,6 @@ def _trait(trial: Trial, key: str) -> dict[str, list[float]]:
     if key not in keys:
         return {}
     position = keys.index(key)
-    return _by_treatment(trial, [(plant.tray, plant.traits[position]) for plant in trial.plants if plant.number == 1])
+    return _by_treatment(
+        trial, [(plant.tray, plant.traits[position]) for plant in trial.plants if plant.number == 1]
+    )

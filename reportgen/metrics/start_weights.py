@@ -31,5 +31,7 @@ def stand_out(trial: Trial) -> bool:
     design = design_of(trial)
     block = None if design.block is None else design.block[known]
     logs = np.log(values[known])
-    p_value = p_of_difference(CovarianceDesign(design.treatment[known], design.treatments, logs, block))
+    p_value = p_of_difference(
+        CovarianceDesign(design.treatment[known], design.treatments, logs, block)
+    )
     return p_value is not None and p_value < DIFFERS_BELOW

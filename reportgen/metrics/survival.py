@@ -7,7 +7,12 @@ import numpy as np
 from reportgen.model.message import Notes, joined, note
 from reportgen.model.results import Comparison, Estimate
 from reportgen.stats.analysis import Analysis
-from reportgen.stats.clustered_proportion import ProportionFit, compare_proportions, fit_proportions, proportion
+from reportgen.stats.clustered_proportion import (
+    ProportionFit,
+    compare_proportions,
+    fit_proportions,
+    proportion,
+)
 from reportgen.stats.log_scale import Question
 from reportgen.stats.scores import FloatArray, IntArray
 from reportgen.stats.simultaneous import simultaneous_for
@@ -24,11 +29,14 @@ def survival_analysis(harvested: FloatArray, started: FloatArray, question: Ques
     """
     design = question.design
     counted = np.isfinite(harvested) & np.isfinite(started) & (started > 0)
-    fit = fit_proportions(harvested[counted], started[counted], design.treatment[counted], design.treatments)
+    fit = fit_proportions(
+        harvested[counted], started[counted], design.treatment[counted], design.treatments
+    )
     trays = np.bincount(design.treatment[counted], minlength=design.treatments)
     others = [k for k in range(design.treatments) if k != design.reference and trays[k]]
     comparisons = [
-        None if k == design.reference else _comparison(fit, k, question, len(others)) for k in range(design.treatments)
+        None if k == design.reference else _comparison(fit, k, question, len(others))
+        for k in range(design.treatments)
     ]
     scores = np.full(harvested.shape, np.nan)
     scores[counted] = PERCENT * harvested[counted] / started[counted]
@@ -44,7 +52,9 @@ def _estimates(fit: ProportionFit, trays: IntArray, level: float) -> tuple[Estim
             continue
         limits = PERCENT * one.low, PERCENT * one.high
         freedom = float(fit.degrees_of_freedom) if fit.degrees_of_freedom else None
-        found.append(Estimate(PERCENT * one.value, *limits, None, freedom, number, _method(fit), one.notes))
+        found.append(
+            Estimate(PERCENT * one.value, *limits, None, freedom, number, _method(fit), one.notes)
+        )
     return tuple(found)
 
 
@@ -52,13 +62,17 @@ def _method(fit: ProportionFit) -> Notes:
     return CLUSTERED if fit.is_clustered else INDEPENDENT
 
 
-def _comparison(fit: ProportionFit, treatment: int, question: Question, comparisons: int) -> Comparison:
+def _comparison(
+    fit: ProportionFit, treatment: int, question: Question, comparisons: int
+) -> Comparison:
     reference, level = question.design.reference, question.level
     single = compare_proportions(fit, treatment, reference, level)
     if single.difference is None:
         return Comparison(notes=single.notes)
     shown = compare_proportions(fit, treatment, reference, _sidak(level, comparisons))
-    narrow = compare_proportions(fit, treatment, reference, _sidak(1 - 2 * (1 - level), comparisons))
+    narrow = compare_proportions(
+        fit, treatment, reference, _sidak(1 - 2 * (1 - level), comparisons)
+    )
     plain = Comparison(
         single.ratio,
         shown.ratio_low,
@@ -78,7 +92,9 @@ def _comparison(fit: ProportionFit, treatment: int, question: Question, comparis
     if comparisons < 2 or single.p_value is None:
         return plain
     adjusted = 1 - (1 - single.p_value) ** comparisons
-    return replace(plain, p_adjusted=adjusted, methods=joined(_method(fit), simultaneous_for(comparisons)))
+    return replace(
+        plain, p_adjusted=adjusted, methods=joined(_method(fit), simultaneous_for(comparisons))
+    )
 
 
 def _percent(share: float | None) -> float | None:

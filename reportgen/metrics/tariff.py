@@ -14,7 +14,10 @@ def prices(trial: Trial) -> dict[str, float]:
     whole day where these are not known.
     """
     if trial.tariff:
-        return {treatment.code: _mean_price(trial.tariff, *_lit(treatment)) for treatment in trial.treatments}
+        return {
+            treatment.code: _mean_price(trial.tariff, *_lit(treatment))
+            for treatment in trial.treatments
+        }
     if trial.electricity_price is None:
         return {}
     return {treatment.code: trial.electricity_price for treatment in trial.treatments}
@@ -31,9 +34,13 @@ def _mean_price(tariff: tuple[TariffPeriod, ...], start: float, hours: float) ->
     """Return the mean price over `hours` from `start`, each price weighed by the time that it holds in them."""
     changes = {start, start + hours}
     for day in (0.0, HOURS_PER_DAY):
-        changes |= {mark for period in tariff if start < (mark := period.start + day) < start + hours}
+        changes |= {
+            mark for period in tariff if start < (mark := period.start + day) < start + hours
+        }
     parts = [((begin + end) / 2, end - begin) for begin, end in pairwise(sorted(changes))]
-    return sum(_price_at(tariff, middle % HOURS_PER_DAY) * length for middle, length in parts) / hours
+    return (
+        sum(_price_at(tariff, middle % HOURS_PER_DAY) * length for middle, length in parts) / hours
+    )
 
 
 def _price_at(tariff: tuple[TariffPeriod, ...], hour: float) -> float:

@@ -15,7 +15,12 @@ from reportgen.model.trial import Trial
 
 HEADLINE = "fresh_weight"
 WITH_LOSSES = "yield_per_plant_started"  # the same figures as the headline where no plant was lost
-MEASURES = (HEADLINE, WITH_LOSSES, "marketable_yield", "water_per_gram")  # those whose variance lies between trays
+MEASURES = (
+    HEADLINE,
+    WITH_LOSSES,
+    "marketable_yield",
+    "water_per_gram",
+)  # those whose variance lies between trays
 USUAL_LEVEL = 0.95
 
 NOT_ABOVE_ZERO = message("no_log_ratio_of_zero")
@@ -45,7 +50,9 @@ def to_pool(trial: Trial, results: Results) -> TrialToPool:
 
 def _ratios(trial: Trial, results: Results) -> Iterator[RatioToPool]:
     own = {result.measure.key: result for result in results.measures}
-    doubted = {(one.measure, one.treatment) for one in results.conclusions if one.code == "confounded"}
+    doubted = {
+        (one.measure, one.treatment) for one in results.conclusions if one.code == "confounded"
+    }
     usual = own if trial.confidence_level == USUAL_LEVEL else _at_usual_level(trial)
     for metric in METRICS:
         if metric.key in MEASURES and metric.key in own:
@@ -68,7 +75,10 @@ def _log_errors(trial: Trial, metric: Metric) -> dict[str, float | None]:
 
 
 def _at_usual_level(trial: Trial) -> dict[str, MeasureResult]:
-    return {result.measure.key: result for result in measured(replace(trial, confidence_level=USUAL_LEVEL))}
+    return {
+        result.measure.key: result
+        for result in measured(replace(trial, confidence_level=USUAL_LEVEL))
+    }
 
 
 def _weighable(ratio: RatioToPool, error: float | None) -> RatioToPool:

@@ -81,12 +81,16 @@ def harvested_in(plant: Plant) -> int:
 
 def plants_harvested(trial: Trial) -> FloatArray:
     """Return the plants harvested from each tray; NaN where some still grow."""
-    return _plants(trial, lambda plant: None if plant.status == "growing" else float(harvested_in(plant)))
+    return _plants(
+        trial, lambda plant: None if plant.status == "growing" else float(harvested_in(plant))
+    )
 
 
 def weighs_plants(trial: Trial) -> bool:
     """Return whether any plant was weighed fresh, and pickings were not: the yield is that of one of the two."""
-    return not pickings.is_weighed(trial) and any(plant.fresh_weight is not None for plant in trial.plants)
+    return not pickings.is_weighed(trial) and any(
+        plant.fresh_weight is not None for plant in trial.plants
+    )
 
 
 def weighs_fresh(trial: Trial) -> bool:
@@ -129,7 +133,11 @@ def dry_yield(trial: Trial) -> FloatArray:
     position = _position(trial, DRY_WEIGHT)
     if position is None:
         return by_tray(trial, {})
-    not_weighed = {plant.tray for plant in trial.plants if harvested_in(plant) and plant.traits[position] is None}
+    not_weighed = {
+        plant.tray
+        for plant in trial.plants
+        if harvested_in(plant) and plant.traits[position] is None
+    }
     total = _plants(trial, lambda plant: plant.traits[position])
     is_known = np.array([tray.code not in not_weighed for tray in planted(trial)])
     return np.where(is_known, total, np.nan)
@@ -171,7 +179,9 @@ def trait_sum(position: int) -> Quantity:
 
     def total(trial: Trial) -> FloatArray:
         is_total = trial.traits[position].is_total
-        return _plants(trial, lambda plant: _times(plant.traits[position], 1 if is_total else plant.number))
+        return _plants(
+            trial, lambda plant: _times(plant.traits[position], 1 if is_total else plant.number)
+        )
 
     return total
 
@@ -182,7 +192,9 @@ def _times(value: float | None, number: int) -> float | None:
 
 def trait_count(position: int) -> Quantity:
     """Return the quantity that counts each tray's plants with a value of the trait at `position`."""
-    return lambda trial: _plants(trial, lambda plant: plant.number * float(plant.traits[position] is not None))
+    return lambda trial: _plants(
+        trial, lambda plant: plant.number * float(plant.traits[position] is not None)
+    )
 
 
 def water_used(trial: Trial) -> FloatArray:
@@ -215,7 +227,11 @@ def energy(trial: Trial) -> FloatArray:
     allows of the trial.
     """
     covered = covered_by_meters(trial)
-    share = {code: known for code, known in energy_of_treatments(trial).items() if covered[code] >= ENOUGH_DAYS}
+    share = {
+        code: known
+        for code, known in energy_of_treatments(trial).items()
+        if covered[code] >= ENOUGH_DAYS
+    }
     number = number_of_trays(trial)
     return by_tray(
         trial,
@@ -230,5 +246,7 @@ def energy(trial: Trial) -> FloatArray:
 def electricity_cost(trial: Trial) -> FloatArray:
     """Return the cost of each tray's energy in the trial's currency; NaN without a price."""
     price = prices(trial)
-    paid: FloatArray = energy(trial) * np.array([price.get(tray.treatment, np.nan) for tray in planted(trial)])
+    paid: FloatArray = energy(trial) * np.array(
+        [price.get(tray.treatment, np.nan) for tray in planted(trial)]
+    )
     return paid

@@ -10,7 +10,12 @@ from reportgen.metrics.survival import survival_analysis
 from reportgen.metrics.totals import FloatArray, Quantity
 from reportgen.model.trial import Trial
 from reportgen.stats.analysis import Analysis
-from reportgen.stats.log_scale import InstrumentErrors, Question, analyse_differences, analyse_ratios
+from reportgen.stats.log_scale import (
+    InstrumentErrors,
+    Question,
+    analyse_differences,
+    analyse_ratios,
+)
 
 
 @dataclass(frozen=True)

@@ -57,7 +57,9 @@ EXPLAINING: Final[Mapping[str, tuple[str, ...]]] = {
 NOT_BY_START = frozenset(("survival", "energy_use"))
 # The meters scale these as a whole. Of the running cost they scale a part, so it is none of them.
 OF_ENERGY = frozenset(
-    on_each_basis("energy_per_kg", "yield_per_kwh", "electricity_cost_per_gram", "yield_per_currency")
+    on_each_basis(
+        "energy_per_kg", "yield_per_kwh", "electricity_cost_per_gram", "yield_per_currency"
+    )
 )
 # A lost plant is counted in these.
 LOSSES_COUNTED = frozenset(
@@ -71,7 +73,9 @@ LOSSES_COUNTED = frozenset(
 )
 
 
-def main_measure(trial: Trial, measures: Iterable[MeasureResult], scores: Iterable[ScoreResult] = ()) -> str:
+def main_measure(
+    trial: Trial, measures: Iterable[MeasureResult], scores: Iterable[ScoreResult] = ()
+) -> str:
     """Return the key of the measure that the answer leads with: the grower's, else the first in a fixed order.
 
     The order is yields, other measures of plants, survival, water, energy, and the rest. Empty where nothing was
@@ -126,7 +130,9 @@ def _energy_untestable(trial: Trial, measures: tuple[MeasureResult, ...]) -> dic
     energy = next((result for result in measures if result.measure.key == "energy_use"), None)
     if energy is None:
         return {}
-    compared = [(code, one) for code, one in energy.comparisons if by_interval(trial, one) == "untestable"]
+    compared = [
+        (code, one) for code, one in energy.comparisons if by_interval(trial, one) == "untestable"
+    ]
     return {code: one.notes for code, one in compared}
 
 
@@ -161,7 +167,11 @@ def explaining(trial: Trial, measures: tuple[MeasureResult, ...], code: str) -> 
 
 def _that_explain(checks: tuple[Verdict, ...]) -> tuple[Verdict, ...]:
     judged = {one.check: one for one in checks}
-    return tuple(judged[check] for check in EXPLAINING if check in judged and judged[check].verdict == "problem")
+    return tuple(
+        judged[check]
+        for check in EXPLAINING
+        if check in judged and judged[check].verdict == "problem"
+    )
 
 
 def only_treatments(trial: Trial, codes: tuple[str, ...]) -> Trial:

@@ -10,7 +10,9 @@ from reportgen.metrics.plant_measure import plant_measure
 from reportgen.model.results import TrialIdentity
 from reportgen.model.trial import Trial
 
-MOSTLY: Final = 0.5  # agreement of weights beyond chance, from which two workbooks hold the same plants
+MOSTLY: Final = (
+    0.5  # agreement of weights beyond chance, from which two workbooks hold the same plants
+)
 FEWEST_WEIGHTS: Final = 6  # fewer weights may agree by chance
 
 
@@ -59,11 +61,15 @@ def later_versions(identities: Mapping[str, TrialIdentity]) -> Mapping[str, str]
     identities: by the path of the workbook. The later version is the one with the later last record; of versions with
     the same one that whose name comes later.
     """
-    ordered = sorted(identities, key=lambda path: (identities[path].last_record, *_name_order(path)))
+    ordered = sorted(
+        identities, key=lambda path: (identities[path].last_record, *_name_order(path))
+    )
     earliest: list[str] = []
     later: dict[str, str] = {}
     for path in ordered:
-        first = next((other for other in earliest if same_trial(identities[other], identities[path])), None)
+        first = next(
+            (other for other in earliest if same_trial(identities[other], identities[path])), None
+        )
         if first is None:
             earliest.append(path)
         else:
@@ -99,7 +105,11 @@ def _frame(identity: TrialIdentity) -> tuple[str, str, frozenset[tuple[str, str]
 def _mostly_same_weights(first: TrialIdentity, second: TrialIdentity) -> bool:
     by_row = [(one[2], other[2]) for one, other in zip(first.weights, second.weights, strict=False)]
     of_second = _by_plant(second)
-    by_plant = [(weight, of_second[plant]) for plant, weight in _by_plant(first).items() if plant in of_second]
+    by_plant = [
+        (weight, of_second[plant])
+        for plant, weight in _by_plant(first).items()
+        if plant in of_second
+    ]
     larger = max(len(first.weights), len(second.weights))
     enough = max(FEWEST_WEIGHTS, MOSTLY * larger)
     return any(len(pairs) >= enough and agreement(pairs) > MOSTLY for pairs in (by_row, by_plant))

@@ -40,7 +40,9 @@ def _as_one(alike: Sequence[Problem]) -> Problem:
     if len(alike) == 1:
         return alike[0]
     count = sum(problem.count for problem in alike)
-    return replace(alike[0], cell=_cells(alike), found=_found(alike), advice=_advice(alike), count=count)
+    return replace(
+        alike[0], cell=_cells(alike), found=_found(alike), advice=_advice(alike), count=count
+    )
 
 
 def _cells(alike: Sequence[Problem]) -> str:

@@ -94,7 +94,19 @@ class Message:
         return dict(self.values)[name]
 
 
-Value = Amount | Span | Share | Count | Day | Term | TreatmentName | Quote | Several | OfTreatment | Message
+Value = (
+    Amount
+    | Span
+    | Share
+    | Count
+    | Day
+    | Term
+    | TreatmentName
+    | Quote
+    | Several
+    | OfTreatment
+    | Message
+)
 
 
 def message(code: str, **values: Value) -> Message:

@@ -7,9 +7,13 @@ from statistics import fmean, median
 from typing import Final
 
 NORMAL_QUARTILE: Final = 0.6745  # median absolute deviation of a standard normal distribution
-MEAN_DEVIATION: Final = sqrt(pi / 2)  # standard deviation of a normal one in mean absolute deviations
+MEAN_DEVIATION: Final = sqrt(
+    pi / 2
+)  # standard deviation of a normal one in mean absolute deviations
 LIMIT: Final = 3.5  # Iglewicz & Hoaglin (1993)
-ROUNDING: Final = 1e-12  # relative; floating-point noise of a few hundred additions stays well below it
+ROUNDING: Final = (
+    1e-12  # relative; floating-point noise of a few hundred additions stays well below it
+)
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,9 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
 
-MOST_AREAS: Final = 3  # cells and runs of cells that a place names; of more than that, the first two
+MOST_AREAS: Final = (
+    3  # cells and runs of cells that a place names; of more than that, the first two
+)
 ROW: Final = "row"
 
 
@@ -79,7 +81,9 @@ class Problem:
         return f"{place}: {said}" if place else said
 
 
-def of_file(code: str, found: str, expected: str, advice: str, severity: Severity = Severity.ERROR) -> Problem:
+def of_file(
+    code: str, found: str, expected: str, advice: str, severity: Severity = Severity.ERROR
+) -> Problem:
     """Return what is said of a file as a whole."""
     return Problem(severity, "", "", found, expected, advice, code=code)
 

@@ -18,7 +18,16 @@ Measured = Literal["weight", "volume", "energy", "light", "air temperature", "hu
 SolutionEventKind = Literal["fill", "top-up", "sample", "drain", "remaining", "used"]
 
 
-Varied = Literal["light", "nutrient strength", "temperature", "water", "growing medium", "variety", "spacing", "other"]
+Varied = Literal[
+    "light",
+    "nutrient strength",
+    "temperature",
+    "water",
+    "growing medium",
+    "variety",
+    "spacing",
+    "other",
+]
 
 
 @dataclass(frozen=True)

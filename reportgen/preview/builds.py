@@ -23,7 +23,9 @@ class Source:
     Raises WorkbookError, with every problem, where the settings are wrong at the start.
     """
 
-    def __init__(self, workbooks: Path, site: Path, settings_file: Path | None = None, how: How = AS_USUAL) -> None:
+    def __init__(
+        self, workbooks: Path, site: Path, settings_file: Path | None = None, how: How = AS_USUAL
+    ) -> None:
         self.site = site
         self._workbooks = workbooks
         self._settings_file = settings_file
@@ -38,7 +40,9 @@ class Source:
     def rebuild(self) -> Iterator[Built]:
         """Build the site anew. Raises WorkbookError where the settings have become wrong, or no workbook is left."""
         self._settings = pipeline.settings_of((self._workbooks,), self._settings_file)
-        return pipeline.build(pipeline.workbooks((self._workbooks,)), self.site, self._settings, self._how)
+        return pipeline.build(
+            pipeline.workbooks((self._workbooks,)), self.site, self._settings, self._how
+        )
 
     def folders(self) -> frozenset[Path]:
         """Return where a file that changes may change the site: beside the workbooks, the settings, the templates.
@@ -51,7 +55,9 @@ class Source:
             folders.append(settings_file.parent)
         if self._settings.templates:
             folders += _with_folders_in(self._settings.templates)
-        return frozenset(folder for folder in folders if folder.is_dir() and not lies_within(folder, self.site))
+        return frozenset(
+            folder for folder in folders if folder.is_dir() and not lies_within(folder, self.site)
+        )
 
 
 def _with_folders_in(folder: Path) -> list[Path]:
@@ -71,7 +77,9 @@ def build_on_change(
         status.publish(tuple(_failures(rebuild, tell)))
 
 
-def _failures(rebuild: Callable[[], Iterable[Built]], tell: Callable[[str], None]) -> Iterator[Failure]:
+def _failures(
+    rebuild: Callable[[], Iterable[Built]], tell: Callable[[str], None]
+) -> Iterator[Failure]:
     """Build, say what was built, and yield what failed; nothing that goes wrong ends the preview."""
     try:
         for built in rebuild():

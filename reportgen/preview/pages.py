@@ -11,7 +11,9 @@ from reportgen.render import templates
 LAST_GOOD: Final = "last-good"  # the query that asks for a page in spite of its workbook's errors
 WORKBOOK_ERRORS: Final = (
     marked("Not built: a workbook has errors"),
-    marked("What an earlier build made of it is kept. This page goes when the workbook is saved without the errors."),
+    marked(
+        "What an earlier build made of it is kept. This page goes when the workbook is saved without the errors."
+    ),
 )
 WAITING: Final = (
     marked("There is nothing to show yet"),
@@ -25,7 +27,9 @@ SITE_ERRORS: Final = (
 Link = tuple[str, str]  # text, address
 
 
-def failures_page(failures: tuple[Failure, ...], build: LastBuild, root: Path, has_earlier: bool) -> str:
+def failures_page(
+    failures: tuple[Failure, ...], build: LastBuild, root: Path, has_earlier: bool
+) -> str:
     """Return the page that lists problems, with a link to the page as it was last built where `has_earlier`."""
     of_workbooks = any(failure.slug for failure in failures)
     heading, lead = WORKBOOK_ERRORS if of_workbooks else SITE_ERRORS
@@ -39,7 +43,9 @@ def failures_page(failures: tuple[Failure, ...], build: LastBuild, root: Path, h
 
 def building_page(build: LastBuild) -> str:
     """Return the page that is shown until the first build is done."""
-    return _page(say("The site is being built"), say("The page shows itself when it is done."), build)
+    return _page(
+        say("The site is being built"), say("The page shows itself when it is done."), build
+    )
 
 
 def missing_page(build: LastBuild, root: Path) -> str:
@@ -61,7 +67,11 @@ def _links(root: Path, build: LastBuild) -> list[Link]:
 
 
 def _page(
-    heading: str, lead: str, build: LastBuild, failures: tuple[Failure, ...] = (), links: list[Link] | None = None
+    heading: str,
+    lead: str,
+    build: LastBuild,
+    failures: tuple[Failure, ...] = (),
+    links: list[Link] | None = None,
 ) -> str:
     return templates.fill(
         "preview/problems.html",

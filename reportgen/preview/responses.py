@@ -15,11 +15,17 @@ from reportgen.preview.pages import LAST_GOOD, building_page, failures_page, mis
 from reportgen.preview.status import Failure, LastBuild
 from reportgen.render import templates
 
-OWN_FOLDER: Final = "/.preview/"  # where the preview's own files are: no report's folder begins with a dot
+OWN_FOLDER: Final = (
+    "/.preview/"  # where the preview's own files are: no report's folder begins with a dot
+)
 OWN_FILES: Final = ("reload.js", "problems.css")
 HTML: Final = "text/html; charset=utf-8"
-POLICY: Final = re.compile(r'(<meta\s+http-equiv="Content-Security-Policy"\s+content=")([^"]*)', re.IGNORECASE)
-OWN_POLICY: Final = "default-src 'none'; script-src 'self'; style-src 'self'; img-src data:; connect-src 'self'"
+POLICY: Final = re.compile(
+    r'(<meta\s+http-equiv="Content-Security-Policy"\s+content=")([^"]*)', re.IGNORECASE
+)
+OWN_POLICY: Final = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src data:; connect-src 'self'"
+)
 
 
 def _known_types() -> MimeTypes:
@@ -46,7 +52,9 @@ class Response:
     headers: tuple[tuple[str, str], ...] = ()
 
 
-def plain_text(status: HTTPStatus, text: str, headers: tuple[tuple[str, str], ...] = ()) -> Response:
+def plain_text(
+    status: HTTPStatus, text: str, headers: tuple[tuple[str, str], ...] = ()
+) -> Response:
     """Return one line of text as an answer."""
     return Response(status, "text/plain; charset=utf-8", f"{text}\n".encode(), headers)
 
@@ -135,10 +143,17 @@ def content_type(name: str) -> str:
 
 def _with_slash(names: tuple[str, ...]) -> Response:
     address = "/".join(quote(name) for name in names)
-    return Response(HTTPStatus.MOVED_PERMANENTLY, "text/plain; charset=utf-8", b"", (("Location", f"/{address}/"),))
+    return Response(
+        HTTPStatus.MOVED_PERMANENTLY,
+        "text/plain; charset=utf-8",
+        b"",
+        (("Location", f"/{address}/"),),
+    )
 
 
-def _failures_of(names: tuple[str, ...], build: LastBuild, *, has_page: bool) -> tuple[Failure, ...]:
+def _failures_of(
+    names: tuple[str, ...], build: LastBuild, *, has_page: bool
+) -> tuple[Failure, ...]:
     """Return the failures that a page shows: the list of trials shows all, a report's page its own.
 
     A list that is there need not tell of trials that only wait.

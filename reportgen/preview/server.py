@@ -22,7 +22,9 @@ QUEUE: Final = 1024  # connections that may wait to be accepted; the system may 
 MOST_ANSWERS: Final = 64  # sent at the same time
 MOST_STREAMS: Final = 128  # pages that wait for the next build at the same time
 SLOWEST: Final = 10.0  # seconds that a browser may let a request or an answer stand still
-KEEP_ALIVE: Final = 15.0  # seconds after which a silent stream is tried, so that one that is dead is given up
+KEEP_ALIVE: Final = (
+    15.0  # seconds after which a silent stream is tried, so that one that is dead is given up
+)
 # Every answer says: keep nothing, guess no type, be no part of another site's page.
 ALWAYS: Final = {
     "Cache-Control": "no-store",
@@ -96,7 +98,12 @@ class Handler(BaseHTTPRequestHandler):
         """Send a file, a page of the preview's own, or the stream of events."""
         build = self.server.status.last
         if not self.server.answers_to(self.headers.get_all("Host", [])):
-            self._send(plain_text(HTTPStatus.FORBIDDEN, "This preview answers only to the address that it printed."))
+            self._send(
+                plain_text(
+                    HTTPStatus.FORBIDDEN,
+                    "This preview answers only to the address that it printed.",
+                )
+            )
         elif build is None:
             self._send(plain_text(HTTPStatus.SERVICE_UNAVAILABLE, "The preview has ended."))
         elif self.path == f"{OWN_FOLDER}events":
@@ -108,7 +115,11 @@ class Handler(BaseHTTPRequestHandler):
 
     def do_POST(self) -> None:
         """Refuse to change anything."""
-        self._send(plain_text(HTTPStatus.METHOD_NOT_ALLOWED, "Only GET and HEAD.", (("Allow", "GET, HEAD"),)))
+        self._send(
+            plain_text(
+                HTTPStatus.METHOD_NOT_ALLOWED, "Only GET and HEAD.", (("Allow", "GET, HEAD"),)
+            )
+        )
 
     do_PUT = do_PATCH = do_DELETE = do_OPTIONS = do_TRACE = do_CONNECT = do_POST  # noqa: N815
 
@@ -125,7 +136,9 @@ class Handler(BaseHTTPRequestHandler):
     def _stream(self) -> None:
         """Send the stream of events where there is room for it."""
         if not self.server.free_streams.acquire(blocking=False):
-            self._send(plain_text(HTTPStatus.SERVICE_UNAVAILABLE, "Too many pages are open. Close some."))
+            self._send(
+                plain_text(HTTPStatus.SERVICE_UNAVAILABLE, "Too many pages are open. Close some.")
+            )
             return
         try:
             self.server.stop_counting()
@@ -139,7 +152,9 @@ class Handler(BaseHTTPRequestHandler):
         self.send_header("Content-Type", "text/event-stream")
         self.end_headers()
         sent = ""
-        while self.command == "GET" and (build := self.server.status.wait_for_next(sent, KEEP_ALIVE)):
+        while self.command == "GET" and (
+            build := self.server.status.wait_for_next(sent, KEEP_ALIVE)
+        ):
             if build.name == sent:
                 self.wfile.write(b": still here\n\n")
             else:
@@ -170,4 +185,6 @@ def listen(root: Path, status: BuildStatus, port: int | None) -> Server:
     except OSError as error:
         if port is None:
             return Server(root, status, 0)
-        raise PortTakenError(f"Port {port} cannot be had ({error.strerror}). Choose another, or none.") from error
+        raise PortTakenError(
+            f"Port {port} cannot be had ({error.strerror}). Choose another, or none."
+        ) from error

@@ -44,10 +44,14 @@ class BuildStatus:
 
     def __init__(self, site_language: Callable[[], str] = lambda: language.ENGLISH.tag) -> None:
         self._changed = threading.Condition()
-        self._series = secrets.token_hex(4)  # another preview, or this one tomorrow, has other names
+        self._series = secrets.token_hex(
+            4
+        )  # another preview, or this one tomorrow, has other names
         self._count = 0
         self._site_language = site_language
-        self._last: LastBuild | None = LastBuild(f"{self._series}-0", running=True, language=site_language())
+        self._last: LastBuild | None = LastBuild(
+            f"{self._series}-0", running=True, language=site_language()
+        )
 
     @property
     def last(self) -> LastBuild | None:
@@ -57,7 +61,9 @@ class BuildStatus:
     def publish(self, failures: tuple[Failure, ...]) -> None:
         """Announce that a build is done."""
         self._count += 1
-        self._replace(LastBuild(f"{self._series}-{self._count}", failures, language=self._site_language()))
+        self._replace(
+            LastBuild(f"{self._series}-{self._count}", failures, language=self._site_language())
+        )
 
     def close(self) -> None:
         """Announce that the preview ends."""

@@ -10,7 +10,9 @@ from typing import Final
 
 from reportgen.workbook.cells import SUFFIXES
 
-PATIENCE: Final = 10  # how often a half saved workbook is looked at again before it counts as damaged
+PATIENCE: Final = (
+    10  # how often a half saved workbook is looked at again before it counts as damaged
+)
 PAUSE: Final = 0.2  # seconds between these looks
 TEXTS: Final = (".csv", ".tsv", ".txt", ".toml", ".html", ".css")
 PHOTOS: Final = (".jpg", ".jpeg", ".png", ".webp", ".gif", ".avif")

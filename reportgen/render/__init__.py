@@ -5,7 +5,20 @@ from collections.abc import Iterator
 
 from reportgen import direction, language
 from reportgen.model.document import Links, Report, Section, Site
-from reportgen.render import card, citation, data, figures, linked, package, page, photos, post, results, screens, site
+from reportgen.render import (
+    card,
+    citation,
+    data,
+    figures,
+    linked,
+    package,
+    page,
+    photos,
+    post,
+    results,
+    screens,
+    site,
+)
 from reportgen.render import pdf as paper
 from reportgen.render.pdf import PdfUnavailable
 
@@ -15,7 +28,9 @@ NAME = re.compile(r"[\w-]+")
 ADDRESS = re.compile(r"https?://|mailto:|(?![\w+.-]*:|[/\\])")
 
 
-def report_files(report: Report, pdf: bool = True, source: tuple[str, bytes] | None = None) -> dict[str, bytes]:
+def report_files(
+    report: Report, pdf: bool = True, source: tuple[str, bytes] | None = None
+) -> dict[str, bytes]:
     """Return the files of one trial: page, photos, figures, post, card, results file, recorded data, PDF if asked for.
 
     The page links to the PDF only where there is one. `source` is the name and content of the workbook, to be
@@ -40,7 +55,9 @@ def _report_files(report: Report, pdf: bool, source: tuple[str, bytes] | None) -
     )
     files |= photos.render(report) | card.render(report) | screens.render(report, shown)
     files |= post.render(report, address=report.address)
-    files |= {f"{report.slug}/figures/{key}.png": picture for key, picture in card.pictures(drawn).items()}
+    files |= {
+        f"{report.slug}/figures/{key}.png": picture for key, picture in card.pictures(drawn).items()
+    }
     recorded = data.render(report, drawn)
     files |= recorded | package.render(report, report.dataset, recorded, address=report.address)
     files |= citation.render(report, report.dataset, address=report.address)
@@ -63,7 +80,9 @@ def _require_plain_names(document: Report | Site) -> None:
     """Refuse keys that would break out of a folder or an anchor, and addresses that would run or escape."""
     for name in _names(document):
         if not NAME.fullmatch(name):
-            raise ValueError(f"{name!r} cannot be part of a file name: use letters, digits, - and _.")
+            raise ValueError(
+                f"{name!r} cannot be part of a file name: use letters, digits, - and _."
+            )
     for address in _addresses(document):
         if not ADDRESS.match(address):
             raise ValueError(f"{address!r} is not an address a report may link to.")

@@ -120,7 +120,9 @@ def _table(box: AnswerBox, lines: Sequence[AnswerLine], board: Board, top: float
         yield Text(form.margin, top + len(shown) * height + size, size, board.colours.soft, said)
 
 
-def _measures_with_room(box: AnswerBox, lines: Sequence[AnswerLine], form: Format, top: float) -> Sequence[AnswerLine]:
+def _measures_with_room(
+    box: AnswerBox, lines: Sequence[AnswerLine], form: Format, top: float
+) -> Sequence[AnswerLine]:
     """Return the first lines that can be read, where lines are measures; all where they are treatments."""
     if not box.only_other:
         return lines
@@ -144,7 +146,10 @@ def _is_whole(line: AnswerLine, size: int, form: Format, *, parts_figures: bool)
     texts = [(CHANGE, line.change, True), (WORD, line.word, True)]
     if not parts_figures:
         texts.append((FIGURES, line.figures, False))
-    if any(lettering.width(text, size, bold=bold) > _room(column, size, form) for column, text, bold in texts):
+    if any(
+        lettering.width(text, size, bold=bold) > _room(column, size, form)
+        for column, text, bold in texts
+    ):
         return False
     return len(lettering.wrapped(line.label, size, _room(LABEL, size, form))) <= MOST_LINES
 

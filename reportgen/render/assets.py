@@ -10,14 +10,19 @@ from reportgen.render import templates
 from reportgen.report.results_file import SCHEMA
 
 STYLES = ("fonts.css", "tokens.css", "site.css", "print.css")
-FONT_LICENCE = "assets/font-license.txt"  # goes with the fonts wherever they go (SIL OFL 1.1, condition 2)
+FONT_LICENCE = (
+    "assets/font-license.txt"  # goes with the fonts wherever they go (SIL OFL 1.1, condition 2)
+)
 SCRIPTS = ("sections.js", "scroll.js", "tables.js", "price.js", "filter.js", "figures.js")
 
 
 def files() -> dict[str, bytes]:
     """Return the stylesheet, the script, the fonts with their licence, and the schema of results files."""
     licence = (_font_folder() / "LICENSE.txt").read_bytes()
-    fonts = {f"assets/{_fingerprinted(path.name, path.read_bytes())}": path.read_bytes() for path in _fonts()}
+    fonts = {
+        f"assets/{_fingerprinted(path.name, path.read_bytes())}": path.read_bytes()
+        for path in _fonts()
+    }
     settings = templates.current()
     shared = {stylesheet_name(): _stylesheet(settings), script_name(): _script(settings)}
     schema = (Path(report.__file__).parent / SCHEMA).read_bytes()
@@ -62,7 +67,11 @@ def _stylesheet(settings: Settings) -> bytes:
 def _text(settings: Settings, name: str) -> str:
     """Return a style sheet or script: the one in the site's own templates, else ours."""
     own = dict(settings.template_files).get(f"assets/{name}")
-    return own.decode() if own is not None else (templates.folder() / "assets" / name).read_text("utf-8")
+    return (
+        own.decode()
+        if own is not None
+        else (templates.folder() / "assets" / name).read_text("utf-8")
+    )
 
 
 def _themed(style: str, name: str, settings: Settings) -> str:
@@ -71,7 +80,11 @@ def _themed(style: str, name: str, settings: Settings) -> str:
         return style
     light = "".join(f"\n  --{token}: {value};" for token, value in settings.theme)
     dark = "".join(f" --{token}: {value};" for token, value in settings.dark_theme)
-    behind = f"\n@media screen {{ @media (prefers-color-scheme: dark) {{ :root {{{dark} }} }} }}\n" if dark else ""
+    behind = (
+        f"\n@media screen {{ @media (prefers-color-scheme: dark) {{ :root {{{dark} }} }} }}\n"
+        if dark
+        else ""
+    )
     return style.replace("\n}", f"{light}\n}}", 1) + behind
 
 

@@ -100,7 +100,9 @@ class Letters:
 
 def svg(board: Board, marks: Iterable[Mark], inner: str = "") -> str:
     """Return a board as SVG; `inner` is a drawing that stands on it, as SVG."""
-    drawn = templates.fill("pages/board.svg", form=board.form, colours=board.colours, marks=tuple(marks))
+    drawn = templates.fill(
+        "pages/board.svg", form=board.form, colours=board.colours, marks=tuple(marks)
+    )
     return drawn.replace("</svg>", f"{inner}</svg>")
 
 
@@ -111,7 +113,9 @@ def heading(report: Report, title: str, board: Board) -> tuple[list[Mark], float
     letters = Letters(_title_size(title, form), colours.ink, bold=True)
     titled, top = block(title, letters, form, top, form.title_lines)
     problem = report.trust.problems[0] if report.trust.problems else ""
-    warned, top = block(problem, Letters(form.small, colours.caution, bold=True), form, top, MOST_LINES)
+    warned, top = block(
+        problem, Letters(form.small, colours.caution, bold=True), form, top, MOST_LINES
+    )
     return [*above, *titled, *warned], top
 
 
@@ -129,10 +133,14 @@ def _strip(report: Report, board: Board) -> tuple[list[Mark], float]:
     form, colours = board.form, board.colours
     said = " · ".join(map(lettering.plain, report.trust.marks))
     title = lettering.plain(report.title)
-    taken = lettering.width(title, form.small) + form.gap + lettering.width(said, form.small, bold=True)
+    taken = (
+        lettering.width(title, form.small) + form.gap + lettering.width(said, form.small, bold=True)
+    )
     if said and taken <= form.room:
         y = form.margin + form.small
-        beside = Text(form.width - form.margin, y, form.small, colours.caution, said, bold=True, anchor="end")
+        beside = Text(
+            form.width - form.margin, y, form.small, colours.caution, said, bold=True, anchor="end"
+        )
         return [Text(form.margin, y, form.small, colours.accent, title), beside], y + form.gap
     titled, top = block(title, Letters(form.small, colours.accent), form, form.margin, MOST_LINES)
     letters = Letters(form.small, colours.caution, bold=True)
@@ -140,7 +148,9 @@ def _strip(report: Report, board: Board) -> tuple[list[Mark], float]:
     return [*titled, *beneath], below if beneath else top
 
 
-def block(text: str, letters: Letters, form: Format, top: float, most: int) -> tuple[list[Mark], float]:
+def block(
+    text: str, letters: Letters, form: Format, top: float, most: int
+) -> tuple[list[Mark], float]:
     """Return a text in at most `most` lines from `top` on, and where the next thing may begin."""
     size = letters.size
     lines = lettering.cut(text, size, form.room, most, bold=letters.bold)

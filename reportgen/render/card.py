@@ -11,7 +11,9 @@ from reportgen.render.linked import CARD_SIZE
 from reportgen.render.palette import palette
 
 NAME: Final = "card.png"
-SCALE: Final = 2  # pixels of a figure for each px of its drawing, for screens of twice the usual density
+SCALE: Final = (
+    2  # pixels of a figure for each px of its drawing, for screens of twice the usual density
+)
 COLOURS: Final = 256
 NEARLY_WHITE: Final = 252  # of 255; the few colours are means of some, and white would be 254
 FORMAT: Final = boards.Format(
@@ -34,7 +36,9 @@ def png(svg: str, scale: float = SCALE) -> bytes:
     with Image.open(io.BytesIO(drawn)) as picture:
         flat = picture.convert("RGB")
     out = io.BytesIO()
-    few = flat.quantize(COLOURS, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)  # a fifth of median cut's time
+    few = flat.quantize(
+        COLOURS, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE
+    )  # a fifth of median cut's time
     few.putpalette([255 if level >= NEARLY_WHITE else level for level in few.getpalette() or ()])
     few.save(out, "PNG")
     return out.getvalue()

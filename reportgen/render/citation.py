@@ -9,7 +9,9 @@ from reportgen.model.document import Report
 from reportgen.render import linked
 
 # The licences of texts and data that the list in the schema of CFF 1.2.0 has; SPDX added others to its own since.
-IN_CFF: Final = re.compile(r"CC0-1\.0|CC-BY(-NC)?(-ND|-SA)?-[1-4]\.[05]|ODbL-1\.0|ODC-By-1\.0|PDDL-1\.0")
+IN_CFF: Final = re.compile(
+    r"CC0-1\.0|CC-BY(-NC)?(-ND|-SA)?-[1-4]\.[05]|ODbL-1\.0|ODC-By-1\.0|PDDL-1\.0"
+)
 MESSAGE: Final = "Please cite the report when you use its data."
 NO_AUTHOR: Final = "anonymous"
 

@@ -10,8 +10,22 @@ from typing import Final
 from reportgen.model.data import DataColumn, DataTable, Datum
 from reportgen.model.document import Report
 
-FORMULA_BEGINS: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")  # OWASP, "CSV Injection"
-TO_THE_MINUTE: Final = "%Y-%m-%d %H:%M"  # with a space, as spreadsheets read it; they take ISO 8601's T for text
+FORMULA_BEGINS: Final = (
+    "=",
+    "+",
+    "-",
+    "@",
+    "\t",
+    "\r",
+    "\n",
+    "＝",
+    "＋",
+    "－",
+    "＠",
+)  # OWASP, "CSV Injection"
+TO_THE_MINUTE: Final = (
+    "%Y-%m-%d %H:%M"  # with a space, as spreadsheets read it; they take ISO 8601's T for text
+)
 TO_THE_SECOND: Final = "%Y-%m-%d %H:%M:%S"
 
 
@@ -24,7 +38,9 @@ def _csv(table: DataTable) -> str:
     file = StringIO(newline="")
     writer = csv.writer(file)
     writer.writerow(map(heading, table.columns))
-    writer.writerows(zip(*(map(_writer(column), column.values) for column in table.columns), strict=True))
+    writer.writerows(
+        zip(*(map(_writer(column), column.values) for column in table.columns), strict=True)
+    )
     return file.getvalue()
 
 

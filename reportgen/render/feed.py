@@ -38,7 +38,13 @@ def _feed(site: Site, datasets: Mapping[str, Dataset], address: str) -> Xml.Elem
     _text(_text(feed, "author"), "name", site.title)
     _text(feed, "link", rel="alternate", type="text/html", href=_href("index.html", address))
     if address:
-        _text(feed, "link", rel="self", type="application/atom+xml", href=absolute(address, "feed.xml"))
+        _text(
+            feed,
+            "link",
+            rel="self",
+            type="application/atom+xml",
+            href=absolute(address, "feed.xml"),
+        )
     _text(feed, "generator", "reportgen", version=__version__)
     for report in site.reports:
         feed.append(_entry(site, report, datasets.get(report.slug, Dataset()), address))
@@ -53,7 +59,13 @@ def _entry(site: Site, report: Report, dataset: Dataset, address: str) -> Xml.El
     _text(entry, "published", _day_of_harvest(report))
     if dataset.author or dataset.organisation:
         _text(_text(entry, "author"), "name", dataset.author or dataset.organisation)
-    _text(entry, "link", rel="alternate", type="text/html", href=_href(f"{report.slug}/index.html", address))
+    _text(
+        entry,
+        "link",
+        rel="alternate",
+        type="text/html",
+        href=_href(f"{report.slug}/index.html", address),
+    )
     _text(entry, "category", term=report.crop)
     _text(entry, "summary", _summary(report))
     content = Xml.SubElement(entry, "content", {"type": "html"})

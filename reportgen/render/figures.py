@@ -39,7 +39,10 @@ def specs(blocks: Iterable[object]) -> dict[str, tuple[Markup, ...]]:
     Every `<` becomes an escape, so that nothing in them ends the element.
     """
     found = [block for block in blocks if isinstance(block, Figure)]
-    return {block.key: tuple(_inert(spec) for spec in (block.spec, block.narrow_spec) if spec) for block in found}
+    return {
+        block.key: tuple(_inert(spec) for spec in (block.spec, block.narrow_spec) if spec)
+        for block in found
+    }
 
 
 def _inert(spec: str) -> Markup:
@@ -55,7 +58,9 @@ def narrow_svg(figure: Figure) -> str:
 
 def render(report: Report, figures: Mapping[str, str]) -> dict[str, bytes]:
     """Return each figure as a file of its own, in the ink of a light ground."""
-    return {f"{report.slug}/figures/{key}.svg": in_ink(drawn).encode() for key, drawn in figures.items()}
+    return {
+        f"{report.slug}/figures/{key}.svg": in_ink(drawn).encode() for key, drawn in figures.items()
+    }
 
 
 def in_ink(drawn: str, ink: str = theme.INK_ON_LIGHT) -> str:
@@ -121,7 +126,9 @@ def _renumber(elements: Sequence[minidom.Element], key: str) -> None:
             if name == "id":
                 element.setAttribute(name, new[value])
             else:
-                element.setAttribute(name, REFERENCE.sub(lambda match: new.get(match[0], match[0]), value))
+                element.setAttribute(
+                    name, REFERENCE.sub(lambda match: new.get(match[0], match[0]), value)
+                )
 
 
 def _set_apart(elements: Sequence[minidom.Element]) -> None:

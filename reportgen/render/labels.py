@@ -7,7 +7,9 @@ from typing import Final
 from reportgen.render import pdf, templates
 from reportgen.render.pdf import web
 
-IN_A_ROW: Final = 3  # of 70 mm; with rows of 37 mm there are 24 on a page, as on common sheets of stickers
+IN_A_ROW: Final = (
+    3  # of 70 mm; with rows of 37 mm there are 24 on a page, as on common sheets of stickers
+)
 LONG_CODE: Final = 4  # signs; more are set smaller, so that they stay on one line
 
 
@@ -41,7 +43,8 @@ def render(labels: Sequence[Label], title: str, language: str) -> bytes:
     """
     assets = templates.folder() / "assets"
     files = {
-        path.name: path.read_bytes() for path in (assets / "fonts.css", *sorted((assets / "fonts").glob("*.woff2")))
+        path.name: path.read_bytes()
+        for path in (assets / "fonts.css", *sorted((assets / "fonts").glob("*.woff2")))
     }
     printed: list[_Printed] = []
     for number, label in enumerate(labels):

@@ -59,7 +59,9 @@ def fitted(text: str, size: int, room: float, *, bold: bool = False) -> str:
     return _longest(line, size, left, bold).rstrip() + ELLIPSIS
 
 
-def size_for(text: str, sizes: Sequence[int], room: float, height: float, *, bold: bool = False) -> int:
+def size_for(
+    text: str, sizes: Sequence[int], room: float, height: float, *, bold: bool = False
+) -> int:
     """Return the largest of `sizes`, largest first, at which a text fits `room` x `height` px; else the smallest."""
     for size in sizes:
         if len(wrapped(text, size, room, bold=bold)) * size * LEADING <= height:
@@ -81,7 +83,9 @@ def _longest(text: str, size: int, room: float, bold: bool) -> str:
     """Return the longest beginning of a text that fits a room, at least one character of it."""
     from bisect import bisect_right
 
-    fits = bisect_right(range(1, len(text) + 1), room, key=lambda length: width(text[:length], size, bold=bold))
+    fits = bisect_right(
+        range(1, len(text) + 1), room, key=lambda length: width(text[:length], size, bold=bold)
+    )
     return text[: max(1, fits)]
 
 

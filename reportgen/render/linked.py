@@ -61,10 +61,14 @@ def script(report: Report, dataset: Dataset, *, pdf: bool, address: str = "") ->
     Whatever could end the element, or break a line of script, is escaped. Such a block of data is never run, so no
     rule of a content security policy keeps it off the page (HTML, "prepare the script element").
     """
-    return htmlsafe_json_dumps(described(report, dataset, pdf=pdf, address=address), dumps=json.dumps)
+    return htmlsafe_json_dumps(
+        described(report, dataset, pdf=pdf, address=address), dumps=json.dumps
+    )
 
 
-def described(report: Report, dataset: Dataset, *, pdf: bool, address: str = "") -> dict[str, object]:
+def described(
+    report: Report, dataset: Dataset, *, pdf: bool, address: str = ""
+) -> dict[str, object]:
     """Return the report as a schema.org Dataset; what is not known is left out.
 
     `pdf` says whether a PDF stands beside the page. Only a site with an address has addresses of files to tell.
@@ -83,11 +87,15 @@ def described(report: Report, dataset: Dataset, *, pdf: bool, address: str = "")
         "creator": list(_creators(dataset)),
         "keywords": list(dataset.keywords),
         "temporalCoverage": _span(report, dataset),
-        "spatialCoverage": {"@type": "Place", "name": dataset.location} if dataset.location else None,
+        "spatialCoverage": {"@type": "Place", "name": dataset.location}
+        if dataset.location
+        else None,
         "variableMeasured": [_variable(name, unit) for name, unit in dataset.measured],
         "measurementTechnique": list(dataset.instruments),
         "isAccessibleForFree": True,
-        "distribution": [_download(report, address, name, kind) for name, kind in _downloads(report, pdf=pdf)],
+        "distribution": [
+            _download(report, address, name, kind) for name, kind in _downloads(report, pdf=pdf)
+        ],
     }
     return {key: value for key, value in found.items() if value}
 
@@ -96,11 +104,16 @@ def description(report: Report, dataset: Dataset) -> str:
     """Return what the data are, in 50 to 5000 characters."""
     span = _span(report, dataset)
     if span:
-        message = marked("Recorded data and results of a side-by-side growing trial with {crop}, {start} to {harvest}.")
+        message = marked(
+            "Recorded data and results of a side-by-side growing trial with {crop}, {start} to {harvest}."
+        )
         start, _, harvest = span.partition("/")
         kind = say(message, crop=report.crop, start=start, harvest=harvest)
     else:
-        kind = say("Recorded data and results of a side-by-side growing trial with {crop}.", crop=report.crop)
+        kind = say(
+            "Recorded data and results of a side-by-side growing trial with {crop}.",
+            crop=report.crop,
+        )
     return _cut(f"{kind} {report.description}".strip())
 
 
@@ -132,7 +145,11 @@ def _cut(text: str) -> str:
 
 def _span(report: Report, dataset: Dataset) -> str:
     """Return start and harvest as an interval of ISO 8601, empty where one is not known."""
-    return f"{dataset.started_on}/{report.harvested_on}" if dataset.started_on and report.harvested_on else ""
+    return (
+        f"{dataset.started_on}/{report.harvested_on}"
+        if dataset.started_on and report.harvested_on
+        else ""
+    )
 
 
 def _creators(dataset: Dataset) -> Iterator[dict[str, str]]:

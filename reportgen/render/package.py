@@ -62,7 +62,9 @@ OF_VARIABLES: Final = (
 Entry = dict[str, Any]
 
 
-def render(report: Report, dataset: Dataset, recorded: Mapping[str, bytes], *, address: str = "") -> dict[str, bytes]:
+def render(
+    report: Report, dataset: Dataset, recorded: Mapping[str, bytes], *, address: str = ""
+) -> dict[str, bytes]:
     """Return datapackage.json, which stands beside the files of recorded data; nothing where there are none.
 
     `recorded` holds these files as `data.render` gave them; their sizes and digests go into the package.
@@ -71,8 +73,12 @@ def render(report: Report, dataset: Dataset, recorded: Mapping[str, bytes], *, a
     if not report.data:
         return {}
     folder = f"{report.slug}/data"
-    resources = [_resource(table, report, recorded[f"{folder}/{table.file_name}"]) for table in report.data]
-    text = json.dumps(_package(report, dataset, resources, address), ensure_ascii=False, indent=1, allow_nan=False)
+    resources = [
+        _resource(table, report, recorded[f"{folder}/{table.file_name}"]) for table in report.data
+    ]
+    text = json.dumps(
+        _package(report, dataset, resources, address), ensure_ascii=False, indent=1, allow_nan=False
+    )
     return {f"{folder}/datapackage.json": f"{text}\n".encode()}
 
 
@@ -111,7 +117,11 @@ def _description(report: Report, dataset: Dataset) -> Iterator[str]:
 def _contributors(dataset: Dataset) -> list[Entry]:
     """Return who ran the trial, by DataCite's word for it; else for whom it was run."""
     if dataset.author:
-        person = {"title": dataset.author, "roles": ["DataCollector"], "organization": dataset.organisation}
+        person = {
+            "title": dataset.author,
+            "roles": ["DataCollector"],
+            "organization": dataset.organisation,
+        }
         return [_known(person)]
     return [{"title": dataset.organisation}] if dataset.organisation else []
 
@@ -146,7 +156,9 @@ def _schema(table: DataTable, report: Report) -> Entry:
     """Return the Table Schema of a file."""
     fields = [_field(table, column, report) for column in table.columns]
     return (
-        {"fields": fields, "missingValues": [""]} | _key(table) | _known({"foreignKeys": _foreign_keys(table, report)})
+        {"fields": fields, "missingValues": [""]}
+        | _key(table)
+        | _known({"foreignKeys": _foreign_keys(table, report)})
     )
 
 
@@ -176,7 +188,11 @@ def _bounds(column: DataColumn) -> Entry:
     """Return what a number can be; the bounds of an amount with its unit behind it, which is text, cannot be said."""
     if column.type not in NUMBERS:
         return {}
-    bounds = {"minimum": column.at_least, "exclusiveMinimum": column.above, "maximum": column.at_most}
+    bounds = {
+        "minimum": column.at_least,
+        "exclusiveMinimum": column.above,
+        "maximum": column.at_most,
+    }
     as_type = int if column.type == "integer" else float
     return {name: as_type(bound) for name, bound in bounds.items() if bound is not None}
 
@@ -199,7 +215,11 @@ def _key(table: DataTable) -> Entry:
     if not columns or len(columns) < len(table.key):
         return {}
     names = list(map(heading, columns))
-    return {"primaryKey": names} if all(column.required for column in columns) else {"uniqueKeys": [names]}
+    return (
+        {"primaryKey": names}
+        if all(column.required for column in columns)
+        else {"uniqueKeys": [names]}
+    )
 
 
 def _foreign_keys(table: DataTable, report: Report) -> list[Entry]:
@@ -207,7 +227,10 @@ def _foreign_keys(table: DataTable, report: Report) -> list[Entry]:
     return [
         {
             "fields": [heading(column)],
-            "reference": {"resource": column.refers.casefold(), "fields": list(there[column.refers].key)},
+            "reference": {
+                "resource": column.refers.casefold(),
+                "fields": list(there[column.refers].key),
+            },
         }
         for column in table.columns
         if column.refers in there and not column.also

@@ -68,7 +68,11 @@ def _hex(text: str) -> str:
         levels = tuple(colour.to("srgb").coordinates)
     except NotImplementedError:
         levels = _from_xyz(colour)
-    return "#" + "".join(f"{round(255 * min(1.0, max(0.0, level))):02x}" for level in levels) if levels else ""
+    return (
+        "#" + "".join(f"{round(255 * min(1.0, max(0.0, level))):02x}" for level in levels)
+        if levels
+        else ""
+    )
 
 
 def _from_xyz(colour: object) -> tuple[float, ...]:
@@ -80,7 +84,9 @@ def _from_xyz(colour: object) -> tuple[float, ...]:
         xyz = tuple(colour.to("xyz-d65").coordinates)
     except NotImplementedError:
         return ()
-    linear = [sum(factor * part for factor, part in zip(row, xyz, strict=True)) for row in XYZ_TO_RGB]
+    linear = [
+        sum(factor * part for factor, part in zip(row, xyz, strict=True)) for row in XYZ_TO_RGB
+    ]
     return tuple(_encoded(part) for part in linear)
 
 

@@ -24,7 +24,12 @@ Kind = TypeVar("Kind")
 
 MOST_FIGURES: Final = 2
 WIDEST: Final = 640  # px of a picture
-ORDER: Final = ("growth", "energy", "water", "fair")  # of the sections whose first figures a post takes
+ORDER: Final = (
+    "growth",
+    "energy",
+    "water",
+    "fair",
+)  # of the sections whose first figures a post takes
 SPECIAL: Final = re.compile(r"([\\`*_{}\[\]<>#!|~&$^])")
 # CommonMark, section 5.2: what begins a list; section 4.1 and 4.3: what underlines.
 AT_START: Final = re.compile(r"^([-+=])|^(\d{1,9})([.)])(?=\s|$)")
@@ -63,7 +68,9 @@ def render(report: Report, *, address: str = "", heading: int = 2) -> dict[str, 
         "cited": _cited(report),
         "licence": linked.licence(report.dataset.licence),
     }
-    html = templates.fill("pages/post.html", pictures=_pictures(report), heading=heading, prose=prose.dressed, **shown)
+    html = templates.fill(
+        "pages/post.html", pictures=_pictures(report), heading=heading, prose=prose.dressed, **shown
+    )
     beside = {figure.key: f"figures/{quote(figure.key)}.png" for figure in figures(report)}
     marks = {"text": text, "start": start, "hashes": "#" * heading, "paragraphs": prose.paragraphs}
     markdown = templates.fill("pages/post.md", pictures=beside, **marks, **shown)
@@ -93,7 +100,9 @@ def safety(report: Report) -> tuple[str, ...]:
 
 
 def _blocks(report: Report, kind: type[Kind]) -> list[Kind]:
-    return [block for section in report.sections for block in section.blocks if isinstance(block, kind)]
+    return [
+        block for section in report.sections for block in section.blocks if isinstance(block, kind)
+    ]
 
 
 def _cited(report: Report) -> str:
@@ -103,7 +112,10 @@ def _cited(report: Report) -> str:
 
 def _pictures(report: Report) -> dict[str, Picture]:
     """Return each figure as drawn for a phone, with its bytes in its address: a post may be as narrow."""
-    return {figure.key: _picture(vectors.narrow_svg(figure) or vectors.svg(figure)) for figure in figures(report)}
+    return {
+        figure.key: _picture(vectors.narrow_svg(figure) or vectors.svg(figure))
+        for figure in figures(report)
+    }
 
 
 def _picture(svg: str) -> Picture:
@@ -120,7 +132,9 @@ def text(words: str) -> Markup:
 
     Marked as safe from being escaped for HTML, which it is not: `<` is written `\<`.
     """
-    line = LINE_ENDS.sub(" ", direction.isolated(words).replace(NUL, "\N{REPLACEMENT CHARACTER}")).strip()
+    line = LINE_ENDS.sub(
+        " ", direction.isolated(words).replace(NUL, "\N{REPLACEMENT CHARACTER}")
+    ).strip()
     return Markup(SPECIAL.sub(r"\\\1", line))
 
 

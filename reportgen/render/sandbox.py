@@ -26,12 +26,24 @@ STEPS_OF_A_CALL: Final = 10
 LARGEST: Final = 10_000_000  # characters or items of one value
 LARGEST_NUMBER: Final = 100_000  # that may say how often, how wide or how long
 LARGE_POWER: Final = 64
-WIDE_FORMAT: Final = re.compile(r"\*|\d{6,}|:[^{}]*\{")  # a width that is very large, or given apart
+WIDE_FORMAT: Final = re.compile(
+    r"\*|\d{6,}|:[^{}]*\{"
+)  # a width that is very large, or given apart
 
 # A template reads the fields of these, of dataclasses, and of nothing else: a chart or a table could write files.
 READABLE: Final = (
     *(str, int, float, date, list, tuple, dict),
-    *(LoopContext, Macro, TemplateReference, BlockReference, TemplateModule, Namespace, Cycler, Joiner, Undefined),
+    *(
+        LoopContext,
+        Macro,
+        TemplateReference,
+        BlockReference,
+        TemplateModule,
+        Namespace,
+        Cycler,
+        Joiner,
+        Undefined,
+    ),
 )
 CALLABLE: Final = (Macro, BlockReference, LoopContext, Cycler, Joiner, Undefined)
 

@@ -66,7 +66,9 @@ def screens(report: Report, figures: Mapping[str, str]) -> tuple[Screen, ...]:
     """
     if not templates.current().screens:
         return ()
-    found = [_of_figure(report, title, figure, figures[figure.key]) for title, figure in _figures(report)]
+    found = [
+        _of_figure(report, title, figure, figures[figure.key]) for title, figure in _figures(report)
+    ]
     return (Screen(ANSWER, say(OF_ANSWER)), *filter(None, found))
 
 
@@ -89,7 +91,9 @@ def drawing(report: Report, screen: Screen, colours: Palette) -> str:
     if not screen.svg:
         return boards.svg(whole, answer_board.answer(report, whole))
     head, _ = boards.heading(report, screen.title, boards.Board(screen.form, colours))
-    inner = f'<g transform="translate({screen.left} {screen.top}) scale({ENLARGED})">{screen.svg}</g>'
+    inner = (
+        f'<g transform="translate({screen.left} {screen.top}) scale({ENLARGED})">{screen.svg}</g>'
+    )
     return boards.svg(whole, head, vectors.in_ink(inner, colours.ink))
 
 
@@ -113,7 +117,9 @@ def _of_figure(report: Report, title: str, figure: Figure, wide: str) -> Screen 
     if narrow:
         across, high = _size(narrow)
         if across <= FORMAT.width - BESIDE.width and high <= FORMAT.height:
-            return Screen(figure.key, title, BESIDE, narrow, BESIDE.width, (FORMAT.height - high) / 2)
+            return Screen(
+                figure.key, title, BESIDE, narrow, BESIDE.width, (FORMAT.height - high) / 2
+            )
     _, top = boards.heading(report, title, boards.Board(OVER, palette(templates.current())))
     across, high = _size(wide)
     if across > OVER.width or top + high > OVER.height:

@@ -7,7 +7,13 @@ from contextvars import ContextVar
 from functools import cache, lru_cache
 from pathlib import Path
 
-from jinja2 import ChoiceLoader, FileSystemLoader, FunctionLoader, StrictUndefined, TemplateSyntaxError
+from jinja2 import (
+    ChoiceLoader,
+    FileSystemLoader,
+    FunctionLoader,
+    StrictUndefined,
+    TemplateSyntaxError,
+)
 from jinja2.exceptions import SecurityError
 
 from reportgen import direction, language
@@ -77,7 +83,11 @@ def fill(name: str, **values: object) -> str:
     Raises WorkbookError where a template of the site's own cannot be used.
     """
     report = values.get("report")
-    tag = report.language if isinstance(report, Report) else str(values.get("language", language.ENGLISH.tag))
+    tag = (
+        report.language
+        if isinstance(report, Report)
+        else str(values.get("language", language.ENGLISH.tag))
+    )
     own = current().template_files
     with language.using(language.of(tag)):
         filled = _filled_within_limits(name, values, own) if own else _filled(name, values, own)
@@ -88,7 +98,9 @@ def _filled(name: str, values: Mapping[str, object], own: tuple[tuple[str, bytes
     return _environment(own).get_template(name).render(values)
 
 
-def _filled_within_limits(name: str, values: Mapping[str, object], own: tuple[tuple[str, bytes], ...]) -> str:
+def _filled_within_limits(
+    name: str, values: Mapping[str, object], own: tuple[tuple[str, bytes], ...]
+) -> str:
     try:
         with limited():
             return _filled(name, values, own)
@@ -119,6 +131,8 @@ def _place(error: Exception, own: Mapping[str, bytes]) -> str:
     """Return the template and the line that an error came of, as far as they are known."""
     if isinstance(error, TemplateSyntaxError):
         return f"{error.name}, line {error.lineno}: "
-    lines = [(frame.f_code.co_filename, line) for frame, line in traceback.walk_tb(error.__traceback__)]
+    lines = [
+        (frame.f_code.co_filename, line) for frame, line in traceback.walk_tb(error.__traceback__)
+    ]
     found = [(name, line) for name, line in lines if name in own]
     return f"{found[-1][0]}, line {found[-1][1]}: " if found else ""

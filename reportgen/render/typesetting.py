@@ -10,7 +10,9 @@ from markupsafe import Markup, escape
 from reportgen import direction, language
 from reportgen.model.document import Table
 
-LONGEST: Final = 24  # characters of what stays in one line: longer than any unit, far shorter than a line
+LONGEST: Final = (
+    24  # characters of what stays in one line: longer than any unit, far shorter than a line
+)
 LONGEST_INTERVAL: Final = 18  # characters of two figures with a sign and four decimals each
 FIRM: Final = re.compile(r"[^\s/()]+(?:/[^\s/()]+)+|\([^()\s]+\)")  # such as EUR/kg, (g/plant)
 LONG_WORD: Final = re.compile(rf"\S{{{LONGEST + 1},}}")

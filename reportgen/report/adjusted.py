@@ -40,7 +40,10 @@ def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
     """Return what is said and shown of each covariate."""
     found: list[Block] = []
     for adjustment in results.adjusted:
-        found += [Subheading(say(HEADINGS[adjustment.covariate])), Paragraph(_said(trial, adjustment))]
+        found += [
+            Subheading(say(HEADINGS[adjustment.covariate])),
+            Paragraph(_said(trial, adjustment)),
+        ]
         found += _cautions(trial, adjustment)
         fitted = [measure for measure in adjustment.measures if measure.comparisons]
         if fitted:
@@ -55,7 +58,9 @@ def _said(trial: Trial, adjustment: Adjustment) -> str:
         figure = f"{numbers.plain(mean)} {language.unit(adjustment.unit)}"
         named.append(say(OF, figure=figure, name=wording.name_of(trial, code)))
     units = wording.unit_of(trial, 2)
-    averages = say(AVERAGES[adjustment.covariate], averages=numbers.listed(tuple(named)), units=units)
+    averages = say(
+        AVERAGES[adjustment.covariate], averages=numbers.listed(tuple(named)), units=units
+    )
     reasons = adjustment.withheld or _reasons(adjustment)
     if reasons:
         return f"{averages} {say(NOT_ADJUSTED, reason=messages.clauses(trial, reasons))}"
@@ -85,12 +90,16 @@ def _follows(trial: Trial, adjustment: Adjustment, first: AdjustedMeasure) -> st
 
 def _cautions(trial: Trial, adjustment: Adjustment) -> list[Block]:
     """Return the cautions, each once."""
-    notes = dict.fromkeys(note for measure in adjustment.measures for note in measure.notes if note.code in CAUTIONS)
+    notes = dict.fromkeys(
+        note for measure in adjustment.measures for note in measure.notes if note.code in CAUTIONS
+    )
     items = tuple(wording.capital(f"{messages.text(trial, note)}.") for note in notes)
     return [Notice(say("Read the adjusted figures with care"), items)] if items else []
 
 
-def _table(trial: Trial, results: Results, adjustment: Adjustment, fitted: list[AdjustedMeasure]) -> Table:
+def _table(
+    trial: Trial, results: Results, adjustment: Adjustment, fitted: list[AdjustedMeasure]
+) -> Table:
     rows: list[tuple[str, ...]] = []
     for measure in fitted:
         unadjusted = wording.result_of(results, measure.measure.key)
@@ -108,10 +117,14 @@ def _table(trial: Trial, results: Results, adjustment: Adjustment, fitted: list[
     )
     caption = say(HEADINGS[adjustment.covariate])
     key = f"adjusted-{adjustment.covariate.replace('_', '-')}"
-    return Table(key, caption, head, tuple(rows), (False, False, True, True, True), _note(trial, fitted))
+    return Table(
+        key, caption, head, tuple(rows), (False, False, True, True, True), _note(trial, fitted)
+    )
 
 
-def _row(trial: Trial, measure: AdjustedMeasure, code: str, plain: Comparison, adjusted: Comparison) -> tuple[str, ...]:
+def _row(
+    trial: Trial, measure: AdjustedMeasure, code: str, plain: Comparison, adjusted: Comparison
+) -> tuple[str, ...]:
     p_value = adjusted.p_value if adjusted.p_adjusted is None else adjusted.p_adjusted
     return (
         terms.label(measure.measure),
@@ -130,5 +143,7 @@ def _note(trial: Trial, fitted: list[AdjustedMeasure]) -> str:
         counted=wording.capital(wording.units_counted(trial, first.trays)),
         freedom=first.degrees_of_freedom,
     )
-    others = dict.fromkeys(each for measure in fitted for each in measure.notes if each.code not in CAUTIONS)
+    others = dict.fromkeys(
+        each for measure in fitted for each in measure.notes if each.code not in CAUTIONS
+    )
     return f"{note} {' '.join(wording.capital(messages.text(trial, each)) + '.' for each in others)}".strip()

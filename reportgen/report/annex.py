@@ -70,7 +70,9 @@ def _changes(trial: Trial, results: Results) -> tuple[Figure, ...]:
     if trial.interim or reads_as_curve(results):
         return ()
     keys = key_measures(results)
-    return figures.changes(trial, results, keys if len(trial.treatments) == 2 else keys[:MOST_OF_SEVERAL])
+    return figures.changes(
+        trial, results, keys if len(trial.treatments) == 2 else keys[:MOST_OF_SEVERAL]
+    )
 
 
 def _growth_over_time(trial: Trial, results: Results) -> Section | None:
@@ -96,7 +98,11 @@ def _prices(trial: Trial, results: Results) -> Section | None:
     cost = wording.result_of(results, "electricity_cost_per_gram")
     if cost is not None and not trial.tariff:
         blocks += figures.cost_against_price(trial, results)
-        blocks += [_at_other_prices(trial, cost, trial.electricity_price)] if trial.electricity_price else []
+        blocks += (
+            [_at_other_prices(trial, cost, trial.electricity_price)]
+            if trial.electricity_price
+            else []
+        )
     blocks += figures.cost_parts(trial, results)
     blocks += money.in_full(trial, results)
     return Section("prices", say("Electricity and money"), tuple(blocks)) if blocks else None
@@ -118,5 +124,7 @@ def _price_row(cost: MeasureResult, step: float, price: float) -> tuple[str, ...
     own = numbers.typed(step * price)
     if step == 1:
         own = say("{price} (this trial's)", price=own)
-    costs: Sequence[str] = [numbers.plain(None if one.value is None else step * one.value) for _, one in cost.estimates]
+    costs: Sequence[str] = [
+        numbers.plain(None if one.value is None else step * one.value) for _, one in cost.estimates
+    ]
     return (own, *costs)

@@ -25,10 +25,14 @@ from reportgen.report import interim, messages, numbers, scores, terms, units, w
 from reportgen.report.wording import UNITLESS, interval, name_within, outcome_of, result_of, than
 from reportgen.stats.instruments import BOTH_TYPES
 
-FOLLOWERS: Final = on_whole_crop("energy_per_kg", "water_per_gram")  # what the sentences after the first are about
+FOLLOWERS: Final = on_whole_crop(
+    "energy_per_kg", "water_per_gram"
+)  # what the sentences after the first are about
 MOST_SENTENCES: Final = 2  # on single treatments, where there are several
 MOST_REASONS: Final = 2
-BY_WEIGHTS: Final = on_each_basis("energy_per_kg")  # its energy is one figure for the treatment, without a spread
+BY_WEIGHTS: Final = on_each_basis(
+    "energy_per_kg"
+)  # its energy is one figure for the treatment, without a spread
 
 
 class Verb(StrEnum):
@@ -49,7 +53,12 @@ GIVEN: Final = frozenset(
         "yield_per_week",
     )
 )
-USED_PER_WEIGHT: Final = ("energy_per_kg", "water_per_gram", "electricity_cost_per_gram", "running_cost_per_gram")
+USED_PER_WEIGHT: Final = (
+    "energy_per_kg",
+    "water_per_gram",
+    "electricity_cost_per_gram",
+    "running_cost_per_gram",
+)
 USED: Final = frozenset(("energy_use", "water_use", *on_each_basis(*USED_PER_WEIGHT)))
 DIFFERS: Final[Mapping[Verb, str]] = {
     Verb.GAVE: marked("{Treated} gave {said}: {figures} ({limits})."),
@@ -97,16 +106,26 @@ UNCLEAR: Final[Mapping[Verb, str]] = {
     ),
 }
 UNTESTABLE: Final[Mapping[Verb, str]] = {
-    Verb.GAVE: marked("{Treated} gave {said}: {figures}. We cannot say how much of that is chance: {reason}."),
-    Verb.USED: marked("{Treated} used {said}: {figures}. We cannot say how much of that is chance: {reason}."),
+    Verb.GAVE: marked(
+        "{Treated} gave {said}: {figures}. We cannot say how much of that is chance: {reason}."
+    ),
+    Verb.USED: marked(
+        "{Treated} used {said}: {figures}. We cannot say how much of that is chance: {reason}."
+    ),
     Verb.WAS: marked(
         "With {treated}, {outcome} was {said}: {figures}. We cannot say how much of that is chance: {reason}."
     ),
 }
 UNCLEAR_TOGETHER: Final[Mapping[Verb, str]] = {
-    Verb.GAVE: marked("We cannot say whether {names} gave more or less {outcome} than {reference}."),
-    Verb.USED: marked("We cannot say whether {names} used more or less {outcome} than {reference}."),
-    Verb.WAS: marked("We cannot say whether {outcome} was higher or lower with {names} than with {reference}."),
+    Verb.GAVE: marked(
+        "We cannot say whether {names} gave more or less {outcome} than {reference}."
+    ),
+    Verb.USED: marked(
+        "We cannot say whether {names} used more or less {outcome} than {reference}."
+    ),
+    Verb.WAS: marked(
+        "We cannot say whether {outcome} was higher or lower with {names} than with {reference}."
+    ),
 }
 AGAINST: Final = marked("{treated} against {reference} {unit}")
 # What yields are called where nothing needs to be said of lost plants, and what those of several pickings are called.
@@ -124,15 +143,21 @@ OF_PICKINGS: Final[Mapping[str, str]] = {
     "tray_yield": marked("yield per {unit}"),
 }
 LIMITS: Final = marked("{level} interval {interval}")
-LIMITS_BY_WEIGHTS: Final = marked("{level} interval {interval}, from the variation of weights alone")
+LIMITS_BY_WEIGHTS: Final = marked(
+    "{level} interval {interval}, from the variation of weights alone"
+)
 LIMITS_BY_INSTRUMENTS: Final = marked(
     "{level} interval {interval}, from the variation of weights and the accuracy of instruments"
 )
 INTERVAL_BY_WEIGHTS: Final = marked("{interval}, from the variation of weights alone")
-INTERVAL_BY_INSTRUMENTS: Final = marked("{interval}, from the variation of weights and the accuracy of instruments")
+INTERVAL_BY_INSTRUMENTS: Final = marked(
+    "{interval}, from the variation of weights and the accuracy of instruments"
+)
 # What may explain a difference, as part of a sentence, by the code of the finding: `EXPLAINING` of metrics.verdicts.
 REASONS: Final[Mapping[str, str]] = {
-    "one_unit_for_all": marked("all {units} of a treatment shared one lamp, mat, tank or tent ({treatments})"),
+    "one_unit_for_all": marked(
+        "all {units} of a treatment shared one lamp, mat, tank or tent ({treatments})"
+    ),
     "plants_share_pots": marked("plants that are compared one by one shared a pot"),
     "own_days_of_first_fill": marked("{treatments} shared no starting day with another treatment"),
     "own_days_of_harvest": marked("{treatments} shared no harvest day with another treatment"),
@@ -152,12 +177,20 @@ ADJUSTED: Final[Mapping[Covariate, str]] = {
     "start_weight": marked("Adjusted for start weight: {change} ({limits})."),
     "light_at_place": marked("Adjusted for the light at each place: {change} ({limits})."),
 }
-BEYOND_SEEN: Final = frozenset(("covariate_differs", "slopes_differ"))  # notes under which no adjusted figure is told
+BEYOND_SEEN: Final = frozenset(
+    ("covariate_differs", "slopes_differ")
+)  # notes under which no adjusted figure is told
 MORE_BELOW: Final = marked_plural(
     "{number} more treatment stands in the report's tables.",
     "{number} more treatments stand in the report's tables.",
 )
-BEST_KNOWN_FIRST: Final = ("more", "less", "alike", "confounded", "untestable")  # codes of conclusions
+BEST_KNOWN_FIRST: Final = (
+    "more",
+    "less",
+    "alike",
+    "confounded",
+    "untestable",
+)  # codes of conclusions
 
 
 @dataclass(frozen=True)
@@ -218,12 +251,16 @@ def of_treatments(trial: Trial, results: Results) -> tuple[str, ...]:
     followers = [result_of(results, key) for key in FOLLOWERS if key != results.main_measure]
     treatment = subjects[0].conclusion.treatment
     others = [_subject(results, one, treatment) for one in followers if one is not None]
-    judged = [sentence(trial, results, one) for one in others if one.conclusion.code != "confounded"]
+    judged = [
+        sentence(trial, results, one) for one in others if one.conclusion.code != "confounded"
+    ]
     return (first, *judged)
 
 
 def _subject(results: Results, result: MeasureResult, code: str) -> Subject:
-    return Subject(result, dict(result.comparisons)[code], conclusion_of(results, result.measure.key, code))
+    return Subject(
+        result, dict(result.comparisons)[code], conclusion_of(results, result.measure.key, code)
+    )
 
 
 def _of_several(trial: Trial, results: Results, subjects: Sequence[Subject]) -> tuple[str, ...]:
@@ -306,7 +343,12 @@ def _adjusted(trial: Trial, results: Results, conclusion: Conclusion) -> Iterato
         for measure in adjustment.measures:
             comparison = dict(measure.comparisons).get(conclusion.treatment)
             is_sound = not BEYOND_SEEN.intersection(note.code for note in measure.notes)
-            if measure.measure.key == conclusion.measure and is_sound and comparison and comparison.ratio is not None:
+            if (
+                measure.measure.key == conclusion.measure
+                and is_sound
+                and comparison
+                and comparison.ratio is not None
+            ):
                 fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
                 change = numbers.change(comparison.ratio, fine)
                 level = numbers.percent_level(trial.confidence_level)
@@ -410,7 +452,9 @@ def _limits(trial: Trial, subject: Subject) -> str:
     known = {"level": level, "interval": _interval(subject)}
     if subject.result.measure.key not in BY_WEIGHTS:
         return say(LIMITS, **known)
-    return say(LIMITS_BY_INSTRUMENTS if _counts_instruments(subject) else LIMITS_BY_WEIGHTS, **known)
+    return say(
+        LIMITS_BY_INSTRUMENTS if _counts_instruments(subject) else LIMITS_BY_WEIGHTS, **known
+    )
 
 
 def _reach(subject: Subject) -> str:
@@ -418,7 +462,10 @@ def _reach(subject: Subject) -> str:
     reach = _interval(subject)
     if subject.result.measure.key not in BY_WEIGHTS:
         return reach
-    return say(INTERVAL_BY_INSTRUMENTS if _counts_instruments(subject) else INTERVAL_BY_WEIGHTS, interval=reach)
+    return say(
+        INTERVAL_BY_INSTRUMENTS if _counts_instruments(subject) else INTERVAL_BY_WEIGHTS,
+        interval=reach,
+    )
 
 
 def _counts_instruments(subject: Subject) -> bool:
@@ -432,7 +479,9 @@ def _interval(subject: Subject) -> str:
     if comparison.ratio is not None or low is None or high is None:
         return interval(comparison)
     decimals = numbers.decimals_of(comparison.difference or 0.0, low, high)
-    return _in_unit(subject, numbers.span(numbers.fixed(low, decimals), numbers.fixed(high, decimals)))
+    return _in_unit(
+        subject, numbers.span(numbers.fixed(low, decimals), numbers.fixed(high, decimals))
+    )
 
 
 def _limits_of_alike(comparison: Comparison) -> str:
@@ -454,11 +503,18 @@ def reasons_clause(trial: Trial, findings: Sequence[Message]) -> str:
 
 
 def _losses_of_each(trial: Trial, results: Results) -> str:
-    return numbers.listed(tuple(_lost(trial, count) for count in results.counts if count.plants_started))
+    return numbers.listed(
+        tuple(_lost(trial, count) for count in results.counts if count.plants_started)
+    )
 
 
 def _lost(trial: Trial, count: TreatmentCount) -> str:
     started = count.plants_started or 0
     lost = started - (count.plants_harvested or 0)
     plants = terms.counted("plant", started)
-    return say("{lost} of {plants} with {name}", lost=lost, plants=plants, name=name_within(trial, count.treatment))
+    return say(
+        "{lost} of {plants} with {name}",
+        lost=lost,
+        plants=plants,
+        name=name_within(trial, count.treatment),
+    )

@@ -78,7 +78,9 @@ def answer_box(trial: Trial, results: Results) -> AnswerBox:
     if not any(cell.change.figure for row in rows for cell in row.cells):
         reference = say(REFERENCE_LEVEL)  # each factor has its own
     ratios = [cell.ratio for row in rows for cell in row.cells if cell.ratio is not None]
-    scale = bar_scale.covering([bound for one in ratios for bound in (one.value, one.low, one.high)])
+    scale = bar_scale.covering(
+        [bound for one in ratios for bound in (one.value, one.low, one.high)]
+    )
     drawn = tuple(_drawn(row, scale) for row in rows)
     if not ratios:
         return AnswerBox(reference, drawn)
@@ -176,7 +178,13 @@ def _score_row(trial: Trial, results: Results, score: ScoreResult) -> _Row:
     cells: list[_Cell] = []
     for code, _ in score.comparisons:
         verdict = conclusion_of(results, score.measure.key, code).code
-        cells.append(_Cell(Change(wording.name_of(trial, code), shares[code], "", "", verdict, say(WORDS[verdict]))))
+        cells.append(
+            _Cell(
+                Change(
+                    wording.name_of(trial, code), shares[code], "", "", verdict, say(WORDS[verdict])
+                )
+            )
+        )
     of_class = say(FROM_CLASS, class_=scores.from_class(score))
     return _Row(score.measure.label, of_class, shares[trial.reference], tuple(cells))
 

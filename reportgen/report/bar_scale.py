@@ -12,7 +12,9 @@ FARTHEST: Final = 4.0  # a ratio beyond it, or below its inverse, lies off the s
 NEAREST: Final = 1.1  # a scale reaches at least so far to one side of no change
 SPARE: Final = 0.06  # of the reach, so that no bar touches an end
 RATIOS_OF_TICKS: Final = (0.25, 0.5, 0.75, 0.9, 1.0, 1.1, 1.25, 1.5, 2.0, 3.0, 4.0)
-LEAST_APART: Final = 24.0  # between two ticks, in percent of the width: room for a text such as +25%
+LEAST_APART: Final = (
+    24.0  # between two ticks, in percent of the width: room for a text such as +25%
+)
 EDGE: Final = 4.0  # in percent of the width: a tick nearer to an end has no room for its text
 
 
@@ -33,7 +35,9 @@ class BarScale:
     def bar(self, value: float, low: float | None, high: float | None) -> IntervalBar:
         """Return a change with its limits: None where one lies off the scale, the change itself where none is known."""
         if low is None and high is None:
-            return IntervalBar(self.place(1.0), self.place(value), self.place(value), self.place(value))
+            return IntervalBar(
+                self.place(1.0), self.place(value), self.place(value), self.place(value)
+            )
         return IntervalBar(self.place(1.0), self.place(value), self._limit(low), self._limit(high))
 
     def _limit(self, ratio: float | None) -> float | None:
@@ -50,7 +54,9 @@ class BarScale:
             has_room = all(abs(place - other) >= LEAST_APART for other in kept.values())
             if EDGE <= place <= 100 - EDGE and has_room:
                 kept[ratio] = place
-        return tuple((place, numbers.signed_percent(ratio)) for ratio, place in sorted(kept.items()))
+        return tuple(
+            (place, numbers.signed_percent(ratio)) for ratio, place in sorted(kept.items())
+        )
 
 
 def covering(ratios: Sequence[float | None]) -> BarScale:

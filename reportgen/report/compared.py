@@ -5,7 +5,15 @@ from typing import Final
 
 from reportgen.language import marked, say
 from reportgen.metrics.totals import is_harvested
-from reportgen.model.document import Block, Facts, Paragraph, Section, Table, TreatmentCard, TreatmentCards
+from reportgen.model.document import (
+    Block,
+    Facts,
+    Paragraph,
+    Section,
+    Table,
+    TreatmentCard,
+    TreatmentCards,
+)
 from reportgen.model.results import Results, TreatmentCount
 from reportgen.model.trial import Treatment, Trial
 from reportgen.report import numbers, safety, wording
@@ -27,7 +35,9 @@ def section(trial: Trial, results: Results) -> Section:
     cautions = safety.beside_treatments(trial)
     counts = {count.treatment: count for count in results.counts}
     reference_first = sorted(trial.treatments, key=lambda one: one.code != trial.reference)
-    cards = tuple(_card(trial, one, counts[one.code], cautions[one.code]) for one in reference_first)
+    cards = tuple(
+        _card(trial, one, counts[one.code], cautions[one.code]) for one in reference_first
+    )
     blocks: list[Block] = [TreatmentCards(cards), *safety.for_all(trial), Paragraph(_unit(trial))]
     facts = tuple(_growing_facts(trial))
     blocks += [Facts(facts)] if facts else []
@@ -40,7 +50,9 @@ def _unit(trial: Trial) -> str:
     return say(WE_COMPARE_UNITS, unit=wording.unit_of(trial), units=wording.unit_of(trial, 2))
 
 
-def _card(trial: Trial, treatment: Treatment, count: TreatmentCount, cautions: tuple[str, ...]) -> TreatmentCard:
+def _card(
+    trial: Trial, treatment: Treatment, count: TreatmentCount, cautions: tuple[str, ...]
+) -> TreatmentCard:
     return TreatmentCard(
         treatment.name,
         treatment.code == trial.reference,

@@ -23,7 +23,11 @@ class _Column:
 
 def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
     """Return every figure of every measure in one table, and the comparisons that others of it need beside them."""
-    found = [result for result in results.measures if _is_known(result) and not wording.says_nothing(results, result)]
+    found = [
+        result
+        for result in results.measures
+        if _is_known(result) and not wording.says_nothing(results, result)
+    ]
     if not found:
         return ()
     return (
@@ -64,8 +68,14 @@ def _is_compared(trial: Trial) -> bool:
 
 
 def _columns(trial: Trial) -> tuple[_Column, ...]:
-    interval = _Column(say("{level} interval", level=numbers.percent_level(trial.confidence_level)), is_limits=True)
-    figures = (_Column(say("Measure and treatment"), is_number=False), _Column(say("Figure")), interval)
+    interval = _Column(
+        say("{level} interval", level=numbers.percent_level(trial.confidence_level)), is_limits=True
+    )
+    figures = (
+        _Column(say("Measure and treatment"), is_number=False),
+        _Column(say("Figure")),
+        interval,
+    )
     if not _is_compared(trial):
         return figures
     reference = wording.name_of(trial, trial.reference)

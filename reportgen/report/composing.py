@@ -79,7 +79,9 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
 
 def _texts(trial: Trial) -> Iterator[object]:
     """Yield every text of a trial that may stand in its report."""
-    yield from (value for table in trial.data for column in table.columns for value in column.values)
+    yield from (
+        value for table in trial.data for column in table.columns for value in column.values
+    )
     about = trial.about
     yield from (about.title, about.crop, about.author, about.licence, *about.keywords)
     yield from (text for treatment in trial.treatments for text in (treatment.code, treatment.name))
@@ -143,19 +145,27 @@ def _sections(trial: Trial, results: Results) -> tuple[Section, ...]:
     return tuple(section for section in found if section is not None)
 
 
-def _annex(trial: Trial, results: Results, shown: tuple[Section, ...], colophon: str) -> tuple[Section, ...]:
+def _annex(
+    trial: Trial, results: Results, shown: tuple[Section, ...], colophon: str
+) -> tuple[Section, ...]:
     """Return the annex without figures that the sections before it show."""
     keys = {block.key for section in shown for block in section.blocks if isinstance(block, Figure)}
     kept: list[Section] = []
     for section in annex.sections(trial, results, colophon):
-        blocks = tuple(one for one in section.blocks if not (isinstance(one, Figure) and one.key in keys))
+        blocks = tuple(
+            one for one in section.blocks if not (isinstance(one, Figure) and one.key in keys)
+        )
         if blocks:
             kept.append(replace(section, blocks=blocks))
     return tuple(kept)
 
 
 def _byline(trial: Trial) -> str:
-    return ", ".join(part for part in (trial.about.author, trial.about.organisation, trial.about.location) if part)
+    return ", ".join(
+        part
+        for part in (trial.about.author, trial.about.organisation, trial.about.location)
+        if part
+    )
 
 
 def _facts(trial: Trial, results: Results) -> tuple[tuple[str, str], ...]:

@@ -48,21 +48,27 @@ MORE_EFFECTS: Final = marked_plural(
 DEPENDED: Final = marked(
     "The effect of {factor} on {outcome} depended on {other}: {treated} instead of {reference} gave {each}."
 )
-OF_THE_OTHER: Final = marked("The table of effects has the effect of {other} at each level of {factor} too.")
+OF_THE_OTHER: Final = marked(
+    "The table of effects has the effect of {other} at each level of {factor} too."
+)
 ONE_PLOT: Final = marked(
     "Each level of {main} had one main plot alone, so the trial cannot tell what {main} did to {outcome} from what "
     "the main plots did, nor whether it is {main} that changes what {sub} does."
 )
 FURTHER_LEVEL: Final = marked("{Treated} instead of {reference} gave {each}.")
 WITHIN: Final = marked("{change} ({limits}) with {other} {level}")
-ABOUT_THE_SAME: Final = marked("The effect of {factor} was about the same at every level of {other}.")
+ABOUT_THE_SAME: Final = marked(
+    "The effect of {factor} was about the same at every level of {other}."
+)
 NOT_SHOWN: Final = marked("The trial does not show that the effect of {factor} depends on {other}.")
 DEPENDED_ALONE: Final = marked("The effect of {factor} depended on {other}.")
 MAY_DEPEND_ALONE: Final = marked(
     "The effect of {factor} may depend on {other} by as much as matters, though the trial does not tell this from "
     "chance."
 )
-ONE_RATIO: Final = marked("Effect with {other} {at} divided by that with {base}: {ratio}, {level} interval {limits}.")
+ONE_RATIO: Final = marked(
+    "Effect with {other} {at} divided by that with {base}: {ratio}, {level} interval {limits}."
+)
 TEST_ONLY: Final = marked("Test of the interaction: p {p_value}.")
 HIGHEST_AT: Final = marked("{Outcome} was highest at {dose} of {factor} ({limits}), at {value}.")
 LOWEST_AT: Final = marked("{Outcome} was lowest at {dose} of {factor} ({limits}), at {value}.")
@@ -113,7 +119,9 @@ def reads_as_curve(results: Results) -> bool:
     return all(trend.code != "not_a_curve" for trend in analysis.trends)
 
 
-def _said(trial: Trial, results: Results, main: MeasureResult, analysis: FactorAnalysis) -> tuple[str, ...]:
+def _said(
+    trial: Trial, results: Results, main: MeasureResult, analysis: FactorAnalysis
+) -> tuple[str, ...]:
     outcome = answer.outcome(results, main)
     along = tuple(trend_sentence(trial, main, trend, outcome) for trend in analysis.trends)
     if analysis.interaction is None:
@@ -202,7 +210,9 @@ def _cell_by_cell(trial: Trial, analysis: FactorAnalysis, outcome: str) -> list[
             treated=treated,
             Treated=wording.capital(treated),
             reference=level_text(first, own[0].reference),
-            each=numbers.listed(tuple(_within(trial, one, second, is_first=one is own[0]) for one in own)),
+            each=numbers.listed(
+                tuple(_within(trial, one, second, is_first=one is own[0]) for one in own)
+            ),
         )
         reasons = tuple(dict.fromkeys(reason for one in own for reason in one.reasons))
         said.append(_doubted(trial, sentence, first, reasons))
@@ -262,7 +272,9 @@ def p_text(value: float) -> str:
 
 def _limits(trial: Trial, low: float, high: float) -> str:
     level = numbers.percent_level(trial.confidence_level)
-    return say(LIMITS, level=level, interval=wording.interval(Comparison(ratio_low=low, ratio_high=high)))
+    return say(
+        LIMITS, level=level, interval=wording.interval(Comparison(ratio_low=low, ratio_high=high))
+    )
 
 
 # ---- doses -----------------------------------------------------------------------------------------------
@@ -277,7 +289,12 @@ def trend_sentence(trial: Trial, result: MeasureResult, trend: DoseTrend, outcom
     if not trend.within:
         return said
     other = other_factor(trial, factor)
-    return say(AT_LEVEL, other=other.name, level=level_text(other, trend.within), sentence=_after_colon(said))
+    return say(
+        AT_LEVEL,
+        other=other.name,
+        level=level_text(other, trend.within),
+        sentence=_after_colon(said),
+    )
 
 
 def _after_colon(sentence: str) -> str:
@@ -335,13 +352,21 @@ def _plateau(trial: Trial, trend: DoseTrend) -> tuple[str, ...]:
     return ()
 
 
-def _turning(trial: Trial, result: MeasureResult, trend: DoseTrend, words: Mapping[str, str]) -> str:
+def _turning(
+    trial: Trial, result: MeasureResult, trend: DoseTrend, words: Mapping[str, str]
+) -> str:
     factor = factor_named(trial, trend.factor)
     assert trend.optimum is not None
     point = min(trend.curve, key=lambda one: abs(one.dose - (trend.optimum or 0.0)))
     text = HIGHEST_AT if trend.code == "peak" else LOWEST_AT
     value = f"{numbers.plain(point.value)} {language.unit(result.measure.unit)}".strip()
-    return say(text, **words, dose=dose_text(factor, trend.optimum), limits=_dose_limits(trial, trend), value=value)
+    return say(
+        text,
+        **words,
+        dose=dose_text(factor, trend.optimum),
+        limits=_dose_limits(trial, trend),
+        value=value,
+    )
 
 
 def _bending(trial: Trial, trend: DoseTrend, words: Mapping[str, str]) -> str:
@@ -356,7 +381,10 @@ def _bending(trial: Trial, trend: DoseTrend, words: Mapping[str, str]) -> str:
 def _dose_limits(trial: Trial, trend: DoseTrend) -> str:
     """Return the interval of the dose at which a curve turns."""
     factor = factor_named(trial, trend.factor)
-    ends = [None if end is None else numbers.plain(end) for end in (trend.optimum_low, trend.optimum_high)]
+    ends = [
+        None if end is None else numbers.plain(end)
+        for end in (trend.optimum_low, trend.optimum_high)
+    ]
     level = numbers.percent_level(trial.confidence_level)
     return say(LIMITS, level=level, interval=f"{numbers.span(*ends)} {factor.unit}".strip())
 

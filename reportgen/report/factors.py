@@ -22,7 +22,9 @@ from reportgen.report.factor_answer import (
     trend_sentence,
 )
 
-AS_THEY_ARE: Final = marked("The factors were not analysed; each treatment is compared with the reference as it is.")
+AS_THEY_ARE: Final = marked(
+    "The factors were not analysed; each treatment is compared with the reference as it is."
+)
 NOT_FOR_MAIN: Final = marked(
     "Effects of factors are ratios that rest on the variation between {units}. For {outcome} there are none, so its "
     "treatments are compared as they are."
@@ -30,7 +32,9 @@ NOT_FOR_MAIN: Final = marked(
 NO_AVERAGES: Final = marked(
     "Averages over one factor would hide this, so effects are shown at each level of the other factor by itself."
 )
-TOGETHER: Final = marked("These {level} intervals and p values hold for all rows of the table together.")
+TOGETHER: Final = marked(
+    "These {level} intervals and p values hold for all rows of the table together."
+)
 PLOTS: Final = marked(
     "{main} was given to whole main plots and {sub} within them, so effects of {main} are judged by how main plots "
     "differ and those of {sub} by how {units} within a main plot differ."
@@ -71,7 +75,9 @@ def section(trial: Trial, results: Results) -> Section | None:
 
 def _without_main(trial: Trial, results: Results, main: MeasureResult) -> str:
     """Return that the main measure has no analysis: a tray at zero, no spread, a share, one figure a treatment."""
-    said = say(NOT_FOR_MAIN, outcome=wording.outcome_of(main.measure), units=wording.unit_of(trial, 2))
+    said = say(
+        NOT_FOR_MAIN, outcome=wording.outcome_of(main.measure), units=wording.unit_of(trial, 2)
+    )
     for one in results.effects.analyses:
         if one.measure == main.measure.key and one.notes:
             return f"{said} {wording.capital(messages.clauses(trial, one.notes))}."
@@ -127,8 +133,17 @@ def _effects(trial: Trial, main: MeasureResult, analysis: FactorAnalysis) -> Tab
         say("Degrees of freedom"),
     )
     rows = tuple(_effect_row(trial, one) for one in shown)
-    caption = say("Effects of the factors on {measure}", measure=wording.inside(terms.label(main.measure)))
-    return Table("effects", caption, head, rows, (False, False, False, True, True, True), say(TOGETHER, level=level))
+    caption = say(
+        "Effects of the factors on {measure}", measure=wording.inside(terms.label(main.measure))
+    )
+    return Table(
+        "effects",
+        caption,
+        head,
+        rows,
+        (False, False, False, True, True, True),
+        say(TOGETHER, level=level),
+    )
 
 
 def _effect_row(trial: Trial, effect: LevelEffect) -> tuple[str, ...]:
@@ -156,7 +171,11 @@ def _freedom(value: float) -> str:
 
 
 def _along_doses(
-    trial: Trial, results: Results, main: MeasureResult, analysis: FactorAnalysis, told: frozenset[str]
+    trial: Trial,
+    results: Results,
+    main: MeasureResult,
+    analysis: FactorAnalysis,
+    told: frozenset[str],
 ) -> list[Block]:
     blocks: list[Block] = []
     outcome = answer.outcome(results, main)
@@ -178,16 +197,28 @@ def _along_doses(
     return blocks
 
 
-def _pairs_of_doses(trial: Trial, main: MeasureResult, factor: Factor, trends: Sequence[DoseTrend]) -> list[Block]:
+def _pairs_of_doses(
+    trial: Trial, main: MeasureResult, factor: Factor, trends: Sequence[DoseTrend]
+) -> list[Block]:
     """Return the table of all pairs of doses that no curve fits; none where curves fit."""
     rows: list[tuple[str, ...]] = []
     for trend in trends:
         lead = (_at(trial, factor, trend),) if trend.within else ()
         for pair in trend.pairs:
             levels = level_text(factor, pair.level), level_text(factor, pair.reference)
-            compared = say("{treated} in percent of {reference}", treated=levels[0], reference=levels[1])
+            compared = say(
+                "{treated} in percent of {reference}", treated=levels[0], reference=levels[1]
+            )
             ratio = numbers.ratio(pair.ratio, pair.low, pair.high)
-            rows.append((*lead, compared, ratio, numbers.p_value(pair.p_adjusted), _freedom(pair.degrees_of_freedom)))
+            rows.append(
+                (
+                    *lead,
+                    compared,
+                    ratio,
+                    numbers.p_value(pair.p_adjusted),
+                    _freedom(pair.degrees_of_freedom),
+                )
+            )
     if not rows:
         return []
     level = numbers.percent_level(trial.confidence_level)
@@ -198,10 +229,16 @@ def _pairs_of_doses(trial: Trial, main: MeasureResult, factor: Factor, trends: S
     caption = say("Doses compared with each other in {measure}", measure=label)
     numeric = (*(False for _ in of_levels), False, True, True, True)
     place = [one.name for one in trial.factors].index(factor.name) + 1
-    return [Table(f"all-doses-{place}", caption, head, tuple(rows), numeric, say(OF_A_CURVE, level=level))]
+    return [
+        Table(
+            f"all-doses-{place}", caption, head, tuple(rows), numeric, say(OF_A_CURVE, level=level)
+        )
+    ]
 
 
-def _trend_tests(trial: Trial, main: MeasureResult, factor: Factor, trends: Sequence[DoseTrend]) -> Table:
+def _trend_tests(
+    trial: Trial, main: MeasureResult, factor: Factor, trends: Sequence[DoseTrend]
+) -> Table:
     rows: list[tuple[str, ...]] = []
     for trend in trends:
         lead = (_at(trial, factor, trend),) if trend.within else ()
@@ -225,7 +262,11 @@ def _at(trial: Trial, factor: Factor, trend: DoseTrend) -> str:
 
 def _test_cells(test: FactorTest) -> tuple[str, ...]:
     error = figure(f"{test.error_degrees_of_freedom:.4g}")
-    return (figure(f"{test.statistic:.2f}"), f"{test.degrees_of_freedom}; {error}", numbers.p_value(test.p_value))
+    return (
+        figure(f"{test.statistic:.2f}"),
+        f"{test.degrees_of_freedom}; {error}",
+        numbers.p_value(test.p_value),
+    )
 
 
 # ---- all other measures ----------------------------------------------------------------------------------
@@ -233,7 +274,11 @@ def _test_cells(test: FactorTest) -> tuple[str, ...]:
 
 def _other_measures(trial: Trial, results: Results) -> list[Block]:
     """Return a table of what the factors did to the measures beside the main one."""
-    others = [one for one in results.effects.analyses if one.measure != results.main_measure and not one.notes]
+    others = [
+        one
+        for one in results.effects.analyses
+        if one.measure != results.main_measure and not one.notes
+    ]
     if not others:
         return []
     if len(trial.factors) > 1:
@@ -243,7 +288,11 @@ def _other_measures(trial: Trial, results: Results) -> list[Block]:
 
 def _tests_table(trial: Trial, results: Results, others: Sequence[FactorAnalysis]) -> Table:
     names = [factor.name for factor in trial.factors]
-    head = (say("Measure"), *(say("{factor}: p value", factor=name) for name in names), say("Interaction: p value"))
+    head = (
+        say("Measure"),
+        *(say("{factor}: p value", factor=name) for name in names),
+        say("Interaction: p value"),
+    )
     rows = []
     for one in others:
         known = {name: numbers.p_value(test.p_value) for name, test in one.tests}

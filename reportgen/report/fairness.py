@@ -24,15 +24,19 @@ VERDICTS = {
 }
 WORST_FIRST = ("problem", "caution", "not recorded")
 WITH_PROBLEMS = marked_plural(
-    "The test was not wholly fair: {number} problem", "The test was not wholly fair: {number} problems"
+    "The test was not wholly fair: {number} problem",
+    "The test was not wholly fair: {number} problems",
 )
-WITH_CAUTIONS = marked_plural("The test was fair, with {number} caution", "The test was fair, with {number} cautions")
+WITH_CAUTIONS = marked_plural(
+    "The test was fair, with {number} caution", "The test was fair, with {number} cautions"
+)
 NO_CAUTION = marked("The test was fair as far as it was recorded")
 ALL_PASSED = marked("The test was fair: every check passed")
 ONE_LEFT_OUT = marked("If any one {unit} is left out")
 MORE_IN_ANNEX = marked("The annex has the other checks that did not pass.")
 OPEN_CAUTIONS = marked_plural(
-    "The check of the workbook left {number} caution open.", "The check of the workbook left {number} cautions open."
+    "The check of the workbook left {number} caution open.",
+    "The check of the workbook left {number} cautions open.",
 )
 REPORTING = marked(
     "Items of the published guidelines for reporting trials in controlled environments (Krizek, USDA-ARS 123064; "
@@ -51,16 +55,25 @@ def factors(trial: Trial, results: Results) -> Section | None:
     level = numbers.percent_level(trial.confidence_level)
     rows = tuple(_factor_row(trial, results, one) for one in results.factors)
     reference = wording.name_of(trial, trial.reference)
-    head = (say("Ratio"), say("Treatment"), say("Factor"), say("% of {reference}", reference=reference))
+    head = (
+        say("Ratio"),
+        say("Treatment"),
+        say("Factor"),
+        say("% of {reference}", reference=reference),
+    )
     note = say(
         "In brackets: {level} intervals, from the variation between {units} alone. The factors of a "
         "ratio multiply to it.",
         level=level,
         units=wording.unit_of(trial, 2),
     )
-    table = Table("factors", say("Factors of each ratio"), head, rows, (False, False, False, True), note)
+    table = Table(
+        "factors", say("Factors of each ratio"), head, rows, (False, False, False, True), note
+    )
     chain = Paragraph(say(CHAIN, whole=percent("100")))
-    return Section("factors", say("What made the difference"), (chain, *figures.chains(trial, results), table))
+    return Section(
+        "factors", say("What made the difference"), (chain, *figures.chains(trial, results), table)
+    )
 
 
 def _factor_row(trial: Trial, results: Results, one: FactorOfRatio) -> tuple[str, ...]:
@@ -82,8 +95,12 @@ def fair(trial: Trial, results: Results) -> Section | None:
     blocks: list[Block] = [*figures.layout(trial)]
     blocks += [Paragraph(_fragile(trial, results))] if len(fragile) == 1 else []
     blocks += _not_passed(trial, results)
-    blocks += [Aside(say(ONE_LEFT_OUT, unit=wording.unit_of(trial)), fragile)] if len(fragile) > 1 else []
-    passed = tuple(say(terms.CHECKS[one.check]) for one in results.fairness if one.verdict == "sound")
+    blocks += (
+        [Aside(say(ONE_LEFT_OUT, unit=wording.unit_of(trial)), fragile)] if len(fragile) > 1 else []
+    )
+    passed = tuple(
+        say(terms.CHECKS[one.check]) for one in results.fairness if one.verdict == "sound"
+    )
     if passed:
         blocks.append(Aside(say("Checks that passed"), passed))
     return Section("fair", _fair_title(results), tuple(blocks), say("Was the test fair?"))
@@ -143,7 +160,11 @@ def checks(trial: Trial, results: Results) -> Section | None:
 
 def _checks(trial: Trial, found: Sequence[Verdict], key: str, caption: str, note: str) -> Table:
     rows = tuple(
-        (say(terms.CHECKS[one.check]), say(VERDICTS[one.verdict]), messages.published(trial, one.findings))
+        (
+            say(terms.CHECKS[one.check]),
+            say(VERDICTS[one.verdict]),
+            messages.published(trial, one.findings),
+        )
         for one in found
     )
     head = (say("Check"), say("Verdict"), say("Finding"))
@@ -160,7 +181,9 @@ def _second_line(trial: Trial, result: MeasureResult) -> str:
         )
         for code, one in result.comparisons
     )
-    message = marked("Without the plants that stand out, which no other figure leaves out, {measure}: {ratios}.")
+    message = marked(
+        "Without the plants that stand out, which no other figure leaves out, {measure}: {ratios}."
+    )
     measure = wording.inside(terms.label(result.measure))
     return say(message, measure=measure, ratios="; ".join(said))
 
@@ -171,7 +194,9 @@ def reported(trial: Trial, results: Results) -> Section | None:
         return None
     missing = tuple(_missing(trial, one) for one in results.reporting if not one.reported)
     done = sum(one.reported for one in results.reporting)
-    counted = say("{number} of {total} items are reported.", number=done, total=len(results.reporting))
+    counted = say(
+        "{number} of {total} items are reported.", number=done, total=len(results.reporting)
+    )
     blocks: list[Block] = [Paragraph(f"{counted} {say(REPORTING)}")]
     blocks += [Bullets(missing, say("Not recorded:"))] if missing else []
     return Section("reporting", say("What was not recorded"), tuple(blocks))

@@ -7,7 +7,13 @@ from typing import TYPE_CHECKING, Final
 from reportgen.language import marked, say
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.factor_results import DoseTrend
-from reportgen.model.results import ConclusionCode, FactorOfRatio, MeasureResult, Results, ScoreResult
+from reportgen.model.results import (
+    ConclusionCode,
+    FactorOfRatio,
+    MeasureResult,
+    Results,
+    ScoreResult,
+)
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, terms, wording
 from reportgen.report.factor_answer import dose_text
@@ -17,7 +23,9 @@ from reportgen.stats.crossings import Line, crossings
 if TYPE_CHECKING:
     from reportgen.charts.cost_parts import CostPart
 
-MOST_NAMED: Final = 2  # treatments whose averages stand in a title; of more the highest and the lowest
+MOST_NAMED: Final = (
+    2  # treatments whose averages stand in a title; of more the highest and the lowest
+)
 LONGEST_NAME: Final = 32  # characters of a treatment's name beside its average
 MOST_MEASURES: Final = 4  # that a title tells one by one
 SAME: Final = 1e-9  # of a value: two averages that are one
@@ -37,7 +45,10 @@ IN_ALL_BLOCKS: Final = {
     True: marked("{measure} higher with {name} in all {of} blocks"),
     False: marked("{measure} lower with {name} in all {of} blocks"),
 }
-DIFFERS: Final[Mapping[str, str]] = {"more": marked("higher with {names}"), "less": marked("lower with {names}")}
+DIFFERS: Final[Mapping[str, str]] = {
+    "more": marked("higher with {names}"),
+    "less": marked("lower with {names}"),
+}
 NOTHING_TOLD: Final[Mapping[ConclusionCode, str]] = {
     "confounded": marked("{measure}: not a fair comparison"),
     "untestable": marked("{measure}: too little to compare"),
@@ -70,7 +81,11 @@ def of_verdicts(trial: Trial, results: Results, result: MeasureResult) -> str:
         verdict = _code(results, result.measure.key, code)
         if verdict is not None:
             names.setdefault(verdict, []).append(wording.name_within(trial, code))
-    known = [say(DIFFERS[way], names=_listed(names[way], trial)) for way in ("more", "less") if way in names]
+    known = [
+        say(DIFFERS[way], names=_listed(names[way], trial))
+        for way in ("more", "less")
+        if way in names
+    ]
     if known:
         return say("{measure} {findings}", measure=label, findings=numbers.listed(tuple(known)))
     for verdict, message in NOTHING_TOLD.items():
@@ -80,7 +95,9 @@ def of_verdicts(trial: Trial, results: Results, result: MeasureResult) -> str:
 
 
 def _code(results: Results, key: str, treatment: str) -> ConclusionCode | None:
-    found = (one.code for one in results.conclusions if (one.measure, one.treatment) == (key, treatment))
+    found = (
+        one.code for one in results.conclusions if (one.measure, one.treatment) == (key, treatment)
+    )
     return next(found, None)
 
 
@@ -104,8 +121,15 @@ def _by_blocks(trial: Trial, result: MeasureResult, treated: str, *, is_more: bo
         if tray.code in scores:
             values.setdefault((tray.block, tray.treatment), []).append(scores[tray.code])
     blocks = sorted({block for block, _ in values})
-    is_paired = set(values) == {(block, code) for block in blocks for code in (treated, trial.reference)}
-    if len(blocks) < 2 or not all(blocks) or not is_paired or any(len(found) > 1 for found in values.values()):
+    is_paired = set(values) == {
+        (block, code) for block in blocks for code in (treated, trial.reference)
+    }
+    if (
+        len(blocks) < 2
+        or not all(blocks)
+        or not is_paired
+        or any(len(found) > 1 for found in values.values())
+    ):
         return ""
     steps = [values[block, treated][0] - values[block, trial.reference][0] for block in blocks]
     number = sum(step > 0 if is_more else step < 0 for step in steps)
@@ -125,9 +149,13 @@ def of_score(trial: Trial, score: ScoreResult) -> str:
     parts: list[str] = []
     for median, code in shown:
         middle = position(score.scale, median)
-        parts.append(say("{amount} with {name}", amount=middle, name=wording.name_within(trial, code)))
+        parts.append(
+            say("{amount} with {name}", amount=middle, name=wording.name_within(trial, code))
+        )
     return say(
-        "{measure}, middle class: {averages}", measure=score.measure.label, averages=numbers.listed(tuple(parts))
+        "{measure}, middle class: {averages}",
+        measure=score.measure.label,
+        averages=numbers.listed(tuple(parts)),
     )
 
 
@@ -136,11 +164,16 @@ def of_score(trial: Trial, score: ScoreResult) -> str:
 
 def of_changes(trial: Trial, results: Results, keys: Sequence[str]) -> str:
     """Return what the trial found in several measures; nothing of several treatments or many measures."""
-    found = [result for key in keys if (result := wording.result_of(results, key)) and result.comparisons]
+    found = [
+        result for key in keys if (result := wording.result_of(results, key)) and result.comparisons
+    ]
     if not found:
         return ""
     if len(found) > MOST_MEASURES or len(trial.treatments) > MOST_NAMED:
-        return say("Every measure beside {reference}", reference=wording.name_within(trial, trial.reference))
+        return say(
+            "Every measure beside {reference}",
+            reference=wording.name_within(trial, trial.reference),
+        )
     (treatment, _) = found[0].comparisons[0]
     judged = {(one.measure, one.treatment) for one in results.conclusions}
     labels: dict[ConclusionCode, list[str]] = {}
@@ -152,12 +185,16 @@ def of_changes(trial: Trial, results: Results, keys: Sequence[str]) -> str:
     for code, message in OF_MEASURES.items():
         if code in labels:
             parts.append(say(message, measures=numbers.listed(tuple(labels[code]))))
-    return say("{name}: {findings}", name=wording.name_of(trial, treatment), findings="; ".join(parts))
+    return say(
+        "{name}: {findings}", name=wording.name_of(trial, treatment), findings="; ".join(parts)
+    )
 
 
 def of_factors(label: str, factors: Sequence[FactorOfRatio]) -> str:
     """Return which factor of a ratio differs most."""
-    largest = max(factors, key=lambda one: abs(log(one.ratio)) if one.ratio and 0 < one.ratio < inf else 0.0)
+    largest = max(
+        factors, key=lambda one: abs(log(one.ratio)) if one.ratio and 0 < one.ratio < inf else 0.0
+    )
     factor = wording.inside(terms.factor(largest.factor))
     return say("{measure}: what changed most is {factor}", measure=label, factor=factor)
 
@@ -174,7 +211,9 @@ def of_prices(trial: Trial, costs: Sequence[Line]) -> str:
         if one.y <= min(line.at(one.x) for line in known) * (1 + SAME):
             price = f"{numbers.three_digits(one.x)} {trial.currency}"
             names = {"one": _name(trial, one.below), "other": _name(trial, one.above)}
-            return say("{one} and {other} cost the same where a kWh costs {price}", price=price, **names)
+            return say(
+                "{one} and {other} cost the same where a kWh costs {price}", price=price, **names
+            )
     cheapest = min(known, key=lambda line: (line.start, line.slope))
     return say("Cheapest at any price of electricity: {name}", name=_name(trial, cheapest.name))
 
@@ -191,7 +230,8 @@ def of_cost_parts(parts: "Sequence[CostPart]") -> str:
     if len(sums) < 2:
         return next(iter(sums), "")
     return say(
-        "The largest part of the cost: {component}", component=wording.inside(max(sums, key=lambda one: sums[one]))
+        "The largest part of the cost: {component}",
+        component=wording.inside(max(sums, key=lambda one: sums[one])),
     )
 
 
@@ -201,7 +241,10 @@ def of_cost_parts(parts: "Sequence[CostPart]") -> str:
 def of_trend(trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]) -> str:
     """Return where one curve turns; else what is shown along what."""
     label = terms.label(result.measure)
-    messages = {"peak": marked("{measure}: highest near {dose}"), "trough": marked("{measure}: lowest near {dose}")}
+    messages = {
+        "peak": marked("{measure}: highest near {dose}"),
+        "trough": marked("{measure}: lowest near {dose}"),
+    }
     (first, *others) = trends
     if not others and first.code in messages and first.optimum is not None:
         factor = next(one for one in trial.factors if one.name == first.factor)

@@ -44,7 +44,9 @@ POUNDS: Final[Mapping[str, str]] = {
     DRY.suffix: marked("per pound of dry weight"),
     MARKETABLE.suffix: marked("per marketable pound"),
 }
-OF_PLANTS: Final = frozenset(("fresh_weight", "yield_per_plant_started"))  # weights of plants harvested at once
+OF_PLANTS: Final = frozenset(
+    ("fresh_weight", "yield_per_plant_started")
+)  # weights of plants harvested at once
 CHANGES_OF_WEIGHT: Final[Mapping[str, str]] = {
     "more": marked("{size} heavier {crop}"),
     "less": marked("{size} lighter {crop}"),
@@ -73,7 +75,9 @@ ALIKE_LEVEL: Final = marked("{Thing} about the same with {name} and {reference}"
 UNCLEAR: Final = marked("No clear difference in {thing} between {name} and {reference}")
 NOT_COMPARED: Final = marked("{Thing} cannot be compared between {name} and {reference}")
 NOT_FAIR: Final = marked("{Reason}, so not a fair test: {change} with {name}")
-NOT_FAIR_ALIKE: Final = marked("{Reason}, so not a fair test of {thing} between {name} and {reference}")
+NOT_FAIR_ALIKE: Final = marked(
+    "{Reason}, so not a fair test of {thing} between {name} and {reference}"
+)
 # What may explain a result, in a few words, by the code of the finding: `EXPLAINING` of metrics.verdicts.
 REASONS: Final[Mapping[str, str]] = {
     "one_unit_for_all": marked("one lamp, mat or tank for a whole treatment"),
@@ -120,7 +124,9 @@ def finding(results: Results, key: str, treatment: str) -> Finding | None:
         return None
     if not any((one.measure, one.treatment) == (key, treatment) for one in results.conclusions):
         return None
-    return Finding(result, dict(result.comparisons)[treatment], conclusion_of(results, key, treatment))
+    return Finding(
+        result, dict(result.comparisons)[treatment], conclusion_of(results, key, treatment)
+    )
 
 
 def in_words(trial: Trial, results: Results, found: Finding, *, behind: bool = False) -> str:

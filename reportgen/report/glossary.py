@@ -22,21 +22,29 @@ ALWAYS: Final = (
     ),
     (
         marked("Standard error"),
-        marked("How far an average would typically lie from the true value, if the trial were run again."),
+        marked(
+            "How far an average would typically lie from the true value, if the trial were run again."
+        ),
     ),
 )
 COMPARED: Final = (
     (
         marked("p value"),
-        marked("How often chance alone would give a difference as large as the one measured, or larger."),
+        marked(
+            "How often chance alone would give a difference as large as the one measured, or larger."
+        ),
     ),
     (
         marked("Degrees of freedom"),
-        marked("How much independent information is left to judge chance by: more {units}, more of them."),
+        marked(
+            "How much independent information is left to judge chance by: more {units}, more of them."
+        ),
     ),
     (
         marked("Fieller's method"),
-        marked("Limits for a ratio of two averages that stay right where the average below the line is uncertain."),
+        marked(
+            "Limits for a ratio of two averages that stay right where the average below the line is uncertain."
+        ),
     ),
     (
         marked("Log scale"),
@@ -44,17 +52,23 @@ COMPARED: Final = (
     ),
     (
         marked("Confounded"),
-        marked("Said of a treatment whose effect cannot be told from that of something else that went with it."),
+        marked(
+            "Said of a treatment whose effect cannot be told from that of something else that went with it."
+        ),
     ),
     (
         marked("Block"),
-        marked("A group of places that are alike, such as a shelf, in which every treatment stands."),
+        marked(
+            "A group of places that are alike, such as a shelf, in which every treatment stands."
+        ),
     ),
 )
 SEVERAL: Final = (
     (
         marked("Dunnett's comparisons"),
-        marked("Comparisons of several treatments with one reference, with limits that hold for all of them together."),
+        marked(
+            "Comparisons of several treatments with one reference, with limits that hold for all of them together."
+        ),
     ),
 )
 FACTORS: Final = (
@@ -64,11 +78,15 @@ FACTORS: Final = (
     ),
     (
         marked("Estimated marginal mean"),
-        marked("The average of a factor's level as it would be with all levels of the other factor equally often."),
+        marked(
+            "The average of a factor's level as it would be with all levels of the other factor equally often."
+        ),
     ),
     (
         marked("Lack of fit"),
-        marked("How far averages lie from a fitted curve, beyond what chance between {units} explains."),
+        marked(
+            "How far averages lie from a fitted curve, beyond what chance between {units} explains."
+        ),
     ),
 )
 MEASURED: Final = (
@@ -78,7 +96,9 @@ MEASURED: Final = (
     ),
     (
         marked("Type B"),
-        marked("Uncertainty known from an instrument's data sheet rather than from repeated readings."),
+        marked(
+            "Uncertainty known from an instrument's data sheet rather than from repeated readings."
+        ),
     ),
 )
 

@@ -7,7 +7,14 @@ from typing import Final
 from reportgen import language
 from reportgen.language import marked, percent, say
 from reportgen.model.document import Block, Bullets, Paragraph, Subheading, Table
-from reportgen.model.results import Comparison, Estimate, GrowthOverTime, GrowthPeriod, GrowthShape, Results
+from reportgen.model.results import (
+    Comparison,
+    Estimate,
+    GrowthOverTime,
+    GrowthPeriod,
+    GrowthShape,
+    Results,
+)
 from reportgen.model.trial import Trial
 from reportgen.report import figures, numbers, terms, wording
 from reportgen.stats.straightness import ALPHA
@@ -22,7 +29,9 @@ TWO_DAYS: Final = marked(
 UNTESTED: Final = marked(
     "Whether {name} grew evenly cannot be tested with {counted}: only its rates by period are given."
 )
-UNEVEN: Final = marked("{name} grew unevenly: no single rate holds (p value of a straight line {p_value}).")
+UNEVEN: Final = marked(
+    "{name} grew unevenly: no single rate holds (p value of a straight line {p_value})."
+)
 SLOWER: Final = marked(
     "{name} grew by {before} a day until {day}, then slower, by {after} a day: no single rate holds (p value of a "
     "straight line {p_value})."
@@ -58,7 +67,9 @@ RATES_NOTE: Final = marked(
 COMPARED_NOTE: Final = marked(
     "How large plants would be at the end of a period if all had begun it alike. Each period is compared by itself."
 )
-TOGETHER: Final = marked("Intervals and p values of one period hold for all its treatments together.")
+TOGETHER: Final = marked(
+    "Intervals and p values of one period hold for all its treatments together."
+)
 DAYS_NOTE: Final = marked("In brackets: {level} intervals, of each day by itself.")
 
 
@@ -91,7 +102,9 @@ def _said(trial: Trial, results: Results, found: GrowthOverTime) -> Block:
     """Return in a sentence for each treatment whether one rate holds."""
     rates = wording.result_of(results, found.rate_key)
     estimates = dict(rates.estimates) if rates else {}
-    return Bullets(tuple(sentence(trial, shape, estimates.get(shape.treatment)) for shape in found.shapes))
+    return Bullets(
+        tuple(sentence(trial, shape, estimates.get(shape.treatment)) for shape in found.shapes)
+    )
 
 
 def sentence(trial: Trial, shape: GrowthShape, estimate: Estimate | None) -> str:
@@ -141,7 +154,8 @@ def _with_limits(estimate: Estimate) -> str:
 
 def _in_percent(estimate: Estimate) -> tuple[float | None, float | None, float | None]:
     value, low, high = (
-        None if rate is None else 100 * expm1(rate) for rate in (estimate.value, estimate.low, estimate.high)
+        None if rate is None else 100 * expm1(rate)
+        for rate in (estimate.value, estimate.low, estimate.high)
     )
     return value, low, high
 
@@ -156,10 +170,14 @@ def _tables(trial: Trial, found: GrowthOverTime) -> list[Table]:
 def _sizes(trial: Trial, found: GrowthOverTime) -> Table:
     rows: list[tuple[str, ...]] = []
     for day in found.days:
-        sizes = (numbers.with_interval(each.value, each.low, each.high) for _, each in day.estimates)
+        sizes = (
+            numbers.with_interval(each.value, each.low, each.high) for _, each in day.estimates
+        )
         rows.append((language.short_day(day.on), *sizes))
     label, unit = terms.label(found.measure), language.unit(found.measure.unit)
-    caption = say("{measure} on each day of measuring", measure=f"{label} ({unit})" if unit else label)
+    caption = say(
+        "{measure} on each day of measuring", measure=f"{label} ({unit})" if unit else label
+    )
     note = say(DAYS_NOTE, level=numbers.percent_level(trial.confidence_level))
     head = _head(trial, say("Date"))
     return Table(_key(found, "sizes"), caption, head, tuple(rows), _numeric(head), note)
@@ -171,7 +189,9 @@ def _rates(trial: Trial, found: GrowthOverTime) -> Table:
         rates = (numbers.with_interval(*_in_percent(each)) for _, each in period.estimates)
         rows.append((_period_text(period), *rates))
     label = terms.label(found.measure)
-    caption = say("{measure}: growth from one day of measuring to the next (% a day)", measure=label)
+    caption = say(
+        "{measure}: growth from one day of measuring to the next (% a day)", measure=label
+    )
     head = _head(trial, say("Period"))
     return Table(_key(found, "rates"), caption, head, tuple(rows), _numeric(head))
 
@@ -200,11 +220,15 @@ def _compared(trial: Trial, period: GrowthPeriod) -> list[tuple[str, ...]]:
     for code, each in period.comparisons:
         p_value = each.p_value if each.p_adjusted is None else each.p_adjusted
         ratio = numbers.ratio(*_over_period(period, each))
-        rows.append((_period_text(period), wording.name_of(trial, code), ratio, numbers.p_value(p_value)))
+        rows.append(
+            (_period_text(period), wording.name_of(trial, code), ratio, numbers.p_value(p_value))
+        )
     return rows
 
 
-def _over_period(period: GrowthPeriod, each: Comparison) -> tuple[float | None, float | None, float | None]:
+def _over_period(
+    period: GrowthPeriod, each: Comparison
+) -> tuple[float | None, float | None, float | None]:
     """Return how large plants are to the reference's at the end of a period that all begin alike, with limits."""
     days = (period.end - period.start).days
     rates = (each.difference, each.difference_low, each.difference_high)
@@ -221,12 +245,17 @@ def _comparisons(trial: Trial, found: GrowthOverTime, rows: Sequence[tuple[str, 
         say("% of {reference} ({level} interval)", reference=reference, level=level),
         say("p value"),
     )
-    caption = say("{measure}: growth by period, compared with the reference", measure=terms.label(found.measure))
+    caption = say(
+        "{measure}: growth by period, compared with the reference",
+        measure=terms.label(found.measure),
+    )
     key, note = _key(found, "compared"), say(COMPARED_NOTE)
     if len(trial.treatments) == 2:
         of_one = tuple((when, *figures) for when, _, *figures in rows)
         return Table(key, caption, (head[0], *head[2:]), of_one, (False, True, True), note)
-    return Table(key, caption, head, tuple(rows), (False, False, True, True), f"{note} {say(TOGETHER)}")
+    return Table(
+        key, caption, head, tuple(rows), (False, False, True, True), f"{note} {say(TOGETHER)}"
+    )
 
 
 def _period_text(period: GrowthPeriod) -> str:

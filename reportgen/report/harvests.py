@@ -12,22 +12,30 @@ from reportgen.model.results import CumulativeYield, MeasureResult, Results, Yie
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, terms, units, wording
 
-OF_YIELD: Final = "yield_per_week"  # the yield over a time that all trays share, so it compares as the yield does
+OF_YIELD: Final = (
+    "yield_per_week"  # the yield over a time that all trays share, so it compares as the yield does
+)
 COUNTED: Final = marked_plural(
-    "There was one day of picking, {first}.", "There were {number} days of picking, from {first} to {last}."
+    "There was one day of picking, {first}.",
+    "There were {number} days of picking, from {first} to {last}.",
 )
 SOLD: Final = marked("Counted as marketable: {grades}. Counted as culls: {culls}.")
 ALL_SOLD: Final = marked("Counted as marketable: {grades}. Nothing was graded as culls.")
-ALL_CULLS: Final = marked("Culls are what was graded {culls}; everything else counts as marketable.")
+ALL_CULLS: Final = marked(
+    "Culls are what was graded {culls}; everything else counts as marketable."
+)
 UNGRADED: Final = marked_plural(
-    "{number} picking without a grade counts as marketable.", "{number} pickings without a grade count as marketable."
+    "{number} picking without a grade counts as marketable.",
+    "{number} pickings without a grade count as marketable.",
 )
 SEASON: Final = marked(
     "Yield per week of picking is the yield over the picking season, which is the same for all {units}: from the first "
     "day of picking to the last, and one mean interval for what the first picking had gathered."
 )
 DAY_BY_DAY: Final = marked("In brackets: {level} intervals, of each day by itself.")
-NOT_PICKED: Final = marked("A {unit} that was not picked by a day counts with what it had given before.")
+NOT_PICKED: Final = marked(
+    "A {unit} that was not picked by a day counts with what it had given before."
+)
 
 CUT_AT_0: Final = marked(
     "On {days} a {unit} of {names} still stood at 0, so the limits are those of the linear scale, cut at 0."
@@ -71,7 +79,9 @@ def _graded(trial: Trial) -> list[str]:
 
 def _by_day(trial: Trial, found: CumulativeYield) -> list[Table]:
     """Return a table of what treatments had given by each day, one for each unit of display."""
-    shown = [units.displayed([_on_day(found, at)], units.current()) for at in range(len(found.days))]
+    shown = [
+        units.displayed([_on_day(found, at)], units.current()) for at in range(len(found.days))
+    ]
     versions = [list(version) for version in zip(*shown, strict=True)]
     return [_table(trial, found, version, at) for at, version in enumerate(versions)]
 
@@ -80,10 +90,14 @@ def _on_day(found: CumulativeYield, at: int) -> MeasureResult:
     return MeasureResult(found.measure, found.days[at].estimates, ())
 
 
-def _table(trial: Trial, found: CumulativeYield, version: Sequence[MeasureResult], at: int) -> Table:
+def _table(
+    trial: Trial, found: CumulativeYield, version: Sequence[MeasureResult], at: int
+) -> Table:
     rows: list[tuple[str, ...]] = []
     for day, result in zip(found.days, version, strict=True):
-        figures_of_day = (wording.estimate_text(result, estimate) for _, estimate in result.estimates)
+        figures_of_day = (
+            wording.estimate_text(result, estimate) for _, estimate in result.estimates
+        )
         rows.append((numbers.day(day.on), *figures_of_day))
     measure = version[0].measure
     caption = say(
@@ -97,7 +111,9 @@ def _table(trial: Trial, found: CumulativeYield, version: Sequence[MeasureResult
     unit = wording.unit_of(trial)
     notes = [say(DAY_BY_DAY, level=level), say(NOT_PICKED, unit=unit)]
     notes += _cut_limits(trial, found)
-    return Table(key, caption, head, tuple(rows), (False, *(True for _ in head[1:])), " ".join(notes))
+    return Table(
+        key, caption, head, tuple(rows), (False, *(True for _ in head[1:])), " ".join(notes)
+    )
 
 
 def _cut_limits(trial: Trial, found: CumulativeYield) -> list[str]:
@@ -110,7 +126,9 @@ def _cut_limits(trial: Trial, found: CumulativeYield) -> list[str]:
     said: list[str] = []
     for codes, dates in days.items():
         names = tuple(wording.name_of(trial, code) for code in codes)
-        said.append(say(CUT_AT_0, days=numbers.listed(tuple(dates)), unit=unit, names=numbers.listed(names)))
+        said.append(
+            say(CUT_AT_0, days=numbers.listed(tuple(dates)), unit=unit, names=numbers.listed(names))
+        )
     return said
 
 

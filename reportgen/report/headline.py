@@ -24,9 +24,14 @@ BEST_KNOWN_FIRST: Final = ("more", "less", "alike", "confounded", "untestable", 
 NOTHING_COMPARED: Final = marked("Nothing was measured that compares the treatments")
 SECOND: Final = marked("{finding}, {second}")
 SECOND_WITH: Final = marked("{finding}; {second} with {name}")
-PAYS: Final[Mapping[str, str]] = {"pays": marked("and it pays"), "loses": marked("but it does not pay")}
+PAYS: Final[Mapping[str, str]] = {
+    "pays": marked("and it pays"),
+    "loses": marked("but it does not pay"),
+}
 COSTS: Final = on_each_basis("running_cost_per_gram", "electricity_cost_per_gram")
-DEARER: Final[Mapping[bool, Mapping[str, str]]] = {  # by whether weights are shown in US units alone
+DEARER: Final[
+    Mapping[bool, Mapping[str, str]]
+] = {  # by whether weights are shown in US units alone
     False: {"more": marked("dearer by the kilo"), "less": marked("cheaper by the kilo")},
     True: {"more": marked("dearer by the pound"), "less": marked("cheaper by the pound")},
 }
@@ -65,7 +70,9 @@ TRENDS: Final[Mapping[str, str]] = {
     "trough": marked("Least {thing} at {dose} of {factor}"),
     "rises": marked("The more {factor}, the more {thing}, up to {dose}"),
     "falls": marked("The more {factor}, the less {thing}, up to {dose}"),
-    "bends": marked("Most {thing} near {dose} of {factor}, though the trial cannot place the best dose"),
+    "bends": marked(
+        "Most {thing} near {dose} of {factor}, though the trial cannot place the best dose"
+    ),
     "flat": marked("No trend in {thing} from {lowest} to {dose} of {factor}"),
     "not_a_curve": marked("{Thing} changed with {factor}, but not along a curve"),
 }
@@ -75,7 +82,9 @@ TRENDS_OF_LEVELS: Final[Mapping[str, str]] = {
     "trough": marked("{Thing} lowest at {dose} of {factor}"),
     "rises": marked("The more {factor}, the higher {thing}, up to {dose}"),
     "falls": marked("The more {factor}, the lower {thing}, up to {dose}"),
-    "bends": marked("{Thing} best near {dose} of {factor}, though the trial cannot place the best dose"),
+    "bends": marked(
+        "{Thing} best near {dose} of {factor}, though the trial cannot place the best dose"
+    ),
 }
 ABOUT: Final = marked("about {dose}")
 NOT_FAIR: Final = marked("{Reason}, so not a fair test: {finding}")
@@ -194,7 +203,9 @@ def _of_each(trial: Trial, counted: Sequence[TreatmentCount], text: str, *, lost
     parts: list[str] = []
     for number, count in found:
         name = wording.name_within(trial, count.treatment)
-        parts.append(say(AGAINST if parts else text, number=number, started=count.plants_started, name=name))
+        parts.append(
+            say(AGAINST if parts else text, number=number, started=count.plants_started, name=name)
+        )
     return ", ".join(parts)
 
 
@@ -261,14 +272,22 @@ def _of_factors(trial: Trial, results: Results, analysis: FactorAnalysis) -> str
     if analysis.interaction is not None and analysis.interaction.matters:
         first, second = leading(trial, analysis)
         return say(DEPENDS, factor=first.name, other=second.name, thing=thing)
-    averaged = [one for one in analysis.effects if not one.within and not is_dose(factor_named(trial, one.factor))]
+    averaged = [
+        one
+        for one in analysis.effects
+        if not one.within and not is_dose(factor_named(trial, one.factor))
+    ]
     averaged.sort(key=lambda one: one.code == "unclear")
     said = [_effect(trial, results, analysis, one, leads=one is averaged[0]) for one in averaged]
-    said += [_trend(trial, results, analysis.measure, one) for one in analysis.trends if not one.within]
+    said += [
+        _trend(trial, results, analysis.measure, one) for one in analysis.trends if not one.within
+    ]
     return "; ".join(said[:MOST_GROUPS])
 
 
-def _effect(trial: Trial, results: Results, analysis: FactorAnalysis, effect: LevelEffect, *, leads: bool) -> str:
+def _effect(
+    trial: Trial, results: Results, analysis: FactorAnalysis, effect: LevelEffect, *, leads: bool
+) -> str:
     """Return an effect averaged over the other factor; the first of several names the measure."""
     factor = factor_named(trial, effect.factor)
     changed = numbers.change_of(effect.ratio)

@@ -17,7 +17,9 @@ NOTICE: Final = marked(
 )
 NO_RESULT: Final = marked("Not finished: no result yet")
 SO_FAR: Final = marked("{kept} of {started} plants harvested: no result yet")
-ANSWER: Final = marked("This trial is not finished, so it does not yet tell how the treatments compare.")
+ANSWER: Final = marked(
+    "This trial is not finished, so it does not yet tell how the treatments compare."
+)
 RECORDED: Final = marked("Recorded up to {day}: {each}.")
 TO_COME: Final = marked("Still to come: {each}.")
 HARVESTED: Final = marked(
@@ -36,19 +38,32 @@ class Kind:
 
 
 KINDS: Final[Mapping[str, Kind]] = {  # by the sheet of the workbook
-    "Plants": Kind(marked("Plants harvested"), marked_plural("{number} plant harvested", "{number} plants harvested")),
+    "Plants": Kind(
+        marked("Plants harvested"),
+        marked_plural("{number} plant harvested", "{number} plants harvested"),
+    ),
     "Growth": Kind(
         marked("Measurements of growth"),
         marked_plural("{number} measurement of growth", "{number} measurements of growth"),
     ),
     "Harvests": Kind(marked("Pickings"), marked_plural("{number} picking", "{number} pickings")),
     "Solution": Kind(
-        marked("Volumes of solution"), marked_plural("{number} volume of solution", "{number} volumes of solution")
+        marked("Volumes of solution"),
+        marked_plural("{number} volume of solution", "{number} volumes of solution"),
     ),
-    "Meter": Kind(marked("Meter readings"), marked_plural("{number} meter reading", "{number} meter readings")),
-    "Light": Kind(marked("Light readings"), marked_plural("{number} light reading", "{number} light readings")),
-    "Climate": Kind(marked("Climate readings"), marked_plural("{number} climate reading", "{number} climate readings")),
-    "Observations": Kind(marked("Observations"), marked_plural("{number} observation", "{number} observations")),
+    "Meter": Kind(
+        marked("Meter readings"), marked_plural("{number} meter reading", "{number} meter readings")
+    ),
+    "Light": Kind(
+        marked("Light readings"), marked_plural("{number} light reading", "{number} light readings")
+    ),
+    "Climate": Kind(
+        marked("Climate readings"),
+        marked_plural("{number} climate reading", "{number} climate readings"),
+    ),
+    "Observations": Kind(
+        marked("Observations"), marked_plural("{number} observation", "{number} observations")
+    ),
 }
 PLANTS_TO_COME: Final = marked_plural("{number} plant to harvest", "{number} plants to harvest")
 
@@ -74,7 +89,11 @@ def notice(trial: Trial) -> str:
 
 def answer(trial: Trial) -> tuple[str, ...]:
     """Return that there is no answer yet, what was recorded, and what is still to come."""
-    recorded = tuple(plural(*KINDS[sheet].counted, number) for sheet, number in _recorded(trial).items() if number)
+    recorded = tuple(
+        plural(*KINDS[sheet].counted, number)
+        for sheet, number in _recorded(trial).items()
+        if number
+    )
     to_come = tuple(_to_come(sheet, number) for sheet, number in _lacking(trial).items())
     sentences = [say(ANSWER)]
     if recorded:
@@ -104,7 +123,13 @@ def table(trial: Trial) -> Table:
         if number or sheet in lacking:
             rows.append((say(KINDS[sheet].name), str(number), str(lacking.get(sheet, 0))))
     head = (say("Kind of record"), say("Recorded"), say("Still to come"))
-    return Table("progress", say("What is recorded and what is still to come"), head, tuple(rows), (False, True, True))
+    return Table(
+        "progress",
+        say("What is recorded and what is still to come"),
+        head,
+        tuple(rows),
+        (False, True, True),
+    )
 
 
 def _as_of(trial: Trial) -> str:

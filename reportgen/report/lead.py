@@ -13,18 +13,28 @@ from reportgen.report.findings import Finding
 
 MOST_SENTENCES: Final = 2
 WEIGHED: Final = marked("Plants weighed {figures}")
-WEIGHED_ALL: Final = marked("Per plant planted, lost plants counted as zero, the yield was {figures}")
+WEIGHED_ALL: Final = marked(
+    "Per plant planted, lost plants counted as zero, the yield was {figures}"
+)
 MEASURED: Final = marked("{Outcome} was {figures}")
 FIGURES: Final = marked("{treated} with {name}, {own} with {reference}")
 SAID: Final[Mapping[str, str]] = {
     "more": marked("{measured}: {change}, somewhere between {interval}."),
     "less": marked("{measured}: {change}, somewhere between {interval}."),
     "alike": marked("{measured}: about the same, as only {margin} or more matters."),
-    "unclear": marked("{measured}. We cannot say which is higher: the true difference could be {interval}."),
-    "untestable": marked("{measured}: {change}. We cannot say how much of that is chance: {reason}."),
-    "confounded": marked("{measured}: {change}. But {reasons}, so this cannot be attributed to {name}."),
+    "unclear": marked(
+        "{measured}. We cannot say which is higher: the true difference could be {interval}."
+    ),
+    "untestable": marked(
+        "{measured}: {change}. We cannot say how much of that is chance: {reason}."
+    ),
+    "confounded": marked(
+        "{measured}: {change}. But {reasons}, so this cannot be attributed to {name}."
+    ),
 }
-FROM_CURVE: Final = marked("This is read from a curve through {number} doses; no {unit} got that dose.")
+FROM_CURVE: Final = marked(
+    "This is read from a curve through {number} doses; no {unit} got that dose."
+)
 BETWEEN: Final = marked("{low} and {high}")
 
 
@@ -73,7 +83,9 @@ def _said(trial: Trial, results: Results, found: Finding) -> str:
         interval=interval,
         margin=numbers.margin(trial.margin or 0.0),
         name=wording.name_within(trial, found.conclusion.treatment),
-        reason=messages.text(trial, comparison.notes[0]) if comparison.notes else say("no interval can be had"),
+        reason=messages.text(trial, comparison.notes[0])
+        if comparison.notes
+        else say("no interval can be had"),
         reasons=reasons,
     )
 
@@ -100,7 +112,10 @@ def _measured(trial: Trial, results: Results, found: Finding) -> str:
     is_weight = findings.is_weight(trial, results, found.key)
     if is_weight:
         unit = language.unit(shown.measure.unit.removesuffix("/plant"))
-    values = {one: _with_unit(wording.value_text(shown, estimates[one]), unit) for one in (code, trial.reference)}
+    values = {
+        one: _with_unit(wording.value_text(shown, estimates[one]), unit)
+        for one in (code, trial.reference)
+    }
     figures = say(
         FIGURES,
         treated=values[code],
@@ -109,8 +124,14 @@ def _measured(trial: Trial, results: Results, found: Finding) -> str:
         reference=wording.name_within(trial, trial.reference),
     )
     if not is_weight:
-        return say(MEASURED, Outcome=wording.capital(answer.outcome(results, found.result)), figures=figures)
-    counts_losses = found.key == "yield_per_plant_started" and any(count.lost_some for count in results.counts)
+        return say(
+            MEASURED,
+            Outcome=wording.capital(answer.outcome(results, found.result)),
+            figures=figures,
+        )
+    counts_losses = found.key == "yield_per_plant_started" and any(
+        count.lost_some for count in results.counts
+    )
     return say(WEIGHED_ALL if counts_losses else WEIGHED, figures=figures)
 
 

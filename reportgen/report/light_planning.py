@@ -62,7 +62,9 @@ WITHOUT_CURVE: Final[Mapping[WhyNoHeight | None, str]] = {
         "The light of a day is not known for {name}, for Photoperiod on the sheet Treatments is blank or 0: fill it in."
     ),
 }
-BEYOND: Final = "Nothing is given beyond the heights that were read: light is never carried over distance."
+BEYOND: Final = (
+    "Nothing is given beyond the heights that were read: light is never carried over distance."
+)
 EVENNESS: Final = "Minimum / mean of a map is interpolated in the same way."
 PAIRED: Final = (
     "Heights beside the others and what two treatments may still differ by rest on differences point by point, for all "
@@ -76,10 +78,10 @@ HUNG: Final = (
     "When the lamps hang, map the light once more at that height, and type the height into Light height on the sheet "
     "Treatments: the report counts that map."
 )
-HOURS_HEADING: Final = (
-    "Or hours of light a day, at the height in use where Light height has it, else at each that was read:"
+HOURS_HEADING: Final = "Or hours of light a day, at the height in use where Light height has it, else at each that was read:"
+HOURS_CHANGE_MORE: Final = (
+    "Other hours of light can change more than its sum: flowering, for instance."
 )
-HOURS_CHANGE_MORE: Final = "Other hours of light can change more than its sum: flowering, for instance."
 
 
 def text(survey: LightSurvey, match: LightMatch, confidence: float) -> str:
@@ -105,7 +107,9 @@ def _names(survey: LightSurvey) -> dict[str, str]:
     names: dict[str, str] = {}
     for treatment in survey.treatments:
         is_single = given.count(treatment.name) == 1
-        names[treatment.code] = treatment.name if is_single else f"{treatment.name} ({treatment.code})"
+        names[treatment.code] = (
+            treatment.name if is_single else f"{treatment.name} ({treatment.code})"
+        )
     return names
 
 
@@ -132,16 +136,30 @@ def _heights(match: LightMatch, names: Mapping[str, str], level: str) -> list[st
     """Return the heights at which treatments agree, a row each."""
     if not any(light.matched for light in match.treatments):
         return []
-    head = ["treatment", "PPFD", "height (cm)", *_intervals_named(match, level), "minimum / mean there"]
+    head = [
+        "treatment",
+        "PPFD",
+        "height (cm)",
+        *_intervals_named(match, level),
+        "minimum / mean there",
+    ]
     rows = [head]
     for light in match.treatments:
         if light.matched:
             wanted, height = numbers.amount(light.wanted or 0.0), _height(light.matched)
-            ends = _both_ends(match, light.matched.between, light.matched.absolute, light.matched.is_paired)
+            ends = _both_ends(
+                match, light.matched.between, light.matched.absolute, light.matched.is_paired
+            )
             rows.append([names[light.code], wanted, height, *ends, _share(light.matched.evenness)])
     quantity = CALLED[match.quantity]
     at_hours = " at the Photoperiod of each treatment" if match.quantity == "dli" else ""
-    return [f"Heights for that {quantity}{at_hours}:", "", *_table(rows), "", *_agreement(match, level)]
+    return [
+        f"Heights for that {quantity}{at_hours}:",
+        "",
+        *_table(rows),
+        "",
+        *_agreement(match, level),
+    ]
 
 
 def _agreement(match: LightMatch, level: str) -> list[str]:
@@ -169,7 +187,9 @@ def _intervals_named(match: LightMatch, level: str) -> list[str]:
     return heads
 
 
-def _both_ends(match: LightMatch, between: Interval, absolute: Interval, is_paired: bool = False) -> list[str]:
+def _both_ends(
+    match: LightMatch, between: Interval, absolute: Interval, is_paired: bool = False
+) -> list[str]:
     cells = [_ends(between, is_paired)]
     if match.accuracy_known and not match.own_meters:
         cells.append(_ends(absolute))
@@ -202,7 +222,11 @@ def _hours(match: LightMatch, names: Mapping[str, str], level: str) -> list[str]
     impossible: list[str] = []
     for light in match.treatments:
         too_long = [hours for hours in light.hours if hours.hours > HOURS_OF_A_DAY]
-        rows += [_hours_row(match, names[light.code], hours) for hours in light.hours if hours not in too_long]
+        rows += [
+            _hours_row(match, names[light.code], hours)
+            for hours in light.hours
+            if hours not in too_long
+        ]
         if too_long:
             impossible.append(_too_long(names[light.code], too_long))
     lines: list[str] = []
@@ -252,11 +276,17 @@ def _lacking(match: LightMatch, names: Mapping[str, str]) -> list[str]:
 def _open_ends(light: TreatmentLight, interval: Interval, name: str) -> list[str]:
     """Return where to read more, for an interval that does not end within the heights that were read."""
     if interval.low is None and interval.high is None:
-        return [f"Under {name} any height from {_read_from_to(light)} may have the wanted light: read beyond them."]
+        return [
+            f"Under {name} any height from {_read_from_to(light)} may have the wanted light: read beyond them."
+        ]
     if interval.low is None:
-        return [f"The interval of {name} reaches below the heights that were read, {_read_from_to(light)}: read there."]
+        return [
+            f"The interval of {name} reaches below the heights that were read, {_read_from_to(light)}: read there."
+        ]
     if interval.high is None:
-        return [f"The interval of {name} reaches above the heights that were read, {_read_from_to(light)}: read there."]
+        return [
+            f"The interval of {name} reaches above the heights that were read, {_read_from_to(light)}: read there."
+        ]
     return []
 
 
@@ -287,9 +317,7 @@ def _one_height(light: TreatmentLight, level: MeasuredLevel, name: str) -> str:
         f"{numbers.amount(mean, PPFD_UNIT)}; wanted: {numbers.amount(wanted, PPFD_UNIT)}"
     )
     if level.low is not None and level.high is not None and level.low <= wanted <= level.high:
-        return (
-            f"{said}, which the spread of its points cannot tell from that mean. Keep it there, or read more heights."
-        )
+        return f"{said}, which the spread of its points cannot tell from that mean. Keep it there, or read more heights."
     where = "where there is less light" if wanted < mean else "where there is more light"
     return f"{said}. Missing: readings at a second height, {where}."
 
@@ -307,7 +335,9 @@ def _whole(interval: Interval) -> str:
 
 def _findings(match: LightMatch, names: Mapping[str, str]) -> list[str]:
     lines = [
-        FINDINGS[finding].format(name=names[light.code]) for light in match.treatments for finding in light.findings
+        FINDINGS[finding].format(name=names[light.code])
+        for light in match.treatments
+        for finding in light.findings
     ]
     if len(match.same_places) > 1:
         groups = [listed([names[code] for code in group]) for group in match.same_places]
@@ -423,9 +453,12 @@ def _line(name: str, light: TreatmentLight, factor: float) -> "LightLine":
     from reportgen.charts.light_heights import LightAt, LightLine
 
     course = [
-        LightAt(point.height, point.ppfd * factor, point.low * factor, point.high * factor) for point in light.course
+        LightAt(point.height, point.ppfd * factor, point.low * factor, point.high * factor)
+        for point in light.course
     ]
-    measured = [_measured(level, factor) for level in light.levels if level.light_map.height is not None]
+    measured = [
+        _measured(level, factor) for level in light.levels if level.light_map.height is not None
+    ]
     matched = None
     if light.matched and light.wanted:
         matched = LightAt(light.matched.height, light.wanted * factor)

@@ -55,7 +55,9 @@ def lost_plants(trial: Trial) -> str:
     parts = (
         plural("{number} died", "{number} died", dead) if dead else "",
         plural("{number} was removed", "{number} were removed", removed) if removed else "",
-        plural("{number} is not accounted for", "{number} are not accounted for", unseen) if unseen else "",
+        plural("{number} is not accounted for", "{number} are not accounted for", unseen)
+        if unseen
+        else "",
     )
     lost = numbers.listed(tuple(part for part in parts if part))
     if trial.interim:

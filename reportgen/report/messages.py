@@ -36,13 +36,19 @@ TEXTS: Final[Mapping[str, str]] = {
     # ---- how fair the test was: replication, places and days ----
     "each_treatment_given_to": marked("Each treatment was given to {trays}."),
     "treatments_given_to": marked("Treatments were given to {each}."),
-    "one_unit_shows_no_chance": marked("One {unit} cannot show the chance variation between {units}."),
-    "more_units_tell_better": marked("With {number} or more, chance variation could be estimated better."),
+    "one_unit_shows_no_chance": marked(
+        "One {unit} cannot show the chance variation between {units}."
+    ),
+    "more_units_tell_better": marked(
+        "With {number} or more, chance variation could be estimated better."
+    ),
     "plants_share_pots": marked(
         "The workbook compares single plants, but {number} of {pots} held several plants, up to {most}; plants that "
         "share a pot do not count as independent."
     ),
-    "units_not_recorded": marked("How many lamps, tanks or tents {treatments} had is not recorded."),
+    "units_not_recorded": marked(
+        "How many lamps, tanks or tents {treatments} had is not recorded."
+    ),
     "one_unit_for_all": marked(
         "All {units} of a treatment shared one lamp, mat, tank or tent ({treatments}), so the two cannot be told apart."
     ),
@@ -54,7 +60,9 @@ TEXTS: Final[Mapping[str, str]] = {
     "units_shared_by_trays": marked(
         "{Units} of {treatments} shared them, so the {units} are less independent than the intervals assume."
     ),
-    "places_not_drawn": marked("Places were not drawn at random, so a better place may have gone to one treatment."),
+    "places_not_drawn": marked(
+        "Places were not drawn at random, so a better place may have gone to one treatment."
+    ),
     "places_not_drawn_by_layout": marked(
         "Places were not drawn at random (layout: {layout}), so a better place may have gone to one treatment."
     ),
@@ -67,7 +75,9 @@ TEXTS: Final[Mapping[str, str]] = {
     ),
     "places_drawn_somehow": marked("Places were drawn at random, but how is not recorded."),
     "places_drawn": marked("Places were drawn at random (layout: {layout})."),
-    "no_places_recorded": marked("Neither a block nor a position is recorded for all {number} {units}."),
+    "no_places_recorded": marked(
+        "Neither a block nor a position is recorded for all {number} {units}."
+    ),
     "own_days_of_first_fill": marked(
         "{treatments} shared no day of first filling with another treatment ({days} in all), so "
         "treatment and day cannot be told apart."
@@ -76,7 +86,9 @@ TEXTS: Final[Mapping[str, str]] = {
         "{treatments} shared no harvest day with another treatment ({days} in all), so treatment "
         "and day cannot be told apart."
     ),
-    "one_place_only": marked("{treatments} stood in 1 place only, so treatment and place cannot be told apart."),
+    "one_place_only": marked(
+        "{treatments} stood in 1 place only, so treatment and place cannot be told apart."
+    ),
     "own_blocks": marked(
         "{treatments} shared no block with another treatment ({blocks} in all), so treatment and block "
         "cannot be told apart."
@@ -98,8 +110,12 @@ TEXTS: Final[Mapping[str, str]] = {
         "{treatments} each stood as one group of {units} ({positions} in all), though places were "
         "drawn at random, so treatment and place cannot be told apart."
     ),
-    "among_one_another_from_to": marked("{Units} of different treatments were mixed (positions {first} to {last})."),
-    "among_one_another": marked("{Units} of different treatments were mixed (positions {positions})."),
+    "among_one_another_from_to": marked(
+        "{Units} of different treatments were mixed (positions {first} to {last})."
+    ),
+    "among_one_another": marked(
+        "{Units} of different treatments were mixed (positions {positions})."
+    ),
     # ---- light, air, solution ----
     "quantity_never_recorded": marked("{quantity} is not recorded for any treatment."),
     "quantity_not_recorded": marked("{quantity} is not recorded for {treatments}."),
@@ -132,7 +148,9 @@ TEXTS: Final[Mapping[str, str]] = {
     "filled_within_a_day": marked(
         "{Units} were first filled from {first} to {last}; treatments lie {apart} apart on average."
     ),
-    "start_weights_alike": marked("When treatments began, plants weighed on average {each} ({apart} apart)."),
+    "start_weights_alike": marked(
+        "When treatments began, plants weighed on average {each} ({apart} apart)."
+    ),
     "start_weights_apart": marked(
         "When treatments began, plants weighed on average {each} ({apart} apart), further than chance variation "
         "between {units} explains."
@@ -145,20 +163,34 @@ TEXTS: Final[Mapping[str, str]] = {
     "all_sown": marked("All were sown on {day}."),
     "harvested_after_sowing": marked("All {units} were harvested on {day}, {days} after sowing."),
     "harvested_after_start": marked("All {units} were harvested on {day}, {days} after the start."),
-    "last_picked_after_sowing": marked("All {units} were picked last on {day}, {days} after sowing."),
-    "last_picked_after_start": marked("All {units} were picked last on {day}, {days} after the start."),
+    "last_picked_after_sowing": marked(
+        "All {units} were picked last on {day}, {days} after sowing."
+    ),
+    "last_picked_after_start": marked(
+        "All {units} were picked last on {day}, {days} after the start."
+    ),
     "harvested_from_to": marked(
         "{Units} were harvested from {first} to {last}; treatments lie {apart} apart on average."
     ),
-    "harvested_at_one_size": marked("If each was harvested at one size, this difference is part of the result."),
+    "harvested_at_one_size": marked(
+        "If each was harvested at one size, this difference is part of the result."
+    ),
     "none_lost": marked("None of {plants} was lost ({share})."),
     "harvest_not_recorded": marked("No plant is recorded at the harvest, so losses are unknown."),
-    "started_not_known": marked("How many plants were started is not known, so losses are unknown."),
+    "started_not_known": marked(
+        "How many plants were started is not known, so losses are unknown."
+    ),
     "plants_lost": marked("Plants lost: {each}, {points} percentage points apart."),
-    "losses_differ": marked("The survivors of a treatment with heavy losses are not a fair sample of it."),
+    "losses_differ": marked(
+        "The survivors of a treatment with heavy losses are not a fair sample of it."
+    ),
     "share_of_plants": marked("{share} ({number} of {total})"),
-    "solution_known_for": marked("What was filled in and what was left is known for {number} of {trays}."),
-    "least_solution_left": marked("At the end every {unit} held {volume} or more, the least in {tray}."),
+    "solution_known_for": marked(
+        "What was filled in and what was left is known for {number} of {trays}."
+    ),
+    "least_solution_left": marked(
+        "At the end every {unit} held {volume} or more, the least in {tray}."
+    ),
     "emptied": marked("{Unit} {tray} was emptied on {day} (0 L left of what was put in)."),
     "took_its_first_fill": marked(
         "{Unit} {tray} took {volume} on {day}, as much as its first fill of {first_fill} or more, so it may have been "
@@ -166,13 +198,19 @@ TEXTS: Final[Mapping[str, str]] = {
     ),
     "more_ran_low": marked("{trays} ran low or empty too."),
     "ran_out": marked("{Unit} {tray} ran out or was emptied (0 L left at the end)."),
-    "nearly_empty": marked("{Unit} {tray} was nearly empty at the end ({volume} left of {first_fill})."),
-    "metered_days_alike": marked("Meters ran for this share of the trial: {share} for each treatment."),
+    "nearly_empty": marked(
+        "{Unit} {tray} was nearly empty at the end ({volume} left of {first_fill})."
+    ),
+    "metered_days_alike": marked(
+        "Meters ran for this share of the trial: {share} for each treatment."
+    ),
     "metered_days": marked("Meters ran for this share of the trial: {each}."),
     "electricity_calculated": marked(
         "Electricity of {treatments} is calculated from power in W and hours, not counted ({share})."
     ),
-    "electricity_not_metered": marked("No meter counted the electricity of {treatments} ({share})."),
+    "electricity_not_metered": marked(
+        "No meter counted the electricity of {treatments} ({share})."
+    ),
     "shared_meter_counted_all": marked(
         "{meters} shared by all treatments ({names}) counted all of the electricity, which was given out by {units} "
         "and cannot be compared."
@@ -186,30 +224,44 @@ TEXTS: Final[Mapping[str, str]] = {
     ),
     # ---- what the figures rest on ----
     "too_few_weighed": marked("{treatments} had fewer than 3 plants measured, too few to tell."),
-    "no_plant_far": marked("None of {plants} lies far from the rest of its treatment in {measure}."),
+    "no_plant_far": marked(
+        "None of {plants} lies far from the rest of its treatment in {measure}."
+    ),
     "one_plant_far": marked(
         "{number} of {plants} lies more than {limit} usual spreads from the middle of the treatment: {far}."
     ),
     "plants_far": marked(
         "{number} of {plants} lie more than {limit} usual spreads from the middle of the treatment: {far}."
     ),
-    "plant_above": marked("plant {plant} of {unit} {tray} ({treatment}, {weight}, {spreads} spreads above)"),
-    "plant_below": marked("plant {plant} of {unit} {tray} ({treatment}, {weight}, {spreads} spreads below)"),
+    "plant_above": marked(
+        "plant {plant} of {unit} {tray} ({treatment}, {weight}, {spreads} spreads above)"
+    ),
+    "plant_below": marked(
+        "plant {plant} of {unit} {tray} ({treatment}, {weight}, {spreads} spreads below)"
+    ),
     "more": marked("{number} more"),
     "flagged_and_kept": marked("Flagged, and kept in every figure."),
     "no_instrument": marked("No instrument is recorded for {kinds} of measurement."),
-    "accuracy_known": marked("Accuracy or calibration is recorded for {number} of {kinds} of measurement."),
+    "accuracy_known": marked(
+        "Accuracy or calibration is recorded for {number} of {kinds} of measurement."
+    ),
     "accuracy_known_but_for": marked(
         "Accuracy or calibration is recorded for {number} of {kinds} of measurement, not for {missing}."
     ),
-    "own_instrument": marked("Each treatment had its own {name} ({kind}, accuracy ±{accuracy}): errors do not cancel."),
+    "own_instrument": marked(
+        "Each treatment had its own {name} ({kind}, accuracy ±{accuracy}): errors do not cancel."
+    ),
     "own_instrument_of_unknown_accuracy": marked(
         "Each treatment had its own {name} ({kind}, accuracy not recorded): errors do not cancel."
     ),
     "disclosure_not_stated": marked("Who supplied or paid for what is not stated."),
-    "something_given": marked('Something was given, lent or paid for, in the grower\'s words: "{words}".'),
+    "something_given": marked(
+        'Something was given, lent or paid for, in the grower\'s words: "{words}".'
+    ),
     "nothing_given": marked('Nothing was given, in the grower\'s words: "{words}"'),
-    "gift_not_told": marked('Whether something was given does not follow from the grower\'s words: "{words}"'),
+    "gift_not_told": marked(
+        'Whether something was given does not follow from the grower\'s words: "{words}"'
+    ),
     "outside_published_ranges": marked(
         "Outside the range usual for leafy crops harvested whole, energy and light under lamps alone (common practice, "
         "gathered from published trials without one source): {beyond}."
@@ -275,9 +327,13 @@ TEXTS: Final[Mapping[str, str]] = {
         "two of its treatments share a name, so they cannot be matched with those of the others"
     ),
     "no_log_ratio_of_zero": marked("a figure of 0 has no log ratio"),
-    "no_spread_to_weigh_by": marked("no variation between its {units}, so its weight cannot be computed"),
+    "no_spread_to_weigh_by": marked(
+        "no variation between its {units}, so its weight cannot be computed"
+    ),
 }
-FOR_THE_AUTHOR: Final = frozenset(("say_what_was_varied", "check_units"))  # what only who typed the workbook can mend
+FOR_THE_AUTHOR: Final = frozenset(
+    ("say_what_was_varied", "check_units")
+)  # what only who typed the workbook can mend
 OWN_OF_SEVERAL: Final = marked(
     "Each treatment had its own {instruments}, so an instrument's error can look like an effect."
 )
@@ -376,7 +432,9 @@ def known_values(trial: Trial, values: Iterable[Value]) -> str:
     alike = set(by_treatment.values())
     if len(alike) == 1 and len(by_treatment) == len(trial.treatments):
         return "; ".join((*whole, *alike))
-    return "; ".join((*whole, *(f"{said_by.names[code]}: {said}" for code, said in by_treatment.items())))
+    return "; ".join(
+        (*whole, *(f"{said_by.names[code]}: {said}" for code, said in by_treatment.items()))
+    )
 
 
 @singledispatch

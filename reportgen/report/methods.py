@@ -11,7 +11,16 @@ from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Se
 from reportgen.model.message import Message, Notes
 from reportgen.model.results import Comparison, Estimate, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import compared, interim, messages, numbers, robustness, terms, traces, wording
+from reportgen.report import (
+    compared,
+    interim,
+    messages,
+    numbers,
+    robustness,
+    terms,
+    traces,
+    wording,
+)
 
 Reference = tuple[str, str]  # what it is the source of, and the source as it is cited everywhere
 
@@ -104,7 +113,9 @@ OF_VAPOUR: Reference = (
     "Allen, R. G., Pereira, L. S., Raes, D. and Smith, M. (1998). Crop evapotranspiration. FAO Irrigation and Drainage "
     "Paper 56, equation 11.",
 )
-WITHOUT_FREEDOM: Final[Mapping[str, str]] = {  # names of methods whose degrees of freedom stand beside the figures
+WITHOUT_FREEDOM: Final[
+    Mapping[str, str]
+] = {  # names of methods whose degrees of freedom stand beside the figures
     "t_difference": marked("Student's t difference"),
     "welch_difference": marked("Welch difference"),
     "fieller_plug_in": marked("Fieller ratio"),
@@ -147,8 +158,16 @@ def data(trial: Trial, colophon: str) -> Section:
 
 def _links_for_machines(trial: Trial) -> tuple[tuple[str, str, str], ...]:
     """Return the links to what describes the data, and says how to cite the trial, in open standards."""
-    package = ("datapackage.json", "data/datapackage.json", say("the columns of these files, as a Data Package"))
-    citation = ("CITATION.cff", "CITATION.cff", say("how to cite this trial, in the Citation File Format"))
+    package = (
+        "datapackage.json",
+        "data/datapackage.json",
+        say("the columns of these files, as a Data Package"),
+    )
+    citation = (
+        "CITATION.cff",
+        "CITATION.cff",
+        say("how to cite this trial, in the Citation File Format"),
+    )
     return (*((package,) if trial.data else ()), citation)
 
 
@@ -204,17 +223,26 @@ def _one_idea(trial: Trial) -> str:
             "is one total divided by another.",
             **known,
         ),
-        say("Its interval ({level}) comes from the variation between {units}, on the log scale.", **known),
+        say(
+            "Its interval ({level}) comes from the variation between {units}, on the log scale.",
+            **known,
+        ),
     ]
     if not trial.interim:
         said.append(say(_model(trial), **known))
     if len(trial.treatments) > 2 and not trial.interim:
-        said.append(say("With several treatments the intervals of one measure hold for all of them together."))
+        said.append(
+            say(
+                "With several treatments the intervals of one measure hold for all of them together."
+            )
+        )
     if trial.experimental_unit == "tray":
         said.append(say("Plants within a tray are never counted as replicates."))
     asked = trial.about.language
     if not language.is_spoken(asked):
-        said.append(say("The workbook asks for the language {tag}, which has no catalogue here.", tag=asked))
+        said.append(
+            say("The workbook asks for the language {tag}, which has no catalogue here.", tag=asked)
+        )
     return " ".join(said)
 
 
@@ -246,13 +274,18 @@ def _methods(trial: Trial, results: Results) -> tuple[str, ...]:
                 labels.append(label)
     for score in results.scores:
         for methods in dict.fromkeys(one.methods for _, one in score.comparisons if one.methods):
-            served.setdefault(_named(trial, methods), []).append(wording.inside(score.measure.label))
+            served.setdefault(_named(trial, methods), []).append(
+                wording.inside(score.measure.label)
+            )
     for analysis in results.effects.analyses:
         measured = wording.result_of(results, analysis.measure)
         if measured is not None and analysis.methods:
             label = wording.inside(terms.label(measured.measure))
             served.setdefault(_named(trial, analysis.methods), []).append(label)
-    return tuple(f"{wording.capital(method)}: {numbers.listed(tuple(labels))}." for method, labels in served.items())
+    return tuple(
+        f"{wording.capital(method)}: {numbers.listed(tuple(labels))}."
+        for method, labels in served.items()
+    )
 
 
 def _methods_of(result: MeasureResult) -> list[Notes]:
@@ -276,7 +309,13 @@ def _facts(trial: Trial, colophon: str) -> tuple[tuple[str, str], ...]:
     about = trial.about
     author = about.author or about.organisation
     cite = ". ".join(
-        part for part in (author, f"{interim.title(trial)} ({trial.harvested_on.year})", about.organisation) if part
+        part
+        for part in (
+            author,
+            f"{interim.title(trial)} ({trial.harvested_on.year})",
+            about.organisation,
+        )
+        if part
     )
     known = (
         (say("How to cite"), say("{citation}. Trial report.", citation=cite)),

@@ -13,19 +13,30 @@ from reportgen.report import figures, numbers, units, wording
 from reportgen.stats.crossings import crossings
 
 SMALL_CROP: Final = 0.1  # kg: less is said in grams
-NEAREST, FARTHEST = 0.5, 2.0  # prices of electricity shown, as multiples of the trial's own: beyond is no forecast
+NEAREST, FARTHEST = (
+    0.5,
+    2.0,
+)  # prices of electricity shown, as multiples of the trial's own: beyond is no forecast
 ADDED: Final[Mapping[str, str]] = {
     "all": marked("Per {unit}, {name} cost {cost} and gave {crop} crop than {reference}."),
-    "marketable": marked("Per {unit}, {name} cost {cost} and gave {crop} marketable crop than {reference}."),
+    "marketable": marked(
+        "Per {unit}, {name} cost {cost} and gave {crop} marketable crop than {reference}."
+    ),
 }
 MORE: Final = marked("{amount} more")
 LESS: Final = marked("{amount} less")
 BREAK_EVEN: Final[Mapping[str, str]] = {
     "above": marked("As measured, that pays if the crop sells above about {price} ({limits})."),
     "below": marked("As measured, that pays if the crop sells below about {price} ({limits})."),
-    "always": marked("As measured, it gave no less and cost no more, whatever the crop price ({limits})."),
-    "never": marked("As measured, it gave no more and cost no less, whatever the crop price ({limits})."),
-    "none": marked("As measured, yield and cost were the same, so no crop price decides ({limits})."),
+    "always": marked(
+        "As measured, it gave no less and cost no more, whatever the crop price ({limits})."
+    ),
+    "never": marked(
+        "As measured, it gave no more and cost no less, whatever the crop price ({limits})."
+    ),
+    "none": marked(
+        "As measured, yield and cost were the same, so no crop price decides ({limits})."
+    ),
 }
 PAYS_AT: Final[Mapping[str, str]] = {  # in a cell of a table
     "above": marked("above {price}"),
@@ -40,7 +51,9 @@ LIMITS: Final[Mapping[str, str]] = {
     "empty": marked("no price of 0 or more breaks even"),
     "unknown": marked("uncertainty unknown"),
 }
-MARGIN: Final = marked("At {price} that leaves {margin} per {unit} ({level} interval {low} to {high}): {verdict}.")
+MARGIN: Final = marked(
+    "At {price} that leaves {margin} per {unit} ({level} interval {low} to {high}): {verdict}."
+)
 PAYS: Final[Mapping[str, str]] = {
     "pays": marked("it pays"),
     "loses": marked("it does not pay"),
@@ -65,15 +78,21 @@ AT_PRICE: Final[Mapping[str, str]] = {
     "unclear": marked("At {price} we cannot say whether it pays."),
 }
 CANNOT_BE_SAID: Final = marked("cannot be said")
-NO_PRICE_KNOWN: Final = marked("No difference in cost and crop was clear, so no price of the crop can be named.")
+NO_PRICE_KNOWN: Final = marked(
+    "No difference in cost and crop was clear, so no price of the crop can be named."
+)
 MONEY: Final = marked("{currency} {amount}")
 PRICE: Final = marked("{currency} {amount}/{per}")
-NO_PRICE: Final = marked("Whether it pays depends on the crop price, which the workbook does not give.")
+NO_PRICE: Final = marked(
+    "Whether it pays depends on the crop price, which the workbook does not give."
+)
 
 
 def budget(trial: Trial, results: Results) -> tuple[Paragraph, ...]:
     """Return whether the only other treatment pays, counting only what differs from the reference (partial budget)."""
-    return tuple(Paragraph(_budget(trial, one)) for one in _shown(results) if len(results.money) == 1)
+    return tuple(
+        Paragraph(_budget(trial, one)) for one in _shown(results) if len(results.money) == 1
+    )
 
 
 def budgets(trial: Trial, results: Results) -> tuple[Table, ...]:
@@ -150,7 +169,8 @@ def notes(trial: Trial, results: Results) -> tuple[str, ...]:
     if not results.money:
         return ()
     counted = dict.fromkeys(
-        "marketable_yield" if one.yield_of == "marketable" else "tray_yield" for one in results.money
+        "marketable_yield" if one.yield_of == "marketable" else "tray_yield"
+        for one in results.money
     )
     together = say(TOGETHER) if len(trial.treatments) > 2 else ""
     is_unknown = len(results.money) > 1 and not any(map(_is_clear, results.money))
@@ -169,9 +189,19 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
         "crop": _added_crop(one),
     }
     parts = [say(ADDED[one.yield_of], **known)]
-    limits = say(LIMITS[one.prices], **known, low=_bound(one.break_even_low), high=_bound(one.break_even_high))
+    limits = say(
+        LIMITS[one.prices],
+        **known,
+        low=_bound(one.break_even_low),
+        high=_bound(one.break_even_high),
+    )
     parts.append(
-        say(BREAK_EVEN[one.direction], **known, price=_price(trial, one, _bound(one.break_even_price)), limits=limits)
+        say(
+            BREAK_EVEN[one.direction],
+            **known,
+            price=_price(trial, one, _bound(one.break_even_price)),
+            limits=limits,
+        )
     )
     if one.margin is not None and one.pays in PAYS:
         price = _price(trial, one, numbers.three_digits(one.price or 0.0))
@@ -291,6 +321,9 @@ def _payback(trial: Trial, payback: Payback) -> str:
     )
     said = say(paid_back, **known)
     if payback.days > payback.lasts:
-        lasts = say("That is longer than the {lasts} days the equipment lasts.", lasts=numbers.plain(payback.lasts))
+        lasts = say(
+            "That is longer than the {lasts} days the equipment lasts.",
+            lasts=numbers.plain(payback.lasts),
+        )
         return f"{said} {lasts}"
     return said

@@ -13,8 +13,12 @@ METHODS: Final[Mapping[str, str]] = {
     "paired_fieller": marked("paired Fieller interval of the ratio of totals"),
     "marginal_mean": marked("estimated marginal mean"),
     "own_spread": marked("Student's t interval on the log scale"),
-    "pooled_spread": marked("Student's t interval on the log scale, one variance for all treatments"),
-    "spread_of_main_plots": marked("Student's t interval of the main plots' means on the log scale"),
+    "pooled_spread": marked(
+        "Student's t interval on the log scale, one variance for all treatments"
+    ),
+    "spread_of_main_plots": marked(
+        "Student's t interval of the main plots' means on the log scale"
+    ),
     "pooled_spread_of_main_plots": marked(
         "Student's t interval of the main plots' means on the log scale, one variance for all treatments"
     ),
@@ -23,7 +27,9 @@ METHODS: Final[Mapping[str, str]] = {
     # ---- comparisons ----
     "log_ratio": marked("ratio on the log scale"),
     "fieller_ratio": marked("Fieller ratio"),
-    "fieller_plug_in": marked("Fieller ratio (plug-in correlation) with {freedom} degrees of freedom"),
+    "fieller_plug_in": marked(
+        "Fieller ratio (plug-in correlation) with {freedom} degrees of freedom"
+    ),
     "t_difference": marked("Student's t difference with {freedom} degrees of freedom"),
     "welch_difference": marked("Welch difference with {freedom} degrees of freedom"),
     "ratio_and_difference_of_figures": marked("ratio and difference of the two figures"),
@@ -37,19 +43,31 @@ METHODS: Final[Mapping[str, str]] = {
     "tukey_kramer": marked("Tukey-Kramer at {level}"),
     "blocks_ignored": marked("blocks ignored"),
     # ---- scores ----
-    "rank_test": marked("Wilcoxon-Mann-Whitney test of the {units}' medians, within blocks where there are blocks"),
+    "rank_test": marked(
+        "Wilcoxon-Mann-Whitney test of the {units}' medians, within blocks where there are blocks"
+    ),
     "exact_permutation": marked("exact by permutation"),
     "normal_approximation": marked("normal approximation, ties counted"),
-    "holm": marked("p values by Holm's method and limits by Bonferroni's for all comparisons together"),
-    "relative_effect_limits": marked("Newcombe's limits of the chance of the higher score (method 5)"),
+    "holm": marked(
+        "p values by Holm's method and limits by Bonferroni's for all comparisons together"
+    ),
+    "relative_effect_limits": marked(
+        "Newcombe's limits of the chance of the higher score (method 5)"
+    ),
     "two_factor_model": marked(
         "two factors and their interaction by least squares on the log scale, each combination counting alike"
     ),
-    "dose_model": marked("straight line and parabola through the doses by least squares on the log scale"),
+    "dose_model": marked(
+        "straight line and parabola through the doses by least squares on the log scale"
+    ),
     "split_plot_model": marked("split-plot, errors of main plots and of {units} apart"),
-    "one_plot_model": marked("one main plot for each level of a factor, the other factor judged within main plots"),
+    "one_plot_model": marked(
+        "one main plot for each level of a factor, the other factor judged within main plots"
+    ),
     # ---- instruments, light, climate ----
-    "both_types": marked("type B uncertainty of the instruments added (JCGM 100 G.4, never narrower than without)"),
+    "both_types": marked(
+        "type B uncertainty of the instruments added (JCGM 100 G.4, never narrower than without)"
+    ),
     "instruments_alone": marked("type B uncertainty of the instrument only (JCGM 100)"),
     "the_reading": marked("the reading"),
     "time_weighted_mean": marked("time-weighted mean of {readings}"),
@@ -63,11 +81,15 @@ METHODS: Final[Mapping[str, str]] = {
 NOTES: Final[Mapping[str, str]] = {
     # ---- what units allow ----
     "no_unit": marked("no {unit} with data"),
-    "zero_denominator": marked("the denominators of the {units} add up to zero, so there is no ratio"),
+    "zero_denominator": marked(
+        "the denominators of the {units} add up to zero, so there is no ratio"
+    ),
     "one_unit": marked(
         "one {unit} only, so the variation between {units} is unknown and no interval or test is possible"
     ),
-    "measurements_are_no_replicates": marked("several measurements within one {unit} are not independent"),
+    "measurements_are_no_replicates": marked(
+        "several measurements within one {unit} are not independent"
+    ),
     "alike": marked("no variation between the {units}"),
     "units_left_out": marked("{units_left_out} without data left out"),
     "no_figure": marked("one of the two treatments has no value to compare"),
@@ -95,7 +117,9 @@ NOTES: Final[Mapping[str, str]] = {
     "not_all_positive": marked(
         "one {unit} or more had a value of zero or below, so Fieller's interval replaces the log scale"
     ),
-    "adjusted_for_blocks": marked("adjusted for blocks, because not every block held each treatment equally often"),
+    "adjusted_for_blocks": marked(
+        "adjusted for blocks, because not every block held each treatment equally often"
+    ),
     "spreads_differ": marked(
         "number of {units} and standard deviation both differ twofold or more between treatments, so "
         "the true level of the interval may be lower"
@@ -111,7 +135,9 @@ NOTES: Final[Mapping[str, str]] = {
         "all {units} of a treatment stood in one main plot, so nothing shows how main plots differ"
     ),
     # ---- factors and doses ----
-    "too_many_factors": marked("{factors} are more factors than the two that can be analysed together."),
+    "too_many_factors": marked(
+        "{factors} are more factors than the two that can be analysed together."
+    ),
     "levels_repeated": marked(
         "{treatments} have the same level of each factor, so something that is no factor differs between them. Add it "
         "as a factor."
@@ -144,11 +170,15 @@ NOTES: Final[Mapping[str, str]] = {
     "never_picked": marked("{trays} gave nothing until the end and had no first picking"),
     "no_ratio": marked("interval scale, so only the difference has a meaning"),
     # ---- growth ----
-    "no_single_rate": marked("growth was not even, so no single rate holds; the rates by period do"),
+    "no_single_rate": marked(
+        "growth was not even, so no single rate holds; the rates by period do"
+    ),
     "evenness_untested": marked(
         "too few {units} to test whether growth was even, so only the rates by period are given"
     ),
-    "rate_of_two_days": marked("measured on two days only, so nothing shows whether growth was even between them"),
+    "rate_of_two_days": marked(
+        "measured on two days only, so nothing shows whether growth was even between them"
+    ),
     # ---- adjusted for a covariate ----
     "covariate_differs": marked(
         "what is adjusted for differs between treatments, so the adjustment reaches beyond values that all of them had"
@@ -156,13 +186,19 @@ NOTES: Final[Mapping[str, str]] = {
     "slopes_differ": marked(
         "what is adjusted for does not act alike in all treatments, so one adjusted ratio does not hold for every value"
     ),
-    "few_freedoms": marked("few {units} are left to judge by, so the adjusted interval rests on little"),
+    "few_freedoms": marked(
+        "few {units} are left to judge by, so the adjusted interval rests on little"
+    ),
     "without_covariate": marked("{trays} without that value left out"),
     "cannot_adjust": marked(
         "too few {units} with that value, or no variation of it within treatments, so nothing can be adjusted"
     ),
-    "varied_not_recorded": marked("what was varied is not recorded, so light may be the treatment itself"),
-    "light_was_varied": marked("light is what was varied, so adjusting for it would take away what it did"),
+    "varied_not_recorded": marked(
+        "what was varied is not recorded, so light may be the treatment itself"
+    ),
+    "light_was_varied": marked(
+        "light is what was varied, so adjusting for it would take away what it did"
+    ),
     # ---- scores ----
     "no_units_to_rank": marked("no {units} of the two were scored side by side"),
     "too_few_units_to_rank": marked(
@@ -173,8 +209,12 @@ NOTES: Final[Mapping[str, str]] = {
     "too_few_units_for_limits": marked("an interval takes {needed} a treatment"),
     # ---- survival ----
     "no_plants": marked("no plants were started"),
-    "dispersion_unseen": marked("variation between {units} cannot be estimated, so plants count as independent"),
-    "one_cluster": marked("one {unit} per treatment, so plants count as independent and the interval is too narrow"),
+    "dispersion_unseen": marked(
+        "variation between {units} cannot be estimated, so plants count as independent"
+    ),
+    "one_cluster": marked(
+        "one {unit} per treatment, so plants count as independent and the interval is too narrow"
+    ),
     # ---- plants' own spread ----
     "plants_own_spread": marked(
         "plants' own spread: {spread} over {plants}, from {lowest} to {highest}, which describes "
@@ -185,7 +225,9 @@ NOTES: Final[Mapping[str, str]] = {
         "the treatment"
     ),
     # ---- instruments ----
-    "instrument_only": marked("the interval covers instrument error only, not the variation between {units}"),
+    "instrument_only": marked(
+        "the interval covers instrument error only, not the variation between {units}"
+    ),
     # ---- energy ----
     "energy_is_one_figure": marked(
         "energy is one metered figure per treatment, so the interval covers the variation of weights only"
@@ -209,8 +251,12 @@ NOTES: Final[Mapping[str, str]] = {
     "energy_use_calculated": marked(
         "calculated from the power of devices, not metered, as one figure per treatment, uncertainty unknown"
     ),
-    "energy_calculated_in_part": marked("energy is calculated from the power of devices, not metered"),
-    "energy_of_one_not_known": marked("the energy of one of the two is not known for the whole trial"),
+    "energy_calculated_in_part": marked(
+        "energy is calculated from the power of devices, not metered"
+    ),
+    "energy_of_one_not_known": marked(
+        "the energy of one of the two is not known for the whole trial"
+    ),
     "energy_partly_shared": marked(
         "part of the energy comes from a meter shared by all treatments and is allotted by {units}"
     ),
@@ -241,18 +287,28 @@ NOTES: Final[Mapping[str, str]] = {
         "{gaps} of more than {steps} times the usual step (our own limit) left out, {hours} in all"
     ),
     "one_map": marked("single light map, uncertainty unknown"),
-    "maps_of_dates": marked("maps of {dates} at the same places, equally weighted, uncertainty unknown"),
+    "maps_of_dates": marked(
+        "maps of {dates} at the same places, equally weighted, uncertainty unknown"
+    ),
     "no_map": marked("light not measured for this treatment"),
-    "light_height_not_known": marked("light was read at several heights, and which of them was in use is not recorded"),
-    "light_height_not_measured": marked("the height in use lies beyond the heights at which light was read"),
-    "light_interpolated": marked("interpolated between the heights at which light was read, on the logarithmic scale"),
+    "light_height_not_known": marked(
+        "light was read at several heights, and which of them was in use is not recorded"
+    ),
+    "light_height_not_measured": marked(
+        "the height in use lies beyond the heights at which light was read"
+    ),
+    "light_interpolated": marked(
+        "interpolated between the heights at which light was read, on the logarithmic scale"
+    ),
     "light_survey_left_out": marked("readings of dates with several heights left out"),
     "one_point": marked("light measured at one point only, so its uniformity is unknown"),
     "no_photoperiod": marked("photoperiod not given"),
     "no_area": marked("canopy area not given"),
     "no_energy": marked("its own energy is not known for the whole trial"),
     "all_electricity": marked("all electricity of the treatment counted, whatever it was for"),
-    "calculated_electricity": marked("its energy is calculated from the power of devices, not metered"),
+    "calculated_electricity": marked(
+        "its energy is calculated from the power of devices, not metered"
+    ),
     "light_is_one_figure": marked(
         "light is one figure per treatment, so the interval covers the variation of weights only"
     ),
@@ -260,5 +316,7 @@ NOTES: Final[Mapping[str, str]] = {
     "arithmetic_ph": marked("arithmetic mean of pH, not of acidity"),
     "no_control": marked("no {unit} without plants, so evaporation is unknown"),
     "evaporation_taken_off": marked("evaporation from {trays} without plants subtracted"),
-    "evaporation_not_in_interval": marked("the interval does not include the uncertainty of that evaporation"),
+    "evaporation_not_in_interval": marked(
+        "the interval does not include the uncertainty of that evaporation"
+    ),
 }

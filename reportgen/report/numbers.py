@@ -295,7 +295,11 @@ def _of_reference(ratio: float, decimals: int) -> str:
     if float(f"{per_cent:.{decimals}f}") != 100 or abs(per_cent - 100) < 100 * CERTAIN:
         return percent(fixed(per_cent, decimals))
     whole = percent("100")
-    return say("just over {whole}", whole=whole) if per_cent > 100 else say("just under {whole}", whole=whole)
+    return (
+        say("just over {whole}", whole=whole)
+        if per_cent > 100
+        else say("just under {whole}", whole=whole)
+    )
 
 
 def margin(share: float) -> str:

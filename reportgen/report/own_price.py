@@ -56,7 +56,9 @@ def block(trial: Trial, results: Results) -> tuple[OwnPrice, ...]:
 def _line(trial: Trial, line: Line, grams: float) -> CostLine:
     """Return what a mass costs a treatment from what a gram costs."""
     is_reference = line.name == trial.reference
-    return CostLine(wording.name_of(trial, line.name), grams * line.start, grams * line.slope, is_reference)
+    return CostLine(
+        wording.name_of(trial, line.name), grams * line.start, grams * line.slope, is_reference
+    )
 
 
 def _others(trial: Trial) -> tuple[str, ...]:
@@ -78,7 +80,10 @@ def _notes(trial: Trial, results: Results, known: set[str]) -> Iterator[str]:
         yield say("Electricity is the only cost that this trial counts.")
     unknown = tuple(one.name for one in trial.treatments if one.code not in known)
     if unknown:
-        yield say("Left out, because a part of its cost is not known: {names}.", names=numbers.listed(unknown))
+        yield say(
+            "Left out, because a part of its cost is not known: {names}.",
+            names=numbers.listed(unknown),
+        )
     yield say(UNCHANGED)
 
 

@@ -24,7 +24,9 @@ def observations(trial: Trial) -> Section | None:
     """Return what was seen and not photographed, by date; None where there is nothing."""
     files = {one.name for one in trial.photos if one.content}
     seen = [one for one in trial.observations if one.photo not in files]
-    facts = tuple((_when_and_where(trial, one), one.text) for one in sorted(seen, key=lambda one: one.on))
+    facts = tuple(
+        (_when_and_where(trial, one), one.text) for one in sorted(seen, key=lambda one: one.on)
+    )
     return Section("observations", say("Observations"), (Facts(facts),)) if facts else None
 
 
@@ -43,7 +45,9 @@ def _photo(trial: Trial, one: Observation, file: PhotoFile) -> Photo:
 
 
 def _when_and_where(trial: Trial, one: Observation) -> str:
-    code = one.treatment or next((tray.treatment for tray in trial.trays if tray.code == one.tray), "")
+    code = one.treatment or next(
+        (tray.treatment for tray in trial.trays if tray.code == one.tray), ""
+    )
     treatment = wording.name_of(trial, code) if code else ""
     tray = f"{wording.unit_of(trial)} {one.tray}" if one.tray else ""
     return ", ".join(part for part in (numbers.day(one.on), treatment, tray) if part)

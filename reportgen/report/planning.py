@@ -23,33 +23,45 @@ TYPICAL: Final = (
     "Between trays: common practice, no published source. They count like one earlier trial of four "
     "trays per treatment. After your first trial, name its workbook instead."
 )
-UNSURE: Final = "The uncertainty of that variation is included: every power here is an average over it."
+UNSURE: Final = (
+    "The uncertainty of that variation is included: every power here is an average over it."
+)
 DOSES: Final = "A trend along doses uses all of them at once, so it shows as much with fewer trays."
 INTERACTION: Final = (
     "Whether the effect of one factor depends on the other takes far more trays: with two levels of each about four "
     "times as many."
 )
-WITHOUT_BLOCKS: Final = (
-    "Not all of the earlier trials had blocks, so their gain is unknown: with blocks, fewer trays may suffice."
-)
+WITHOUT_BLOCKS: Final = "Not all of the earlier trials had blocks, so their gain is unknown: with blocks, fewer trays may suffice."
 
 
 Planned = tuple[PowerTarget, TrialPlan]
 
 
-def text(variation: Variation, target: PowerTarget, plan: TrialPlan, seed: int, others: Sequence[Planned] = ()) -> str:
+def text(
+    variation: Variation,
+    target: PowerTarget,
+    plan: TrialPlan,
+    seed: int,
+    others: Sequence[Planned] = (),
+) -> str:
     """Return the plan as lines of plain text, the command that lays the trial out last.
 
     `others` are the plans for the effects of the other factors, which need no more trays.
     """
     plants = target.plants
-    head = (f"trays a {_treatment(target)}", f"{plants} plants a tray", f"{DOUBLED * plants} plants a tray")
+    head = (
+        f"trays a {_treatment(target)}",
+        f"{plants} plants a tray",
+        f"{DOUBLED * plants} plants a tray",
+    )
     rows = [(str(row.trays), _percent(row.smallest), _percent(row.with_twice)) for row in plan.rows]
     lines = [*_variation(variation, target), "", _needed(target, plan), *_other_effects(others)]
     lines += [DOSES, ""] if any(factor.is_dose for factor in target.factors) else [""]
     lines += ["The smallest difference that each number of trays shows:", ""]
     for row in (head, *rows):
-        lines.append("  ".join(cell.rjust(len(title)) for cell, title in zip(row, head, strict=True)))
+        lines.append(
+            "  ".join(cell.rjust(len(title)) for cell, title in zip(row, head, strict=True))
+        )
     lines += ["", _plants(target, plan), ASSUMED, "", *_next(target, plan, seed), ""]
     return "\n".join(lines)
 
@@ -68,7 +80,9 @@ def command(target: PowerTarget, trays: int, seed: int) -> str:
 
 def _next(target: PowerTarget, plan: TrialPlan, seed: int) -> tuple[str, ...]:
     if plan.needed is None or plan.needed > MOST_TRAYS:
-        return ("That is more than can be laid out here: plan for a larger difference, or find what makes trays vary.",)
+        return (
+            "That is more than can be laid out here: plan for a larger difference, or find what makes trays vary.",
+        )
     return ("To lay it out, type:", "", f"  {command(target, plan.needed, seed)}")
 
 
@@ -159,7 +173,9 @@ def figure(target: PowerTarget, plan: TrialPlan) -> Figure | None:
     rows += [Detectable(row.trays, DOUBLED * target.plants, row.with_twice) for row in plan.rows]
     found = drawn(
         "plan",
-        lambda width: smallest_difference(rows, target.level, target.power, group=_treatment(target), width=width),
+        lambda width: smallest_difference(
+            rows, target.level, target.power, group=_treatment(target), width=width
+        ),
         "Smallest difference that a number of trays shows.",
         _needed(target, plan),
     )

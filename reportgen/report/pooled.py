@@ -13,7 +13,17 @@ from reportgen.metrics.pooled import (
     RatioOfTrial,
     TrialOfComparison,
 )
-from reportgen.model.document import Block, Bullets, Figure, Links, Notice, Paragraph, Section, Subheading, Table
+from reportgen.model.document import (
+    Block,
+    Bullets,
+    Figure,
+    Links,
+    Notice,
+    Paragraph,
+    Section,
+    Subheading,
+    Table,
+)
 from reportgen.model.results import Comparison
 from reportgen.report import message_data, messages, numbers, terms, wording
 from reportgen.report.answer import GIVEN
@@ -21,7 +31,10 @@ from reportgen.report.figures import trials
 from reportgen.stats.pooling import PooledRatio
 
 POOLED, PREDICTED = marked("All trials together"), marked("Range for another trial like these")
-SMALLEST, LARGEST = 0.005, numbers.FAR  # ratios beyond are said in words: as bare figures they would mislead
+SMALLEST, LARGEST = (
+    0.005,
+    numbers.FAR,
+)  # ratios beyond are said in words: as bare figures they would mislead
 METHOD_NAME = "random effects on log ratios, REML, Hartung-Knapp interval"
 METHOD = marked(
     "Each trial's ratio is taken as a log response ratio, whose variance comes from the spread between its trays, and "
@@ -72,8 +85,18 @@ def sections(comparisons: tuple[PooledComparison, ...]) -> tuple[Section, ...]:
     blocks += [
         Subheading(say("How trials are pooled")),
         Paragraph(say(METHOD)),
-        Bullets(tuple(say(message, source=source) for message, source in REFERENCES), say("References:")),
-        Links((("pooled.json", "pooled.json", say("every number of the pooled comparisons, unrounded")),)),
+        Bullets(
+            tuple(say(message, source=source) for message, source in REFERENCES), say("References:")
+        ),
+        Links(
+            (
+                (
+                    "pooled.json",
+                    "pooled.json",
+                    say("every number of the pooled comparisons, unrounded"),
+                ),
+            )
+        ),
     ]
     return (Section("same-comparison", say("Trials of the same comparison"), tuple(blocks)),)
 
@@ -117,7 +140,9 @@ def _entry(comparison: PooledComparison) -> dict[str, object]:
 
 
 def _pooled_entry(pooled: PooledRatio) -> dict[str, object]:
-    figures = {key: value for key, value in asdict(pooled).items() if key not in ("weights", "notes")}
+    figures = {
+        key: value for key, value in asdict(pooled).items() if key not in ("weights", "notes")
+    }
     said = messages.of_several_trials
     return figures | {
         "method": METHOD_NAME if pooled.ratio is not None else "",
@@ -127,11 +152,17 @@ def _pooled_entry(pooled: PooledRatio) -> dict[str, object]:
 
 
 def _trial_entry(ratio: RatioOfTrial) -> dict[str, object]:
-    figures = {key: value for key, value in asdict(ratio).items() if key not in ("trial", "reasons")}
+    figures = {
+        key: value for key, value in asdict(ratio).items() if key not in ("trial", "reasons")
+    }
     said = messages.Speaker({}, ratio.trial.unit).text
     reasons = [message_data.entry(reason, said(reason)) for reason in ratio.reasons]
     note = "; ".join(map(said, ratio.reasons))
-    return {"slug": ratio.trial.slug, "turned": ratio.trial.turned} | figures | {"note": note, "reasons": reasons}
+    return (
+        {"slug": ratio.trial.slug, "turned": ratio.trial.turned}
+        | figures
+        | {"note": note, "reasons": reasons}
+    )
 
 
 def _left_out_entry(one: LeftOut) -> dict[str, object]:
@@ -172,7 +203,11 @@ def sentences(comparison: PooledComparison, measure: PooledMeasure) -> tuple[str
         return (_not_pooled(measure),)
     return tuple(
         sentence
-        for sentence in (_change(comparison, measure), _further(comparison, pooled), _spread(pooled))
+        for sentence in (
+            _change(comparison, measure),
+            _further(comparison, pooled),
+            _spread(pooled),
+        )
         if sentence
     )
 
@@ -181,7 +216,9 @@ def _not_pooled(measure: PooledMeasure) -> str:
     found = {"number": len(measure.trials), "outcome": wording.outcome_of(measure.measure)}
     if measure.pooled.trials > 1:
         reason = "; ".join(_notes(measure.pooled))
-        return say("The {number} trials are not pooled for {outcome}: {reason}.", reason=reason, **found)
+        return say(
+            "The {number} trials are not pooled for {outcome}: {reason}.", reason=reason, **found
+        )
     if measure.pooled.trials:
         message = marked(
             "The {number} trials are not pooled for {outcome}: only one of them has a spread between trays to weigh it "
@@ -202,11 +239,16 @@ def _change(comparison: PooledComparison, measure: PooledMeasure) -> str:
     said = wording.than(_change_of(pooled.ratio or 1.0), outcome, comparison.reference)
     if pooled.low is None or pooled.high is None:
         return say(_by_chance(made), said=said, reason="; ".join(_notes(pooled)), **found)
-    found |= {"level": numbers.percent_level(comparison.level), "interval": _reach(pooled.low, pooled.high)}
+    found |= {
+        "level": numbers.percent_level(comparison.level),
+        "interval": _reach(pooled.low, pooled.high),
+    }
     if wording.tells(Comparison(ratio_low=pooled.low, ratio_high=pooled.high)):
         return say(_told(made), said=said, **found)
     measured = numbers.in_words(_change_of(pooled.ratio or 1.0))
-    return say(_not_told(made), outcome=outcome, reference=comparison.reference, measured=measured, **found)
+    return say(
+        _not_told(made), outcome=outcome, reference=comparison.reference, measured=measured, **found
+    )
 
 
 def _by_chance(made: bool) -> str:
@@ -214,7 +256,9 @@ def _by_chance(made: bool) -> str:
         return marked(
             "Over {number} trials, {treated} gave {said}, but how much of that is chance is not known: {reason}."
         )
-    return marked("Over {number} trials, {treated} used {said}, but how much of that is chance is not known: {reason}.")
+    return marked(
+        "Over {number} trials, {treated} used {said}, but how much of that is chance is not known: {reason}."
+    )
 
 
 def _told(made: bool) -> str:
@@ -296,27 +340,38 @@ def _cautions(comparison: PooledComparison) -> tuple[str, ...]:
 
 def _doubted(comparison: PooledComparison) -> tuple[str, ...]:
     """Return the pooled trials whose change may have another cause than the treatment."""
-    pooled = [one for measure in comparison.measures for one in measure.trials if one.weight is not None]
+    pooled = [
+        one for measure in comparison.measures for one in measure.trials if one.weight is not None
+    ]
     slugs = dict.fromkeys(one.trial.slug for one in pooled if one.doubted)
     names = _names(comparison)
     if not slugs:
         return ()
     titles = listed([names[slug] for slug in slugs])
-    return (say("Something other than the treatment may explain the change in {trials}: see there.", trials=titles),)
+    return (
+        say(
+            "Something other than the treatment may explain the change in {trials}: see there.",
+            trials=titles,
+        ),
+    )
 
 
 def _names(comparison: PooledComparison) -> dict[str, str]:
     """Return how each trial is called by its slug: its title, with the harvest where another has the same."""
     times = Counter(trial.title for trial in comparison.trials)
     return {
-        trial.slug: f"{trial.title}, {numbers.day(trial.harvested_on)}" if times[trial.title] > 1 else trial.title
+        trial.slug: f"{trial.title}, {numbers.day(trial.harvested_on)}"
+        if times[trial.title] > 1
+        else trial.title
         for trial in comparison.trials
     }
 
 
 def _figure(comparison: PooledComparison, measure: PooledMeasure) -> tuple[Figure, ...]:
     names = _names(comparison)
-    return trials.forest(_key(comparison, measure), comparison, measure, names, _alternative(measure, names))
+    return trials.forest(
+        _key(comparison, measure), comparison, measure, names, _alternative(measure, names)
+    )
 
 
 def _key(comparison: PooledComparison, measure: PooledMeasure) -> str:
@@ -328,8 +383,13 @@ def _label(measure: PooledMeasure) -> str:
 
 
 def _alternative(measure: PooledMeasure, names: dict[str, str]) -> str:
-    parts = [f"{names[one.trial.slug]}: {_ratio(one.ratio, one.low, one.high)}." for one in measure.trials]
-    return " ".join((*parts, *(f"{name}: {ratio}." for name, ratio, _ in _pooled_rows(measure.pooled))))
+    parts = [
+        f"{names[one.trial.slug]}: {_ratio(one.ratio, one.low, one.high)}."
+        for one in measure.trials
+    ]
+    return " ".join(
+        (*parts, *(f"{name}: {ratio}." for name, ratio, _ in _pooled_rows(measure.pooled)))
+    )
 
 
 def _ratio(ratio: float | None, low: float | None, high: float | None) -> str:
@@ -342,15 +402,22 @@ def _pooled_rows(pooled: PooledRatio) -> list[tuple[str, str, str]]:
         return []
     rows = [(say(POOLED), _ratio(pooled.ratio, pooled.low, pooled.high), numbers.share(100.0))]
     if pooled.prediction_low is not None and pooled.prediction_high is not None:
-        rows.append((say(PREDICTED), numbers.ratio_reach(pooled.prediction_low, pooled.prediction_high), ""))
+        rows.append(
+            (say(PREDICTED), numbers.ratio_reach(pooled.prediction_low, pooled.prediction_high), "")
+        )
     return rows
 
 
 def _table(comparison: PooledComparison, measure: PooledMeasure) -> Table:
     names = _names(comparison)
-    rows = [(names[one.trial.slug], _ratio(one.ratio, one.low, one.high), _weight(one)) for one in measure.trials]
+    rows = [
+        (names[one.trial.slug], _ratio(one.ratio, one.low, one.high), _weight(one))
+        for one in measure.trials
+    ]
     relative = say(
-        "{treated} relative to {reference} (interval)", treated=comparison.treated, reference=comparison.reference
+        "{treated} relative to {reference} (interval)",
+        treated=comparison.treated,
+        reference=comparison.reference,
     )
     return Table(
         _key(comparison, measure),
@@ -383,7 +450,10 @@ def _left_out(comparison: PooledComparison) -> tuple[str, ...]:
         f"{name}{'' if len(labels) == total else f' ({listed(labels)})'}: {reason}."
         for (name, reason), labels in reasons.items()
     ]
-    others = (f"{one.title} ({one.slug}): {messages.of_several_trials(one.reason)}." for one in comparison.left_out)
+    others = (
+        f"{one.title} ({one.slug}): {messages.of_several_trials(one.reason)}."
+        for one in comparison.left_out
+    )
     return (*found, *others)
 
 

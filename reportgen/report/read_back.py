@@ -96,7 +96,9 @@ def sums(read: ReadBack) -> str:
     if read.agreeing:
         parts.append(say("{number} totals and means that agree", number=_count(read.agreeing)))
     if read.disagreeing:
-        parts.append(say("{number} totals and means that do not agree", number=_count(read.disagreeing)))
+        parts.append(
+            say("{number} totals and means that do not agree", number=_count(read.disagreeing))
+        )
     for reason, number in read.left_out:
         parts.append(say("{number} left out: {reason}", number=_count(number), reason=say(reason)))
     if read.unexplained:
@@ -152,7 +154,11 @@ def _times(times: tuple[int, int]) -> str:
     fewest, most = times
     if most <= 1:
         return ""
-    return _count(most) if fewest == most else say("{low} to {high}", low=_count(fewest), high=_count(most))
+    return (
+        _count(most)
+        if fewest == most
+        else say("{low} to {high}", low=_count(fewest), high=_count(most))
+    )
 
 
 def _reach(one: ReadFigures) -> str:
@@ -160,7 +166,9 @@ def _reach(one: ReadFigures) -> str:
         return ""
     if one.smallest == one.largest:
         return _amount(one.largest, one.unit)
-    return say("{low} to {high}", low=numbers.typed(one.smallest), high=_amount(one.largest, one.unit))
+    return say(
+        "{low} to {high}", low=numbers.typed(one.smallest), high=_amount(one.largest, one.unit)
+    )
 
 
 def _days(one: ReadFigures) -> str:

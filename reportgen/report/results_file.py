@@ -6,7 +6,13 @@ from dataclasses import asdict
 from typing import Final, Literal
 
 from reportgen import language
-from reportgen.model.factor_results import CurvePoint, DoseTrend, FactorTest, Interaction, LevelEffect
+from reportgen.model.factor_results import (
+    CurvePoint,
+    DoseTrend,
+    FactorTest,
+    Interaction,
+    LevelEffect,
+)
 from reportgen.model.message import Message, Notes
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.results import (
@@ -171,7 +177,9 @@ def _comparisons(trial: Trial, results: Results) -> Iterable[ComparisonEntry]:
             yield _comparison(trial, result, code, comparison)
 
 
-def _comparison(trial: Trial, result: MeasureResult, code: str, comparison: Comparison) -> ComparisonEntry:
+def _comparison(
+    trial: Trial, result: MeasureResult, code: str, comparison: Comparison
+) -> ComparisonEntry:
     return ComparisonEntry(
         metric=result.measure.key,
         treatment=code,
@@ -201,11 +209,15 @@ def _codes(methods: Notes) -> tuple[str, ...]:
 
 
 def _messages(trial: Trial, found: Iterable[Message]) -> tuple[MessageEntry, ...]:
-    return tuple(MessageEntry(**message_data.entry(one, messages.text(trial, one))) for one in found)
+    return tuple(
+        MessageEntry(**message_data.entry(one, messages.text(trial, one))) for one in found
+    )
 
 
 def _verdict(trial: Trial, one: Conclusion) -> VerdictEntry:
-    return VerdictEntry(one.measure, one.treatment, one.code, one.toward, _messages(trial, one.reasons))
+    return VerdictEntry(
+        one.measure, one.treatment, one.code, one.toward, _messages(trial, one.reasons)
+    )
 
 
 def _score(trial: Trial, score: ScoreResult) -> ScoreEntry:
@@ -221,7 +233,9 @@ def _score(trial: Trial, score: ScoreResult) -> ScoreEntry:
 
 
 def _score_of_treatment(one: ClassCounts) -> ScoreTreatmentEntry:
-    return ScoreTreatmentEntry(one.treatment, one.trays, one.plants, one.counts, one.shares, one.median)
+    return ScoreTreatmentEntry(
+        one.treatment, one.trays, one.plants, one.counts, one.shares, one.median
+    )
 
 
 def _score_comparison(trial: Trial, code: str, one: RankComparison) -> ScoreComparisonEntry:
@@ -241,7 +255,9 @@ def _score_comparison(trial: Trial, code: str, one: RankComparison) -> ScoreComp
 
 def _fragility(one: Fragile) -> FragilityEntry:
     turns = bool(one.turning)
-    return FragilityEntry(one.measure, one.treatment, one.ratio_lowest, one.ratio_highest, turns, one.turning)
+    return FragilityEntry(
+        one.measure, one.treatment, one.ratio_lowest, one.ratio_highest, turns, one.turning
+    )
 
 
 def _money(one: MoneyResult) -> MoneyEntry:
@@ -274,7 +290,9 @@ def _harvests(trial: Trial, results: Results) -> Iterable[HarvestsEntry]:
 def _yield_by_day(trial: Trial, day: YieldByDay, code: str) -> YieldByDayEntry:
     estimate = dict(day.estimates)[code]
     since = (day.on - trial.started_on).days
-    return YieldByDayEntry(day.on.isoformat(), since, estimate.value, estimate.low, estimate.high, estimate.n)
+    return YieldByDayEntry(
+        day.on.isoformat(), since, estimate.value, estimate.low, estimate.high, estimate.n
+    )
 
 
 def _growth(trial: Trial, results: Results) -> Iterable[GrowthEntry]:
@@ -284,7 +302,9 @@ def _growth(trial: Trial, results: Results) -> Iterable[GrowthEntry]:
             yield _growth_of(trial, found, treatment.code, shapes.get(treatment.code))
 
 
-def _growth_of(trial: Trial, found: GrowthOverTime, code: str, shape: GrowthShape | None) -> GrowthEntry:
+def _growth_of(
+    trial: Trial, found: GrowthOverTime, code: str, shape: GrowthShape | None
+) -> GrowthEntry:
     turn_on = shape.turn_on if shape else None
     return GrowthEntry(
         trait=found.measure.label,
@@ -304,7 +324,9 @@ def _growth_of(trial: Trial, found: GrowthOverTime, code: str, shape: GrowthShap
 def _growth_on_day(trial: Trial, day: GrowthOnDay, code: str) -> GrowthOnDayEntry:
     estimate = dict(day.estimates)[code]
     since = (day.on - trial.started_on).days
-    return GrowthOnDayEntry(day.on.isoformat(), since, estimate.value, estimate.low, estimate.high, estimate.n)
+    return GrowthOnDayEntry(
+        day.on.isoformat(), since, estimate.value, estimate.low, estimate.high, estimate.n
+    )
 
 
 def _growth_period(period: GrowthPeriod, code: str) -> GrowthPeriodEntry:
@@ -336,7 +358,11 @@ def _adjusted(trial: Trial, results: Results) -> Iterable[AdjustedEntry]:
 
 
 def _adjusted_figure(
-    trial: Trial, adjustment: Adjustment, found: AdjustedMeasure, code: str, unadjusted: float | None
+    trial: Trial,
+    adjustment: Adjustment,
+    found: AdjustedMeasure,
+    code: str,
+    unadjusted: float | None,
 ) -> AdjustedEntry:
     estimate = dict(found.estimates).get(code, Estimate(None))
     comparison = dict(found.comparisons).get(code, Comparison())
@@ -383,10 +409,16 @@ def _effects(trial: Trial, results: Results) -> EffectsEntry:
     analyses = results.effects.analyses
     return EffectsEntry(
         tests=tuple(
-            FactorTestEntry(one.measure, factor, _test(test)) for one in analyses for factor, test in one.tests
+            FactorTestEntry(one.measure, factor, _test(test))
+            for one in analyses
+            for factor, test in one.tests
         ),
-        interactions=tuple(_interaction(one.measure, one.interaction) for one in analyses if one.interaction),
-        levels=tuple(_level_effect(trial, one.measure, effect) for one in analyses for effect in one.effects),
+        interactions=tuple(
+            _interaction(one.measure, one.interaction) for one in analyses if one.interaction
+        ),
+        levels=tuple(
+            _level_effect(trial, one.measure, effect) for one in analyses for effect in one.effects
+        ),
         trends=tuple(_trend(trial, one.measure, trend) for one in analyses for trend in one.trends),
         notes=_messages(trial, results.effects.notes),
     )
@@ -463,4 +495,6 @@ def _item(trial: Trial, one: ReportedItem) -> ReportingEntry:
 
 
 def _problem(one: Problem) -> ProblemEntry:
-    return ProblemEntry(SEVERITIES[one.severity], one.code, one.sheet, one.cell, one.found, one.expected, one.advice)
+    return ProblemEntry(
+        SEVERITIES[one.severity], one.code, one.sheet, one.cell, one.found, one.expected, one.advice
+    )

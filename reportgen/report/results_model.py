@@ -308,7 +308,9 @@ class MoneyEntry:
     """The lower end of the set of prices that the trial leaves open."""
     break_even_high: float | None
     """The upper end of that set."""
-    break_even_set: Literal["interval", "at_least", "at_most", "two_parts", "any", "empty", "unknown"]
+    break_even_set: Literal[
+        "interval", "at_least", "at_most", "two_parts", "any", "empty", "unknown"
+    ]
     """What that set is: two parts lie below the lower and above the upper end."""
     direction: Literal["above", "below", "always", "never", "none"]
     """At which prices the treatment pays by the estimates: above or below the break-even price, always, never."""

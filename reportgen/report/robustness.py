@@ -22,7 +22,10 @@ def secondary(trial: Trial, results: Results) -> str:
         return ""
     is_named = trial.main_measure == results.main_measure
     lead = say(NAMED if is_named else NOT_NAMED, outcome=outcome)
-    others = sum(one.measure != results.main_measure and one.code != "untestable" for one in results.conclusions)
+    others = sum(
+        one.measure != results.main_measure and one.code != "untestable"
+        for one in results.conclusions
+    )
     if not others:
         return lead
     chance = numbers.percent_level(1 - trial.confidence_level)
@@ -48,7 +51,9 @@ def _main_outcome(results: Results) -> str:
 
 def fragility(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return how far the main result changes where any one tray is left out, a sentence for each treatment."""
-    return () if trial.interim else tuple(_fragile(trial, results, one) for one in results.fragility)
+    return (
+        () if trial.interim else tuple(_fragile(trial, results, one) for one in results.fragility)
+    )
 
 
 def turning(trial: Trial, results: Results) -> tuple[str, ...]:
@@ -85,8 +90,14 @@ def _turning(trial: Trial, one: Fragile) -> str:
     """Return which units change the verdict where they are left out, one at a time."""
     name, unit = wording.name_within(trial, one.treatment), wording.unit_of(trial)
     if not one.turning:
-        return say("Whichever {unit} is left out, the verdict on {name} stays the same.", name=name, unit=unit)
+        return say(
+            "Whichever {unit} is left out, the verdict on {name} stays the same.",
+            name=name,
+            unit=unit,
+        )
     units = numbers.listed(one.turning)
     if len(one.turning) == 1:
         return say("Without {units} the verdict on {name} would change.", units=units, name=name)
-    return say("Without any one of {units} the verdict on {name} would change.", units=units, name=name)
+    return say(
+        "Without any one of {units} the verdict on {name} would change.", units=units, name=name
+    )

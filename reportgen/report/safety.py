@@ -102,7 +102,9 @@ def beside_treatments(trial: Trial) -> Mapping[str, tuple[str, ...]]:
     """Return the cautions that concern single treatments, by their codes: those that concern all stand elsewhere."""
     named = {treatment.code: _hazards(_texts(treatment)) for treatment in trial.treatments}
     common = set.intersection(*(set(found) for found in named.values()))
-    return {code: _cautions(one for one in found if one not in common) for code, found in named.items()}
+    return {
+        code: _cautions(one for one in found if one not in common) for code, found in named.items()
+    }
 
 
 def for_all(trial: Trial) -> tuple[Safety, ...]:

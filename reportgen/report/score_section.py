@@ -34,7 +34,9 @@ def section(trial: Trial, results: Results) -> Section | None:
 def _score(trial: Trial, results: Results, score: ScoreResult) -> tuple[Block, ...]:
     doubted = wording.doubted(trial, results, (score.measure.key,))
     is_main = score.measure.key == results.main_measure
-    sentences = [answer.score_sentence(trial, results, score, code) for code, _ in score.comparisons]
+    sentences = [
+        answer.score_sentence(trial, results, score, code) for code, _ in score.comparisons
+    ]
     return (
         Subheading(say(score.measure.label)),
         *(() if is_main else map(Paragraph, sentences)),
@@ -51,7 +53,9 @@ def figure(trial: Trial, score: ScoreResult) -> tuple[Figure, ...]:
     message = marked(
         "{measure}: plants of each treatment by class, from the lowest ({lowest}) to the highest ({highest})."
     )
-    caption = say(message, measure=score.measure.label, lowest=score.scale[0], highest=score.scale[-1])
+    caption = say(
+        message, measure=score.measure.label, lowest=score.scale[0], highest=score.scale[-1]
+    )
     return drawn(
         f"score-{_key(score)}",
         lambda width: shares_by_class(trial, score, width),
@@ -68,7 +72,9 @@ def _key(score: ScoreResult) -> str:
 def _figure_text(trial: Trial, score: ScoreResult) -> str:
     parts: list[str] = []
     for one in score.treatments:
-        shares = [f"{name} {share_of(share)}" for name, share in zip(score.scale, one.shares, strict=True)]
+        shares = [
+            f"{name} {share_of(share)}" for name, share in zip(score.scale, one.shares, strict=True)
+        ]
         parts.append(f"{wording.name_of(trial, one.treatment)}: {numbers.listed(tuple(shares))}.")
     return " ".join(parts)
 
@@ -77,7 +83,8 @@ def shares(trial: Trial, score: ScoreResult) -> Table:
     """Return the plants in each class, and the medians of the trays."""
     head = (say("Class"), *(wording.name_of(trial, one.treatment) for one in score.treatments))
     rows = [
-        (name, *(_count_and_share(one, place) for one in score.treatments)) for place, name in enumerate(score.scale)
+        (name, *(_count_and_share(one, place) for one in score.treatments))
+        for place, name in enumerate(score.scale)
     ]
     rows.append((say("All plants scored"), *(str(one.plants) for one in score.treatments)))
     medians = say("Median of each {unit}", unit=wording.unit_of(trial))
@@ -85,7 +92,13 @@ def shares(trial: Trial, score: ScoreResult) -> Table:
     middle = say("Median of these medians")
     rows.append((middle, *(position(score.scale, one.median) for one in score.treatments)))
     caption = say("{measure}: plants in each class, the lowest first", measure=score.measure.label)
-    return Table(f"score-{_key(score)}-shares", caption, head, tuple(rows), (False, *(True for _ in score.treatments)))
+    return Table(
+        f"score-{_key(score)}-shares",
+        caption,
+        head,
+        tuple(rows),
+        (False, *(True for _ in score.treatments)),
+    )
 
 
 def _count_and_share(counted: ClassCounts, place: int) -> str:
@@ -110,7 +123,9 @@ def _comparisons(trial: Trial, score: ScoreResult, doubted: str) -> Table:
     level = numbers.percent_level(trial.confidence_level)
     reference = wording.name_of(trial, trial.reference)
     unit = wording.unit_of(trial)
-    message = marked("Pairs in which its {unit} scored higher than one with {reference} ({level} interval)")
+    message = marked(
+        "Pairs in which its {unit} scored higher than one with {reference} ({level} interval)"
+    )
     pairs = say(message, unit=unit, reference=reference, level=level)
     head = (say("Treatment"), pairs, say("p value"))
     rows = tuple(_comparison_row(trial, code, one) for code, one in score.comparisons)
@@ -119,8 +134,17 @@ def _comparisons(trial: Trial, score: ScoreResult, doubted: str) -> Table:
     several = say("The intervals and p values hold for all comparisons of this score together.")
     parts += [several] if len(score.comparisons) > 1 else []
     parts += [doubted] if doubted else []
-    caption = say("{measure}: comparisons with {reference}", measure=score.measure.label, reference=reference)
-    return Table(f"score-{_key(score)}-comparisons", caption, head, rows, (False, True, True), " ".join(parts))
+    caption = say(
+        "{measure}: comparisons with {reference}", measure=score.measure.label, reference=reference
+    )
+    return Table(
+        f"score-{_key(score)}-comparisons",
+        caption,
+        head,
+        rows,
+        (False, True, True),
+        " ".join(parts),
+    )
 
 
 def _sentences(notes: Sequence[str]) -> list[str]:
@@ -147,7 +171,9 @@ def _by_day(trial: Trial) -> tuple[Block, ...]:
         head = (say("Day"), say("Treatment"), *trait.scale)
         rows = tuple(_day_row(trial, on, one) for on, one in counted)
         caption = say("{measure} by day: how many were in each class", measure=trait.label)
-        note = say("From the sheet Growth. These classes are counted, not averaged and not compared.")
+        note = say(
+            "From the sheet Growth. These classes are counted, not averaged and not compared."
+        )
         key = trait.key.replace("_", "-")
         numeric = (False, False, *(True for _ in trait.scale))
         found.append(Table(f"score-{key}-by-day", caption, head, rows, numeric, note))
@@ -156,4 +182,8 @@ def _by_day(trial: Trial) -> tuple[Block, ...]:
 
 def _day_row(trial: Trial, on: date, one: ClassCounts) -> tuple[str, ...]:
     name = wording.name_of(trial, one.treatment)
-    return (numbers.day(on), name, *(_count_and_share(one, place) for place in range(len(one.counts))))
+    return (
+        numbers.day(on),
+        name,
+        *(_count_and_share(one, place) for place in range(len(one.counts))),
+    )

@@ -27,12 +27,16 @@ UNTESTABLE: Final = marked(
     "{Treated} was scored in {outcome} as follows: {figures}. We cannot say how much of that is chance: {reason}."
 )
 NOT_SCORED: Final = marked("{Treated} and {reference} cannot be compared in {outcome}: {reason}.")
-UNCLEAR_TOGETHER: Final = marked("We cannot say whether {names} scored higher or lower in {outcome} than {reference}.")
+UNCLEAR_TOGETHER: Final = marked(
+    "We cannot say whether {names} scored higher or lower in {outcome} than {reference}."
+)
 FIGURES: Final = marked(
     "{class_} on {share} of plants, with {reference} on {reference_share}; median of the {units} {median}, with "
     "{reference} {reference_median}"
 )
-PAIRS: Final = marked("In {pairs} of all pairs of {units}, one of each, {treated} scored higher ({limits}).")
+PAIRS: Final = marked(
+    "In {pairs} of all pairs of {units}, one of each, {treated} scored higher ({limits})."
+)
 PAIRS_IN_BLOCKS: Final = marked(
     "In {pairs} of all pairs of {units} in one block, one of each, {treated} scored higher ({limits})."
 )

@@ -60,9 +60,15 @@ PLACED: Final = marked("{place}: {finding}")
 NOTES: Final = marked("Notes")
 ON_AVERAGE: Final = marked("{measure}: {each}.")
 WITH: Final = marked("{figure} with {name}")
-SHARED_METER: Final = marked("One meter served all treatments; its energy was given out in proportion to {units}.")
-VARIATION: Final = marked("Treated alike, {units} differed by about {between}, plants in one {unit} by about {within}.")
-WATER_USED: Final = marked("Water used is what was filled in and topped up, less what was drained or left over.")
+SHARED_METER: Final = marked(
+    "One meter served all treatments; its energy was given out in proportion to {units}."
+)
+VARIATION: Final = marked(
+    "Treated alike, {units} differed by about {between}, plants in one {unit} by about {within}."
+)
+WATER_USED: Final = marked(
+    "Water used is what was filled in and topped up, less what was drained or left over."
+)
 
 
 def growth(trial: Trial, results: Results) -> Section | None:
@@ -79,7 +85,9 @@ def growth(trial: Trial, results: Results) -> Section | None:
     notes = (*over_time, *_variation(trial), *_plants_spread(trial, results))
     blocks: list[Block] = [*_growth_figures(trial, results, keys), *_losses(trial), *table]
     blocks += [interim.table(trial)] if trial.interim else []
-    return Section("growth", _growth_title(trial, results, keys), (*blocks, *aside(notes)), say("Growth"))
+    return Section(
+        "growth", _growth_title(trial, results, keys), (*blocks, *aside(notes)), say("Growth")
+    )
 
 
 def _growth_keys(results: Results) -> tuple[str, ...]:
@@ -123,7 +131,9 @@ def _growth_figures(trial: Trial, results: Results, keys: Sequence[str]) -> tupl
     score = scores.score_of(results, results.main_measure)
     if score is not None:
         return score_section.figure(trial, score)
-    over_time = [figure for each in results.growth[:1] for figure in figures.growth_curve(trial, each)]
+    over_time = [
+        figure for each in results.growth[:1] for figure in figures.growth_curve(trial, each)
+    ]
     return (*_main_figure(trial, results, keys), *over_time)[:2]
 
 
@@ -135,7 +145,11 @@ def _main_figure(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[F
         if analysis.interaction is not None:
             return figures.interaction(trial, main)
         return figures.response(trial, main, analysis.trends)
-    known = [result for key in keys if (result := wording.result_of(results, key)) is not None and result.scores]
+    known = [
+        result
+        for key in keys
+        if (result := wording.result_of(results, key)) is not None and result.scores
+    ]
     if trial.pickings or not known:
         return figures.cumulative_yields(trial, results) or figures.plants(trial, results)
     return figures.tray_dots(trial, results, known[0].measure.key)
@@ -175,7 +189,11 @@ def water(trial: Trial, results: Results) -> Section | None:
     if not table:
         return None
     key = _first_known(results, WATER)
-    blocks: list[Block] = [*_dots(trial, results, key), *_averages(trial, results, "water_use"), *table]
+    blocks: list[Block] = [
+        *_dots(trial, results, key),
+        *_averages(trial, results, "water_use"),
+        *table,
+    ]
     notes = (say(WATER_USED),)
     heading = title(trial, results, WATER, say("Water"))
     return Section("water", heading, (*blocks, *aside(notes)), say("Water"))
@@ -183,10 +201,16 @@ def water(trial: Trial, results: Results) -> Section | None:
 
 def energy(trial: Trial, results: Results) -> Section | None:
     """Return the electricity that was used, what it cost, and whether it pays."""
-    table = short_table(trial, results, ENERGY, "energy-figures", say("Electricity and cost of each treatment"))
+    table = short_table(
+        trial, results, ENERGY, "energy-figures", say("Electricity and cost of each treatment")
+    )
     if not table:
         return None
-    blocks: list[Block] = [*_energy_figures(trial, results), *_energy_sentence(trial, results), *table]
+    blocks: list[Block] = [
+        *_energy_figures(trial, results),
+        *_energy_sentence(trial, results),
+        *table,
+    ]
     notes = (
         *((terms.of_container(SHARED_METER),) if is_shared(trial) else ()),
         *_tariff(trial),
@@ -216,7 +240,12 @@ def _tariff(trial: Trial) -> tuple[str, ...]:
         return ()
     message = marked("{currency} {price}/kWh with {name}")
     each = tuple(
-        say(message, price=numbers.money(price), currency=trial.currency, name=wording.name_within(trial, code))
+        say(
+            message,
+            price=numbers.money(price),
+            currency=trial.currency,
+            name=wording.name_within(trial, code),
+        )
         for code, price in prices(trial).items()
     )
     mean = say(
@@ -229,7 +258,9 @@ def _tariff(trial: Trial) -> tuple[str, ...]:
 def own_words(trial: Trial) -> Section | None:
     """Return what the grower says of the trial."""
     by = trial.about.author or say("the grower")
-    blocks = tuple(Prose(text, by) for text in (trial.about.summary, trial.about.conclusion) if text)
+    blocks = tuple(
+        Prose(text, by) for text in (trial.about.summary, trial.about.conclusion) if text
+    )
     return Section("own-words", say("In the grower's words"), blocks) if blocks else None
 
 

@@ -15,12 +15,16 @@ MOST_LINES: Final = 5
 MOST_MEASURES: Final = 3  # of several treatments, a column each
 
 
-def short_table(trial: Trial, results: Results, keys: Sequence[str], key: str, caption: str) -> tuple[Table, ...]:
+def short_table(
+    trial: Trial, results: Results, keys: Sequence[str], key: str, caption: str
+) -> tuple[Table, ...]:
     """Return the figures of the first measures that the trial has; none where it has none of them.
 
     With two treatments a line is a measure, with more a treatment.
     """
-    known = [one for one in tables.measures_of(results, tuple(dict.fromkeys(keys))) if _is_known(one)]
+    known = [
+        one for one in tables.measures_of(results, tuple(dict.fromkeys(keys))) if _is_known(one)
+    ]
     found = units.displayed(known, units.current())
     if not found:
         return ()
@@ -32,14 +36,20 @@ def short_table(trial: Trial, results: Results, keys: Sequence[str], key: str, c
         table = _of_treatments(trial, results, shown, key, caption)
     if trial.interim:
         return (table,)
-    return (replace(table, note=wording.doubted(trial, results, [result.measure.key for result in shown])),)
+    return (
+        replace(
+            table, note=wording.doubted(trial, results, [result.measure.key for result in shown])
+        ),
+    )
 
 
 def _is_known(result: MeasureResult) -> bool:
     return any(estimate.value is not None for _, estimate in result.estimates)
 
 
-def _of_measures(trial: Trial, results: Results, found: Sequence[MeasureResult], key: str, caption: str) -> Table:
+def _of_measures(
+    trial: Trial, results: Results, found: Sequence[MeasureResult], key: str, caption: str
+) -> Table:
     codes = _reference_first(trial)
     head = [say("Measure"), *(wording.name_of(trial, code) for code in codes)]
     head += [] if trial.interim else _change_head(trial)
@@ -51,7 +61,9 @@ def _of_measures(trial: Trial, results: Results, found: Sequence[MeasureResult],
     return _table(trial, key, caption, head, rows)
 
 
-def _of_treatments(trial: Trial, results: Results, found: Sequence[MeasureResult], key: str, caption: str) -> Table:
+def _of_treatments(
+    trial: Trial, results: Results, found: Sequence[MeasureResult], key: str, caption: str
+) -> Table:
     """Return a line for each treatment: the first measure with its change, then the others."""
     first, *others = found
     codes = _reference_first(trial)
@@ -77,7 +89,10 @@ def _reference_first(trial: Trial) -> tuple[str, ...]:
 
 def _values(result: MeasureResult, codes: Sequence[str]) -> list[str]:
     estimates = dict(result.estimates)
-    return [wording.value_text(result, estimates[code]) if code in estimates else numbers.not_known() for code in codes]
+    return [
+        wording.value_text(result, estimates[code]) if code in estimates else numbers.not_known()
+        for code in codes
+    ]
 
 
 def _change_head(trial: Trial) -> list[str]:
@@ -94,7 +109,9 @@ def _change_cells(results: Results, result: MeasureResult, code: str) -> list[st
     return [change, limits, say(WORDS[verdict]) if verdict else ""]
 
 
-def _table(trial: Trial, key: str, caption: str, head: Sequence[str], rows: Sequence[Sequence[str]]) -> Table:
+def _table(
+    trial: Trial, key: str, caption: str, head: Sequence[str], rows: Sequence[Sequence[str]]
+) -> Table:
     texts = {say("Measure"), say("Treatment"), say("Verdict")}
     interval = say("{level} interval", level=numbers.percent_level(trial.confidence_level))
     numeric = tuple(title not in texts for title in head)

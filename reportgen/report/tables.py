@@ -30,7 +30,10 @@ def measures_of(results: Results, keys: Sequence[str]) -> list[MeasureResult]:
 def _letters_note(trial: Trial, found: Sequence[MeasureResult]) -> str:
     methods = tuple(dict.fromkeys(result.letters.methods for result in found if result.letters))
     return (
-        say(LETTERS, method=numbers.listed(tuple(messages.clauses(trial, method) for method in methods)))
+        say(
+            LETTERS,
+            method=numbers.listed(tuple(messages.clauses(trial, method) for method in methods)),
+        )
         if methods
         else ""
     )
@@ -45,7 +48,10 @@ def _notes(trial: Trial, found: Sequence[MeasureResult]) -> str:
             names = numbers.listed(tuple(wording.name_of(trial, code) for code in codes))
             is_everywhere = len(codes) == len(result.estimates)
             told.setdefault(note, []).append(label if is_everywhere else f"{label} ({names})")
-    parts = [f"{numbers.listed(tuple(labels))}: {messages.text(trial, note)}." for note, labels in told.items()]
+    parts = [
+        f"{numbers.listed(tuple(labels))}: {messages.text(trial, note)}."
+        for note, labels in told.items()
+    ]
     return " ".join(parts)
 
 
@@ -64,7 +70,11 @@ def _reasons(result: MeasureResult) -> dict[Message, list[str]]:
 def comparison_notes(trial: Trial, results: Results, found: Sequence[MeasureResult]) -> str:
     """Return what the reader of the table of all comparisons must know."""
     several = len(trial.treatments) > 2 and not trial.interim and not has_doses(trial)
-    doubted = "" if trial.interim else wording.doubted(trial, results, [result.measure.key for result in found])
+    doubted = (
+        ""
+        if trial.interim
+        else wording.doubted(trial, results, [result.measure.key for result in found])
+    )
     together = say(TOGETHER) if several else ""
     parts = (together, doubted, _letters_note(trial, found), _notes(trial, found))
     return " ".join(part for part in parts if part)
@@ -82,7 +92,11 @@ def _comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption
     found = units.displayed(found, units.current())
     level = numbers.percent_level(trial.confidence_level)
     several = len(trial.treatments) > 2
-    rows = tuple(_comparison_row(trial, result, code, each) for result in found for code, each in result.comparisons)
+    rows = tuple(
+        _comparison_row(trial, result, code, each)
+        for result in found
+        for code, each in result.comparisons
+    )
     reference = wording.name_of(trial, trial.reference)
     head = (
         say("Measure"),
@@ -92,10 +106,19 @@ def _comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption
         say("p value"),
         say("Degrees of freedom of the ratio"),
     )
-    return Table(key, caption, head, rows, (False, False, True, True, True, True), say(TOGETHER) if several else "")
+    return Table(
+        key,
+        caption,
+        head,
+        rows,
+        (False, False, True, True, True, True),
+        say(TOGETHER) if several else "",
+    )
 
 
-def _comparison_row(trial: Trial, result: MeasureResult, code: str, each: Comparison) -> tuple[str, ...]:
+def _comparison_row(
+    trial: Trial, result: MeasureResult, code: str, each: Comparison
+) -> tuple[str, ...]:
     p_value = each.p_value if each.p_adjusted is None else each.p_adjusted
     difference = numbers.with_interval(each.difference, each.difference_low, each.difference_high)
     return (
@@ -143,4 +166,6 @@ def one_by_one(trial: Trial, found: Sequence[MeasureResult]) -> tuple[Table, ...
         say("p value"),
     )
     caption = say("Each comparison by itself")
-    return (Table("one-by-one", caption, head, rows, (False, False, True, True), say(ONE_AT_A_TIME)),)
+    return (
+        Table("one-by-one", caption, head, rows, (False, False, True, True), say(ONE_AT_A_TIME)),
+    )

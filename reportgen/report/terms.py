@@ -28,7 +28,9 @@ COUNTED: Final = {  # nouns that stand behind a number
     "other cost": marked_plural("{number} other cost", "{number} other costs"),
     "more tray": marked_plural("{number} more tray", "{number} more trays"),
     "more pot": marked_plural("{number} more pot", "{number} more pots"),
-    "plant without a row": marked_plural("{number} plant without a row", "{number} plants without a row"),
+    "plant without a row": marked_plural(
+        "{number} plant without a row", "{number} plants without a row"
+    ),
 }
 TERMS: Final = {
     "weight": marked("weight"),
@@ -145,8 +147,14 @@ UNITS: Final = (
     marked("plants/m²"),
 )
 FACTORS: Final = {  # of a ratio: what each is called, and what it is made of
-    "light_better_used": (marked("Growth per unit of light"), marked("fresh weight per mole of photons")),
-    "more_light_from_electricity": (marked("Light per kWh"), marked("photons from the electricity")),
+    "light_better_used": (
+        marked("Growth per unit of light"),
+        marked("fresh weight per mole of photons"),
+    ),
+    "more_light_from_electricity": (
+        marked("Light per kWh"),
+        marked("photons from the electricity"),
+    ),
     "more_grown": (marked("Growth"), marked("fresh weight of a {unit}")),
     "less_electricity": (marked("Electricity"), marked("1 / energy use")),
     "cheaper_electricity": (marked("Price paid"), marked("1 / price of electricity")),
@@ -265,7 +273,9 @@ def unit_word(unit: str, number: int = 1) -> str:
 
 def of_container(message: str) -> str:
     """Return a message in the current language, `{unit}` and `{units}` in it as experimental units are called now."""
-    return say(message, unit=unit_word(language.container()), units=unit_word(language.container(), 2))
+    return say(
+        message, unit=unit_word(language.container()), units=unit_word(language.container(), 2)
+    )
 
 
 def factor(key: str) -> str:
@@ -285,7 +295,9 @@ def label(measure: Measure) -> str:
 
     One out of growth names its trait, a share its grade.
     """
-    return language.label(units.called(measure.label, units.current()), measure.trait or measure.grade)
+    return language.label(
+        units.called(measure.label, units.current()), measure.trait or measure.grade
+    )
 
 
 def cost(name: str) -> str:

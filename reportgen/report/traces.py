@@ -49,7 +49,13 @@ def blocks(trial: Trial) -> tuple[Block, ...]:
         return ()
     head = (say("Quantity"), say("Where it stands"), say("Unit"), say("Rows read"), say("Left out"))
     rows = tuple(map(_row, trial.traces))
-    table = Table("traces", say("Quantities and the cells that they were read from"), head, rows, (False,) * len(head))
+    table = Table(
+        "traces",
+        say("Quantities and the cells that they were read from"),
+        head,
+        rows,
+        (False,) * len(head),
+    )
     return (
         Subheading(say("Where the figures come from")),
         *read_back.blocks(trial.read_back),
@@ -59,13 +65,25 @@ def blocks(trial: Trial) -> tuple[Block, ...]:
 
 
 def _row(one: Traced) -> tuple[str, ...]:
-    where = say("{file}, sheet {sheet}, column {column}", file=one.file, sheet=one.sheet, column=one.column)
-    read = plural("{number} row: {rows}", "{number} rows: {rows}", len(one.rows), rows=ranges(one.rows))
+    where = say(
+        "{file}, sheet {sheet}, column {column}", file=one.file, sheet=one.sheet, column=one.column
+    )
+    read = plural(
+        "{number} row: {rows}", "{number} rows: {rows}", len(one.rows), rows=ranges(one.rows)
+    )
     said = [f"{say(reason)}: {ranges(rows)}" for reason, rows in one.left_out]
     message = marked("{cell} read as {value} in place of {stood}")
-    corrected = [say(message, cell=cell, value=value, stood=stood) for cell, value, stood in one.corrected]
+    corrected = [
+        say(message, cell=cell, value=value, stood=stood) for cell, value, stood in one.corrected
+    ]
     confirmed = [say("{cell} confirmed", cell=cell) for cell in one.confirmed]
-    return say(one.quantity), where, one.unit, read if one.rows else "0", "; ".join((*said, *corrected, *confirmed))
+    return (
+        say(one.quantity),
+        where,
+        one.unit,
+        read if one.rows else "0",
+        "; ".join((*said, *corrected, *confirmed)),
+    )
 
 
 def ranges(rows: Sequence[int]) -> str:

@@ -22,12 +22,16 @@ PLACES_IN_BLOCKS: Final = {
     False: marked("{units} in {blocks}, places not drawn at random."),
     None: marked("{units} in {blocks}; whether places were drawn at random is not recorded."),
 }
-PASSED: Final = marked_plural("{number} check of a fair test passed", "{number} checks of a fair test passed")
+PASSED: Final = marked_plural(
+    "{number} check of a fair test passed", "{number} checks of a fair test passed"
+)
 CAUTIONS: Final = marked_plural("{number} caution ({names})", "{number} cautions ({names})")
 PROBLEMS: Final = marked_plural("{number} problem ({names})", "{number} problems ({names})")
 NOT_RECORDED: Final = marked_plural("{number} not recorded", "{number} not recorded")
 CHECKED: Final = marked("{each}.")
-STEADY: Final = marked("Leave out any one {unit}, and the change stays between {lowest} and {highest}.")
+STEADY: Final = marked(
+    "Leave out any one {unit}, and the change stays between {lowest} and {highest}."
+)
 TURNING: Final = marked(
     "Leave out any one {unit}, and the change stays between {lowest} and {highest}, but the verdict can change with it."
 )
@@ -35,7 +39,9 @@ PROBLEM: Final = marked("{check}: {finding}")
 NOT_STATED: Final = marked("Who supplied or paid for what is not stated.")
 INTERIM: Final = marked("Interim")
 INVENTED: Final = marked("Invented example")
-KEYWORDS_OF_INVENTED: Final = frozenset(("invented example", "ejemplo inventado"))  # what a sheet Trial says of itself
+KEYWORDS_OF_INVENTED: Final = frozenset(
+    ("invented example", "ejemplo inventado")
+)  # what a sheet Trial says of itself
 
 
 def trust(trial: Trial, results: Results) -> Trust:
@@ -71,7 +77,9 @@ def problems(trial: Trial, results: Results) -> tuple[str, ...]:
 
 def in_words(trial: Trial, one: Verdict) -> str:
     """Return a check with what it found."""
-    return say(PROBLEM, check=say(terms.CHECKS[one.check]), finding=messages.published(trial, one.findings))
+    return say(
+        PROBLEM, check=say(terms.CHECKS[one.check]), finding=messages.published(trial, one.findings)
+    )
 
 
 def _replicates(trial: Trial, results: Results) -> str:
@@ -95,7 +103,9 @@ def _checked(checks: Sequence[Verdict]) -> str:
     if passed:
         parts.append(plural(*PASSED, passed))
     for verdict, words in (("problem", PROBLEMS), ("caution", CAUTIONS)):
-        names = tuple(wording.inside(say(terms.CHECKS[one.check])) for one in checks if one.verdict == verdict)
+        names = tuple(
+            wording.inside(say(terms.CHECKS[one.check])) for one in checks if one.verdict == verdict
+        )
         if names:
             parts.append(plural(*words, len(names), names=numbers.listed(names)))
     unknown = sum(one.verdict == "not recorded" for one in checks)

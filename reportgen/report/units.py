@@ -67,12 +67,20 @@ CALLED_BY_KILOGRAM: Final[Mapping[str, str]] = {
     "Water per gram of fresh weight": marked("Water per kilogram of fresh weight"),
     "Water per gram of dry weight": marked("Water per kilogram of dry weight"),
     "Water per gram of marketable weight": marked("Water per kilogram of marketable weight"),
-    "Electricity cost per gram of fresh weight": marked("Electricity cost per kilogram of fresh weight"),
-    "Electricity cost per gram of dry weight": marked("Electricity cost per kilogram of dry weight"),
-    "Electricity cost per gram of marketable weight": marked("Electricity cost per kilogram of marketable weight"),
+    "Electricity cost per gram of fresh weight": marked(
+        "Electricity cost per kilogram of fresh weight"
+    ),
+    "Electricity cost per gram of dry weight": marked(
+        "Electricity cost per kilogram of dry weight"
+    ),
+    "Electricity cost per gram of marketable weight": marked(
+        "Electricity cost per kilogram of marketable weight"
+    ),
     "Running cost per gram of fresh weight": marked("Running cost per kilogram of fresh weight"),
     "Running cost per gram of dry weight": marked("Running cost per kilogram of dry weight"),
-    "Running cost per gram of marketable weight": marked("Running cost per kilogram of marketable weight"),
+    "Running cost per gram of marketable weight": marked(
+        "Running cost per kilogram of marketable weight"
+    ),
 }
 CALLED_BY_POUND: Final[Mapping[str, str]] = {
     "Water per gram of fresh weight": marked("Water per pound of fresh weight"),
@@ -84,12 +92,18 @@ CALLED_BY_POUND: Final[Mapping[str, str]] = {
     "Energy per kilogram of fresh weight": marked("Energy per pound of fresh weight"),
     "Energy per kilogram of dry weight": marked("Energy per pound of dry weight"),
     "Energy per kilogram of marketable weight": marked("Energy per pound of marketable weight"),
-    "Electricity cost per gram of fresh weight": marked("Electricity cost per pound of fresh weight"),
+    "Electricity cost per gram of fresh weight": marked(
+        "Electricity cost per pound of fresh weight"
+    ),
     "Electricity cost per gram of dry weight": marked("Electricity cost per pound of dry weight"),
-    "Electricity cost per gram of marketable weight": marked("Electricity cost per pound of marketable weight"),
+    "Electricity cost per gram of marketable weight": marked(
+        "Electricity cost per pound of marketable weight"
+    ),
     "Running cost per gram of fresh weight": marked("Running cost per pound of fresh weight"),
     "Running cost per gram of dry weight": marked("Running cost per pound of dry weight"),
-    "Running cost per gram of marketable weight": marked("Running cost per pound of marketable weight"),
+    "Running cost per gram of marketable weight": marked(
+        "Running cost per pound of marketable weight"
+    ),
 }
 
 
@@ -150,7 +164,9 @@ def _of_dry_weight(shown: Shown | None) -> Shown | None:
     """Return a unit of display as one of dry weight, such as `g dry/L`."""
     if shown is None:
         return None
-    return shown._replace(unit=re.sub(UNIT_OF_WEIGHT, rf"\g<0>{OF_DRY_WEIGHT}", shown.unit, count=1))
+    return shown._replace(
+        unit=re.sub(UNIT_OF_WEIGHT, rf"\g<0>{OF_DRY_WEIGHT}", shown.unit, count=1)
+    )
 
 
 def displayed(found: Sequence[MeasureResult], units: Units) -> list[MeasureResult]:
@@ -171,7 +187,9 @@ def _in_metric(result: MeasureResult) -> MeasureResult:
 
 
 def _converted(result: MeasureResult, shown: Shown, units: Units) -> MeasureResult:
-    measure: Measure = replace(result.measure, label=called(result.measure.label, units), unit=shown.unit)
+    measure: Measure = replace(
+        result.measure, label=called(result.measure.label, units), unit=shown.unit
+    )
     return replace(
         result,
         measure=measure,

@@ -12,13 +12,17 @@ from reportgen.report import numbers, terms
 
 OUTCOMES = {
     "fresh_weight": marked("fresh weight per plant"),
-    "yield_per_plant_started": marked("fresh weight per plant planted (dead plants counted as zero)"),
+    "yield_per_plant_started": marked(
+        "fresh weight per plant planted (dead plants counted as zero)"
+    ),
     "tray_yield": marked("fresh weight per {unit}"),
     "dry_weight": marked("dry weight per plant"),
     "leaves": marked("the number of leaves"),
     "water_use": marked("water per {unit}"),
     "energy_use": marked("electricity per {unit}"),
-    "yield_per_plant_started_dry": marked("dry weight per plant planted (dead plants counted as zero)"),
+    "yield_per_plant_started_dry": marked(
+        "dry weight per plant planted (dead plants counted as zero)"
+    ),
     "tray_yield_dry": marked("dry weight per {unit}"),
     "marketable_yield": marked("marketable yield per {unit}"),
     "pieces": marked("pieces per {unit}"),
@@ -123,7 +127,12 @@ def interval(comparison: Comparison) -> str:
         return say("{low} to {high} more", low=ends[0].size, high=ends[1].size)
     if {end.way for end in ends} == {"less"}:
         return say("{low} to {high} less", low=ends[0].size, high=ends[1].size)
-    return say_as("change", "{low} to {high}", low=numbers.change(low, precise), high=numbers.change(high, precise))
+    return say_as(
+        "change",
+        "{low} to {high}",
+        low=numbers.change(low, precise),
+        high=numbers.change(high, precise),
+    )
 
 
 def _one_sided(low: float | None, high: float | None) -> str:
@@ -184,7 +193,9 @@ def as_judged(comparison: Comparison, verdict: str | None) -> Comparison:
     They are those of level 1 - 2a where it is alike, and none where nothing can be tested.
     """
     if verdict == "untestable":
-        return replace(comparison, ratio_low=None, ratio_high=None, difference_low=None, difference_high=None)
+        return replace(
+            comparison, ratio_low=None, ratio_high=None, difference_low=None, difference_high=None
+        )
     if verdict != "alike":
         return comparison
     return replace(comparison, ratio_low=comparison.alike_low, ratio_high=comparison.alike_high)
@@ -260,12 +271,17 @@ def _with_names(trial: Trial, results: Results, key: str, names: Sequence[str]) 
 def losses_differ(results: Results) -> bool:
     """Return whether losses differ so much between treatments that they are the first thing to know."""
     judged = next((one for one in results.fairness if one.check == "losses"), None)
-    return judged is not None and any(finding.code == "losses_differ" for finding in judged.findings)
+    return judged is not None and any(
+        finding.code == "losses_differ" for finding in judged.findings
+    )
 
 
 def values_text(trial: Trial, result: MeasureResult) -> str:
     """Return every treatment's figure in one sentence, for a figure's text alternative."""
-    parts = tuple(f"{name_of(trial, code)} {estimate_text(result, estimate)}" for code, estimate in result.estimates)
+    parts = tuple(
+        f"{name_of(trial, code)} {estimate_text(result, estimate)}"
+        for code, estimate in result.estimates
+    )
     return f"{label_of(result)}: {'; '.join(parts)}."
 
 

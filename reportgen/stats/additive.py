@@ -78,10 +78,18 @@ def _bytes(factor: IntArray) -> bytes:
 @lru_cache(maxsize=SEVERAL)
 def _model(treatment: bytes, treatments: int, block: bytes | None) -> _Model:
     """Return the model of a design; all measures of a trial that miss no unit have the same one."""
-    columns = (np.frombuffer(treatment, np.int64)[:, np.newaxis] == np.arange(treatments)).astype(float)
-    design = columns if block is None else np.hstack([columns, _deviations(np.frombuffer(block, np.int64))])
+    columns = (np.frombuffer(treatment, np.int64)[:, np.newaxis] == np.arange(treatments)).astype(
+        float
+    )
+    design = (
+        columns
+        if block is None
+        else np.hstack([columns, _deviations(np.frombuffer(block, np.int64))])
+    )
     rank = int(np.linalg.matrix_rank(design))
-    return _Model(design, np.linalg.pinv(design, rcond=max(design.shape) * np.finfo(float).eps), rank)
+    return _Model(
+        design, np.linalg.pinv(design, rcond=max(design.shape) * np.finfo(float).eps), rank
+    )
 
 
 def _with_covariance(fit: AdditiveFit, model: _Model) -> AdditiveFit:

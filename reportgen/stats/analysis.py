@@ -21,7 +21,14 @@ from reportgen.stats.comparisons import (
 )
 from reportgen.stats.intervals import point_estimate, ratio_interval
 from reportgen.stats.letters import games_howell, letters_of_tests, tukey_kramer
-from reportgen.stats.scores import BoolArray, FloatArray, IntArray, is_measured, mean_of, unit_scores
+from reportgen.stats.scores import (
+    BoolArray,
+    FloatArray,
+    IntArray,
+    is_measured,
+    mean_of,
+    unit_scores,
+)
 from reportgen.stats.simultaneous import Simultaneous, simultaneous_in_model, simultaneous_separate
 from reportgen.stats.split_plot import SplitPlot
 from reportgen.stats.student import t_quantile
@@ -76,7 +83,11 @@ class _Group:
 
 
 def analyse(
-    numerator: FloatArray, denominator: FloatArray, design: Design, level: float, variances: Variances
+    numerator: FloatArray,
+    denominator: FloatArray,
+    design: Design,
+    level: float,
+    variances: Variances,
 ) -> Analysis:
     """Estimate the ratio of totals of each treatment and compare each with the reference.
 
@@ -94,14 +105,24 @@ def analyse(
 
 
 def analyse_singly(
-    numerator: FloatArray, denominator: FloatArray, design: Design, level: float, variances: Variances
+    numerator: FloatArray,
+    denominator: FloatArray,
+    design: Design,
+    level: float,
+    variances: Variances,
 ) -> Analysis:
     """Return what `analyse` does with each comparison taken by itself, and without letters."""
     measured = is_measured(numerator, denominator)
     groups = _groups(numerator, denominator, measured, design)
     scores = _all_scores(groups, measured, design)
-    found = _pooled(groups, scores, design, level) if variances == "pooled" else _separate(groups, design, level)
-    counted = [_counting(estimate, group) for estimate, group in zip(found.estimates, groups, strict=True)]
+    found = (
+        _pooled(groups, scores, design, level)
+        if variances == "pooled"
+        else _separate(groups, design, level)
+    )
+    counted = [
+        _counting(estimate, group) for estimate, group in zip(found.estimates, groups, strict=True)
+    ]
     return replace(found, estimates=tuple(counted), scores=scores)
 
 
@@ -117,7 +138,9 @@ def spreads(
     return _model_spreads(_fit(scores, design), scores, design)
 
 
-def _groups(numerator: FloatArray, denominator: FloatArray, measured: BoolArray, design: Design) -> list[_Group]:
+def _groups(
+    numerator: FloatArray, denominator: FloatArray, measured: BoolArray, design: Design
+) -> list[_Group]:
     members = (design.treatment == treatment for treatment in range(design.treatments))
     return [_group(numerator, denominator, measured, member) for member in members]
 
@@ -129,7 +152,9 @@ def _finite(groups: list[_Group]) -> list[FloatArray]:
 def _own_spreads(finite: list[FloatArray], design: Design) -> tuple[Spread | None, ...]:
     reference = finite[design.reference]
     others = range(design.treatments)
-    return tuple(None if k == design.reference else spread_separate(finite[k], reference) for k in others)
+    return tuple(
+        None if k == design.reference else spread_separate(finite[k], reference) for k in others
+    )
 
 
 def _fit(scores: FloatArray, design: Design) -> AdditiveFit:
@@ -143,17 +168,24 @@ def _units(scores: FloatArray, design: Design) -> IntArray:
 
 
 def _pairs(design: Design) -> list[tuple[int, int] | None]:
-    return [None if k == design.reference else (k, design.reference) for k in range(design.treatments)]
+    return [
+        None if k == design.reference else (k, design.reference) for k in range(design.treatments)
+    ]
 
 
-def _model_spreads(fit: AdditiveFit, scores: FloatArray, design: Design) -> tuple[Spread | None, ...]:
+def _model_spreads(
+    fit: AdditiveFit, scores: FloatArray, design: Design
+) -> tuple[Spread | None, ...]:
     units = _units(scores, design)
     return tuple(
-        pair and (spread_in_model(fit, *pair) if min(units[list(pair)]) > 1 else None) for pair in _pairs(design)
+        pair and (spread_in_model(fit, *pair) if min(units[list(pair)]) > 1 else None)
+        for pair in _pairs(design)
     )
 
 
-def _group(numerator: FloatArray, denominator: FloatArray, measured: BoolArray, member: BoolArray) -> _Group:
+def _group(
+    numerator: FloatArray, denominator: FloatArray, measured: BoolArray, member: BoolArray
+) -> _Group:
     kept = member & measured
     scores = unit_scores(numerator[kept], denominator[kept])
     return _Group(numerator[kept], denominator[kept], scores, int((member & ~measured).sum()))
@@ -181,7 +213,10 @@ def _separate(groups: list[_Group], design: Design, level: float) -> Analysis:
     finite = _finite(groups)
     reference = finite[design.reference]
     others = range(design.treatments)
-    compared = [None if k == design.reference else compare_separate(finite[k], reference, level) for k in others]
+    compared = [
+        None if k == design.reference else compare_separate(finite[k], reference, level)
+        for k in others
+    ]
     estimates = [ratio_interval(group.numerator, group.denominator, level) for group in groups]
     return Analysis(
         tuple(replace(each, methods=joined(each.methods, ignored)) for each in estimates),
@@ -197,7 +232,9 @@ def _separate_family(found: Analysis, design: Design, level: float) -> Analysis:
     together = _together(found, simultaneous_separate(groups, design.reference, level))
     means = np.array([mean_of(scores) if scores.size else np.nan for scores in groups])
     letters = letters_of_tests(means, games_howell(groups), level)
-    return replace(together, letters=letters, letters_methods=note("games_howell", level=Amount(1 - level)))
+    return replace(
+        together, letters=letters, letters_methods=note("games_howell", level=Amount(1 - level))
+    )
 
 
 def _pooled(groups: list[_Group], scores: FloatArray, design: Design, level: float) -> Analysis:
@@ -221,7 +258,9 @@ def _pooled_family(found: Analysis, design: Design, level: float) -> Analysis:
     together = _together(found, simultaneous_in_model(fit, units, design.reference, level))
     letters = letters_of_tests(fit.means, tukey_kramer(fit, units), level)
     return replace(
-        together, letters=letters, letters_methods=joined(note("tukey_kramer", level=Amount(1 - level)), fit.model)
+        together,
+        letters=letters,
+        letters_methods=joined(note("tukey_kramer", level=Amount(1 - level)), fit.model),
     )
 
 
@@ -267,7 +306,9 @@ def _marginal_mean(point: Estimate, fit: AdditiveFit, treatment: int, level: flo
     )
 
 
-def _model_comparison(points: list[Estimate], fit: AdditiveFit, pair: tuple[int, int], level: float) -> Comparison:
+def _model_comparison(
+    points: list[Estimate], fit: AdditiveFit, pair: tuple[int, int], level: float
+) -> Comparison:
     """Compare a pair (treated, reference), without interval where one of them has one unit only."""
     compared = [points[treatment] for treatment in pair]
     if any(point.value is None for point in compared):

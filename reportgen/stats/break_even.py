@@ -232,7 +232,9 @@ def _direction(added: Added) -> Direction:
     return "always" if added.cost < 0 else "never"
 
 
-def _prices(leading: float, middle: float, last: float) -> tuple[PriceSet, float | None, float | None]:
+def _prices(
+    leading: float, middle: float, last: float
+) -> tuple[PriceSet, float | None, float | None]:
     """Return where leading p^2 - 2 middle p + last <= 0 for prices p from 0 up."""
     discriminant = middle**2 - leading * last
     if leading > 0:

@@ -42,7 +42,8 @@ class CellMeans:
     def combined(self, matrix: FloatArray) -> "CellMeans":
         """Return linear combinations of the means as means of their own. matrix: (m, k)."""
         errors = tuple(
-            ErrorTerm(error.mean_square, error.freedom, matrix @ error.shape @ matrix.T) for error in self.errors
+            ErrorTerm(error.mean_square, error.freedom, matrix @ error.shape @ matrix.T)
+            for error in self.errors
         )
         return CellMeans(matrix @ self.means, errors)
 
@@ -83,7 +84,9 @@ def cells_of(fit: AdditiveFit) -> CellMeans | None:
     if fit.notes or not np.isfinite(fit.covariance).all():
         return None
     shape = fit.covariance / fit.residual_variance
-    return CellMeans(fit.means, (ErrorTerm(fit.residual_variance, float(fit.degrees_of_freedom), shape),))
+    return CellMeans(
+        fit.means, (ErrorTerm(fit.residual_variance, float(fit.degrees_of_freedom), shape),)
+    )
 
 
 def f_test(cells: CellMeans, matrix: FloatArray) -> FTest:
@@ -120,7 +123,9 @@ def contrasts(cells: CellMeans, matrix: FloatArray, level: float) -> tuple[Contr
     own_freedoms = freedoms(values)
     together = _Together(_correlation(values))
     found: list[Contrast] = []
-    for value, error, freedom in zip(values.means.tolist(), errors.tolist(), own_freedoms.tolist(), strict=True):
+    for value, error, freedom in zip(
+        values.means.tolist(), errors.tolist(), own_freedoms.tolist(), strict=True
+    ):
         wide = error * together.critical(level, freedom)
         narrow = error * together.critical(2 * level - 1, freedom)
         single = error * t_quantile(level, freedom)

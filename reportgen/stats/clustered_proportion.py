@@ -86,7 +86,9 @@ class ProportionComparison:
     notes: Notes = ()
 
 
-def fit_proportions(successes: FloatArray, plants: FloatArray, treatment: IntArray, treatments: int) -> ProportionFit:
+def fit_proportions(
+    successes: FloatArray, plants: FloatArray, treatment: IntArray, treatments: int
+) -> ProportionFit:
     """Return what trays tell of the proportions of `treatments` treatments.
 
     successes, plants, treatment (0 to `treatments` - 1): (n,), one each for a tray. Trays without plants are left out.
@@ -122,7 +124,11 @@ def fit_proportions(successes: FloatArray, plants: FloatArray, treatment: IntArr
 
 
 def _pearson(
-    successes: FloatArray, plants: FloatArray, treatment: IntArray, totals: FloatArray, started: FloatArray
+    successes: FloatArray,
+    plants: FloatArray,
+    treatment: IntArray,
+    totals: FloatArray,
+    started: FloatArray,
 ) -> float:
     """Return Pearson's chi-square of trays around their treatment, leaving out treatments without variance."""
     shares = totals / np.maximum(started, 1)
@@ -150,7 +156,9 @@ def proportion(fit: ProportionFit, treatment: int, level: float) -> Proportion:
     return Proportion(fit.successes[treatment] / plants, low, high, fit.notes)
 
 
-def compare_proportions(fit: ProportionFit, treated: int, reference: int, level: float) -> ProportionComparison:
+def compare_proportions(
+    fit: ProportionFit, treated: int, reference: int, level: float
+) -> ProportionComparison:
     """Compare a treatment with the reference.
 
     Difference: hybrid score, by square and add of the limits of both (Newcombe 1998, Stat. Med. 17:873-890, method
@@ -214,8 +222,12 @@ def _wilson(fit: ProportionFit, treatment: int, quantile: float) -> tuple[float,
 
 def _difference_limits(pair: _Pair) -> tuple[float, float]:
     difference = pair.treated - pair.reference
-    below = sqrt((pair.treated - pair.treated_low) ** 2 + (pair.reference_high - pair.reference) ** 2)
-    above = sqrt((pair.treated_high - pair.treated) ** 2 + (pair.reference - pair.reference_low) ** 2)
+    below = sqrt(
+        (pair.treated - pair.treated_low) ** 2 + (pair.reference_high - pair.reference) ** 2
+    )
+    above = sqrt(
+        (pair.treated_high - pair.treated) ** 2 + (pair.reference - pair.reference_low) ** 2
+    )
     return difference - below, difference + above
 
 

@@ -44,7 +44,9 @@ def spread_separate(treated: FloatArray, reference: FloatArray) -> Spread | None
     """
     if min(treated.size, reference.size) < 2:
         return None
-    pair = MeanPair(mean_of(treated), mean_of(reference), variance_of_mean(treated), variance_of_mean(reference))
+    pair = MeanPair(
+        mean_of(treated), mean_of(reference), variance_of_mean(treated), variance_of_mean(reference)
+    )
     ratio = pair.numerator / pair.denominator if pair.denominator else 1.0
     freedoms = treated.size - 1, reference.size - 1
     variances = pair.numerator_variance, pair.denominator_variance
@@ -91,7 +93,9 @@ def compare_separate(treated: FloatArray, reference: FloatArray, level: float) -
     if min(treated.size, reference.size) == 1:
         return replace(point, notes=joined(point.notes, ONE_UNIT_COMPARED))
     spread = spread_separate(treated, reference)
-    variances = (spread.pair.numerator_variance, spread.pair.denominator_variance) if spread else (0.0, 0.0)
+    variances = (
+        (spread.pair.numerator_variance, spread.pair.denominator_variance) if spread else (0.0, 0.0)
+    )
     if spread is None or not any(variances):
         return replace(point, notes=joined(point.notes, BOTH_ALIKE))
     point = replace(point, notes=joined(point.notes, () if all(variances) else ONE_ALIKE))
@@ -114,7 +118,10 @@ def compare_in_model(fit: AdditiveFit, treated: int, reference: int, level: floa
     method = joined(note("t_difference", freedom=Amount(freedom)), fit.model)
     if point.ratio is None:
         return replace(compared, methods=method)
-    return replace(_with_ratio_limits(compared, pair, freedom, level), methods=joined(note("fieller_ratio"), method))
+    return replace(
+        _with_ratio_limits(compared, pair, freedom, level),
+        methods=joined(note("fieller_ratio"), method),
+    )
 
 
 def _pair_of(fit: AdditiveFit, treated: int, reference: int) -> MeanPair:
@@ -142,7 +149,9 @@ def _with_welch(point: Comparison, spread: Spread, level: float) -> Comparison:
     )
 
 
-def _with_ratio_limits(point: Comparison, pair: MeanPair, freedom: float, level: float) -> Comparison:
+def _with_ratio_limits(
+    point: Comparison, pair: MeanPair, freedom: float, level: float
+) -> Comparison:
     limits = fieller_limits(pair, freedom, level)
     notes = joined(point.notes, limits.notes)
     return replace(
@@ -169,7 +178,9 @@ def _with_difference(point: Comparison, pair: MeanPair, freedom: float, level: f
     )
 
 
-def satterthwaite(first: Number, second: Number, freedoms: tuple[Number | int, Number | int]) -> Number:
+def satterthwaite(
+    first: Number, second: Number, freedoms: tuple[Number | int, Number | int]
+) -> Number:
     """Return the degrees of freedom of a sum of two variances, or of each of several sums (m,).
 
     Satterthwaite (1946), Biometrics Bull. 2:110-114.

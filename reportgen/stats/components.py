@@ -6,8 +6,12 @@ import numpy as np
 
 from reportgen.stats.scores import FloatArray, IntArray, without_rounding
 
-NO_UNITS_REPEATED = "no treatment has two units with values, so the variance between units is not known"
-NO_VALUES_REPEATED = "no unit has two values, so the variance between and within units cannot be told apart"
+NO_UNITS_REPEATED = (
+    "no treatment has two units with values, so the variance between units is not known"
+)
+NO_VALUES_REPEATED = (
+    "no unit has two values, so the variance between and within units cannot be told apart"
+)
 NEGATIVE = (
     "the units differ no more than the values within them would let them, "
     "so the estimate of the variance between units came out below 0 and is given as 0"
@@ -53,7 +57,9 @@ def components(values: FloatArray, unit: IntArray, group: IntArray) -> VarianceC
     )
 
 
-def _components(within: FloatArray, between: FloatArray, shares: FloatArray, groups: int) -> VarianceComponents:
+def _components(
+    within: FloatArray, between: FloatArray, shares: FloatArray, groups: int
+) -> VarianceComponents:
     """Return the components from deviations within units (n,), weighted deviations between them (u,), shares (u,)."""
     degrees_between, degrees_within = between.size - groups, within.size - between.size
     square_within = float(within @ within) / degrees_within if degrees_within else None
@@ -64,4 +70,6 @@ def _components(within: FloatArray, between: FloatArray, shares: FloatArray, gro
         return VarianceComponents(None, None, n0, degrees_between, 0, NO_VALUES_REPEATED)
     estimate = (float(between @ between) / degrees_between - square_within) / n0
     note = NEGATIVE if estimate < 0 else ""
-    return VarianceComponents(max(estimate, 0.0), square_within, n0, degrees_between, degrees_within, note)
+    return VarianceComponents(
+        max(estimate, 0.0), square_within, n0, degrees_between, degrees_within, note
+    )

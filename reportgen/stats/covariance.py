@@ -60,7 +60,9 @@ def fit_covariance(scores: FloatArray, design: CovarianceDesign) -> CovarianceFi
     columns = np.column_stack([base, deviations])
     rank = int(np.linalg.matrix_rank(columns))
     freedom = scores.size - rank
-    has_slope = rank > int(np.linalg.matrix_rank(base)) and np.ptp(_residuals(base, deviations)) > ROUNDING
+    has_slope = (
+        rank > int(np.linalg.matrix_rank(base)) and np.ptp(_residuals(base, deviations)) > ROUNDING
+    )
     present = np.bincount(design.treatment, minlength=design.treatments)
     is_connected = rank == int(columns.any(axis=0).sum())
     if not has_slope or not is_connected or freedom < 1:
@@ -72,7 +74,10 @@ def fit_covariance(scores: FloatArray, design: CovarianceDesign) -> CovarianceFi
     if variance <= 0:
         return None
     covariance = variance * (inverse @ inverse.T)
-    means, of_means = coefficients[: design.treatments], covariance[: design.treatments, : design.treatments]
+    means, of_means = (
+        coefficients[: design.treatments],
+        covariance[: design.treatments, : design.treatments],
+    )
     absent = present == 0
     means[absent] = of_means[absent, :] = of_means[:, absent] = np.nan
     slope, error = float(coefficients[-1]), float(np.sqrt(covariance[-1, -1]))
@@ -90,7 +95,9 @@ def fit_covariance(scores: FloatArray, design: CovarianceDesign) -> CovarianceFi
     )
 
 
-def compare_adjusted(fit: CovarianceFit, reference: int, level: float) -> tuple[Comparison | None, ...]:
+def compare_adjusted(
+    fit: CovarianceFit, reference: int, level: float
+) -> tuple[Comparison | None, ...]:
     """Return the ratios of adjusted means of logarithms, limits holding for all together; None for the reference."""
     present = np.flatnonzero(fit.units > 0)
     members = [int(number) for number in present if number != reference]
@@ -104,7 +111,9 @@ def compare_adjusted(fit: CovarianceFit, reference: int, level: float) -> tuple[
     levels, correlation = family_levels(covariance, np.full(len(members), freedom), level)
     for place, number in enumerate(members):
         difference = float(fit.means[number] - fit.means[reference])
-        error = sqrt(float(covariance[place, place] + covariance[-1, -1] - 2 * covariance[place, -1]))
+        error = sqrt(
+            float(covariance[place, place] + covariance[-1, -1] - 2 * covariance[place, -1])
+        )
         half, alone = (t_quantile(each, freedom) * error for each in (float(levels[place]), level))
         several = len(members) > 1
         found[number] = Comparison(
@@ -114,7 +123,9 @@ def compare_adjusted(fit: CovarianceFit, reference: int, level: float) -> tuple[
             single_low=exp(difference - alone),
             single_high=exp(difference + alone),
             p_value=two_sided_p_value(difference / error, freedom),
-            p_adjusted=family_p_value(abs(difference) / error, correlation, freedom) if several else None,
+            p_adjusted=family_p_value(abs(difference) / error, correlation, freedom)
+            if several
+            else None,
             degrees_of_freedom=freedom,
             methods=joined(COVARIANCE, simultaneous_for(len(members)) if several else ()),
         )
@@ -137,7 +148,9 @@ def p_of_difference(design: CovarianceDesign) -> float | None:
 
 
 def _treatments(design: CovarianceDesign) -> FloatArray:
-    columns: FloatArray = (design.treatment[:, np.newaxis] == np.arange(design.treatments)).astype(float)
+    columns: FloatArray = (design.treatment[:, np.newaxis] == np.arange(design.treatments)).astype(
+        float
+    )
     return columns
 
 
@@ -154,7 +167,9 @@ def _base(design: CovarianceDesign) -> FloatArray:
     return np.hstack([_treatments(design), _blocks(design)[:, 1:]])
 
 
-def _own_slopes(design: CovarianceDesign, columns: FloatArray, deviations: FloatArray) -> FloatArray:
+def _own_slopes(
+    design: CovarianceDesign, columns: FloatArray, deviations: FloatArray
+) -> FloatArray:
     return np.hstack([columns, _treatments(design) * deviations[:, np.newaxis]])
 
 

@@ -35,7 +35,9 @@ class Limits(NamedTuple):
 def contrast_variance(pair: MeanPair) -> float:
     """Return the variance of numerator - R denominator at the estimated ratio R."""
     ratio = pair.numerator / pair.denominator
-    return pair.numerator_variance - 2 * ratio * pair.covariance + ratio**2 * pair.denominator_variance
+    return (
+        pair.numerator_variance - 2 * ratio * pair.covariance + ratio**2 * pair.denominator_variance
+    )
 
 
 def fieller_limits(pair: MeanPair, degrees_of_freedom: float, level: float) -> Limits:

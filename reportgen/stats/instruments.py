@@ -86,7 +86,9 @@ def widened_estimate(estimate: Estimate, relative: float, level: float) -> Estim
     if estimate.standard_error is None or estimate.degrees_of_freedom is None:
         return _instrument_estimate(estimate, estimate.value, expanded(type_b, level))
     both = combined(Component(estimate.standard_error, estimate.degrees_of_freedom), type_b)
-    stretch = t_quantile(level, both.degrees_of_freedom) / t_quantile(level, estimate.degrees_of_freedom)
+    stretch = t_quantile(level, both.degrees_of_freedom) / t_quantile(
+        level, estimate.degrees_of_freedom
+    )
     half = expanded(Component(type_b.uncertainty, both.degrees_of_freedom), level)
     return replace(
         estimate,
@@ -132,7 +134,9 @@ def difference_error(pair: MeanPair, gains: Gains) -> float:
     return hypot(_difference_error(own), gains.shared * (own.numerator - own.denominator))
 
 
-def widened_comparison(comparison: Comparison, spread: Spread, gains: Gains, level: float) -> Comparison:
+def widened_comparison(
+    comparison: Comparison, spread: Spread, gains: Gains, level: float
+) -> Comparison:
     """Widen a comparison of the two means of `spread` by the uncertainty of the instruments' gains.
 
     comparison: from the units alone, at the same level. Fieller's interval and the t interval take the widened
@@ -150,13 +154,23 @@ def widened_comparison(comparison: Comparison, spread: Spread, gains: Gains, lev
     return replace(widened, p_value=None, degrees_of_freedom=None, methods=INSTRUMENT, notes=notes)
 
 
-def _with_difference(comparison: Comparison, spread: Spread, gains: Gains, level: float) -> Comparison:
+def _with_difference(
+    comparison: Comparison, spread: Spread, gains: Gains, level: float
+) -> Comparison:
     difference = spread.pair.numerator - spread.pair.denominator
     units, freedom = _difference_error(spread.pair), spread.difference_freedom
     half = expanded(_both_types(units, difference_error(spread.pair, gains), freedom), level)
-    limits = _outer(Limits(difference - half, difference + half), comparison.difference_low, comparison.difference_high)
+    limits = _outer(
+        Limits(difference - half, difference + half),
+        comparison.difference_low,
+        comparison.difference_high,
+    )
     own = _both_types(units, difference_error(spread.pair, replace(gains, shared=0.0)), freedom)
-    p_values = [two_sided_p_value(difference / own.uncertainty, own.degrees_of_freedom)] if own.uncertainty else []
+    p_values = (
+        [two_sided_p_value(difference / own.uncertainty, own.degrees_of_freedom)]
+        if own.uncertainty
+        else []
+    )
     return replace(
         comparison,
         difference_low=limits.low,
@@ -172,8 +186,12 @@ def _with_ratio(comparison: Comparison, spread: Spread, gains: Gains, level: flo
     is_unbounded = units > 0 and comparison.ratio_low is None
     if comparison.ratio is None or widened == spread.pair or is_unbounded:
         return comparison
-    freedom = _both_types(units, sqrt(contrast_variance(widened)), spread.ratio_freedom).degrees_of_freedom
-    limits = _outer(fieller_limits(widened, freedom, level), comparison.ratio_low, comparison.ratio_high)
+    freedom = _both_types(
+        units, sqrt(contrast_variance(widened)), spread.ratio_freedom
+    ).degrees_of_freedom
+    limits = _outer(
+        fieller_limits(widened, freedom, level), comparison.ratio_low, comparison.ratio_high
+    )
     return replace(
         comparison,
         ratio_low=limits.low,

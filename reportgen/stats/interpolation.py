@@ -87,7 +87,9 @@ def log_value(curve: Curve, x: float) -> LogValue:
     left, right = curve.points[gap], curve.points[gap + 1]
     share = (x - left.x) / (right.x - left.x)
     bend = curve.bends[gap] * (x - left.x) * (right.x - x) / 2
-    return LogValue((1 - share) * left.log + share * right.log, _spread_between(left, right, share), bend)
+    return LogValue(
+        (1 - share) * left.log + share * right.log, _spread_between(left, right, share), bend
+    )
 
 
 def _spread_between(left: Point, right: Point, share: float) -> Component:
@@ -96,7 +98,9 @@ def _spread_between(left: Point, right: Point, share: float) -> Component:
         pairs = zip(left.pairs, right.pairs, strict=True)
         return spread_of_pairs([(1 - share) * before + share * after for before, after in pairs])
     uncertainty = (1 - share) * left.spread.uncertainty + share * right.spread.uncertainty
-    return Component(uncertainty, min(left.spread.degrees_of_freedom, right.spread.degrees_of_freedom))
+    return Component(
+        uncertainty, min(left.spread.degrees_of_freedom, right.spread.degrees_of_freedom)
+    )
 
 
 def spread_of_pairs(differences: Sequence[float]) -> Component:

@@ -80,7 +80,11 @@ def paired_fieller(numerator: FloatArray, denominator: FloatArray, level: float)
 
 def ratio_interval(numerator: FloatArray, denominator: FloatArray, level: float) -> Estimate:
     """Return the ratio of totals: t interval where the denominators are equal, else paired Fieller's."""
-    if denominator.size and np.ptp(denominator) <= ROUNDING * abs(denominator[0]) and denominator[0] != 0:
+    if (
+        denominator.size
+        and np.ptp(denominator) <= ROUNDING * abs(denominator[0])
+        and denominator[0] != 0
+    ):
         return t_interval(unit_scores(numerator, denominator), level)
     return paired_fieller(numerator, denominator, level)
 

@@ -24,7 +24,9 @@ def tukey_kramer(fit: AdditiveFit, units: IntArray) -> FloatArray:
     for i, j in combinations(family.tolist(), 2):
         variance = fit.covariance[i, i] + fit.covariance[j, j] - 2 * fit.covariance[i, j]
         size = abs(fit.means[i] - fit.means[j]) / sqrt(variance)
-        p_values[i, j] = p_values[j, i] = tail_of_range(sqrt(2) * size, family.size, fit.degrees_of_freedom)
+        p_values[i, j] = p_values[j, i] = tail_of_range(
+            sqrt(2) * size, family.size, fit.degrees_of_freedom
+        )
     return p_values
 
 
@@ -38,13 +40,17 @@ def games_howell(groups: Sequence[FloatArray]) -> FloatArray:
     variances = [variance_of_mean(scores) if scores.size > 1 else 0.0 for scores in groups]
     family = [place for place, variance in enumerate(variances) if variance]
     for i, j in combinations(family, 2):
-        freedom = satterthwaite(variances[i], variances[j], (groups[i].size - 1, groups[j].size - 1))
+        freedom = satterthwaite(
+            variances[i], variances[j], (groups[i].size - 1, groups[j].size - 1)
+        )
         size = abs(mean_of(groups[i]) - mean_of(groups[j])) / sqrt(variances[i] + variances[j])
         p_values[i, j] = p_values[j, i] = tail_of_range(sqrt(2) * size, len(family), freedom)
     return p_values
 
 
-def letters_of_tests(means: FloatArray, p_values: FloatArray, level: float) -> tuple[str, ...] | None:
+def letters_of_tests(
+    means: FloatArray, p_values: FloatArray, level: float
+) -> tuple[str, ...] | None:
     """Return the letters of treatments by their pairs' p values; empty for a treatment without a test.
 
     means: (k,), p_values: (k, k) with NaN where there is no test.

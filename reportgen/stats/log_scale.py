@@ -14,7 +14,13 @@ import numpy as np
 from reportgen.model.message import Amount, Notes, joined, note
 from reportgen.model.results import Comparison, Estimate
 from reportgen.model.trial import Variances
-from reportgen.stats.additive import ADDITIVE_MODEL, NO_RESIDUAL, NO_RESIDUAL_SPREAD, AdditiveFit, fit_additive
+from reportgen.stats.additive import (
+    ADDITIVE_MODEL,
+    NO_RESIDUAL,
+    NO_RESIDUAL_SPREAD,
+    AdditiveFit,
+    fit_additive,
+)
 from reportgen.stats.analysis import MARGINAL_MEAN, Analysis, Design, analyse, analyse_singly
 from reportgen.stats.comparisons import (
     ONE_UNIT_COMPARED,
@@ -35,7 +41,14 @@ from reportgen.stats.instruments import (
 )
 from reportgen.stats.letters import games_howell, letters_of_tests, tukey_kramer
 from reportgen.stats.main_plots import PlotMeans, of_main_plots, plot_means
-from reportgen.stats.scores import ROUNDING, BoolArray, FloatArray, IntArray, is_measured, unit_scores
+from reportgen.stats.scores import (
+    ROUNDING,
+    BoolArray,
+    FloatArray,
+    IntArray,
+    is_measured,
+    unit_scores,
+)
 from reportgen.stats.simultaneous import family_levels, family_p_value, simultaneous_for
 from reportgen.stats.student import t_quantile, two_sided_p_value
 
@@ -50,7 +63,9 @@ MAIN_PLOTS_UNBALANCED = note("main_plots_unbalanced")
 LETTERS_CONTRADICT = note("letters_contradict")
 
 OF_FIELLER = frozenset((*UNBOUNDED, *UNBOUNDED_ABOVE, *UNBOUNDED_BELOW, *NO_SPREAD_OF_RATIO))
-WITHOUT_INTERVAL = frozenset((*NO_RESIDUAL, *NO_RESIDUAL_SPREAD))  # of the linear model; units have their own spread
+WITHOUT_INTERVAL = frozenset(
+    (*NO_RESIDUAL, *NO_RESIDUAL_SPREAD)
+)  # of the linear model; units have their own spread
 OWN_SPREAD = note("own_spread")
 OF_PLOTS = note("spread_of_main_plots")
 OF_PLOTS_POOLED = note("pooled_spread_of_main_plots")
@@ -150,7 +165,9 @@ class _Model:
         return self.variances if self.plots is None else self.plots.variances
 
 
-def log_scores(numerator: FloatArray, denominator: FloatArray, design: Design, kind: Denominator) -> LogScores | None:
+def log_scores(
+    numerator: FloatArray, denominator: FloatArray, design: Design, kind: Denominator
+) -> LogScores | None:
     """Return the units' scores on the log scale; None where a unit is at or below zero. Shapes: (n,) each.
 
     With a fixed denominator a unit's score is the logarithm of its value a / b, moved so that the treatment's scores
@@ -203,7 +220,9 @@ def analyse_ratios(
     if scores is None:
         linear = analyse(numerator, denominator, design, level, variances)
         return _noted(widened(linear, question, errors), NOT_ALL_POSITIVE)
-    linear = widened(analyse_singly(numerator, denominator, design, level, variances), question, errors)
+    linear = widened(
+        analyse_singly(numerator, denominator, design, level, variances), question, errors
+    )
     if not units.any():
         return linear
     if design.split is not None:
@@ -233,7 +252,10 @@ def estimate_ratios(
     if scores is None or not units.any():
         return linear
     model = _model(scores, question, pooled)
-    return tuple(_estimate(estimate, model, treatment, question, errors) for treatment, estimate in enumerate(linear))
+    return tuple(
+        _estimate(estimate, model, treatment, question, errors)
+        for treatment, estimate in enumerate(linear)
+    )
 
 
 def _with_main_plots(linear: Analysis, question: Question) -> Analysis:
@@ -243,16 +265,24 @@ def _with_main_plots(linear: Analysis, question: Question) -> Analysis:
         return linear
     comparisons: list[Comparison | None] = []
     spreads: list[Spread | None] = []
-    for treatment, (comparison, spread) in enumerate(zip(linear.comparisons, linear.spreads, strict=True)):
+    for treatment, (comparison, spread) in enumerate(
+        zip(linear.comparisons, linear.spreads, strict=True)
+    ):
         if comparison is None or spread is None or comparison.difference is None:
             comparisons.append(comparison)
             spreads.append(spread)
             continue
         freedom = float(split.freedoms[treatment])
-        half = t_quantile(question.level, freedom) * split.error(treatment, question.design.reference)
+        half = t_quantile(question.level, freedom) * split.error(
+            treatment, question.design.reference
+        )
         middle = split.cells.means[treatment] - split.cells.means[question.design.reference]
         comparisons.append(
-            replace(comparison, difference_low=float(middle - half), difference_high=float(middle + half))
+            replace(
+                comparison,
+                difference_low=float(middle - half),
+                difference_high=float(middle + half),
+            )
         )
         spreads.append(replace(spread, difference_freedom=freedom))
     return replace(linear, comparisons=tuple(comparisons), spreads=tuple(spreads))
@@ -294,10 +324,19 @@ def sides_of_ratios(
     members = max(family_of_one.size, 1)
     narrowest = _comparisons(points, model, question, errors, family_of_one)
     widest = _comparisons(
-        points, model, question, errors, _Family.at(model, question, 1 - (1 - question.level) / members)
+        points,
+        model,
+        question,
+        errors,
+        _Family.at(model, question, 1 - (1 - question.level) / members),
     )
-    sides = [(interval_of(narrow), interval_of(wide)) for narrow, wide in zip(narrowest, widest, strict=True)]
-    if all(narrow is None or wide is None or narrow.verdict == wide.verdict for narrow, wide in sides):
+    sides = [
+        (interval_of(narrow), interval_of(wide))
+        for narrow, wide in zip(narrowest, widest, strict=True)
+    ]
+    if all(
+        narrow is None or wide is None or narrow.verdict == wide.verdict for narrow, wide in sides
+    ):
         return tuple(narrow for narrow, _ in sides)
     return tuple(map(interval_of, _comparisons(points, model, question, errors)))
 
@@ -353,7 +392,9 @@ def residuals_of(
         return None
     usable = np.isfinite(scores.values)
     kept = scores.values[usable]
-    block = None if design.block is None or question.variances == "separate" else design.block[usable]
+    block = (
+        None if design.block is None or question.variances == "separate" else design.block[usable]
+    )
     fit = fit_additive(kept, design.treatment[usable], design.treatments, block)
     if not fit.residuals.any():
         return None
@@ -364,9 +405,13 @@ def residuals_of(
     return Residuals(fitted, residuals, np.sqrt([_variance(group) for group in groups]))
 
 
-def analyse_differences(values: FloatArray, question: Question, errors: InstrumentErrors) -> Analysis:
+def analyse_differences(
+    values: FloatArray, question: Question, errors: InstrumentErrors
+) -> Analysis:
     """Estimate the means of units' values (n,) and their differences, where zero is a convention, as for °C."""
-    units = np.bincount(question.design.treatment[np.isfinite(values)], minlength=question.design.treatments)
+    units = np.bincount(
+        question.design.treatment[np.isfinite(values)], minlength=question.design.treatments
+    )
     variances: Variances = "pooled" if is_pooled(question, units) else "separate"
     found = analyse(values, np.ones(values.shape), question.design, question.level, variances)
     return widened(found, question, errors)
@@ -383,19 +428,27 @@ def widened(found: Analysis, question: Question, errors: InstrumentErrors) -> An
     estimates = []
     for estimate, own in zip(found.estimates, errors.own.tolist(), strict=True):
         is_widened = estimate.standard_error is not None or errors.stand_alone
-        estimates.append(widened_estimate(estimate, hypot(own, errors.shared), level) if is_widened else estimate)
+        estimates.append(
+            widened_estimate(estimate, hypot(own, errors.shared), level) if is_widened else estimate
+        )
     comparisons: list[Comparison | None] = []
-    for comparison, spread, own in zip(found.comparisons, found.spreads, errors.own.tolist(), strict=True):
+    for comparison, spread, own in zip(
+        found.comparisons, found.spreads, errors.own.tolist(), strict=True
+    ):
         if comparison is None or spread is None:
             comparisons.append(comparison)
             continue
         has_spread = comparison.difference_low is not None or errors.stand_alone
         gains = Gains(own, reference, errors.shared)
-        comparisons.append(widened_comparison(comparison, spread, gains, level) if has_spread else comparison)
+        comparisons.append(
+            widened_comparison(comparison, spread, gains, level) if has_spread else comparison
+        )
     return replace(found, estimates=tuple(estimates), comparisons=tuple(comparisons))
 
 
-def _values_of_units(numerator: FloatArray, denominator: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _values_of_units(
+    numerator: FloatArray, denominator: FloatArray
+) -> tuple[FloatArray, FloatArray]:
     """Return each unit's own value, with 1 to divide by; NaN where the unit has none."""
     has_value = np.isfinite(numerator) & np.isfinite(denominator) & (denominator != 0)
     values = np.full(numerator.shape, np.nan)
@@ -424,7 +477,9 @@ def _model(scores: LogScores, question: Question, pooled: bool) -> _Model:
     if split is not None and split.cells is not None:
         logs = split.cells.means
         covariance = split.cells.covariance
-        return _Model(logs, covariance, split.freedoms, units, variances, True, SPLIT_PLOT, plots=plots)
+        return _Model(
+            logs, covariance, split.freedoms, units, variances, True, SPLIT_PLOT, plots=plots
+        )
     if not pooled and split is None:
         return _separate_model(groups, units, variances, design.reference)
     untested = frozenset() if split is None else split.in_other_main_plots
@@ -432,10 +487,14 @@ def _model(scores: LogScores, question: Question, pooled: bool) -> _Model:
     fit = fit_additive(scores.values[usable], design.treatment[usable], design.treatments, block)
     logs = np.where(np.isfinite(fit.means), fit.means, [_mean(group) for group in groups])
     freedoms = np.full(units.shape, float(fit.degrees_of_freedom))
-    return _Model(logs, fit.covariance, freedoms, units, variances, True, fit.model, fit, untested, plots)
+    return _Model(
+        logs, fit.covariance, freedoms, units, variances, True, fit.model, fit, untested, plots
+    )
 
 
-def _separate_model(groups: list[FloatArray], units: IntArray, variances: FloatArray, reference: int) -> _Model:
+def _separate_model(
+    groups: list[FloatArray], units: IntArray, variances: FloatArray, reference: int
+) -> _Model:
     logs = np.array([_mean(group) for group in groups])
     of_means = np.where(variances > 0, variances, np.nan) / np.maximum(units, 1)
     freedoms = np.full(units.shape, np.nan)
@@ -462,7 +521,8 @@ def _on_log_scale(
     linear: Analysis, model: _Model, scores: LogScores, question: Question, errors: InstrumentErrors
 ) -> Analysis:
     estimates = tuple(
-        _estimate(estimate, model, treatment, question, errors) for treatment, estimate in enumerate(linear.estimates)
+        _estimate(estimate, model, treatment, question, errors)
+        for treatment, estimate in enumerate(linear.estimates)
     )
     points = list(zip(linear.comparisons, linear.spreads, strict=True))
     comparisons = _comparisons(points, model, question, errors)
@@ -559,7 +619,9 @@ def _own_error(model: _Model, treatment: int, pooled: bool) -> tuple[float | Non
     variance = float(freedoms @ variances[repeated] / freedoms.sum())
     if variance <= 0:
         return None, 0.0
-    return sqrt(variance / units), _own_freedom(model, variance, int(repeated.sum()), float(freedoms.sum()))
+    return sqrt(variance / units), _own_freedom(
+        model, variance, int(repeated.sum()), float(freedoms.sum())
+    )
 
 
 def _own_freedom(model: _Model, variance: float, treatments: int, spare: float) -> float:
@@ -621,7 +683,9 @@ def _error(model: _Model, treatment: int, reference: int) -> float | None:
     if treatment in model.untested or min(model.units[treatment], model.units[reference]) < 2:
         return None
     cov = model.covariance
-    variance = float(cov[treatment, treatment] + cov[reference, reference] - 2 * cov[treatment, reference])
+    variance = float(
+        cov[treatment, treatment] + cov[reference, reference] - 2 * cov[treatment, reference]
+    )
     return sqrt(variance) if isfinite(variance) and variance > 0 else None
 
 
@@ -646,10 +710,14 @@ def _comparisons(
             alone = gain if errors.stand_alone else 0.0
             if treatment in model.untested:
                 notes = joined(point.notes, MAIN_PLOTS_UNBALANCED)
-                point = replace(point, difference_low=None, difference_high=None, methods=LOG_RATIO, notes=notes)
+                point = replace(
+                    point, difference_low=None, difference_high=None, methods=LOG_RATIO, notes=notes
+                )
             found.append(_ratio_by_instruments(point, alone, question.level))
             continue
-        found.append(_with_limits(point, model, _Contrast(treatment, reference, error, gain), family))
+        found.append(
+            _with_limits(point, model, _Contrast(treatment, reference, error, gain), family)
+        )
     return tuple(found)
 
 
@@ -752,12 +820,17 @@ class _Family:
         is_alone = self.size < 2 or treatment not in self.levels
         if is_alone or spread is None or low is None or high is None:
             return comparison
-        quantiles = [t_quantile(level, spread.difference_freedom) for level in (self.level, self.levels[treatment])]
+        quantiles = [
+            t_quantile(level, spread.difference_freedom)
+            for level in (self.level, self.levels[treatment])
+        ]
         middle, half = (low + high) / 2, (high - low) / 2 * quantiles[1] / quantiles[0]
         return replace(comparison, difference_low=middle - half, difference_high=middle + half)
 
 
-def _with_limits(point: Comparison, model: _Model, contrast: _Contrast, family: _Family) -> Comparison:
+def _with_limits(
+    point: Comparison, model: _Model, contrast: _Contrast, family: _Family
+) -> Comparison:
     assert point.ratio is not None
     freedom = float(model.freedoms[contrast.treatment])
     log_ratio = log(point.ratio)
@@ -765,9 +838,13 @@ def _with_limits(point: Comparison, model: _Model, contrast: _Contrast, family: 
     single = _limits(point.ratio, _half_width(contrast.error, freedom, contrast.gain, family.level))
     level = family.levels[contrast.treatment]
     shown = _limits(point.ratio, _half_width(contrast.error, freedom, contrast.gain, level))
-    narrow = _half_width(contrast.error, freedom, contrast.gain, family.narrow_levels[contrast.treatment])
+    narrow = _half_width(
+        contrast.error, freedom, contrast.gain, family.narrow_levels[contrast.treatment]
+    )
     by_units = two_sided_p_value(log_ratio / contrast.error, freedom)
-    p_value = max(by_units, two_sided_p_value(log_ratio / total, effective))  # as the interval: never surer
+    p_value = max(
+        by_units, two_sided_p_value(log_ratio / total, effective)
+    )  # as the interval: never surer
     adjusted = None
     if family.correlation.size > 1:
         adjusted = family_p_value(abs(log_ratio) / total, family.correlation, freedom)
@@ -804,7 +881,9 @@ def _spreads_differ(model: _Model, contrast: _Contrast) -> bool:
     return bool(unequal and spreads.max() >= UNEQUAL_SPREADS * spreads.min())
 
 
-def _with_letters(found: Analysis, model: _Model, scores: LogScores, question: Question) -> Analysis:
+def _with_letters(
+    found: Analysis, model: _Model, scores: LogScores, question: Question
+) -> Analysis:
     """Add the letters of all pairs, unless they contradict the intervals against the reference.
 
     There are none where trays stood in main plots, since pairs then differ in what they rest on.
@@ -828,7 +907,9 @@ def _with_letters(found: Analysis, model: _Model, scores: LogScores, question: Q
     different = p_values < 1 - level
     if _contradicts(found, different[question.design.reference]):
         return replace(found, letters=None, letters_methods=(), letters_notes=LETTERS_CONTRADICT)
-    return replace(found, letters=letters_of_tests(model.logs, p_values, level), letters_methods=method)
+    return replace(
+        found, letters=letters_of_tests(model.logs, p_values, level), letters_methods=method
+    )
 
 
 def _contradicts(found: Analysis, different: BoolArray) -> bool:
@@ -843,5 +924,7 @@ def _contradicts(found: Analysis, different: BoolArray) -> bool:
 
 
 def _noted(found: Analysis, notes: Notes) -> Analysis:
-    comparisons = [each and replace(each, notes=joined(each.notes, notes)) for each in found.comparisons]
+    comparisons = [
+        each and replace(each, notes=joined(each.notes, notes)) for each in found.comparisons
+    ]
     return replace(found, comparisons=tuple(comparisons))

@@ -96,23 +96,36 @@ def restricted_tau_squared(log_ratios: FloatArray, variances: FloatArray) -> flo
     grid = np.concatenate([[0.0], np.geomspace(1e-9, 1.0, 100)]) * highest
     slopes = np.array([_slope(tau_squared, log_ratios, variances) for tau_squared in grid])
     peaks = [
-        float(brentq(_slope, grid[i], grid[i + 1], (log_ratios, variances), xtol=1e-15 * grid[i + 1]))
+        float(
+            brentq(_slope, grid[i], grid[i + 1], (log_ratios, variances), xtol=1e-15 * grid[i + 1])
+        )
         for i in np.flatnonzero((slopes[:-1] > 0) & (slopes[1:] <= 0))
     ]
-    return max([0.0, *peaks], key=lambda tau_squared: _restricted_likelihood(tau_squared, log_ratios, variances))
+    return max(
+        [0.0, *peaks],
+        key=lambda tau_squared: _restricted_likelihood(tau_squared, log_ratios, variances),
+    )
 
 
 def _slope(tau_squared: float, log_ratios: FloatArray, variances: FloatArray) -> float:
     """Return twice the derivative of the restricted log likelihood."""
     weights = 1 / (variances + tau_squared)
     deviations = log_ratios - np.average(log_ratios, weights=weights)
-    return float((weights * deviations) @ (weights * deviations) - weights.sum() + weights @ weights / weights.sum())
+    return float(
+        (weights * deviations) @ (weights * deviations)
+        - weights.sum()
+        + weights @ weights / weights.sum()
+    )
 
 
-def _restricted_likelihood(tau_squared: float, log_ratios: FloatArray, variances: FloatArray) -> float:
+def _restricted_likelihood(
+    tau_squared: float, log_ratios: FloatArray, variances: FloatArray
+) -> float:
     """Return twice the restricted log likelihood, up to a constant."""
     weights = 1 / (variances + tau_squared)
-    return float(np.log(weights).sum() - np.log(weights.sum()) - _weighted_squares(log_ratios, weights))
+    return float(
+        np.log(weights).sum() - np.log(weights.sum()) - _weighted_squares(log_ratios, weights)
+    )
 
 
 class _Fit(NamedTuple):

@@ -110,7 +110,9 @@ class Spread:
         return changed
 
 
-def power_of(difference: float, units: int, alpha: float = 0.05, layout: Layout = TWO_TREATMENTS) -> float:
+def power_of(
+    difference: float, units: int, alpha: float = 0.05, layout: Layout = TWO_TREATMENTS
+) -> float:
     """Return the power to tell one treatment from the reference with `units` units each, equal variances.
 
     difference: in standard deviations between units. Both tails count: t^2 follows the noncentral F distribution.
@@ -159,7 +161,9 @@ def units_needed(difference: float, spread: Spread, aim: Aim) -> int | None:
     """
     log_ratio = log1p(difference)
     choices = range(2, MOST_UNITS + 1)
-    index = bisect_left(choices, aim.power, key=lambda units: assurance(log_ratio, units, spread, aim))
+    index = bisect_left(
+        choices, aim.power, key=lambda units: assurance(log_ratio, units, spread, aim)
+    )
     return choices[index] if index < len(choices) else None
 
 

@@ -17,7 +17,9 @@ from reportgen.model.results import RankComparison
 from reportgen.stats.analysis import Design
 from reportgen.stats.scores import FloatArray, IntArray
 
-FEWEST_FOR_LIMITS: Final = 4  # units a side; with 3 against 6 of another spread 90 of 100 intervals of 95% hold
+FEWEST_FOR_LIMITS: Final = (
+    4  # units a side; with 3 against 6 of another spread 90 of 100 intervals of 95% hold
+)
 MOST_EXACT: Final = 100  # units of a block; beyond, the distribution is taken as normal
 MOST_UNITS: Final = 60  # no trial is told that it takes more
 LIMIT_BY_TEST: Final = note("limit_set_by_test")
@@ -48,7 +50,9 @@ class _Stratum:
         return comb(self.treated.size + self.reference.size, self.treated.size)
 
 
-def compare_ranks(values: FloatArray, design: Design, level: float) -> tuple[RankComparison | None, ...]:
+def compare_ranks(
+    values: FloatArray, design: Design, level: float
+) -> tuple[RankComparison | None, ...]:
     """Return how each treatment's units are ranked against those of the reference (None for the reference itself).
 
     values: (n,) of an ordinal scale, NaN for units without one; only their order counts. Units are compared within
@@ -60,7 +64,10 @@ def compare_ranks(values: FloatArray, design: Design, level: float) -> tuple[Ran
     alpha = 1 - level
     each = {code: _compared(found, 1 - alpha / len(others)) for code, found in strata.items()}
     together = _together(list(each.values()))
-    judged = {code: _judged(one, strata[code], level, len(others)) for code, one in zip(each, together, strict=True)}
+    judged = {
+        code: _judged(one, strata[code], level, len(others))
+        for code, one in zip(each, together, strict=True)
+    }
     return tuple(judged.get(code) for code in range(design.treatments))
 
 
@@ -110,7 +117,9 @@ def _compared(strata: Sequence[_Stratum], level: float) -> RankComparison:
     probability = sum(one.wins for one in strata) / pairs
     p_value, methods = _p_value(strata)
     smallest = min(1.0, 2 / prod(one.arrangements for one in strata))
-    low, high = relative_effect_limits(probability, [(one.treated.size, one.reference.size) for one in strata], level)
+    low, high = relative_effect_limits(
+        probability, [(one.treated.size, one.reference.size) for one in strata], level
+    )
     return RankComparison(probability, low, high, p_value, None, smallest, methods=methods)
 
 
@@ -127,22 +136,37 @@ def _together(each: Sequence[RankComparison]) -> list[RankComparison]:
             found.append(one)
             continue
         methods = joined(one.methods, note("holm"))
-        found.append(replace(one, p_adjusted=next(adjusted), smallest_p_value=next(smallest), methods=methods))
+        found.append(
+            replace(
+                one, p_adjusted=next(adjusted), smallest_p_value=next(smallest), methods=methods
+            )
+        )
     return found
 
 
-def _judged(one: RankComparison, strata: Sequence[_Stratum], level: float, comparisons: int) -> RankComparison:
+def _judged(
+    one: RankComparison, strata: Sequence[_Stratum], level: float, comparisons: int
+) -> RankComparison:
     """Return a comparison with the limits that its units allow, and the note that says what lacks."""
     alpha = 1 - level
     if one.p_value is None or one.smallest_p_value is None:
         return replace(one, notes=NO_RANKS)
     if one.smallest_p_value > alpha:
-        return replace(one, low=None, high=None, notes=_too_few(one.smallest_p_value, strata, level, comparisons))
-    fewest = min(sum(each.treated.size for each in strata), sum(each.reference.size for each in strata))
+        return replace(
+            one,
+            low=None,
+            high=None,
+            notes=_too_few(one.smallest_p_value, strata, level, comparisons),
+        )
+    fewest = min(
+        sum(each.treated.size for each in strata), sum(each.reference.size for each in strata)
+    )
     if fewest < FEWEST_FOR_LIMITS:
         few = note("too_few_units_for_limits", needed=Count(FEWEST_FOR_LIMITS, "unit"))
         return replace(one, low=None, high=None, notes=few)
-    return _agreeing(replace(one, methods=joined(one.methods, note("relative_effect_limits"))), alpha)
+    return _agreeing(
+        replace(one, methods=joined(one.methods, note("relative_effect_limits"))), alpha
+    )
 
 
 def _too_few(smallest: float, strata: Sequence[_Stratum], level: float, comparisons: int) -> Notes:
@@ -223,7 +247,9 @@ def _normal_p_value(strata: Sequence[_Stratum]) -> float:
 # ---- limits of the relative effect -----------------------------------------------------------------------
 
 
-def relative_effect_limits(probability: float, sizes: Sequence[tuple[int, int]], level: float) -> tuple[float, float]:
+def relative_effect_limits(
+    probability: float, sizes: Sequence[tuple[int, int]], level: float
+) -> tuple[float, float]:
     """Return the limits of the probability that a unit of one group lies above one of the other.
 
     sizes: the units of both groups in each block. The limits are where the distance to the estimate is the normal
@@ -235,7 +261,9 @@ def relative_effect_limits(probability: float, sizes: Sequence[tuple[int, int]],
     def apart(limit: float) -> float:
         return float((probability - limit) ** 2 - quantile**2 * _variance(limit, sizes))
 
-    low = 0.0 if probability <= 0 else float(optimize.brentq(apart, 0.0, min(probability, 1 - 1e-12)))
+    low = (
+        0.0 if probability <= 0 else float(optimize.brentq(apart, 0.0, min(probability, 1 - 1e-12)))
+    )
     high = 1.0 if probability >= 1 else float(optimize.brentq(apart, max(probability, 1e-12), 1.0))
     return low, high
 

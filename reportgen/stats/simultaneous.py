@@ -111,13 +111,17 @@ def simultaneous_separate(
         compared,
         np.array([mean_of(groups[row]) if groups[row].size else np.nan for row in rows]),
         np.diag(variance),
-        lambda ratios: satterthwaite(variance[:-1], ratios**2 * variance[-1], (sizes[:-1] - 1, sizes[-1] - 1)),
+        lambda ratios: satterthwaite(
+            variance[:-1], ratios**2 * variance[-1], (sizes[:-1] - 1, sizes[-1] - 1)
+        ),
         SEPARATE_VARIANCES,
     )
     return _answers(family, reasons, reference, level)
 
 
-def family_levels(covariance: FloatArray, freedoms: FloatArray, level: float) -> tuple[FloatArray, FloatArray]:
+def family_levels(
+    covariance: FloatArray, freedoms: FloatArray, level: float
+) -> tuple[FloatArray, FloatArray]:
     """Return the single level (m,) at which each difference's t interval is its interval in the family of all.
 
     covariance: (m + 1, m + 1) of the means, the reference last; freedoms: (m,). Also returns the correlation (m, m) of
@@ -149,14 +153,20 @@ def _compared(reasons: Sequence[Notes], reference: int) -> list[int]:
     """Return the treatments that can be compared with the reference."""
     if reasons[reference]:
         return []
-    return [treatment for treatment, reason in enumerate(reasons) if treatment != reference and not reason]
+    return [
+        treatment
+        for treatment, reason in enumerate(reasons)
+        if treatment != reference and not reason
+    ]
 
 
 def _answers(
     family: _Family, reasons: Sequence[Notes], reference: int, level: float
 ) -> tuple[Simultaneous | None, ...]:
     """Spread the family's comparisons over all treatments, the reasons over those that are not in it."""
-    answers: list[Simultaneous | None] = [Simultaneous(notes=reason or reasons[reference]) for reason in reasons]
+    answers: list[Simultaneous | None] = [
+        Simultaneous(notes=reason or reasons[reference]) for reason in reasons
+    ]
     answers[reference] = None
     for treatment, compared in zip(family.treatments, _comparisons(family, level), strict=True):
         answers[treatment] = compared
@@ -171,11 +181,17 @@ def _comparisons(family: _Family, level: float) -> list[Simultaneous]:
     if family.means[-1] == 0:
         return [_difference(family, differences, place) for place in places]
     ratios = _contrasts(family, family.means[:-1] / family.means[-1], level)
-    return [_with_ratio(_difference(family, differences, place), family, ratios, place) for place in places]
+    return [
+        _with_ratio(_difference(family, differences, place), family, ratios, place)
+        for place in places
+    ]
 
 
 def _difference(family: _Family, contrasts: _Contrasts, place: int) -> Simultaneous:
-    difference, error = float(family.means[place] - family.means[-1]), float(contrasts.errors[place])
+    difference, error = (
+        float(family.means[place] - family.means[-1]),
+        float(contrasts.errors[place]),
+    )
     freedom = float(contrasts.freedoms[place])
     half = t_quantile(float(contrasts.levels[place]), freedom) * error
     return Simultaneous(
@@ -187,7 +203,9 @@ def _difference(family: _Family, contrasts: _Contrasts, place: int) -> Simultane
     )
 
 
-def _with_ratio(compared: Simultaneous, family: _Family, contrasts: _Contrasts, place: int) -> Simultaneous:
+def _with_ratio(
+    compared: Simultaneous, family: _Family, contrasts: _Contrasts, place: int
+) -> Simultaneous:
     """Add Fieller's limits with the family's critical value in the place of Student's."""
     freedom = float(contrasts.freedoms[place])
     limits = fieller_limits(_pair(family, place), freedom, float(contrasts.levels[place]))
@@ -233,5 +251,8 @@ def _levels(correlation: FloatArray, freedoms: FloatArray, level: float) -> Floa
         return np.array([level])
     distinct, place = np.unique(freedoms, return_inverse=True)
     values = [critical_value(level, correlation, freedom) for freedom in distinct.tolist()]
-    levels = [1 - two_sided_p_value(value, freedom) for value, freedom in zip(values, distinct.tolist(), strict=True)]
+    levels = [
+        1 - two_sided_p_value(value, freedom)
+        for value, freedom in zip(values, distinct.tolist(), strict=True)
+    ]
     return np.array(levels)[place]

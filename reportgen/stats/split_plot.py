@@ -27,7 +27,9 @@ class SplitPlot:
     def only(self, usable: BoolArray) -> "SplitPlot":
         """Return the design of some of its units. usable: (n,)."""
         plot = np.unique(self.plot[usable], return_inverse=True)[1]
-        block = None if self.block is None else np.unique(self.block[usable], return_inverse=True)[1]
+        block = (
+            None if self.block is None else np.unique(self.block[usable], return_inverse=True)[1]
+        )
         return SplitPlot(self.main[usable], self.sub[usable], plot, block)
 
     @property
@@ -96,7 +98,9 @@ def split_plot_cells(values: FloatArray, design: SplitPlot) -> CellMeans | None:
     units_a_level = values.size / levels
     units_a_cell = units_a_level / sub_levels
     of_plots = ErrorTerm(
-        between.residual_variance * units_a_plot, float(between.degrees_of_freedom), same_main / units_a_level
+        between.residual_variance * units_a_plot,
+        float(between.degrees_of_freedom),
+        same_main / units_a_level,
     )
     own = np.eye(levels * sub_levels) / units_a_cell - same_main / units_a_level
     of_units = ErrorTerm(within, float(within_freedom), own)

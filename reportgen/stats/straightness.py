@@ -45,15 +45,22 @@ class Straightness:
         return self.p_value is not None and self.p_value >= ALPHA
 
 
-def straightness(courses: Sequence[Course], group: IntArray, groups: int, *, pooled: bool) -> tuple[Straightness, ...]:
+def straightness(
+    courses: Sequence[Course], group: IntArray, groups: int, *, pooled: bool
+) -> tuple[Straightness, ...]:
     """Test in each group whether a line fits the courses of its units.
 
     group: (n,) integers from 0 to `groups` - 1, one for each course. `pooled` takes one variance for all groups.
     """
-    span = max((float(np.ptp(course.times)) for course in courses if course.times.size), default=0.0) or 1.0
+    span = (
+        max((float(np.ptp(course.times)) for course in courses if course.times.size), default=0.0)
+        or 1.0
+    )
     tests: list[tuple[Straightness, ...]] = []
     for degree in DEGREES:
-        leading = [leading_coefficient(course.times / span, course.values, degree) for course in courses]
+        leading = [
+            leading_coefficient(course.times / span, course.values, degree) for course in courses
+        ]
         tests.append(_of_degree(np.array(leading), group, groups, pooled))
     return tuple(_both(made) for made in zip(*tests, strict=True))
 
@@ -65,7 +72,9 @@ def leading_coefficient(times: FloatArray, values: FloatArray, degree: int) -> f
     return float(np.polyfit(times - times.mean(), values, degree)[0])
 
 
-def _of_degree(leading: FloatArray, group: IntArray, groups: int, pooled: bool) -> tuple[Straightness, ...]:
+def _of_degree(
+    leading: FloatArray, group: IntArray, groups: int, pooled: bool
+) -> tuple[Straightness, ...]:
     own = [leading[(group == number) & np.isfinite(leading)] for number in range(groups)]
     spreads = [_spread(values) for values in own]
     if pooled:

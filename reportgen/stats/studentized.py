@@ -21,7 +21,9 @@ SEVERAL = 1024  # critical values that are kept
 SMALLEST_TAIL = 1e-16
 SMALLEST_LOADING = 1e-6  # changes a correlation by 1e-12
 LARGEST_LOADING = 1 - 1e-7
-STEEPEST = 200.0  # beyond this many standard deviations' steepness the integrand is as good as a step
+STEEPEST = (
+    200.0  # beyond this many standard deviations' steepness the integrand is as good as a step
+)
 
 
 class _Nodes(NamedTuple):
@@ -60,14 +62,23 @@ def critical_value(level: float, correlation: FloatArray, degrees_of_freedom: fl
 
 
 @lru_cache(maxsize=SEVERAL)
-def _critical_value(level: float, correlation: bytes, comparisons: int, degrees_of_freedom: float) -> float:
+def _critical_value(
+    level: float, correlation: bytes, comparisons: int, degrees_of_freedom: float
+) -> float:
     """Return the critical value; measures of one design ask for the same one again and again."""
     matrix = np.frombuffer(correlation).reshape(comparisons, comparisons)
     integral = _integral(matrix, degrees_of_freedom)
     single = t_quantile(level, degrees_of_freedom)
     # Between one comparison alone and Bonferroni's, with room for rounding where the t values are all but one
     bonferroni = t_quantile(1 - (1 - level) / comparisons, degrees_of_freedom)
-    return float(brentq(lambda bound: integral.tail(bound) - (1 - level), 0.99 * single, 1.01 * bonferroni, xtol=1e-11))
+    return float(
+        brentq(
+            lambda bound: integral.tail(bound) - (1 - level),
+            0.99 * single,
+            1.01 * bonferroni,
+            xtol=1e-11,
+        )
+    )
 
 
 @dataclass(frozen=True)
@@ -87,7 +98,8 @@ class _Integral:
         """Return the probability that the largest |T| lies beyond +-bound."""
         bounds = bound * self.spreads.places[:, np.newaxis, np.newaxis]
         beyond = [
-            weight * (self.spreads.weights @ _exceeding(bounds, shift, self.rest) @ self.main.weights)
+            weight
+            * (self.spreads.weights @ _exceeding(bounds, shift, self.rest) @ self.main.weights)
             for weight, shift in zip(self.minor_weights, self.shifts, strict=True)
         ]
         return float(sum(beyond))
@@ -123,7 +135,10 @@ def _density(places: FloatArray) -> FloatArray:
 def _spreads(degrees_of_freedom: float) -> _Nodes:
     """Return nodes for the estimated over the true standard deviation, spaced evenly on a log scale."""
     half = degrees_of_freedom / 2
-    lowest, highest = gammaincinv(half, SMALLEST_TAIL) / half, gammainccinv(half, SMALLEST_TAIL) / half
+    lowest, highest = (
+        gammaincinv(half, SMALLEST_TAIL) / half,
+        gammainccinv(half, SMALLEST_TAIL) / half,
+    )
     step = min(0.125, 0.5 / sqrt(2 * degrees_of_freedom))
     logs = np.arange(np.log(lowest) / 2, np.log(highest) / 2 + step, step)
     weights = np.exp(degrees_of_freedom * (logs - np.expm1(2 * logs) / 2))
@@ -190,5 +205,7 @@ def _one_factor(correlation: FloatArray) -> FloatArray:
         return np.full(2, min(sqrt(sizes[0, 1]), LARGEST_LOADING))
     weights = sizes**2
     np.fill_diagonal(weights, 0)
-    logs = np.linalg.solve(np.diag(weights.sum(axis=1)) + weights, (weights * np.log(sizes)).sum(axis=1))
+    logs = np.linalg.solve(
+        np.diag(weights.sum(axis=1)) + weights, (weights * np.log(sizes)).sum(axis=1)
+    )
     return np.minimum(np.exp(logs), LARGEST_LOADING)

@@ -40,7 +40,9 @@ class Curve:
     def change(self, start: float, end: float, level: float) -> tuple[float, float, float]:
         """Return how far the curve rises from one dose to another, with its t interval."""
         exponents = np.arange(self.coefficients.size)
-        powers = ((end - self.middle) / self.half) ** exponents - ((start - self.middle) / self.half) ** exponents
+        powers = ((end - self.middle) / self.half) ** exponents - (
+            (start - self.middle) / self.half
+        ) ** exponents
         value = float(powers @ self.coefficients)
         reach = t_quantile(level, self.freedom) * sqrt(float(powers @ self.covariance @ powers))
         return value, value - reach, value + reach
@@ -58,12 +60,16 @@ class Curve:
             return None
         slope, bend = float(self.coefficients[1]), float(self.coefficients[2])
         cov = self.covariance
-        pair = MeanPair(-slope / 2, bend, float(cov[1, 1]) / 4, float(cov[2, 2]), -float(cov[1, 2]) / 2)
+        pair = MeanPair(
+            -slope / 2, bend, float(cov[1, 1]) / 4, float(cov[2, 2]), -float(cov[1, 2]) / 2
+        )
         limits = fieller_limits(pair, self.freedom, level)
         place = self.middle + self.half * -slope / (2 * bend)
         if limits.low is None or limits.high is None:
             return place, limits
-        return place, Limits(self.middle + self.half * limits.low, self.middle + self.half * limits.high)
+        return place, Limits(
+            self.middle + self.half * limits.low, self.middle + self.half * limits.high
+        )
 
 
 @dataclass(frozen=True)

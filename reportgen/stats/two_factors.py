@@ -22,7 +22,9 @@ class Grid:
 
     def others(self, factor: int) -> list[int]:
         """Return a factor's levels but the reference."""
-        return [level for level in range(self.cells.shape[factor]) if level != self.references[factor]]
+        return [
+            level for level in range(self.cells.shape[factor]) if level != self.references[factor]
+        ]
 
     def simple(self, factor: int) -> FloatArray:
         """Return the contrasts of a factor's levels with its reference within each level of the other (m, k)."""
@@ -79,7 +81,9 @@ class TwoFactors:
     interaction: tuple[Contrast, ...]
 
 
-def two_factors(cells: CellMeans, grid: Grid, level: float, judged: tuple[int, ...] = (0, 1)) -> TwoFactors:
+def two_factors(
+    cells: CellMeans, grid: Grid, level: float, judged: tuple[int, ...] = (0, 1)
+) -> TwoFactors:
     """Return what two factors do. Each level counts alike, however many units it has (type III: Searle 1971, ch. 8).
 
     `judged` are the factors whose own effects can be judged; the interaction is tested in any case.

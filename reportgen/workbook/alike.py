@@ -13,15 +13,23 @@ from reportgen.workbook.table import Row, Table
 from reportgen.workbook.values import shown
 
 NUMBERED: Final = re.compile(r"\d+")
-SPACES: Final = re.compile(r"(?<![\d\s_-])[\s_-]+|[\s_-]+(?![\d\s_-])")  # not those that part two numbers
-FEWEST_SIGNS: Final = 4  # of a code in which one sign may be another by mistake; in A1 and B1 it tells them apart
+SPACES: Final = re.compile(
+    r"(?<![\d\s_-])[\s_-]+|[\s_-]+(?![\d\s_-])"
+)  # not those that part two numbers
+FEWEST_SIGNS: Final = (
+    4  # of a code in which one sign may be another by mistake; in A1 and B1 it tells them apart
+)
 
 
 def codes_typed_otherwise(book: Book) -> Iterator[Problem]:
     """A code that groups rows is spelt the same way in all of them."""
     for table in book.values():
         for column in table.sheet.columns:
-            groups = column.kind is Kind.CODE and not column.refers and column.name not in table.sheet.key
+            groups = (
+                column.kind is Kind.CODE
+                and not column.refers
+                and column.name not in table.sheet.key
+            )
             if groups and column.name in table.letters:
                 yield from _slips(table, column.name)
 
@@ -87,7 +95,10 @@ def _are_near(code: str, other: str) -> bool:
     """Tell whether a slip of one sign makes one of the codes of the other; numbers and single letters count on."""
     from rapidfuzz.distance import OSA
 
-    if NUMBERED.sub("#", code) == NUMBERED.sub("#", other) or OSA.distance(code, other, score_cutoff=1) > 1:
+    if (
+        NUMBERED.sub("#", code) == NUMBERED.sub("#", other)
+        or OSA.distance(code, other, score_cutoff=1) > 1
+    ):
         return False
     if len(code) != len(other):
         return True

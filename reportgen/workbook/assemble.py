@@ -67,7 +67,11 @@ TYPES: Final[dict[Kind, DatumType]] = {  # whatever is not here is text
 
 
 def trial_of(
-    book: Book, workbook: Workbook, findings: tuple[Problem, ...], settings: Settings, progress: Progress
+    book: Book,
+    workbook: Workbook,
+    findings: tuple[Problem, ...],
+    settings: Settings,
+    progress: Progress,
 ) -> Trial:
     """Return the trial that tables without errors describe; the settings hold where they say nothing.
 
@@ -107,13 +111,19 @@ def trial_of(
         growth=tuple(map(_growth, _rows(book, "Growth"))),
         loads=tuple(map(_load, _rows(book, "Loads"))),
         light=tuple(map(_light, _rows(book, "Light"))),
-        climate=_climate(book["Climate"]) if "Climate" in book and book["Climate"].numbers else None,
+        climate=_climate(book["Climate"])
+        if "Climate" in book and book["Climate"].numbers
+        else None,
         tariff=tuple(map(_tariff, _rows(book, "Tariff"))),
         costs=tuple(map(_cost, _rows(book, "Costs"))),
         instruments=tuple(map(_instrument, _rows(book, "Instruments"))),
         observations=tuple(map(_observation, _rows(book, "Observations"))),
         findings=findings,
-        data=tuple(_data(book[sheet.name]) for sheet in SHEETS if sheet.name in book and book[sheet.name].numbers),
+        data=tuple(
+            _data(book[sheet.name])
+            for sheet in SHEETS
+            if sheet.name in book and book[sheet.name].numbers
+        ),
         interim=not progress.is_finished,
         as_of=as_of,
         to_come=progress.to_come(),
@@ -319,7 +329,9 @@ def _reading(row: Row) -> MeterReading:
 
 def _growth(row: Row) -> GrowthMeasurement:
     values = tuple(_trait_value(row, trait) for trait in row.table.traits)
-    return GrowthMeasurement(row.text("Tray"), row.text("Plant"), cast(date, row.get("Date")), values)
+    return GrowthMeasurement(
+        row.text("Tray"), row.text("Plant"), cast(date, row.get("Date")), values
+    )
 
 
 def _load(row: Row) -> Load:
@@ -370,7 +382,9 @@ def _numbers(table: Table, name: str) -> "NDArray[np.float64]":
 
 
 def _tariff(row: Row) -> TariffPeriod:
-    start, end, price = (cast(float, row.number_in(name)) for name in ("From", "To", "Price per kWh"))
+    start, end, price = (
+        cast(float, row.number_in(name)) for name in ("From", "To", "Price per kWh")
+    )
     return TariffPeriod(start, end, price)
 
 
@@ -417,11 +431,15 @@ def _observation(row: Row) -> Observation:
 
 def _data(table: Table) -> DataTable:
     """Return a sheet as it was recorded: the declared columns in their order, then the further ones."""
-    declared = {column.name: column for column in table.sheet.columns if column.name in table.letters}
+    declared = {
+        column.name: column for column in table.sheet.columns if column.name in table.letters
+    }
     further = {trait.label: trait for trait in table.traits if trait.label not in declared}
     declared |= {column.name: column for column in table.factors}
     columns = [_declared(column, table.columns[name]) for name, column in declared.items()]
-    columns += [_further(further[name], table.columns[name]) for name in table.columns if name in further]
+    columns += [
+        _further(further[name], table.columns[name]) for name in table.columns if name in further
+    ]
     return DataTable(table.sheet.name, tuple(columns), table.sheet.help, table.sheet.key)
 
 
@@ -432,11 +450,19 @@ def _further(trait: Trait, values: tuple[object, ...]) -> DataColumn:
     classes = ", ".join(trait.scale)
     description = SCORE.format(classes=classes)
     if not all(one.isdecimal() for one in trait.scale):
-        return DataColumn(trait.label, "", _datums(values), "string", description, choices=trait.scale)
+        return DataColumn(
+            trait.label, "", _datums(values), "string", description, choices=trait.scale
+        )
     numbers = tuple(int(value) if isinstance(value, str) else None for value in values)
     ends = sorted(int(one) for one in trait.scale)
     return DataColumn(
-        trait.label, "", numbers, "integer", description, at_least=float(ends[0]), at_most=float(ends[-1])
+        trait.label,
+        "",
+        numbers,
+        "integer",
+        description,
+        at_least=float(ends[0]),
+        at_most=float(ends[-1]),
     )
 
 
@@ -460,13 +486,17 @@ def _declared(column: Column, values: tuple[object, ...]) -> DataColumn:
 def _datums(values: tuple[object, ...]) -> tuple[Datum, ...]:
     if Amount not in set(map(type, values)):
         return cast(tuple[Datum, ...], values)
-    return tuple(f"{one.number:g} {one.unit}".strip() if isinstance(one, Amount) else None for one in values)
+    return tuple(
+        f"{one.number:g} {one.unit}".strip() if isinstance(one, Amount) else None for one in values
+    )
 
 
 def _clock_times(values: tuple[object, ...]) -> tuple[Datum, ...]:
     """Return hours since midnight as times of day to the second; the midnight that ends a day is 00:00."""
     midnight = datetime.min
     return tuple(
-        (midnight + timedelta(seconds=round(hours * 3600) % 86_400)).time() if isinstance(hours, int | float) else None
+        (midnight + timedelta(seconds=round(hours * 3600) % 86_400)).time()
+        if isinstance(hours, int | float)
+        else None
         for hours in values
     )

@@ -33,12 +33,21 @@ from reportgen.workbook.units import with_unit
 from reportgen.workbook.vocabulary import ENGLISH, Vocabulary
 from reportgen.workbook.written import A4, WRITTEN_AT, stable_bytes
 
-LAST_ROW: Final = 1_048_576  # of a sheet; ECMA-376 part 1 leaves it open, spreadsheet programs stop here
-LONGEST_PROMPT, LONGEST_TITLE = 255, 32  # ECMA-376 part 1, 18.3.1.32: prompt, error; promptTitle, errorTitle
-FIRST_DATE: Final = "36526"  # 2000-01-01 as a serial number: a smaller one was hardly meant as a date
+LAST_ROW: Final = (
+    1_048_576  # of a sheet; ECMA-376 part 1 leaves it open, spreadsheet programs stop here
+)
+LONGEST_PROMPT, LONGEST_TITLE = (
+    255,
+    32,
+)  # ECMA-376 part 1, 18.3.1.32: prompt, error; promptTitle, errorTitle
+FIRST_DATE: Final = (
+    "36526"  # 2000-01-01 as a serial number: a smaller one was hardly meant as a date
+)
 
 SPARE_ROWS: Final = 17  # ruled, for a log that goes on: as many as A4 across holds
-ROW_HEIGHT: Final = 22.0  # points, 7.8 mm: room for handwriting; common practice, ruled paper has 7 to 9 mm
+ROW_HEIGHT: Final = (
+    22.0  # points, 7.8 mm: room for handwriting; common practice, ruled paper has 7 to 9 mm
+)
 LINE_HEIGHT: Final = 15.0  # points, a line of 11 point type
 PORTRAIT_WIDTH: Final = 112  # characters that A4 upright holds without type becoming too small
 
@@ -105,7 +114,9 @@ class _Page:
     codes: Mapping[str, str]
 
 
-def blank_workbook(plan: Plan, sheets: Sequence[Sheet] = SHEETS, words: Vocabulary = ENGLISH) -> bytes:
+def blank_workbook(
+    plan: Plan, sheets: Sequence[Sheet] = SHEETS, words: Vocabulary = ENGLISH
+) -> bytes:
     """Return the blank workbook of a planned trial as the bytes of an .xlsx file, the same for the same plan.
 
     sheets: those of the declaration that it has.
@@ -193,7 +204,9 @@ def _rule_rows(page: _Page, rows: Sequence[Row]) -> None:
     cells.conditional_formatting.add(f"A{ruled}:{right}{LAST_ROW}", rule)
     for number in range(2, ruled):
         index = number - 2
-        parted = bool(group) and 0 < index < len(rows) and rows[index][group] != rows[index - 1][group]
+        parted = (
+            bool(group) and 0 < index < len(rows) and rows[index][group] != rows[index - 1][group]
+        )
         cells.row_dimensions[number].height = ROW_HEIGHT
         for place, column in enumerate(columns, 1):
             cell = cells.cell(number, place)
@@ -214,13 +227,18 @@ def _group(sheet: Sheet, rows: Sequence[Row]) -> str:
 
 
 def _spare_rows(sheet: Sheet, rows: Sequence[Row]) -> int:
-    dated = any(column.required and column.kind in (Kind.DATE, Kind.MOMENT) for column in sheet.columns)
+    dated = any(
+        column.required and column.kind in (Kind.DATE, Kind.MOMENT) for column in sheet.columns
+    )
     return SPARE_ROWS if dated or not rows else 0
 
 
 def _key_columns(sheet: Sheet) -> int:
     """Return how many columns at the left name the row, and stay in view."""
-    return next((n for n, column in enumerate(sheet.columns) if column.name not in sheet.key), len(sheet.columns))
+    return next(
+        (n for n, column in enumerate(sheet.columns) if column.name not in sheet.key),
+        len(sheet.columns),
+    )
 
 
 # ---- the Trial sheet: one field a row --------------------------------------------------------------------
@@ -248,13 +266,18 @@ def _add_field(page: _Page, row: int, column: Column, value: Entry | None) -> No
         _put(cell, value)
     cell.number_format, cell.alignment, cell.border = number_format(column), LEFT, RULED
     hint.font, hint.alignment, hint.border = HINT_FONT, LEFT, RULED
-    cells.row_dimensions[row].height = max(_height(cells, row, FIELD_HEIGHT), TALL_FIELDS.get(column.kind, 0))
+    cells.row_dimensions[row].height = max(
+        _height(cells, row, FIELD_HEIGHT), TALL_FIELDS.get(column.kind, 0)
+    )
 
 
 def _add_notes(page: _Page, first: int) -> None:
     """Write the legend beside the fields' column, where it is no field."""
     words = page.words
-    sheets = {"treatments": words.sheet_name(TREATMENTS.name), "trays": words.sheet_name(TRAYS.name)}
+    sheets = {
+        "treatments": words.sheet_name(TREATMENTS.name),
+        "trays": words.sheet_name(TRAYS.name),
+    }
     for row, (word, needed, text) in enumerate(TRIAL_NOTES, first):
         _mark(page.cells.cell(row, 2, words.text(word)), needed)
         note = page.cells.cell(row, 3, words.text(text, **sheets))
@@ -291,7 +314,11 @@ def _alignment(column: Column) -> Alignment:
 def _height(page: Worksheet, row: int, least: float = ROW_HEIGHT) -> float:
     """Return the height of a row's longest wrapped text, which not every spreadsheet program finds by itself."""
     lines = [
-        len(textwrap.wrap(str(cell.value), ceil(page.column_dimensions[cell.column_letter].width) - 2))
+        len(
+            textwrap.wrap(
+                str(cell.value), ceil(page.column_dimensions[cell.column_letter].width) - 2
+            )
+        )
         for cell in page[row]
         if cell.value is not None
     ]
@@ -315,7 +342,9 @@ def _add_rule(page: _Page, column: Column, cells: str) -> None:
     needed = words.text("Needed.") if page.sheet.vertical else words.text("Needed on every row.")
     rule = _rule(page, column)
     rule.prompt = _cut(f"{hint_of(column, words)} {needed if column.required else ''}")
-    rule.promptTitle = rule.errorTitle = textwrap.shorten(column.header, LONGEST_TITLE, placeholder="…")
+    rule.promptTitle = rule.errorTitle = textwrap.shorten(
+        column.header, LONGEST_TITLE, placeholder="…"
+    )
     rule.allow_blank, rule.showInputMessage = True, bool(rule.prompt)
     if rule.prompt or rule.type:
         rule.add(cells)
@@ -329,7 +358,9 @@ def _rule(page: _Page, column: Column) -> DataValidation:
         return _listed(page.codes[column.refers], error, strict=not column.also)
     if column.choices or column.kind is Kind.FLAG:
         listed = column.choices or (words.yes[0], words.no[0])
-        return _listed(f'"{",".join(listed)}"', words.text("Choose one from the list."), strict=True)
+        return _listed(
+            f'"{",".join(listed)}"', words.text("Choose one from the list."), strict=True
+        )
     if column.kind in (Kind.DATE, Kind.MOMENT):
         return DataValidation(
             type="date",
@@ -338,7 +369,9 @@ def _rule(page: _Page, column: Column) -> DataValidation:
             error=words.text(TYPED[column.kind]),
             showErrorMessage=True,
         )
-    return _bounded(column, words) if column.kind in NUMBERS and limits(column) else DataValidation()
+    return (
+        _bounded(column, words) if column.kind in NUMBERS and limits(column) else DataValidation()
+    )
 
 
 def _listed(source: str, error: str, *, strict: bool) -> DataValidation:
@@ -348,7 +381,9 @@ def _listed(source: str, error: str, *, strict: bool) -> DataValidation:
 
 def _bounded(column: Column, words: Vocabulary) -> DataValidation:
     low = column.above if column.above is not None else column.at_least
-    rule = DataValidation(type="whole" if column.kind is Kind.COUNT else "decimal", showErrorMessage=True)
+    rule = DataValidation(
+        type="whole" if column.kind is Kind.COUNT else "decimal", showErrorMessage=True
+    )
     rule.formula1 = f"{column.at_most if low is None else low:g}"
     rule.operator = "greaterThan" if column.above is not None else "greaterThanOrEqual"
     if column.at_most is not None:
@@ -378,7 +413,9 @@ def hint_of(column: Column, words: Vocabulary = ENGLISH) -> str:
 
 
 def _type_a_number(column: Column, bounds: str, words: Vocabulary) -> str:
-    return words.text("Type {what}, {limits}.", what=words.text(NUMBERS[column.kind]), limits=bounds)
+    return words.text(
+        "Type {what}, {limits}.", what=words.text(NUMBERS[column.kind]), limits=bounds
+    )
 
 
 def limits(column: Column, words: Vocabulary = ENGLISH) -> str:
@@ -416,7 +453,8 @@ def _prepare_for_print(page: _Page) -> None:
     cells.page_setup.paperSize = A4
     cells.page_setup.fitToWidth, cells.page_setup.fitToHeight = 1, 0
     cells.sheet_properties = WorksheetProperties(
-        pageSetUpPr=PageSetupProperties(fitToPage=True), tabColor=DARK if page.sheet.required else PALE
+        pageSetUpPr=PageSetupProperties(fitToPage=True),
+        tabColor=DARK if page.sheet.required else PALE,
     )
     cells.print_title_rows = "1:1"
     cells.print_options.horizontalCentered = True

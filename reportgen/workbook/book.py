@@ -22,7 +22,11 @@ def trial_row(book: Book) -> Row:
 def flawed(book: Book, sheet: str, *names: str) -> bool:
     """Return whether a sheet has no rows, or a column that a check counts on has cells with problems of their own."""
     table = book.get(sheet)
-    return not table or not table.numbers or any(INVALID in table.columns.get(name, ()) for name in names)
+    return (
+        not table
+        or not table.numbers
+        or any(INVALID in table.columns.get(name, ()) for name in names)
+    )
 
 
 def day_of(value: object) -> date | None:

@@ -20,8 +20,12 @@ __all__ = ["SUFFIXES", "RawSheet", "Value", "Workbook", "read"]
 SUFFIXES: Final = (".xlsx", ".xlsm", ".xls", ".ods")
 
 _ZIP: Final = b"PK\x03\x04"  # APPNOTE.TXT 4.3.7: a local file header
-_COMPOUND: Final = bytes.fromhex("d0cf11e0a1b11ae1")  # [MS-CFB] 2.2: the signature of a compound file
-_ENCRYPTED: Final = "EncryptedPackage".encode("utf-16-le")  # [MS-OFFCRYPTO] 1.3: the stream of an encrypted .xlsx
+_COMPOUND: Final = bytes.fromhex(
+    "d0cf11e0a1b11ae1"
+)  # [MS-CFB] 2.2: the signature of a compound file
+_ENCRYPTED: Final = "EncryptedPackage".encode(
+    "utf-16-le"
+)  # [MS-OFFCRYPTO] 1.3: the stream of an encrypted .xlsx
 
 
 def read(path: Path) -> Workbook:
@@ -42,9 +46,14 @@ def _content(path: Path) -> bytes:
     if path.suffix.casefold() not in SUFFIXES:
         listed = f"{', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}"
         raise RefusedError(
-            f"is not an {listed} file", "a workbook", "Save it as .xlsx and try again.", code="not_a_workbook"
+            f"is not an {listed} file",
+            "a workbook",
+            "Save it as .xlsx and try again.",
+            code="not_a_workbook",
         )
-    return content_of(path, "a workbook", "Take the pictures out, and keep them as files beside the workbook.")
+    return content_of(
+        path, "a workbook", "Take the pictures out, and keep them as files beside the workbook."
+    )
 
 
 def _sheets(content: bytes) -> tuple[tuple[RawSheet, ...], tuple[Problem, ...]]:
@@ -56,7 +65,9 @@ def _sheets(content: bytes) -> tuple[tuple[RawSheet, ...], tuple[Problem, ...]]:
             return _of_archive(content), ()
     except RefusedError:
         raise
-    except Exception as error:  # damage shows as errors of many kinds: zip, XML, index, type, memory, ...
+    except (
+        Exception
+    ) as error:  # damage shows as errors of many kinds: zip, XML, index, type, memory, ...
         raise unreadable() from error
     raise unreadable()
 

@@ -31,7 +31,11 @@ def without_controls(table: Table) -> tuple[Table, list[Problem]]:
 
 
 def _has_controls(value: Value) -> bool:
-    return isinstance(value, str) and not value.isascii() and direction.CONTROLS.search(value) is not None
+    return (
+        isinstance(value, str)
+        and not value.isascii()
+        and direction.CONTROLS.search(value) is not None
+    )
 
 
 def _cleared(value: Value, column: Column) -> Value:
@@ -43,12 +47,22 @@ def _cleared(value: Value, column: Column) -> Value:
 def _problem(table: Table, column: Column, indices: list[int]) -> Problem:
     row = Row(table, indices[0])
     value = row.raw(column.name)
-    more = f" (here and in {len(indices) - 1} more cell{'s' * (len(indices) > 2)})" if len(indices) > 1 else ""
+    more = (
+        f" (here and in {len(indices) - 1} more cell{'s' * (len(indices) > 2)})"
+        if len(indices) > 1
+        else ""
+    )
     found = f"{quoted(value)}{more} holds {_named(str(value))}, which can turn text round"
     if column.prose:
         advice = "It was left out in the report; nothing else was changed."
         return Problem(
-            Severity.REMARK, table.title, row.cell(column.name), found, EXPECTED, advice, code="control_left_out"
+            Severity.REMARK,
+            table.title,
+            row.cell(column.name),
+            found,
+            EXPECTED,
+            advice,
+            code="control_left_out",
         )
     advice = "Type the text again: names may run either way without it."
     return row.error(column.name, found, EXPECTED, advice, code="control_in_name")

@@ -38,7 +38,12 @@ from reportgen.workbook.unread import used_range
 from reportgen.workbook.values import quoted
 from reportgen.workbook.vocabulary import Vocabulary, language_of, sheet_names
 
-LIGHT_SHEETS: Final = (TRIAL, TREATMENTS, LIGHT, INSTRUMENTS)  # what light is matched by, before a trial is run
+LIGHT_SHEETS: Final = (
+    TRIAL,
+    TREATMENTS,
+    LIGHT,
+    INSTRUMENTS,
+)  # what light is matched by, before a trial is run
 TRIAL_TO_COME: Final = frozenset(("missing_sheet", "missing_column", "blank_cell", "empty_sheet"))
 
 
@@ -98,7 +103,10 @@ def problems_in(
 
 
 def outlook(
-    workbook: Workbook, today: date, settings: Settings = DEFAULTS, is_confirmed: Confirmed = nothing_confirmed
+    workbook: Workbook,
+    today: date,
+    settings: Settings = DEFAULTS,
+    is_confirmed: Confirmed = nothing_confirmed,
 ) -> Outlook:
     """Return every problem of a workbook, records of days after today among them, and what to record next."""
     found = _examined(workbook, settings.currency, is_confirmed)
@@ -133,14 +141,20 @@ def _is_to_come(problem: Problem) -> bool:
     return problem.code in HEIGHT_TO_COME or (is_of_trial and problem.code in TRIAL_TO_COME)
 
 
-def _examined(workbook: Workbook, currency: str, is_confirmed: Confirmed, with_photos: bool = True) -> Examined:
+def _examined(
+    workbook: Workbook, currency: str, is_confirmed: Confirmed, with_photos: bool = True
+) -> Examined:
     tables, problems = _tables(workbook)
     recorded, progress, to_come = settled(tables)
     problems = _of_its_time(problems, progress)
     filled, blanks = _without_blanks(recorded, progress)
     book, of_codes = resolve(filled)
     problems += [*blanks, *look_alikes(book)]
-    names = [name for row in rows_of(book, "Observations") if (name := row.text("Photo"))] if with_photos else []
+    names = (
+        [name for row in rows_of(book, "Observations") if (name := row.text("Photo"))]
+        if with_photos
+        else []
+    )
     album = photos.read(names, workbook.folder)
     problems += [
         *workbook.problems,
@@ -190,7 +204,9 @@ def _tables(workbook: Workbook, wanted: Sequence[Sheet] = SHEETS) -> tuple[Book,
         problems += [*found, *turned]
     problems += [missing_sheet(sheet, unknown) for sheet in missing]
     meant = {nearest(sheet.name, unknown) for sheet in missing}
-    return book, problems + _unused_sheets(workbook, [name for name in unknown if name not in meant], words)
+    return book, problems + _unused_sheets(
+        workbook, [name for name in unknown if name not in meant], words
+    )
 
 
 def _unused_sheets(workbook: Workbook, left: list[str], words: Vocabulary) -> list[Problem]:
@@ -203,7 +219,15 @@ def _unused_sheets(workbook: Workbook, left: list[str], words: Vocabulary) -> li
     near = next((near for name in left if (near := nearest(name, expected.split(", ")))), "")
     advice = f"Did you mean {near}? They were left alone." if near else "They were left alone."
     return [
-        Problem(Severity.REMARK, "", "", f"sheets that are not used: {names}", expected, advice, code="unused_sheets")
+        Problem(
+            Severity.REMARK,
+            "",
+            "",
+            f"sheets that are not used: {names}",
+            expected,
+            advice,
+            code="unused_sheets",
+        )
     ]
 
 
@@ -213,6 +237,11 @@ def _in_order(workbook: Workbook, problems: Iterable[Problem]) -> tuple[Problem,
     def place(problem: Problem) -> tuple[int, int, int, str]:
         found = re.match(r"([A-Z]*)(\d+)", problem.cell)
         column, row = (found[1], int(found[2])) if found else ("", 0)
-        return sheets.index(problem.sheet) if problem.sheet in sheets else -1, row, len(column), column
+        return (
+            sheets.index(problem.sheet) if problem.sheet in sheets else -1,
+            row,
+            len(column),
+            column,
+        )
 
     return tuple(sorted(problems, key=place))

@@ -14,7 +14,15 @@ from reportgen.workbook.declaration import Column, Kind
 from reportgen.workbook.scales import scale_of
 from reportgen.workbook.table import INVALID
 from reportgen.workbook.units import UnitError, conversion, with_unit
-from reportgen.workbook.values import BEYOND_BELIEF, Reader, Unreadable, bare_number, expected, quoted, reader
+from reportgen.workbook.values import (
+    BEYOND_BELIEF,
+    Reader,
+    Unreadable,
+    bare_number,
+    expected,
+    quoted,
+    reader,
+)
 from reportgen.workbook.vocabulary import ENGLISH, Vocabulary
 
 CHANGED_AT: Final = 1e11  # Excel shows longer numbers in powers of ten unless told otherwise
@@ -52,7 +60,11 @@ class ColumnCells:
     @property
     def unknown(self) -> frozenset[int]:
         """Return the rows whose value cannot be told: not computed, or one number for several rows."""
-        shared = {row for first, last in self.merged for row in range(first, last + 1)} if self.counts else set()
+        shared = (
+            {row for first, last in self.merged for row in range(first, last + 1)}
+            if self.counts
+            else set()
+        )
         return self.uncomputed | shared
 
     @property
@@ -64,7 +76,9 @@ class ColumnCells:
         """Return the cells of this column in some rows, such as `C2:C9, C12`."""
         return cells_of(self.letter, rows)
 
-    def remark(self, severity: Severity, found: str, expected: str, advice: str, *, code: str) -> Problem:
+    def remark(
+        self, severity: Severity, found: str, expected: str, advice: str, *, code: str
+    ) -> Problem:
         """Return a problem at the name of this column."""
         return Problem(severity, self.sheet, self.heading, found, expected, advice, code=code)
 
@@ -80,7 +94,12 @@ def read_column(cells: ColumnCells) -> tuple[tuple[Value, ...], tuple[Problem, .
     values, unreadable = _read_each(cells)
     problems = [*_unreadable(cells, unreadable), *_uncomputed(cells), *_unusual(cells, values)]
     problems += _merged(cells)
-    return values, (*problems, *_no_unit(cells), *_text_numbers(cells, values), *_numbers_as_codes(cells))
+    return values, (
+        *problems,
+        *_no_unit(cells),
+        *_text_numbers(cells, values),
+        *_numbers_as_codes(cells),
+    )
 
 
 def texts_with_units(cells: ColumnCells) -> dict[int, str]:
@@ -108,7 +127,9 @@ def _read_each(cells: ColumnCells) -> tuple[tuple[Value, ...], Refused]:
     refused: Refused = []
     for row, value in zip(cells.rows, cells.values, strict=True):
         try:
-            values.append(INVALID if row in unknown else read(value, cells.formats.get(row, "General")))
+            values.append(
+                INVALID if row in unknown else read(value, cells.formats.get(row, "General"))
+            )
         except Unreadable as reason:
             refused.append((row, value, reason))
             values.append(INVALID)
@@ -125,7 +146,11 @@ def _read_at_once(cells: ColumnCells) -> tuple[Value, ...] | None:
         return tuple(cells.values)
     if cells.column.kind is not Kind.NUMBER or not kinds <= {int, float}:
         return None
-    factor, offset = conversion(cells.unit or cells.column.unit, cells.column.unit) if cells.column.unit else (1.0, 0.0)
+    factor, offset = (
+        conversion(cells.unit or cells.column.unit, cells.column.unit)
+        if cells.column.unit
+        else (1.0, 0.0)
+    )
     numbers = [None if value is None else value * factor + offset for value in cells.values]  # type: ignore[operator]
     known = [number for number in numbers if number is not None]
     return tuple(numbers) if not known or _possible(cells.column, known) else None
@@ -291,7 +316,9 @@ def _unusual(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Problem]:
 
 
 def _text_numbers(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Problem]:
-    if cells.column.kind not in (Kind.NUMBER, Kind.COUNT) or str not in set(map(type, cells.values)):
+    if cells.column.kind not in (Kind.NUMBER, Kind.COUNT) or str not in set(
+        map(type, cells.values)
+    ):
         return
     rows = [
         row
@@ -315,7 +342,9 @@ def _numbers_as_codes(cells: ColumnCells) -> Iterator[Problem]:
     if cells.column.kind is not Kind.CODE or not cells.column.required or cells.column.refers:
         return
     for row, value in zip(cells.rows, cells.values, strict=True):
-        if isinstance(value, int | float) and _may_be_changed(value, cells.formats.get(row, "General")):
+        if isinstance(value, int | float) and _may_be_changed(
+            value, cells.formats.get(row, "General")
+        ):
             yield Problem(
                 Severity.CAUTION,
                 cells.sheet,

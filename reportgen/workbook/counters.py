@@ -6,8 +6,12 @@ from math import log
 from statistics import median
 from typing import Final
 
-FITTING: Final = 3.0  # times the usual rate, up to which a rate is believed: devices run more on some days
-FITTING_OTHERS: Final = 10.0  # the same against other counters, whose devices may be larger or smaller
+FITTING: Final = (
+    3.0  # times the usual rate, up to which a rate is believed: devices run more on some days
+)
+FITTING_OTHERS: Final = (
+    10.0  # the same against other counters, whose devices may be larger or smaller
+)
 LEAP: Final = 5.0  # times the usual rate, from which a rate is not
 FEWEST: Final = 2  # rates of a counter's own that tell what is usual
 LONGEST_RUN: Final = 2  # readings in a row whose point slipped
@@ -52,7 +56,11 @@ class Counter:
 
     def beside(self, index: int) -> list[float]:
         """Return the rates just before and just after a reading."""
-        found = [self.rate(first, first + 1) for first in (index - 1, index) if 0 <= first < len(self.hours) - 1]
+        found = [
+            self.rate(first, first + 1)
+            for first in (index - 1, index)
+            if 0 <= first < len(self.hours) - 1
+        ]
         return [rate for rate in found if rate is not None]
 
     def divided(self, first: int, last: int, divisor: float) -> "Counter":
@@ -75,7 +83,9 @@ def leaps(part: Counter, of_others: Sequence[float]) -> list[Leap]:
     for index in range(len(part.hours)):
         own = [rate for rate in part.rates(without=index) if rate > 0]
         rates = own if len(own) >= FEWEST else [*own, *(rate for rate in of_others if rate > 0)]
-        usual = _Usual(median(rates or [0.0]), max(own, default=0.0), FITTING if own else FITTING_OTHERS)
+        usual = _Usual(
+            median(rates or [0.0]), max(own, default=0.0), FITTING if own else FITTING_OTHERS
+        )
         leap = _leap(part, index, usual)
         if leap:
             found.append(leap)

@@ -6,7 +6,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Final
 
-YEAR_FIRST: Final = re.compile(r"(\d{4})([./-])(\d{1,2})\2(\d{1,2})(?:[T ](\d{1,2}):(\d{2})(?::\d{2})?)?")
+YEAR_FIRST: Final = re.compile(
+    r"(\d{4})([./-])(\d{1,2})\2(\d{1,2})(?:[T ](\d{1,2}):(\d{2})(?::\d{2})?)?"
+)
 DAY_OR_MONTH: Final = re.compile(r"(\d{1,2})([./-])(\d{1,2})\2(\d{4})(?: (\d{1,2}):(\d{2}))?")
 ADVICE: Final = "Type it as year-month-day, for example 2026-03-31."
 
@@ -53,7 +55,11 @@ class TextDates:
         if first == second or first > 12 or second > 12 or separator == ".":
             return first > 12 or separator == "."
         if self.day_first is None:
-            why = "the column has both orders of day and month" if self.mixed else "day and month could be swapped"
+            why = (
+                "the column has both orders of day and month"
+                if self.mixed
+                else "day and month could be swapped"
+            )
             raise Undated(f"could be two dates: {why}", shared=True, code="ambiguous_date")
         return self.day_first
 

@@ -129,14 +129,27 @@ ALL: Final = "all"
 WEEK: Final = 7  # days
 PH_USUAL: Final = (4.0, 8.5)  # common practice: nutrient solutions are kept near pH 5.5 to 6.5
 EC_LIMIT: Final = 300.0  # mS/cm; from memory: saturated brine has about 250
-EFFICACY_LIMIT: Final = 6.3  # µmol/J; a photon of 750 nm has 0.2649 aJ by E = hc / wavelength, so no lamp gives more
+EFFICACY_LIMIT: Final = (
+    6.3  # µmol/J; a photon of 750 nm has 0.2649 aJ by E = hc / wavelength, so no lamp gives more
+)
 HEAVIEST_PLANT: Final = 1e6  # g; a tonne, more than any plant that is weighed whole
 TALLEST_PLANT: Final = 12_000  # cm; taller than any tree
-PPFD_LIMIT: Final = 10_000  # µmol/m2/s; from memory: full sun gives about 2,000, so this is five suns
-AIR_LIMITS: Final = (-90.0, 70.0)  # °C; from memory: the coldest and, rounded up, the hottest air on record
+PPFD_LIMIT: Final = (
+    10_000  # µmol/m2/s; from memory: full sun gives about 2,000, so this is five suns
+)
+AIR_LIMITS: Final = (
+    -90.0,
+    70.0,
+)  # °C; from memory: the coldest and, rounded up, the hottest air on record
 AIR_USUAL: Final = (5.0, 45.0)  # °C; common practice: crops are grown between these
-HUMIDITY_USUAL: Final = (10.0, 100.0)  # %; common practice: lower readings are hundredths or a dead sensor
-CO2_USUAL: Final = (250.0, 5_000.0)  # ppm; common practice: air has about 430, enriched rooms up to 1,500
+HUMIDITY_USUAL: Final = (
+    10.0,
+    100.0,
+)  # %; common practice: lower readings are hundredths or a dead sensor
+CO2_USUAL: Final = (
+    250.0,
+    5_000.0,
+)  # ppm; common practice: air has about 430, enriched rooms up to 1,500
 MEASURED: Final = {  # what an instrument measures, and the unit that it is kept in
     "weight": "g",
     "volume": "L",
@@ -170,14 +183,23 @@ TRIAL: Final = Sheet(
         Column("Question", prose=True, help="What the trial was to find out, in one sentence."),
         Column("Crop", required=True, help="The crop's common name."),
         Column("Cultivar", help="The cultivar or variety."),
-        Column("Growing system", help="For example deep water culture, ebb and flow, substrate pots."),
+        Column(
+            "Growing system", help="For example deep water culture, ebb and flow, substrate pots."
+        ),
         Column("Author", help="Who ran the trial."),
         Column("Organisation", help="For whom it was run."),
         Column("Contact", help="Published only if given."),
         Column("Location", help="Where it was run."),
         Column("Sown on", Kind.DATE, help="The day of sowing."),
-        Column("Started on", Kind.DATE, required=True, help="The day on which the treatments began."),
-        Column("Harvested on", Kind.DATE, required=True, help="The day of harvest, the last one where trays differ."),
+        Column(
+            "Started on", Kind.DATE, required=True, help="The day on which the treatments began."
+        ),
+        Column(
+            "Harvested on",
+            Kind.DATE,
+            required=True,
+            help="The day of harvest, the last one where trays differ.",
+        ),
         Column(
             "Reference treatment",
             Kind.CODE,
@@ -266,7 +288,11 @@ TRIAL: Final = Sheet(
             help="What a plant sells for, where the crop is sold by the piece; or one of the pieces of Harvests.",
         ),
         Column("Nutrient recipe", prose=True, help="What the nutrient solution was made of."),
-        Column("Disclosure", prose=True, help="Who supplied or paid for what; printed near the top of the report."),
+        Column(
+            "Disclosure",
+            prose=True,
+            help="Who supplied or paid for what; printed near the top of the report.",
+        ),
         Column("Licence", help="The licence of text and data, for example CC-BY-4.0."),
         Column(
             "Comparison",
@@ -288,14 +314,22 @@ TRIAL_NOTES: Final = (  # a blank workbook has them below its fields: word, whet
         False,
         "Each header names its unit in brackets. Write another in its place, such as oz or US gal, or behind a number.",
     ),
-    ("Codes", False, "Add rows as you need: the lists to choose from grow with the sheets {treatments} and {trays}."),
+    (
+        "Codes",
+        False,
+        "Add rows as you need: the lists to choose from grow with the sheets {treatments} and {trays}.",
+    ),
     (
         "Care",
         False,
         "Mains power near water, bright or UV light, acids and feed concentrates can hurt people. Keep to local codes, "
         "and leave wiring to a licensed electrician.",
     ),
-    ("Check", False, "Run reportgen check on this file at any time: it names every cell that is not right yet."),
+    (
+        "Check",
+        False,
+        "Run reportgen check on this file at any time: it names every cell that is not right yet.",
+    ),
 )
 
 TREATMENTS: Final = Sheet(
@@ -308,7 +342,9 @@ TREATMENTS: Final = Sheet(
     "unit, as in Factor: feed (g/L). A row is one combination of levels. A factor that is named light, nutrient "
     "strength or another word of What was varied counts as varied on purpose.",
     columns=(
-        Column("Treatment", Kind.CODE, required=True, help="A short code, used on the other sheets."),
+        Column(
+            "Treatment", Kind.CODE, required=True, help="A short code, used on the other sheets."
+        ),
         Column("Name", required=True, help="The name that readers see."),
         Column("Description", prose=True, help="What was done."),
         Column(
@@ -328,10 +364,26 @@ TREATMENTS: Final = Sheet(
             at_most=1e5,
             help="The height in use, as the sheet Light counts heights; needed where light was read at several.",
         ),
-        Column("Lights on at", Kind.CLOCK, help="When the photoperiod begins; needed with a sheet Tariff only."),
-        Column("Canopy area", Kind.NUMBER, unit="m2", above=0, at_most=1e4, help="The lit area of one tray."),
         Column(
-            "Rated power", Kind.NUMBER, unit="W", at_least=0, at_most=1e6, help="Power on the nameplates, together."
+            "Lights on at",
+            Kind.CLOCK,
+            help="When the photoperiod begins; needed with a sheet Tariff only.",
+        ),
+        Column(
+            "Canopy area",
+            Kind.NUMBER,
+            unit="m2",
+            above=0,
+            at_most=1e4,
+            help="The lit area of one tray.",
+        ),
+        Column(
+            "Rated power",
+            Kind.NUMBER,
+            unit="W",
+            at_least=0,
+            at_most=1e6,
+            help="Power on the nameplates, together.",
         ),
         Column(
             "Rated efficacy",
@@ -362,8 +414,16 @@ TRAYS: Final = Sheet(
     help="One experimental unit a row: a tray, or a pot where each plant is a unit.",
     columns=(
         Column("Tray", Kind.CODE, required=True, help="The tray's code, as written on it."),
-        Column("Treatment", Kind.CODE, required=True, refers="Treatments", help="The treatment it was given."),
-        Column("Block", Kind.CODE, help="The shelf, bench or run that holds a tray of each treatment."),
+        Column(
+            "Treatment",
+            Kind.CODE,
+            required=True,
+            refers="Treatments",
+            help="The treatment it was given.",
+        ),
+        Column(
+            "Block", Kind.CODE, help="The shelf, bench or run that holds a tray of each treatment."
+        ),
         Column("Position", Kind.CODE, help="Its place."),
         Column(
             "Plants started",
@@ -373,7 +433,12 @@ TRAYS: Final = Sheet(
             at_most=100_000,
             help="Plants at the start, blank if not known; 0 for an evaporation control without plants.",
         ),
-        Column("Harvested on", Kind.DATE, period=Period.TRIAL, help="Where it differs from the Trial sheet."),
+        Column(
+            "Harvested on",
+            Kind.DATE,
+            period=Period.TRIAL,
+            help="Where it differs from the Trial sheet.",
+        ),
         Column(
             "Main plot",
             Kind.CODE,
@@ -391,7 +456,14 @@ PLANTS: Final = Sheet(
     further=True,
     help="One plant a row, weighed, measured or counted at the end; any further numeric column is analysed too.",
     columns=(
-        Column("Tray", Kind.CODE, required=True, refers="Trays", planned=True, help="The tray it stood in."),
+        Column(
+            "Tray",
+            Kind.CODE,
+            required=True,
+            refers="Trays",
+            planned=True,
+            help="The tray it stood in.",
+        ),
         Column("Plant", Kind.CODE, required=True, planned=True, help="Its number in the tray."),
         Column(
             "Fresh weight",
@@ -470,9 +542,14 @@ GROWTH: Final = Sheet(
     columns=(
         Column("Tray", Kind.CODE, required=True, refers="Trays", planned=True, help="The tray."),
         Column(
-            "Plant", Kind.CODE, planned=True, help="Its number as on the sheet Plants; blank for the tray as a whole."
+            "Plant",
+            Kind.CODE,
+            planned=True,
+            help="Its number as on the sheet Plants; blank for the tray as a whole.",
         ),
-        Column("Date", Kind.DATE, required=True, period=Period.GROWTH, planned=True, help="The day."),
+        Column(
+            "Date", Kind.DATE, required=True, period=Period.GROWTH, planned=True, help="The day."
+        ),
         Column(
             "Height",
             Kind.NUMBER,
@@ -493,9 +570,19 @@ HARVESTS: Final = Sheet(
     help="Crops that are picked more than once: one picking a row. What a tray gave is the sum of its rows; where they "
     "have weights, Fresh weight of the sheet Plants is not counted.",
     columns=(
-        Column("Tray", Kind.CODE, required=True, refers="Trays", planned=True, help="The tray it was picked from."),
         Column(
-            "Plant", Kind.CODE, planned=True, help="Its number as on the sheet Plants; blank for the tray as a whole."
+            "Tray",
+            Kind.CODE,
+            required=True,
+            refers="Trays",
+            planned=True,
+            help="The tray it was picked from.",
+        ),
+        Column(
+            "Plant",
+            Kind.CODE,
+            planned=True,
+            help="Its number as on the sheet Plants; blank for the tray as a whole.",
         ),
         Column("Date", Kind.DATE, required=True, period=Period.TRIAL, help="The day."),
         Column(
@@ -506,7 +593,13 @@ HARVESTS: Final = Sheet(
             at_most=HEAVIEST_PLANT,
             help="Fresh weight picked; 0 where a tray had nothing to pick.",
         ),
-        Column("Count", Kind.COUNT, at_least=0, at_most=1e6, help="Pieces picked: fruits, pods, stems, heads."),
+        Column(
+            "Count",
+            Kind.COUNT,
+            at_least=0,
+            at_most=1e6,
+            help="Pieces picked: fruits, pods, stems, heads.",
+        ),
         Column(
             "Grade",
             Kind.CODE,
@@ -568,7 +661,15 @@ SOLUTION: Final = Sheet(
             planned=True,
             help="What was done; remaining is what was left at the end, used what a water meter counted.",
         ),
-        Column("Volume", Kind.NUMBER, unit="L", required=True, at_least=0, at_most=1e6, help="How much."),
+        Column(
+            "Volume",
+            Kind.NUMBER,
+            unit="L",
+            required=True,
+            at_least=0,
+            at_most=1e6,
+            help="How much.",
+        ),
         Column(
             "EC",
             Kind.NUMBER,
@@ -578,7 +679,14 @@ SOLUTION: Final = Sheet(
             usual=EC_USUAL,
             help="Electrical conductivity.",
         ),
-        Column("pH", Kind.NUMBER, at_least=0, at_most=14, usual=PH_USUAL, help="Acidity of the solution."),
+        Column(
+            "pH",
+            Kind.NUMBER,
+            at_least=0,
+            at_most=14,
+            usual=PH_USUAL,
+            help="Acidity of the solution.",
+        ),
         Column(
             "Temperature",
             Kind.NUMBER,
@@ -609,7 +717,9 @@ METER: Final = Sheet(
             planned=True,
             help="Whose electricity it counts; all where the treatments share it.",
         ),
-        Column("Read at", Kind.MOMENT, required=True, period=Period.TRIAL, help="When it was read."),
+        Column(
+            "Read at", Kind.MOMENT, required=True, period=Period.TRIAL, help="When it was read."
+        ),
         Column(
             "Reading",
             Kind.NUMBER,
@@ -619,7 +729,11 @@ METER: Final = Sheet(
             compared=Comparison.COUNTER,
             help="What the counter showed.",
         ),
-        Column("Reset", Kind.FLAG, help="yes on the first reading after the counter was reset or changed."),
+        Column(
+            "Reset",
+            Kind.FLAG,
+            help="yes on the first reading after the counter was reset or changed.",
+        ),
         Column("Note", prose=True, planned=True),
     ),
 )
@@ -629,7 +743,14 @@ LOADS: Final = Sheet(
     compared_within=("Device",),
     help="Devices where no meter was: their energy is calculated as power x hours x days, and the report says so.",
     columns=(
-        Column("Treatment", Kind.CODE, required=True, refers="Treatments", planned=True, help="Whose device it is."),
+        Column(
+            "Treatment",
+            Kind.CODE,
+            required=True,
+            refers="Treatments",
+            planned=True,
+            help="Whose device it is.",
+        ),
         Column("Device", required=True, planned=True, help="Lamp, pump, mat."),
         Column(
             "Power",
@@ -640,8 +761,22 @@ LOADS: Final = Sheet(
             at_most=1e6,
             help="Of all devices of the row.",
         ),
-        Column("Hours per day", Kind.NUMBER, unit="h", required=True, at_least=0, at_most=24, help="Hours on a day."),
-        Column("Days", Kind.NUMBER, above=0, at_most=10_000, help="Days in use; those of the trial if blank."),
+        Column(
+            "Hours per day",
+            Kind.NUMBER,
+            unit="h",
+            required=True,
+            at_least=0,
+            at_most=24,
+            help="Hours on a day.",
+        ),
+        Column(
+            "Days",
+            Kind.NUMBER,
+            above=0,
+            at_most=10_000,
+            help="Days in use; those of the trial if blank.",
+        ),
     ),
 )
 
@@ -651,7 +786,14 @@ LIGHT: Final = Sheet(
     help="Maps of the light at the canopy top: one reading a row, several points a treatment; at several heights "
     "where treatments are to be matched before the start.",
     columns=(
-        Column("Treatment", Kind.CODE, required=True, refers="Treatments", planned=True, help="Where it was measured."),
+        Column(
+            "Treatment",
+            Kind.CODE,
+            required=True,
+            refers="Treatments",
+            planned=True,
+            help="Where it was measured.",
+        ),
         Column("Date", Kind.DATE, period=Period.PREPARATION, help="The day."),
         Column(
             "X",
@@ -714,7 +856,9 @@ CLIMATE: Final = Sheet(
             planned=True,
             help="Where it was measured; all where the treatments share the air.",
         ),
-        Column("Read at", Kind.MOMENT, required=True, period=Period.TRIAL, help="When it was measured."),
+        Column(
+            "Read at", Kind.MOMENT, required=True, period=Period.TRIAL, help="When it was measured."
+        ),
         Column(
             "Air temperature",
             Kind.NUMBER,
@@ -733,7 +877,15 @@ CLIMATE: Final = Sheet(
             usual=HUMIDITY_USUAL,
             help="At the canopy.",
         ),
-        Column("CO2", Kind.NUMBER, unit="ppm", at_least=0, at_most=1e6, usual=CO2_USUAL, help="At the canopy."),
+        Column(
+            "CO2",
+            Kind.NUMBER,
+            unit="ppm",
+            at_least=0,
+            at_most=1e6,
+            usual=CO2_USUAL,
+            help="At the canopy.",
+        ),
         Column(
             "Solution temperature",
             Kind.NUMBER,
@@ -753,7 +905,14 @@ TARIFF: Final = Sheet(
     columns=(
         Column("From", Kind.CLOCK, required=True, help="Where a price begins."),
         Column("To", Kind.CLOCK, required=True, help="Where it ends."),
-        Column("Price per kWh", Kind.NUMBER, required=True, at_least=0, money=True, help="In the trial's currency."),
+        Column(
+            "Price per kWh",
+            Kind.NUMBER,
+            required=True,
+            at_least=0,
+            money=True,
+            help="In the trial's currency.",
+        ),
     ),
 )
 
@@ -807,7 +966,13 @@ INSTRUMENTS: Final = Sheet(
     help="What was measured with what: from its resolution and accuracy comes its part of the uncertainty.",
     columns=(
         Column("Instrument", required=True, help="Scale, jug, meter, sensor."),
-        Column("Measures", Kind.CHOICE, required=True, choices=tuple(MEASURED), help="What it measures."),
+        Column(
+            "Measures",
+            Kind.CHOICE,
+            required=True,
+            choices=tuple(MEASURED),
+            help="What it measures.",
+        ),
         Column("Model", help="Maker's name of the model."),
         Column(
             "Resolution",
@@ -826,7 +991,9 @@ INSTRUMENTS: Final = Sheet(
             help="Limits of error, plus or minus, by its data sheet.",
         ),
         Column("Calibrated on", Kind.DATE, help="The last calibration."),
-        Column("Per treatment", Kind.FLAG, help="yes if each treatment had an instrument of its own."),
+        Column(
+            "Per treatment", Kind.FLAG, help="yes if each treatment had an instrument of its own."
+        ),
     ),
 )
 
@@ -835,11 +1002,20 @@ OBSERVATIONS: Final = Sheet(
     help="What was seen, in words and photos.",
     columns=(
         Column("Date", Kind.DATE, required=True, period=Period.GROWTH, help="The day."),
-        Column("Treatment", Kind.CODE, refers="Treatments", help="Where it was seen, if not everywhere."),
+        Column(
+            "Treatment",
+            Kind.CODE,
+            refers="Treatments",
+            help="Where it was seen, if not everywhere.",
+        ),
         Column("Tray", Kind.CODE, refers="Trays", help="In which tray, if in one."),
         Column("Observation", prose=True, required=True, help="What was seen."),
         Column("Photo", help="The file name of a photo beside the workbook: .jpg, .png or .webp."),
-        Column("Photo description", prose=True, help="What the photo shows, for those who cannot see it."),
+        Column(
+            "Photo description",
+            prose=True,
+            help="What the photo shows, for those who cannot see it.",
+        ),
     ),
 )
 

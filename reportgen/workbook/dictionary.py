@@ -7,9 +7,7 @@ from reportgen.workbook.blank import hint_of
 from reportgen.workbook.declaration import SHEETS, Column, Kind, Sheet
 from reportgen.workbook.vocabulary import ENGLISH, Vocabulary
 
-HEAD: Final = (
-    "What a trial workbook may hold. This page is written from the declaration that also reads and checks workbooks."
-)
+HEAD: Final = "What a trial workbook may hold. This page is written from the declaration that also reads and checks workbooks."
 RULES: Final = (
     "Sheets and columns marked * must be there; a column marked * has a value on every row that is filled in.",
     "Order is free. Names are matched without regard to case, spaces, accents and underscores.",
@@ -18,14 +16,18 @@ RULES: Final = (
     "What lies outside the possible range is an error. What lies outside the usual one is a caution, and is used.",
 )
 SCALE_EXAMPLES: Final = "`Tip burn (0-5)`, `Vigour (1 to 9)`, `Colour (pale < green < dark)`"
-SCORE_HELP: Final = "A score of your own, which is never averaged; blank where a plant was not scored."
+SCORE_HELP: Final = (
+    "A score of your own, which is never averaged; blank where a plant was not scored."
+)
 
 
 def dictionary(words: Vocabulary = ENGLISH) -> str:
     """Return the page in the language of `words`, one table a sheet."""
     rules = "\n".join(f"- {words.text(rule)}" for rule in RULES)
     head = f"# {words.text('Data dictionary')}\n\n{words.text(HEAD)}\n\n{rules}\n"
-    return "\n".join([head, *(line for sheet in SHEETS for line in _sheet(words.spoken(sheet), words))])
+    return "\n".join(
+        [head, *(line for sheet in SHEETS for line in _sheet(words.spoken(sheet), words))]
+    )
 
 
 def _sheet(sheet: Sheet, words: Vocabulary) -> Iterator[str]:
@@ -46,7 +48,9 @@ def _sheet(sheet: Sheet, words: Vocabulary) -> Iterator[str]:
     if sheet.further:
         name = words.text("any other name, with or without a unit")
         yield f"| {name} | {words.text('number')} | {words.text('A measurement of your own.')} |"
-        scaled = words.text("any other name with a scale, such as {examples}", examples=SCALE_EXAMPLES)
+        scaled = words.text(
+            "any other name with a scale, such as {examples}", examples=SCALE_EXAMPLES
+        )
         yield f"| {scaled} | {words.text('class of the scale')} | {words.text(SCORE_HELP)} |"
     yield ""
 

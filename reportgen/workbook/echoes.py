@@ -9,9 +9,17 @@ from openpyxl.utils.cell import range_boundaries
 
 from reportgen.model.problem import Problem, Severity, areas_of
 
-SLIPS: Final = frozenset(("slipped_point", "counter_jump", "measure_shrinks", "slipped_year", "date_out_of_order"))
+SLIPS: Final = frozenset(
+    ("slipped_point", "counter_jump", "measure_shrinks", "slipped_year", "date_out_of_order")
+)
 DOUBTS: Final = frozenset(
-    ("unusual_value", "weight_far_from_median", "far_from_like_cells", "date_outside_trial", "long_trial")
+    (
+        "unusual_value",
+        "weight_far_from_median",
+        "far_from_like_cells",
+        "date_outside_trial",
+        "long_trial",
+    )
 )
 OF_SIZE: Final = frozenset(("slipped_point", "weight_far_from_median", "outlier"))
 ECHOES: Final = frozenset((*DOUBTS, "fewer_plants_than_started"))  # what a slip explains by itself
@@ -25,16 +33,24 @@ def nothing_confirmed(_: Problem) -> bool:
     return False
 
 
-def without_echoes(problems: Sequence[Problem], is_confirmed: Confirmed = nothing_confirmed) -> Iterator[Problem]:
+def without_echoes(
+    problems: Sequence[Problem], is_confirmed: Confirmed = nothing_confirmed
+) -> Iterator[Problem]:
     """Yield problems but for slips in cells with an error, and for what a slip explains.
 
     Of a cell that its owner has confirmed no slip and no doubt is said.
     """
     errors = {_cell(problem) for problem in problems if problem.severity is Severity.ERROR}
-    doubted = [problem for problem in problems if problem.code not in SLIPS | DOUBTS or not is_confirmed(problem)]
+    doubted = [
+        problem
+        for problem in problems
+        if problem.code not in SLIPS | DOUBTS or not is_confirmed(problem)
+    ]
     slips = {cell for problem in doubted if problem.code in SLIPS for cell in _cells(problem)}
     sizes = {_cell(problem) for problem in doubted if problem.code == "weight_far_from_median"}
-    in_another_unit = {_column(problem) for problem in doubted if problem.code == "weights_in_kilograms"}
+    in_another_unit = {
+        _column(problem) for problem in doubted if problem.code == "weights_in_kilograms"
+    }
     for problem in doubted:
         if problem.code in OF_SIZE and _column(problem) in in_another_unit:
             continue

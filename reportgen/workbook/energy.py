@@ -24,7 +24,9 @@ def meters_of_the_trial(book: Book) -> Iterator[Problem]:
     meters = _by_meter(book)
     slips = {name: _near_meter(name, meters) for name, rows in meters.items() if len(rows) == 1}
     for name, rows in meters.items():
-        other = next((row for row in rows if row.text("Treatment") != rows[0].text("Treatment")), None)
+        other = next(
+            (row for row in rows if row.text("Treatment") != rows[0].text("Treatment")), None
+        )
         if other:
             yield _moved(rows[0], other)
         elif name in slips:
@@ -62,7 +64,9 @@ def _moved(first: Row, other: Row) -> Problem:
 
 def _steps(rows: list[Row], others: list[list[Row]]) -> Iterator[Problem]:
     """Yield an error where a counter falls, and a caution where it leaps, as when a digit was typed too many."""
-    of_others = [rate for readings in others for part in _parts(readings) for rate in _counter(part).rates()]
+    of_others = [
+        rate for readings in others for part in _parts(readings) for rate in _counter(part).rates()
+    ]
     for part in _parts(rows):
         found = {leap.index: leap for leap in leaps(_counter(part), of_others)}
         told: set[int] = set()
@@ -106,7 +110,11 @@ def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Probl
     if before in wrong:
         found = f"{meter} stands at {was} here and falls to {now} in row {row.number}"
         cell = cells_of(row.table.letters["Reading"], [one.number for one in wrong])
-    meant = [f"{leap.meant:.6g} in row {part[leap.index].number}" for leap in leaping if leap.meant is not None]
+    meant = [
+        f"{leap.meant:.6g} in row {part[leap.index].number}"
+        for leap in leaping
+        if leap.meant is not None
+    ]
     typed = f"Type {' or '.join(meant)} if the point slipped. " if meant else ""
     return Problem(
         Severity.ERROR,

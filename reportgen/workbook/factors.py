@@ -39,7 +39,9 @@ def factor_columns(
     return tuple(known.values()), problems
 
 
-def _factor_column(sheet: Sheet, raw: RawSheet, header: Header, rows: Sequence[int]) -> Column | None:
+def _factor_column(
+    sheet: Sheet, raw: RawSheet, header: Header, rows: Sequence[int]
+) -> Column | None:
     """Return the column of a header such as `Factor: feed (g/L)`; None for any other header.
 
     Levels are numbers where the header has a unit and most cells hold numbers.
@@ -48,7 +50,9 @@ def _factor_column(sheet: Sheet, raw: RawSheet, header: Header, rows: Sequence[i
     if not name:
         return None
     if header.unit and _are_numbers(raw, header, rows):
-        return Column(f"{sheet.family}: {name}", Kind.NUMBER, unit=header.unit, help=sheet.family_help)
+        return Column(
+            f"{sheet.family}: {name}", Kind.NUMBER, unit=header.unit, help=sheet.family_help
+        )
     whole = _factor_name(sheet, header.text)
     return Column(f"{sheet.family}: {whole}", Kind.TEXT, help=sheet.family_help)
 
@@ -106,7 +110,11 @@ def _of_one_level(table: Table, column: Column) -> Iterator[Problem]:
 def factors_can_be_analysed(book: Book) -> Iterator[Problem]:
     """Two factors at most can be analysed, where each combination of their levels is one treatment."""
     table = book.get(TREATMENTS.name)
-    if table is None or not table.factors or any(_is_flawed(table, column) for column in table.factors):
+    if (
+        table is None
+        or not table.factors
+        or any(_is_flawed(table, column) for column in table.factors)
+    ):
         return
     varied = _varied(table)
     if len(varied) > MOST_FACTORS:
@@ -142,7 +150,11 @@ def _combinations(table: Table, varied: Sequence[Column]) -> Iterator[Problem]:
     missing = [found for found in product(*levels) if found not in numbers]
     if missing:
         named = ", ".join(" with ".join(found) for found in missing[:COMBINATIONS_NAMED])
-        more = f" and {len(missing) - COMBINATIONS_NAMED} more" if len(missing) > COMBINATIONS_NAMED else ""
+        more = (
+            f" and {len(missing) - COMBINATIONS_NAMED} more"
+            if len(missing) > COMBINATIONS_NAMED
+            else ""
+        )
         yield _remark(
             table,
             f"no treatment has {named}{more}",
@@ -164,7 +176,10 @@ def factors_of(table: Table) -> tuple[Factor, ...]:
 
 def levels_of(row: Row) -> tuple[str, ...]:
     """Return a treatment's level of each factor, in the order of the factors."""
-    return tuple(_spelling(row.table.columns[column.name], row.raw(column.name)) for column in _varied(row.table))
+    return tuple(
+        _spelling(row.table.columns[column.name], row.raw(column.name))
+        for column in _varied(row.table)
+    )
 
 
 def _varied(table: Table) -> list[Column]:
@@ -176,7 +191,9 @@ def _factor(table: Table, column: Column) -> Factor:
     varied = cast(Varied | None, words_of(VARIED).get(folded(_name(column))))
     if column.kind is Kind.NUMBER:
         doses = sorted({float(value) for value in values if isinstance(value, int | float)})
-        return Factor(_name(column), tuple(_shown(dose) for dose in doses), column.unit, tuple(doses), varied)
+        return Factor(
+            _name(column), tuple(_shown(dose) for dose in doses), column.unit, tuple(doses), varied
+        )
     return Factor(_name(column), tuple(_distinct(values)), varied=varied)
 
 

@@ -7,7 +7,9 @@ from reportgen.workbook.declaration import SHEETS, Sheet
 from reportgen.workbook.headers import nearest
 
 EVERYTHING: Final = "all"
-GROUPS: Final[Mapping[str, tuple[str, ...]]] = {  # what a grower records, and the sheets that hold it
+GROUPS: Final[
+    Mapping[str, tuple[str, ...]]
+] = {  # what a grower records, and the sheets that hold it
     "growth": ("Growth",),
     "harvests": ("Harvests",),
     "water": ("Solution",),
@@ -45,7 +47,9 @@ def sheets_with(words: Iterable[str]) -> tuple[Sheet, ...]:
         if word not in known:
             raise UnknownGroup(_unknown(word, (*known, EVERYTHING)))
         wanted.update(GROUPS[word])
-    return tuple(sheet for sheet in SHEETS if sheet.required or sheet.guarded or sheet.name in wanted)
+    return tuple(
+        sheet for sheet in SHEETS if sheet.required or sheet.guarded or sheet.name in wanted
+    )
 
 
 def groups_without(sheets: Sequence[Sheet]) -> tuple[str, ...]:

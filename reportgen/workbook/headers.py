@@ -71,7 +71,9 @@ def header(value: Value, row: int, column: int, *, down: bool = False) -> Header
     found = UNIT.fullmatch(text)
     name, unit = (found[1], found[2].strip()) if found else (text, "")
     cell = f"{get_column_letter(column)}{row}"
-    return Header(cell, row if down else column, shown(text), shown(name), shown(unit), scale_of(unit))
+    return Header(
+        cell, row if down else column, shown(text), shown(name), shown(unit), scale_of(unit)
+    )
 
 
 def matched(sheet: Sheet, title: str, headers: Sequence[Header]) -> tuple[Matched, list[Problem]]:
@@ -112,7 +114,9 @@ def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:
     what = what_is_named(sheet)
     found = f"no {what} {column.name}" + (f', but one named "{near}"' if near else "")
     advice = f"Rename it to {column.header}." if near else f"Add it. {column.help}".strip()
-    return Problem(Severity.ERROR, title, "", found, f"a {what} {column.header}", advice, code="missing_column")
+    return Problem(
+        Severity.ERROR, title, "", found, f"a {what} {column.header}", advice, code="missing_column"
+    )
 
 
 def _without_values(title: str, found: Header) -> Problem:
@@ -120,7 +124,13 @@ def _without_values(title: str, found: Header) -> Problem:
     expected = "numbers below it"
     code = "column_without_values"
     return Problem(
-        Severity.REMARK, title, found.cell, f'"{found.text}" has no values', expected, "It was left alone.", code=code
+        Severity.REMARK,
+        title,
+        found.cell,
+        f'"{found.text}" has no values',
+        expected,
+        "It was left alone.",
+        code=code,
     )
 
 

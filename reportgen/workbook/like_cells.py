@@ -98,7 +98,10 @@ class LikeCells:
         if self.table.sheet is not PLANTS or column.unit != "g":
             return numbers
         rows = self.table.rows()
-        return [_divided(number, number_of_plants(row, column)) for number, row in zip(numbers, rows, strict=True)]
+        return [
+            _divided(number, number_of_plants(row, column))
+            for number, row in zip(numbers, rows, strict=True)
+        ]
 
     def _values(self, name: str) -> Sequence[Value]:
         values = self.table.columns.get(name) or (None,) * len(self.table.numbers)

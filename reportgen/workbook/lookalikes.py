@@ -15,7 +15,9 @@ from reportgen.workbook.table import Row, Table
 from reportgen.workbook.values import shown
 
 # Of Default_Ignorable_Code_Point, DerivedCoreProperties.txt, what is not in the category Cf.
-UNSEEN: Final = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u3164\uffa0") | {chr(code) for code in range(0xFE00, 0xFE10)}
+UNSEEN: Final = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u3164\uffa0") | {
+    chr(code) for code in range(0xFE00, 0xFE10)
+}
 
 
 def look_alikes(book: Book) -> Iterator[Problem]:
@@ -36,7 +38,9 @@ def looks_like(code: str, other: str) -> bool:
 
 def signs_of(code: str, other: str) -> str:
     """Return the names of the characters that only one of two codes holds and that are not of ASCII, for a message."""
-    foreign = dict.fromkeys(sign for sign in code + other if not sign.isascii() and (sign in code) != (sign in other))
+    foreign = dict.fromkeys(
+        sign for sign in code + other if not sign.isascii() and (sign in code) != (sign in other)
+    )
     return ", ".join(unicodedata.name(sign, f"U+{ord(sign):04X}") for sign in foreign)
 
 

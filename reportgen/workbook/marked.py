@@ -29,9 +29,17 @@ from reportgen.workbook.raw import RefusedError
 from reportgen.workbook.written import A4, WRITTEN_AT, stable_bytes
 
 LONGEST_TEXT: Final = 32_767  # characters in a cell; Microsoft, Excel specifications and limits
-NO_XML: Final = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")  # XML 1.0, 2.2: Char
+NO_XML: Final = re.compile(
+    "[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
+)  # XML 1.0, 2.2: Char
 LIKE_A_FORMULA: Final = tuple("=+-@")
-SAVED_PICTURES: Final = {"bmp", "gif", "jpeg", "png", "tiff"}  # openpyxl stops at a picture that it cannot save
+SAVED_PICTURES: Final = {
+    "bmp",
+    "gif",
+    "jpeg",
+    "png",
+    "tiff",
+}  # openpyxl stops at a picture that it cannot save
 
 AUTHOR: Final = "reportgen check"
 DIVIDER: Final = "— reportgen check —"  # between a comment that was there and ours
@@ -46,7 +54,14 @@ NOTE: Final = (
     "spreadsheet program computes them: open and save it before you build from it."
 )
 NOTHING: Final = "No problems found."
-HEADS: Final = {"Severity": 11, "Sheet": 16, "Cell": 12, "Found": 44, "Expected": 34, "What to do": 46}
+HEADS: Final = {
+    "Severity": 11,
+    "Sheet": 16,
+    "Cell": 12,
+    "Found": 44,
+    "Expected": 34,
+    "What to do": 46,
+}
 LINE_HEIGHT: Final = 15.0  # points, a line of 11 point type
 
 INK, DARK, RULE, LINK = "1C221E", "1F5B48", "9AA59E", "0B4A8F"
@@ -96,14 +111,20 @@ class _Spot:
     @property
     def reference(self) -> str:
         """Return the cells in A1 notation."""
-        first, last = (f"{get_column_letter(c)}{r}" for c, r in ((self.left, self.top), (self.right, self.bottom)))
+        first, last = (
+            f"{get_column_letter(c)}{r}"
+            for c, r in ((self.left, self.top), (self.right, self.bottom))
+        )
         return first if first == last else f"{first}:{last}"
 
     @property
     def first(self) -> Place:
         """Return row and column of the cell that takes the comment: a merged cell's is its top left."""
         for merged in self.sheet.merged_cells.ranges:
-            if merged.min_row <= self.top <= merged.max_row and merged.min_col <= self.left <= merged.max_col:
+            if (
+                merged.min_row <= self.top <= merged.max_row
+                and merged.min_col <= self.left <= merged.max_col
+            ):
                 return merged.min_row, merged.min_col
         return self.top, self.left
 
@@ -127,7 +148,9 @@ def marked_copy(content: bytes, suffix: str, problems: Sequence[Problem]) -> byt
         raise WorkbookError((_already_marked(),))
     try:
         return _marked(content, suffix.casefold() == ".xlsm", problems)
-    except Exception as error:  # on a file that it does not know openpyxl raises errors of many kinds
+    except (
+        Exception
+    ) as error:  # on a file that it does not know openpyxl raises errors of many kinds
         raise WorkbookError((_not_copied(),)) from error
 
 
@@ -157,8 +180,18 @@ def _parts_with(archive: ZipFile, parts: str, mark: bytes) -> Iterator[bool]:
 
 def _already_marked() -> Problem:
     expected = "the workbook that it was made from"
-    advice = f'Mark that one. If you went on working in the copy, delete its sheet "{LIST_NAME}" first.'
-    return Problem(Severity.ERROR, "", "", "the workbook is a marked copy itself", expected, advice, code="marked_copy")
+    advice = (
+        f'Mark that one. If you went on working in the copy, delete its sheet "{LIST_NAME}" first.'
+    )
+    return Problem(
+        Severity.ERROR,
+        "",
+        "",
+        "the workbook is a marked copy itself",
+        expected,
+        advice,
+        code="marked_copy",
+    )
 
 
 def _not_copied() -> Problem:
@@ -197,7 +230,9 @@ def _loaded(content: bytes, macros: bool) -> Workbook:
     for sheet in book.worksheets:
         pictures = sheet._images  # type: ignore[attr-defined]  # openpyxl names them in no other way
         pictures[:] = [picture for picture in pictures if picture.format in SAVED_PICTURES]
-        if "commentsDrawing" in (sheet.legacy_drawing or ""):  # openpyxl's own name, which it gives again
+        if "commentsDrawing" in (
+            sheet.legacy_drawing or ""
+        ):  # openpyxl's own name, which it gives again
             sheet.legacy_drawing = None
     return book
 
@@ -302,7 +337,11 @@ def _add_list(book: Workbook, found: Found, lost: str) -> None:
     head = _add_notes(page, [TITLE, NOTE, *([lost] if lost else [])])
     for column, title in enumerate(HEADS, 1):
         cell = page.cell(head, column, title)
-        cell.font, cell.fill, cell.border = Font(bold=True, color="FFFFFF"), PatternFill("solid", fgColor=DARK), RULED
+        cell.font, cell.fill, cell.border = (
+            Font(bold=True, color="FFFFFF"),
+            PatternFill("solid", fgColor=DARK),
+            RULED,
+        )
     for row, (problem, spot) in enumerate(found, head + 1):
         _add_row(page, row, problem, spot)
     if not found:
@@ -325,14 +364,24 @@ def _add_notes(page: Worksheet, notes: Sequence[str]) -> int:
     for row, note in enumerate(notes, 1):
         page.merge_cells(start_row=row, end_row=row, start_column=1, end_column=len(HEADS))
         cell = page.cell(row, 1, note)
-        cell.font, cell.alignment = Font(bold=row == 1, size=14 if row == 1 else 11, color=INK), WRAPPED
+        cell.font, cell.alignment = (
+            Font(bold=row == 1, size=14 if row == 1 else 11, color=INK),
+            WRAPPED,
+        )
         page.row_dimensions[row].height = 22 if row == 1 else _height(((note, width),))
     return len(notes) + 1
 
 
 def _add_row(page: Worksheet, row: int, problem: Problem, spot: _Spot | None) -> None:
     place = problem.cell or ("" if spot is None else "whole sheet")
-    texts = (problem.severity.capitalize(), problem.sheet, place, problem.found, problem.expected, problem.advice)
+    texts = (
+        problem.severity.capitalize(),
+        problem.sheet,
+        place,
+        problem.found,
+        problem.expected,
+        problem.advice,
+    )
     for column, text in enumerate(texts, 1):
         _put(page.cell(row, column), text)
     if problem.severity in FILLS:
@@ -356,8 +405,13 @@ def _put(cell: Cell | MergedCell, text: str) -> None:
 
 def _height(texts: "Iterator[tuple[str, int]] | Sequence[tuple[str, int]]") -> float:
     """Return the height of wrapped texts in columns of a width, which not every spreadsheet program finds itself."""
-    lines = (sum(len(textwrap.wrap(line, width - 2)) or 1 for line in text.split("\n")) for text, width in texts)
-    return min(409.0, LINE_HEIGHT * max(lines) + 3)  # 409 points: the tallest row; Excel specifications and limits
+    lines = (
+        sum(len(textwrap.wrap(line, width - 2)) or 1 for line in text.split("\n"))
+        for text, width in texts
+    )
+    return min(
+        409.0, LINE_HEIGHT * max(lines) + 3
+    )  # 409 points: the tallest row; Excel specifications and limits
 
 
 def _show_first(book: Workbook) -> None:
@@ -374,7 +428,9 @@ def _prepare_for_print(page: Worksheet, head: int) -> None:
     """Print on A4 across, as wide as the page, the header on every page."""
     page.page_setup.orientation, page.page_setup.paperSize = "landscape", A4
     page.page_setup.fitToWidth, page.page_setup.fitToHeight = 1, 0
-    page.sheet_properties = WorksheetProperties(pageSetUpPr=PageSetupProperties(fitToPage=True), tabColor=DARK)
+    page.sheet_properties = WorksheetProperties(
+        pageSetUpPr=PageSetupProperties(fitToPage=True), tabColor=DARK
+    )
     page.print_title_rows = f"{head}:{head}"
     page.page_margins.left = page.page_margins.right = 0.5
     foot = HeaderFooterItem()

@@ -11,7 +11,14 @@ from typing import Final
 from reportgen.model.problem import Problem, Severity, shortened
 from reportgen.workbook.book import Book, day_of, rows_of, trial_row
 from reportgen.workbook.declaration import PLANTS, TRIAL, WEEK, Comparison, Kind
-from reportgen.workbook.progress import HARVEST, Blanks, Progress, awaited_rows, blanks_of, cells_of_fields
+from reportgen.workbook.progress import (
+    HARVEST,
+    Blanks,
+    Progress,
+    awaited_rows,
+    blanks_of,
+    cells_of_fields,
+)
 from reportgen.workbook.table import Row, Table
 
 MOST: Final = 6  # steps that are listed
@@ -50,7 +57,9 @@ def not_yet(book: Book, progress: Progress) -> Problem | None:
     if not progress.has_records:
         found = "nothing was recorded in it so far"
         advice = "A report can be built once something is measured; reportgen check lists what comes first."
-        return Problem(Severity.TO_COME, "", "", found, "something measured", advice, code="nothing_recorded")
+        return Problem(
+            Severity.TO_COME, "", "", found, "something measured", advice, code="nothing_recorded"
+        )
     fields = [name for name in progress.fields if name != HARVEST]
     if not fields:
         return None
@@ -100,17 +109,28 @@ def _planned_days(tables: Book, today: date) -> Iterator[Step]:
     """Yield the rows whose day was planned and is past, or is in the coming week."""
     for table in tables.values():
         name = _planned_day(table)
-        days = {index: day for index in awaited_rows(table) if name and (day := day_of(Row(table, index).get(name)))}
+        days = {
+            index: day
+            for index in awaited_rows(table)
+            if name and (day := day_of(Row(table, index).get(name)))
+        }
         late = {index: day for index, day in days.items() if day < today}
         soon = {index: day for index, day in days.items() if today <= day < today + timedelta(WEEK)}
         for due, verb in ((late, "were due"), (soon, "are due")):
             if due:
                 blanks, first = blanks_of(table, tuple(due)), min(due.values())
-                yield Step(table.title, blanks.cells, f"{_with_cells(blanks)} {verb} {_when(first, today)}", first)
+                yield Step(
+                    table.title,
+                    blanks.cells,
+                    f"{_with_cells(blanks)} {verb} {_when(first, today)}",
+                    first,
+                )
 
 
 def _planned_day(table: Table) -> str:
-    days = (column.name for column in table.sheet.columns if column.planned and column.is_day_of_record)
+    days = (
+        column.name for column in table.sheet.columns if column.planned and column.is_day_of_record
+    )
     return next(days, "")
 
 
@@ -124,7 +144,11 @@ def _not_begun(tables: Book, book: Book, today: date) -> Iterator[Step]:
     for name in sorted(tables, key=lambda name: not _is_counter(tables[name])):
         table = tables[name]
         is_of_the_start = running and (_is_counter(table) or not table.sheet.due_after)
-        if not (book[name].numbers or is_of_the_start) or _planned_day(table) or table.sheet is PLANTS:
+        if (
+            not (book[name].numbers or is_of_the_start)
+            or _planned_day(table)
+            or table.sheet is PLANTS
+        ):
             continue
         column = _code_column(table)
         begun = {row.text(column).casefold() for row in rows_of(book, name)}
@@ -135,7 +159,11 @@ def _not_begun(tables: Book, book: Book, today: date) -> Iterator[Step]:
                 first.setdefault(code, index)
         if first:
             blanks = blanks_of(table, tuple(first.values()))
-            yield Step(table.title, blanks.cells, f"the first of {_listed(tuple(first))}: {_with_cells(blanks)}")
+            yield Step(
+                table.title,
+                blanks.cells,
+                f"the first of {_listed(tuple(first))}: {_with_cells(blanks)}",
+            )
 
 
 def _is_running(book: Book, today: date) -> bool:
@@ -148,7 +176,9 @@ def _is_counter(table: Table) -> bool:
 
 
 def _code_column(table: Table) -> str:
-    codes = (column.name for column in table.sheet.columns if column.planned and column.kind is Kind.CODE)
+    codes = (
+        column.name for column in table.sheet.columns if column.planned and column.kind is Kind.CODE
+    )
     return next(codes, "")
 
 
@@ -181,7 +211,9 @@ def _again(tables: Book, book: Book, today: date) -> Iterator[Step]:
 
 def _usual_interval(table: Table, days: Mapping[str, Sequence[date]]) -> timedelta:
     """Return the median time from one record to the next, the declared one where too few were made to tell."""
-    intervals = [after - before for recorded in days.values() for before, after in pairwise(recorded)]
+    intervals = [
+        after - before for recorded in days.values() for before, after in pairwise(recorded)
+    ]
     if max(len(recorded) for recorded in days.values()) < FEWEST_DAYS:
         return timedelta(table.sheet.due_after)
     return timedelta(median_low([interval.days for interval in intervals]))
@@ -226,7 +258,9 @@ def _when(day: date, today: date) -> str:
     if days == 0:
         return "today"
     plural = "s" * (abs(days) != 1)
-    return f"on {day} (in {days} day{plural})" if days > 0 else f"on {day} ({-days} day{plural} ago)"
+    return (
+        f"on {day} (in {days} day{plural})" if days > 0 else f"on {day} ({-days} day{plural} ago)"
+    )
 
 
 def _listed(names: Sequence[str]) -> str:

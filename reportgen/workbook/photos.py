@@ -17,7 +17,9 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 LARGEST_SIDE: Final = 1600  # px
-MOST_PIXELS: Final = 80_000_000  # of a JPEG, which need not be decoded in full; Pillow warns from 89 478 485 on
+MOST_PIXELS: Final = (
+    80_000_000  # of a JPEG, which need not be decoded in full; Pillow warns from 89 478 485 on
+)
 # Pixels that are decoded: Pillow holds four bytes of each, and as many again while it reduces them; of WebP more.
 MOST_DECODED: Final = {"JPEG": 25_000_000, "MPO": 25_000_000, "PNG": 25_000_000, "WEBP": 12_000_000}
 MOST_SCANS: Final = 100  # of a JPEG; what is made to be shown bit by bit has about ten
@@ -34,7 +36,9 @@ SAVE_SMALLER: Final = "Save it smaller."
 class UnusablePhoto(Exception):
     """A photo that cannot be shown: what was found, what was expected, how to mend it."""
 
-    def __init__(self, found: str, advice: str, expected: str = "a JPEG, PNG or WebP picture") -> None:
+    def __init__(
+        self, found: str, advice: str, expected: str = "a JPEG, PNG or WebP picture"
+    ) -> None:
         super().__init__(f"{found}; expected {expected}. {advice}")
         self.found, self.expected, self.advice = found, expected, advice
 
@@ -76,7 +80,13 @@ def beside(folder: Path, name: str) -> Path:
 def within(folder: Path | None, name: str) -> bool:
     """Return whether a name stays in the folder, by the rules of any system and after following links."""
     posix, windows = PurePosixPath(name), PureWindowsPath(name)
-    if posix.is_absolute() or windows.anchor or ".." in posix.parts + windows.parts or "://" in name or "\0" in name:
+    if (
+        posix.is_absolute()
+        or windows.anchor
+        or ".." in posix.parts + windows.parts
+        or "://" in name
+        or "\0" in name
+    ):
         return False
     return folder is None or lies_within(beside(folder, name), folder)
 
@@ -126,7 +136,9 @@ def _content(path: Path) -> bytes:
             raise UnusablePhoto("is too large a file", SAVE_SMALLER, f"{megabytes} MB at most")
         return path.read_bytes()
     except OSError as error:
-        raise UnusablePhoto(f"cannot be read: {error.strerror}", "Check who may read it.") from error
+        raise UnusablePhoto(
+            f"cannot be read: {error.strerror}", "Check who may read it."
+        ) from error
 
 
 def _pixels(content: bytes) -> "Image":
@@ -135,7 +147,9 @@ def _pixels(content: bytes) -> "Image":
 
     with _whole_files_only(), _opened(content) as opened:
         whole = opened.width * opened.height
-        opened.draft(None, (2 * LARGEST_SIDE, 2 * LARGEST_SIDE))  # a large JPEG need not be decoded in full
+        opened.draft(
+            None, (2 * LARGEST_SIDE, 2 * LARGEST_SIDE)
+        )  # a large JPEG need not be decoded in full
         _refuse_costly(opened, whole, content)
         profile = opened.info.get("icc_profile")
         ImageOps.exif_transpose(opened, in_place=True)
@@ -147,7 +161,9 @@ def _pixels(content: bytes) -> "Image":
 def _refuse_costly(opened: "Image", whole: int, content: bytes) -> None:
     """Raise UnusablePhoto for a picture of which too much must be decoded; `whole` are its pixels as it is stored."""
     is_progressive = bool(opened.info.get("progressive"))
-    decoded = whole if is_progressive else opened.width * opened.height  # all of it is held until it is whole
+    decoded = (
+        whole if is_progressive else opened.width * opened.height
+    )  # all of it is held until it is whole
     most = MOST_DECODED[str(opened.format)]
     if decoded > most:
         raise _too_many_pixels(most)
@@ -156,7 +172,9 @@ def _refuse_costly(opened: "Image", whole: int, content: bytes) -> None:
 
 
 def _too_many_pixels(most: int) -> UnusablePhoto:
-    return UnusablePhoto("has too many pixels", SAVE_SMALLER, f"{most // 1_000_000} million at most")
+    return UnusablePhoto(
+        "has too many pixels", SAVE_SMALLER, f"{most // 1_000_000} million at most"
+    )
 
 
 def _reduced(picture: "Image") -> "Image":
@@ -191,7 +209,9 @@ def _opened(content: bytes) -> "Image":
 
     Image.init()  # else only the readers that every program needs are there to be named
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # of damaged metadata, which is not kept, and of sizes that are refused below
+        warnings.simplefilter(
+            "ignore"
+        )  # of damaged metadata, which is not kept, and of sizes that are refused below
         try:
             opened = Image.open(io.BytesIO(content), formats=FORMATS)
         except UnidentifiedImageError as error:
@@ -233,7 +253,9 @@ def _in_srgb(picture: "Image", profile: bytes | None) -> "Image":
         return plain.convert("RGB")
     try:
         source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-        made = ImageCms.profileToProfile(plain, source, ImageCms.createProfile("sRGB"), outputMode="RGB")
+        made = ImageCms.profileToProfile(
+            plain, source, ImageCms.createProfile("sRGB"), outputMode="RGB"
+        )
     except (ImageCms.PyCMSError, OSError, ValueError):
         return plain.convert("RGB")
     return made or plain.convert("RGB")

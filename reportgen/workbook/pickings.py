@@ -168,9 +168,15 @@ def one_source_of_yield(book: Book) -> Iterator[Problem]:
 
 def grades_throughout(book: Book) -> Iterator[Problem]:
     """Where some pickings have a grade of what can be sold, the others have one too."""
-    rows = [row for row in rows_of(book, HARVESTS.name) if row.number_in("Weight") or row.number_in("Count")]
+    rows = [
+        row
+        for row in rows_of(book, HARVESTS.name)
+        if row.number_in("Weight") or row.number_in("Count")
+    ]
     blank = [row for row in rows if row.raw("Grade") is None]
-    sold = {row.text("Grade") for row in rows if row.text("Grade") and not is_cull(row.text("Grade"))}
+    sold = {
+        row.text("Grade") for row in rows if row.text("Grade") and not is_cull(row.text("Grade"))
+    }
     if blank and sold:
         words = ", ".join(shown(grade) for grade in sorted(sold)[:MOST_NAMED])
         yield Problem(

@@ -58,8 +58,12 @@ class Plan:
     def layout(self, words: Vocabulary = ENGLISH) -> str:
         """Return how treatments were given their places, so that anybody can draw them again."""
         if self.blocks:
-            return words.text("randomised within blocks, seed {seed}, NumPy PCG64 permutation", seed=self.seed)
-        return words.text("completely randomised, seed {seed}, NumPy PCG64 permutation", seed=self.seed)
+            return words.text(
+                "randomised within blocks, seed {seed}, NumPy PCG64 permutation", seed=self.seed
+            )
+        return words.text(
+            "completely randomised, seed {seed}, NumPy PCG64 permutation", seed=self.seed
+        )
 
     @property
     def days(self) -> tuple[date, ...]:
@@ -87,7 +91,9 @@ def planned(words: Sequence[str], *, blocks: int, trays: int, plants: int, seed:
     return _checked(Plan(tuple(map(_named, words)), blocks, trays, plants, seed))
 
 
-def planned_of_factors(factors: tuple[PlannedFactor, ...], *, blocks: int, trays: int, plants: int, seed: int) -> Plan:
+def planned_of_factors(
+    factors: tuple[PlannedFactor, ...], *, blocks: int, trays: int, plants: int, seed: int
+) -> Plan:
     """Return the plan of a trial whose treatments are all combinations of the levels of its factors.
 
     Raises PlanError where it is too large.
@@ -113,7 +119,9 @@ def _checked(plan: Plan) -> Plan:
         raise PlanError(f'Two treatments are called "{twice[0]}". Give each a name of its own.')
     total = len(codes) * max(plan.blocks, 1) * plan.trays * plan.plants
     if total > MOST_PLANTS:
-        raise PlanError(f"That would be {total} plants to weigh; at most {MOST_PLANTS}. Plan fewer trays or plants.")
+        raise PlanError(
+            f"That would be {total} plants to weigh; at most {MOST_PLANTS}. Plan fewer trays or plants."
+        )
     return plan
 
 
@@ -123,7 +131,9 @@ def measured_weekly(plan: Plan, start: date | None, weeks: int, *, each_plant: b
     Raises PlanError where the weeks have no first day, the calendar ends before them, or the rows are too many.
     """
     if weeks and start is None:
-        raise PlanError("Weeks are counted from the day on which the trial starts. Name it with --start.")
+        raise PlanError(
+            "Weeks are counted from the day on which the trial starts. Name it with --start."
+        )
     if each_plant and not weeks:
         raise PlanError("Rows for each plant are those of the weeks. Say how many with --weeks.")
     if start and (date.max - start).days < 7 * weeks:
@@ -131,7 +141,9 @@ def measured_weekly(plan: Plan, start: date | None, weeks: int, *, each_plant: b
     measured = plan.plants if each_plant else 1
     rows = len(plan.treatments) * max(plan.blocks, 1) * plan.trays * measured * (weeks + 1)
     if rows > MOST_PLANTS:
-        raise PlanError(f"That would be {rows} rows of growth; at most {MOST_PLANTS}. Plan fewer weeks, or by tray.")
+        raise PlanError(
+            f"That would be {rows} rows of growth; at most {MOST_PLANTS}. Plan fewer weeks, or by tray."
+        )
     return replace(plan, start=start, weeks=weeks, each_plant=each_plant)
 
 
@@ -143,7 +155,9 @@ def _named(word: str) -> Named:
     if folded(code) in words_of((ALL,)):
         raise PlanError(f'"{code}" stands for every treatment at once. Give this one another name.')
     if TOTALS.fullmatch(code):
-        raise PlanError(f'"{code}" would look like a total among the data. Give this treatment another name.')
+        raise PlanError(
+            f'"{code}" would look like a total among the data. Give this treatment another name.'
+        )
     return Named(code, name)
 
 
@@ -175,9 +189,13 @@ def tray_labels(plan: Plan, words: Vocabulary = ENGLISH) -> tuple[TrayLabel, ...
     """Return the labels of the trays in walking order. Raises PlanError where they are too many."""
     standing = places(plan)
     if len(standing) > MOST_LABELS:
-        raise PlanError(f"That would be {len(standing)} labels; at most {MOST_LABELS}. Leave out --labels.")
+        raise PlanError(
+            f"That would be {len(standing)} labels; at most {MOST_LABELS}. Leave out --labels."
+        )
     names = {treatment.code: treatment.name for treatment in plan.treatments}
-    return tuple(TrayLabel(one.tray, names[one.treatment], _place_in_words(one, words)) for one in standing)
+    return tuple(
+        TrayLabel(one.tray, names[one.treatment], _place_in_words(one, words)) for one in standing
+    )
 
 
 def _place_in_words(place: Place, words: Vocabulary) -> str:
@@ -197,9 +215,17 @@ def entries(plan: Plan, words: Vocabulary = ENGLISH) -> Entries:
         "Trial": (_trial(plan, words),),
         TREATMENTS.name: [_treatment(plan, one) for one in plan.treatments],
         "Trays": [_tray(place, plan.plants) for place in standing],
-        "Plants": [{"Tray": place.tray, "Plant": number} for place in standing for number in range(1, plan.plants + 1)],
+        "Plants": [
+            {"Tray": place.tray, "Plant": number}
+            for place in standing
+            for number in range(1, plan.plants + 1)
+        ],
         **_growth(plan, standing),
-        "Solution": [{"Tray": place.tray, "Event": event} for event in ("fill", "remaining") for place in standing],
+        "Solution": [
+            {"Tray": place.tray, "Event": event}
+            for event in ("fill", "remaining")
+            for place in standing
+        ],
         "Meter": [
             {"Meter": f"M{number}", "Treatment": treatment.code, "Note": words.text(note)}
             for number, treatment in enumerate(plan.treatments, 1)

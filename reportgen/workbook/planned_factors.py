@@ -32,7 +32,9 @@ class PlannedFactor:
         """Return the column that its levels stand in."""
         kind = Kind.NUMBER if self.unit else Kind.TEXT
         name = f"{TREATMENTS.family}: {self.name}"
-        return Column(name, kind, unit=self.unit, required=True, help="The level of this treatment.")
+        return Column(
+            name, kind, unit=self.unit, required=True, help="The level of this treatment."
+        )
 
     def value(self, level: str) -> str | float:
         """Return a level as it is written in a cell."""
@@ -55,7 +57,9 @@ def factors_typed(words: Sequence[str]) -> tuple[PlannedFactor, ...]:
         raise FactorError(f"{len(factors)} factors cannot be analysed together. Name two at most.")
     names = [factor.name.casefold() for factor in factors]
     if len(set(names)) < len(names):
-        raise FactorError(f'Two factors are called "{factors[0].name}". Give each a name of its own.')
+        raise FactorError(
+            f'Two factors are called "{factors[0].name}". Give each a name of its own.'
+        )
     return factors
 
 
@@ -77,12 +81,16 @@ def _factor(word: str) -> PlannedFactor:
 
 def _check_levels(name: str, unit: str, levels: tuple[str, ...]) -> None:
     if not 2 <= len(levels) <= MOST_LEVELS or not all(levels):
-        raise FactorError(f'The factor "{name}" needs 2 to {MOST_LEVELS} levels, with commas between them.')
+        raise FactorError(
+            f'The factor "{name}" needs 2 to {MOST_LEVELS} levels, with commas between them.'
+        )
     if not name.isprintable() or ":" in name or not all(level.isprintable() for level in levels):
         raise FactorError(f"{name!r} does not name a factor. Use letters and digits.")
     wrong = [level for level in levels if unit and not NUMBER.fullmatch(level)]
     if wrong:
-        raise FactorError(f'"{wrong[0]}" is no number in {unit}. Type numbers with a point, or leave out the unit.')
+        raise FactorError(
+            f'"{wrong[0]}" is no number in {unit}. Type numbers with a point, or leave out the unit.'
+        )
 
 
 def combinations(factors: Sequence[PlannedFactor]) -> tuple[tuple[str, ...], ...]:

@@ -109,7 +109,9 @@ def settled(book: Book) -> tuple[Book, Progress, list[Problem]]:
     left: dict[str, Table] = {}
     for name, table in book.items():
         is_used = bool(recorded[name].numbers)
-        left[name] = recorded[name] if not finished or not is_used else without_rows(table, _needless(table))
+        left[name] = (
+            recorded[name] if not finished or not is_used else without_rows(table, _needless(table))
+        )
     progress = _progress(book, recorded, waiting, finished)
     return left, progress, list(_notes(book, progress))
 
@@ -125,7 +127,11 @@ def awaited_rows(table: Table) -> tuple[int, ...]:
     if table.sheet.name == PLANTS.name or not any(column.planned for column in table.sheet.columns):
         return ()
     planned = {column.name for column in table.sheet.columns if column.planned}
-    recorded = [values for name, values in table.columns.items() if name not in planned and not _is_absent(values)]
+    recorded = [
+        values
+        for name, values in table.columns.items()
+        if name not in planned and not _is_absent(values)
+    ]
     if any(None not in values for values in recorded):  # as in a logger's 100,000 rows
         return ()
     rows = range(len(table.numbers))
@@ -150,7 +156,9 @@ def without_rows(table: Table, left_out: Sequence[int]) -> Table:
         return table
     out = set(left_out)
     kept = [index for index in range(len(table.numbers)) if index not in out]
-    columns = {name: tuple(values[index] for index in kept) for name, values in table.columns.items()}
+    columns = {
+        name: tuple(values[index] for index in kept) for name, values in table.columns.items()
+    }
     return replace(table, numbers=tuple(table.numbers[index] for index in kept), columns=columns)
 
 
@@ -174,9 +182,13 @@ def is_finished(book: Book) -> bool:
 
 def has_records(book: Book) -> bool:
     """Tell whether anything was measured or seen; a status of a plant counts."""
-    if harvested_rows(book) or any(row.raw("Status") is not None for row in rows_of(book, PLANTS.name)):
+    if harvested_rows(book) or any(
+        row.raw("Status") is not None for row in rows_of(book, PLANTS.name)
+    ):
         return True
-    return any(book[sheet.name].numbers for sheet in SHEETS if sheet.name in book and _is_log(sheet))
+    return any(
+        book[sheet.name].numbers for sheet in SHEETS if sheet.name in book and _is_log(sheet)
+    )
 
 
 def _is_log(sheet: Sheet) -> bool:
@@ -197,8 +209,14 @@ def harvested_rows(book: Book) -> frozenset[int]:
 
 def measures_of(table: Table) -> tuple[str, ...]:
     """Return the columns of Plants that hold what is measured at the harvest."""
-    others = {column.name for column in PLANTS.columns if column.planned or column.kind not in COUNTED}
-    return tuple(name for name, values in table.columns.items() if name not in others and not _is_absent(values))
+    others = {
+        column.name for column in PLANTS.columns if column.planned or column.kind not in COUNTED
+    }
+    return tuple(
+        name
+        for name, values in table.columns.items()
+        if name not in others and not _is_absent(values)
+    )
 
 
 def trays_to_harvest(book: Book) -> frozenset[str]:
@@ -217,7 +235,9 @@ def _waits_for_its_day(book: Book, harvest: date | None) -> bool:
     return any(row.raw("Status") is None for row in rows_of(book, PLANTS.name))
 
 
-def _progress(book: Book, recorded: Book, waiting: dict[str, tuple[int, ...]], finished: bool) -> Progress:
+def _progress(
+    book: Book, recorded: Book, waiting: dict[str, tuple[int, ...]], finished: bool
+) -> Progress:
     if finished:
         return Progress(True, True, None)
     blanks: list[Blanks] = []
@@ -230,8 +250,12 @@ def _progress(book: Book, recorded: Book, waiting: dict[str, tuple[int, ...]], f
         is_used = bool(recorded[name].numbers) or table.sheet is HARVESTS
         if waiting[name] and is_used:
             blanks.append(blanks_of(table, waiting[name]))
-    fields = tuple(column.name for column in TRIAL.columns if column.required and _is_blank(book, column))
-    return Progress(False, has_records(recorded), _as_of(recorded), fields, tuple(blanks), frozenset(growing))
+    fields = tuple(
+        column.name for column in TRIAL.columns if column.required and _is_blank(book, column)
+    )
+    return Progress(
+        False, has_records(recorded), _as_of(recorded), fields, tuple(blanks), frozenset(growing)
+    )
 
 
 def _is_blank(book: Book, column: Column) -> bool:
@@ -257,17 +281,23 @@ def _growing(book: Book, recorded: Book, column: str) -> tuple[int, ...]:
     if is_picked or has_weighed_pickings(recorded):
         return ()
     rows = rows_of(recorded, PLANTS.name)
-    return tuple(row.index for row in rows if row.raw("Status") not in LOST and row.raw(column) is None)
+    return tuple(
+        row.index for row in rows if row.raw("Status") not in LOST and row.raw(column) is None
+    )
 
 
 def blanks_of(table: Table, indices: Sequence[int]) -> Blanks:
     """Return the blank cells of rows that are still to come, by index: those of the first column that is measured."""
-    recorded = [column for column in table.sheet.columns if not column.planned and column.kind in COUNTED]
+    recorded = [
+        column for column in table.sheet.columns if not column.planned and column.kind in COUNTED
+    ]
     column = next((one.name for one in recorded if one.name in table.columns), recorded[0].name)
     rows = [Row(table, index) for index in indices]
     choices = [one.name for one in table.sheet.columns if one.planned and one.kind is Kind.CHOICE]
     words = dict.fromkeys(row.text(name) for name in choices for row in rows)
-    return Blanks(table, column, tuple(row.number for row in rows), tuple(word for word in words if word))
+    return Blanks(
+        table, column, tuple(row.number for row in rows), tuple(word for word in words if word)
+    )
 
 
 def _as_of(book: Book) -> date | None:

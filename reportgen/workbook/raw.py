@@ -14,9 +14,13 @@ from openpyxl.utils.cell import range_boundaries
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.slugs import slug
 
-MOST_CELLS: Final = 2_000_000  # a year of readings every 5 minutes in a dozen columns is 1.3 million
+MOST_CELLS: Final = (
+    2_000_000  # a year of readings every 5 minutes in a dozen columns is 1.3 million
+)
 
-MOST_DIGITS: Final = 300  # of a number; IEEE 754 binary64 goes to 309, and Python reads no more than 4300
+MOST_DIGITS: Final = (
+    300  # of a number; IEEE 754 binary64 goes to 309, and Python reads no more than 4300
+)
 _ENDLESS: Final = re.compile(rf"\d{{{MOST_DIGITS + 1},}}")
 _BEYOND: Final = 10**MOST_DIGITS
 
@@ -72,15 +76,21 @@ class Workbook:
 class RefusedError(Exception):
     """A file, or one sheet of it, is not read: what was found, what was expected, what to do."""
 
-    def __init__(self, found: str, expected: str, advice: str, sheet: str = "", *, code: str) -> None:
+    def __init__(
+        self, found: str, expected: str, advice: str, sheet: str = "", *, code: str
+    ) -> None:
         super().__init__(found)
         self.found, self.expected, self.advice, self.sheet = found, expected, advice, sheet
         self.code = code
 
     def problem(self, file: str) -> Problem:
         """Return the refusal as an error, with the file's name before what is said of a whole file."""
-        found = self.found if self.sheet else f"{file.encode(errors='replace').decode()} {self.found}"
-        return Problem(Severity.ERROR, self.sheet, "", found, self.expected, self.advice, code=self.code)
+        found = (
+            self.found if self.sheet else f"{file.encode(errors='replace').decode()} {self.found}"
+        )
+        return Problem(
+            Severity.ERROR, self.sheet, "", found, self.expected, self.advice, code=self.code
+        )
 
 
 def refuse_unwritable_name(path: Path) -> None:
@@ -89,7 +99,10 @@ def refuse_unwritable_name(path: Path) -> None:
         path.name.encode()
     except UnicodeEncodeError as error:
         raise RefusedError(
-            "has a name that is not in UTF-8", "a file name of plain letters", "Rename it.", code="file_name"
+            "has a name that is not in UTF-8",
+            "a file name of plain letters",
+            "Rename it.",
+            code="file_name",
         ) from error
 
 
@@ -127,9 +140,15 @@ def too_large(sheet: str, rows: int, columns: int) -> RefusedError:
 
 def hidden_names(rows: Rows, hidden_rows: set[int], hidden_columns: set[int]) -> tuple[str, ...]:
     """Return the names of the hidden rows and columns, counted from 1, that hold values."""
-    columns = {at for at in hidden_columns if any(len(row) >= at and row[at - 1] is not None for row in rows)}
+    columns = {
+        at
+        for at in hidden_columns
+        if any(len(row) >= at and row[at - 1] is not None for row in rows)
+    }
     held = (row for row in sorted(hidden_rows) if row <= len(rows) and is_filled(rows[row - 1]))
-    return *(f"row {row}" for row in held), *(f"column {get_column_letter(at)}" for at in sorted(columns))
+    return *(f"row {row}" for row in held), *(
+        f"column {get_column_letter(at)}" for at in sorted(columns)
+    )
 
 
 def is_filled(row: Sequence[Value]) -> bool:
@@ -142,7 +161,11 @@ def merged_with_value(rows: Rows, ranges: Sequence[str]) -> tuple[str, ...]:
 
     def holds(cells: str) -> bool:
         column, row, *_ = bounds_of(cells)
-        return row <= len(rows) and column <= len(rows[row - 1]) and rows[row - 1][column - 1] is not None
+        return (
+            row <= len(rows)
+            and column <= len(rows[row - 1])
+            and rows[row - 1][column - 1] is not None
+        )
 
     return tuple(cells for cells in ranges if holds(cells))
 

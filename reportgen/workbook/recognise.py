@@ -48,9 +48,21 @@ def sheets_named(sheets: Sequence[RawSheet], name: str) -> tuple[RawSheet, ...]:
 def missing_sheet(sheet: Sheet, unknown: Sequence[str]) -> Problem:
     """Return the error of a sheet that is not in the file, with the name that was probably meant."""
     near = nearest(sheet.name, unknown)
-    found = f"no sheet named {sheet.name}, but one named {quoted(near)}" if near else f"no sheet named {sheet.name}"
+    found = (
+        f"no sheet named {sheet.name}, but one named {quoted(near)}"
+        if near
+        else f"no sheet named {sheet.name}"
+    )
     advice = f"Rename it to {sheet.name}." if near else f"Add the sheet. {sheet.help}"
-    return Problem(Severity.ERROR, sheet.name, "", found, f"a sheet named {sheet.name}", advice, code="missing_sheet")
+    return Problem(
+        Severity.ERROR,
+        sheet.name,
+        "",
+        found,
+        f"a sheet named {sheet.name}",
+        advice,
+        code="missing_sheet",
+    )
 
 
 def repeated_sheet(sheet: Sheet, raws: Sequence[RawSheet]) -> Iterator[Problem]:
@@ -71,7 +83,9 @@ def repeated_sheet(sheet: Sheet, raws: Sequence[RawSheet]) -> Iterator[Problem]:
 def hidden_cells(raw: RawSheet) -> Iterator[Problem]:
     """Yield a caution where rows or columns are hidden: they are read all the same."""
     if raw.hidden:
-        said = ", ".join(raw.hidden[:HIDDEN_NAMED]) + (" and more" if len(raw.hidden) > HIDDEN_NAMED else "")
+        said = ", ".join(raw.hidden[:HIDDEN_NAMED]) + (
+            " and more" if len(raw.hidden) > HIDDEN_NAMED else ""
+        )
         yield Problem(
             Severity.CAUTION,
             raw.name,
@@ -88,15 +102,23 @@ def read_trial(raw: RawSheet, usual: Vocabulary = ENGLISH) -> tuple[Table, tuple
 
     Messages are in words of the sheet's own language, `usual` where its names do not tell.
     """
-    cells = [(row, values[0]) for row, values in enumerate(raw.rows, 1) if values and not blank(values[0])]
+    cells = [
+        (row, values[0])
+        for row, values in enumerate(raw.rows, 1)
+        if values and not blank(values[0])
+    ]
     names = [header(value, row, 1, down=True) for row, value in cells]
     fields = [name for name in names if name.folded not in trial_headings()[0]]
     words = language_of([raw.name, *(field.name for field in fields)], usual)
     known, problems = matched(TRIAL, raw.name, fields)
     if not known:
-        return Table(TRIAL, raw.name, (), {}, {}, words=words), tuple(without_names(words.spoken(TRIAL), raw))
+        return Table(TRIAL, raw.name, (), {}, {}, words=words), tuple(
+            without_names(words.spoken(TRIAL), raw)
+        )
     filled = set(filled_rows(raw, 2)) if len(raw.columns) > 1 else set()
-    ranges = {field.cell: area([field.number], [1, 2]) for field in fields if field.number in filled}
+    ranges = {
+        field.cell: area([field.number], [1, 2]) for field in fields if field.number in filled
+    }
     left = Nameless(TRIAL, raw.name, *lacking(TRIAL, fields, known), beside_the_fields(raw), words)
     problems += left.problems(ranges)
     columns: dict[str, tuple[Value, ...]] = {}
@@ -106,10 +128,14 @@ def read_trial(raw: RawSheet, usual: Vocabulary = ENGLISH) -> tuple[Table, tuple
         )
         problems += found
     letters = {column.name: f"B{field.number}" for column, field in known}
-    return _complete(_headed(Table(TRIAL, raw.name, (1,), columns, letters, words=words), known), problems)
+    return _complete(
+        _headed(Table(TRIAL, raw.name, (1,), columns, letters, words=words), known), problems
+    )
 
 
-def read_table(sheet: Sheet, raw: RawSheet, usual: Vocabulary = ENGLISH) -> tuple[Table, tuple[Problem, ...]]:
+def read_table(
+    sheet: Sheet, raw: RawSheet, usual: Vocabulary = ENGLISH
+) -> tuple[Table, tuple[Problem, ...]]:
     """Return a sheet's rows by declared column, and every problem of its headers and single cells.
 
     Messages are in words of the sheet's own language, `usual` where its names do not tell.
@@ -119,7 +145,9 @@ def read_table(sheet: Sheet, raw: RawSheet, usual: Vocabulary = ENGLISH) -> tupl
     words = language_of([raw.name, *(found.name for found in headers)], usual)
     known, problems = matched(sheet, raw.name, headers)
     if not known:
-        return Table(sheet, raw.name, (), {}, {}, words=words), tuple(without_names(words.spoken(sheet), raw))
+        return Table(sheet, raw.name, (), {}, {}, words=words), tuple(
+            without_names(words.spoken(sheet), raw)
+        )
     known, rows, found = _named_columns(sheet, raw, top, known)
     left = replace(_nameless(sheet, raw, top, known, rows), words=words)
     above = tuple(rows_above(sheet, raw, top, {column.name: one.number for column, one in known}))
@@ -137,9 +165,13 @@ def read_table(sheet: Sheet, raw: RawSheet, usual: Vocabulary = ENGLISH) -> tupl
     columns |= {name: (INVALID,) * len(rows) for name in in_doubt}
     letters = {column.name: get_column_letter(one.number) for column, one in known}
     unread = tuple(found.name for found in left.unknown)
-    factors = tuple(column for column, _ in known if column not in sheet.columns and not column.trait)
+    factors = tuple(
+        column for column, _ in known if column not in sheet.columns and not column.trait
+    )
     traits = _traits(known)
-    table = Table(sheet, raw.name, rows, columns, letters, traits, words=words, unread=unread, factors=factors)
+    table = Table(
+        sheet, raw.name, rows, columns, letters, traits, words=words, unread=unread, factors=factors
+    )
     return _complete(_headed(replace(table, typed=typed), known), problems)
 
 
@@ -166,12 +198,16 @@ def _named_columns(
     return known + further, rows, strays + twice
 
 
-def _nameless(sheet: Sheet, raw: RawSheet, top: int, known: Matched, rows: Sequence[int]) -> Nameless:
+def _nameless(
+    sheet: Sheet, raw: RawSheet, top: int, known: Matched, rows: Sequence[int]
+) -> Nameless:
     """Return what stands in a table, whose header is in row `top`, without a name or under one that fits no column."""
     headers = headers_of(raw, top)
     free, unknown = lacking(sheet, headers, known)
     named = {found.number for found in headers}
-    return Nameless(sheet, raw.name, free, unknown, columns_without_header(raw, top, named, rows, free))
+    return Nameless(
+        sheet, raw.name, free, unknown, columns_without_header(raw, top, named, rows, free)
+    )
 
 
 def _unread(raw: RawSheet, top: int, left: Nameless) -> Iterator[Problem]:
@@ -191,7 +227,9 @@ def _headed(table: Table, known: Matched) -> Table:
     )
 
 
-def _cells_of(raw: RawSheet, column: Column, found: Header, rows: tuple[int, ...], number: int) -> ColumnCells:
+def _cells_of(
+    raw: RawSheet, column: Column, found: Header, rows: tuple[int, ...], number: int
+) -> ColumnCells:
     """Return the cells of a column: those in `rows` of the file's column `number`."""
     values = _values(raw, rows, number)
     merged = _merged(raw, number, rows)
@@ -207,7 +245,9 @@ def _cells_of(raw: RawSheet, column: Column, found: Header, rows: tuple[int, ...
         rows,
         values,
         _formats(raw, column, number, rows, values),
-        frozenset(row for row in rows if (row, number) in raw.uncomputed) if raw.uncomputed else frozenset(),
+        frozenset(row for row in rows if (row, number) in raw.uncomputed)
+        if raw.uncomputed
+        else frozenset(),
         merged,
         found.name,
     )
@@ -227,7 +267,9 @@ def _merged(raw: RawSheet, number: int, rows: Sequence[int]) -> tuple[tuple[int,
     found = []
     for place in raw.merged:
         left, top, _, bottom = range_boundaries(place)
-        within = [row for row in rows if top is not None and bottom is not None and top <= row <= bottom]
+        within = [
+            row for row in rows if top is not None and bottom is not None and top <= row <= bottom
+        ]
         if left == number and len(within) > 1 and within[0] == top:
             found.append((within[0], within[-1]))
     return tuple(found)
@@ -239,7 +281,11 @@ def _formats(
     """Return how numbers were shown, where that says what they are: in codes, and 0.02 that may stand for 2 %."""
     if not raw.formats or (column.kind is not Kind.CODE and column.unit != "%"):
         return {}
-    numbers = [(row, value) for row, value in zip(rows, values, strict=True) if isinstance(value, int | float)]
+    numbers = [
+        (row, value)
+        for row, value in zip(rows, values, strict=True)
+        if isinstance(value, int | float)
+    ]
     asked = [row for row, value in numbers if column.kind is Kind.CODE or abs(value) <= 1]
     found = {row: raw.formats.get((row, number), "General") for row in asked}
     return {row: shape for row, shape in found.items() if shape != "General"}
@@ -254,15 +300,23 @@ def _complete(table: Table, problems: list[Problem]) -> tuple[Table, tuple[Probl
     return replace(table, columns=columns), tuple(problems)
 
 
-def without_blanks(table: Table, may_be_blank: Sequence[str] = ()) -> tuple[Table, tuple[Problem, ...]]:
+def without_blanks(
+    table: Table, may_be_blank: Sequence[str] = ()
+) -> tuple[Table, tuple[Problem, ...]]:
     """Return the table with INVALID where a required value is missing, and an error for each row that misses some.
 
     Columns that `may_be_blank` are taken as not required.
     """
     columns = dict(table.columns)
-    names = [column.name for column in table.sheet.columns if column.required and column.name not in may_be_blank]
+    names = [
+        column.name
+        for column in table.sheet.columns
+        if column.required and column.name not in may_be_blank
+    ]
     lacking = [name for name in names if None in columns.get(name, ())]
-    indices = sorted({index for name in lacking for index, value in enumerate(columns[name]) if value is None})
+    indices = sorted(
+        {index for name in lacking for index, value in enumerate(columns[name]) if value is None}
+    )
     problems = [problem for index in indices for problem in _blanks(Row(table, index), names)]
     for name in lacking:
         columns[name] = tuple(INVALID if value is None else value for value in columns[name])
@@ -274,7 +328,11 @@ def _blanks(row: Row, names: Sequence[str]) -> Iterator[Problem]:
     if not blanks:
         return
     said = " and ".join(", ".join(map(row.table.called, blanks)).rsplit(", ", 1))
-    wanted = expected(row.table.sheet.column(blanks[0]), row.table.words) if len(blanks) == 1 else "a value in each"
+    wanted = (
+        expected(row.table.sheet.column(blanks[0]), row.table.words)
+        if len(blanks) == 1
+        else "a value in each"
+    )
     yield row.error(
         blanks[0],
         f"{said} {'is' if len(blanks) == 1 else 'are'} not filled in yet",
@@ -308,7 +366,9 @@ def _further(
     """Return the scores and the numeric columns that are not declared, and an error for each that is there twice."""
     declared = columns_by_name(sheet)
     present = {declared[found.folded].name for found in headers if found.folded in declared}
-    guarded = [name for name, column in declared.items() if column.guarded and column.name not in present]
+    guarded = [
+        name for name, column in declared.items() if column.guarded and column.name not in present
+    ]
     further: dict[str, tuple[Column, Header]] = {}
     problems: list[Problem] = []
     for found in headers:

@@ -59,7 +59,10 @@ def named_traits(book: Book) -> list[tuple[str, str]]:
     for trait in _traits(book, GROWTH):
         if trait.key not in harvested and not trait.is_score:
             key = f"{LAST}_{trait.key}"
-            found += [(key, trait.label), (key, language.OF_TRAITS[LAST_MEASURED].format(trait=trait.label))]
+            found += [
+                (key, trait.label),
+                (key, language.OF_TRAITS[LAST_MEASURED].format(trait=trait.label)),
+            ]
     return found
 
 
@@ -75,7 +78,11 @@ def measures_at_hand(book: Book) -> list[str]:
     elif weight_in_use(book) == DRY_WEIGHT:
         found += [MEASURE_NAMES["yield_per_plant_started_dry"], DRY_WEIGHT]
     for sheet in (PLANTS, GROWTH):
-        found += [trait.label for trait in _traits(book, sheet) if is_in_use(book[sheet.name], trait.label)]
+        found += [
+            trait.label
+            for trait in _traits(book, sheet)
+            if is_in_use(book[sheet.name], trait.label)
+        ]
     for sheet_name, key in (("Solution", "water_use"), ("Meter", "energy_use")):
         if sheet_name in book and book[sheet_name].numbers:
             found.append(MEASURE_NAMES[key])
@@ -89,7 +96,12 @@ def records_of_plants(book: Book) -> list[Row]:
     where pickings were weighed, which these plants bore.
     """
     rows = list(rows_of(book, PLANTS.name))
-    if not rows or has_weighed_pickings(book) or _says_something(book[PLANTS.name]) or _lacks_plants(book, rows):
+    if (
+        not rows
+        or has_weighed_pickings(book)
+        or _says_something(book[PLANTS.name])
+        or _lacks_plants(book, rows)
+    ):
         return rows
     return []
 
@@ -106,14 +118,19 @@ def _lacks_plants(book: Book, rows: list[Row]) -> bool:
     listed: dict[str, int] = {}
     for row in rows:
         listed[row.text("Tray")] = listed.get(row.text("Tray"), 0) + number_weighed(row)
-    return any(listed.get(row.text("Tray"), 0) < (row.number_in("Plants started") or 0) for row in book["Trays"].rows())
+    return any(
+        listed.get(row.text("Tray"), 0) < (row.number_in("Plants started") or 0)
+        for row in book["Trays"].rows()
+    )
 
 
 def something_measured(book: Book) -> Iterator[Problem]:
     """A report needs one thing that was measured."""
     if any(_has_faults(table) for table in book.values()):
         return  # what it lacks may stand in these cells
-    if records_of_plants(book) or any(_has_measurements(book[name]) for name in MEASURED_ON if name in book):
+    if records_of_plants(book) or any(
+        _has_measurements(book[name]) for name in MEASURED_ON if name in book
+    ):
         return
     table = book.get(PLANTS.name)
     yield Problem(

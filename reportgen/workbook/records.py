@@ -10,7 +10,15 @@ from typing import Final
 
 from reportgen.model.measure_names import MEASURE_NAMES
 from reportgen.model.problem import Problem, Severity
-from reportgen.workbook.book import Book, day_of, flawed, rows_of, span_of_trial, swap_hint, trial_row
+from reportgen.workbook.book import (
+    Book,
+    day_of,
+    flawed,
+    rows_of,
+    span_of_trial,
+    swap_hint,
+    trial_row,
+)
 from reportgen.workbook.declaration import HARVESTS, MEASURED, PLANTS, TRIAL, Column, Kind, Period
 from reportgen.workbook.headers import folded, nearest
 from reportgen.workbook.measure_called import key_of_measure
@@ -21,7 +29,11 @@ from reportgen.workbook.units import UnitError, conversion
 from reportgen.workbook.values import Amount, shown
 
 YEAR: Final = 366  # days
-SYMBOLS: Final = {"€": ("EUR",), "£": ("GBP",), "$": ("USD", "AUD", "CAD", "NZD", "MXN", "SGD", "HKD")}
+SYMBOLS: Final = {
+    "€": ("EUR",),
+    "£": ("GBP",),
+    "$": ("USD", "AUD", "CAD", "NZD", "MXN", "SGD", "HKD"),
+}
 CURRENCY: Final = re.compile(r"\b[A-Z]{3}\b|[€£$]")
 
 
@@ -50,12 +62,16 @@ def _limits(book: Book, period: Period, start: date, end: date) -> tuple[date, d
 
 def _moved(day: date, days: int) -> date:
     """Return a day some days later, the first or last of the calendar where it ends before."""
-    return date.fromordinal(min(max(day.toordinal() + days, date.min.toordinal()), date.max.toordinal()))
+    return date.fromordinal(
+        min(max(day.toordinal() + days, date.min.toordinal()), date.max.toordinal())
+    )
 
 
 def _outside(table: Table, column: Column, limits: tuple[date, date]) -> Iterator[Problem]:
     name, (start, end) = column.name, limits
-    days = [(index, day) for index, value in enumerate(table.columns[name]) if (day := day_of(value))]
+    days = [
+        (index, day) for index, value in enumerate(table.columns[name]) if (day := day_of(value))
+    ]
     rows = [Row(table, index) for index, day in days if not start <= day <= end]
     if not rows:
         return
@@ -163,10 +179,15 @@ def prices_in_one_currency(book: Book, currency: str) -> Iterator[Problem]:
     ours = trial.text("Currency") or currency
     for sheet in ("Trial", "Costs", "Tariff"):
         for column, unit in book[sheet].units.items() if sheet in book else ():
-            used = book[sheet].sheet.column(column).money and INVALID not in book[sheet].columns[column]
+            used = (
+                book[sheet].sheet.column(column).money
+                and INVALID not in book[sheet].columns[column]
+            )
             named = CURRENCY.search(unit) if used else None
             if named and ours not in SYMBOLS.get(named[0], (named[0],)):
-                yield _other_currency(book[sheet], column, named[0], ours, stated=bool(trial.text("Currency")))
+                yield _other_currency(
+                    book[sheet], column, named[0], ours, stated=bool(trial.text("Currency"))
+                )
 
 
 def _other_currency(table: Table, column: str, named: str, ours: str, *, stated: bool) -> Problem:
@@ -210,7 +231,11 @@ def main_measure_is_known(book: Book) -> Iterator[Problem]:
 def _for_example(book: Book) -> str:
     """Return measures that may be named, by what the workbook has."""
     at_hand = measures_at_hand(book)[:2]
-    return f"For example {' or '.join(at_hand)}." if at_hand else "Leave it blank until something is measured."
+    return (
+        f"For example {' or '.join(at_hand)}."
+        if at_hand
+        else "Leave it blank until something is measured."
+    )
 
 
 def _measure_without_values(head: Row, name: str) -> Problem:
@@ -320,16 +345,26 @@ def photos_beside_the_workbook(
             yield from _photo(row, name, folder, faults.get(name))
 
 
-def _photo(row: Row, name: str, folder: Path | None, fault: UnusablePhoto | None) -> Iterator[Problem]:
+def _photo(
+    row: Row, name: str, folder: Path | None, fault: UnusablePhoto | None
+) -> Iterator[Problem]:
     if not is_shown(name):
         advice = "It was left out. Save a photo of another kind as JPEG."
         yield row.caution(
-            "Photo", f'"{shown(name)}" is no photo', f"a file of {', '.join(ENDINGS)}", advice, code="not_a_photo"
+            "Photo",
+            f'"{shown(name)}" is no photo',
+            f"a file of {', '.join(ENDINGS)}",
+            advice,
+            code="not_a_photo",
         )
     elif folder is not None and not os.path.isfile(beside(folder, name)):
         advice = "It was left out. Check the name, capitals included."
         yield row.caution(
-            "Photo", f'"{shown(name)}" is not there', "a file beside the workbook", advice, code="missing_photo"
+            "Photo",
+            f'"{shown(name)}" is not there',
+            "a file beside the workbook",
+            advice,
+            code="missing_photo",
         )
     elif fault:
         yield row.caution(

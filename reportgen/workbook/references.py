@@ -57,7 +57,9 @@ def _unique(table: Table) -> tuple[Table, list[Problem]]:
             problems.append(_repeated(row, seen[key]) if key in seen else _reserved(row))
             last[row.index] = INVALID
         seen.setdefault(key, row.number)
-    return (replace(table, columns={**table.columns, names[-1]: tuple(last)}) if problems else table), problems
+    return (
+        replace(table, columns={**table.columns, names[-1]: tuple(last)}) if problems else table
+    ), problems
 
 
 def _stands_for_all(row: Row) -> bool:
@@ -84,7 +86,11 @@ def _repeated(row: Row, first: int) -> Problem:
 def _reserved(row: Row) -> Problem:
     name = row.table.sheet.key[0]
     return row.error(
-        name, f'"{row.text(name)}" stands for every treatment', "a code of its own", "Rename it.", code="reserved_code"
+        name,
+        f'"{row.text(name)}" stands for every treatment',
+        "a code of its own",
+        "Rename it.",
+        code="reserved_code",
     )
 
 
@@ -95,7 +101,11 @@ def _spelled(table: Table, book: Book, unknown: list[_Unknown]) -> Table:
         if column.refers and column.name in columns:
             known = {code.casefold(): code for code in _known(book, column)}
             values = columns[column.name]
-            spelled = {value: _code(value, known, column) for value in set(values) if isinstance(value, str)}
+            spelled = {
+                value: _code(value, known, column)
+                for value in set(values)
+                if isinstance(value, str)
+            }
             columns[column.name] = tuple(
                 spelled.get(value, value) if isinstance(value, str) else value for value in values
             )
@@ -109,7 +119,9 @@ def _code(value: str, known: Mapping[str, str], column: Column) -> Value:
     return known.get(value.casefold()) or words_of(column.also).get(folded(value), INVALID)
 
 
-def _unknown_cells(table: Table, column: Column, spelled: Mapping[str, Value]) -> Iterator[_Unknown]:
+def _unknown_cells(
+    table: Table, column: Column, spelled: Mapping[str, Value]
+) -> Iterator[_Unknown]:
     for row in table.rows():
         value = row.raw(column.name)
         if isinstance(value, str) and spelled[value] is INVALID:
@@ -143,17 +155,29 @@ def _unknown_code(cells: list[_Unknown], book: Book) -> Problem:
     sheet = referred.title if referred else first.column.refers
     words = first.row.table.words
     known = [*_known(book, replace(first.column, also=())), *map(words.word, first.column.also)]
-    more = f" (here and in {len(cells) - 1} more cell{'s' * (len(cells) > 2)})" if len(cells) > 1 else ""
+    more = (
+        f" (here and in {len(cells) - 1} more cell{'s' * (len(cells) > 2)})"
+        if len(cells) > 1
+        else ""
+    )
     listed = ", ".join(map(shown, known[:8])) + (", ..." if len(known) > 8 else "")
     found = f'"{shown(first.code)}"{more} is not on the sheet {sheet}'
     advice = _advice(first.code, known, sheet)
-    return first.row.error(first.column.name, found, f"one of {listed}", advice, code="unknown_code")
+    return first.row.error(
+        first.column.name, found, f"one of {listed}", advice, code="unknown_code"
+    )
 
 
 def _advice(code: str, known: list[str], sheet: str) -> str:
     """Return what to do about a code that is not known: often it is another one, mistyped."""
     alike = next((other for other in known if looks_like(code, other)), "")
     if alike:
-        return f"It looks like {shown(alike)} and is another ({signs_of(code, alike)}): type it again."
+        return (
+            f"It looks like {shown(alike)} and is another ({signs_of(code, alike)}): type it again."
+        )
     near = nearest(code, known)
-    return f"Did you mean {shown(near)}?" if near else f"Type one of these, or add it to the sheet {sheet}."
+    return (
+        f"Did you mean {shown(near)}?"
+        if near
+        else f"Type one of these, or add it to the sheet {sheet}."
+    )

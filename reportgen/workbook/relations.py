@@ -29,7 +29,12 @@ from reportgen.workbook.pickings import (
     pickings_of_trays_with_plants,
     pickings_once,
 )
-from reportgen.workbook.recorded import FRESH_WEIGHT, records_of_plants, something_measured, weight_in_use
+from reportgen.workbook.recorded import (
+    FRESH_WEIGHT,
+    records_of_plants,
+    something_measured,
+    weight_in_use,
+)
 from reportgen.workbook.records import (
     dates_within_the_trial,
     equipment_with_its_use,
@@ -44,7 +49,11 @@ from reportgen.workbook.records import (
 from reportgen.workbook.references import codes
 from reportgen.workbook.scores import scores_without_scale
 from reportgen.workbook.shrinking import measures_that_shrink
-from reportgen.workbook.sizes import numbers_far_above_like_cells, sizes_of_plants, weights_in_kilograms
+from reportgen.workbook.sizes import (
+    numbers_far_above_like_cells,
+    sizes_of_plants,
+    weights_in_kilograms,
+)
 from reportgen.workbook.slipped import slipped_numbers
 from reportgen.workbook.table import INVALID, Row, Table, number_weighed
 from reportgen.workbook.values import shown
@@ -109,7 +118,9 @@ def trays_for_each_treatment(book: Book) -> Iterator[Problem]:
     """Each treatment was given to a tray with plants."""
     if flawed(book, "Trays", "Treatment", "Plants started", "Tray"):
         return
-    grown = {row.text("Treatment") for row in rows_of(book, "Trays") if row.get("Plants started") != 0}
+    grown = {
+        row.text("Treatment") for row in rows_of(book, "Trays") if row.get("Plants started") != 0
+    }
     for row in rows_of(book, "Treatments"):
         code = row.text("Treatment")
         if code and code not in grown:
@@ -217,7 +228,10 @@ def dry_below_fresh(book: Book) -> Iterator[Problem]:
 
 def blocks_that_hold_treatments(book: Book) -> Iterator[Problem]:
     """Blocks are given for every tray, and hold more than one treatment."""
-    if flawed(book, "Trays", "Block", "Treatment", "Plants started") or "Block" not in book["Trays"].letters:
+    if (
+        flawed(book, "Trays", "Block", "Treatment", "Plants started")
+        or "Block" not in book["Trays"].letters
+    ):
         return
     held: dict[str, set[str]] = defaultdict(set)
     for row in rows_of(book, "Trays"):
@@ -229,7 +243,9 @@ def blocks_that_hold_treatments(book: Book) -> Iterator[Problem]:
     if found:
         expected = "a block for every tray, each block with a tray of every treatment"
         table = book["Trays"]
-        yield Problem(Severity.CAUTION, table.title, table.where("Block"), found, expected, advice, code=code)
+        yield Problem(
+            Severity.CAUTION, table.title, table.where("Block"), found, expected, advice, code=code
+        )
 
 
 def _fault_of_blocks(book: Book, held: Mapping[str, set[str]]) -> tuple[str, str, str]:
@@ -242,13 +258,21 @@ def _fault_of_blocks(book: Book, held: Mapping[str, set[str]]) -> tuple[str, str
     if "" in held:
         return "some trays have a block and some have none", unused, "blocks_incomplete"
     if len(alone) == len(held):
-        said = "no block holds more than one treatment, so places and treatments cannot be told apart"
+        said = (
+            "no block holds more than one treatment, so places and treatments cannot be told apart"
+        )
         return said, unused, "block_of_one_treatment"
-    if not alone or flawed(book, "Plants", "Tray"):  # a tray that is missing from the list may be in that block
+    if not alone or flawed(
+        book, "Plants", "Tray"
+    ):  # a tray that is missing from the list may be in that block
         return "", "", ""
     named = " and ".join(map(_quoted, alone[:BLOCKS_NAMED]))
     advice = "Check the blocks of these trays: as they stand they bring nothing to a comparison within blocks."
-    return f"{named} hold{'s' * (len(alone) == 1)} one treatment only", advice, "block_of_one_treatment"
+    return (
+        f"{named} hold{'s' * (len(alone) == 1)} one treatment only",
+        advice,
+        "block_of_one_treatment",
+    )
 
 
 def _blocks_of_one_treatment(table: Table, held: Mapping[str, set[str]]) -> list[str]:
@@ -268,14 +292,18 @@ def plants_of_each_tray(book: Book) -> Iterator[Problem]:
     if flawed(book, "Plants", "Tray", "Plant"):
         return
     seen: dict[str, int] = defaultdict(int)
-    counted = {row.text("Tray") for row in rows_of(book, "Plants") if row.get("Plants weighed") is not None}
+    counted = {
+        row.text("Tray") for row in rows_of(book, "Plants") if row.get("Plants weighed") is not None
+    }
     for row in rows_of(book, "Plants"):
         seen[row.text("Tray")] += number_weighed(row)
     for row in rows_of(book, "Trays"):
         started = row.number_in("Plants started")
         if started is not None and row.text("Tray"):
             lacking = row.text("Tray") in counted and 0 < seen[row.text("Tray")] < started
-            yield from _plants_of_tray(row, int(started), seen[row.text("Tray")]) if not lacking else ()
+            yield from (
+                _plants_of_tray(row, int(started), seen[row.text("Tray")]) if not lacking else ()
+            )
 
 
 def plants_started(book: Book) -> Iterator[Problem]:

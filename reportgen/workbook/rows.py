@@ -51,7 +51,9 @@ def _is_name(text: str, names: Set[str]) -> bool:
 def headers_of(raw: RawSheet, row: int) -> list[Header]:
     """Return the headers that stand in a row."""
     values = raw.rows[row - 1] if row <= len(raw.rows) else ()
-    return [header(value, row, number) for number, value in enumerate(values, 1) if not blank(value)]
+    return [
+        header(value, row, number) for number, value in enumerate(values, 1) if not blank(value)
+    ]
 
 
 @dataclass(frozen=True)
@@ -68,13 +70,20 @@ class _Layout:
         return {
             number: values[number - 1]
             for number in self.names
-            if number <= len(values) and (not blank(values[number - 1]) or (row, number) in self.raw.uncomputed)
+            if number <= len(values)
+            and (not blank(values[number - 1]) or (row, number) in self.raw.uncomputed)
         }
 
 
-def data_rows(sheet: Sheet, raw: RawSheet, top: int, known: Matched) -> tuple[tuple[int, ...], list[Problem]]:
+def data_rows(
+    sheet: Sheet, raw: RawSheet, top: int, known: Matched
+) -> tuple[tuple[int, ...], list[Problem]]:
     """Return the numbers of the rows with data below the header row `top`, and an error for each that is no data."""
-    labels = tuple(found.number for column, found in known if column.kind is Kind.CODE and column.name in sheet.key)
+    labels = tuple(
+        found.number
+        for column, found in known
+        if column.kind is Kind.CODE and column.name in sheet.key
+    )
     layout = _Layout(raw, {found.number: found.folded for _, found in known}, labels or (1,))
     rows: list[int] = []
     problems: list[Problem] = []
@@ -88,7 +97,17 @@ def data_rows(sheet: Sheet, raw: RawSheet, top: int, known: Matched) -> tuple[tu
         if stray:
             number, found, advice = stray
             where = f"{get_column_letter(number)}{row}"
-            problems.append(Problem(Severity.ERROR, raw.name, where, found, "data rows only", advice, code="not_data"))
+            problems.append(
+                Problem(
+                    Severity.ERROR,
+                    raw.name,
+                    where,
+                    found,
+                    "data rows only",
+                    advice,
+                    code="not_data",
+                )
+            )
         elif filled:
             rows.append(row)
     return tuple(rows), problems
@@ -101,15 +120,23 @@ def _plain_data(layout: _Layout, top: int) -> list[bool]:
     """
     columns = [layout.raw.columns[number - 1][top:] for number in layout.names]
     kinds = [set(map(type, column)) for column in columns]
-    texts = set().union(*(column for column, kind in zip(columns, kinds, strict=True) if str in kind))
+    texts = set().union(
+        *(column for column, kind in zip(columns, kinds, strict=True) if str in kind)
+    )
     doubtful = {text for text in texts if isinstance(text, str) and _is_doubtful(layout, text)}
     if not doubtful and any(kind <= NUMBERS for kind in kinds):
         return [True] * (len(layout.raw.rows) - top)
-    return [doubtful.isdisjoint(row) and not NUMBERS.isdisjoint(map(type, row)) for row in zip(*columns, strict=True)]
+    return [
+        doubtful.isdisjoint(row) and not NUMBERS.isdisjoint(map(type, row))
+        for row in zip(*columns, strict=True)
+    ]
 
 
 def _is_doubtful(layout: _Layout, text: str) -> bool:
-    return bool(TOTALS.fullmatch(text.strip(" :"))) or header(text, 1, 1).folded in layout.names.values()
+    return (
+        bool(TOTALS.fullmatch(text.strip(" :")))
+        or header(text, 1, 1).folded in layout.names.values()
+    )
 
 
 def _stray(layout: _Layout, filled: dict[int, Value]) -> tuple[int, str, str] | None:
@@ -118,11 +145,24 @@ def _stray(layout: _Layout, filled: dict[int, Value]) -> tuple[int, str, str] | 
     for number in layout.labels:
         if TOTALS.fullmatch(texts.get(number, "").strip(" :")):
             advice = "Delete the row, or move it to a sheet of its own; if it is data, give it another code."
-            return number, f'"{shown(texts[number])}" looks like a total or an average among the data', advice
-    repeats = [number for number, text in texts.items() if header(text, 1, 1).folded == layout.names[number]]
+            return (
+                number,
+                f'"{shown(texts[number])}" looks like a total or an average among the data',
+                advice,
+            )
+    repeats = [
+        number
+        for number, text in texts.items()
+        if header(text, 1, 1).folded == layout.names[number]
+    ]
     if len(repeats) > 1:
         return repeats[0], "the header stands here again", "Delete the row."
-    if len(layout.names) > 1 and list(filled) == list(texts) and len(texts) == 1 and _is_note(texts):
+    if (
+        len(layout.names) > 1
+        and list(filled) == list(texts)
+        and len(texts) == 1
+        and _is_note(texts)
+    ):
         number = next(iter(texts))
         found = f'"{shown(texts[number])}" stands alone in its row'
         return number, found, "Fill in the row, or move the note to a sheet of its own."
@@ -137,7 +177,15 @@ def without_rows(sheet: Sheet, raw: RawSheet, cells: str, found: str) -> Problem
     """Return the error of a sheet that has no names or no rows, as `found` says."""
     names = ", ".join(column.header for column in sheet.columns if column.required)
     expected = f"{'fields' if sheet.vertical else 'columns'} {names}"
-    return Problem(Severity.ERROR, raw.name, cells, found, expected, f"Fill it in. {sheet.help}", code="empty_sheet")
+    return Problem(
+        Severity.ERROR,
+        raw.name,
+        cells,
+        found,
+        expected,
+        f"Fill it in. {sheet.help}",
+        code="empty_sheet",
+    )
 
 
 def without_names(sheet: Sheet, raw: RawSheet) -> Iterator[Problem]:
@@ -145,6 +193,8 @@ def without_names(sheet: Sheet, raw: RawSheet) -> Iterator[Problem]:
     cells = used_range(raw)
     if cells:
         where = "in column A" if sheet.vertical else "in any row"
-        yield without_rows(sheet, raw, cells, f"no names of this sheet {where}, though it holds values")
+        yield without_rows(
+            sheet, raw, cells, f"no names of this sheet {where}, though it holds values"
+        )
     elif sheet.required:
         yield without_rows(sheet, raw, "", "the sheet is empty")

@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from typing import Final
 
 MOST_CLASSES: Final = 20  # a range of more numbers, such as 0-100, is that of a quantity
-RANGE: Final = re.compile(r"(\d{1,3})\s*(?:[-\u2010-\u2015]|\.\.|…|to|a|à|ate|até|hasta|bis|tot)\s*(\d{1,3})")
+RANGE: Final = re.compile(
+    r"(\d{1,3})\s*(?:[-\u2010-\u2015]|\.\.|…|to|a|à|ate|até|hasta|bis|tot)\s*(\d{1,3})"
+)
 NUMERAL: Final = re.compile(r"[-+]?\d+(?:[.,]\d+)?")
 SCALE_WORDS: Final = {  # that may stand beside the classes, without accents, by language
     "en": "score scores scale rating class classes grade grades points",

@@ -35,7 +35,11 @@ def scores_without_scale(book: Book) -> Iterator[Problem]:
         table = book[sheet.name]
         declared = {column.name for column in sheet.columns}
         for trait in table.traits:
-            if trait.label not in declared and not trait.is_score and _looks_like_score(table, trait):
+            if (
+                trait.label not in declared
+                and not trait.is_score
+                and _looks_like_score(table, trait)
+            ):
                 yield _caution(table, trait)
 
 

@@ -80,7 +80,9 @@ def _usual_growth(steps: Sequence[_Step]) -> Mapping[Hashable, float]:
     for step in steps:
         by_days[step.days].append(step.growth)
     overall = median(step.growth for step in steps)
-    return {days: median(growth) if len(growth) >= 3 else overall for days, growth in by_days.items()}
+    return {
+        days: median(growth) if len(growth) >= 3 else overall for days, growth in by_days.items()
+    }
 
 
 def _problem(cells: LikeCells, column: Column, step: _Step) -> Problem:

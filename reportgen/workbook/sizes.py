@@ -53,7 +53,12 @@ def _sizes(book: Book, column: Column) -> Iterator[_Size]:
             continue
         tray = trays.get(row.text("Tray"))
         planted = tray is not None and tray.get("Plants started") != 0
-        yield _Size(row, value / number_of_plants(row, column), tray.text("Treatment") if tray else "", planted)
+        yield _Size(
+            row,
+            value / number_of_plants(row, column),
+            tray.text("Treatment") if tray else "",
+            planted,
+        )
 
 
 def _of_another_size(sizes: Sequence[_Size], middle: float) -> list[_Size]:
@@ -66,7 +71,11 @@ def _of_another_size(sizes: Sequence[_Size], middle: float) -> list[_Size]:
 
 def _strange(column: Column, size: _Size, middle: float) -> Problem:
     scale = scale_of(column, size.row.table)
-    times = f"{size.value / middle:.0f} times" if size.value > middle else f"1/{middle / size.value:.0f} of"
+    times = (
+        f"{size.value / middle:.0f} times"
+        if size.value > middle
+        else f"1/{middle / size.value:.0f} of"
+    )
     return size.row.caution(
         column.name,
         f"{scale.typed(size.value):.6g} {scale.unit} is {times} the median of the column",
@@ -88,7 +97,9 @@ def numbers_far_above_like_cells(book: Book) -> Iterator[Problem]:
 
 def _far_above(cells: LikeCells, column: Column) -> Iterator[Problem]:
     positive = [number for number in cells.numbers(column) if number is not None and number > 0]
-    if not positive or max(positive) <= TIMES_MEDIAN * min(positive):  # as in a logger's 100,000 rows
+    if not positive or max(positive) <= TIMES_MEDIAN * min(
+        positive
+    ):  # as in a logger's 100,000 rows
         return
     groups: dict[Hashable, list[tuple[float, int]]] = defaultdict(list)
     for index, number in enumerate(cells.numbers(column)):
@@ -97,7 +108,9 @@ def _far_above(cells: LikeCells, column: Column) -> Iterator[Problem]:
     for numbers in groups.values():
         ordered = sorted(numbers)
         middle = median(number for number, _ in ordered)
-        (below, _), (highest, index) = ordered[-2:] if len(ordered) >= FEWEST else ((0.0, 0), (0.0, 0))
+        (below, _), (highest, index) = (
+            ordered[-2:] if len(ordered) >= FEWEST else ((0.0, 0), (0.0, 0))
+        )
         if highest > max(TIMES_MEDIAN * middle, SUPPORT * below):
             unit = scale_of(column, cells.table).unit
             yield Row(cells.table, index).caution(
@@ -130,7 +143,11 @@ def weights_in_kilograms(book: Book) -> Iterator[Problem]:
         others = [size.value for size in every if size.treatment != treatment]
         times = median(others) / median(size.value for size in sizes) if others else 1.0
         is_thousandth = GRAMS_IN_KG / 3 <= times <= GRAMS_IN_KG * 3
-        if len(sizes) >= FEWEST and is_thousandth and max(size.value for size in sizes) * SUPPORT < min(others):
+        if (
+            len(sizes) >= FEWEST
+            and is_thousandth
+            and max(size.value for size in sizes) * SUPPORT < min(others)
+        ):
             found = f'the {len(sizes)} weights of "{treatment}" are about 1/1000 of those of the other treatments'
             yield _in_kilograms(sizes, found, f"weights near {median(others):.3g} g")
 

@@ -99,7 +99,11 @@ def _problem(slipped: _Slipped, together: Sequence[_Slipped]) -> Problem:
     more, verb, pronoun = "", "is", "it was used as it stands"
     if len(together) > 1:
         cell = cells_of(row.table.letters[name], [one.row.number for one in together])
-        more, verb, pronoun = f" and {len(together) - 1} more", "are", "they were used as they stand"
+        more, verb, pronoun = (
+            f" and {len(together) - 1} more",
+            "are",
+            "they were used as they stand",
+        )
     return Problem(
         Severity.CAUTION,
         row.table.title,

@@ -12,7 +12,9 @@ from typing import Final
 
 from reportgen.model.outliers import NORMAL_QUARTILE
 
-LIMIT: Final = 4.5  # standard deviations; ours: wider than for outliers, as many cells are looked at
+LIMIT: Final = (
+    4.5  # standard deviations; ours: wider than for outliers, as many cells are looked at
+)
 FEWEST: Final = 4  # like numbers, this one among them, that tell how such numbers spread
 NEAR: Final = 0.4  # of log10: a factor of 2.5; numbers that near support one another
 FAR: Final = 0.5  # of log10: within a factor of 3.2 of the median no digit has slipped
@@ -79,7 +81,9 @@ def slips(values: Sequence[float | None], likeness: Likeness) -> tuple[Slip, ...
     positive = [value for value in values if value is not None and value > 0]
     if not positive or max(positive) < NARROW * min(positive):
         return ()
-    logs = {index: log10(value) for index, value in enumerate(values) if value is not None and value > 0}
+    logs = {
+        index: log10(value) for index, value in enumerate(values) if value is not None and value > 0
+    }
     members: dict[Hashable, list[int]] = defaultdict(list)
     for index in logs:
         members[likeness.groups[index]].append(index)
@@ -91,7 +95,9 @@ def slips(values: Sequence[float | None], likeness: Likeness) -> tuple[Slip, ...
     return tuple(sorted(found, key=lambda slip: slip.index))
 
 
-def _neighbours_in_series(likeness: Likeness, logs: Mapping[int, float]) -> Mapping[int, tuple[int, ...]]:
+def _neighbours_in_series(
+    likeness: Likeness, logs: Mapping[int, float]
+) -> Mapping[int, tuple[int, ...]]:
     """Return the measurements just before and just after each one in its series."""
     series: dict[Hashable, list[int]] = defaultdict(list)
     for index in logs:
@@ -101,7 +107,10 @@ def _neighbours_in_series(likeness: Likeness, logs: Mapping[int, float]) -> Mapp
     for indices in series.values():
         ordered = sorted(indices, key=lambda index: str(likeness.times[index]))
         for place, index in enumerate(ordered):
-            neighbours[index] = (*ordered[max(0, place - 1) : place], *ordered[place + 1 : place + 2])
+            neighbours[index] = (
+                *ordered[max(0, place - 1) : place],
+                *ordered[place + 1 : place + 2],
+            )
     return neighbours
 
 
@@ -214,7 +223,11 @@ class _Group:
 
     def _key(self, index: int, peers: Peers) -> Hashable:
         time, treatment = str(self.likeness.times[index]), self.likeness.treatments[index]
-        keys = {Peers.DAY_AND_TREATMENT: (time, treatment), Peers.DAY: time, Peers.TREATMENT: treatment}
+        keys = {
+            Peers.DAY_AND_TREATMENT: (time, treatment),
+            Peers.DAY: time,
+            Peers.TREATMENT: treatment,
+        }
         return keys.get(peers, "")
 
     @cached_property
@@ -228,13 +241,17 @@ class _Group:
         for index in sample:
             others = self.others(index, peers)
             if len(others) >= FEWEST - 1:
-                distances.append(abs(self.logs[index] - median(self.logs[other] for other in others)))
+                distances.append(
+                    abs(self.logs[index] - median(self.logs[other] for other in others))
+                )
         return median(distances or [0.0]) / NORMAL_QUARTILE
 
     def _is_supported_by_series(self, index: int) -> bool:
         """Tell whether the same thing had a like size just before and just after."""
         neighbours = self.neighbours.get(index, ())
-        return bool(neighbours) and all(abs(self.logs[index] - self.logs[other]) < NEAR for other in neighbours)
+        return bool(neighbours) and all(
+            abs(self.logs[index] - self.logs[other]) < NEAR for other in neighbours
+        )
 
     def _slip_in_series(self, index: int) -> Iterator[Slip]:
         """Yield the slip of a number that leaps and comes back, where too few others were measured that day."""
@@ -245,7 +262,11 @@ class _Group:
         distance = self.logs[index] - fmean(held)
         power = round(distance)
         low, high = min(held) - SLACK, max(held) + SLACK
-        if power and low <= self.logs[index] - power <= high and not low - NEAR <= self.logs[index] <= high + NEAR:
+        if (
+            power
+            and low <= self.logs[index] - power <= high
+            and not low - NEAR <= self.logs[index] <= high + NEAR
+        ):
             yield Slip(index, power, 10 ** fmean(held), Peers.SERIES)
 
 

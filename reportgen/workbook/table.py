@@ -117,11 +117,15 @@ class Row:
 
     def error(self, name: str, found: str, expected: str, advice: str, *, code: str) -> Problem:
         """Return an error at the cell in the column `name`."""
-        return Problem(Severity.ERROR, self.table.title, self.cell(name), found, expected, advice, code=code)
+        return Problem(
+            Severity.ERROR, self.table.title, self.cell(name), found, expected, advice, code=code
+        )
 
     def caution(self, name: str, found: str, expected: str, advice: str, *, code: str) -> Problem:
         """Return a caution at the cell in the column `name`."""
-        return Problem(Severity.CAUTION, self.table.title, self.cell(name), found, expected, advice, code=code)
+        return Problem(
+            Severity.CAUTION, self.table.title, self.cell(name), found, expected, advice, code=code
+        )
 
 
 def number_weighed(row: Row) -> int:

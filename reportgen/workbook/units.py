@@ -8,7 +8,18 @@ if TYPE_CHECKING:
     import pint
 
 ONE_SPELLING: Final = str.maketrans(
-    {"μ": "µ", "º": "°", "℃": "°C", "℉": "°F", "²": "2", "³": "3", "¹": "1", "⁻": "-", "·": " ", "⋅": " "}
+    {
+        "μ": "µ",
+        "º": "°",
+        "℃": "°C",
+        "℉": "°F",
+        "²": "2",
+        "³": "3",
+        "¹": "1",
+        "⁻": "-",
+        "·": " ",
+        "⋅": " ",
+    }
 )
 GALLONS: Final = "US gal (3.785 L) or imp gal (4.546 L)"
 QUARTS: Final = "US qt (0.946 L) or imp qt (1.137 L)"
@@ -62,7 +73,9 @@ TEMPERATURES: Final = {
     "fahrenheit": "degF",
     "k": "kelvin",
 }
-PER: Final = re.compile(r"(?:[A-Z]{3}|[€$£])? ?(?:per|por|par|pro|je|1? ?/) ?(.+)")  # per, in each language
+PER: Final = re.compile(
+    r"(?:[A-Z]{3}|[€$£])? ?(?:per|por|par|pro|je|1? ?/) ?(.+)"
+)  # per, in each language
 TOWER: Final = re.compile(r"\d[\d^*]|\*\*")  # no unit has such powers, and Pint would compute them
 
 

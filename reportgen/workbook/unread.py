@@ -12,10 +12,24 @@ from openpyxl.utils import get_column_letter
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.dates import TextDates
 from reportgen.workbook.declaration import Column, Kind, Sheet
-from reportgen.workbook.headers import Header, Matched, folded, missing, nearest, unused, what_is_named
+from reportgen.workbook.headers import (
+    Header,
+    Matched,
+    folded,
+    missing,
+    nearest,
+    unused,
+    what_is_named,
+)
 from reportgen.workbook.raw import RawSheet, Value
 from reportgen.workbook.values import Unreadable, bare_number, blank, quoted, reader, whole_text
-from reportgen.workbook.vocabulary import ENGLISH, Vocabulary, columns_by_name, trial_headings, trial_notes
+from reportgen.workbook.vocabulary import (
+    ENGLISH,
+    Vocabulary,
+    columns_by_name,
+    trial_headings,
+    trial_notes,
+)
 
 TRIED: Final = 50  # values that tell whether a column can be what is missing
 LISTED: Final = (Kind.CHOICE, Kind.FLAG)  # columns that take a few words only
@@ -99,7 +113,9 @@ def columns_without_header(
     for number in places:
         cells = _unnamed(raw, top, [number], filled)
         inside = sum(row in data for row in filled[number])
-        if inside and _is_lost(cells, _stands(number, places, named), share=inside / len(data), free=free):
+        if inside and _is_lost(
+            cells, _stands(number, places, named), share=inside / len(data), free=free
+        ):
             made.append(replace(cells, is_lost=True))
         else:
             notes.append(number)
@@ -107,7 +123,9 @@ def columns_without_header(
     return tuple(made)
 
 
-def _unnamed(raw: RawSheet, top: int, numbers: Sequence[int], filled: Mapping[int, Sequence[int]]) -> Unnamed:
+def _unnamed(
+    raw: RawSheet, top: int, numbers: Sequence[int], filled: Mapping[int, Sequence[int]]
+) -> Unnamed:
     places = [(row, number) for number in numbers for row in filled[number]]
     values = tuple(content(raw, row, number) for row, number in places)
     cells = area([row for row, _ in places], numbers)
@@ -134,9 +152,13 @@ def _is_lost(cells: Unnamed, stands: _Stands, *, share: float, free: Sequence[Co
     """Tell whether cells are data whose name was lost; `share` is that of the rows of data that have one of them."""
     if stands is _Stands.AMONG:
         return True
-    if stands is _Stands.NEXT and any(bare_number(value) or isinstance(value, date) for value in cells.values):
+    if stands is _Stands.NEXT and any(
+        bare_number(value) or isinstance(value, date) for value in cells.values
+    ):
         return True
-    if stands is _Stands.NEXT and any(column.kind in LISTED and cells.suits(column) for column in free):
+    if stands is _Stands.NEXT and any(
+        column.kind in LISTED and cells.suits(column) for column in free
+    ):
         return True
     return len(cells.values) > 1 and share >= 1 / 2
 
@@ -153,7 +175,9 @@ def _runs(numbers: Sequence[int]) -> Iterator[list[int]]:
         yield run
 
 
-def lacking(sheet: Sheet, headers: Sequence[Header], known: Matched) -> tuple[tuple[Column, ...], tuple[Header, ...]]:
+def lacking(
+    sheet: Sheet, headers: Sequence[Header], known: Matched
+) -> tuple[tuple[Column, ...], tuple[Header, ...]]:
     """Return the columns that a sheet does not have, and the headers that are of no column."""
     present = {column.name for column, _ in known}
     named = columns_by_name(sheet).keys() | {found.folded for _, found in known}
@@ -181,8 +205,13 @@ class Nameless:
         lost = [cells for cells in self.unnamed if cells.is_lost]
         unknown = [found.text for found in self.unknown]
         guarded = [column for column in self.free if column.guarded]
-        misspelt = [column.name for column in guarded if nearest(self._spoken(column).name, unknown)]
-        return (*misspelt, *(column.name for column in self.free if any(cells.suits(column) for cells in lost)))
+        misspelt = [
+            column.name for column in guarded if nearest(self._spoken(column).name, unknown)
+        ]
+        return (
+            *misspelt,
+            *(column.name for column in self.free if any(cells.suits(column) for cells in lost)),
+        )
 
     def _spoken(self, column: Column) -> Column:
         """Return a column as it is called in the language of the workbook."""
@@ -200,7 +229,11 @@ class Nameless:
             near = nearest(column.name, list(unknown)) if column.required or column.guarded else ""
             if not column.required and not near:
                 continue
-            cells = None if near else next((one for one in unnamed if one.is_lost and one.suits(column)), None)
+            cells = (
+                None
+                if near
+                else next((one for one in unnamed if one.is_lost and one.suits(column)), None)
+            )
             unknown.pop(near, None)
             if cells:
                 unnamed.remove(cells)
@@ -218,7 +251,15 @@ def _lost_name(sheet: Sheet, title: str, column: Column, cells: Unnamed) -> Prob
     what = what_is_named(sheet)
     found = f"no {what} {column.name}, but {cells.cells} has no name"
     advice = f"If that is it, write {column.header} in {cells.name_at}; else add the {what}."
-    return Problem(Severity.ERROR, title, cells.cells, found, f"a {what} {column.header}", advice, code="lost_name")
+    return Problem(
+        Severity.ERROR,
+        title,
+        cells.cells,
+        found,
+        f"a {what} {column.header}",
+        advice,
+        code="lost_name",
+    )
 
 
 def _without_name(sheet: Sheet, title: str, cells: Unnamed, free: Sequence[Column]) -> Problem:
@@ -235,7 +276,11 @@ def _without_name(sheet: Sheet, title: str, cells: Unnamed, free: Sequence[Colum
             f"Write in {cells.name_at} what this is{_such_as(cells, free)}, or clear the cells.",
             code="values_without_name",
         )
-    name_it = f" If it belongs to the trial, write in {cells.name_at} what it is." if cells.name_at else ""
+    name_it = (
+        f" If it belongs to the trial, write in {cells.name_at} what it is."
+        if cells.name_at
+        else ""
+    )
     return Problem(
         Severity.REMARK,
         title,
@@ -267,16 +312,26 @@ def _such_as(cells: Unnamed, free: Sequence[Column]) -> str:
 # ---- above the header ------------------------------------------------------------------------------------
 
 
-def rows_above(sheet: Sheet, raw: RawSheet, top: int, columns: Mapping[str, int]) -> Iterator[Problem]:
+def rows_above(
+    sheet: Sheet, raw: RawSheet, top: int, columns: Mapping[str, int]
+) -> Iterator[Problem]:
     """Yield an error for rows of data above the header row `top`, and a remark for titles there.
 
     `columns` holds the number of each declared column.
     """
-    needed = [columns[column.name] for column in sheet.columns if column.required and column.name in columns]
+    needed = [
+        columns[column.name]
+        for column in sheet.columns
+        if column.required and column.name in columns
+    ]
     data: dict[int, list[int]] = {}
     titles: dict[int, list[int]] = {}
     for row in range(1, top):
-        held = [number for number in range(1, len(raw.columns) + 1) if not blank(content(raw, row, number))]
+        held = [
+            number
+            for number in range(1, len(raw.columns) + 1)
+            if not blank(content(raw, row, number))
+        ]
         if held:
             kind = data if needed and set(needed) <= set(held) else titles
             kind[row] = held

@@ -47,11 +47,15 @@ BEYOND_BELIEF: Final = 1e12  # no quantity of a trial reaches it in any unit tha
 SHOWN: Final = 60
 MEANT_BY: Final = {  # what growers may mean by words that are no choices, whatever they are spelt like
     **dict.fromkeys(("relleno", "rellenado", "refill", "refilled", "filled"), ("fill", "top-up")),
-    **dict.fromkeys(("ok", "alive", "living", "vivo", "viva", "lebt", "vivant", "vivante"), ("harvested",)),
+    **dict.fromkeys(
+        ("ok", "alive", "living", "vivo", "viva", "lebt", "vivant", "vivante"), ("harvested",)
+    ),
 }
 NEAR_ENOUGH: Final = 60  # of 100 that a word is like another, from which it may be a slip of it
 ABOUT_AS_NEAR: Final = 15  # of 100: words that are as like may both be meant
-UNSEEN: Final = re.compile(rf"{direction.CONTROLS.pattern}|[\u00ad\u200b-\u200d\u2060-\u2064\ufeff]")
+UNSEEN: Final = re.compile(
+    rf"{direction.CONTROLS.pattern}|[\u00ad\u200b-\u200d\u2060-\u2064\ufeff]"
+)
 ALONE: Final = "Type the number alone: its currency stands on the sheet Trial."
 
 
@@ -207,7 +211,10 @@ def _amount(value: Value, column: Column) -> Amount:
 def _number(value: Value, column: Column, unit: str) -> float:
     if isinstance(value, bool):
         raise Unreadable(
-            "is not a number", expected(column), "Type the number, or leave the cell blank.", code="not_a_number"
+            "is not a number",
+            expected(column),
+            "Type the number, or leave the cell blank.",
+            code="not_a_number",
         )
     if isinstance(value, int | float):
         return _converted(float(value) if abs(value) <= BEYOND_BELIEF else inf, unit, column)
@@ -225,7 +232,9 @@ def _number(value: Value, column: Column, unit: str) -> float:
 def _split(text: str, column: Column) -> tuple[str, str]:
     found = NUMBER.fullmatch(text.strip())
     if not found or (found[2] and not _is_unit(found[2], text, column)):
-        raise Unreadable("is not a number", expected(column), _number_advice(text, column), code="not_a_number")
+        raise Unreadable(
+            "is not a number", expected(column), _number_advice(text, column), code="not_a_number"
+        )
     if THOUSAND_OR_DECIMAL.fullmatch(found[1]):
         raise Unreadable(
             "could be a thousand or a decimal",
@@ -244,8 +253,14 @@ def _is_unit(unit: str, text: str, column: Column) -> bool:
     except UnitError as reason:
         if _mended(text):
             return False
-        advice = ALONE if column.money else f"Type the value in {column.unit}, or with a unit that can be converted."
-        raise Unreadable(f"is in {shown(unit)}", str(reason), advice, code="unknown_unit") from reason
+        advice = (
+            ALONE
+            if column.money
+            else f"Type the value in {column.unit}, or with a unit that can be converted."
+        )
+        raise Unreadable(
+            f"is in {shown(unit)}", str(reason), advice, code="unknown_unit"
+        ) from reason
     return True
 
 
@@ -272,7 +287,10 @@ def _converted(number: float, unit: str, column: Column) -> float:
 def _bounded(number: float, value: Value, column: Column) -> float:
     if not isfinite(number) or abs(number) > BEYOND_BELIEF:
         raise Unreadable(
-            "is too large to be true", expected(column), "Type the value again.", code="too_large_to_be_true"
+            "is too large to be true",
+            expected(column),
+            "Type the value again.",
+            code="too_large_to_be_true",
         )
     too_low = (column.above is not None and number <= column.above) or (
         column.at_least is not None and number < column.at_least
@@ -309,13 +327,20 @@ def bounds(column: Column) -> str:
 def _count(value: Value, column: Column) -> int:
     number = _number(value, column, "")
     if not isfinite(number) or not number.is_integer():
-        raise Unreadable("is not a whole number", expected(column), "Type a whole number.", code="not_a_whole_number")
+        raise Unreadable(
+            "is not a whole number",
+            expected(column),
+            "Type a whole number.",
+            code="not_a_whole_number",
+        )
     return int(number)
 
 
 def _level(value: Value, column: Column) -> float:
     percent = isinstance(value, str) and value.strip().endswith("%")
-    number = _number(value.strip().removesuffix("%") if isinstance(value, str) else value, column, "")
+    number = _number(
+        value.strip().removesuffix("%") if isinstance(value, str) else value, column, ""
+    )
     return number / 100 if percent or number > 1 else number
 
 
@@ -323,10 +348,21 @@ def _choice(value: Value, column: Column, words: Vocabulary) -> str:
     choice = words_of(column.choices).get(folded(whole_text(value)))
     if choice:
         return choice
-    meant = [words.word(choice) for choice in MEANT_BY.get(folded(whole_text(value)), ()) if choice in column.choices]
-    near = " or ".join(meant) or _near_choices(value, [words.word(choice) for choice in column.choices])
+    meant = [
+        words.word(choice)
+        for choice in MEANT_BY.get(folded(whole_text(value)), ())
+        if choice in column.choices
+    ]
+    near = " or ".join(meant) or _near_choices(
+        value, [words.word(choice) for choice in column.choices]
+    )
     advice = f"Did you mean {near}?" if near else "Type one of these words."
-    raise Unreadable("is not one of the words for this column", expected(column, words), advice, code="not_a_choice")
+    raise Unreadable(
+        "is not one of the words for this column",
+        expected(column, words),
+        advice,
+        code="not_a_choice",
+    )
 
 
 def _class(value: Value, column: Column) -> str:
@@ -336,7 +372,9 @@ def _class(value: Value, column: Column) -> str:
     near = _nearest_choice(value, column.choices) if not bare_number(value) else ""
     unless = "Where these are no classes, write the unit in the header."
     advice = f"Did you mean {near}?" if near else f"Type one of these classes. {unless}"
-    raise Unreadable(f"is not a class of {column.name}", expected(column), advice, code="not_a_class")
+    raise Unreadable(
+        f"is not a class of {column.name}", expected(column), advice, code="not_a_class"
+    )
 
 
 def _nearest_choice(value: Value, choices: Sequence[str]) -> str:
@@ -344,7 +382,11 @@ def _nearest_choice(value: Value, choices: Sequence[str]) -> str:
     from rapidfuzz import fuzz, process, utils
 
     near = process.extractOne(
-        shown(value), choices, scorer=fuzz.ratio, processor=utils.default_process, score_cutoff=NEAR_ENOUGH
+        shown(value),
+        choices,
+        scorer=fuzz.ratio,
+        processor=utils.default_process,
+        score_cutoff=NEAR_ENOUGH,
     )
     return near[0] if near else ""
 
@@ -354,7 +396,12 @@ def _near_choices(value: Value, choices: Sequence[str]) -> str:
     from rapidfuzz import fuzz, process, utils
 
     near = process.extract(
-        shown(value), choices, scorer=fuzz.ratio, processor=utils.default_process, score_cutoff=NEAR_ENOUGH, limit=2
+        shown(value),
+        choices,
+        scorer=fuzz.ratio,
+        processor=utils.default_process,
+        score_cutoff=NEAR_ENOUGH,
+        limit=2,
     )
     return " or ".join(word for word, score, _ in near if near[0][1] - score <= ABOUT_AS_NEAR)
 
@@ -364,7 +411,9 @@ def _flag(value: Value, words: Vocabulary) -> bool:
     if said is not None:
         return said
     yes, no = words.yes[0], words.no[0]
-    raise Unreadable(f"is neither {yes} nor {no}", f"{yes} or {no}", f"Type {yes} or {no}.", code="not_yes_or_no")
+    raise Unreadable(
+        f"is neither {yes} nor {no}", f"{yes} or {no}", f"Type {yes} or {no}.", code="not_yes_or_no"
+    )
 
 
 def _currency(value: Value) -> str:
@@ -389,7 +438,10 @@ def _language(value: Value) -> str:
         Locale.parse(tag, sep="-")
     except (ValueError, UnknownLocaleError) as error:
         raise Unreadable(
-            "is not a language tag", "a tag of BCP 47 such as en or es", "Type the tag.", code="not_a_language"
+            "is not a language tag",
+            "a tag of BCP 47 such as en or es",
+            "Type the tag.",
+            code="not_a_language",
         ) from error
     return tag
 
@@ -404,7 +456,9 @@ def _moment(value: Value, dates: TextDates) -> datetime:
     try:
         return dates.read(value)
     except Undated as reason:
-        raise Unreadable(reason.found, "a date", reason.advice, reason.shared, code=reason.code) from reason
+        raise Unreadable(
+            reason.found, "a date", reason.advice, reason.shared, code=reason.code
+        ) from reason
 
 
 def _hours(value: Value) -> float:

@@ -138,14 +138,17 @@ def vocabulary(tag: str) -> Vocabulary:
 @cache
 def sheet_names() -> Mapping[str, str]:
     """Return the declared name of each sheet by its folded name in every language."""
-    return _first({one.sheet_name(sheet.name): sheet.name for sheet in SHEETS} for one in vocabularies())
+    return _first(
+        {one.sheet_name(sheet.name): sheet.name for sheet in SHEETS} for one in vocabularies()
+    )
 
 
 @cache
 def columns_by_name(sheet: Sheet) -> Mapping[str, Column]:
     """Return the columns of a declared sheet by their folded names in every language."""
     names = _first(
-        {one.column_name(sheet.name, column.name): column.name for column in sheet.columns} for one in vocabularies()
+        {one.column_name(sheet.name, column.name): column.name for column in sheet.columns}
+        for one in vocabularies()
     )
     return {name: sheet.column(declared) for name, declared in names.items()}
 

@@ -14,8 +14,14 @@ from reportgen.workbook.table import Row, Table
 YEAR: Final = 366  # days
 LONG: Final = 2000  # rows of a log that a device keeps, whose clock does not slip
 FEWEST: Final = 4  # dates of a log that tell its order
-AT_AN_END: Final = timedelta(3)  # from start or harvest: readings of these days may stand above all others
-RECORDS: Final = (Period.TRIAL, Period.GROWTH, Period.PREPARATION)  # of columns whose dates are of the trial's season
+AT_AN_END: Final = timedelta(
+    3
+)  # from start or harvest: readings of these days may stand above all others
+RECORDS: Final = (
+    Period.TRIAL,
+    Period.GROWTH,
+    Period.PREPARATION,
+)  # of columns whose dates are of the trial's season
 
 
 def years_of_records(book: Book) -> Iterator[Problem]:
@@ -49,7 +55,12 @@ def _date_columns(book: Book) -> Iterator[tuple[Table, str]]:
     for table in book.values():
         for column in table.sheet.columns:
             is_date = column.kind in (Kind.DATE, Kind.MOMENT)
-            if is_date and table.sheet is not TRIAL and column.period in RECORDS and column.name in table.columns:
+            if (
+                is_date
+                and table.sheet is not TRIAL
+                and column.period in RECORDS
+                and column.name in table.columns
+            ):
                 yield table, column.name
 
 
@@ -89,7 +100,9 @@ def _of_trial(row: Row, name: str, day: date, meant: date, records: str) -> Prob
 
 def days_in_order(book: Book) -> Iterator[Problem]:
     """In a log that is kept in order of time, no date is out of order by a slip of the day or the month."""
-    ends = [day for name in ("Started on", "Harvested on") if (day := day_of(trial_row(book).get(name)))]
+    ends = [
+        day for name in ("Started on", "Harvested on") if (day := day_of(trial_row(book).get(name)))
+    ]
     for table, name in _date_columns(book):
         if len(table.numbers) > LONG:
             continue
@@ -103,7 +116,11 @@ def _like_rows(table: Table, name: str) -> Iterator[list[Row]]:
     A plan may write rows of several kinds on one sheet, such as first and last readings above the weekly ones. So one
     log is what has the same codes and the same planned words.
     """
-    names = [column.name for column in table.sheet.columns if _tells_logs_apart(column) and column.name != name]
+    names = [
+        column.name
+        for column in table.sheet.columns
+        if _tells_logs_apart(column) and column.name != name
+    ]
     logs: dict[tuple[str, ...], list[Row]] = defaultdict(list)
     for row in table.rows():
         if day_of(row.get(name)):
@@ -117,7 +134,9 @@ def _tells_logs_apart(column: Column) -> bool:
 
 def _out_of_order(rows: Sequence[Row], name: str, ends: Sequence[date]) -> Iterator[Problem]:
     days = [day_of(row.get(name)) or date.min for row in rows]
-    wrong = [place for place in range(1, len(days) - 1) if _leaves_order(days[place - 1 : place + 2])]
+    wrong = [
+        place for place in range(1, len(days) - 1) if _leaves_order(days[place - 1 : place + 2])
+    ]
     if len(days) < FEWEST or len(wrong) != 1:
         return
     (place,) = wrong

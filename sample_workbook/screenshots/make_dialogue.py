@@ -66,7 +66,9 @@ def conversation(folder: Path) -> list[tuple[str, str]]:
         return typed or default
 
     terminal = dialogue.Terminal(ask, show, read_back.lines)
-    adopting.take_in([log], talk=lambda paths, earlier, keep: dialogue.converse(paths, earlier, terminal, keep))
+    adopting.take_in(
+        [log], talk=lambda paths, earlier, keep: dialogue.converse(paths, earlier, terminal, keep)
+    )
     return lines
 
 

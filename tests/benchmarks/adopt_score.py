@@ -55,7 +55,16 @@ def scored(task: tuple[int, str]) -> Line:
         outcome = owner.taken_in(log, writers.write(log.log, Path(folder)))
     habits = (*log.log.habits, *_of_trial(log))
     why = outcome.why.strip().splitlines()[-1] if outcome.why.strip() else ""
-    return Line(seed, log.layout.name, habits, log.log.suffix, outcome.kind, why, outcome.questions, outcome.seconds)
+    return Line(
+        seed,
+        log.layout.name,
+        habits,
+        log.log.suffix,
+        outcome.kind,
+        why,
+        outcome.questions,
+        outcome.seconds,
+    )
 
 
 def _of_trial(log) -> Iterable[str]:
@@ -111,7 +120,9 @@ def show(seed: int, layout: str) -> None:
     print(writers.text_grid(log.log))
     with tempfile.TemporaryDirectory() as folder:
         outcome = owner.taken_in(log, writers.write(log.log, Path(folder)))
-        toml = "".join(path.read_text(encoding="utf-8") for path in Path(folder).glob("*.adopt.toml"))
+        toml = "".join(
+            path.read_text(encoding="utf-8") for path in Path(folder).glob("*.adopt.toml")
+        )
     for one in outcome.given:
         _show_question(one.question, log)
         print(f"    -> {one.answer}  ({one.why})")
@@ -138,25 +149,34 @@ def _show_question(question, log) -> None:
     print(f"  [{question['key']}] {slot}: {question.get('ask')}  {question.get('where') or ''}")
     for choice in question.get("choices") or []:
         gives = choice.get("gives")
-        fits = f"  fit {comparing.fit(gives, log.truth, log.trial)} {_brief(gives)}" if gives else ""
+        fits = (
+            f"  fit {comparing.fit(gives, log.truth, log.trial)} {_brief(gives)}" if gives else ""
+        )
         print(f"    - {choice['answer']}{fits}")
 
 
 def _brief(gives) -> str:
     texts = []
     for quantity, figures in gives.items():
-        told = ", ".join(f"{name} {one.get('units')}/{one.get('n')} {one.get('mean')}" for name, one in figures.items())
+        told = ", ".join(
+            f"{name} {one.get('units')}/{one.get('n')} {one.get('mean')}"
+            for name, one in figures.items()
+        )
         texts.append(f"{quantity}: {told}")
     return "; ".join(texts)
 
 
 def main() -> None:
     """Print the score of a range of seeds, or one seed in full."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--seeds", type=int, default=100, help="how many logs")
     parser.add_argument("--start", type=int, default=0, help="the first seed")
     parser.add_argument("--layout", default="", help="one layout in place of all")
-    parser.add_argument("--show", type=int, help="print the log of one seed, its questions and answers")
+    parser.add_argument(
+        "--show", type=int, help="print the log of one seed, its questions and answers"
+    )
     parser.add_argument("--jobs", type=int, default=1, choices=(1, 2), help="processes")
     parser.add_argument("--layouts", action="store_true", help="print the names of all layouts")
     told = parser.parse_args()

@@ -34,7 +34,11 @@ FIELDS = {
 }
 KEPT = tempfile.TemporaryDirectory()
 atexit.register(KEPT.cleanup)
-COMPILED = {**os.environ, "PYTHONPYCACHEPREFIX": KEPT.name, "PYTHONDONTWRITEBYTECODE": ""}  # as it is once installed
+COMPILED = {
+    **os.environ,
+    "PYTHONPYCACHEPREFIX": KEPT.name,
+    "PYTHONDONTWRITEBYTECODE": "",
+}  # as it is once installed
 READING = """
 import sys
 from pathlib import Path
@@ -57,7 +61,10 @@ TRIAL = {
 
 def plants(tray: int, count: int) -> list[list[object]]:
     """Return plants with their weights and heights."""
-    return [[plant, 40 + (tray * 7 + plant * 3) % 19 + 0.5, 12 + (tray + plant) % 5 + 0.5] for plant in range(1, count)]
+    return [
+        [plant, 40 + (tray * 7 + plant * 3) % 19 + 0.5, 12 + (tray + plant) % 5 + 0.5]
+        for plant in range(1, count)
+    ]
 
 
 def written(path: Path, sheets: dict[str, list[list[object]]]) -> Path:
@@ -76,14 +83,19 @@ def log_of_sheets(folder: Path) -> Path:
     sheets = {}
     for tray in range(SHEETS):
         name = f"{('cool', 'warm')[tray % 2]} tray {tray // 2 + 1}"
-        sheets[name] = [["Plant", "Fresh weight (g)", "Height (cm)"], *plants(tray, ROWS_OF_A_SHEET + 1)]
+        sheets[name] = [
+            ["Plant", "Fresh weight (g)", "Height (cm)"],
+            *plants(tray, ROWS_OF_A_SHEET + 1),
+        ]
     return written(folder / "sheets.xlsx", sheets)
 
 
 def same_trial(folder: Path) -> Path:
     """Write the same trial as a trial workbook."""
     trays = [[f"T{tray}", ("cool", "warm")[tray % 2], ROWS_OF_A_SHEET] for tray in range(SHEETS)]
-    rows = [[f"T{tray}", *row] for tray in range(SHEETS) for row in plants(tray, ROWS_OF_A_SHEET + 1)]
+    rows = [
+        [f"T{tray}", *row] for tray in range(SHEETS) for row in plants(tray, ROWS_OF_A_SHEET + 1)
+    ]
     own = {
         "Trays": [["Tray", "Treatment", "Plants started"], *trays],
         "Plants": [["Tray", "Plant", "Fresh weight (g)", "Height (cm)"], *rows],
@@ -97,7 +109,9 @@ def logger(folder: Path) -> tuple[Path, Path]:
     lines = ["Date/Time,Temp (°C),RH (%),CO2 (ppm)"]
     for n in range(LONG):
         moment = START + timedelta(minutes=n)
-        lines.append(f"{moment:%m/%d/%Y %I:%M:%S %p},{18 + n % 1440 / 200:.1f},{55 + n % 997 / 60:.1f},{420 + n % 90}")
+        lines.append(
+            f"{moment:%m/%d/%Y %I:%M:%S %p},{18 + n % 1440 / 200:.1f},{55 + n % 997 / 60:.1f},{420 + n % 90}"
+        )
     path = folder / "logger.csv"
     path.write_text("\n".join(lines), "utf-8")
     return book, path

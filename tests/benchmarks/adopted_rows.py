@@ -87,7 +87,9 @@ def write(folder: Path, rows: int) -> Path:
 
 def seconds(script: str, path: Path) -> float:
     """Return the processor time that a script takes for a log, without its start."""
-    done = subprocess.run([sys.executable, "-c", script, str(path)], capture_output=True, text=True, check=False)
+    done = subprocess.run(
+        [sys.executable, "-c", script, str(path)], capture_output=True, text=True, check=False
+    )
     if done.returncode:
         raise SystemExit(done.stderr)
     return float(done.stdout)
@@ -103,7 +105,9 @@ def main() -> None:
             taken, floor = seconds(CHECK, path), seconds(BARE, path)
             first = first or taken / rows
             of_first, of_floor = taken / rows / first, taken / floor
-            print(f"{rows} rows: {taken:.2f} s, a row {of_first:.2f} of the first; bare reading times {of_floor:.0f}")
+            print(
+                f"{rows} rows: {taken:.2f} s, a row {of_first:.2f} of the first; bare reading times {of_floor:.0f}"
+            )
 
 
 if __name__ == "__main__":

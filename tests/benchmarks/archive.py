@@ -39,10 +39,17 @@ def sheets(number: int) -> dict[str, list[list[object]]]:
             ["Electricity price (per kWh)", 0.25],
         ],
         "Treatments": [["Treatment", "Name"], ["dry", named[0]], ["wet", named[1]]],
-        "Trays": [["Tray", "Treatment", "Plants started"], *([tray, code, 4] for tray, code in TRAYS.items())],
+        "Trays": [
+            ["Tray", "Treatment", "Plants started"],
+            *([tray, code, 4] for tray, code in TRAYS.items()),
+        ],
         "Plants": [
             ["Tray", "Plant", "Fresh weight (g)", "Height (cm)"],
-            *([tray, plant, round(drawn.gauss(30, 4), 1), 12 + plant] for tray in TRAYS for plant in range(1, 5)),
+            *(
+                [tray, plant, round(drawn.gauss(30, 4), 1), 12 + plant]
+                for tray in TRAYS
+                for plant in range(1, 5)
+            ),
         ],
         "Solution": [
             ["Tray", "Date", "Event", "Volume (L)", "EC (mS/cm)"],

@@ -26,7 +26,9 @@ def nine_by_six() -> Trial:
     """Return a trial of nine treatments, six trays of five plants each, in six blocks."""
     random = np.random.default_rng(1)
     pairs = [(light, feed) for light in LEVELS[0] for feed in LEVELS[1]]
-    treatments = tuple(Treatment(f"t{place}", f"{light} {feed}") for place, (light, feed) in enumerate(pairs))
+    treatments = tuple(
+        Treatment(f"t{place}", f"{light} {feed}") for place, (light, feed) in enumerate(pairs)
+    )
     trays = tuple(
         Tray(f"T{block}{treatment.code}", treatment.code, 5, block=str(block))
         for block in range(6)
@@ -37,13 +39,23 @@ def nine_by_six() -> Trial:
         for tray in trays
         for number in range(5)
     )
-    return replace(trial(), treatments=treatments, trays=trays, plants=plants, reference="t0", solution=(), meter=())
+    return replace(
+        trial(),
+        treatments=treatments,
+        trays=trays,
+        plants=plants,
+        reference="t0",
+        solution=(),
+        meter=(),
+    )
 
 
 def of_factors(made: Trial) -> Trial:
     """Return the same trial with its treatments named as combinations of two factors."""
     pairs = [(light, feed) for light in LEVELS[0] for feed in LEVELS[1]]
-    treatments = tuple(replace(one, levels=levels) for one, levels in zip(made.treatments, pairs, strict=True))
+    treatments = tuple(
+        replace(one, levels=levels) for one, levels in zip(made.treatments, pairs, strict=True)
+    )
     factors = (Factor("light", LEVELS[0]), Factor("feed", LEVELS[1]))
     return replace(made, treatments=treatments, factors=factors)
 

@@ -38,7 +38,12 @@ SHEETS = {
     ],
     "Plants": [
         ["Tray", "Plant", "Fresh weight (g)"],
-        *([f"{code}{n}", plant, 40 + 5 * n + plant] for code in "cw" for n in (1, 2, 3) for plant in (1, 2)),
+        *(
+            [f"{code}{n}", plant, 40 + 5 * n + plant]
+            for code in "cw"
+            for n in (1, 2, 3)
+            for plant in (1, 2)
+        ),
     ],
 }
 
@@ -89,10 +94,14 @@ def main() -> None:
         ours = [sys.executable, "-m", "reportgen", "check", str(path)]
         bare = [sys.executable, "-c", BARE, str(path)]
         taken = [(*measured(ours), *measured(bare)) for _ in range(times)]
-    seconds, memory, floor, least = (statistics.median(column) for column in zip(*taken, strict=True))
+    seconds, memory, floor, least = (
+        statistics.median(column) for column in zip(*taken, strict=True)
+    )
     print(f"reportgen check, a log of {ROWS} rows: {seconds:.2f} s, {memory:.0f} MiB at most")
     print(f"python-calamine reading its values: {floor:.2f} s, {least:.0f} MiB at most")
-    print(f"ratio {seconds / floor:.2f} (aim: 3 at most), memory {memory:.0f} MiB (aim: 400 at most)")
+    print(
+        f"ratio {seconds / floor:.2f} (aim: 3 at most), memory {memory:.0f} MiB (aim: 400 at most)"
+    )
 
 
 if __name__ == "__main__":

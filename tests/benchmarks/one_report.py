@@ -72,11 +72,22 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch)
         lay_out(folder)
-        ours = [sys.executable, "-m", "reportgen", "build", str(sample()), "--out", str(folder / "site"), "--rebuild"]
+        ours = [
+            sys.executable,
+            "-m",
+            "reportgen",
+            "build",
+            str(sample()),
+            "--out",
+            str(folder / "site"),
+            "--rebuild",
+        ]
         bare = [sys.executable, "-c", BARE, str(folder)]
         taken = [(seconds(ours), seconds(bare)) for _ in range(times)]
     whole, floor = (statistics.median(column) for column in zip(*taken, strict=True))
-    print(f"reportgen build, one sample workbook: {whole:.2f} s; bare vl-convert and WeasyPrint: {floor:.2f} s")
+    print(
+        f"reportgen build, one sample workbook: {whole:.2f} s; bare vl-convert and WeasyPrint: {floor:.2f} s"
+    )
     print(f"ratio {whole / floor:.2f} (aim: 1.8 at most)")
 
 

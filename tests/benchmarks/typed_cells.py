@@ -51,7 +51,9 @@ def main() -> None:
             marks = marks_in(path.read_bytes()) if path.suffix == ".xlsx" else {}
             typed(book.sheets[0], marks.get(book.sheets[0].name, NO_MARKS), Conventions())
             typed_in = time.process_time() - began - read_in
-            print(f"{path.name}: read in {read_in:.2f} s, typed in {typed_in / read_in:.1f} times as long")
+            print(
+                f"{path.name}: read in {read_in:.2f} s, typed in {typed_in / read_in:.1f} times as long"
+            )
 
 
 def written(folder: Path) -> list[Path]:
@@ -64,7 +66,11 @@ def written(folder: Path) -> list[Path]:
     for moment, *values in rows():
         sheet.append([moment, *values])
         plain.append(",".join([f"{moment:%Y-%m-%d %H:%M:%S}", *map(str, values)]))
-        european.append(";".join([f"{moment:%d/%m/%Y %H:%M}", *(str(value).replace(".", ",") for value in values)]))
+        european.append(
+            ";".join(
+                [f"{moment:%d/%m/%Y %H:%M}", *(str(value).replace(".", ",") for value in values)]
+            )
+        )
     book.save(folder / "log.xlsx")
     (folder / "plain.csv").write_text("\n".join(plain))
     (folder / "european.csv").write_text("\n".join(european))

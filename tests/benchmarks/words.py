@@ -20,7 +20,17 @@ package.__path__ = [str(TESTS)]
 sys.modules["tests"] = package
 from tests.made_trials import SHEETS, write_made  # noqa: E402
 
-UNREAD = {"key", "kind", "spec", "narrow_spec", "content", "alternative", "signs", "verdict", "lines"}
+UNREAD = {
+    "key",
+    "kind",
+    "spec",
+    "narrow_spec",
+    "content",
+    "alternative",
+    "signs",
+    "verdict",
+    "lines",
+}
 
 
 def texts(value: object) -> Iterator[str]:
@@ -51,7 +61,10 @@ def main() -> None:
     """Print a line a report."""
     print(f"{'words in':32} answer sections  annex")
     with TemporaryDirectory() as folder:
-        paths = [*sorted(SAMPLES.glob("*.xlsx")), *(write_made(Path(folder), name) for name in SHEETS)]
+        paths = [
+            *sorted(SAMPLES.glob("*.xlsx")),
+            *(write_made(Path(folder), name) for name in SHEETS),
+        ]
         for path in paths:
             trial = pipeline.checked(path, with_photos=True)
             print(line(path.stem, report.compose(trial, metrics.compute(trial))))

@@ -61,7 +61,10 @@ def water_sheet(rng: Generator, trial: Trial, style: Style) -> Sheet:
     heads += [_head(f"{word[event][0]} (L)", event, "L") for event in events]
     rows = [Row(tuple(heads), "header")]
     for one in trial.units:
-        sums = {event: sum(p.litres for p in trial.pours if p.unit == one and p.event == event) for event in events}
+        sums = {
+            event: sum(p.litres for p in trial.pours if p.unit == one and p.event == event)
+            for event in events
+        }
         cells = [Cell(round(sums[event], 1), "value", event, "L") for event in events]
         rows.append(_row_of(_label(one.treatment, "treatment"), _label(one.name, "unit"), *cells))
     return Sheet(name, tuple(rows), "water")
@@ -85,29 +88,49 @@ def energy_sheet(rng: Generator, trial: Trial, style: Style) -> Sheet:
     rows = [Row(tuple(heads), "header")]
     for one in trial.readings:
         label = _label(one.treatment, "treatment")
-        rows.append(_row_of(Cell(one.on, "occasion"), label, Cell(one.kwh, "value", "energy", "kWh")))
+        rows.append(
+            _row_of(Cell(one.on, "occasion"), label, Cell(one.kwh, "value", "energy", "kWh"))
+        )
     return Sheet(name, tuple(rows), "energy")
 
 
 def climate_sheet(rng: Generator, trial: Trial, style: Style) -> Sheet:
     """Return a logger's export of the whole room."""
-    rows = [_row_of(Cell("Time", "junk"), Cell("Temp °C", "junk"), Cell("RH %", "junk"), kind="junk")]
+    rows = [
+        _row_of(Cell("Time", "junk"), Cell("Temp °C", "junk"), Cell("RH %", "junk"), kind="junk")
+    ]
     moment = datetime.combine(trial.started, time(6))
     for at in range(int(rng.integers(8, 30))):
-        temperature, humidity = round(20 + float(rng.normal(0, 1.5)), 1), round(60 + float(rng.normal(0, 5)))
+        temperature, humidity = (
+            round(20 + float(rng.normal(0, 1.5)), 1),
+            round(60 + float(rng.normal(0, 5))),
+        )
         on = moment + timedelta(hours=12 * at)
-        rows.append(_row_of(Cell(on, "junk"), Cell(temperature, "junk"), Cell(humidity, "junk"), kind="junk"))
+        rows.append(
+            _row_of(
+                Cell(on, "junk"), Cell(temperature, "junk"), Cell(humidity, "junk"), kind="junk"
+            )
+        )
     return Sheet("Climate", tuple(rows), "junk")
 
 
 def lab_sheet(rng: Generator, trial: Trial, style: Style) -> Sheet:
     """Return lab values of the treatments, some of them below what can be told."""
-    rows = [_row_of(*(Cell(text, "junk") for text in ("Sample", "NO3 mg/kg", "K mg/kg", "pH")), kind="junk")]
+    rows = [
+        _row_of(
+            *(Cell(text, "junk") for text in ("Sample", "NO3 mg/kg", "K mg/kg", "pH")), kind="junk"
+        )
+    ]
     for name in trial.treatments:
         nitrate = int(rng.integers(500, 3000))
         potassium = one_of(rng, ("<0.1", "<5", int(rng.integers(90, 400))))
         ph = round(5.5 + float(rng.random()), 1)
-        cells = [_label(name, "junk"), Cell(nitrate, "junk"), Cell(potassium, "junk"), Cell(ph, "junk")]
+        cells = [
+            _label(name, "junk"),
+            Cell(nitrate, "junk"),
+            Cell(potassium, "junk"),
+            Cell(ph, "junk"),
+        ]
         rows.append(_row_of(*cells, kind="junk"))
     return Sheet("Lab", tuple(rows), "junk")
 
@@ -118,7 +141,9 @@ def means_sheet(rng: Generator, trial: Trial, style: Style) -> Sheet:
     head = (Cell(word["treatment"][0], "junk"), Cell(word["mean"][0], "junk"))
     rows = [_row_of(*head, kind="junk")]
     for name in trial.treatments:
-        own = [v for v in trial.values if v.unit.treatment == name and v.quantity == trial.measures[0]]
+        own = [
+            v for v in trial.values if v.unit.treatment == name and v.quantity == trial.measures[0]
+        ]
         held = [v.amount for v in own if v.amount]
         mean = alike(held[0], sum(held) / len(held) / held[0])
         rows.append(_row_of(_label(name, "junk"), Cell(mean, "junk"), kind="junk"))
@@ -127,16 +152,29 @@ def means_sheet(rng: Generator, trial: Trial, style: Style) -> Sheet:
 
 def notes_sheet(rng: Generator, trial: Trial, style: Style) -> Sheet:
     """Return a sheet of remarks."""
-    texts = ("Lamp 2 flickered for a day.", f"{trial.crop}, own seed", "Ask for better scissors", "wk 3: watered late")
+    texts = (
+        "Lamp 2 flickered for a day.",
+        f"{trial.crop}, own seed",
+        "Ask for better scissors",
+        "wk 3: watered late",
+    )
     return Sheet("Notes", tuple(_row_of(Cell(text, "note"), kind="note") for text in texts), "junk")
 
 
 def dose_sheet(rng: Generator, trial: Trial, style: Style) -> Sheet:
     """Return the dose of fertiliser, g a plant, of each treatment: no weight of a crop."""
     word = HEADERS[style.language]
-    rows = [_row_of(Cell(word["treatment"][0], "junk"), Cell(f"{word['dose'][0]} g/plant", "junk"), kind="junk")]
+    rows = [
+        _row_of(
+            Cell(word["treatment"][0], "junk"),
+            Cell(f"{word['dose'][0]} g/plant", "junk"),
+            kind="junk",
+        )
+    ]
     for at, name in enumerate(trial.treatments):
-        rows.append(_row_of(_label(name, "junk"), Cell(round(1.5 * (at + 1), 1), "junk"), kind="junk"))
+        rows.append(
+            _row_of(_label(name, "junk"), Cell(round(1.5 * (at + 1), 1), "junk"), kind="junk")
+        )
     return Sheet(word["dose"][0], tuple(rows), "junk")
 
 

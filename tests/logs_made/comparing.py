@@ -22,7 +22,9 @@ class Names:
 # A report of a workbook with the sheet Harvests has `tray_yield` alone, one with weights of plants has `fresh_weight`
 # and `tray_yield`; so the sum of a unit is looked for under `tray_yield` first.
 NAMES: Final = {
-    "fresh_weight": Names(("fresh_weight", "last_fresh_weight"), ("fresh_weight", "last_fresh_weight")),
+    "fresh_weight": Names(
+        ("fresh_weight", "last_fresh_weight"), ("fresh_weight", "last_fresh_weight")
+    ),
     "unit_yield": Names(("tray_yield", "yield", "fresh_weight"), ("tray_yield", "fresh_weight")),
     "dry_weight": Names(("dry_weight", "last_dry_weight"), ("dry_weight", "last_dry_weight")),
     "unit_dry": Names(("tray_yield_dry", "dry_weight"), ("tray_yield_dry", "dry_weight")),
@@ -49,7 +51,9 @@ def aliases(trial: Trial, name: str) -> set[tuple[str, ...]]:
     return found
 
 
-def by_true_name(read: Mapping[str, object], trial: Trial, names: list[str]) -> dict[str, object] | None:
+def by_true_name(
+    read: Mapping[str, object], trial: Trial, names: list[str]
+) -> dict[str, object] | None:
     """Return figures by the true names of treatments; None where the treatments are others."""
     found: dict[str, object] = {}
     for said, figures in read.items():
@@ -100,7 +104,9 @@ def is_equal(read: Mapping[str, object], true: Figures) -> bool:
     told = {"units": true.units, "n": true.n, "total": true.total, "mean": true.mean}
     if _is(read, told):
         return True
-    return true.by_plant is not None and _is(read, {**told, "n": true.by_plant[0], "mean": true.by_plant[1]})
+    return true.by_plant is not None and _is(
+        read, {**told, "n": true.by_plant[0], "mean": true.by_plant[1]}
+    )
 
 
 def _is(read: Mapping[str, object], told: Mapping[str, float | None]) -> bool:
@@ -118,7 +124,10 @@ def differences(read: Mapping[str, object], truth: Truth, trial: Trial) -> list[
     found = []
     for quantity, figures in truth.items():
         held = read_of(read, quantity)
-        if held is not None and fit({NAMES[quantity].read[0]: held}, {quantity: figures}, trial) != EQUAL:
+        if (
+            held is not None
+            and fit({NAMES[quantity].read[0]: held}, {quantity: figures}, trial) != EQUAL
+        ):
             found.append(quantity)
     known = {key for quantity in truth for key in NAMES[quantity].read}
     if "fresh_weight" in truth:
@@ -126,7 +135,9 @@ def differences(read: Mapping[str, object], truth: Truth, trial: Trial) -> list[
     if "dry_weight" in truth:
         known |= {"tray_yield_dry"}
     others = (*WEIGHTS_READ, *NAMES["water"].read, *NAMES["energy"].read)
-    return found + [f"{key} (there is none)" for key in others if read.get(key) and key not in known]
+    return found + [
+        f"{key} (there is none)" for key in others if read.get(key) and key not in known
+    ]
 
 
 def missed(read: Mapping[str, object], truth: Truth) -> list[str]:

@@ -26,7 +26,9 @@ def _at(log: Log, where: str) -> list[Cell]:
     for sheet in sheets:
         for at, one in enumerate(sheet.rows, 1):
             for column, cell in enumerate(one.cells, 1):
-                if corners is None or (corners[0] <= at <= corners[2] and corners[1] <= column <= corners[3]):
+                if corners is None or (
+                    corners[0] <= at <= corners[2] and corners[1] <= column <= corners[3]
+                ):
                     found.append(cell)
     return found
 
@@ -37,7 +39,9 @@ def _sheets(log: Log, place: str) -> list[Sheet]:
     if in_file:
         stem, place = in_file[1].rpartition(".")[0] or in_file[1], in_file[2] or in_file[1]
         every = [(file, sheet) for file, sheet in every if file.stem == stem] or every
-    named = [sheet for file, sheet in every if sheet.name == place or place.endswith(f":{sheet.name}")]
+    named = [
+        sheet for file, sheet in every if sheet.name == place or place.endswith(f":{sheet.name}")
+    ]
     if named:
         return named
     inside = [sheet for file, sheet in every if place and place.rpartition(".")[0] == file.stem]

@@ -102,7 +102,9 @@ def changed_sheets(log: Log, change: Callable[[Sheet], Sheet], *parts: str) -> L
     """Return a log whose sheets of some parts are changed, all of them where none is named."""
     files = []
     for file in log.files:
-        sheets = [change(sheet) if not parts or sheet.part in parts else sheet for sheet in file.sheets]
+        sheets = [
+            change(sheet) if not parts or sheet.part in parts else sheet for sheet in file.sheets
+        ]
         files.append(replace(file, sheets=tuple(sheets)))
     return replace(log, files=tuple(files))
 
@@ -127,7 +129,9 @@ def changed_cells(log: Log, change: Callable[[Cell], Cell], *parts: str) -> Log:
 
 def sheets_of(log: Log, *parts: str) -> list[Sheet]:
     """Return the sheets of some parts, all of them where none is named."""
-    return [sheet for file in log.files for sheet in file.sheets if not parts or sheet.part in parts]
+    return [
+        sheet for file in log.files for sheet in file.sheets if not parts or sheet.part in parts
+    ]
 
 
 def cells_of(log: Log, *parts: str) -> Iterator[Cell]:
@@ -137,7 +141,9 @@ def cells_of(log: Log, *parts: str) -> Iterator[Cell]:
             yield from one.cells
 
 
-def same_in_all_columns(rows: tuple[Row, ...], at: int, new: Callable[[Row], Cell]) -> tuple[Row, ...]:
+def same_in_all_columns(
+    rows: tuple[Row, ...], at: int, new: Callable[[Row], Cell]
+) -> tuple[Row, ...]:
     """Return rows with a column put in before column `at`; spans of merged cells grow over it."""
     made = []
     for one in rows:

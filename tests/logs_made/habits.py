@@ -31,7 +31,13 @@ from .layouts import Layout, Style
 from .trial import Trial, chance, one_of
 from .words import CROPS, HEADERS, LANGUAGES
 
-NOTES: Final = ("Lamp 2 flickered", "watered late on Tuesday", "new scissors", "scale was at 0 before", "by J.")
+NOTES: Final = (
+    "Lamp 2 flickered",
+    "watered late on Tuesday",
+    "new scissors",
+    "scale was at 0 before",
+    "by J.",
+)
 Change = Callable[[Generator, Log, Trial, Style], Log]
 Fits = Callable[[Trial, Layout], bool]
 
@@ -119,7 +125,11 @@ def _is_number(value: object) -> bool:
 def has_over(trial: Trial, layout: Layout) -> bool:
     """Return whether plants or pickings stand over columns, so that a row has a sum."""
     over = {dimension for dimension, carrier in layout.carriers.items() if carrier == "over"}
-    return over in ({"plant"}, {"occasion"}) and trial.kind in ("", "pickings") and trial.mass != "lb+oz"
+    return (
+        over in ({"plant"}, {"occasion"})
+        and trial.kind in ("", "pickings")
+        and trial.mass != "lb+oz"
+    )
 
 
 def totals_column(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
@@ -212,8 +222,14 @@ def blank_rows(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
     def change(sheet: Sheet) -> Sheet:
         rows = sheet.rows
         inside = [at for first, last in data_runs(rows) for at in range(first + 1, last)]
-        turns = [at for at in inside if _label_of(rows[at]) not in (None, '"', _label_of(rows[at - 1]))]
-        few = turns if 0 < len(turns) < len(inside) else inside[len(inside) // 2 : len(inside) // 2 + 1]
+        turns = [
+            at for at in inside if _label_of(rows[at]) not in (None, '"', _label_of(rows[at - 1]))
+        ]
+        few = (
+            turns
+            if 0 < len(turns) < len(inside)
+            else inside[len(inside) // 2 : len(inside) // 2 + 1]
+        )
         for at in reversed(few):
             rows = with_row(rows, at, Row(()))
         return replace(sheet, rows=rows)
@@ -320,7 +336,9 @@ def coloured_rows(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
         rows = []
         for one in sheet.rows:
             yellow = one.kind == DATA and chance(rng, 0.2)
-            cells = tuple(replace(cell, fill="FFFF99") for cell in one.cells) if yellow else one.cells
+            cells = (
+                tuple(replace(cell, fill="FFFF99") for cell in one.cells) if yellow else one.cells
+            )
             rows.append(replace(one, cells=cells))
         return replace(sheet, rows=tuple(rows))
 
@@ -352,7 +370,11 @@ def text_numbers(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
     """Write the weights as text."""
 
     def change(cell: Cell) -> Cell:
-        return replace(cell, value=str(cell.value)) if cell.what == "value" and _is_number(cell.value) else cell
+        return (
+            replace(cell, value=str(cell.value))
+            if cell.what == "value" and _is_number(cell.value)
+            else cell
+        )
 
     return changed_cells(log, change, "plants")
 
@@ -363,7 +385,9 @@ def noted_numbers(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
     left = [2]
 
     def change(cell: Cell) -> Cell:
-        weight = cell.what == "value" and _is_number(cell.value) and cell.of not in ("count", "area")
+        weight = (
+            cell.what == "value" and _is_number(cell.value) and cell.of not in ("count", "area")
+        )
         if not weight or not left[0] or not chance(rng, 0.12):
             return cell
         left[0] -= 1
@@ -405,7 +429,9 @@ def hidden_sheet(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
 
 def table_below(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
     """Put another table below that of the plants on the last sheet of it."""
-    make = one_of(rng, (beside.climate_sheet, beside.lab_sheet, beside.means_sheet, beside.dose_sheet))
+    make = one_of(
+        rng, (beside.climate_sheet, beside.lab_sheet, beside.means_sheet, beside.dose_sheet)
+    )
     more = make(rng, trial, style)
     last = sheets_of(log, "plants")[-1]
 
@@ -475,7 +501,11 @@ HABITS: Final = (
     Habit("rows mixed", change=rows_mixed),
     Habit("struck row", change=struck_row),
     Habit("remarks column", change=remarks_column, fits=lambda t, lay: not lay.beside),
-    Habit("dose column", change=dose_column, fits=lambda t, lay: not lay.beside and not has_over(t, lay)),
+    Habit(
+        "dose column",
+        change=dose_column,
+        fits=lambda t, lay: not lay.beside and not has_over(t, lay),
+    ),
     Habit("totals column", change=totals_column, fits=has_over),
     Habit("totals row", change=_statistic("sum", "total")),
     Habit("means row", change=_statistic("mean", "mean")),
@@ -541,7 +571,10 @@ def merged_labels(log: Log) -> Log:
         for first, last in data_runs(sheet.rows):
             for column in range(width(sheet.rows)):
                 _merge(rows, first, last, column)
-        return replace(sheet, rows=tuple(replace(one, cells=tuple(rows[at])) for at, one in enumerate(sheet.rows)))
+        return replace(
+            sheet,
+            rows=tuple(replace(one, cells=tuple(rows[at])) for at, one in enumerate(sheet.rows)),
+        )
 
     return changed_sheets(log, change, "plants")
 
@@ -553,7 +586,11 @@ def _merge(rows: list[list[Cell]], first: int, last: int, column: int) -> None:
         end = at + 1
         here = rows[at][column] if column < len(rows[at]) else BLANK
         if here.what in labels and here.value is not None:
-            while end < last and rows[end][column].value is None and rows[end][column].what in (here.what, "void"):
+            while (
+                end < last
+                and rows[end][column].value is None
+                and rows[end][column].what in (here.what, "void")
+            ):
                 end += 1  # a row that is struck out lies in the merged cell, too
             rows[at][column] = replace(here, span=(end - at, 1))
         at = end

@@ -13,7 +13,19 @@ from typing import Final
 from numpy.random import Generator
 
 from .grid import BLANK, DATA, DIMENSIONS, Cell, File, Log, Row, Sheet, padded, width
-from .trial import DAYS, GROWTH, MISSING, PICKINGS, RUNNING, SAMPLES, Trial, Value, Wants, chance, one_of
+from .trial import (
+    DAYS,
+    GROWTH,
+    MISSING,
+    PICKINGS,
+    RUNNING,
+    SAMPLES,
+    Trial,
+    Value,
+    Wants,
+    chance,
+    one_of,
+)
 from .words import HEADERS, NOT_WEIGHED, SPOKEN
 
 Key = tuple[object, ...]
@@ -142,20 +154,28 @@ class Placing:
             "occasion": style.word(rng, "occasion"),
             "id": style.word(rng, "id"),
         }
-        self.quantity_words = {name: style.word(rng, name) for name in (*trial.measures, "count", "area")}
+        self.quantity_words = {
+            name: style.word(rng, name) for name in (*trial.measures, "count", "area")
+        }
         self.carriers = dict(layout.carriers)
         if any(unit.block for unit in trial.units):
             self.carriers["block"] = "column"
-        self.id_form = one_of(rng, ("{t}{u}-{p}", "{t}-{u}-{p}", "{t}{u}.{p}", "GH1_{t}{u}_P{p:>02}"))
+        self.id_form = one_of(
+            rng, ("{t}{u}-{p}", "{t}-{u}-{p}", "{t}{u}.{p}", "GH1_{t}{u}_P{p:>02}")
+        )
         self.sheet_form = one_of(rng, ("{t} {U} {u}", "{t} {u}", "{t}-{u}"))
         self.counts_plants = chance(rng, 0.5)
         self.section_head_again = chance(rng, 0.5)
         self.section_form = one_of(rng, ("{}", "{}", "{word}: {}"))
-        self.day_form = one_of(rng, ("date", "date", "numbered")) if style.dates == "date" else style.dates
+        self.day_form = (
+            one_of(rng, ("date", "date", "numbered")) if style.dates == "date" else style.dates
+        )
         self.lost_word = style.word(rng, "lost")
         self.not_weighed = one_of(rng, NOT_WEIGHED)
         self.week_word = style.word(rng, "week")
-        if self.day_form == "week" and len({on.isocalendar().week for on in trial.days}) < len(trial.days):
+        if self.day_form == "week" and len({on.isocalendar().week for on in trial.days}) < len(
+            trial.days
+        ):
             self.day_form = "numbered"
         self.measure_above = one_of(rng, ("above", "title", "label"))
         self.spoken = {unit: one_of(rng, SPOKEN[unit]) for unit in SPOKEN}
@@ -169,7 +189,12 @@ class Placing:
             return self.day(value.occasion)
         if dimension == "plant":
             return _number(value.plant)
-        text = {"treatment": unit.treatment, "factor": unit.factor, "block": unit.block, "unit": unit.name}[dimension]
+        text = {
+            "treatment": unit.treatment,
+            "factor": unit.factor,
+            "block": unit.block,
+            "unit": unit.name,
+        }[dimension]
         return _number(text)
 
     def day(self, at: int) -> object:
@@ -178,7 +203,11 @@ class Placing:
         if self.day_form == "date":
             return on
         if self.day_form == "text":
-            return f"{on.day}.{on.month}.{on.year}" if self.style.language != "en" else f"{on.day} {on:%b} {on.year}"
+            return (
+                f"{on.day}.{on.month}.{on.year}"
+                if self.style.language != "en"
+                else f"{on.day} {on:%b} {on.year}"
+            )
         if self.day_form == "us":
             return f"{on.month}/{on.day}/{on.year}"
         if self.day_form == "no year":
@@ -221,14 +250,18 @@ class Placing:
         on_sheets = self.on("sheet")
         name = self.style.word(self.rng, "sheet")
         measures = self.carriers.get("quantity") == "sheet"
-        for _, in_sheet in _split(values, lambda v: (*_key(self, on_sheets, v), measures and v.quantity)):
+        for _, in_sheet in _split(
+            values, lambda v: (*_key(self, on_sheets, v), measures and v.quantity)
+        ):
             title = self._sheet_name(on_sheets, in_sheet[0]) if on_sheets else name
             title = self.quantity_words[in_sheet[0].quantity] if measures else title
             yield Sheet(_clean(title), tuple(self._pieces(in_sheet)))
 
     def _sheet_name(self, dims: list[str], value: Value) -> str:
         if dims == ["treatment", "unit"]:
-            return self.sheet_form.format(t=value.unit.treatment, u=value.unit.name, U=self.heads["unit"])
+            return self.sheet_form.format(
+                t=value.unit.treatment, u=value.unit.name, U=self.heads["unit"]
+            )
         if dims == ["unit"]:
             return f"{self.heads['unit']} {value.unit.name}"
         if dims == ["occasion"]:
@@ -263,7 +296,9 @@ class Placing:
     def _lone(self, dims: list[str], value: Value, what: str) -> Cell:
         """Return a label that stands alone in its row."""
         if "unit" in dims and "treatment" in dims:
-            return Cell(f"{value.unit.treatment} {self.heads['unit']} {value.unit.name}", "treatment", what)
+            return Cell(
+                f"{value.unit.treatment} {self.heads['unit']} {value.unit.name}", "treatment", what
+            )
         label = self.label(dims[0], value)
         return Cell(self.section_form.format(label, word=self.heads[dims[0]]), dims[0], what)
 
@@ -354,7 +389,11 @@ class Placing:
             label = f"{self.heads['plant']} {label}"
         if dimension == "unit" and is_number and self.style.worded:
             label = f"{self.heads['unit']} {label}"
-        if self.measure_above == "label" and self.style.units in ("brackets", "square") and isinstance(label, str):
+        if (
+            self.measure_above == "label"
+            and self.style.units in ("brackets", "square")
+            and isinstance(label, str)
+        ):
             label = f"{label} ({self.spoken[unit]})"
         return Cell(label, dimension, "header")
 
@@ -375,7 +414,12 @@ class Placing:
             return Cell(unit, "header", quantity, unit)
         said = self.spoken[unit]
         style = "none" if self.layout.units_row or not said else self.style.units
-        form = {"brackets": "{} ({})", "square": "{} [{}]", "comma": "{}, {}", "plain": "{} {}"}.get(style, "{}")
+        form = {
+            "brackets": "{} ({})",
+            "square": "{} [{}]",
+            "comma": "{}, {}",
+            "plain": "{} {}",
+        }.get(style, "{}")
         return Cell(form.format(word, said), "header", quantity, unit)
 
     def _body(self, values: list[Value], all_values: list[Value]) -> Iterator[Row]:
@@ -389,7 +433,9 @@ class Placing:
             shown = [*self._not_repeated(labels, before)] if self.style.repeats != "all" else labels
             before = labels
             at = {(_key(self, over_dims, value), value.quantity): value for value in held}
-            cells = [self._value_cell(at, key, quantity, unit, held[0]) for key, quantity, unit in over]
+            cells = [
+                self._value_cell(at, key, quantity, unit, held[0]) for key, quantity, unit in over
+            ]
             yield Row((*shown, *cells), DATA)
 
     def _not_repeated(self, labels: list[Cell], before: list[Cell]) -> Iterator[Cell]:
@@ -404,7 +450,11 @@ class Placing:
 
     def _row_label(self, name: str, value: Value) -> Cell:
         if name == "id":
-            return Cell(self.joined_id(value, self.on("id")), "plant" if "plant" in self.on("id") else "unit", "id")
+            return Cell(
+                self.joined_id(value, self.on("id")),
+                "plant" if "plant" in self.on("id") else "unit",
+                "id",
+            )
         return Cell(self.label(name, value), name)
 
     def _value_cell(self, at, key: Key, quantity: str, unit: str, first: Value) -> Cell:
@@ -414,7 +464,14 @@ class Placing:
         if value is None:
             return Cell(None, "value", quantity, unit, "absent")
         if value.stands:
-            return Cell(self._stands(value), "value", quantity, unit, value.stands, at=self.places[id(value)])
+            return Cell(
+                self._stands(value),
+                "value",
+                quantity,
+                unit,
+                value.stands,
+                at=self.places[id(value)],
+            )
         amount = value.amount
         if self.trial.mass == "lb+oz" and quantity == "fresh_weight" and amount is not None:
             pounds = int(amount // 16)
@@ -441,7 +498,12 @@ class Placing:
             return log
         pairs = list(self.trial.spelled.items()) or [(name, name) for name in self.trial.treatments]
         word = self.style.word
-        rows = [Row((Cell(word(self.rng, "code"), "key"), Cell(word(self.rng, "meaning"), "key")), "header")]
+        rows = [
+            Row(
+                (Cell(word(self.rng, "code"), "key"), Cell(word(self.rng, "meaning"), "key")),
+                "header",
+            )
+        ]
         rows += [Row((Cell(code, "key"), Cell(name, "key")), "key") for code, name in pairs]
         file = log.files[0]
         if where == "sheet":
@@ -457,7 +519,9 @@ class Placing:
         return replace(log, files=(replace(file, sheets=sheets), *log.files[1:]))
 
     def _with_lookup(self, log: Log, where: str) -> Log:
-        head = Row(tuple(Cell(self.heads[one], "header", one) for one in ("unit", "treatment")), "header")
+        head = Row(
+            tuple(Cell(self.heads[one], "header", one) for one in ("unit", "treatment")), "header"
+        )
         rows = [
             Row((Cell(_number(u.name), "unit"), Cell(_number(u.treatment), "treatment")), DATA)
             for u in self.trial.units
@@ -506,7 +570,12 @@ def _coordinate(dimension: str, value: Value) -> object:
         return value.occasion
     if dimension == "plant":
         return _number(value.plant)
-    text = {"treatment": unit.treatment, "factor": unit.factor, "block": unit.block, "unit": unit.name}[dimension]
+    text = {
+        "treatment": unit.treatment,
+        "factor": unit.factor,
+        "block": unit.block,
+        "unit": unit.name,
+    }[dimension]
     return _number(text) if dimension != "treatment" else text
 
 

@@ -34,7 +34,13 @@ USUAL: Final = {"title", "crop", "started on", "harvested on", "reference treatm
 # What an answer may be worded as, by what it means. The first words are given where any text is taken.
 MEANINGS: Final = {
     "yes": ("yes", "it is", "part of the trial", "belongs"),
-    "no": ("no part of the trial", "this table is no part of the trial", "no", "nothing", "not part"),
+    "no": (
+        "no part of the trial",
+        "this table is no part of the trial",
+        "no",
+        "nothing",
+        "not part",
+    ),
     "lost": ("lost", "dead", "the plant was lost", "plant lost"),
     "missing": ("missing", "not measured", "it was not measured", "not weighed"),
     "zero": ("zero", "0", "nothing was picked", "nothing picked"),
@@ -191,7 +197,9 @@ def taken_in(made: Made, paths: list[Path], run: Run | None = None) -> Outcome:
     return Outcome(kind, why, tuple(given), document, time.perf_counter() - began)
 
 
-def _conversation(made: Made, run: Run, log: Path) -> tuple[str, str, list[Given], Mapping[str, object]]:
+def _conversation(
+    made: Made, run: Run, log: Path
+) -> tuple[str, str, list[Given], Mapping[str, object]]:
     answers: dict[str, str] = {}
     given: list[Given] = []
     tried: dict[str, list[str]] = {}
@@ -270,12 +278,17 @@ def _amiss(made: Made, quantity: str, measures: Mapping[str, "MeasureResult"]) -
     names = [key for key in NAMES[quantity].measures if key in measures]
     if not names:
         return "" if quantity in RESOURCES else f"no {quantity}"
-    estimates = {code: {"mean": one.value, "units": one.n} for code, one in measures[names[0]].estimates}
+    estimates = {
+        code: {"mean": one.value, "units": one.n} for code, one in measures[names[0]].estimates
+    }
     named = by_true_name(estimates, made.trial, list(figures))
     if named is None:
         return f"treatments {', '.join(estimates)}"
     for name, true in figures.items():
-        if not (_same_mean(named[name], true, quantity, made) or _is_by_plant(named[name], true, names[0])):
+        if not (
+            _same_mean(named[name], true, quantity, made)
+            or _is_by_plant(named[name], true, names[0])
+        ):
             return f"{quantity} of {name} is {named[name]}, true is {true}"
     return ""
 
@@ -284,7 +297,10 @@ def _is_by_plant(found: Mapping[str, object], true, measure: str) -> bool:
     """Return whether a measure of plants has the true mean of a plant, where trays were weighed with their plants."""
     if measure.startswith("tray_") or true.by_plant is None or found["mean"] is None:
         return False
-    return isclose(found["mean"], true.by_plant[1], rel_tol=SAME) and true.units in (None, found["units"])
+    return isclose(found["mean"], true.by_plant[1], rel_tol=SAME) and true.units in (
+        None,
+        found["units"],
+    )
 
 
 def _same_mean(found: Mapping[str, object], true, quantity: str, made: Made) -> bool:
@@ -301,7 +317,9 @@ def _same_mean(found: Mapping[str, object], true, quantity: str, made: Made) -> 
 # ---- answering -------------------------------------------------------------------------------------------
 
 
-def _next_answers(made: Made, document: Mapping[str, object], tried: Mapping[str, list[str]]) -> list[Given]:
+def _next_answers(
+    made: Made, document: Mapping[str, object], tried: Mapping[str, list[str]]
+) -> list[Given]:
     """Return answers to all questions of the trial's fields, and to the first other one that the owner can answer."""
     found: list[Given] = []
     other = False
@@ -310,7 +328,9 @@ def _next_answers(made: Made, document: Mapping[str, object], tried: Mapping[str
         if (other and not usual) or question.get("answer") is not None:
             continue
         before = tried.get(str(question["key"]), [])
-        answer = next((one for one in candidates(made, question, document) if one[0] not in before), None)
+        answer = next(
+            (one for one in candidates(made, question, document) if one[0] not in before), None
+        )
         if answer is None or len(before) >= TRIES:
             continue
         other = other or not usual
@@ -318,25 +338,35 @@ def _next_answers(made: Made, document: Mapping[str, object], tried: Mapping[str
     return found
 
 
-def candidates(made: Made, question: Mapping[str, object], document: Mapping[str, object]) -> Iterator[tuple[str, str]]:
+def candidates(
+    made: Made, question: Mapping[str, object], document: Mapping[str, object]
+) -> Iterator[tuple[str, str]]:
     """Yield true answers to a question with the reason of each, the surest first."""
     choices = list(question.get("choices") or [])
     offered = [str(one["answer"]) for one in choices]
     slot = slot_of(question)
-    fits = {str(one["answer"]): _best_fit(made, one) for one in choices if one.get("gives") or one.get("may_give")}
+    fits = {
+        str(one["answer"]): _best_fit(made, one)
+        for one in choices
+        if one.get("gives") or one.get("may_give")
+    }
     told = list(_by_slot(made, question, slot, document))
     worded = [answer for meaning in told for answer in _choices_of(meaning, offered)]
     best = max(fits.values(), default=OTHER)
     if best == EQUAL:
         equal = [answer for answer, one in fits.items() if one == EQUAL]
-        yield from ((answer, "gives") for answer in sorted(equal, key=lambda answer: answer not in worded))
+        yield from (
+            (answer, "gives") for answer in sorted(equal, key=lambda answer: answer not in worded)
+        )
     yield from ((answer, f"slot {slot}") for answer in worded)
     if field_of(question).startswith("off"):
         yield from ((answer, "may be off") for answer in reversed(offered[1:-1]))
     if field_of(question) == "table":
         yield from ((answer, "may be off") for answer in offered)
     if best not in (EQUAL, OTHER) and slot != "confirm":
-        yield from ((answer, "gives, but for the unit") for answer, one in fits.items() if one == best)
+        yield from (
+            (answer, "gives, but for the unit") for answer, one in fits.items() if one == best
+        )
     free = question.get("free") or not offered
     if free:
         yield from ((_first(meaning), f"slot {slot}, in words") for meaning in told)
@@ -372,7 +402,9 @@ def _choices_of(meaning: str, offered: list[str]) -> Iterator[str]:
     yield from (one for one in offered if name_key(one) == name_key(meaning))
 
 
-def _by_slot(made: Made, question: Mapping[str, object], slot: str, document: Mapping[str, object]) -> Iterator[str]:
+def _by_slot(
+    made: Made, question: Mapping[str, object], slot: str, document: Mapping[str, object]
+) -> Iterator[str]:
     """Yield what is true of the slot of a question, as a meaning or as a text."""
     cells = cells_at(made.log, question.get("where"))
     answering = SLOTS.get(slot)
@@ -406,7 +438,9 @@ def _reference(made, document) -> Iterator[str]:
     """Yield the reference treatment as the program names it, else as the log does."""
     trial, reference = made.trial, made.reference
     for figures in (document.get("read") or {}).values():
-        named = by_true_name({name: name for name in figures}, trial, list(next(iter(made.truth.values()))))
+        named = by_true_name(
+            {name: name for name in figures}, trial, list(next(iter(made.truth.values())))
+        )
         if named:
             yield str(named[reference])
     yield reference
@@ -415,7 +449,10 @@ def _reference(made, document) -> Iterator[str]:
 
 def _unit(made, question, cells, document) -> Iterator[str]:
     """Yield the unit of measure of the cells asked about, else that of the weights."""
-    yield most([cell for cell in cells if cell.what in ("value", "header")], "unit") or made.trial.mass
+    yield (
+        most([cell for cell in cells if cell.what in ("value", "header")], "unit")
+        or made.trial.mass
+    )
 
 
 def _measure(made, question, cells, document) -> Iterator[str]:
@@ -455,9 +492,13 @@ def _independent(made, question, cells, document) -> Iterator[str]:
 
 def _occasions(made, question, cells, document) -> Iterator[str]:
     """Yield how the days of weighing belong together."""
-    yield {PICKINGS: "add up", GROWTH: "growth", SAMPLES: "samples", RUNNING: "last", DAYS: "each its own plants"}.get(
-        made.trial.kind, "last"
-    )
+    yield {
+        PICKINGS: "add up",
+        GROWTH: "growth",
+        SAMPLES: "samples",
+        RUNNING: "last",
+        DAYS: "each its own plants",
+    }.get(made.trial.kind, "last")
 
 
 def _word(made, question, cells, document) -> Iterator[str]:
@@ -465,7 +506,13 @@ def _word(made, question, cells, document) -> Iterator[str]:
     stands = most(cells, "stands")
     if not stands:
         said = str(question.get("word") or "").casefold()
-        every = [cell for sheet in made.log.files for one in sheet.sheets for row in one.rows for cell in row.cells]
+        every = [
+            cell
+            for sheet in made.log.files
+            for one in sheet.sheets
+            for row in one.rows
+            for cell in row.cells
+        ]
         same = [cell for cell in every if cell.stands and str(cell.value or "").casefold() == said]
         stands = most(same, "stands")
     if stands:
@@ -488,7 +535,9 @@ def _row(made, question, cells, document) -> Iterator[str]:
 def _confirm(made, question, cells, document) -> Iterator[str]:
     """Yield whether the figures that were read are those of the trial."""
     read = document.get("read") or {}
-    true = not differences(read, made.truth, made.trial) and any(q not in missed(read, made.truth) for q in made.truth)
+    true = not differences(read, made.truth, made.trial) and any(
+        q not in missed(read, made.truth) for q in made.truth
+    )
     yield "yes" if true else "no"
 
 

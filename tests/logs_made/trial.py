@@ -32,7 +32,11 @@ class Wants:
     names: tuple[str, ...] = ("anew", "unique")
     even: bool = False
     factor: bool = False
-    measures: tuple[tuple[str, ...], ...] = (("fresh_weight",), ("fresh_weight",), ("fresh_weight", "dry_weight"))
+    measures: tuple[tuple[str, ...], ...] = (
+        ("fresh_weight",),
+        ("fresh_weight",),
+        ("fresh_weight", "dry_weight"),
+    )
     masses: tuple[str, ...] = ("g", "g", "g", "g", "kg", "oz", "lb")
     coded: bool = False
     short_codes: bool = False
@@ -183,7 +187,11 @@ def _treatments(rng: Generator, wants: Wants) -> tuple[tuple[str, ...], dict[str
         if len(set(codes)) < len(codes):
             codes = tuple("ABC"[: len(names)])
         return codes, dict(zip(codes, names, strict=True))
-    sets = [names for names in TREATMENTS if not wants.short_codes or all(len(n) == 1 and n.isalpha() for n in names)]
+    sets = [
+        names
+        for names in TREATMENTS
+        if not wants.short_codes or all(len(n) == 1 and n.isalpha() for n in names)
+    ]
     return one_of(rng, sets)[:number], {}
 
 
@@ -192,7 +200,9 @@ def _levels(treatments: tuple[str, ...], factors: tuple[str, ...]) -> list[tuple
     return [(treatment, factor) for treatment in treatments for factor in factors or ("",)]
 
 
-def _units(rng: Generator, wants: Wants, levels: list[tuple[str, str]], drawn: tuple[str, str]) -> tuple[Unit, ...]:
+def _units(
+    rng: Generator, wants: Wants, levels: list[tuple[str, str]], drawn: tuple[str, str]
+) -> tuple[Unit, ...]:
     plants, names = drawn
     number = int(rng.integers(2, 4 if wants.factor else 7))
     several = {"each": int(rng.integers(2, 9)), "one": 1, "count": 0, "none": 0}[plants]
@@ -230,12 +240,19 @@ def _values(rng: Generator, trial: Trial) -> Iterator[Value]:
     """Yield every value; lost plants and blank pickings among them."""
     whole = trial.plants in ("none", "count")
     base = float(rng.uniform(25, 160)) * (6 if whole else 1)
-    effects = {name: 1 + 0.17 * at + float(rng.uniform(0, 0.1)) for at, name in enumerate(trial.treatments)}
+    effects = {
+        name: 1 + 0.17 * at + float(rng.uniform(0, 0.1)) for at, name in enumerate(trial.treatments)
+    }
     of_factor = {name: 1 + 0.12 * at for at, name in enumerate(trial.factors)}
     lost_share = 0.05 if chance(rng, 0.45) else 0.0
     stands = MISSING if chance(rng, 0.2) else LOST
     for unit in trial.units:
-        typical = base * effects[unit.treatment] * of_factor.get(unit.factor, 1.0) * float(rng.normal(1, 0.05))
+        typical = (
+            base
+            * effects[unit.treatment]
+            * of_factor.get(unit.factor, 1.0)
+            * float(rng.normal(1, 0.05))
+        )
         if whole:
             yield from _of_whole_unit(rng, trial, unit, typical)
         else:
@@ -269,7 +286,9 @@ def _of_plants(rng, trial, unit, typical, gaps) -> Iterator[Value]:
             noise = float(rng.normal(1, 0.15 if trial.kind == PICKINGS else 0.03))
             amount = own * noise if trial.kind == PICKINGS else own * grown * noise
             for quantity in trial.measures:
-                yield _weighed(trial, Value(unit, plant, at, quantity, amount, stands if lost else ""))
+                yield _weighed(
+                    trial, Value(unit, plant, at, quantity, amount, stands if lost else "")
+                )
 
 
 def _occasions_of(trial: Trial, unit: Unit, plant: str) -> list[int]:
@@ -293,7 +312,9 @@ def _weighed(trial: Trial, value: Value) -> Value:
     share = {"dry_weight": 0.09, "leaf_area": 18.0, "height": 0.2}.get(quantity, 1.0)
     amount = grams * share
     if share != 1:
-        amount *= 1 + 0.01 * (int(grams * 10) % 17 - 8)  # so that the quantities are no exact multiples
+        amount *= 1 + 0.01 * (
+            int(grams * 10) % 17 - 8
+        )  # so that the quantities are no exact multiples
     if quantity in ("leaf_area", "height"):
         return replace(value, amount=round(amount, 1))
     extra = 1 if quantity == "dry_weight" else 0
@@ -313,13 +334,18 @@ def with_water(rng: Generator, trial: Trial) -> Trial:
         for at in range(int(rng.integers(1, 3))):
             on = trial.started + timedelta(days=7 * (at + 1))
             pours.append(Pour(unit, on, "top-up", round(float(rng.uniform(0.5, 3)), 1)))
-        pours.append(Pour(unit, trial.harvested, "remaining", round(float(rng.uniform(0.3, 2.5)), 1)))
+        pours.append(
+            Pour(unit, trial.harvested, "remaining", round(float(rng.uniform(0.3, 2.5)), 1))
+        )
     return replace(trial, pours=tuple(sorted(pours, key=lambda pour: pour.on)))
 
 
 def with_energy(rng: Generator, trial: Trial) -> Trial:
     """Return a trial with a meter for each treatment, read every week."""
-    days = [trial.started + timedelta(days=at) for at in range(0, (trial.harvested - trial.started).days, 7)]
+    days = [
+        trial.started + timedelta(days=at)
+        for at in range(0, (trial.harvested - trial.started).days, 7)
+    ]
     found: list[Reading] = []
     for treatment in trial.treatments:
         reading = float(rng.integers(80, 900))
@@ -385,13 +411,23 @@ def _of_quantity(trial: Trial, quantity: str) -> tuple[str, dict[str, Figures]]:
             continue
         by_unit[value.unit][value.plant, value.occasion] = value.amount * grams
     by_plant = trial.plants in ("each", "one") and trial.kind != PICKINGS
-    name = quantity if by_plant or trial.plants == "count" else f"unit_{'dry' if quantity == 'dry_weight' else 'yield'}"
-    units = {unit: _of_unit(list(held.values()), by_plant, counts.get(unit)) for unit, held in by_unit.items()}
+    name = (
+        quantity
+        if by_plant or trial.plants == "count"
+        else f"unit_{'dry' if quantity == 'dry_weight' else 'yield'}"
+    )
+    units = {
+        unit: _of_unit(list(held.values()), by_plant, counts.get(unit))
+        for unit, held in by_unit.items()
+    }
     figures = _of_treatments(trial, units)
     if trial.plants in ("each", "one") and not by_plant:
         plants = {unit: (total, len(unit.plants)) for unit, (total, _) in units.items()}
         told = _of_treatments(trial, plants)
-        figures = {code: replace(one, by_plant=(told[code].n, told[code].mean)) for code, one in figures.items()}
+        figures = {
+            code: replace(one, by_plant=(told[code].n, told[code].mean))
+            for code, one in figures.items()
+        }
     return name, figures
 
 
@@ -410,12 +446,18 @@ def _of_treatments(trial: Trial, units: dict[Unit, tuple[float, int | None]]) ->
         means = [total / (number or 1) for total, number in held]
         known = [number for _, number in held if number is not None]
         plants = sum(known) if len(known) == len(held) else None
-        found[treatment] = Figures(len(held), plants, sum(total for total, _ in held), sum(means) / len(means))
+        found[treatment] = Figures(
+            len(held), plants, sum(total for total, _ in held), sum(means) / len(means)
+        )
     return found
 
 
 def _of_areas(trial: Trial) -> dict[str, Figures]:
-    units = {v.unit: ((v.amount or 0.0) * v.unit.area * 1000, None) for v in trial.values if v.quantity == "area_yield"}
+    units = {
+        v.unit: ((v.amount or 0.0) * v.unit.area * 1000, None)
+        for v in trial.values
+        if v.quantity == "area_yield"
+    }
     return _of_treatments(trial, units)
 
 

@@ -47,7 +47,11 @@ def numbers_as_text(of: Made) -> Made:
     """Write every weight as text."""
 
     def change(cell: Cell) -> Cell:
-        return replace(cell, value=str(cell.value)) if cell.what == "value" and _is_number(cell.value) else cell
+        return (
+            replace(cell, value=str(cell.value))
+            if cell.what == "value" and _is_number(cell.value)
+            else cell
+        )
 
     return _with_log(of, changed_cells(of.log, change, "plants"))
 
@@ -125,7 +129,10 @@ def title_added(of: Made) -> Made:
     """Put a title and a blank row above each sheet of plants."""
 
     def change(sheet: Sheet) -> Sheet:
-        return replace(sheet, rows=(Row((Cell("Weighed by J. and M.", "title"),), "title"), Row(()), *sheet.rows))
+        return replace(
+            sheet,
+            rows=(Row((Cell("Weighed by J. and M.", "title"),), "title"), Row(()), *sheet.rows),
+        )
 
     return _with_log(of, changed_sheets(of.log, change, "plants"))
 
@@ -136,17 +143,27 @@ def language_changed(of: Made) -> Made:
     new = {"en": "de", "de": "fr"}.get(old, "en")
     pairs: list[tuple[str, str]] = []
     for name, words in HEADERS[old].items():
-        pairs += [(word, HEADERS[new][name][min(at, len(HEADERS[new][name]) - 1)]) for at, word in enumerate(words)]
+        pairs += [
+            (word, HEADERS[new][name][min(at, len(HEADERS[new][name]) - 1)])
+            for at, word in enumerate(words)
+        ]
     pairs.sort(key=lambda pair: -len(pair[0]))
 
     def change(cell: Cell) -> Cell:
-        is_worded = cell.what in ("header", "total", "key") or cell.of in ("header", "fill", "top-up", "remaining")
+        is_worded = cell.what in ("header", "total", "key") or cell.of in (
+            "header",
+            "fill",
+            "top-up",
+            "remaining",
+        )
         if isinstance(cell.value, str) and (is_worded or cell.stands):
             return replace(cell, value=_translated(cell.value, pairs))
         return cell
 
     changed = changed_cells(of.log, change)
-    said = {name: tuple(_translated(one, pairs) for one in told) for name, told in of.log.said.items()}
+    said = {
+        name: tuple(_translated(one, pairs) for one in told) for name, told in of.log.said.items()
+    }
     return replace(of, log=replace(changed, said=said), style=replace(of.style, language=new))
 
 
@@ -209,12 +226,16 @@ def _one_more_unit(trial: Trial) -> Trial:
     values = [_like(value, new, value.plant) for value in trial.values if value.unit == last]
     pours = [replace(one, unit=new) for one in trial.pours if one.unit == last]
     units = (*trial.units, new)
-    return replace(trial, units=units, values=(*trial.values, *values), pours=(*trial.pours, *pours))
+    return replace(
+        trial, units=units, values=(*trial.values, *values), pours=(*trial.pours, *pours)
+    )
 
 
 def _replaced(trial: Trial, old: Unit, new: Unit, more: list[Value]) -> Trial:
     units = tuple(new if unit == old else unit for unit in trial.units)
-    values = tuple(replace(value, unit=new) if value.unit == old else value for value in trial.values)
+    values = tuple(
+        replace(value, unit=new) if value.unit == old else value for value in trial.values
+    )
     pours = tuple(replace(one, unit=new) if one.unit == old else one for one in trial.pours)
     return replace(trial, units=units, values=(*values, *more), pours=pours)
 
@@ -278,8 +299,14 @@ def column_added(of: Made) -> Made:
         def new(one: Row) -> Cell:
             place = next(where for where, other in enumerate(sheet.rows) if other is one)
             if place in last:
-                return Cell(f"{HEADERS[of.style.language]['height'][0]} (cm)", "header", "height", "cm")
-            return Cell(12 + next(number) * 7 % 5, "value", "height", "cm") if one.kind == DATA else BLANK
+                return Cell(
+                    f"{HEADERS[of.style.language]['height'][0]} (cm)", "header", "height", "cm"
+                )
+            return (
+                Cell(12 + next(number) * 7 % 5, "value", "height", "cm")
+                if one.kind == DATA
+                else BLANK
+            )
 
         return replace(sheet, rows=same_in_all_columns(sheet.rows, at, new))
 
@@ -302,7 +329,9 @@ def value_corrected(of: Made) -> Made | None:
     weights = [
         cell
         for cell in cells_of(of.log, "plants")
-        if cell.at >= 0 and _is_number(cell.value) and cell.of in ("fresh_weight", "dry_weight", "gross")
+        if cell.at >= 0
+        and _is_number(cell.value)
+        and cell.of in ("fresh_weight", "dry_weight", "gross")
     ]
     counting = [cell for cell in weights if _counts(of.trial, cell, last)]
     if of.trial.mass == "lb+oz" or not counting:
@@ -317,7 +346,9 @@ def value_corrected(of: Made) -> Made | None:
     values = list(of.trial.values)
     values[chosen.at] = replace(values[chosen.at], amount=new)
     trial = replace(of.trial, values=tuple(values))
-    return replace(of, log=changed_cells(of.log, change, "plants"), trial=trial, truth=truth_of(trial))
+    return replace(
+        of, log=changed_cells(of.log, change, "plants"), trial=trial, truth=truth_of(trial)
+    )
 
 
 def _counts(trial: Trial, cell: Cell, last: int) -> bool:
@@ -333,14 +364,19 @@ def treatment_renamed(of: Made) -> Made | None:
 def _renamed(trial: Trial) -> Trial:
     old, new = trial.treatments[-1], "Z" if len(trial.treatments[-1]) == 1 else "zebra"
     treatments = (*trial.treatments[:-1], new)
-    units = {unit: replace(unit, treatment=new) if unit.treatment == old else unit for unit in trial.units}
+    units = {
+        unit: replace(unit, treatment=new) if unit.treatment == old else unit
+        for unit in trial.units
+    }
     return replace(
         trial,
         treatments=treatments,
         units=tuple(units.values()),
         values=tuple(replace(value, unit=units[value.unit]) for value in trial.values),
         pours=tuple(replace(one, unit=units[one.unit]) for one in trial.pours),
-        readings=tuple(replace(one, treatment=new) if one.treatment == old else one for one in trial.readings),
+        readings=tuple(
+            replace(one, treatment=new) if one.treatment == old else one for one in trial.readings
+        ),
     )
 
 
@@ -367,10 +403,17 @@ def _in_other_unit(trial: Trial) -> Trial:
 def titles_swapped(of: Made) -> Made | None:
     """Exchange the labels of the first two treatments wherever they stand in a title or a section row."""
     labels = [
-        cell for cell in cells_of(of.log, "plants") if cell.what == "treatment" and cell.of in ("title", "section")
+        cell
+        for cell in cells_of(of.log, "plants")
+        if cell.what == "treatment" and cell.of in ("title", "section")
     ]
     firsts, seconds = of.trial.treatments[:2]
-    if not labels or set(of.layout.carriers.values()) & {"sheet"} or of.trial.pours or of.trial.readings:
+    if (
+        not labels
+        or set(of.layout.carriers.values()) & {"sheet"}
+        or of.trial.pours
+        or of.trial.readings
+    ):
         return None
 
     def change(cell: Cell) -> Cell:

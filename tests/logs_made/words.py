@@ -319,7 +319,11 @@ TREATMENTS: Final = (
     ("Ost", "West"),
     ("blau", "rot", "grün"),
 )
-SPELLED: Final = (("kelp", "loam", "moss"), ("warm mat", "no mat", "mat at night"), ("peat", "coir", "bark"))
+SPELLED: Final = (
+    ("kelp", "loam", "moss"),
+    ("warm mat", "no mat", "mat at night"),
+    ("peat", "coir", "bark"),
+)
 FACTOR_LEVELS: Final = (("Tira", "Bolda"), ("sandy", "loamy"), ("red leaf", "green leaf"))
 CROPS: Final = ("basil", "lettuce", "chard", "rocket", "parsley", "tomato", "pea shoots")
 

@@ -73,7 +73,12 @@ def _xlsx(file: File, path: Path) -> None:
                 there.fill = PatternFill("solid", fgColor=cell.fill)
             if cell.span != (1, 1):
                 last_row, last_column = at + cell.span[0], column + cell.span[1]
-                page.merge_cells(start_row=at + 1, start_column=column + 1, end_row=last_row, end_column=last_column)
+                page.merge_cells(
+                    start_row=at + 1,
+                    start_column=column + 1,
+                    end_row=last_row,
+                    end_column=last_column,
+                )
     book.save(path)
 
 
@@ -92,7 +97,9 @@ def _written(book: Written, page: object, at: int, column: int, cell: Cell) -> N
     if cell.strike:
         looks["font_strikeout"] = True
     if isinstance(cell.value, date):
-        looks["num_format"] = "yyyy-mm-dd hh:mm" if isinstance(cell.value, datetime) else "yyyy-mm-dd"
+        looks["num_format"] = (
+            "yyyy-mm-dd hh:mm" if isinstance(cell.value, datetime) else "yyyy-mm-dd"
+        )
     look = book.add_format(looks)
     if cell.span != (1, 1):
         page.merge_range(at, column, at + cell.span[0] - 1, column + cell.span[1] - 1, "", look)
@@ -111,12 +118,16 @@ def _written(book: Written, page: object, at: int, column: int, cell: Cell) -> N
 def _xls(file: File, path: Path) -> None:
     book = xlwt.Workbook()
     for sheet in file.sheets:
-        page = book.add_sheet(sheet.name, cell_overwrite_ok=True)  # a row may be put into a merged label
+        page = book.add_sheet(
+            sheet.name, cell_overwrite_ok=True
+        )  # a row may be put into a merged label
         page.visibility = 1 if sheet.hidden else 0
         for at, column, cell in spots(sheet):
             look = _xls_look(cell)
             if cell.span != (1, 1):
-                page.write_merge(at, at + cell.span[0] - 1, column, column + cell.span[1] - 1, cell.value, look)
+                page.write_merge(
+                    at, at + cell.span[0] - 1, column, column + cell.span[1] - 1, cell.value, look
+                )
             else:
                 page.write(at, column, cell.value, look)
     book.save(str(path))
@@ -157,7 +168,11 @@ def _ods_row(one: Row, at: int, columns: int, covered: set, looks: tuple) -> tab
         if (at, column) in covered:
             made.addElement(table.CoveredTableCell())
             continue
-        covered |= {(at + down, column + right) for down in range(cell.span[0]) for right in range(cell.span[1])}
+        covered |= {
+            (at + down, column + right)
+            for down in range(cell.span[0])
+            for right in range(cell.span[1])
+        }
         made.addElement(_ods_cell(cell, looks))
     return made
 
@@ -217,5 +232,9 @@ def text_grid(log: Log) -> str:
 def _shown(cell: Cell) -> str:
     if cell.value is None:
         return ""
-    shown = f"'{cell.value}" if isinstance(cell.value, str) and cell.value[:1].isdigit() else str(cell.value)
+    shown = (
+        f"'{cell.value}"
+        if isinstance(cell.value, str) and cell.value[:1].isdigit()
+        else str(cell.value)
+    )
     return f"~{shown}~" if cell.strike else shown

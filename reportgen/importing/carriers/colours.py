@@ -21,7 +21,18 @@ GREY: Final = 0.12  # saturation below which a colour has no hue
 HUES: Final = ((15, "red"), (45, "orange"), (70, "yellow"), (165, "green"), (200, "turquoise"), (260, "blue"),
                (330, "purple"), (360, "red"))  # fmt: skip
 # ECMA-376 part 1, 20.1.6.2: a theme's colours, here those of the theme that a new workbook has.
-THEME: Final = ("FFFFFF", "000000", "E7E6E6", "44546A", "4472C4", "ED7D31", "A5A5A5", "FFC000", "5B9BD5", "70AD47")
+THEME: Final = (
+    "FFFFFF",
+    "000000",
+    "E7E6E6",
+    "44546A",
+    "4472C4",
+    "ED7D31",
+    "A5A5A5",
+    "FFC000",
+    "5B9BD5",
+    "70AD47",
+)
 MOSTLY: Final = 0.75  # of the coloured cells of a row that have its colour
 NEARLY_ALL: Final = 0.9  # of the rows that have a colour of their own
 
@@ -112,7 +123,9 @@ def _names(fills: Mapping[str, None], table: Table, sheets: Sequence[Sheet]) -> 
         hue = hue_of(fill)
         numbered = (f"{hue} {number}" for number in count(2))
         names[fill] = (
-            hue if hue not in names.values() else next(each for each in numbered if each not in names.values())
+            hue
+            if hue not in names.values()
+            else next(each for each in numbered if each not in names.values())
         )
     for sheet, places in _outside(table, sheets):
         for place, text in places.items():
@@ -149,9 +162,19 @@ def _outside(table: Table, sheets: Sequence[Sheet]) -> list[tuple[Sheet, dict[Pl
         for block in table.blocks:
             if block.sheet == index:
                 area = block.area
-                is_text[area.first_row - 1 : area.last_row, area.first_column - 1 : area.last_column] = False
+                is_text[
+                    area.first_row - 1 : area.last_row, area.first_column - 1 : area.last_column
+                ] = False
         places = np.argwhere(is_text) + 1
-        found.append((sheet, {(int(row), int(column)): str(sheet.text[row - 1, column - 1]) for row, column in places}))
+        found.append(
+            (
+                sheet,
+                {
+                    (int(row), int(column)): str(sheet.text[row - 1, column - 1])
+                    for row, column in places
+                },
+            )
+        )
     return found
 
 

@@ -10,7 +10,9 @@ from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.tables import Table
 
 DITTO_WORDS = frozenset({"〃", "ditto", "do.", "do", "idem", "id.", "dito", "ídem"})
-DITTO_SIGN = re.compile(r"[\s–—-]*(?:[\"”“„″]|''|,,|‘‘|’’)[\s–—-]*")  # quotation marks, between dashes or alone
+DITTO_SIGN = re.compile(
+    r"[\s–—-]*(?:[\"”“„″]|''|,,|‘‘|’’)[\s–—-]*"
+)  # quotation marks, between dashes or alone
 
 FEWEST_GROUPS = 2  # groups with blanks below their label, where other groups repeat theirs
 
@@ -51,7 +53,9 @@ def is_ditto(text: str) -> bool:
     return text.casefold() in DITTO_WORDS or DITTO_SIGN.fullmatch(text) is not None
 
 
-def _is_below_unmerged(table: Table, blank: NDArray[np.bool_], is_merged: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def _is_below_unmerged(
+    table: Table, blank: NDArray[np.bool_], is_merged: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
     """Tell which rows follow a label in a cell of its own, where several labels have blank cells below them."""
     begins_merged = np.append(is_merged[1:], False)
     is_source = ~blank | _starts(table)

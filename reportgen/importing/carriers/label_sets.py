@@ -159,7 +159,11 @@ def _parts(whole: Labels) -> Iterator[Labels]:
 
 
 def _label_set(
-    carrier: Carrier, labels: NDArray[np.object_], along: str = "rows", header: str = "", filled: bool = False
+    carrier: Carrier,
+    labels: NDArray[np.object_],
+    along: str = "rows",
+    header: str = "",
+    filled: bool = False,
 ) -> Labels:
     """Return a label set with its levels in order of appearance."""
     return Labels(carrier, labels, levels_of(labels), along, header, filled)

@@ -33,12 +33,19 @@ def with_lists(found: Found, sheets: Sequence[Sheet]) -> Found:
             wider = _with_list(wider, other, sheets)
         tables.append(wider)
     joined = {key for table in tables for key in table.lists}
-    return replace(found, tables=tuple(replace(each, is_key=each.is_key or each.key in joined) for each in tables))
+    return replace(
+        found,
+        tables=tuple(replace(each, is_key=each.is_key or each.key in joined) for each in tables),
+    )
 
 
 def _told(table: Table) -> list[int]:
     """Return the columns of a list of units that tell numbers of plants, days or levels, none of another table."""
-    if not 2 <= len(table.columns) <= MOST_COLUMNS or not 2 <= len(table.row) <= MOST_ROWS or table.is_fields:
+    if (
+        not 2 <= len(table.columns) <= MOST_COLUMNS
+        or not 2 <= len(table.row) <= MOST_ROWS
+        or table.is_fields
+    ):
         return []
     ids = [code(tidy(text)) for text in table.text[:, 0].tolist()]
     if "" in ids or len(set(ids)) < len(ids):
@@ -49,7 +56,11 @@ def _told(table: Table) -> list[int]:
         if kinds <= {Kind.TEXT, Kind.MISSING}:
             continue
         numbers = table.number[table.kind[:, index] == Kind.NUMBER, index]
-        is_count = kinds == {Kind.NUMBER} and says(column.header, *COUNTS) and (numbers == np.floor(numbers)).all()
+        is_count = (
+            kinds == {Kind.NUMBER}
+            and says(column.header, *COUNTS)
+            and (numbers == np.floor(numbers)).all()
+        )
         is_day = kinds == {Kind.MOMENT} and says(column.header, *DAYS)
         is_level = kinds == {Kind.NUMBER} and _are_set(numbers)
         if not is_count and not is_day and not is_level:
@@ -75,8 +86,12 @@ def _with_list(table: Table, other: Table, sheets: Sequence[Sheet]) -> Table:
     labels = column_labels(table, at, sheets)[0].tolist()
     rows = np.array([row_of.get(code(label), -1) for label in labels], np.intp)
     levels = len(table.columns[0].over)
-    columns = [replace(other.columns[index], over=_over(other.columns[index], levels)) for index in taken]
-    blocks = [replace(block, letters=(*block.letters, *(0 for _ in taken))) for block in table.blocks]
+    columns = [
+        replace(other.columns[index], over=_over(other.columns[index], levels)) for index in taken
+    ]
+    blocks = [
+        replace(block, letters=(*block.letters, *(0 for _ in taken))) for block in table.blocks
+    ]
     return replace(
         table,
         blocks=tuple(blocks),
@@ -95,7 +110,9 @@ def _column_of_ids(table: Table, other: Table, sheets: Sequence[Sheet]) -> int |
     for index, column in enumerate(table.columns):
         if _folded(column) != _folded(other.columns[0]) or not column.header:
             continue
-        labels = Counter(code(label) for label in column_labels(table, index, sheets)[0].tolist() if label)
+        labels = Counter(
+            code(label) for label in column_labels(table, index, sheets)[0].tolist() if label
+        )
         known = sum(label in ids for label in labels)
         if known and known >= SHARE_KNOWN * len(labels):
             return index
@@ -110,7 +127,9 @@ def _over(column: Column, levels: int) -> tuple[str, ...]:
     return tuple(column.header if level == levels - 1 else "" for level in range(levels))
 
 
-def _picked(cells: NDArray[T], rows: NDArray[np.intp], columns: Sequence[int], blank: object) -> NDArray[T]:
+def _picked(
+    cells: NDArray[T], rows: NDArray[np.intp], columns: Sequence[int], blank: object
+) -> NDArray[T]:
     """Return the cells of some rows and columns of a list, blank where a row is -1."""
     chosen = np.array(cells[rows][:, columns])
     chosen[rows < 0] = np.array([blank]).astype(cells.dtype)

@@ -15,9 +15,13 @@ _DATE_BEHIND = re.compile(r"\(\d{1,2}[./-]\d{1,2}[./-]?(?:\d{2}|\d{4})?\)$")
 _NUMBER = re.compile(r"[<>~]?-?\d*[.,]?\d+$")
 _CODE = re.compile(r"(?<![A-Za-z])[A-Z]{2,3}(?=\d)")
 _TOKEN = re.compile(r"\d+|(?<!\S)[+−-][^\W\d_]+|[^\W\d_]+")
-_NUMBERED = re.compile(r"^(?P<text>.*?[^\W\d_].*?)[\s_\-.:/#]*(?P<number>(?:(?<=[\s_\-.:/#])[^\W\d_])?\d+)$")
+_NUMBERED = re.compile(
+    r"^(?P<text>.*?[^\W\d_].*?)[\s_\-.:/#]*(?P<number>(?:(?<=[\s_\-.:/#])[^\W\d_])?\d+)$"
+)
 _FIELDS = re.compile(r"\s*[,;/|_]\s*|\s+[-–]\s+")
-_UNITS = frozenset(("h", "hr", "std", "g", "mg", "kg", "ml", "l", "ppm", "mm", "cm", "mol", "w", "k", "lux"))
+_UNITS = frozenset(
+    ("h", "hr", "std", "g", "mg", "kg", "ml", "l", "ppm", "mm", "cm", "mol", "w", "k", "lux")
+)
 _NAMES_OF_PIECES = ("unit", "plant", "block", "date", "picking", "sample", "number")
 MOST = 0.9  # of the labels must fit a pattern: one in ten may be misspelt
 HALF = 0.5  # of header labels: others stand over columns of labels
@@ -39,7 +43,12 @@ def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[Part, ...]
     must fit the pattern; one that does not has empty parts.
     """
     known = [level for level in levels if level]
-    if len(known) < 2 or _are_dates(known, share) or _are_measured(known) or all(map(is_amount, known)):
+    if (
+        len(known) < 2
+        or _are_dates(known, share)
+        or _are_measured(known)
+        or all(map(is_amount, known))
+    ):
         return ()
     for split in (_tokens, _fields, _text_and_number):
         parts = _varying(known, split(known, share))
@@ -91,7 +100,9 @@ def _are_measured(levels: Sequence[str]) -> bool:
     return not numbered_within(levels)
 
 
-def part_of(labels: NDArray[np.object_], part: int, levels: Sequence[str], share: float = MOST) -> NDArray[np.object_]:
+def part_of(
+    labels: NDArray[np.object_], part: int, levels: Sequence[str], share: float = MOST
+) -> NDArray[np.object_]:
     """Return a part (from 1) of each label, "" where it has none; `levels` are all labels that show the pattern."""
     parts = split_levels(levels, share)
     if part > len(parts):
@@ -128,7 +139,9 @@ def _shape(tokens: Tokens) -> str:
 
 def _pieces(tokens: Sequence[Tokens], shape: str) -> list[tuple[int, int]]:
     """Return which tokens make a piece, first and last: what varies with the fixed letters that belong to it."""
-    varying = [index for index in range(len(shape)) if len({_small(each[index]) for each in tokens}) > 1]
+    varying = [
+        index for index in range(len(shape)) if len({_small(each[index]) for each in tokens}) > 1
+    ]
     pieces: list[tuple[int, int]] = []
     end = -1
     for index in range(len(shape)):
@@ -138,10 +151,19 @@ def _pieces(tokens: Sequence[Tokens], shape: str) -> list[tuple[int, int]]:
             continue
         first = index
         before = index - 1
-        if before > end and before not in varying and _touch(tokens[0], before) and shape[before : index + 1] == "a9":
+        if (
+            before > end
+            and before not in varying
+            and _touch(tokens[0], before)
+            and shape[before : index + 1] == "a9"
+        ):
             pieces.pop()
             first = before
-        if pieces and pieces[-1][1] in varying and _vary_together(tokens, pieces[-1][1], index, varying):
+        if (
+            pieces
+            and pieces[-1][1] in varying
+            and _vary_together(tokens, pieces[-1][1], index, varying)
+        ):
             first = pieces.pop()[0]
         end = _end_of_piece(tokens[0], shape, varying, index)
         pieces.append((first, end))
@@ -155,7 +177,9 @@ def _end_of_piece(tokens: Tokens, shape: str, varying: Sequence[int], index: int
     while end + 1 < len(shape) and end + 1 not in varying and shape[end + 1] == "a":
         word = _small(tokens[end + 1])
         is_next_prefix = end + 2 in varying and _touch(tokens, end + 1)
-        if is_next_prefix or (word not in _UNITS and (is_last or words.says(word, *_NAMES_OF_PIECES))):
+        if is_next_prefix or (
+            word not in _UNITS and (is_last or words.says(word, *_NAMES_OF_PIECES))
+        ):
             break
         if tokens[end].string[tokens[end].end() : tokens[end + 1].start()].strip():
             break
@@ -168,7 +192,9 @@ def _touch(tokens: Tokens, index: int) -> bool:
     return tokens[index].end() == tokens[index + 1].start()
 
 
-def _vary_together(tokens: Sequence[Tokens], first: int, second: int, varying: Sequence[int]) -> bool:
+def _vary_together(
+    tokens: Sequence[Tokens], first: int, second: int, varying: Sequence[int]
+) -> bool:
     """Tell whether two numbers that labels begin with are one name, as in `10-14`: each goes with one of the other."""
     are_numbers = tokens[0][first].group().isdecimal() and tokens[0][second].group().isdecimal()
     if first != varying[0] or second != first + 1 or not are_numbers:

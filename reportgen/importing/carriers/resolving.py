@@ -26,7 +26,11 @@ Sources = Mapping[Dimension, Source]
 
 
 def resolve(
-    source: Source, table: Table, sheets: Sequence[Sheet], found: Found, dimensions: Sources | None = None
+    source: Source,
+    table: Table,
+    sheets: Sequence[Sheet],
+    found: Found,
+    dimensions: Sources | None = None,
 ) -> NDArray[np.object_]:
     """Return the labels of a source, as texts that broadcast to (rows, columns) of the table.
 
@@ -35,7 +39,9 @@ def resolve(
     where the source begins with another dimension (trays numbered anew). Raises UnknownCarrier, a ValueError,
     where the table lacks a carrier, such as a column that vanished.
     """
-    pieces = [whole_labels(carrier, table, sheets, found, dimensions) for carrier in source.carriers]
+    pieces = [
+        whole_labels(carrier, table, sheets, found, dimensions) for carrier in source.carriers
+    ]
     labels = joined(pieces)
     if source.lookup is None:
         return labels
@@ -43,7 +49,11 @@ def resolve(
 
 
 def whole_labels(
-    carrier: Carrier, table: Table, sheets: Sequence[Sheet], found: Found, dimensions: Sources | None = None
+    carrier: Carrier,
+    table: Table,
+    sheets: Sequence[Sheet],
+    found: Found,
+    dimensions: Sources | None = None,
 ) -> NDArray[np.object_]:
     """Return the labels of one carrier, or a part of each, in the shape that `resolve` gives."""
     labels = _labels(carrier, table, sheets, found, dimensions)
@@ -56,7 +66,11 @@ def whole_labels(
 
 
 def _labels(
-    carrier: Carrier, table: Table, sheets: Sequence[Sheet], found: Found, dimensions: Sources | None
+    carrier: Carrier,
+    table: Table,
+    sheets: Sequence[Sheet],
+    found: Found,
+    dimensions: Sources | None,
 ) -> NDArray[np.object_]:
     kind = carrier.kind
     if kind is CarrierKind.DIMENSION:

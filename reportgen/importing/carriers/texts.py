@@ -37,7 +37,9 @@ def tidy(text: str) -> str:
     return _SPACES.sub(" ", text).strip()
 
 
-def column_labels(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[NDArray[np.object_], bool]:
+def column_labels(
+    table: Table, index: int, sheets: Sequence[Sheet]
+) -> tuple[NDArray[np.object_], bool]:
     """Return (rows,) labels of a column, dates in ISO form, and whether some were filled down."""
     moments = (table.kind[:, index] == Kind.MOMENT) & has_year(table.moment[:, index])
     if moments.any():
@@ -89,7 +91,9 @@ def over_labels(table: Table, level: int, sheets: Sequence[Sheet]) -> NDArray[np
 
 def _without_unit(label: str, unit: str) -> str:
     """Return a label without the unit of its column behind a name: `Ridged` of `Ridged kg` and of `Ridged (kg)`."""
-    pattern = rf"(?:(?<=\S)\s*[\[(]\s*{re.escape(unit)}\s*[\])]|(?<=[^\W\d_]) {re.escape(unit)})\s*$"
+    pattern = (
+        rf"(?:(?<=\S)\s*[\[(]\s*{re.escape(unit)}\s*[\])]|(?<=[^\W\d_]) {re.escape(unit)})\s*$"
+    )
     return re.sub(pattern, "", label, flags=re.IGNORECASE) if unit else label
 
 
@@ -102,7 +106,10 @@ def _header_date(sheet: Sheet, block: Block, level: int, index: int) -> str:
             row, letter = first_row, first_column
     if not letter or row > sheet.kind.shape[0] or letter > sheet.kind.shape[1]:
         return ""
-    if sheet.kind[row - 1, letter - 1] != Kind.MOMENT or not has_year(sheet.moment[row - 1 : row, letter - 1]).all():
+    if (
+        sheet.kind[row - 1, letter - 1] != Kind.MOMENT
+        or not has_year(sheet.moment[row - 1 : row, letter - 1]).all()
+    ):
         return ""
     return str(iso_texts(sheet.moment[row - 1 : row, letter - 1])[0])
 

@@ -54,10 +54,17 @@ def _labels_of(piece: str, known: Mapping[str, str]) -> list[str]:
     if ends is None:
         return []
     first, last = (NUMBERED.fullmatch(code(end)) for end in ends.groups())
-    if first is None or last is None or not {first[0], last[0]} <= known.keys() or first[1] != last[1]:
+    if (
+        first is None
+        or last is None
+        or not {first[0], last[0]} <= known.keys()
+        or first[1] != last[1]
+    ):
         return []
     numbered = {text: NUMBERED.fullmatch(text) for text in known}
     within = range(int(first[2]), int(last[2]) + 1)
     return [
-        known[text] for text, match in numbered.items() if match and match[1] == first[1] and int(match[2]) in within
+        known[text]
+        for text, match in numbered.items()
+        if match and match[1] == first[1] and int(match[2]) in within
     ]

@@ -14,7 +14,9 @@ _CLOCK: Final = re.compile(  # a zone is left out: clocks show local time
     r" ?(?P<half>[ap]\.?m\.?)?(?: ?(?:Uhr|Z|UTC|GMT|CES?T|[+-]\d{2}:?\d{2}))?",
     re.IGNORECASE,
 )
-_TIME: Final = re.compile(r"(?:[01]?\d|2[0-3]):[0-5]\d(?::[0-5]\d)?(?: ?[ap]\.?m\.?)?", re.IGNORECASE)
+_TIME: Final = re.compile(
+    r"(?:[01]?\d|2[0-3]):[0-5]\d(?::[0-5]\d)?(?: ?[ap]\.?m\.?)?", re.IGNORECASE
+)
 _ISO: Final = re.compile(r"(\d{4})([./-])(\d{1,2})\2(\d{1,2})")
 _NUMERIC: Final = re.compile(r"(\d{1,2})([./-])(\d{1,2})\2(\d{4}|\d{2})")
 _BARE: Final = re.compile(r"(\d{1,2})/(\d{1,2})|(\d{1,2})\.(\d{1,2})\.")
@@ -86,7 +88,9 @@ def _numeric(text: str) -> Written | None:
         first, second, year = int(match[1]), int(match[3]), int(match[4])
         is_short = len(match[4]) == 2
         order = _order(first, second, match[2])
-        return _valid(Written(first, second, year + 2000 * is_short, order, is_short, sign=match[2]))
+        return _valid(
+            Written(first, second, year + 2000 * is_short, order, is_short, sign=match[2])
+        )
     if match := _BARE.fullmatch(text):
         if match[3]:
             return _valid(Written(int(match[3]), int(match[4]), 0, True))

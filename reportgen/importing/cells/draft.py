@@ -49,17 +49,23 @@ class TextColumn:
         order = np.argsort(self.codes, kind="stable")
         return order, np.searchsorted(self.codes[order], np.arange(len(self.index) + 1))
 
-    def set_numbers(self, texts: Sequence[str], numbers: Sequence[float], shown: Sequence[str]) -> None:
+    def set_numbers(
+        self, texts: Sequence[str], numbers: Sequence[float], shown: Sequence[str]
+    ) -> None:
         """Type texts as numbers."""
         indexes = self._take(texts, Kind.NUMBER, shown)
         self.number[indexes] = numbers
 
-    def set_moments(self, texts: Sequence[str], moments: NDArray[np.datetime64], shown: Sequence[str]) -> None:
+    def set_moments(
+        self, texts: Sequence[str], moments: NDArray[np.datetime64], shown: Sequence[str]
+    ) -> None:
         """Type texts as moments."""
         indexes = self._take(texts, Kind.MOMENT, shown)
         self.moment[indexes] = moments
 
-    def set_texts(self, texts: Sequence[str], kind: Kind = Kind.TEXT, shown: Sequence[str] = ()) -> None:
+    def set_texts(
+        self, texts: Sequence[str], kind: Kind = Kind.TEXT, shown: Sequence[str] = ()
+    ) -> None:
         """Type texts as what they are, as `shown` where that is given, or as words in place of a number."""
         self._take(texts, kind, shown or texts)
 
@@ -96,7 +102,9 @@ class Draft:
             [TextColumn(values) for values in columns],
         )
 
-    def set_cell(self, row: int, column: int, kind: Kind, text: str, number: float = np.nan) -> None:
+    def set_cell(
+        self, row: int, column: int, kind: Kind, text: str, number: float = np.nan
+    ) -> None:
         """Type one cell, by indexes from 0."""
         self.kind[row, column] = kind
         self.text[row, column] = text
@@ -115,12 +123,19 @@ class Draft:
     def note_open(self, label: str, what: str, keys: Iterable[tuple[int, str]]) -> None:
         """Note that texts, each with the index of its column, can be read in two ways."""
         shown = list(keys)[:MOST_SHOWN]
-        cells = [f"{get_column_letter(column + 1)}{self.columns[column].rows(text)[0] + 1}" for column, text in shown]
+        cells = [
+            f"{get_column_letter(column + 1)}{self.columns[column].rows(text)[0] + 1}"
+            for column, text in shown
+        ]
         if shown:
-            self.open.append(OpenConvention(label, what, tuple(cells), tuple(text for _, text in shown)))
+            self.open.append(
+                OpenConvention(label, what, tuple(cells), tuple(text for _, text in shown))
+            )
 
 
 def moment_texts(moments: NDArray[np.datetime64]) -> list[str]:
     """Return moments as labels: the day alone where it is midnight, seconds only where there are some."""
     written = [text.replace("T", " ") for text in np.datetime_as_string(moments, unit="s").tolist()]
-    return [text[:10] if text.endswith(" 00:00:00") else text.removesuffix(":00") for text in written]
+    return [
+        text[:10] if text.endswith(" 00:00:00") else text.removesuffix(":00") for text in written
+    ]

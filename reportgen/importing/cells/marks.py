@@ -30,7 +30,9 @@ _ODF: Final = "{urn:oasis:names:tc:opendocument:xmlns:%s:1.0}"
 _TABLE, _STYLE, _OFFICE = (_ODF % name for name in ("table", "style", "office"))
 _FO: Final = _ODF % "xsl-fo-compatible"
 _ODF_CELLS: Final = (f"{_TABLE}table-cell", f"{_TABLE}covered-table-cell")
-MOST_REPEATED: Final = 1000  # marked cells in one element; more are a whole row or column that was coloured
+MOST_REPEATED: Final = (
+    1000  # marked cells in one element; more are a whole row or column that was coloured
+)
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,9 @@ class Marks:
 
     def turned(self) -> "Marks":
         """Return the marks of a sheet whose rows are its columns."""
-        struck, formulas = (frozenset(places_turned(dict.fromkeys(cells))) for cells in (self.struck, self.formulas))
+        struck, formulas = (
+            frozenset(places_turned(dict.fromkeys(cells))) for cells in (self.struck, self.formulas)
+        )
         return Marks(places_turned(self.fills), places_turned(self.comments), struck, formulas)
 
 
@@ -65,7 +69,9 @@ def marks_in(content: bytes) -> Mapping[str, Marks]:
         if "content.xml" in archive.names:
             return _of_open_document(archive)
         return _of_office_open(content, archive)
-    except Exception:  # damage shows as errors of many kinds; marks only add to cells that were read
+    except (
+        Exception
+    ):  # damage shows as errors of many kinds; marks only add to cells that were read
         return {}
 
 
@@ -104,8 +110,14 @@ def _colour(fill: Element) -> str:
     rgb = colour.get("rgb", "")[-6:].upper()
     if rgb:
         return "" if rgb in WHITE else rgb
-    named = [f"{name} {colour.get(name)}" for name in ("theme", "indexed", "tint") if colour.get(name)]
-    return " ".join(named).replace("theme 0", "", 1) if "tint" not in colour.attrib else " ".join(named)
+    named = [
+        f"{name} {colour.get(name)}" for name in ("theme", "indexed", "tint") if colour.get(name)
+    ]
+    return (
+        " ".join(named).replace("theme 0", "", 1)
+        if "tint" not in colour.attrib
+        else " ".join(named)
+    )
 
 
 def _is_struck(font: Element) -> bool:
@@ -156,13 +168,19 @@ def _comments(sheet: SheetXml, archive: Archive) -> dict[Place, str]:
 
 def _of_open_document(archive: Archive) -> dict[str, Marks]:
     document = fromstring(archive.part("content.xml", Part.DOCUMENT), forbid_dtd=True)
-    styles = {style.get(f"{_STYLE}name", ""): _odf_look(style) for style in document.iter(f"{_STYLE}style")}
+    styles = {
+        style.get(f"{_STYLE}name", ""): _odf_look(style)
+        for style in document.iter(f"{_STYLE}style")
+    }
     tables = document.iter(f"{_TABLE}table")
     return {table.get(f"{_TABLE}name", ""): _of_odf_table(table, styles) for table in tables}
 
 
 def _odf_look(style: Element) -> tuple[str, bool]:
-    cell, text = style.find(f"{_STYLE}table-cell-properties"), style.find(f"{_STYLE}text-properties")
+    cell, text = (
+        style.find(f"{_STYLE}table-cell-properties"),
+        style.find(f"{_STYLE}text-properties"),
+    )
     fill = "" if cell is None else cell.get(f"{_FO}background-color", "")
     line = "none" if text is None else text.get(f"{_STYLE}text-line-through-style", "none")
     colour = fill.removeprefix("#").upper()
@@ -183,7 +201,11 @@ def _of_odf_table(table: Element, styles: Mapping[str, tuple[str, bool]]) -> Mar
             times = int(cell.get(f"{_TABLE}number-columns-repeated", "1"))
             fill, line = styles.get(cell.get(f"{_TABLE}style-name", ""), ("", False))
             note = cell.find(f"{_OFFICE}annotation")
-            places = [(row, column + more) for more in range(min(times, MOST_REPEATED))] if len(cell) else []
+            places = (
+                [(row, column + more) for more in range(min(times, MOST_REPEATED))]
+                if len(cell)
+                else []
+            )
             if fill:
                 fills.update(dict.fromkeys(places, fill))
             if line:
@@ -205,7 +227,9 @@ def _of_excel_97(content: bytes) -> dict[str, Marks]:
 
     import xlrd
 
-    book = xlrd.open_workbook(file_contents=content, formatting_info=True, ragged_rows=True, logfile=io.StringIO())
+    book = xlrd.open_workbook(
+        file_contents=content, formatting_info=True, ragged_rows=True, logfile=io.StringIO()
+    )
     looks = [_xls_look(book, number) for number in range(len(book.xf_list))]
     marks: dict[str, Marks] = {}
     for sheet in book.sheets():
@@ -218,7 +242,10 @@ def _of_excel_97(content: bytes) -> dict[str, Marks]:
                     fills[row + 1, column + 1] = fill
                 if line:
                     struck.add((row + 1, column + 1))
-        notes = {(row + 1, column + 1): plain(note.text) for (row, column), note in sheet.cell_note_map.items()}
+        notes = {
+            (row + 1, column + 1): plain(note.text)
+            for (row, column), note in sheet.cell_note_map.items()
+        }
         marks[sheet.name] = Marks(fills, notes, frozenset(struck))
     return marks
 
@@ -229,5 +256,9 @@ def _xls_look(book: "Book", number: int) -> tuple[str, bool]:
     fill = ""
     if back and back.fill_pattern:
         colour = book.colour_map.get(back.pattern_colour_index)
-        fill = "{:02X}{:02X}{:02X}".format(*colour) if colour else f"indexed {back.pattern_colour_index}"
+        fill = (
+            "{:02X}{:02X}{:02X}".format(*colour)
+            if colour
+            else f"indexed {back.pattern_colour_index}"
+        )
     return "" if fill in WHITE else fill, bool(book.font_list[style.font_index].struck_out)

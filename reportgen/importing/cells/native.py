@@ -14,7 +14,9 @@ from reportgen.importing.cells.plain import plain
 from reportgen.importing.model.cells import Kind
 from reportgen.workbook.raw import RawSheet, Value
 
-MOST_ROWS: Final = 20_000  # of a sheet whose number formats are looked at; a longer one is a logger's
+MOST_ROWS: Final = (
+    20_000  # of a sheet whose number formats are looked at; a longer one is a logger's
+)
 _CODE_FORMAT: Final = re.compile(r"(0+)(?:\.(0+))?(%?)")
 _UNIT_FORMAT: Final = re.compile(r'([#,0]*0(?:\.(0+))?)\s*(?:\\ )?"?\s*([^"\\]+?)\s*"')
 
@@ -84,7 +86,12 @@ def _apply_formats(draft: Draft, raw: RawSheet) -> None:
     rows, columns = draft.kind.shape
     for (row, column), number_format in raw.formats.items():
         shown = _shown_by(number_format)
-        if not shown or row > rows or column > columns or draft.kind[row - 1, column - 1] != Kind.NUMBER:
+        if (
+            not shown
+            or row > rows
+            or column > columns
+            or draft.kind[row - 1, column - 1] != Kind.NUMBER
+        ):
             continue
         width, decimals, percent, unit = shown
         place = row - 1, column - 1

@@ -25,7 +25,14 @@ COMPOUNDS: Final = {  # first unit: second unit, how many of it make the first, 
     "ft": ("in", 12.0, "in"), "feet": ("in", 12.0, "in"), "'": ("in", 12.0, "in"),
     "h": ("min", 60.0, "min"), "hr": ("min", 60.0, "min"),
 }  # fmt: skip
-SECOND_UNITS: Final = {"ounce": "oz", "ounces": "oz", '"': "in", "inch": "in", "inches": "in", "mins": "min"}
+SECOND_UNITS: Final = {
+    "ounce": "oz",
+    "ounces": "oz",
+    '"': "in",
+    "inch": "in",
+    "inches": "in",
+    "mins": "min",
+}
 
 NUMERAL: Final = r"[+-]?(?:\d{1,3}(?:[ '’]\d{3})+(?:[.,]\d+)?|\d[\d.,]*|[.,]\d+)(?:[eE][+-]?\d+)?"
 PLAIN: Final = re.compile(r"[+-]?\d{1,15}(?:\.\d{1,15})?")
@@ -35,12 +42,21 @@ _WHOLE: Final = re.compile(
     rf"(?P<numeral>{NUMERAL})(?P<rest>.*)",
     re.IGNORECASE,
 )
-_COMPOUND: Final = re.compile(r"(\d+(?:[.,]\d+)?) ?([^\d\s.,]+)\.?,? ?(\d+(?:[.,]\d+)?) ?([^\d\s]+)")
+_COMPOUND: Final = re.compile(
+    r"(\d+(?:[.,]\d+)?) ?([^\d\s.,]+)\.?,? ?(\d+(?:[.,]\d+)?) ?([^\d\s]+)"
+)
 _FRACTION: Final = re.compile(r"(?:(\d+) )?(\d{1,2})/(\d{1,2})(?P<rest>(?: .*|[^\d/].*)?)")
 _GROUPS: Final = re.compile(r"[+-]?\d{1,3}(?:[.,]\d{3})+")
 _OPEN: Final = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}")
 BOUND_WORDS: Final = "~"
-LABEL_UNITS: Final = ("C", "F", "K", "W", "s", "m")  # behind a whole number also the letter of a place or plot
+LABEL_UNITS: Final = (
+    "C",
+    "F",
+    "K",
+    "W",
+    "s",
+    "m",
+)  # behind a whole number also the letter of a place or plot
 
 
 class Sign(Enum):
@@ -117,7 +133,13 @@ def _with_words(number: Numeral, rest: str) -> Numeral | None:
         has_loose_words = bool(remark) and remark[0] != "("
         is_letter = unit in LABEL_UNITS and number.sign is Sign.NONE
         is_label = has_loose_words or is_letter
-        return replace(number, unit=unit.rstrip("."), remark=_bare(remark), is_loose=is_label, is_apart=not is_label)
+        return replace(
+            number,
+            unit=unit.rstrip("."),
+            remark=_bare(remark),
+            is_loose=is_label,
+            is_apart=not is_label,
+        )
     is_apart = words[0] in "(*?!†[,;"
     if not is_apart and not rest.startswith(" "):
         return None
@@ -192,4 +214,6 @@ def _fraction(text: str) -> Numeral | None:
     rest = match["rest"].strip()
     if rest and not is_unit(rest):
         return None
-    return Numeral(Sign.NONE, digits, digits, rest, is_loose=is_loose, is_apart=False, is_fraction=True)
+    return Numeral(
+        Sign.NONE, digits, digits, rest, is_loose=is_loose, is_apart=False, is_fraction=True
+    )

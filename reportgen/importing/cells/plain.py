@@ -13,7 +13,11 @@ MINUS_SIGNS: Final = str.maketrans({"\u2212": "-", "\u2010": "-", "\u2011": "-",
 def plain(text: str) -> str:
     """Return a cell's text without invisible signs, each run of spaces and line breaks as one space."""
     if text.isascii():
-        return SPACES.sub(" ", text.strip()) if "  " in text or not text.isprintable() else text.strip()
+        return (
+            SPACES.sub(" ", text.strip())
+            if "  " in text or not text.isprintable()
+            else text.strip()
+        )
     seen = INVISIBLE.sub("", unicodedata.normalize("NFC", text))
     return SPACES.sub(" ", seen).strip()
 

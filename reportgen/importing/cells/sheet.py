@@ -56,7 +56,11 @@ def _turned_name(hidden: str) -> str:
     if match is None:
         return hidden
     what, name = match.groups()
-    return f"column {get_column_letter(int(name))}" if what == "row" else f"row {column_index_from_string(name)}"
+    return (
+        f"column {get_column_letter(int(name))}"
+        if what == "row"
+        else f"row {column_index_from_string(name)}"
+    )
 
 
 def _turned_range(cells: str) -> str:
@@ -84,7 +88,9 @@ def _sheet(draft: Draft, raw: RawSheet, marks: Marks, file: str, *, is_turned: b
         struck=marks.struck,
         formulas=marks.formulas | frozenset(raw.uncomputed),
         hidden_rows=frozenset(int(number) for what, number in hidden if what == "row"),
-        hidden_columns=frozenset(column_index_from_string(letter) for what, letter in hidden if what == "column"),
+        hidden_columns=frozenset(
+            column_index_from_string(letter) for what, letter in hidden if what == "column"
+        ),
         is_hidden=WHOLE_SHEET in raw.hidden,
         merged=tuple(_rows_first(cells) for cells in raw.merged),
         is_turned=is_turned,

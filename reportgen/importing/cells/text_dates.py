@@ -22,7 +22,9 @@ SWAPPED: Final = ("/", "-")  # signs of dates that a spreadsheet makes real ones
 HALF_A_YEAR: Final = 6
 HOURS: Final = 24  # of a day
 MONTHS: Final = 12
-ID: Final = re.compile(r"\d+([./-])\d+\1\d")  # three numbers that are no date, so that others like it are none, too
+ID: Final = re.compile(
+    r"\d+([./-])\d+\1\d"
+)  # three numbers that are no date, so that others like it are none, too
 FEW: Final = 200  # distinct texts of a column that may name a year; more are a log
 Keys = list[tuple[int, str]]  # texts, each with the index of its column
 
@@ -81,12 +83,17 @@ def _read_times(texts: TextColumn) -> None:
     """
     times = {text: shown for text in texts.left if (shown := time_in(text))}
     pairs = [text.split(":") for text in times]
-    if all(len(pair) == 2 and pair[1].isdecimal() and int(pair[0]) + int(pair[1]) == HOURS for pair in pairs):
+    if all(
+        len(pair) == 2 and pair[1].isdecimal() and int(pair[0]) + int(pair[1]) == HOURS
+        for pair in pairs
+    ):
         return
     texts.set_texts(list(times), shown=list(times.values()))
 
 
-def _type_dates(draft: Draft, columns: Sequence[_Column], label: str, conventions: Conventions) -> None:
+def _type_dates(
+    draft: Draft, columns: Sequence[_Column], label: str, conventions: Conventions
+) -> None:
     order = _order(columns, label, conventions)
     year = _year(draft, columns, label, conventions)
     ambiguous: Keys = []
@@ -128,7 +135,9 @@ def _drop_bare(columns: Sequence[_Column], draft: Draft) -> None:
     sure: set[tuple[int, str]] = set()
     for (along, number), line in lines.items():
         keys = [(index, text) for _, index, text in sorted(line)]
-        is_said = along == "column" and any(says(text, "date") for text in draft.columns[number].left)
+        is_said = along == "column" and any(
+            says(text, "date") for text in draft.columns[number].left
+        )
         if _are_dates([columns[index].written[text] for index, text in keys], is_said):
             sure.update(keys)
     for index, text in bare:
@@ -153,7 +162,9 @@ def _are_dates(days: Sequence[Written], is_said: bool) -> bool:
 
 
 def _are_even(days: Sequence[Written], day_first: bool) -> bool:
-    ordinals = [day.toordinal() for written in dict.fromkeys(days) if (day := written.day(day_first))]
+    ordinals = [
+        day.toordinal() for written in dict.fromkeys(days) if (day := written.day(day_first))
+    ]
     steps = {second - first for first, second in pairwise(ordinals)}
     return len(ordinals) == len(set(days)) and len(steps) == 1 and min(steps) > 1
 
@@ -180,7 +191,9 @@ def _mixed(draft: Draft, column: _Column) -> Keys:
         return [shown[True], shown[False]]
     real = draft.moment[:, column.index]
     natives = [moment.date() for moment in real[~np.isnat(real)].tolist()]
-    sure = [day for written in column.days if written.sign in SWAPPED and (day := written.day(True))]
+    sure = [
+        day for written in column.days if written.sign in SWAPPED and (day := written.day(True))
+    ]
     if not natives or not shown.get(True) or max(day.day for day in natives) > MONTHS:
         return []
     exchanged = [date(day.year, day.day, day.month) for day in natives]
@@ -209,7 +222,10 @@ def _year(draft: Draft, columns: Sequence[_Column], label: str, conventions: Con
     years = {int(year) + 1970 for year in np.unique(moments.astype("datetime64[Y]").astype(int))}
     years |= {day.year for column in columns for day in column.days if day.year}
     if not years:
-        texts = [label, *(text for column in draft.columns if len(column.index) < FEW for text in column.index)]
+        texts = [
+            label,
+            *(text for column in draft.columns if len(column.index) < FEW for text in column.index),
+        ]
         years = {int(year) for text in texts for year in YEAR.findall(text)}
     return years.pop() if len(years) == 1 else 0
 
@@ -219,10 +235,15 @@ def _set_column(draft: Draft, column: _Column, day_first: bool, year: int) -> No
     days = _calendar_days(column, day_first, year)
     texts = [text for text, written in column.written.items() if written in days]
     indexes = {written: index for index, written in enumerate(days)}
-    midnights = np.array(list(days.values()), "datetime64[s]")[[indexes[column.written[text]] for text in texts]]
+    midnights = np.array(list(days.values()), "datetime64[s]")[
+        [indexes[column.written[text]] for text in texts]
+    ]
     moments = midnights + np.array([column.seconds[text] for text in texts], "timedelta64[s]")
     is_whole = [column.written[text].year > 0 for text in texts]
-    shown = [iso if whole else text for iso, text, whole in zip(moment_texts(moments), texts, is_whole, strict=True)]
+    shown = [
+        iso if whole else text
+        for iso, text, whole in zip(moment_texts(moments), texts, is_whole, strict=True)
+    ]
     draft.columns[column.index].set_moments(texts, moments, shown)
 
 

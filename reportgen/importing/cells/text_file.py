@@ -12,10 +12,22 @@ from typing import Final
 
 from reportgen.model.problem import WorkbookError
 from reportgen.workbook.files.content import content_of
-from reportgen.workbook.raw import MOST_CELLS, RawSheet, RefusedError, Workbook, refuse_endless_numbers, too_large
+from reportgen.workbook.raw import (
+    MOST_CELLS,
+    RawSheet,
+    RefusedError,
+    Workbook,
+    refuse_endless_numbers,
+    too_large,
+)
 
 SUFFIXES: Final = (".csv", ".tsv", ".txt")
-SEPARATORS: Final = (";", "\t", ",", "|")  # where two fit equally well the first: a comma may also be a decimal one
+SEPARATORS: Final = (
+    ";",
+    "\t",
+    ",",
+    "|",
+)  # where two fit equally well the first: a comma may also be a decimal one
 ROWS_TRIED: Final = 200
 FEWEST_ROWS: Final = 3  # rows with more fields than headers that are no slip
 BYTE_ORDER_MARKS: Final = (
@@ -24,7 +36,17 @@ BYTE_ORDER_MARKS: Final = (
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
 # Code pages of spreadsheet programs, for texts that are no Unicode; a guess among all there are is wrong more often.
-CODE_PAGES: Final = ["cp1252", "cp1250", "cp1251", "cp1253", "cp1254", "cp932", "gb18030", "big5", "euc_kr"]
+CODE_PAGES: Final = [
+    "cp1252",
+    "cp1250",
+    "cp1251",
+    "cp1253",
+    "cp1254",
+    "cp932",
+    "gb18030",
+    "big5",
+    "euc_kr",
+]
 
 
 def read_csv(path: Path) -> Workbook:
@@ -33,7 +55,9 @@ def read_csv(path: Path) -> Workbook:
     Raises WorkbookError where the file is missing, no text, or far larger than any data.
     """
     try:
-        content = content_of(path, "a file of comma-separated values", "Keep the part of it that the trial took.")
+        content = content_of(
+            path, "a file of comma-separated values", "Keep the part of it that the trial took."
+        )
         sheet = RawSheet(path.stem, _rows(_text(content), path.stem), {}, {}, ())
         refuse_endless_numbers([sheet])
     except RefusedError as refused:
@@ -46,7 +70,9 @@ def _text(content: bytes) -> str:
         return content.decode(_encoding(content))
     except UnicodeDecodeError as error:
         advice = "Save it as CSV in UTF-8, or as .xlsx."
-        raise RefusedError("is no text", "a file of comma-separated values", advice, code="not_text") from error
+        raise RefusedError(
+            "is no text", "a file of comma-separated values", advice, code="not_text"
+        ) from error
 
 
 def _encoding(content: bytes) -> str:
@@ -79,7 +105,9 @@ def _code_page(content: bytes) -> str:
     guesses = from_bytes(content[: 2**18], cp_isolation=CODE_PAGES)
     best = guesses.best()
     western = [guess for guess in guesses if "cp1252" in guess.could_be_from_charset]
-    if not best or any(guess.chaos <= best.chaos for guess in western):  # a short text fits several equally well
+    if not best or any(
+        guess.chaos <= best.chaos for guess in western
+    ):  # a short text fits several equally well
         return "cp1252"
     return best.encoding
 
@@ -94,7 +122,9 @@ def _rows(text: str, name: str) -> Sequence[Sequence[str | None]]:
     rows: list[list[str]] = []
     width = 0
     try:
-        for row in csv.reader(io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True):
+        for row in csv.reader(
+            io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True
+        ):
             rows.append(row)
             width = max(width, len(row))
             if len(rows) * width > MOST_CELLS:
@@ -102,10 +132,15 @@ def _rows(text: str, name: str) -> Sequence[Sequence[str | None]]:
     except csv.Error as error:
         found = f"cannot be read from row {len(rows) + 1} on ({error})"
         advice = "Look for a single quotation mark."
-        raise RefusedError(found, "quotation marks in pairs", advice, code="unpaired_quotes") from error
+        raise RefusedError(
+            found, "quotation marks in pairs", advice, code="unpaired_quotes"
+        ) from error
     if separator == ",":
         _refuse_decimal_commas(rows)
-    return tuple([value if value.strip() else None for value in row] + [None] * (width - len(row)) for row in rows)
+    return tuple(
+        [value if value.strip() else None for value in row] + [None] * (width - len(row))
+        for row in rows
+    )
 
 
 def _refuse_decimal_commas(rows: Sequence[Sequence[str]]) -> None:
@@ -115,12 +150,21 @@ def _refuse_decimal_commas(rows: Sequence[Sequence[str]]) -> None:
     first = next((index for index, row in enumerate(rows) if len(row) == width), 0)
     header = rows[first - 1] if first else []
     lacking = width - len(header)
-    if count < FEWEST_ROWS or len(header) < 2 or lacking < 1 or any(field.strip().isdecimal() for field in header):
+    if (
+        count < FEWEST_ROWS
+        or len(header) < 2
+        or lacking < 1
+        or any(field.strip().isdecimal() for field in header)
+    ):
         return
     if all(_pairs_of_digits(row) >= lacking for row in rows if len(row) == width):
         found = f"has {width} fields in row {first + 1}, and {len(header)} headers"
-        advice = "Are these decimal commas? Save it with semicolons between the fields, or as .xlsx."
-        raise RefusedError(found, "a header for each field", advice, code="more_fields_than_headers")
+        advice = (
+            "Are these decimal commas? Save it with semicolons between the fields, or as .xlsx."
+        )
+        raise RefusedError(
+            found, "a header for each field", advice, code="more_fields_than_headers"
+        )
 
 
 def _pairs_of_digits(row: Sequence[str]) -> int:

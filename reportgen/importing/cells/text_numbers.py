@@ -12,7 +12,9 @@ from reportgen.importing.cells.draft import Draft
 from reportgen.importing.cells.numbers import PLAIN, THREE_AFTER_POINT, Numeral, Sign, numeral_in
 from reportgen.importing.model.cells import Conventions
 
-Doubtful = Mapping[int, Mapping[str, Numeral]]  # by column and text: numbers only where they stand among numbers
+Doubtful = Mapping[
+    int, Mapping[str, Numeral]
+]  # by column and text: numbers only where they stand among numbers
 LONGEST: Final = 60  # letters of a number with words; more are a remark
 FAR: Final = 30  # times the largest other number of a column: no harvest of a trial differs so from the others
 
@@ -57,7 +59,9 @@ def read_numbers(draft: Draft, label: str, conventions: Conventions) -> Doubtful
         comma, open_texts = _decimal_comma(column, told, shown)
         chosen.append(comma)
         undecided += [(column.index, text) for text in open_texts]
-        doubtful[column.index] = {text: number for text, number in column.numerals.items() if number.is_loose}
+        doubtful[column.index] = {
+            text: number for text, number in column.numerals.items() if number.is_loose
+        }
     draft.note_open(label, "decimal_comma", undecided)
     for column, comma in zip(columns, chosen, strict=True):
         _set_column(draft, column, comma)
@@ -74,7 +78,9 @@ def _read_column(draft: Draft, index: int) -> _Column:
                 column.plain.append(text)
         elif (number := _numeral(text)) is not None:
             column.numerals[text] = number
-    sure = [float(text) for text in (*column.plain, *map(_digits, column.numerals.values())) if text]
+    sure = [
+        float(text) for text in (*column.plain, *map(_digits, column.numerals.values())) if text
+    ]
     native = np.nan_to_num(draft.number[:, index])
     column.largest = float(np.abs([*sure, native.max(initial=0)]).max())
     return column
@@ -97,7 +103,9 @@ def _is_comma(signs: set[Sign]) -> bool | None:
     return Sign.COMMA in signs if len(signs) == 1 else None
 
 
-def _decimal_comma(column: _Column, told: bool | None, shown: bool | None) -> tuple[bool, list[str]]:
+def _decimal_comma(
+    column: _Column, told: bool | None, shown: bool | None
+) -> tuple[bool, list[str]]:
     """Return whether a column has decimal commas, and the texts for which nothing tells it."""
     points, commas = column.texts(Sign.OPEN_POINT), column.texts(Sign.OPEN_COMMA)
     if told is not None:
@@ -125,7 +133,10 @@ def _set_column(draft: Draft, column: _Column, comma: bool) -> None:
     texts.set_numbers(column.plain, list(map(float, column.plain)), column.plain)
     sure = {text: number for text, number in column.numerals.items() if not number.is_loose}
     digits = [number.comma if comma else number.point for number in sure.values()]
-    shown = [shown_text(text, number, each) for (text, number), each in zip(sure.items(), digits, strict=True)]
+    shown = [
+        shown_text(text, number, each)
+        for (text, number), each in zip(sure.items(), digits, strict=True)
+    ]
     texts.set_numbers(list(sure), list(map(float, digits)), shown)
     for text, number in sure.items():
         if number.unit or number.remark or number.bound:
@@ -141,7 +152,11 @@ def shown_text(text: str, number: Numeral, digits: str) -> str:
 
 def note_words(draft: Draft, column: int, rows: Iterable[int], number: Numeral) -> None:
     """Note what stands beside a number in its cells."""
-    notes = ((draft.units, number.unit), (draft.remarks, number.remark), (draft.bounds, number.bound))
+    notes = (
+        (draft.units, number.unit),
+        (draft.remarks, number.remark),
+        (draft.bounds, number.bound),
+    )
     for noted, word in notes:
         if word:
             noted.update({(row + 1, column + 1): word for row in rows})

@@ -34,9 +34,15 @@ def read_words(draft: Draft, doubtful: Doubtful, conventions: Conventions) -> No
     numbers: list[tuple[_Doubt, Numeral]] = []
     for index, column in enumerate(draft.columns):
         loose = doubtful.get(index, {})
-        meanings = {text: meaning for text in column.left if (meaning := meaning_of(text, conventions)) != ""}
+        meanings = {
+            text: meaning
+            for text in column.left
+            if (meaning := meaning_of(text, conventions)) != ""
+        }
         column.set_texts([text for text in column.left if text in ERRORS], Kind.MISSING)
-        column.set_texts([text for text in column.left if text not in meanings and text not in loose])
+        column.set_texts(
+            [text for text in column.left if text not in meanings and text not in loose]
+        )
         for text in column.left:
             cells = [_Doubt(row, index, text) for row in column.rows(text)]
             if text in meanings:
@@ -62,7 +68,9 @@ def _settle_number(draft: Draft, settled: NDArray[np.uint8], cell: _Doubt, numbe
     note_words(draft, cell.column, [cell.row], number)
 
 
-def _settle_word(draft: Draft, settled: NDArray[np.uint8], cell: _Doubt, meaning: Kind | str) -> None:
+def _settle_word(
+    draft: Draft, settled: NDArray[np.uint8], cell: _Doubt, meaning: Kind | str
+) -> None:
     above, below = _neighbours(settled[:, cell.column], cell.row)
     is_among = Kind.NUMBER in (above, below)
     if not is_among and below == Kind.BLANK:

@@ -35,7 +35,13 @@ _NAMED_COLOUR, _MERE_COLOUR, _BANDS = 3.0, -4.5, -8.0
 _MIXED_COLOURS = -2.0  # those that differ within rows and columns are hardly for looks
 _COUNTED = (Dimension.UNIT, Dimension.PLANT)
 _NAMED_ALONE = (Dimension.TREATMENT, Dimension.UNIT)
-_NEED_WORDS = (Dimension.BLOCK, Dimension.OCCASION, Dimension.EVENT, Dimension.METER, Dimension.GRADE)
+_NEED_WORDS = (
+    Dimension.BLOCK,
+    Dimension.OCCASION,
+    Dimension.EVENT,
+    Dimension.METER,
+    Dimension.GRADE,
+)
 _OVERALL = (CarrierKind.SECTION, CarrierKind.SHEET, CarrierKind.FILE, CarrierKind.TITLE)
 
 
@@ -192,7 +198,9 @@ def single_part(labels: LabelSet) -> Iterator[Claim]:
 
 def part_of_a_name(labels: LabelSet) -> Iterator[Claim]:
     """A part with a label for each whole label, and no word before it, is rather torn out of a name: `far-red`."""
-    is_torn = labels.parts > 1 and len(labels.levels) == labels.whole_levels and not labels.labels.header
+    is_torn = (
+        labels.parts > 1 and len(labels.levels) == labels.whole_levels and not labels.labels.header
+    )
     if is_torn and not labels.is_number and labels.labels.carrier.kind in _OVERALL:
         for dimension in Dimension:
             yield Claim("part_of_a_name", dimension, -2.0)

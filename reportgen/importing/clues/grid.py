@@ -73,7 +73,9 @@ class LabelSet:
         return all(level.isdecimal() for level in self.levels)
 
 
-def grid_of(table: Table, labels: TableLabels, values: Sequence[Values], indexes: Mapping[str, int]) -> Grid:
+def grid_of(
+    table: Table, labels: TableLabels, values: Sequence[Values], indexes: Mapping[str, int]
+) -> Grid:
     """Return the cells of some values; of quantities with one column each only that with most numbers.
 
     `indexes` are those of the columns by name.
@@ -106,7 +108,9 @@ def _fullest(table: Table, columns: Sequence[int]) -> int:
     return columns[int(np.argmax(counts))]
 
 
-def label_set(labels: Labels, grid: Grid, gives: str, named: frozenset[Dimension] = frozenset()) -> LabelSet:
+def label_set(
+    labels: Labels, grid: Grid, gives: str, named: frozenset[Dimension] = frozenset()
+) -> LabelSet:
     """Return the labels of a carrier over the cells of a grid."""
     codes, levels = codes_of(labels, grid)
     source = Source((labels.carrier,), labels.lookup)

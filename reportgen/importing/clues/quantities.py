@@ -44,7 +44,10 @@ LOGGED: Final = frozenset(
     )
 )
 COORDINATES: Final = ("X", "Y", "Z")
-BESIDE_PLANTS: Final = (Measure.VOLUME, Measure.ENERGY)  # units of what was used by those that were weighed
+BESIDE_PLANTS: Final = (
+    Measure.VOLUME,
+    Measure.ENERGY,
+)  # units of what was used by those that were weighed
 
 
 def measure_scores(profile: Profile) -> dict[Measure, float]:

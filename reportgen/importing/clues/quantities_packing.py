@@ -7,13 +7,33 @@ from reportgen.importing.clues.quantities_units import unit_of_header
 from reportgen.importing.words import meanings, tokens
 
 WITH: Final = frozenset(
-    ("+", "&", "with", "and", "incl", "mit", "und", "inkl", "con", "y", "avec", "et", "met", "com", "e")
+    (
+        "+",
+        "&",
+        "with",
+        "and",
+        "incl",
+        "mit",
+        "und",
+        "inkl",
+        "con",
+        "y",
+        "avec",
+        "et",
+        "met",
+        "com",
+        "e",
+    )
 )
 
 
 def weighs_a_container(profile: Profile) -> Points:
     """A header of a pot or bag alone, in a unit of mass, heads what that weighs."""
-    if profile.has_near_unit and profile.unit_of is Measure.MASS and _is_container_alone(profile.header):
+    if (
+        profile.has_near_unit
+        and profile.unit_of is Measure.MASS
+        and _is_container_alone(profile.header)
+    ):
         yield Measure.MASS, 4.0
 
 
@@ -21,7 +41,9 @@ def is_tare(profile: Profile) -> bool:
     """Tell whether a column holds the weight of the empty pot or bag: by its word, or headed by that alone."""
     if is_gross(profile):
         return False
-    return "tare" in profile.words or (profile.unit_of is Measure.MASS and _is_container_alone(profile.header))
+    return "tare" in profile.words or (
+        profile.unit_of is Measure.MASS and _is_container_alone(profile.header)
+    )
 
 
 def is_gross(profile: Profile) -> bool:

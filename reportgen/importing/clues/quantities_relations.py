@@ -22,8 +22,16 @@ def two_units(profiles: Sequence[Profile]) -> list[tuple[Profile, Profile]]:
     for large, small in pairwise(profiles):
         most = WITHIN_LARGER.get((large.unit, small.unit))
         is_near = small.index == large.index + 1 and large.has_near_unit and small.has_near_unit
-        is_alike = without_unit(large.header) == without_unit(small.header) and large.above == small.above
-        if most is not None and is_near and is_alike and len(small.values) and small.values.max() < most:
+        is_alike = (
+            without_unit(large.header) == without_unit(small.header) and large.above == small.above
+        )
+        if (
+            most is not None
+            and is_near
+            and is_alike
+            and len(small.values)
+            and small.values.max() < most
+        ):
             found.append((large, small))
     return found
 
@@ -40,7 +48,9 @@ def rises(numbers: Floats, groups: NDArray[np.intp], fewest: int = FEWEST_ROWS) 
     return rising >= fewest
 
 
-def begins_again_daily(numbers: Floats, days: NDArray[np.datetime64], groups: NDArray[np.intp]) -> bool:
+def begins_again_daily(
+    numbers: Floats, days: NDArray[np.datetime64], groups: NDArray[np.intp]
+) -> bool:
     """Tell whether numbers fall from one day to the next, on nearly each day, and at no other time."""
     follows = (groups[1:] == groups[:-1]) & ~np.isnan(numbers[1:]) & ~np.isnan(numbers[:-1])
     falls = (np.diff(numbers) < 0)[follows]

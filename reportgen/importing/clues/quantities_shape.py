@@ -63,7 +63,12 @@ def has_decimals(profile: Profile) -> Points:
 def is_measured(profile: Profile) -> bool:
     """Tell whether a unit at the column, or a series that it is one of, shows that its numbers are no names."""
     of = profile.unit_of
-    has_unit = profile.has_near_unit and of in (Measure.MASS, Measure.LENGTH, Measure.VOLUME, Measure.ENERGY)
+    has_unit = profile.has_near_unit and of in (
+        Measure.MASS,
+        Measure.LENGTH,
+        Measure.VOLUME,
+        Measure.ENERGY,
+    )
     return has_unit or profile.is_dated or profile.is_numbered
 
 
@@ -94,7 +99,12 @@ def counts_under_n(profile: Profile) -> bool:
     """Tell whether a few whole numbers stand under `n` alone, and do not number the rows."""
     levels = np.unique(profile.values)
     repeat = 2 * len(levels) <= len(profile.values)
-    return tokens(profile.header) == ("n",) and profile.is_whole and repeat and not is_numbering(profile)
+    return (
+        tokens(profile.header) == ("n",)
+        and profile.is_whole
+        and repeat
+        and not is_numbering(profile)
+    )
 
 
 def is_balanced(profile: Profile) -> Points:
@@ -125,7 +135,9 @@ def numbers_all(profile: Profile) -> Points:
 
 def names_things_in_things(profile: Profile) -> Points:
     """Ids such as 1.1 to 1.10 are labels, though they look like numbers."""
-    is_weight = profile.unit_of is not None or bool(profile.said & {"weight", "yield", "fresh", "dry"})
+    is_weight = profile.unit_of is not None or bool(
+        profile.said & {"weight", "yield", "fresh", "dry"}
+    )
     if profile.is_nested_id and not is_weight:
         yield Measure.LABEL, 10.0
 
@@ -133,7 +145,11 @@ def names_things_in_things(profile: Profile) -> Points:
 def is_constant(profile: Profile) -> Points:
     """One number on all rows is no measurement."""
     values = profile.values
-    if len(values) >= MANY and (values == values[0]).all() and "plants_counted" not in profile.words:
+    if (
+        len(values) >= MANY
+        and (values == values[0]).all()
+        and "plants_counted" not in profile.words
+    ):
         yield Measure.LABEL, 3.0
 
 

@@ -67,13 +67,23 @@ PER_PLANT: Final = re.compile(
     r"(?P<mass>\w+)\s*(?:/|per|pro|je|por|par|a)\s*(?:plants?|plt|pl|heads?|pflanze|kopf|planta|cabeza|plante|pied|"
     r"pianta|cespo|krop|pe|pot|topf|maceta|vaso)\.?", re.IGNORECASE)  # fmt: skip
 PER_DAY: Final = re.compile(
-    r"(?P<amount>\w+)\s*(?:/|per|pro|je|por|par|al)\s*(?:day|tag|d[ií]a|jour|giorno|dag|d)\.?", re.IGNORECASE
+    r"(?P<amount>\w+)\s*(?:/|per|pro|je|por|par|al)\s*(?:day|tag|d[ií]a|jour|giorno|dag|d)\.?",
+    re.IGNORECASE,
 )
 PER_AREA: Final = re.compile(
     r"(?P<mass>kg|g|t|lbs?)\s*(?:/|per|pro|je|por|par)?\s*(?P<area>m\s*-2|m2|sqm|ha\s*-1|ha|sq ?ft|ft2|qm)",
     re.IGNORECASE,
 )
-AREAS: Final = {"m2": "m2", "m-2": "m2", "sqm": "m2", "qm": "m2", "ha": "ha", "ha-1": "ha", "sqft": "ft2", "ft2": "ft2"}
+AREAS: Final = {
+    "m2": "m2",
+    "m-2": "m2",
+    "sqm": "m2",
+    "qm": "m2",
+    "ha": "ha",
+    "ha-1": "ha",
+    "sqft": "ft2",
+    "ft2": "ft2",
+}
 BRACKETS: Final = re.compile(r"[(\[]\s*(?:in\s+)?([^()\[\]]*(?:\([^()]*\))?[^()\[\]]*)\s*[)\]]")
 
 
@@ -141,7 +151,9 @@ def _last_word(text: str) -> tuple[str, Measure | None]:
         if last in ONLY_IN_BRACKETS:
             continue
         is_spelled = last in MEASURED_IN or last.replace("µ", "u") in MEASURED_IN
-        is_compound = PER_AREA.fullmatch(last) or PER_PLANT.fullmatch(last) or PER_DAY.fullmatch(last)
+        is_compound = (
+            PER_AREA.fullmatch(last) or PER_PLANT.fullmatch(last) or PER_DAY.fullmatch(last)
+        )
         if is_spelled or is_compound:
             return measured_in(last)
     return "", None

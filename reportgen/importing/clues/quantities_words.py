@@ -53,7 +53,8 @@ NAMED: Final[tuple[tuple[str, Measure, float], ...]] = (
 ABOVE: Final = 0.8  # of its points has a word in a level of headers above
 PLAINLY: Final = 4  # points of a word that leaves no doubt, whatever stands above
 DENSITY: Final = re.compile(
-    r"(?:plants?|pflanzen|plantas|plantes|piante|planten|heads)\s*(?:/|per|pro|por|par)\s*(?:m|ha)", re.IGNORECASE
+    r"(?:plants?|pflanzen|plantas|plantes|piante|planten|heads)\s*(?:/|per|pro|por|par)\s*(?:m|ha)",
+    re.IGNORECASE,
 )
 LABELLING: Final = (
     "treatment", "block", "unit", "plant", "number", "date", "cultivar", "crop", "person", "grade",
@@ -83,7 +84,9 @@ def named_by_header(profile: Profile) -> Points:
     if DENSITY.search(profile.header):
         yield Measure.FURTHER, 8
         return
-    plainly = {measure for word, measure, weight in NAMED if word in profile.words and weight >= PLAINLY}
+    plainly = {
+        measure for word, measure, weight in NAMED if word in profile.words and weight >= PLAINLY
+    }
     for word, measure, weight in NAMED:
         if word == "plants_counted" and "pieces" in profile.words:
             continue  # a number of fruits covers no plants
@@ -95,7 +98,9 @@ def named_by_header(profile: Profile) -> Points:
 
 def named_around(profile: Profile) -> Points:
     """A title, a section or the sheet's name tells a quantity; it holds where the header says none."""
-    is_named = any(word in profile.said for word, measure, _ in NAMED if measure is not Measure.UNKNOWN)
+    is_named = any(
+        word in profile.said for word, measure, _ in NAMED if measure is not Measure.UNKNOWN
+    )
     is_label = any(word in profile.words for word in LABELLING) and not profile.is_numbered
     if is_named or is_label:
         return
@@ -132,7 +137,13 @@ def counts_things(profile: Profile) -> bool:
     is_number = "number" in profile.words and len(tokens(profile.header)) > 1
     others = set(LABELLING) - {"number"}
     repeats = len(np.unique(profile.values)) < len(profile.values)
-    return is_number and repeats and profile.is_whole and not profile.words & others and not is_numbering(profile)
+    return (
+        is_number
+        and repeats
+        and profile.is_whole
+        and not profile.words & others
+        and not is_numbering(profile)
+    )
 
 
 def counts_what_was_harvested(profile: Profile) -> Points:

@@ -20,26 +20,44 @@ from reportgen.importing.model.cells import Kind, Sheet
 from reportgen.importing.model.claims import Contents, TableLabels
 from reportgen.importing.model.layouts import NOTHING
 from reportgen.importing.model.tables import Found, Table
-from reportgen.importing.tables.belonging import are_copies, are_of_two_trials, is_aside, is_of_earlier_year
+from reportgen.importing.tables.belonging import (
+    are_copies,
+    are_of_two_trials,
+    is_aside,
+    is_of_earlier_year,
+)
 from reportgen.importing.words import is_word, meanings
 
 TOGETHER: Final = "together"
-APART: Final = "apart"  # whether the table is part of the trial is asked, however sure its labels are
+APART: Final = (
+    "apart"  # whether the table is part of the trial is asked, however sure its labels are
+)
 SURE: Final = 10.0
 UNLIKELY: Final = 4.5  # below the best
 WITHIN: Final = 4.0  # what is further below the best is no candidate, whatever its labels would be
 FEW_ROWS: Final = 12
-RECORDS: Final[tuple[tuple[str, frozenset[Measure], Callable[[Situation], list[Candidate]]], ...]] = (
+RECORDS: Final[
+    tuple[tuple[str, frozenset[Measure], Callable[[Situation], list[Candidate]]], ...]
+] = (
     ("Meter", frozenset((Measure.ENERGY,)), meter_candidates),
     ("Solution", frozenset((Measure.VOLUME,)), solution_candidates),
     ("Light", frozenset((Measure.PPFD,)), light_candidates),
-    ("Climate", frozenset((Measure.HUMIDITY, Measure.CO2, Measure.TEMPERATURE)), climate_candidates),
+    (
+        "Climate",
+        frozenset((Measure.HUMIDITY, Measure.CO2, Measure.TEMPERATURE)),
+        climate_candidates,
+    ),
     ("Solution", frozenset((Measure.EC, Measure.PH)), solution_candidates),
 )
-BESIDE: Final = ("Meter", "Solution")  # logs that may stand in one table with plants, or with each other
+BESIDE: Final = (
+    "Meter",
+    "Solution",
+)  # logs that may stand in one table with plants, or with each other
 
 
-def contents(table: Table, labels: TableLabels, found: Found, sheets: Sequence[Sheet]) -> tuple[Contents, ...]:
+def contents(
+    table: Table, labels: TableLabels, found: Found, sheets: Sequence[Sheet]
+) -> tuple[Contents, ...]:
     """Return what the value columns of a table may be, best first.
 
     Those whose `because` has `together` in it stand side by side in one table: a layout each. Others are alternatives.
@@ -58,13 +76,19 @@ def contents(table: Table, labels: TableLabels, found: Found, sheets: Sequence[S
         for option in options:
             because = (*option.because, TOGETHER) if len(kinds) > 1 else option.because
             columns = {**further, **option.columns}
-            candidates.append(Contents(table.key, gives, option.values, SURE + option.score, columns, because))
+            candidates.append(
+                Contents(table.key, gives, option.values, SURE + option.score, columns, because)
+            )
     doubt = _doubt(situation)
     is_rival = any(clue(situation) for clue in OF_OTHER_TRIALS)
     because = (APART,) if is_rival else ()
     candidates.append(Contents(table.key, NOTHING, (), SURE - UNLIKELY + doubt, because=because))
     least = max(candidate.score for candidate in candidates) - WITHIN
-    kept = [candidate for candidate in candidates if candidate.score >= least or candidate.gives == NOTHING]
+    kept = [
+        candidate
+        for candidate in candidates
+        if candidate.score >= least or candidate.gives == NOTHING
+    ]
     return tuple(sorted(kept, key=lambda candidate: -candidate.score))
 
 
@@ -136,14 +160,21 @@ def _is_of_several_trials(situation: Situation) -> bool:
 def _is_copy(situation: Situation) -> bool:
     """Tell whether a table before this one holds the same rows."""
     earlier = situation.found.tables[: _index(situation)]
-    return any(are_copies(situation.table.text, other.text) for other in earlier if _has_same_columns(situation, other))
+    return any(
+        are_copies(situation.table.text, other.text)
+        for other in earlier
+        if _has_same_columns(situation, other)
+    )
 
 
 def _compares(situation: Situation, is_such: Callable[[str, str], bool]) -> bool:
     others = [other for other in situation.found.tables if other.key != situation.table.key]
     for other in others:
         if _has_same_columns(situation, other):
-            name, name_of_other = _names(situation.table, situation.sheets)[0], _names(other, situation.sheets)[0]
+            name, name_of_other = (
+                _names(situation.table, situation.sheets)[0],
+                _names(other, situation.sheets)[0],
+            )
             if is_such(name, name_of_other):
                 return True
     return False
@@ -169,8 +200,12 @@ def _is_summary(situation: Situation) -> bool:
     if situation.rows > FEW_ROWS:
         return False
     aside = (Measure.LABEL, Measure.COUNT)
-    values = [profile for profile in situation.profiles if situation.measures[profile.index] not in aside]
-    statistics = [profile for profile in values if profile.said & {"mean", "spread", "extreme", "difference"}]
+    values = [
+        profile for profile in situation.profiles if situation.measures[profile.index] not in aside
+    ]
+    statistics = [
+        profile for profile in values if profile.said & {"mean", "spread", "extreme", "difference"}
+    ]
     is_called_so = any("summary" in profile.around for profile in values)
     is_such = is_called_so or 2 * len(statistics) > len(values)
     return is_such and _has_longer(situation)
@@ -178,17 +213,33 @@ def _is_summary(situation: Situation) -> bool:
 
 def _is_of_a_laboratory(situation: Situation) -> bool:
     """Tell whether most columns are contents of juice, leaves or soil."""
-    values = [profile for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL]
-    others = [profile for profile in values if situation.measures[profile.index] is not Measure.HUMIDITY]
-    contents_of = [profile for profile in others if profile.unit_of is Measure.SHARE or "laboratory" in profile.said]
+    values = [
+        profile
+        for profile in situation.profiles
+        if situation.measures[profile.index] is not Measure.LABEL
+    ]
+    others = [
+        profile for profile in values if situation.measures[profile.index] is not Measure.HUMIDITY
+    ]
+    contents_of = [
+        profile
+        for profile in others
+        if profile.unit_of is Measure.SHARE or "laboratory" in profile.said
+    ]
     is_called_so = any("laboratory" in profile.around for profile in values)
     return not situation.of(*OF_PLANTS) and (is_called_so or 2 * len(contents_of) > len(values))
 
 
 def _is_unknown(situation: Situation) -> bool:
     """Tell whether no word or unit tells what the numbers are, while another table is longer."""
-    values = [profile for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL]
-    return len(values) == len(situation.of(Measure.UNKNOWN, Measure.FURTHER)) and _has_longer(situation)
+    values = [
+        profile
+        for profile in situation.profiles
+        if situation.measures[profile.index] is not Measure.LABEL
+    ]
+    return len(values) == len(situation.of(Measure.UNKNOWN, Measure.FURTHER)) and _has_longer(
+        situation
+    )
 
 
 def _has_longer(situation: Situation) -> bool:
@@ -208,7 +259,10 @@ def _numbers_in(table: Table) -> int:
     return int((table.kind == Kind.NUMBER).sum())
 
 
-OF_OTHER_TRIALS: Final[tuple[Callable[[Situation], bool], ...]] = (_is_of_earlier_year, _is_of_several_trials)
+OF_OTHER_TRIALS: Final[tuple[Callable[[Situation], bool], ...]] = (
+    _is_of_earlier_year,
+    _is_of_several_trials,
+)
 DOUBTS: Final[tuple[tuple[Callable[[Situation], bool], float], ...]] = (
     (_is_hidden, 9.0),
     (_is_aside, 9.0),

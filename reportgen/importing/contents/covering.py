@@ -31,7 +31,9 @@ def covers_of(situation: Situation, profile: Profile) -> list[Cover]:
         if "plants_counted" in count.said or counts_under_n(count):
             return told
         return [*told, Cover(Covers.UNIT, "", -1.0)]  # what is counted may be fruits
-    if situation.labelled("plant") or (situation.labelled("unit") and _has_numbered_rows(situation)):
+    if situation.labelled("plant") or (
+        situation.labelled("unit") and _has_numbered_rows(situation)
+    ):
         return [Cover(Covers.PLANT)]
     return _without_count(situation, profile)
 
@@ -71,7 +73,11 @@ def _without_count(situation: Situation, profile: Profile) -> list[Cover]:
     units = situation.labelled("unit")
     several = _rows_a_unit(situation) > 1
     if profile.said & {"per_plant", "mean"}:
-        return [Cover(Covers.PLANT)] if several else [Cover(Covers.MEAN), Cover(Covers.PLANT, "", -1.0)]
+        return (
+            [Cover(Covers.PLANT)]
+            if several
+            else [Cover(Covers.MEAN), Cover(Covers.PLANT, "", -1.0)]
+        )
     if not units:
         return [Cover(Covers.PLANT), Cover(Covers.UNIT, "", -1.0)]
     if several and not situation.labelled("date"):

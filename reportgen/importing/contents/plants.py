@@ -30,7 +30,9 @@ MEASURED: Final = (
     Measure.UNKNOWN,
 )
 DECLARED: Final = {Measure.LENGTH: ("height", "Height"), Measure.LEAVES: ("leaves", "Leaves")}
-WEIGHT_WORDS: Final = frozenset(("weight", "fresh", "dry", "yield", "gross", "tare", "net", "start_weight"))
+WEIGHT_WORDS: Final = frozenset(
+    ("weight", "fresh", "dry", "yield", "gross", "tare", "net", "start_weight")
+)
 PART_WORDS: Final = frozenset(("part_of_plant", "root", "shoot"))
 MOST: Final = 24
 
@@ -73,7 +75,9 @@ def plant_candidates(situation: Situation) -> list[Candidate]:
             kept = candidates.get(values)
             if kept is None or score > kept.score:
                 further = (*measured, *_counts_apart(situation, values))
-                candidates[values] = Candidate(_with_measured(values, further), score, because=because)
+                candidates[values] = Candidate(
+                    _with_measured(values, further), score, because=because
+                )
     return sorted(candidates.values(), key=lambda candidate: -candidate.score)[:MOST]
 
 
@@ -81,7 +85,9 @@ def _counts_apart(situation: Situation, values: Sequence[Values]) -> tuple[Value
     """Return counts that no weight covers, as measures of their own."""
     taken = {one.count for one in values}
     counts = [profile for profile in situation.of(Measure.COUNT) if profile.name not in taken]
-    return tuple(Values(profile.name, (profile.name,)) for profile in counts if not is_constant(profile))
+    return tuple(
+        Values(profile.name, (profile.name,)) for profile in counts if not is_constant(profile)
+    )
 
 
 def _is_of_one_kind(values: Sequence[Values]) -> bool:
@@ -96,11 +102,15 @@ def _weighed(situation: Situation) -> list[Profile]:
     masses = situation.of(*MASSES)
     tares = {profile.index for profile in columns if is_tare(profile)}
     parts_of = {
-        index: parts for index, parts in situation.computed(columns, Statistic.SUM).items() if tares.isdisjoint(parts)
+        index: parts
+        for index, parts in situation.computed(columns, Statistic.SUM).items()
+        if tares.isdisjoint(parts)
     }
     weighed = [profile for profile in masses if profile.index not in parts_of]
     for parts in parts_of.values():
-        weighed += [profile for profile in columns if profile.index in parts and profile not in masses]
+        weighed += [
+            profile for profile in columns if profile.index in parts and profile not in masses
+        ]
     if not weighed:
         weighed = _unnamed(situation)
     ordered = _joined(sorted(weighed, key=lambda profile: profile.index))
@@ -111,7 +121,9 @@ def _joined(columns: list[Profile]) -> list[Profile]:
     """Return columns, those of one weight in two units as one: pounds to which ounces are added."""
     joined = {profile.index: profile for profile in columns}
     for large, small in two_units(columns):
-        numbers = np.nansum([large.numbers, small.numbers / WITHIN_LARGER[large.unit, small.unit]], axis=0)
+        numbers = np.nansum(
+            [large.numbers, small.numbers / WITHIN_LARGER[large.unit, small.unit]], axis=0
+        )
         numbers[np.isnan(large.numbers) & np.isnan(small.numbers)] = np.nan
         joined[large.index] = replace(large, numbers=numbers, plus=((small.name, small.unit),))
         del joined[small.index]
@@ -150,8 +162,13 @@ def _measured(situation: Situation, weighed: Sequence[Profile]) -> tuple[Values,
     """Return further measures of plants, those of one name over one another."""
     taken = {profile.index for profile in weighed}
     columns = [profile for profile in situation.of(*MEASURED) if profile.index not in taken]
-    computed = {*situation.computed([*columns, *weighed], Statistic.SUM), *_differences(situation.table)}
-    columns = [profile for profile in columns if profile.index not in computed and not is_constant(profile)]
+    computed = {
+        *situation.computed([*columns, *weighed], Statistic.SUM),
+        *_differences(situation.table),
+    }
+    columns = [
+        profile for profile in columns if profile.index not in computed and not is_constant(profile)
+    ]
     by_measure: dict[tuple[Measure, str], list[Profile]] = {}
     for profile in columns:
         measure = situation.measures[profile.index]
@@ -175,12 +192,16 @@ def is_constant(profile: Profile) -> bool:
 
 
 def _measure(
-    measure: Measure, columns: Sequence[Profile], groups: Sequence[tuple[Measure, Sequence[Profile]]]
+    measure: Measure,
+    columns: Sequence[Profile],
+    groups: Sequence[tuple[Measure, Sequence[Profile]]],
 ) -> Values:
     """Return values under their declared name where no other columns contend for it, else under the owner's."""
     names = tuple(profile.name for profile in columns)
     word, declared = DECLARED.get(measure, ("", ""))
-    contending = [others for other, others in groups if other is measure and word in _said_of(others[0])]
+    contending = [
+        others for other, others in groups if other is measure and word in _said_of(others[0])
+    ]
     quantity = declared if contending == [columns] else names[0]
     return Values(quantity, names, _unit(columns[0]))
 
@@ -203,7 +224,9 @@ def _groups(weighed: Sequence[Profile]) -> dict[_Facets, list[Profile]]:
     for profile in weighed:
         facets = _facets(profile)
         if some_of_plants and "pieces" in profile.words:
-            facets = replace(facets, part=profile.name)  # the weight of a fruit beside that of them all
+            facets = replace(
+                facets, part=profile.name
+            )  # the weight of a fruit beside that of them all
         if some_of_all and "culls" in profile.words:
             facets = replace(facets, part=profile.name)
         groups.setdefault(facets, []).append(profile)
@@ -212,8 +235,14 @@ def _groups(weighed: Sequence[Profile]) -> dict[_Facets, list[Profile]]:
 
 def _with_common_tare(groups: dict[_Facets, list[Profile]]) -> dict[_Facets, list[Profile]]:
     """Return groups in which a tare that stands alone goes with each gross weight: fresh and dry in one bag."""
-    alone = [facets for facets, columns in groups.items() if all(is_tare(profile) for profile in columns)]
-    gross = [facets for facets, columns in groups.items() if any(is_gross(profile) for profile in columns)]
+    alone = [
+        facets for facets, columns in groups.items() if all(is_tare(profile) for profile in columns)
+    ]
+    gross = [
+        facets
+        for facets, columns in groups.items()
+        if any(is_gross(profile) for profile in columns)
+    ]
     if len(alone) != 1 or not gross:
         return groups
     tares = groups[alone[0]]
@@ -246,7 +275,10 @@ def _state(profile: Profile) -> str:
 
 
 def _options(
-    situation: Situation, facets: _Facets, columns: list[Profile], groups: dict[_Facets, list[Profile]]
+    situation: Situation,
+    facets: _Facets,
+    columns: list[Profile],
+    groups: dict[_Facets, list[Profile]],
 ) -> list[_Option]:
     """Return the ways to take columns of equal facets, each in every quantity that it may be."""
     ways = _ways(situation, columns)
@@ -286,7 +318,10 @@ def _quantities(
 
 def _is_the_only(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> bool:
     """Tell whether no other column is of the same state: leaves are all that was weighed fresh."""
-    return all(other == facets or other.is_start or other.state not in ("", facets.state) for other in groups)
+    return all(
+        other == facets or other.is_start or other.state not in ("", facets.state)
+        for other in groups
+    )
 
 
 def _states(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> list[tuple[str, float]]:
@@ -308,16 +343,24 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
     columns = _without_means(columns)
     covers = covers_of(situation, columns[0])
     if len(columns) == 1:
-        return [_option(_with_area(situation, columns[0], _values(columns, cover)), cover) for cover in covers]
+        return [
+            _option(_with_area(situation, columns[0], _values(columns, cover)), cover)
+            for cover in covers
+        ]
     if _differ_in_units(columns):
         return _each_alone(columns, covers)
     return _ways_of_alike(situation, columns, covers)
 
 
-def _ways_of_alike(situation: Situation, columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
+def _ways_of_alike(
+    situation: Situation, columns: list[Profile], covers: Sequence[Cover]
+) -> list[_Option]:
     """Return the ways to take several columns of one unit: side by side, a total of them, one of them."""
     side_by_side = [_option(_values(columns, cover), cover, "side by side") for cover in covers]
-    rather_apart = [*_each_alone(columns, covers), *[replace(one, score=one.score - 1.5) for one in side_by_side]]
+    rather_apart = [
+        *_each_alone(columns, covers),
+        *[replace(one, score=one.score - 1.5) for one in side_by_side],
+    ]
     if _repeat_one_header(situation, columns):
         return rather_apart
     are_grades = all("grade" in profile.words for profile in columns)
@@ -330,7 +373,9 @@ def _ways_of_alike(situation: Situation, columns: list[Profile], covers: Sequenc
 
 def _differ_in_units(columns: Sequence[Profile]) -> bool:
     """Tell whether columns are no weights of one kind: in several units, or some of them in two."""
-    units = {profile.unit for profile in columns if profile.unit_of is not None and profile.has_near_unit}
+    units = {
+        profile.unit for profile in columns if profile.unit_of is not None and profile.has_near_unit
+    }
     return len(units) > 1 or any(profile.plus for profile in columns)
 
 
@@ -339,8 +384,14 @@ def _repeat_one_header(situation: Situation, columns: Sequence[Profile]) -> bool
     headers = {situation.table.columns[profile.index].over for profile in columns}
     if len(headers) > 1:
         return False
-    values = {profile.index for profile in situation.profiles if situation.measures[profile.index] is not Measure.LABEL}
-    labels = [column.header for index, column in enumerate(situation.table.columns) if index not in values]
+    values = {
+        profile.index
+        for profile in situation.profiles
+        if situation.measures[profile.index] is not Measure.LABEL
+    }
+    labels = [
+        column.header for index, column in enumerate(situation.table.columns) if index not in values
+    ]
     return any(says(header, "plant") for header in labels) or not are_alike(columns)
 
 
@@ -366,9 +417,17 @@ def _each_alone(columns: Sequence[Profile], covers: Sequence[Cover]) -> list[_Op
     """Return each column as the one that counts, the last and largest first, the others as further measures."""
     options = []
     for place, profile in enumerate(reversed(columns)):
-        others = tuple(_values([other], covers[0], other.name) for other in columns if other is not profile)
+        others = tuple(
+            _values([other], covers[0], other.name) for other in columns if other is not profile
+        )
         for cover in covers:
-            options.append(_Option((_values([profile], cover), *others), cover.score - place, f"alone:{profile.name}"))
+            options.append(
+                _Option(
+                    (_values([profile], cover), *others),
+                    cover.score - place,
+                    f"alone:{profile.name}",
+                )
+            )
     return options
 
 
@@ -378,7 +437,11 @@ def _tared(situation: Situation, columns: list[Profile], covers: Sequence[Cover]
         nets = [profile for profile in columns if profile.index in differences]
         return [_option(_values(nets[:1], cover), cover, "net") for cover in covers]
     has_gross = any(is_gross(profile) for profile in columns)
-    tares = [profile for profile in columns if is_tare(profile) and (has_gross or "tare" in profile.words)]
+    tares = [
+        profile
+        for profile in columns
+        if is_tare(profile) and (has_gross or "tare" in profile.words)
+    ]
     gross = [profile for profile in columns if profile not in tares]
     if not tares:
         return _net_beside_gross(columns, covers)
@@ -390,7 +453,11 @@ def _tared(situation: Situation, columns: list[Profile], covers: Sequence[Cover]
         return [_option(_values(plain[:1], cover), cover, "net") for cover in covers]
     weighed = named or gross
     return [
-        _option(replace(_values(weighed, cover), tare=tare.name), replace(cover, score=cover.score - place), "tare")
+        _option(
+            replace(_values(weighed, cover), tare=tare.name),
+            replace(cover, score=cover.score - place),
+            "tare",
+        )
         for cover in covers
         for place, tare in enumerate(tares)
     ]

@@ -28,7 +28,9 @@ from reportgen.importing.words import is_amount, meanings, tokens
 NAMED_BEHIND: Final = re.compile(  # `kWh` alone, `weights in kg`, `water ml`
     r"^\s*(\w{2,})\s*$|\bin (\w+)\s*$|^\s*[^\W\d_]+ (\w{2,})\s*$"
 )
-LOOSELY: Final = frozenset(("fresh", "dry", "height", "leaves", "extreme", "humidity"))  # adjectives, too
+LOOSELY: Final = frozenset(
+    ("fresh", "dry", "height", "leaves", "extreme", "humidity")
+)  # adjectives, too
 NAMING: Final = QUANTITY_WORDS | LOOSELY
 MOST_WORDS: Final = 0.5  # of the cells may be words rather than numbers
 
@@ -55,7 +57,9 @@ def _as_the_title_says(profiles: Sequence[Profile], unit_around: str) -> tuple[P
     So `bajo | medio | alto` below `fresh weights in g` are three treatments, and no height.
     """
     headed = [profile for profile in profiles if not is_label_word(profile.header)]
-    is_told = measured_in(unit_around)[1] is Measure.MASS and all("weight" in each.around for each in headed)
+    is_told = measured_in(unit_around)[1] is Measure.MASS and all(
+        "weight" in each.around for each in headed
+    )
     unnamed = [profile for profile in headed if not profile.words & NAMING]
     named = [profile for profile in headed if profile.words & NAMING]
     loosely = all(profile.words & NAMING <= LOOSELY and _has_no_unit(profile) for profile in named)
@@ -107,11 +111,18 @@ def _holds_numbers(table: Table, index: int) -> bool:
     return numbers > 0 and words <= MOST_WORDS * (numbers + words)
 
 
-def _profile(table: Table, index: int, sheets: Sequence[Sheet], around: frozenset[str], unit_around: str) -> Profile:
+def _profile(
+    table: Table, index: int, sheets: Sequence[Sheet], around: frozenset[str], unit_around: str
+) -> Profile:
     column = table.columns[index]
     unit, unit_of = _near_unit(table, index, sheets)
     has_near_unit = unit_of is not None
-    if has_near_unit and is_label_word(column.header) and unit_of_header(column.header)[1] is None and not column.unit:
+    if (
+        has_near_unit
+        and is_label_word(column.header)
+        and unit_of_header(column.header)[1] is None
+        and not column.unit
+    ):
         has_near_unit = False  # a unit on the level above may reach over columns of labels
     if not has_near_unit:
         unit, unit_of = measured_in(unit_around)
@@ -138,7 +149,11 @@ def is_dated(table: Table, index: int, sheets: Sequence[Sheet]) -> bool:
     block = table.blocks[0]
     kinds = sheets[block.sheet].kind
     letter = block.letters[index]
-    rows = [row for row in block.header_rows if 0 < row <= kinds.shape[0] and 0 < letter <= kinds.shape[1]]
+    rows = [
+        row
+        for row in block.header_rows
+        if 0 < row <= kinds.shape[0] and 0 < letter <= kinds.shape[1]
+    ]
     return any(kinds[row - 1, letter - 1] == Kind.MOMENT for row in rows)
 
 
@@ -192,7 +207,9 @@ def _unit_of_cells(table: Table, index: int, sheets: Sequence[Sheet]) -> str:
             continue
         rows = set(table.row[table.block == number].tolist())
         letter = block.letters[index]
-        units.update(unit for (row, column), unit in own.items() if column == letter and row in rows)
+        units.update(
+            unit for (row, column), unit in own.items() if column == letter and row in rows
+        )
     numbers = int((table.kind[:, index] == Kind.NUMBER).sum())
     is_open = len(units) > 1 and units.total() < numbers
     return units.most_common(1)[0][0] if units and not is_open else ""

@@ -54,10 +54,14 @@ def _event(profile: Profile) -> str:
     return event_of(profile.header) or _flow(profile)
 
 
-def _volumes(situation: Situation, columns: list[Profile], event: str, counts: Counts) -> list[Values]:
+def _volumes(
+    situation: Situation, columns: list[Profile], event: str, counts: Counts
+) -> list[Values]:
     covers = _covers(situation)
     names = tuple(profile.name for profile in columns)
-    return [Values("Volume", names, _unit(columns, Measure.VOLUME), covers, event=event, counts=counts)]
+    return [
+        Values("Volume", names, _unit(columns, Measure.VOLUME), covers, event=event, counts=counts)
+    ]
 
 
 def _solution_values(situation: Situation) -> tuple[Values, ...]:
@@ -72,7 +76,10 @@ def _solution_values(situation: Situation) -> tuple[Values, ...]:
 
 
 def _one_each(
-    situation: Situation, columns: Sequence[Profile], names: dict[Measure, str], covers: Covers = Covers.UNIT
+    situation: Situation,
+    columns: Sequence[Profile],
+    names: dict[Measure, str],
+    covers: Covers = Covers.UNIT,
 ) -> tuple[Values, ...]:
     """Return values by measure and by what flowed in or out; other columns of a measure lie over one another."""
     groups: dict[tuple[Measure, str], list[Profile]] = {}
@@ -82,7 +89,11 @@ def _one_each(
     values = []
     for (measure, event), alike in groups.items():
         unit = _unit(alike, measure)
-        values.append(Values(names[measure], tuple(profile.name for profile in alike), unit, covers, event=event))
+        values.append(
+            Values(
+                names[measure], tuple(profile.name for profile in alike), unit, covers, event=event
+            )
+        )
     return tuple(values)
 
 
@@ -102,7 +113,9 @@ def meter_candidates(situation: Situation) -> list[Candidate]:
     if pair := _start_and_end(columns):
         start, end = pair
         covers = _covers(situation, Covers.TREATMENT)
-        values = Values("Reading", (end.name,), _unit([end, start], Measure.ENERGY), covers, tare=start.name)
+        values = Values(
+            "Reading", (end.name,), _unit([end, start], Measure.ENERGY), covers, tare=start.name
+        )
         return [Candidate((values,), because=("start and end",))]
     parts_of = situation.computed(columns, Statistic.SUM)
     columns = [profile for profile in columns if profile.index not in parts_of]
@@ -120,13 +133,17 @@ def meter_candidates(situation: Situation) -> list[Candidate]:
 
 def _start_and_end(columns: Sequence[Profile]) -> tuple[Profile, Profile] | None:
     starts = [profile for profile in columns if "meter_start" in profile.words]
-    ends = [profile for profile in columns if "meter_end" in profile.words and profile not in starts]
+    ends = [
+        profile for profile in columns if "meter_end" in profile.words and profile not in starts
+    ]
     if len(starts) == 1 and len(ends) == 1:
         return starts[0], ends[0]
     return None
 
 
-def _counts(situation: Situation, columns: Sequence[Profile], measure: Measure) -> list[tuple[Counts, float]]:
+def _counts(
+    situation: Situation, columns: Sequence[Profile], measure: Measure
+) -> list[tuple[Counts, float]]:
     """Return what numbers of a counter or volume may be, likeliest first."""
     said = frozenset[str]().union(*(profile.said | profile.around for profile in columns))
     own = frozenset[str]().union(*(profile.said for profile in columns))
@@ -134,7 +151,9 @@ def _counts(situation: Situation, columns: Sequence[Profile], measure: Measure) 
         return [(Counts.SEASON, 0.0)]
     is_metered = bool(said & {"running", "reading", "meter"})
     fewest = 1 if own & {"running", "reading", "meter"} else FEWEST_ROWS
-    rising = all(rises(profile.numbers, _groups(situation, profile, fewest), fewest) for profile in columns)
+    rising = all(
+        rises(profile.numbers, _groups(situation, profile, fewest), fewest) for profile in columns
+    )
     if not rising and all(_begins_again_daily(situation, profile) for profile in columns):
         return [(Counts.DAILY, 0.0), (Counts.EACH, BOTH_LIKELY)]
     if not rising:
@@ -146,7 +165,9 @@ def _counts(situation: Situation, columns: Sequence[Profile], measure: Measure) 
     return _rising(situation, columns, is_metered=is_metered)
 
 
-def _rising(situation: Situation, columns: Sequence[Profile], *, is_metered: bool) -> list[tuple[Counts, float]]:
+def _rising(
+    situation: Situation, columns: Sequence[Profile], *, is_metered: bool
+) -> list[tuple[Counts, float]]:
     """Return what numbers that rise may be: a counter, and something else where they are few or small."""
     highest = max(float(profile.values.max(initial=0)) for profile in columns)
     is_short = situation.rows <= FEWEST_ROWS
@@ -166,7 +187,11 @@ def _has_time(situation: Situation) -> bool:
 def _begins_again_daily(situation: Situation, profile: Profile) -> bool:
     """Tell whether a counter begins again each day, by the column that tells the time of each row."""
     table = situation.table
-    timed = np.flatnonzero((table.kind == Kind.MOMENT).all(axis=0)) if situation.rows else np.empty(0, np.intp)
+    timed = (
+        np.flatnonzero((table.kind == Kind.MOMENT).all(axis=0))
+        if situation.rows
+        else np.empty(0, np.intp)
+    )
     if len(timed) == 0:
         return False
     days = table.moment[:, timed[0]].astype("datetime64[D]")
@@ -184,7 +209,9 @@ def _groups(situation: Situation, profile: Profile, fewest: int = FEWEST_ROWS) -
     names = [labels for labels in situation.labels_of_rows() if not _is_no_place(labels.header)]
     joint = [codes(labels) for labels in names if 1 < len(labels.levels) <= MOST_LEVELS]
     if joint:
-        together: NDArray[np.intp] = np.unique(np.stack(joint), axis=1, return_inverse=True)[1].astype(np.intp).ravel()
+        together: NDArray[np.intp] = (
+            np.unique(np.stack(joint), axis=1, return_inverse=True)[1].astype(np.intp).ravel()
+        )
         if rises(profile.numbers, together, fewest):
             return together
     return whole
@@ -219,7 +246,9 @@ def climate_candidates(situation: Situation) -> list[Candidate]:
         kept = _inside(columns)
         if kept:
             unit = _unit(kept, measure)
-            values.append(Values(quantity, tuple(profile.name for profile in kept), unit, Covers.TREATMENT))
+            values.append(
+                Values(quantity, tuple(profile.name for profile in kept), unit, Covers.TREATMENT)
+            )
     return [Candidate(tuple(values))] if values else []
 
 
@@ -253,9 +282,15 @@ def _unit(columns: Sequence[Profile], measure: Measure) -> str:
 def _covers(situation: Situation, several: Covers = Covers.UNIT) -> Covers:
     """Return what a volume or reading is of: the whole trial where no label tells trays or treatments apart."""
     labels = [
-        labels for labels in situation.labels_of_rows() if len(labels.levels) > 1 and not _is_no_place(labels.header)
+        labels
+        for labels in situation.labels_of_rows()
+        if len(labels.levels) > 1 and not _is_no_place(labels.header)
     ]
-    over = [labels for labels in situation.labels.labels if labels.along == "columns" and len(labels.levels) > 1]
+    over = [
+        labels
+        for labels in situation.labels.labels
+        if labels.along == "columns" and len(labels.levels) > 1
+    ]
     return several if labels or over else Covers.TRIAL
 
 

@@ -47,8 +47,12 @@ def _scale_of(levels: tuple[str, ...]) -> str:
 def _is_of_others(situation: Situation, labels: Labels) -> bool:
     """Tell whether labels are the same for all plants of a tray or treatment: then they say what was done to it."""
     own = codes(labels)
-    others = [each for each in situation.labels_of_rows() if each is not labels and len(each.levels) > 1]
-    return any(_depends(own, codes(each)) for each in others if len(each.levels) * 2 <= situation.rows)
+    others = [
+        each for each in situation.labels_of_rows() if each is not labels and len(each.levels) > 1
+    ]
+    return any(
+        _depends(own, codes(each)) for each in others if len(each.levels) * 2 <= situation.rows
+    )
 
 
 def _depends(own: NDArray[np.intp], other: NDArray[np.intp]) -> bool:

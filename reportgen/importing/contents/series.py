@@ -37,7 +37,9 @@ def names_no_quantity(profiles: Sequence[Profile]) -> bool:
 
 def are_alike(profiles: Sequence[Profile]) -> bool:
     """Tell whether the numbers of columns are of one size."""
-    medians = [float(np.median(np.abs(profile.values))) for profile in profiles if len(profile.values)]
+    medians = [
+        float(np.median(np.abs(profile.values))) for profile in profiles if len(profile.values)
+    ]
     above_zero = [median for median in medians if median > 0]
     return bool(above_zero) and max(above_zero) <= ALIKE * min(above_zero)
 

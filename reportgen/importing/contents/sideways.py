@@ -21,7 +21,9 @@ def runs_sideways(table: Table) -> bool:
     texts = [first.header, *(str(text) for text in table.text[:, 0])]
     texts = [text for text in texts if text]
     named = [text for text in texts if _is_name(text)]
-    has_both = any(named_dimensions(text) for text in named) and any(names_quantity(text) for text in named)
+    has_both = any(named_dimensions(text) for text in named) and any(
+        names_quantity(text) for text in named
+    )
     return len(named) >= FEWEST_NAMES and len(named) >= LEAST_SHARE * len(texts) and has_both
 
 

@@ -43,7 +43,9 @@ class Situation:
         """Return the columns of some measures."""
         return [profile for profile in self.profiles if self.measures[profile.index] in measures]
 
-    def computed(self, profiles: Sequence[Profile], statistic: Statistic) -> dict[int, tuple[int, ...]]:
+    def computed(
+        self, profiles: Sequence[Profile], statistic: Statistic
+    ) -> dict[int, tuple[int, ...]]:
         """Return the columns among some that are a statistic of others among them on each row, with those others."""
         known = {profile.index for profile in profiles}
         found = {}
@@ -59,7 +61,11 @@ class Situation:
 
     def label_columns(self) -> list[Labels]:
         """Return the labels down its columns, whole, without those that hold values."""
-        measured = {self.table.columns[index].name for index, measure in self.measures.items() if is_value(measure)}
+        measured = {
+            self.table.columns[index].name
+            for index, measure in self.measures.items()
+            if is_value(measure)
+        }
         return [
             labels
             for labels in self.labels.labels
@@ -83,9 +89,15 @@ class Situation:
         over = [
             labels
             for labels in self.labels.labels
-            if labels.along == "columns" and not labels.carrier.part and _mostly(labels.levels, word)
+            if labels.along == "columns"
+            and not labels.carrier.part
+            and _mostly(labels.levels, word)
         ]
-        others = [labels for labels in self.labels_of_rows() if labels.header == "" and _mostly(labels.levels, word)]
+        others = [
+            labels
+            for labels in self.labels_of_rows()
+            if labels.header == "" and _mostly(labels.levels, word)
+        ]
         return [*columns, *over, *others]
 
 

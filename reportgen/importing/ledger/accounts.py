@@ -18,7 +18,12 @@ from reportgen.importing.model.questions import Fate, Ledger
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
 
-READ: Final = ("value", "zero", "lost", "missing")  # a number that was lost is one that its owner corrected to a word
+READ: Final = (
+    "value",
+    "zero",
+    "lost",
+    "missing",
+)  # a number that was lost is one that its owner corrected to a word
 NO_PART: Final = "no part of the trial"
 OTHER_LABEL: Final = "belongs to something else"
 NOT_READ: Final = "column not read"
@@ -41,7 +46,9 @@ class LaidOut:
         return self.layout.gives != NOTHING
 
 
-def ledger(sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.DataFrame) -> Ledger:
+def ledger(
+    sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.DataFrame
+) -> Ledger:
     """Return the fate of each number of the sheets; every one stands in exactly one entry.
 
     frame: as `long_form.melt` gave it.
@@ -88,7 +95,9 @@ def _mark_rest_of_table(marks: Marks, part: LaidOut, sheets: Sequence[Sheet]) ->
 
 
 def _mark_values(marks: Marks, frame: pd.DataFrame) -> None:
-    values = frame[frame[long.STATE] != "blank"]  # a number that its owner corrected to a word is among them
+    values = frame[
+        frame[long.STATE] != "blank"
+    ]  # a number that its owner corrected to a word is among them
     for sheet, rows in values.groupby(long.SHEET):
         places = rows[[long.ROW, long.COLUMN]].to_numpy(dtype=np.intp)
         marks.put(int(str(sheet)), places[:, 0], places[:, 1], Fate.READ)
@@ -101,10 +110,14 @@ def _mark_row_companions(marks: Marks, part: LaidOut) -> None:
         names += [values.count, values.tare, values.area_column, *(name for name, _ in values.plus)]
     columns = column_indexes(part.table, [name for name in names if name])
     if columns:
-        marks.put_cells(places_of_rows(part.table, _rows_in(part.table, part.frame), columns), Fate.READ)
+        marks.put_cells(
+            places_of_rows(part.table, _rows_in(part.table, part.frame), columns), Fate.READ
+        )
 
 
-def _mark_left_out(marks: Marks, part: LaidOut, sheets: Sequence[Sheet], settings: Settings) -> None:
+def _mark_left_out(
+    marks: Marks, part: LaidOut, sheets: Sequence[Sheet], settings: Settings
+) -> None:
     reasons = amended(part.table, part.layout, sheets, settings.conventions).reasons
     for because in dict.fromkeys(reasons.values()):
         cells = [cell for cell, reason in reasons.items() if reason == because]
@@ -132,7 +145,9 @@ def _mark_labels_of_statistics(marks: Marks, part: LaidOut) -> None:
     for index, row, reason in part.table.left_out:
         if reason == STATISTIC:
             block = part.table.blocks[index]
-            letters = [letter for column, letter in enumerate(block.letters) if column not in of_values]
+            letters = [
+                letter for column, letter in enumerate(block.letters) if column not in of_values
+            ]
             marks.put_cells([(block.sheet, row, letter) for letter in letters], Fate.LABEL)
 
 
@@ -192,7 +207,11 @@ def _is_further_label(table: Table, index: int, treatments: NDArray[np.object_])
 
 
 def _treatments_of_rows(table: Table, frame: pd.DataFrame) -> NDArray[np.object_]:
-    treatment_of = dict(zip(zip(frame[long.SHEET], frame[long.ROW], strict=True), frame[long.TREATMENT], strict=True))
+    treatment_of = dict(
+        zip(
+            zip(frame[long.SHEET], frame[long.ROW], strict=True), frame[long.TREATMENT], strict=True
+        )
+    )
     keys = _keys_of_rows(table)
     return np.array([treatment_of.get(key, "") for key in keys], dtype=object)
 
@@ -252,7 +271,9 @@ def _mark_whole(marks: Marks, table: Table, fate: Fate, because: str = "") -> No
     """Mark all cells within a table's blocks, its statistics too."""
     for block in table.blocks:
         area = block.area
-        grid = np.mgrid[area.first_row : area.last_row + 1, area.first_column : area.last_column + 1]
+        grid = np.mgrid[
+            area.first_row : area.last_row + 1, area.first_column : area.last_column + 1
+        ]
         marks.put(block.sheet, grid[0].ravel(), grid[1].ravel(), fate, because)
 
 

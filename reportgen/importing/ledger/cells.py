@@ -50,5 +50,12 @@ class Finding:
 
     def _problem(self, sheet: str, cells: str, count: int) -> Problem:
         return Problem(
-            Severity.ERROR, sheet, cells, self.found, self.expected, self.advice, code=self.code, count=count
+            Severity.ERROR,
+            sheet,
+            cells,
+            self.found,
+            self.expected,
+            self.advice,
+            code=self.code,
+            count=count,
         )

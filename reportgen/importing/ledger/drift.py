@@ -12,7 +12,13 @@ from reportgen.importing.ledger.accounts import columns_of_labels
 from reportgen.importing.ledger.cells import Finding, by_sheet
 from reportgen.importing.ledger.marks import Cell
 from reportgen.importing.ledger.statistics import READ, disagreements
-from reportgen.importing.long_form import amended, cells_named, column_indexes, factor_between, text_of_cells
+from reportgen.importing.long_form import (
+    amended,
+    cells_named,
+    column_indexes,
+    factor_between,
+    text_of_cells,
+)
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOut
@@ -138,7 +144,9 @@ def _is_same_unit(written: str, unit: str) -> bool:
 # ---- cells -------------------------------------------------------------------------------------------------
 
 
-def _other_cells(layout: Layout, table: Table, sheets: Sequence[Sheet], settings: Settings) -> Iterator[Problem]:
+def _other_cells(
+    layout: Layout, table: Table, sheets: Sequence[Sheet], settings: Settings
+) -> Iterator[Problem]:
     for item in amended(table, layout, sheets, settings.conventions).stale:
         yield _of_stale(item, table, sheets)
 
@@ -154,7 +162,9 @@ def _of_stale(item: LeftOut | Corrected, table: Table, sheets: Sequence[Sheet]) 
     expected = f'"{held}", which the settings {verb}'
     code = "left_out_changed" if isinstance(item, LeftOut) else "corrected_changed"
     if not cells:
-        return Finding(code=code, found=f"{place} is no cell of the table", expected=expected).of_sheet(table.key)
+        return Finding(
+            code=code, found=f"{place} is no cell of the table", expected=expected
+        ).of_sheet(table.key)
     return Finding(code=code, found=found, expected=expected).at(cells, sheets)
 
 
@@ -189,7 +199,9 @@ class _Now:
         return finding.of_sheet(self.sheets[0].label)
 
 
-def _against_confirmed(now: _Now, confirmed: Mapping[str, Mapping[str, Confirmed]]) -> Iterator[Problem]:
+def _against_confirmed(
+    now: _Now, confirmed: Mapping[str, Mapping[str, Confirmed]]
+) -> Iterator[Problem]:
     for quantity, held in confirmed.items():
         figures = now.figures.get(quantity, {})
         gone = [treatment for treatment in held if treatment not in figures]
@@ -197,12 +209,16 @@ def _against_confirmed(now: _Now, confirmed: Mapping[str, Mapping[str, Confirmed
         for treatment in new:
             names = ", ".join(gone or held)
             found = f'is of a treatment "{treatment}" ({quantity})'
-            yield now.problem(Finding("treatment_new", found, f"{names}, as confirmed"), quantity, treatment)
+            yield now.problem(
+                Finding("treatment_new", found, f"{names}, as confirmed"), quantity, treatment
+            )
         for treatment in gone:
             if not new:
                 found = f'holds nothing of the treatment "{treatment}" ({quantity})'
                 yield now.problem(
-                    Finding("treatment_gone", found, "every treatment that was confirmed"), quantity, treatment
+                    Finding("treatment_gone", found, "every treatment that was confirmed"),
+                    quantity,
+                    treatment,
                 )
         for treatment in held:
             if treatment in figures:
@@ -226,11 +242,15 @@ def _of_treatment(now: _Now, quantity: str, treatment: str, held: Confirmed) -> 
         yield now.problem(Finding("figures_changed", found, expected), quantity, treatment)
 
 
-def _cells_of_figures(frame: pd.DataFrame, settings: Settings) -> Mapping[tuple[str, str], Sequence[Cell]]:
+def _cells_of_figures(
+    frame: pd.DataFrame, settings: Settings
+) -> Mapping[tuple[str, str], Sequence[Cell]]:
     """Return the cells of each quantity's values by treatment, by the names that are printed."""
     read = frame[frame[long.STATE].isin(READ)]
     cells: dict[tuple[str, str], list[Cell]] = {}
-    for (index, number, label), rows in read.groupby([long.LAYOUT, long.VALUES, long.TREATMENT], sort=False):
+    for (index, number, label), rows in read.groupby(
+        [long.LAYOUT, long.VALUES, long.TREATMENT], sort=False
+    ):
         layout = settings.layouts[int(str(index))]
         quantity = key_of(layout, layout.values[int(str(number))])
         name = settings.treatments.get(str(label), str(label))

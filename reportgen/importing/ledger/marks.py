@@ -21,8 +21,12 @@ class Marks:
     def __init__(self, sheets: Sequence[Sheet]) -> None:
         """Begin with no fate for any number."""
         self._entries: list[tuple[Fate, str]] = []
-        self._is_number: list[NDArray[np.bool_]] = [np.isin(sheet.kind, Kind.NUMBER) for sheet in sheets]
-        self._marks: list[Places] = [np.full(sheet.kind.shape, NONE, dtype=np.intp) for sheet in sheets]
+        self._is_number: list[NDArray[np.bool_]] = [
+            np.isin(sheet.kind, Kind.NUMBER) for sheet in sheets
+        ]
+        self._marks: list[Places] = [
+            np.full(sheet.kind.shape, NONE, dtype=np.intp) for sheet in sheets
+        ]
 
     def put(self, sheet: int, rows: Places, columns: Places, fate: Fate, because: str = "") -> None:
         """Mark the cells at rows and columns (counted from 1, (n,) each) that hold numbers without a fate."""
@@ -57,7 +61,9 @@ class Marks:
                 rows, columns = np.nonzero(marks == index)
                 cells[index].extend(zip(repeat(sheet), (rows + 1).tolist(), (columns + 1).tolist()))
         pairs = zip(self._entries, cells, strict=True)
-        return tuple(Fated(fate, tuple(places), because) for (fate, because), places in pairs if places)
+        return tuple(
+            Fated(fate, tuple(places), because) for (fate, because), places in pairs if places
+        )
 
     def _entry(self, fate: Fate, because: str) -> int:
         entry = fate, because

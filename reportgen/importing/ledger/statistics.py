@@ -65,7 +65,9 @@ def mark_statistics(marks: Marks, computed: Computed, sheets: Sequence[Sheet]) -
         marks.put_cells([stated.cell], fate, computed.label)
 
 
-def mark_means_of_totals(marks: Marks, table: Table, values: Values, sheets: Sequence[Sheet]) -> None:
+def mark_means_of_totals(
+    marks: Marks, table: Table, values: Values, sheets: Sequence[Sheet]
+) -> None:
     """Mark the owner's means of plants that a total and its number of plants, both read, give on their row.
 
     A mean that differs keeps no mark, so that its owner is asked about it.
@@ -81,7 +83,9 @@ def mark_means_of_totals(marks: Marks, table: Table, values: Values, sheets: Seq
             _mark_means(marks, table, (total, count, column), sheets)
 
 
-def _mark_means(marks: Marks, table: Table, columns: tuple[int, int, int], sheets: Sequence[Sheet]) -> None:
+def _mark_means(
+    marks: Marks, table: Table, columns: tuple[int, int, int], sheets: Sequence[Sheet]
+) -> None:
     """Mark the means of one column that fit; `columns` are the indexes of the total, its count and the mean."""
     head_of_total, _, head_of_mean = (table.columns[column] for column in columns)
     try:
@@ -99,7 +103,9 @@ def _mark_means(marks: Marks, table: Table, columns: tuple[int, int, int], sheet
             marks.put_cells([mean_cell], Fate.AGREES, head_of_mean.name)
 
 
-def disagreements(sheets: Sequence[Sheet], found: Found, frame: pd.DataFrame, accounts: Ledger) -> tuple[Problem, ...]:
+def disagreements(
+    sheets: Sequence[Sheet], found: Found, frame: pd.DataFrame, accounts: Ledger
+) -> tuple[Problem, ...]:
     """Return an error for each statistic of the owner's that is not that of what was read, and for cells read twice."""
     read = _cells_with(accounts, Fate.READ)
     disagreeing = _cells_with(accounts, Fate.DISAGREES)
@@ -201,6 +207,8 @@ def _read_twice(frame: pd.DataFrame, sheets: Sequence[Sheet]) -> Iterator[Proble
 
 
 def _twice(places: pd.DataFrame, finding: Finding, sheets: Sequence[Sheet]) -> Iterator[Problem]:
-    cells = [(int(sheet), int(row), int(column)) for sheet, row, column in places.itertuples(index=False)]
+    cells = [
+        (int(sheet), int(row), int(column)) for sheet, row, column in places.itertuples(index=False)
+    ]
     for of_sheet in by_sheet(cells).values():
         yield finding.at(of_sheet, sheets)

@@ -3,7 +3,13 @@
 from reportgen.importing.long_form.amounts import column_indexes, factor_between
 from reportgen.importing.long_form.harvests import harvest, occasion_ranks, occasions_in_order
 from reportgen.importing.long_form.melting import melt, melt_layout, together
-from reportgen.importing.long_form.places import STATISTIC, Amended, amended, cells_named, text_of_cells
+from reportgen.importing.long_form.places import (
+    STATISTIC,
+    Amended,
+    amended,
+    cells_named,
+    text_of_cells,
+)
 
 __all__ = [
     "STATISTIC",

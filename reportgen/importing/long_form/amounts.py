@@ -29,7 +29,10 @@ STATE_OF_BLANK: Final = {
     Blank.LOST: LOST,
 }
 PER_AREA: Final = re.compile(r"(?P<mass>.+?)\s*(?:/|\bper\b)\s*(?P<area>[^/]+)")
-TELLING_OF_LOSS: Final = ("Status", "Note")  # further columns, where a word tells that a plant was lost
+TELLING_OF_LOSS: Final = (
+    "Status",
+    "Note",
+)  # further columns, where a word tells that a plant was lost
 
 
 @dataclass(frozen=True)
@@ -111,7 +114,9 @@ def _units(table: Table, values: Values, columns: list[int], sheets: Sequence[Sh
     return unit
 
 
-def _put_own_units(unit: Texts, table: Table, block_index: int, columns: list[int], own: Mapping[Place, str]) -> None:
+def _put_own_units(
+    unit: Texts, table: Table, block_index: int, columns: list[int], own: Mapping[Place, str]
+) -> None:
     rows = np.flatnonzero(table.block == block_index)
     index_of_row = dict(zip(table.row[rows].tolist(), rows.tolist(), strict=True))
     letters = table.blocks[block_index].letters
@@ -121,7 +126,9 @@ def _put_own_units(unit: Texts, table: Table, block_index: int, columns: list[in
             unit[index_of_row[row], index_of_letter[letter]] = text
 
 
-def _with_parts(table: Table, values: Values, number: Floats, unit: Texts, state: Texts) -> tuple[Floats, Texts]:
+def _with_parts(
+    table: Table, values: Values, number: Floats, unit: Texts, state: Texts
+) -> tuple[Floats, Texts]:
     """Return numbers with further columns added, such as ounces to pounds; a part that is blank is none."""
     total = np.where(state == VALUE, number, 0.0)
     has_any = state == VALUE

@@ -60,7 +60,9 @@ def _is_named_by_header(table: Table, layout: Layout, source: Source) -> NDArray
     So it is where a quantity has one column, and others lie over one another under their labels.
     """
     lowest = str(len(table.columns[0].over))
-    is_lowest = any(carrier.kind is CarrierKind.OVER and carrier.name == lowest for carrier in source.carriers)
+    is_lowest = any(
+        carrier.kind is CarrierKind.OVER and carrier.name == lowest for carrier in source.carriers
+    )
     numbers = [len(values.columns) for values in layout.values]
     alone = [values.columns[0] for values in layout.values if len(values.columns) == 1]
     if not is_lowest or max(numbers) == 1:
@@ -126,4 +128,7 @@ def _event(label: str) -> str:
     return event_of(label) or label
 
 
-_RULES: Final[Mapping[Dimension, Callable[[str], str]]] = {Dimension.EVENT: _event, Dimension.OCCASION: with_weekday}
+_RULES: Final[Mapping[Dimension, Callable[[str], str]]] = {
+    Dimension.EVENT: _event,
+    Dimension.OCCASION: with_weekday,
+}

@@ -16,7 +16,13 @@ from reportgen.importing.model.settings import Settings
 NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
 DATE: Final = re.compile(r"\d{4}-\d\d-\d\d.*")
 IN_HAND: Final = (VALUE, ZERO, LOST)  # states that say something of a plant
-WEIGHT_IN_SUM: Final = {BLANK: 0.0, LOST: 1.0, ZERO: 2.0, VALUE: 3.0, MISSING: 4.0}  # the heaviest is that of a sum
+WEIGHT_IN_SUM: Final = {
+    BLANK: 0.0,
+    LOST: 1.0,
+    ZERO: 2.0,
+    VALUE: 3.0,
+    MISSING: 4.0,
+}  # the heaviest is that of a sum
 PLANT_KEYS: Final = [long.LAYOUT, long.VALUES, long.TREATMENT, long.BLOCK, long.UNIT, long.PLANT]
 DAY_KEYS: Final = [long.LAYOUT, long.VALUES, long.TREATMENT]
 
@@ -96,7 +102,9 @@ def _added_up(rows: pd.DataFrame) -> pd.DataFrame:
 def _last_of(rows: pd.DataFrame, keys: list[str]) -> pd.DataFrame:
     """Return the last row of each group that says something, the last one where none does."""
     says = rows[long.STATE].isin(IN_HAND)
-    order = pd.DataFrame({"says": says, "rank": occasion_ranks(rows[long.OCCASION])}, index=rows.index)
+    order = pd.DataFrame(
+        {"says": says, "rank": occasion_ranks(rows[long.OCCASION])}, index=rows.index
+    )
     order = order.sort_values(["says", "rank"], kind="stable")
     last = rows.loc[order.index].groupby(keys, sort=False, dropna=False).tail(1)
     return last.sort_index()

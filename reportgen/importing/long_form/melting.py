@@ -8,11 +8,26 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from reportgen.importing.long_form.amounts import amounts, column_indexes
-from reportgen.importing.long_form.dimensions import Place, Texts, counts_rows, labels_of_dimensions, labels_of_source
+from reportgen.importing.long_form.dimensions import (
+    Place,
+    Texts,
+    counts_rows,
+    labels_of_dimensions,
+    labels_of_source,
+)
 from reportgen.importing.long_form.places import Amended, amended
 from reportgen.importing.model import long
 from reportgen.importing.model.cells import Conventions, Kind, Sheet
-from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Covers, Dimension, Layout, Source, Values
+from reportgen.importing.model.layouts import (
+    NOTHING,
+    Carrier,
+    CarrierKind,
+    Covers,
+    Dimension,
+    Layout,
+    Source,
+    Values,
+)
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
 
@@ -49,11 +64,15 @@ def melt(found: Found, sheets: Sequence[Sheet], settings: Settings) -> pd.DataFr
     Blank cells and words are there too, with their state. A table that is not found, a row whose treatment or unit
     has no label, and what its owner left out are absent.
     """
-    frames = [melt_layout(found, sheets, layout, settings.conventions) for layout in settings.layouts]
+    frames = [
+        melt_layout(found, sheets, layout, settings.conventions) for layout in settings.layouts
+    ]
     return together(frames, settings)
 
 
-def melt_layout(found: Found, sheets: Sequence[Sheet], layout: Layout, conventions: Conventions) -> pd.DataFrame:
+def melt_layout(
+    found: Found, sheets: Sequence[Sheet], layout: Layout, conventions: Conventions
+) -> pd.DataFrame:
     """Return the values that one layout reads, with the index 0 of the layout."""
     tables = {table.key: table for table in found.tables}
     if layout.table not in tables or layout.gives == NOTHING:
@@ -90,7 +109,11 @@ def _without_rows() -> pd.DataFrame:
 
 def _with_treatments_of_units(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Return the frame with the treatment of units that a table names without it, where other tables tell it."""
-    without = [i for i, layout in enumerate(settings.layouts) if Dimension.TREATMENT not in layout.dimensions]
+    without = [
+        i
+        for i, layout in enumerate(settings.layouts)
+        if Dimension.TREATMENT not in layout.dimensions
+    ]
     is_open = frame[long.LAYOUT].isin(without) & (frame[long.UNIT] != "")
     told = frame.loc[frame[long.TREATMENT] != "", [long.UNIT, long.TREATMENT]].drop_duplicates()
     told = told.drop_duplicates(long.UNIT, keep=False).set_index(long.UNIT)[long.TREATMENT]
@@ -144,9 +167,13 @@ def _is_elsewhere(frame: pd.DataFrame, is_blank: NDArray[np.bool_]) -> NDArray[n
     if not is_blank.any():
         return is_blank
     says = pd.Series(~is_blank, index=frame.index)
-    is_here = says.groupby([frame[name] for name in WHERE_A_UNIT_STANDS], sort=False).transform("any")
+    is_here = says.groupby([frame[name] for name in WHERE_A_UNIT_STANDS], sort=False).transform(
+        "any"
+    )
     is_anywhere = says.groupby(frame[long.UNIT], sort=False).transform("any")
-    is_elsewhere: NDArray[np.bool_] = (is_anywhere & ~is_here & (frame[long.UNIT] != "")).to_numpy(dtype=np.bool_)
+    is_elsewhere: NDArray[np.bool_] = (is_anywhere & ~is_here & (frame[long.UNIT] != "")).to_numpy(
+        dtype=np.bool_
+    )
     return is_elsewhere
 
 
@@ -182,7 +209,9 @@ def _is_left_out(
     return np.isin(_place_codes(sheet, row, letter), left_out)
 
 
-def _place_codes(sheet: NDArray[np.intp], row: NDArray[np.intp], column: NDArray[np.intp]) -> NDArray[np.intp]:
+def _place_codes(
+    sheet: NDArray[np.intp], row: NDArray[np.intp], column: NDArray[np.intp]
+) -> NDArray[np.intp]:
     """Return one number for each cell."""
     return (sheet << 44) + (row << 20) + column
 
@@ -201,7 +230,9 @@ def _with_counted_labels(frame: pd.DataFrame, layout: Layout, values: Values) ->
     for _, name in counted:
         others = [other for _, other in NAMED if other not in still_open]
         if name == long.UNIT and (frame[name] == "").all():
-            others = [other for other in others if other not in WHERE_A_UNIT_STANDS]  # each has a number of its own
+            others = [
+                other for other in others if other not in WHERE_A_UNIT_STANDS
+            ]  # each has a number of its own
         numbers = frame.groupby(others, sort=False).cumcount() + 1
         numbers = numbers.astype(str).astype(object)
         before = frame[name].where(frame[name] == "", frame[name] + " ")
@@ -214,5 +245,8 @@ def _in_one_spelling(labels: "pd.Series[str]") -> "pd.Series[str]":
     """Return labels that differ in capitals and spaces only as the first of them is written."""
     first: dict[str, str] = {}
     spelling: Mapping[str, str] = {}
-    spelling = {label: first.setdefault(" ".join(label.casefold().split()), label) for label in labels.unique()}
+    spelling = {
+        label: first.setdefault(" ".join(label.casefold().split()), label)
+        for label in labels.unique()
+    }
     return labels.map(spelling)

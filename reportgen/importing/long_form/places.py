@@ -60,7 +60,9 @@ def text_of_cells(cells: Iterable[Cell], sheets: Sequence[Sheet]) -> str:
     return BETWEEN.join(text for text in texts if text)
 
 
-def amended(table: Table, layout: Layout, sheets: Sequence[Sheet], conventions: Conventions) -> Amended:
+def amended(
+    table: Table, layout: Layout, sheets: Sequence[Sheet], conventions: Conventions
+) -> Amended:
     """Return a table as its owner corrected it, with what he left out."""
     reasons: dict[Cell, str] = {}
     changes: dict[Cell, str] = {}

@@ -118,7 +118,9 @@ class Sheet:
 
         Raises ValueError where it is no address.
         """
-        first_column, first_row, last_column, last_row = (each or 0 for each in range_boundaries(address))
+        first_column, first_row, last_column, last_row = (
+            each or 0 for each in range_boundaries(address)
+        )
         return (*self.owners(first_row, first_column), *self.owners(last_row, last_column))
 
 

@@ -177,5 +177,9 @@ class Layout:
 
     def __post_init__(self) -> None:
         """Put the dimensions in their order, so that equal layouts look equal."""
-        ordered = {dimension: self.dimensions[dimension] for dimension in Dimension if dimension in self.dimensions}
+        ordered = {
+            dimension: self.dimensions[dimension]
+            for dimension in Dimension
+            if dimension in self.dimensions
+        }
         object.__setattr__(self, "dimensions", ordered)

@@ -32,7 +32,9 @@ class Figures:
     last: str = field(default="", compare=False)
 
 
-Summary = Mapping[str, Mapping[str, Figures]]  # quantity key (`fresh_weight`) -> treatment as the report prints it
+Summary = Mapping[
+    str, Mapping[str, Figures]
+]  # quantity key (`fresh_weight`) -> treatment as the report prints it
 
 
 class Slot(StrEnum):

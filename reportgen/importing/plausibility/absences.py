@@ -11,7 +11,13 @@ from reportgen.importing.model import long
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.layouts import Blank, CarrierKind, Dimension, Layout, Source
 from reportgen.importing.model.tables import Table
-from reportgen.importing.plausibility.evidence import USED, WEIGHTS, Evidence, Finding, place_in_table
+from reportgen.importing.plausibility.evidence import (
+    USED,
+    WEIGHTS,
+    Evidence,
+    Finding,
+    place_in_table,
+)
 from reportgen.importing.sheets.amounts import declared
 from reportgen.model.problem import Problem
 from reportgen.workbook.values import shown
@@ -53,7 +59,13 @@ def units_that_nobody_told(evidence: Evidence) -> Iterator[Problem]:
                 "a unit of measure",
                 f'Write it in its header, or as unit = "g" in {evidence.settings.name}.',
                 waits=True,
-            ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), len(own))
+            ).at(
+                evidence,
+                int(first[long.SHEET]),
+                int(first[long.ROW]),
+                int(first[long.COLUMN]),
+                len(own),
+            )
 
 
 def _unread_cells(evidence: Evidence, kind: Kind) -> Iterator[tuple[str, str, Place]]:
@@ -64,7 +76,14 @@ def _unread_cells(evidence: Evidence, kind: Kind) -> Iterator[tuple[str, str, Pl
     for number, layout, table in evidence.layouts():
         own = evidence.rows(number)
         own = own[own[long.STATE] == "missing"]
-        missing = set(zip(own[long.SHEET].tolist(), own[long.ROW].tolist(), own[long.COLUMN].tolist(), strict=True))
+        missing = set(
+            zip(
+                own[long.SHEET].tolist(),
+                own[long.ROW].tolist(),
+                own[long.COLUMN].tolist(),
+                strict=True,
+            )
+        )
         names = {name for values in layout.values for name in values.columns}
         for index, column in enumerate(table.columns):
             rows = np.flatnonzero(table.kind[:, index] == kind) if column.name in names else ()
@@ -88,11 +107,17 @@ def words_among_numbers(evidence: Evidence) -> Iterator[Problem]:
 
 def limits_among_numbers(evidence: Evidence) -> Iterator[Problem]:
     """A limit such as <5 among weights is no measured value."""
-    read = evidence.frame[evidence.frame[long.QUANTITY].isin(WEIGHTS) & (evidence.frame[long.STATE] == "value")]
-    cells = read[[long.SHEET, long.ROW, long.COLUMN, long.VALUE]].drop_duplicates([long.SHEET, long.ROW, long.COLUMN])
+    read = evidence.frame[
+        evidence.frame[long.QUANTITY].isin(WEIGHTS) & (evidence.frame[long.STATE] == "value")
+    ]
+    cells = read[[long.SHEET, long.ROW, long.COLUMN, long.VALUE]].drop_duplicates(
+        [long.SHEET, long.ROW, long.COLUMN]
+    )
     for index, own in cells.groupby(long.SHEET, sort=False):
         sheet = evidence.sheets[int(str(index))]
-        bounds = {(row, column) for (row, column), sign in sheet.bounds.items() if sign[0] in LIMITS}
+        bounds = {
+            (row, column) for (row, column), sign in sheet.bounds.items() if sign[0] in LIMITS
+        }
         for _, row, column, value in own.itertuples(index=False) if bounds else ():
             if (row, column) in bounds and value == sheet.number[row - 1, column - 1]:
                 text = f"{sheet.bounds[row, column]}{value:g}"
@@ -150,7 +175,11 @@ def _numbers_among_dates(evidence: Evidence, layout: Layout, table: Table) -> It
 
 def _column_of(source: Source | None, table: Table) -> int:
     """Return the column that carries a dimension whole, -1 where none does."""
-    if source is None or len(source.carriers) != 1 or source.carriers[0].kind is not CarrierKind.COLUMN:
+    if (
+        source is None
+        or len(source.carriers) != 1
+        or source.carriers[0].kind is not CarrierKind.COLUMN
+    ):
         return -1
     names = [column.name for column in table.columns]
     name = source.carriers[0].name
@@ -165,7 +194,9 @@ def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
     for (number, quantity), own in read.groupby([long.LAYOUT, long.QUANTITY], sort=False):
         zeros = own[own[long.VALUE] == 0]
         occasions = evidence.settings.layouts[int(str(number))].occasions
-        is_none_good = _counts_things(evidence.settings.layouts[int(str(number))].gives, str(quantity), own)
+        is_none_good = _counts_things(
+            evidence.settings.layouts[int(str(number))].gives, str(quantity), own
+        )
         if zeros.empty or len(zeros) == len(own) or occasions or is_none_good:
             continue
         first = zeros.iloc[0]
@@ -176,7 +207,13 @@ def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
             "a measured value, or a word for none",
             f"Confirm it where nothing was there; else correct it to what it means, such as dead. {USED}",
             waits=quantity in HARVESTED,
-        ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), len(zeros))
+        ).at(
+            evidence,
+            int(first[long.SHEET]),
+            int(first[long.ROW]),
+            int(first[long.COLUMN]),
+            len(zeros),
+        )
 
 
 def _counts_things(gives: str, quantity: str, own: pd.DataFrame) -> bool:
@@ -195,7 +232,8 @@ def labels_below_a_blank_row(evidence: Evidence) -> Iterator[Problem]:
                 continue
             blank = table.text[:, index] == ""
             labels = np.broadcast_to(
-                resolve(source, table, evidence.sheets, evidence.found, layout.dimensions), table.kind.shape
+                resolve(source, table, evidence.sheets, evidence.found, layout.dimensions),
+                table.kind.shape,
             )[:, index]
             for at in np.flatnonzero(blank & (labels != "")):
                 if _is_below_a_gap(table, int(at)):

@@ -42,11 +42,17 @@ def _other_labels(evidence: Evidence, layout: Layout, table: Table) -> Iterator[
     """Yield the label columns of a table that its layout does not use, with their indexes."""
     used = {carrier.name for source in layout.dimensions.values() for carrier in source.carriers}
     used |= {carrier.name for source in layout.factors.values() for carrier in source.carriers}
-    used |= {name for values in layout.values for name in (*values.columns, values.count, values.tare)}
+    used |= {
+        name for values in layout.values for name in (*values.columns, values.count, values.tare)
+    }
     used |= {*layout.columns.values(), *layout.only}
     names = [column.name for column in table.columns]
     for labels in labels_of(table, evidence.sheets).labels:
-        is_column = labels.carrier.kind is CarrierKind.COLUMN and not labels.carrier.part and not labels.lookup
+        is_column = (
+            labels.carrier.kind is CarrierKind.COLUMN
+            and not labels.carrier.part
+            and not labels.lookup
+        )
         if is_column and labels.carrier.name not in used and labels.carrier.name in names:
             yield names.index(labels.carrier.name), labels
 
@@ -55,7 +61,9 @@ def _with_treatments(evidence: Evidence, number: int, table: Table, labels: Labe
     """Return the label and the treatment of each row of a table that was read."""
     own = evidence.rows(number)
     sheets = np.array([block.sheet for block in table.blocks])
-    places = pd.DataFrame({long.SHEET: sheets[table.block], long.ROW: table.row, "label": labels.labels})
+    places = pd.DataFrame(
+        {long.SHEET: sheets[table.block], long.ROW: table.row, "label": labels.labels}
+    )
     return own.merge(places, on=[long.SHEET, long.ROW])[["label", long.TREATMENT, long.UNIT]]
 
 
@@ -65,14 +73,18 @@ def treatments_in_one_place(evidence: Evidence) -> Iterator[Problem]:
         for index, labels in _other_labels(evidence, layout, table):
             if not ROOMS.search(labels.header.replace("_", " ")):
                 continue
-            pairs = _with_treatments(evidence, number, table, labels).drop_duplicates(["label", long.TREATMENT])
+            pairs = _with_treatments(evidence, number, table, labels).drop_duplicates(
+                ["label", long.TREATMENT]
+            )
             places, treatments = pairs["label"].unique(), pairs[long.TREATMENT].unique()
             is_one = len(treatments) > 1 and len(pairs) == len(places) == len(treatments)
             if is_one and "" not in places and "" not in treatments:
                 yield _in_one_place(evidence, table, index, labels, pairs)
 
 
-def _in_one_place(evidence: Evidence, table: Table, index: int, labels: Labels, pairs: pd.DataFrame) -> Problem:
+def _in_one_place(
+    evidence: Evidence, table: Table, index: int, labels: Labels, pairs: pd.DataFrame
+) -> Problem:
     named = [
         f'"{shown(treatment)}" in "{shown(place)}"'
         for place, treatment in zip(pairs["label"], pairs[long.TREATMENT], strict=True)
@@ -97,7 +109,11 @@ def factors_that_are_pooled(evidence: Evidence) -> Iterator[Problem]:
             rows = _with_treatments(evidence, number, table, labels)
             counts = rows[rows["label"] != ""].groupby(["label", long.TREATMENT]).size()
             crossed = counts.unstack(fill_value=0)
-            if crossed.shape[0] > 1 and crossed.shape[1] > 1 and (crossed >= FEWEST_EACH).to_numpy().all():
+            if (
+                crossed.shape[0] > 1
+                and crossed.shape[1] > 1
+                and (crossed >= FEWEST_EACH).to_numpy().all()
+            ):
                 sheet, row, letter = place_in_table(table, 0, index)
                 header = table.blocks[0].header_rows
                 yield Finding(
@@ -124,7 +140,11 @@ def plants_of_untold_number(evidence: Evidence) -> Iterator[Problem]:
                     "the number of plants of each",
                     said[1],
                 ).at(
-                    evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), int(is_open.sum())
+                    evidence,
+                    int(first[long.SHEET]),
+                    int(first[long.ROW]),
+                    int(first[long.COLUMN]),
+                    int(is_open.sum()),
                 )
 
 
@@ -134,11 +154,19 @@ def occasions_without_days(evidence: Evidence) -> Iterator[Problem]:
     for number, layout, _ in evidence.layouts("Plants", "Harvests", "Growth"):
         own = evidence.rows(number)
         labels = own[long.OCCASION].unique()
-        if layout.occasions not in several or len(labels) < 2 or tell_days(labels.tolist(), evidence.settings):
+        if (
+            layout.occasions not in several
+            or len(labels) < 2
+            or tell_days(labels.tolist(), evidence.settings)
+        ):
             continue
         first = own.iloc[0]
         is_growth = layout.occasions is Occasions.GROWTH
-        used = "Only the last time is used." if is_growth else "All are taken for the day of the harvest."
+        used = (
+            "Only the last time is used."
+            if is_growth
+            else "All are taken for the day of the harvest."
+        )
         yield Finding(
             "days_not_told",
             f"nothing tells the days of {shown(str(labels[0]))} to {shown(str(labels[-1]))}",

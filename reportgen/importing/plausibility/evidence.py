@@ -59,12 +59,23 @@ class Finding:
         severity = Severity.ERROR if self.waits else Severity.CAUTION
         place = evidence.sheets[sheet]
         cell = place.address(row, column)
-        return Problem(severity, place.label, cell, self.found, self.expected, self.advice, code=self.code, count=count)
+        return Problem(
+            severity,
+            place.label,
+            cell,
+            self.found,
+            self.expected,
+            self.advice,
+            code=self.code,
+            count=count,
+        )
 
     def in_rows(self, evidence: Evidence, sheet: int, rows: Sequence[int]) -> Problem:
         """Return the problem of several rows of a sheet."""
         first = self.at(evidence, sheet, rows[0], 0, len(rows))
-        return replace(first, cell=", ".join(evidence.sheets[sheet].address(row, 0) for row in rows))
+        return replace(
+            first, cell=", ".join(evidence.sheets[sheet].address(row, 0) for row in rows)
+        )
 
 
 def place_in_table(table: Table, index: int, column: int) -> tuple[int, int, int]:

@@ -46,12 +46,16 @@ CHECKS: Final[tuple[Check, ...]] = (
 )
 
 
-def confirmed(sheets: Sequence[Sheet], found: Found, settings: Settings) -> frozenset[tuple[str, str]]:
+def confirmed(
+    sheets: Sequence[Sheet], found: Found, settings: Settings
+) -> frozenset[tuple[str, str]]:
     """Return the cells, by sheet, of which their owner said that they are right."""
     return frozenset(confirmed_cells(Evidence(sheets, found, settings, pd.DataFrame())))
 
 
-def flags(sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.DataFrame) -> tuple[Problem, ...]:
+def flags(
+    sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.DataFrame
+) -> tuple[Problem, ...]:
     """Return what does not look like its neighbours, at the owner's cells, without what he confirmed.
 
     An error waits for its owner's word: he leaves the row out, corrects the cell or confirms it. A caution does not.

@@ -10,7 +10,12 @@ from reportgen.importing.carriers.colours import untold
 from reportgen.importing.model import long
 from reportgen.importing.model.layouts import CarrierKind, Dimension, Layout
 from reportgen.importing.model.tables import Table
-from reportgen.importing.plausibility.evidence import PLANTS_SHEETS, Evidence, Finding, place_in_table
+from reportgen.importing.plausibility.evidence import (
+    PLANTS_SHEETS,
+    Evidence,
+    Finding,
+    place_in_table,
+)
 from reportgen.model.problem import Problem
 from reportgen.workbook.headers import nearest
 from reportgen.workbook.values import shown
@@ -19,7 +24,9 @@ CELL: Final = re.compile(r"([A-Z]+)(\d+)")
 LOT: Final = re.compile(r"\D*?(\d+)\s*(?:-|–|to|bis|a|à|tot|/)\s*(\d+)", re.IGNORECASE)
 MOST_WORDS: Final = 0.5  # of the plants may be words: where more are, words are their names
 MOST_NUMBERED: Final = 0.5  # part of the plants named by a number alone, so that others are words
-MOST_SHARED: Final = 0.1  # part of the plants whose number stands in two trays though numbers run through
+MOST_SHARED: Final = (
+    0.1  # part of the plants whose number stands in two trays though numbers run through
+)
 
 
 def ids_that_lost_a_zero(evidence: Evidence) -> Iterator[Problem]:
@@ -152,7 +159,9 @@ def units_of_two_treatments(evidence: Evidence) -> Iterator[Problem]:
     """A tray stands under two treatments."""
     frame = evidence.frame
     numbers = [number for number, _, _ in evidence.layouts(*PLANTS_SHEETS)]
-    named = frame[frame[long.LAYOUT].isin(numbers) & (frame[long.UNIT] != "") & (frame[long.TREATMENT] != "")]
+    named = frame[
+        frame[long.LAYOUT].isin(numbers) & (frame[long.UNIT] != "") & (frame[long.TREATMENT] != "")
+    ]
     pairs = named.drop_duplicates([long.UNIT, long.TREATMENT])
     for unit, own in pairs.groupby(long.UNIT, sort=False):
         if len(own) > 1:

@@ -30,17 +30,24 @@ def rows_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
                 yield _in_a_colour(
                     evidence,
                     sheet,
-                    [evidence.sheets[sheet].range(row, first, row, last) for row, first, last in rows],
+                    [
+                        evidence.sheets[sheet].range(row, first, row, last)
+                        for row, first, last in rows
+                    ],
                     "row",
                 )
 
 
 def _tells_by_colour(layout: Layout) -> bool:
     sources = layout.dimensions.values()
-    return any(carrier.kind is CarrierKind.COLOUR for source in sources for carrier in source.carriers)
+    return any(
+        carrier.kind is CarrierKind.COLOUR for source in sources for carrier in source.carriers
+    )
 
 
-def _coloured(evidence: Evidence, table: Table) -> dict[tuple[int, str], list[tuple[int, int, int]]]:
+def _coloured(
+    evidence: Evidence, table: Table
+) -> dict[tuple[int, str], list[tuple[int, int, int]]]:
     """Return rows by sheet and colour, each with its first and last column."""
     found: dict[tuple[int, str], list[tuple[int, int, int]]] = defaultdict(list)
     for block, row in zip(table.block.tolist(), table.row.tolist(), strict=True):
@@ -75,7 +82,11 @@ def _in_a_colour(evidence: Evidence, sheet: int, cells: list[str], noun: str) ->
 def values_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
     """A few values of plants have a colour that the rest of their row has not: they may be meant to be left out."""
     for number, _, table in evidence.layouts(*PLANTS_SHEETS):
-        whole_rows = {(sheet, row) for (sheet, _), rows in _coloured(evidence, table).items() for row, _, _ in rows}
+        whole_rows = {
+            (sheet, row)
+            for (sheet, _), rows in _coloured(evidence, table).items()
+            for row, _, _ in rows
+        }
         values = [value for value in _values(evidence, number) if value[:2] not in whole_rows]
         coloured: dict[tuple[int, str], list[tuple[int, int]]] = defaultdict(list)
         for sheet, row, column in values:
@@ -84,14 +95,23 @@ def values_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
                 coloured[sheet, fills[row, column]].append((row, column))
         for (sheet, _), cells in coloured.items():
             if len(cells) <= FEW * len(values):
-                yield _in_a_colour(evidence, sheet, [evidence.sheets[sheet].address(*cell) for cell in cells], "value")
+                yield _in_a_colour(
+                    evidence,
+                    sheet,
+                    [evidence.sheets[sheet].address(*cell) for cell in cells],
+                    "value",
+                )
 
 
 def _values(evidence: Evidence, number: int) -> list[tuple[int, int, int]]:
     """Return sheet, row and column of each value that a layout reads."""
     own = evidence.rows(number)
     own = own[own[long.STATE] == "value"]
-    return list(zip(own[long.SHEET].tolist(), own[long.ROW].tolist(), own[long.COLUMN].tolist(), strict=True))
+    return list(
+        zip(
+            own[long.SHEET].tolist(), own[long.ROW].tolist(), own[long.COLUMN].tolist(), strict=True
+        )
+    )
 
 
 def values_with_a_comment(evidence: Evidence) -> Iterator[Problem]:
@@ -102,7 +122,9 @@ def values_with_a_comment(evidence: Evidence) -> Iterator[Problem]:
         for index in sorted(commented):
             comments = evidence.sheets[index].comments
             rows = own[own[long.SHEET] == index]
-            for row, column in zip(rows[long.ROW].tolist(), rows[long.COLUMN].tolist(), strict=True):
+            for row, column in zip(
+                rows[long.ROW].tolist(), rows[long.COLUMN].tolist(), strict=True
+            ):
                 if (row, column) in comments:
                     yield Finding(
                         "value_with_comment",
@@ -120,7 +142,9 @@ def values_that_are_hidden(evidence: Evidence) -> Iterator[Problem]:
         if not (sheet.is_hidden or sheet.hidden_rows or sheet.hidden_columns):
             continue
         rows = frame[frame[long.SHEET] == index]
-        is_hidden = rows[long.ROW].isin(sheet.hidden_rows) | rows[long.COLUMN].isin(sheet.hidden_columns)
+        is_hidden = rows[long.ROW].isin(sheet.hidden_rows) | rows[long.COLUMN].isin(
+            sheet.hidden_columns
+        )
         hidden = rows[is_hidden | sheet.is_hidden]
         if len(hidden):
             first = hidden.iloc[0]

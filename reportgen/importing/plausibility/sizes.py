@@ -20,7 +20,9 @@ SPREAD: Final = 0.75  # a power of ten: within a factor of 5.6 of the median pla
 LARGER: Final = 2  # times the largest of the others
 SMALLER: Final = 4  # parts of the smallest of the others: small plants are commoner than giants
 SLACK: Final = 1.25
-NEAR_POWER: Final = 0.25  # of log10: medians of two groups in two units differ by growth and by dilution too
+NEAR_POWER: Final = (
+    0.25  # of log10: medians of two groups in two units differ by growth and by dilution too
+)
 GAP: Final = 0.6  # of log10 between two groups in two units
 UNIT_POWERS: Final = (1, 3)  # dS/m or mS/cm against mS/m is 100 and 1,000 for µS/cm; 10 for cF
 NOT_COMPARED: Final = ("Reading", "Volume", "Count", "Leaves")
@@ -35,12 +37,16 @@ def slipped_points(evidence: Evidence) -> Iterator[Problem]:
         for (quantity, treatment, _), group in groups:
             if len(group) > FEWEST:
                 yield from _slipped(evidence, group, str(quantity), str(treatment))
-        sizes = read.groupby([long.QUANTITY, long.TREATMENT, long.OCCASION])[long.VALUE].transform("size")
+        sizes = read.groupby([long.QUANTITY, long.TREATMENT, long.OCCASION])[long.VALUE].transform(
+            "size"
+        )
         for quantity, group in read[sizes <= FEWEST].groupby(long.QUANTITY, sort=False):
             yield from _slipped(evidence, group, str(quantity), "")
 
 
-def _slipped(evidence: Evidence, group: pd.DataFrame, quantity: str, treatment: str) -> Iterator[Problem]:
+def _slipped(
+    evidence: Evidence, group: pd.DataFrame, quantity: str, treatment: str
+) -> Iterator[Problem]:
     values = in_one_unit(group)
     positive = values[values > 0]
     if len(positive) < FEWEST:
@@ -81,7 +87,9 @@ def in_one_unit(group: pd.DataFrame) -> NDArray[np.float64]:
 
 def conductivities_in_two_units(evidence: Evidence) -> Iterator[Problem]:
     """The conductivities of one column fall into two groups, one a thousand or ten times the other."""
-    read = evidence.frame[(evidence.frame[long.QUANTITY] == "EC") & (evidence.frame[long.VALUE] > 0)]
+    read = evidence.frame[
+        (evidence.frame[long.QUANTITY] == "EC") & (evidence.frame[long.VALUE] > 0)
+    ]
     for _, own in read.groupby([long.TABLE, long.COLUMN], sort=False):
         ordered = own.assign(size=in_one_unit(own)).sort_values("size", kind="stable")
         yield from _two_groups(evidence, ordered)
@@ -119,7 +127,9 @@ def dry_above_fresh(evidence: Evidence) -> Iterator[Problem]:
         return
     factor = [
         factors(str(unit), str(target))[0]
-        for unit, target in zip(both[long.UNIT_OF_MEASURE], both[f"{long.UNIT_OF_MEASURE} fresh"], strict=True)
+        for unit, target in zip(
+            both[long.UNIT_OF_MEASURE], both[f"{long.UNIT_OF_MEASURE} fresh"], strict=True
+        )
     ]
     heavier = both[both[long.VALUE] * factor > both[f"{long.VALUE} fresh"]]
     if len(heavier):
@@ -131,4 +141,10 @@ def dry_above_fresh(evidence: Evidence) -> Iterator[Problem]:
             "a dry weight below the fresh one",
             "Look whether the two columns were exchanged, or are in different units.",
             waits=True,
-        ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), len(heavier))
+        ).at(
+            evidence,
+            int(first[long.SHEET]),
+            int(first[long.ROW]),
+            int(first[long.COLUMN]),
+            len(heavier),
+        )

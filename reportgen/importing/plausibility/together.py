@@ -20,7 +20,9 @@ FEWEST_UNITS: Final = 3
 def weights_of_several_plants(evidence: Evidence) -> Iterator[Problem]:
     """A header tells of several plants, and each value is read as that of one."""
     for _, layout, table in evidence.layouts("Plants"):
-        headers = {column.name: (index, column.header) for index, column in enumerate(table.columns)}
+        headers = {
+            column.name: (index, column.header) for index, column in enumerate(table.columns)
+        }
         for values in layout.values:
             if values.quantity not in WEIGHTS or values.count or values.covers is not Covers.PLANT:
                 continue
@@ -57,7 +59,11 @@ def weights_once_a_unit(evidence: Evidence) -> Iterator[Problem]:
         own = evidence.rows(number)
         for values in layout.values:
             cells = own[own[long.QUANTITY] == values.quantity]
-            if values.quantity in WEIGHTS and values.covers is Covers.PLANT and _is_first_alone(cells):
+            if (
+                values.quantity in WEIGHTS
+                and values.covers is Covers.PLANT
+                and _is_first_alone(cells)
+            ):
                 first = cells[cells[long.STATE] == "value"].iloc[0]
                 yield Finding(
                     "weight_once_a_unit",
@@ -65,7 +71,9 @@ def weights_once_a_unit(evidence: Evidence) -> Iterator[Problem]:
                     "a weight for each plant, or one that is known to be of the whole tray",
                     'Say covers = "unit" where it is of the whole tray; confirm it where it is of that plant.',
                     waits=True,
-                ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]))
+                ).at(
+                    evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN])
+                )
 
 
 def _is_first_alone(cells: pd.DataFrame) -> bool:
@@ -82,7 +90,9 @@ def plants_that_nobody_counted(evidence: Evidence) -> Iterator[Problem]:
     if not evidence.frame[long.QUANTITY].isin(("Reading", "Volume")).any():
         return
     for number, layout, _ in evidence.layouts("Plants"):
-        is_counted = "Plants started" in layout.columns or any(values.count for values in layout.values)
+        is_counted = "Plants started" in layout.columns or any(
+            values.count for values in layout.values
+        )
         own = evidence.rows(number)
         if not is_counted and Dimension.UNIT in layout.dimensions and len(own):
             yield Finding(

@@ -7,7 +7,11 @@ from reportgen.importing.model.questions import Ledger, Question
 from reportgen.importing.questions.codes import code_questions
 from reportgen.importing.questions.confirm import confirm_questions
 from reportgen.importing.questions.fields import field_questions, independent_questions
-from reportgen.importing.questions.measures import blank_questions, quantity_questions, unit_questions
+from reportgen.importing.questions.measures import (
+    blank_questions,
+    quantity_questions,
+    unit_questions,
+)
 from reportgen.importing.questions.names import name_questions
 from reportgen.importing.questions.namesakes import namesake_questions
 from reportgen.importing.questions.rows import flag_questions, unexplained_questions
@@ -18,7 +22,11 @@ from reportgen.model.problem import Problem
 
 Maker = Callable[[Situation], tuple[Question, ...]]
 STEPS: Final[tuple[tuple[Maker, ...], ...]] = (
-    (decimal_questions, quantity_questions, unit_questions),  # what figures are in, before they are shown
+    (
+        decimal_questions,
+        quantity_questions,
+        unit_questions,
+    ),  # what figures are in, before they are shown
     (structure_questions,),
     (
         name_questions,

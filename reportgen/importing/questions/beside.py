@@ -8,7 +8,14 @@ import pandas as pd
 
 from reportgen.importing.carriers import resolve
 from reportgen.importing.model.cells import Sheet
-from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Dimension, Layout, Source
+from reportgen.importing.model.layouts import (
+    NOTHING,
+    Carrier,
+    CarrierKind,
+    Dimension,
+    Layout,
+    Source,
+)
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.model.trial_book import TrialBook
 from reportgen.importing.questions.codes import code_in
@@ -16,8 +23,19 @@ from reportgen.importing.questions.describe import slots_of
 from reportgen.importing.questions.situation import Candidate, value_columns
 from reportgen.importing.trial_book import codes_of
 
-OF_CODES: Final = ("treatment", "unit", "block", "meter")  # what the questions for the workbook's codes settle
-BESIDE: Final = ("Climate", "Light", "Meter", "Solution", NOTHING)  # what files beside a trial workbook may give
+OF_CODES: Final = (
+    "treatment",
+    "unit",
+    "block",
+    "meter",
+)  # what the questions for the workbook's codes settle
+BESIDE: Final = (
+    "Climate",
+    "Light",
+    "Meter",
+    "Solution",
+    NOTHING,
+)  # what files beside a trial workbook may give
 CODED: Final = {
     "Climate": (Dimension.TREATMENT, Dimension.UNIT),
     "Light": (Dimension.TREATMENT, Dimension.UNIT),
@@ -27,11 +45,17 @@ CODED: Final = {
 
 
 def coded(
-    options: Sequence[Candidate], table: Table, book: TrialBook, sheets: Sequence[Sheet], found: Found
+    options: Sequence[Candidate],
+    table: Table,
+    book: TrialBook,
+    sheets: Sequence[Sheet],
+    found: Found,
 ) -> list[Candidate]:
     """Return the candidates that a file beside a workbook may be, with its codes as labels."""
     beside = [option for option in options if option.layout.gives in BESIDE]
-    read = [option for option in beside if option.layout.gives != NOTHING]  # its owner named the file
+    read = [
+        option for option in beside if option.layout.gives != NOTHING
+    ]  # its owner named the file
     known = [_with_codes(option, table, book) for option in read or beside]
     return [_with_codes_over(option, table, book, sheets, found) for option in known]
 

@@ -8,7 +8,14 @@ from typing import Final
 import numpy as np
 
 from reportgen.importing.carriers import resolve
-from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Dimension, Layout, Source
+from reportgen.importing.model.layouts import (
+    NOTHING,
+    Carrier,
+    CarrierKind,
+    Dimension,
+    Layout,
+    Source,
+)
 from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.describe import NOT_READ
@@ -58,7 +65,9 @@ def _unknown(situation: Situation, part: Part, layout: Layout, source: Source) -
     dimension = _dimension(layout)
     known = codes_of(situation.book, dimension)
     if dimension not in layout.dimensions:
-        known |= codes_of(situation.book, Dimension.METER) | codes_of(situation.book, Dimension.UNIT)
+        known |= codes_of(situation.book, Dimension.METER) | codes_of(
+            situation.book, Dimension.UNIT
+        )
     words = layout.words.get(dimension.value, {})
     labels = resolve(source, part.table, situation.sheets, situation.found, layout.dimensions)
     kept = _kept(part, layout)
@@ -113,7 +122,9 @@ def _of_label(situation: Situation, part: Part, layout: Layout, label: str) -> Q
         if of is dimension:
             words = {**layout.words.get(of.value, {}), label: code}
             dimensions = {**layout.dimensions, of: source}
-            changed = replace(layout, dimensions=dimensions, words={**layout.words, of.value: words})
+            changed = replace(
+                layout, dimensions=dimensions, words={**layout.words, of.value: words}
+            )
             choices.append(Choice(answer, with_layout(situation.settings, layout, changed)))
     choices.extend(left_out(situation, part, layout, label))
     ask = f'Which {CALLED[dimension]} of the workbook is "{label}" in {part.table.key}?'
@@ -141,7 +152,9 @@ def left_out(situation: Situation, part: Part, layout: Layout, label: str) -> li
         return []
     name = carriers[0].name
     index = [column.name for column in part.table.columns].index(name)
-    labels = layout.only.get(name) or tuple(np.unique(part.table.text[:, index].astype(str)).tolist())
+    labels = layout.only.get(name) or tuple(
+        np.unique(part.table.text[:, index].astype(str)).tolist()
+    )
     others = tuple(other for other in labels if other not in ("", label))
     if not others:
         return []

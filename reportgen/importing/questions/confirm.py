@@ -29,7 +29,15 @@ def confirm_questions(situation: Situation) -> tuple[Question, ...]:
     tables = tuple(dict.fromkeys(read))
     if settings.answers.get(KEY) == NO and len(tables) > 1 and TABLE_KEY not in settings.answers:
         choices = tuple(Choice(name, _named(settings, name)) for name in tables)
-        return (Question(TABLE_KEY, Slot.TABLE, "Which table is read otherwise than you mean it?", (), choices),)
+        return (
+            Question(
+                TABLE_KEY,
+                Slot.TABLE,
+                "Which table is read otherwise than you mean it?",
+                (),
+                choices,
+            ),
+        )
     fresh = {key: text for key, text in settings.answers.items() if key not in (KEY, TABLE_KEY)}
     yes = Choice(YES, replace(settings, confirmed=confirmed_of(summary), answers=fresh), summary)
     refused = replace(settings, answers={**fresh, KEY: NO})
@@ -37,7 +45,11 @@ def confirm_questions(situation: Situation) -> tuple[Question, ...]:
         refused = reopened(refused, tables[0])
     return (
         Question(
-            KEY, Slot.CONFIRM, "Is this your trial?", (), (yes, Choice(NO, refused, means="then say what is off"))
+            KEY,
+            Slot.CONFIRM,
+            "Is this your trial?",
+            (),
+            (yes, Choice(NO, refused, means="then say what is off")),
         ),
     )
 
@@ -59,7 +71,9 @@ def _is_confirmed(summary: Summary, settings: Settings) -> bool:
             return False
         for name, (units, count, total) in figures.items():
             kept_units, kept_count, kept_total = known[name]
-            if (units, count) != (kept_units, kept_count) or not isclose(total, kept_total, rel_tol=SAME):
+            if (units, count) != (kept_units, kept_count) or not isclose(
+                total, kept_total, rel_tol=SAME
+            ):
                 return False
     return True
 

@@ -64,7 +64,13 @@ SHEET_NAMES: Final = {
 }
 WEIGHTS: Final = ("Fresh weight", "Dry weight")
 NOT_READ: Final = "no part of the trial"
-MEASURES: Final = {"tray_yield": "yield", "tray_yield_dry": "dry yield", "ec": "EC", "ph": "pH", "co2": "CO2"}
+MEASURES: Final = {
+    "tray_yield": "yield",
+    "tray_yield_dry": "dry yield",
+    "ec": "EC",
+    "ph": "pH",
+    "co2": "CO2",
+}
 PER_TRAY: Final = ("tray_yield", "tray_yield_dry")
 READINGS: Final = ("ec", "ph", "temperature", "ppfd", "air_temperature", "relative_humidity", "co2",
                    "solution_temperature")  # fmt: skip
@@ -122,7 +128,9 @@ def slots_of(layout: Layout) -> dict[str, str]:
 
 def values_text(layout: Layout) -> str:
     """Return the value columns by quantity: `Fresh weight: Plant 1, Plant 2`."""
-    return "; ".join(f"{values.quantity}: {columns_text(values.columns)}" for values in layout.values)
+    return "; ".join(
+        f"{values.quantity}: {columns_text(values.columns)}" for values in layout.values
+    )
 
 
 def quoted(columns: Sequence[str]) -> str:

@@ -49,7 +49,11 @@ def field_questions(situation: Situation) -> tuple[Question, ...]:
         return ()
     asked = []
     for column in TRIAL.columns:
-        if column.required and column.name in KEYS and not situation.settings.trial.get(column.name):
+        if (
+            column.required
+            and column.name in KEYS
+            and not situation.settings.trial.get(column.name)
+        ):
             asked.append(_field(situation, column.name, column.kind))
     return tuple(asked)
 
@@ -65,7 +69,9 @@ def _field(situation: Situation, name: str, kind: DeclaredKind) -> Question:
     def accept(text: str) -> Settings:
         if kind is DeclaredKind.DATE:
             return with_field(settings, name, day_of(text))
-        if not any(letter.isalpha() for letter in text):  # the number of a choice, typed where there is none
+        if not any(
+            letter.isalpha() for letter in text
+        ):  # the number of a choice, typed where there is none
             raise ValueError("a text with letters")
         return with_field(settings, name, text.strip())
 
@@ -113,7 +119,9 @@ def _default(situation: Situation, name: str) -> str | None:
     if name == "Title":
         return _title(situation)
     if name == "Crop":
-        return _written(situation, ("crop", "culture", "cultura", "kultur", "gewas", "cultivo", "coltura"))
+        return _written(
+            situation, ("crop", "culture", "cultura", "kultur", "gewas", "cultivo", "coltura")
+        )
     is_start = name == "Started on"
     days = _days(situation, with_starts=is_start)
     if not is_start:
@@ -145,7 +153,9 @@ def _title(situation: Situation) -> str | None:
 
 def _titles_are_treatments(part: Part) -> bool:
     source = part.layout.dimensions.get(Dimension.TREATMENT) if part.layout else None
-    return source is not None and any(carrier.kind is CarrierKind.TITLE for carrier in source.carriers)
+    return source is not None and any(
+        carrier.kind is CarrierKind.TITLE for carrier in source.carriers
+    )
 
 
 def _written(situation: Situation, words: tuple[str, ...]) -> str | None:
@@ -168,11 +178,15 @@ def _days(situation: Situation, *, with_starts: bool) -> list[date]:
     for part in _read(situation):
         is_day = part.table.kind == Kind.MOMENT
         if not with_starts:
-            is_day = is_day & [not says(column.header, "started", "sown") for column in part.table.columns]
+            is_day = is_day & [
+                not says(column.header, "started", "sown") for column in part.table.columns
+            ]
         moments = part.table.moment[is_day]
         moments = moments[~np.isnat(moments)]
         if len(moments):
-            found.extend(day.astype("datetime64[D]").astype(date) for day in (moments.min(), moments.max()))
+            found.extend(
+                day.astype("datetime64[D]").astype(date) for day in (moments.min(), moments.max())
+            )
         for block in part.table.blocks:
             found.extend(_day_in(situation.sheets[block.sheet].name))
     return sorted(found)
@@ -210,7 +224,11 @@ def independent_questions(situation: Situation) -> tuple[Question, ...]:
 
     ask = "What was given its treatment by itself? No tray, pot or bed is named."
     hint = "Or type the column that names the trays."
-    return (Question("trial.independent", Slot.INDEPENDENT, ask, (), tuple(choices), None, True, accept, hint),)
+    return (
+        Question(
+            "trial.independent", Slot.INDEPENDENT, ask, (), tuple(choices), None, True, accept, hint
+        ),
+    )
 
 
 def _by_column(situation: Situation, text: str) -> Settings:

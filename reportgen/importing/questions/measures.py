@@ -13,7 +13,13 @@ from reportgen.importing.model.questions import Choice, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions.describe import quoted
-from reportgen.importing.questions.situation import Part, Situation, is_to_explain, layout_of, quantities_of
+from reportgen.importing.questions.situation import (
+    Part,
+    Situation,
+    is_to_explain,
+    layout_of,
+    quantities_of,
+)
 from reportgen.importing.questions.structure import NONE, without
 from reportgen.workbook.declaration import SHEETS
 from reportgen.workbook.units import UnitError, conversion
@@ -122,7 +128,11 @@ def unit_questions(situation: Situation) -> tuple[Question, ...]:
             declared = declared_unit(layout.gives, values.quantity)
             if declared and not values.unit:
                 asked.append(_unit(situation, part, layout, values))
-            if "/" in values.unit and declared == MASS and not (values.per_area or values.area_column):
+            if (
+                "/" in values.unit
+                and declared == MASS
+                and not (values.per_area or values.area_column)
+            ):
                 asked.append(_area(situation, part, values))
     return tuple(asked)
 
@@ -155,9 +165,13 @@ def _unit(situation: Situation, part: Part, layout: Layout, values: Values) -> Q
         return answered(settings, key, unit)
 
     shown = ", ".join(_examples(part.table, values.columns))
-    ask = f"In which unit are the numbers in {quoted(values.columns)} of {part.table.key} ({shown})?"
+    ask = (
+        f"In which unit are the numbers in {quoted(values.columns)} of {part.table.key} ({shown})?"
+    )
     where = situation.where_columns(part.table, values.columns)
-    return Question(key, Slot.UNIT, ask, where, tuple(choices), None, True, accept, "Or type another unit.")
+    return Question(
+        key, Slot.UNIT, ask, where, tuple(choices), None, True, accept, "Or type another unit."
+    )
 
 
 def _area(situation: Situation, part: Part, values: Values) -> Question:
@@ -218,10 +232,14 @@ def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> 
     settings = situation.settings
     guess = situation.guess
     choices = []
-    own = [each for each in layout.values if each.quantity == values.quantity]  # no other figure changes
+    own = [
+        each for each in layout.values if each.quantity == values.quantity
+    ]  # no other figure changes
     for blank in BLANKS:
         changed = tuple(replace(each, blank=blank) if each == values else each for each in own)
-        layouts = tuple(replace(each, values=changed) if each == layout else each for each in guess.layouts)
+        layouts = tuple(
+            replace(each, values=changed) if each == layout else each for each in guess.layouts
+        )
         gives = situation.figures(replace(guess, layouts=layouts))
         choices.append(Choice(blank.value, answered(settings, key, blank.value), gives))
     if all(choice.gives == choices[0].gives for choice in choices):

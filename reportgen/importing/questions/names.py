@@ -18,7 +18,11 @@ def name_questions(situation: Situation) -> tuple[Question, ...]:
         return ()
     for part in situation.parts:
         layout = part.layout
-        if layout is None or layout.gives == NOTHING or Dimension.TREATMENT not in layout.dimensions:
+        if (
+            layout is None
+            or layout.gives == NOTHING
+            or Dimension.TREATMENT not in layout.dimensions
+        ):
             continue
         names = treatments_of(situation, (layout,))
         asked.extend(_of_label(situation, part, layout, label) for label in untold(layout, names))
@@ -41,4 +45,6 @@ def _of_label(situation: Situation, part: Part, layout: Layout, label: str) -> Q
     key = f"{part.key}.treatment.{label}"
     ask = f'Which treatment is "{label}" in {part.table.key}?'
     where = situation.where(part.table)
-    return Question(key, Slot.DIMENSION, ask, where, tuple(choices), None, True, named, "Type its name.")
+    return Question(
+        key, Slot.DIMENSION, ask, where, tuple(choices), None, True, named, "Type its name."
+    )

@@ -23,7 +23,10 @@ def namesakes(own: Iterable[str], known: Iterable[str]) -> dict[str, str]:
     """
     names, own_names = tuple(known), tuple(own)
     words = {name: _words(name) for name in names}
-    telling = {name: words[name].difference(*(words[each] for each in names if each != name)) for name in names}
+    telling = {
+        name: words[name].difference(*(words[each] for each in names if each != name))
+        for name in names
+    }
     meant: dict[str, str] = {}
     for name in own_names:
         found = [each for each in names if _shares(_words(name), telling[each])]
@@ -66,7 +69,11 @@ def namesake_questions(situation: Situation) -> tuple[Question, ...]:
     asked = []
     for part in situation.parts:
         layout = part.layout
-        if layout is None or layout.gives in (*CROPS, NOTHING) or Dimension.TREATMENT not in layout.dimensions:
+        if (
+            layout is None
+            or layout.gives in (*CROPS, NOTHING)
+            or Dimension.TREATMENT not in layout.dimensions
+        ):
             continue
         for name in treatments_of(situation, (layout,)):
             key = f"{part.key}.means.{name}"
@@ -91,7 +98,9 @@ def treatments_of(situation: Situation, layouts: tuple[Layout, ...]) -> tuple[st
     return tuple(dict.fromkeys(names))
 
 
-def _means(situation: Situation, part: Part, layout: Layout, name: str, known: tuple[str, ...]) -> Question:
+def _means(
+    situation: Situation, part: Part, layout: Layout, name: str, known: tuple[str, ...]
+) -> Question:
     settings = situation.settings
     key = f"{part.key}.means.{name}"
     choices = []

@@ -17,7 +17,12 @@ AGAIN: Final = "it is part of the trial: ask me again what the table is"
 KEEP: Final = "keep as it is"
 FURTHER: Final = "a further measure"
 MOST_QUESTIONS: Final = 12
-ASKED_ELSEWHERE: Final = ("unit_not_told", "treatment_not_told", "blank_not_explained", "word_among_numbers")
+ASKED_ELSEWHERE: Final = (
+    "unit_not_told",
+    "treatment_not_told",
+    "blank_not_explained",
+    "word_among_numbers",
+)
 
 
 def unexplained_questions(situation: Situation, ledger: Ledger) -> tuple[Question, ...]:
@@ -26,7 +31,11 @@ def unexplained_questions(situation: Situation, ledger: Ledger) -> tuple[Questio
     Numbers of a table that is still open are no question: what the table is comes first.
     """
     unexplained = areas(ledger, Fate.UNEXPLAINED)
-    open_areas = [(sheet, area) for sheet, area in unexplained if not _awaits_its_table(situation, sheet, area)]
+    open_areas = [
+        (sheet, area)
+        for sheet, area in unexplained
+        if not _awaits_its_table(situation, sheet, area)
+    ]
     asked = []
     for sheet, run in _runs(open_areas):
         place = range_of(_around(run), situation.sheets[sheet])
@@ -54,13 +63,19 @@ def _around(run: Sequence[Area]) -> Area:
 
 
 def _awaits_its_table(situation: Situation, sheet: int, area: Area) -> bool:
-    blocks = [block for part in situation.parts if part.layout is None for block in part.table.blocks]
+    blocks = [
+        block for part in situation.parts if part.layout is None for block in part.table.blocks
+    ]
     return any(block.sheet == sheet and _holds(block.area, area) for block in blocks)
 
 
 def _holds(outer: Area, inner: Area) -> bool:
     is_between_rows = outer.first_row <= inner.first_row and inner.last_row <= outer.last_row
-    return is_between_rows and outer.first_column <= inner.first_column and inner.last_column <= outer.last_column
+    return (
+        is_between_rows
+        and outer.first_column <= inner.first_column
+        and inner.last_column <= outer.last_column
+    )
 
 
 def areas(ledger: Ledger, fate: Fate) -> list[tuple[int, Area]]:
@@ -96,7 +111,9 @@ def _side_by_side(columns: list[int]) -> list[tuple[int, int]]:
 
 def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: str) -> Question:
     first = run[0]
-    texts = situation.sheets[sheet].text[first.first_row - 1, first.first_column - 1 : first.last_column]
+    texts = situation.sheets[sheet].text[
+        first.first_row - 1, first.first_column - 1 : first.last_column
+    ]
     holds = " | ".join(str(text) for text in texts if text)
     is_one_row = len(run) == 1 and first.last_row == first.first_row
     more = "" if is_one_row else " ..."
@@ -109,7 +126,9 @@ def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: s
     if as_columns:
         ask = f"{place} holds {holds}{more}, in a column that is not read. What is it?"
         return Question(f"row.{place}", Slot.ROW, ask, (place,), (*as_columns, leave_out, *again))
-    return Question(f"row.{place}", Slot.ROW, ask, (place,), (leave_out, *again), LEAVE_OUT, hint=hint)
+    return Question(
+        f"row.{place}", Slot.ROW, ask, (place,), (leave_out, *again), LEAVE_OUT, hint=hint
+    )
 
 
 def _again(situation: Situation, sheet: int) -> tuple[Choice, ...]:
@@ -126,7 +145,12 @@ def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
     for part in situation.parts:
         layout = part.layout
         columns = _columns_at(part, sheet, area)
-        if layout is None or layout.gives == NOTHING or not columns or _is_any_read(layout, columns):
+        if (
+            layout is None
+            or layout.gives == NOTHING
+            or not columns
+            or _is_any_read(layout, columns)
+        ):
             continue
         settings = situation.settings
         index = settings.layouts.index(layout)
@@ -135,20 +159,28 @@ def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
         choices = []
         for values in layout.values:
             if len(values.columns) > 1:
-                kept = [name for name in values.columns if name in held]  # a header that changed took one away
+                kept = [
+                    name for name in values.columns if name in held
+                ]  # a header that changed took one away
                 extended = replace(values, columns=(*kept, *names))
                 changed = tuple(extended if each is values else each for each in layout.values)
                 choices.append((f"more of {values.quantity}", changed))
-        if layout.occasions is not Occasions.GROWTH:  # a series over days has no measure of one day beside it
+        if (
+            layout.occasions is not Occasions.GROWTH
+        ):  # a series over days has no measure of one day beside it
             covers = layout.values[0].covers
-            further = [Values(column.name, (column.name,), column.unit, covers) for column in columns]
+            further = [
+                Values(column.name, (column.name,), column.unit, covers) for column in columns
+            ]
             choices.append((FURTHER, (*layout.values, *further)))
         known = situation.figures(settings)
         found = []
         for answer, values_of_all in choices:
             changed_settings = _with_layout(settings, index, replace(layout, values=values_of_all))
             gives = situation.figures(changed_settings)
-            if answer != FURTHER or set(gives) > set(known):  # else nothing tells of which treatment it is
+            if answer != FURTHER or set(gives) > set(
+                known
+            ):  # else nothing tells of which treatment it is
                 found.append(Choice(answer, changed_settings, gives))
         return found
     return []
@@ -160,7 +192,11 @@ def _columns_at(part: Part, sheet: int, area: Area) -> list[Column]:
         inside = block.area.first_row <= area.first_row and area.last_row <= block.area.last_row
         if block.sheet == sheet and inside:
             pairs = zip(part.table.columns, block.letters, strict=True)
-            return [column for column, letter in pairs if area.first_column <= letter <= area.last_column]
+            return [
+                column
+                for column, letter in pairs
+                if area.first_column <= letter <= area.last_column
+            ]
     return []
 
 
@@ -170,13 +206,17 @@ def _is_any_read(layout: Layout, columns: Iterable[Column]) -> bool:
     return any(column.name in read for column in columns)
 
 
-def _left_out(situation: Situation, sheet: int, run: Sequence[Area], place: str, holds: str) -> Settings:
+def _left_out(
+    situation: Situation, sheet: int, run: Sequence[Area], place: str, holds: str
+) -> Settings:
     settings = situation.settings
     index = _layout_of_sheet(situation, sheet)
     if index is None:
         return replace(settings, answers={**settings.answers, f"row.{place}": LEAVE_OUT})
     layout = settings.layouts[index]
-    entries = tuple(LeftOut(range_of(area, situation.sheets[sheet]), holds, "owner") for area in run)
+    entries = tuple(
+        LeftOut(range_of(area, situation.sheets[sheet]), holds, "owner") for area in run
+    )
     return _with_layout(settings, index, replace(layout, left_out=(*layout.left_out, *entries)))
 
 
@@ -199,7 +239,11 @@ def flag_questions(situation: Situation, flags: Iterable[Problem]) -> tuple[Ques
     asked = []
     for flag in flags:
         index = _layout_at(situation, flag)
-        if index is not None and flag.severity is Severity.ERROR and flag.code not in ASKED_ELSEWHERE:
+        if (
+            index is not None
+            and flag.severity is Severity.ERROR
+            and flag.code not in ASKED_ELSEWHERE
+        ):
             asked.append(_flag(situation, flag, index))
     return tuple(asked[:MOST_QUESTIONS])
 
@@ -235,7 +279,9 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
         return _with_layout(settings, index, corrected)
 
     hint = "Or type the right value."
-    return Question(key, Slot.ROW, ask, places, tuple(choices), None, True, accept, hint, flag.advice)
+    return Question(
+        key, Slot.ROW, ask, places, tuple(choices), None, True, accept, hint, flag.advice
+    )
 
 
 def _mended(situation: Situation, flag: Problem, layout: Layout) -> Iterator[tuple[str, Layout]]:
@@ -252,12 +298,17 @@ def _mended(situation: Situation, flag: Problem, layout: Layout) -> Iterator[tup
     for name in _lighter_columns(situation.table(layout.table), layout, dry.columns[0]):
         net = replace(dry, tare=name)
         kept = tuple(each for each in layout.values if each is not dry and name not in each.columns)
-        yield f'"{name}" is the cup or bag that was weighed with it', replace(layout, values=(*kept, net))
+        yield (
+            f'"{name}" is the cup or bag that was weighed with it',
+            replace(layout, values=(*kept, net)),
+        )
 
 
 def _lighter_columns(table: Table, layout: Layout, gross: str) -> Iterator[str]:
     """Yield the columns of numbers that are lighter than a gross weight on each row, and hold no labels."""
-    carriers = {carrier.name for source in layout.dimensions.values() for carrier in source.carriers}
+    carriers = {
+        carrier.name for source in layout.dimensions.values() for carrier in source.carriers
+    }
     names = [column.name for column in table.columns]
     weights = table.number[:, names.index(gross)]
     for index, name in enumerate(names):

@@ -102,7 +102,9 @@ def has_open_quantity(part: Part) -> bool:
     """Tell whether candidates of a table call the same columns differently."""
     if part.layout is not None or not part.options:
         return False
-    return any(len(quantities_of(part, values.columns)) > 1 for values in part.options[0].layout.values)
+    return any(
+        len(quantities_of(part, values.columns)) > 1 for values in part.options[0].layout.values
+    )
 
 
 def is_to_explain(part: Part) -> bool:

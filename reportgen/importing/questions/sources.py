@@ -18,7 +18,10 @@ NAMELESS = {
     "colours": CarrierKind.COLOUR,
     "colors": CarrierKind.COLOUR,
 }
-NAMED = {kind.value: kind for kind in (CarrierKind.COLUMN, CarrierKind.OVER, CarrierKind.TITLE, CarrierKind.FIXED)}
+NAMED = {
+    kind.value: kind
+    for kind in (CarrierKind.COLUMN, CarrierKind.OVER, CarrierKind.TITLE, CarrierKind.FIXED)
+}
 NONE = ("none", "-", "nothing")
 
 

@@ -97,12 +97,16 @@ def _of_part(situation: Situation, part: Part) -> list[Question]:
         return [_other(situation, part, slot) for slot in open_slots[:1]]
     if lacks_treatment(part.options[0].layout, situation.guess.layouts, part.key, answers):
         return [_treatment(situation, part)]
-    if answers.get(f"{part.key}.{AS_READ}") == NONE and (_is_current(part, answers) or not _said_off(part, answers)):
+    if answers.get(f"{part.key}.{AS_READ}") == NONE and (
+        _is_current(part, answers) or not _said_off(part, answers)
+    ):
         return [_off(situation, part)]
     return [_which(situation, part)]
 
 
-def lacks_treatment(layout: Layout, others: Sequence[Layout], key: str, answers: Mapping[str, str]) -> bool:
+def lacks_treatment(
+    layout: Layout, others: Sequence[Layout], key: str, answers: Mapping[str, str]
+) -> bool:
     """Tell whether nothing that is read of plants has a treatment, and the owner did not say where it stands."""
     crops = [each for each in (layout, *others) if each.gives in CROPS]
     is_told = any(Dimension.TREATMENT in each.dimensions for each in crops)
@@ -116,7 +120,9 @@ def _treatment(situation: Situation, part: Part) -> Question:
 
     def accept(text: str) -> Settings:
         options = {"treatment": text}
-        named = pinned(part.options[0].layout, part.table, options, situation.sheets)  # raises where it does not fit
+        named = pinned(
+            part.options[0].layout, part.table, options, situation.sheets
+        )  # raises where it does not fit
         if Dimension.TREATMENT not in named.dimensions:
             raise ValueError(expected(part.table))
         return replace(settings, answers={**settings.answers, key: NONE, f"{key}{OTHER}": text})
@@ -125,14 +131,18 @@ def _treatment(situation: Situation, part: Part) -> Question:
     hint = f"Where none does, spell out which tray, pot or bed had which: {EXAMPLE}."
     choices = (Choice(NOT_READ, without(settings, part, key)),)
     default = key_above(part.options[0].layout, part.table, situation.sheets)
-    return Question(key, Slot.DIMENSION, ask, situation.where(part.table), choices, default, True, accept, hint)
+    return Question(
+        key, Slot.DIMENSION, ask, situation.where(part.table), choices, default, True, accept, hint
+    )
 
 
 def followed(key: str, answers: Mapping[str, str]) -> list[str]:
     """Return the slots of a table that its owner is still to fill in, as no choice was right."""
     refused = [slot for slot in ORDER if answers.get(f"{key}.{slot}") == NONE]
     off = [slot for slot in FOLLOWED if OFF_NAMES[slot] in _off_answers(key, answers)]
-    return [slot for slot in dict.fromkeys((*refused, *off)) if f"{key}.{slot}{OTHER}" not in answers]
+    return [
+        slot for slot in dict.fromkeys((*refused, *off)) if f"{key}.{slot}{OTHER}" not in answers
+    ]
 
 
 def _off_answers(key: str, answers: Mapping[str, str]) -> list[str]:
@@ -170,7 +180,11 @@ def _off(situation: Situation, part: Part) -> Question:
     settings = situation.settings
     key = _off_key(part.key, len(_off_answers(part.key, settings.answers)) + 1)
     now = _current(part, settings.answers) or part.options[0]
-    right = replace(settings, layouts=(*settings.layouts, now.layout), answers={**settings.answers, key: AS_IT_IS})
+    right = replace(
+        settings,
+        layouts=(*settings.layouts, now.layout),
+        answers={**settings.answers, key: AS_IT_IS},
+    )
     choices = [Choice(AS_IT_IS, right, now.gives)]
     slots = slots_of(now.layout)
     for slot in FOLLOWED:
@@ -181,7 +195,11 @@ def _off(situation: Situation, part: Part) -> Question:
         named = without_answers(settings, (f"{part.key}.{slot}{OTHER}",))
         answers = {**named.answers, key: OFF_NAMES[slot]}
         choices.append(
-            Choice(OFF_NAMES[slot], replace(named, answers=answers), means=f"now: {slots.get(slot, 'none')}")
+            Choice(
+                OFF_NAMES[slot],
+                replace(named, answers=answers),
+                means=f"now: {slots.get(slot, 'none')}",
+            )
         )
     for name, words in OF_VALUES.items():
         begins = tuple(f"{part.key}.{word}." for word in words)
@@ -210,7 +228,9 @@ def _which(situation: Situation, part: Part) -> Question:
         narrowed = replace(settings, answers=answers)
         if len(group) > 1:
             figures = tuple(option.gives for option in group)
-            choices.append(Choice(text, narrowed, means=f"{len(group)} ways, asked next", leads_to=figures))
+            choices.append(
+                Choice(text, narrowed, means=f"{len(group)} ways, asked next", leads_to=figures)
+            )
             continue
         chosen = replace(narrowed, layouts=(*settings.layouts, group[0].layout))
         choices.append(Choice(text, chosen, group[0].gives))
@@ -224,14 +244,18 @@ def _which(situation: Situation, part: Part) -> Question:
         return Question(key, kind, _ask(slot, part.table), where, tuple(choices))
 
     def accept(text: str) -> Settings:
-        pinned(part.options[0].layout, part.table, {slot: text}, situation.sheets)  # raises where it does not fit
+        pinned(
+            part.options[0].layout, part.table, {slot: text}, situation.sheets
+        )  # raises where it does not fit
         answers = {**settings.answers, key: NONE, f"{key}{OTHER}": text}
         return replace(settings, answers=answers)
 
     hint = "Or type a column, several as Tent + Side, or none."
     if slot == Dimension.TREATMENT:
         hint = f"Or type a column, several as Tent + Side, or what each is: {EXAMPLE}."
-    return Question(key, kind, _ask(slot, part.table), where, tuple(choices), None, True, accept, hint)
+    return Question(
+        key, kind, _ask(slot, part.table), where, tuple(choices), None, True, accept, hint
+    )
 
 
 def _groups(part: Part, answers: Mapping[str, str]) -> tuple[dict[str, list[Candidate]], str]:
@@ -312,7 +336,9 @@ def _other(situation: Situation, part: Part, slot: str) -> Question:
     def accept(text: str) -> Settings:
         if text.casefold().strip() in (NOT_READ, NOTHING):
             return without(settings, part, key)
-        pinned(part.options[0].layout, part.table, {slot: text}, situation.sheets)  # raises where it does not fit
+        pinned(
+            part.options[0].layout, part.table, {slot: text}, situation.sheets
+        )  # raises where it does not fit
         return replace(settings, answers={**settings.answers, key: text})
 
     now = slots_of(part.options[0].layout).get(slot, "none")
@@ -325,7 +351,17 @@ def _other(situation: Situation, part: Part, slot: str) -> Question:
     default = AS_IT_IS if _said_off(part, settings.answers) else None
     kind = SLOTS.get(slot, Slot.DIMENSION)
     where = situation.where(part.table)
-    return Question(key, kind, _ask(slot, part.table), where, tuple(choices), default, True, accept, _hint(slot, part))
+    return Question(
+        key,
+        kind,
+        _ask(slot, part.table),
+        where,
+        tuple(choices),
+        default,
+        True,
+        accept,
+        _hint(slot, part),
+    )
 
 
 def _typical(slot: str) -> dict[str, str]:
@@ -355,7 +391,9 @@ def pins(key: str, answers: Mapping[str, str]) -> dict[str, str]:
     return found
 
 
-def pinned(layout: Layout, table: Table, answers: Mapping[str, str], sheets: Sequence[Sheet]) -> Layout:
+def pinned(
+    layout: Layout, table: Table, answers: Mapping[str, str], sheets: Sequence[Sheet]
+) -> Layout:
     """Return a layout with what its owner said in place of what was guessed.
 
     Raises ValueError where an answer does not fit the table.
@@ -365,7 +403,9 @@ def pinned(layout: Layout, table: Table, answers: Mapping[str, str], sheets: Seq
             layout = replace(layout, occasions=Occasions(_one_of(text, slot)))
         elif slot == "covers":
             covers = Covers(_one_of(text, slot))
-            layout = replace(layout, values=tuple(replace(values, covers=covers) for values in layout.values))
+            layout = replace(
+                layout, values=tuple(replace(values, covers=covers) for values in layout.values)
+            )
         elif slot == "values":
             names = tuple(column_of(name.strip(), table) for name in text.split("+"))
             layout = replace(layout, values=(replace(layout.values[0], columns=names),))

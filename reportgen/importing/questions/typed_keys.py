@@ -38,7 +38,9 @@ def with_key(layout: Layout, text: str, table: Table, sheets: Sequence[Sheet]) -
     spelled = list(_spelled(layout, text, table, sheets))
     fitting = [each for each in spelled if not each.wrong]
     if not fitting or not fitting[0].words:
-        raise ValueError(max(spelled, key=lambda each: len(each.words)).wrong if spelled else EXAMPLE)
+        raise ValueError(
+            max(spelled, key=lambda each: len(each.words)).wrong if spelled else EXAMPLE
+        )
     key = fitting[0]
     dimensions = dict(layout.dimensions)
     is_of_units = len(set(key.words.values())) < len(key.words)
@@ -64,7 +66,9 @@ def key_above(layout: Layout, table: Table, sheets: Sequence[Sheet]) -> str | No
     return text
 
 
-def _spelled(layout: Layout, text: str, table: Table, sheets: Sequence[Sheet]) -> Iterator[_Spelled]:
+def _spelled(
+    layout: Layout, text: str, table: Table, sheets: Sequence[Sheet]
+) -> Iterator[_Spelled]:
     """Yield what a key says of each set of labels, those of the trays first."""
     try:
         entries = entries_of(text)

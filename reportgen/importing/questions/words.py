@@ -71,7 +71,11 @@ def _is_occasion(part: Part, sheet: int, row: int, column: int) -> bool:
     for block in part.table.blocks:
         if block.sheet != sheet:
             continue
-        names = [each.name for each, letter in zip(part.table.columns, block.letters, strict=True) if letter == column]
+        names = [
+            each.name
+            for each, letter in zip(part.table.columns, block.letters, strict=True)
+            if letter == column
+        ]
         for carrier in source.carriers:
             if carrier.kind is CarrierKind.COLUMN and carrier.name in names:
                 return True
@@ -95,14 +99,19 @@ def _within_trial(situation: Situation, each: OpenConvention) -> str | None:
     return fitting[0] if len(fitting) == 1 else None
 
 
-def _convention(settings: Settings, open_convention: OpenConvention, default: str | None = None) -> Question:
+def _convention(
+    settings: Settings, open_convention: OpenConvention, default: str | None = None
+) -> Question:
     sheet = open_convention.sheet
     what = open_convention.what
     key = f"convention.{sheet}.{what}"
     texts = ", ".join(open_convention.texts[:3])
     ask = ASKED[what].format(sheet=sheet, texts=texts)
     where = tuple(f"{sheet}!{cell}" for cell in open_convention.cells[:3])
-    choices = [Choice(text, _with_convention(settings, what, sheet, value)) for text, value in TWO_WAYS.get(what, ())]
+    choices = [
+        Choice(text, _with_convention(settings, what, sheet, value))
+        for text, value in TWO_WAYS.get(what, ())
+    ]
     if choices:
         return Question(key, Slot.CONVENTION, ask, where, tuple(choices), default)
 
@@ -121,7 +130,9 @@ def _with_convention(settings: Settings, what: str, sheet: str, value: bool | in
     elif what == "day_first":
         conventions = replace(conventions, day_first={**conventions.day_first, sheet: bool(value)})
     else:
-        conventions = replace(conventions, decimal_comma={**conventions.decimal_comma, sheet: bool(value)})
+        conventions = replace(
+            conventions, decimal_comma={**conventions.decimal_comma, sheet: bool(value)}
+        )
     return replace(settings, conventions=conventions)
 
 
@@ -188,7 +199,9 @@ def _word(situation: Situation, word: str, cells: list[str]) -> Question:
         return _with_number(situation, word, cells, text.strip())
 
     hint = "Or type the number that it stands for."
-    return Question(f"word.{word}", Slot.WORD, ask, tuple(cells[:5]), tuple(choices), None, True, accept, hint)
+    return Question(
+        f"word.{word}", Slot.WORD, ask, tuple(cells[:5]), tuple(choices), None, True, accept, hint
+    )
 
 
 def _with_number(situation: Situation, word: str, cells: list[str], text: str) -> Settings:

@@ -29,7 +29,9 @@ class Role:
     level: str = ""
 
 
-def crossing_labels(chosen: Mapping[Dimension, LabelSet], sets: Sequence[LabelSet]) -> list[LabelSet]:
+def crossing_labels(
+    chosen: Mapping[Dimension, LabelSet], sets: Sequence[LabelSet]
+) -> list[LabelSet]:
     """Return the unused label sets whose labels cross the treatment, those that words name a factor first."""
     treatment = chosen.get(Dimension.TREATMENT)
     if treatment is None:
@@ -77,7 +79,12 @@ def _are_set(labels: LabelSet) -> bool:
     numbers = sorted(int(level) for level in labels.levels)
     cells = np.bincount(labels.codes[labels.codes >= 0], minlength=len(numbers))
     counts = numbers == list(range(numbers[0], numbers[0] + len(numbers)))
-    return len(numbers) <= _MOST_SET and not counts and cells[0] > 1 and bool((cells == cells[0]).all())
+    return (
+        len(numbers) <= _MOST_SET
+        and not counts
+        and cells[0] > 1
+        and bool((cells == cells[0]).all())
+    )
 
 
 def roles(labels: LabelSet, has_block: bool) -> Iterator[Role]:

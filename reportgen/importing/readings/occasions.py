@@ -9,7 +9,11 @@ from reportgen.importing.clues.grid import Codes, Grid, LabelSet, combined, is_f
 from reportgen.importing.model.layouts import Covers, Dimension, Occasions
 from reportgen.importing.readings.search import Assignment
 
-_WORDS = ((Occasions.PICKINGS, "picking"), (Occasions.SAMPLES, "sample"), (Occasions.RUNNING, "running"))
+_WORDS = (
+    (Occasions.PICKINGS, "picking"),
+    (Occasions.SAMPLES, "sample"),
+    (Occasions.RUNNING, "running"),
+)
 _USUAL = {
     Occasions.PICKINGS: 0.0,
     Occasions.SAMPLES: 0.0,
@@ -32,7 +36,9 @@ def occasion_meanings(assignment: Assignment, grid: Grid, covers: Covers) -> lis
     unit = _codes(assignment, grid, (Dimension.TREATMENT, Dimension.BLOCK, Dimension.UNIT))
     if is_function(unit, occasion.codes):
         return [(Occasions.ONCE, 0.0)]
-    plant = _codes(assignment, grid, tuple(Dimension.__members__.values()), without=Dimension.OCCASION)
+    plant = _codes(
+        assignment, grid, tuple(Dimension.__members__.values()), without=Dimension.OCCASION
+    )
     weights = dict(_USUAL)
     structure = _by_structure(assignment, plant, occasion, covers)
     for meaning, weight in [*structure, *_by_course(plant, occasion, grid), *_by_words(occasion)]:
@@ -40,7 +46,9 @@ def occasion_meanings(assignment: Assignment, grid: Grid, covers: Covers) -> lis
     return sorted(weights.items(), key=lambda pair: -pair[1])
 
 
-def _by_structure(assignment: Assignment, plant: Codes, occasion: LabelSet, covers: Covers) -> list[Scored]:
+def _by_structure(
+    assignment: Assignment, plant: Codes, occasion: LabelSet, covers: Covers
+) -> list[Scored]:
     """Return what it says that plants have one day each, that named plants come again, or that trays do."""
     if Dimension.PLANT in assignment.sets and is_function(plant, occasion.codes):
         again = (Occasions.RUNNING, Occasions.LAST, Occasions.GROWTH)
@@ -60,12 +68,19 @@ def _has_named_plants(assignment: Assignment, occasion: LabelSet) -> bool:
     plant = assignment.sets.get(Dimension.PLANT)
     if plant is None or plant.is_number or is_function(plant.codes, occasion.codes):
         return False
-    above = [assignment.sets[each] for each in (Dimension.TREATMENT, Dimension.UNIT) if each in assignment.sets]
+    above = [
+        assignment.sets[each]
+        for each in (Dimension.TREATMENT, Dimension.UNIT)
+        if each in assignment.sets
+    ]
     return all(is_function(plant.codes, each.codes) for each in above)
 
 
 def _codes(
-    assignment: Assignment, grid: Grid, dimensions: tuple[Dimension, ...], without: Dimension | None = None
+    assignment: Assignment,
+    grid: Grid,
+    dimensions: tuple[Dimension, ...],
+    without: Dimension | None = None,
 ) -> Codes:
     """Return one code for each combination of some dimensions, (cells,)."""
     codes = [grid.group]

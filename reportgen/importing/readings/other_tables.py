@@ -41,7 +41,9 @@ def code_columns(table: Table, found: Found, sheets: Sequence[Sheet]) -> CodeCol
     return tuple(columns)
 
 
-def names_elsewhere(table: Table, found: Found, sheets: Sequence[Sheet]) -> tuple[frozenset[str], ...]:
+def names_elsewhere(
+    table: Table, found: Found, sheets: Sequence[Sheet]
+) -> tuple[frozenset[str], ...]:
     """Return the few names that sections, sheets, titles or headers of other tables have: treatments, rather."""
     names: list[frozenset[str]] = []
     if len(found.tables) > _FEW_TABLES:
@@ -64,7 +66,11 @@ def _names_in(labels: Labels) -> list[str]:
         return list(labels.levels)
     if labels.carrier.kind is not CarrierKind.OVER:
         return []
-    return [level for level in labels.levels if not names_quantity(level) and not named_dimensions(level)]
+    return [
+        level
+        for level in labels.levels
+        if not names_quantity(level) and not named_dimensions(level)
+    ]
 
 
 def dimensions_elsewhere(
@@ -134,7 +140,9 @@ def _explains(labels: Labels, other: Table, index: int, codes: frozenset[str]) -
     return same_header or (other.is_key and not are_of_two)
 
 
-def _is_of_others(labels: Labels, all_labels: TableLabels, header: str, codes: frozenset[str]) -> bool:
+def _is_of_others(
+    labels: Labels, all_labels: TableLabels, header: str, codes: frozenset[str]
+) -> bool:
     """Tell whether codes are those of other labels of the table, whose header names the same as that of the codes."""
     named = named_dimensions(header).keys()
     if named & named_dimensions(labels.header).keys():
@@ -171,9 +179,13 @@ def _may_mean(other: Table, result: int) -> bool:
     return bool(has_words) or named_dimensions(header).get(Dimension.TREATMENT, 0.0) == 1.0
 
 
-def _as_labels(labels: Labels, lookup: Lookup, spelled: NDArray[np.object_], values: Sequence[int]) -> Labels:
+def _as_labels(
+    labels: Labels, lookup: Lookup, spelled: NDArray[np.object_], values: Sequence[int]
+) -> Labels:
     """Return the label set that a lookup makes of another."""
     texts = spelled
     if labels.along != "cells":
         texts = spelled[0, list(values)] if labels.along == "columns" else spelled[:, 0]
-    return Labels(labels.carrier, texts, levels_of(texts), labels.along, lookup.result, lookup=lookup)
+    return Labels(
+        labels.carrier, texts, levels_of(texts), labels.along, lookup.result, lookup=lookup
+    )

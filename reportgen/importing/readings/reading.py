@@ -12,17 +12,31 @@ from reportgen.importing.clues.dimensions_shape import are_days, are_times, are_
 from reportgen.importing.clues.grid import Grid, LabelSet, combined, grid_of, is_function, label_set
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.claims import Claim, Contents, Labels, Reading, TableLabels
-from reportgen.importing.model.layouts import NOTHING, Carrier, CarrierKind, Dimension, Layout, Source
+from reportgen.importing.model.layouts import (
+    NOTHING,
+    Carrier,
+    CarrierKind,
+    Dimension,
+    Layout,
+    Source,
+)
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.readings.factors import Role, crossing_labels, roles
 from reportgen.importing.readings.occasions import occasion_meanings
-from reportgen.importing.readings.other_tables import code_columns, dimensions_elsewhere, looked_up, names_elsewhere
+from reportgen.importing.readings.other_tables import (
+    code_columns,
+    dimensions_elsewhere,
+    looked_up,
+    names_elsewhere,
+)
 from reportgen.importing.readings.reasons import reasons
 from reportgen.importing.readings.search import CROP_SHEETS, Assignment, Search, assignments
 
 WITHIN = 6.0  # points below the best reading
 MOST = 40
-BLANK_TREATMENT = "blank"  # what values without a treatment's label are called until their owner names them
+BLANK_TREATMENT = (
+    "blank"  # what values without a treatment's label are called until their owner names them
+)
 _MOST_CROSSING = 2  # label sets that cross the treatment and are no block
 _MOST_ROLES = 12
 _FEWEST_BLANK = 0.05  # share of values without a treatment's label
@@ -33,7 +47,11 @@ APART = "apart"  # said of a table that may be of another trial, however sure it
 
 
 def readings(
-    table: Table, labels: TableLabels, contents: Sequence[Contents], found: Found, sheets: Sequence[Sheet]
+    table: Table,
+    labels: TableLabels,
+    contents: Sequence[Contents],
+    found: Found,
+    sheets: Sequence[Sheet],
 ) -> tuple[Reading, ...]:
     """Return the layouts of a table that keep the constraints, best first, none far below the best.
 
@@ -59,11 +77,15 @@ def readings(
 def _with_rivals(found: Sequence[Reading], contents: Sequence[Contents]) -> list[Reading]:
     """Return readings; that a table is no part of the trial as far from the best as its contents are."""
     best = max((reading.score for reading in found if reading.layout.gives != NOTHING), default=0.0)
-    likeliest = max((candidate.score for candidate in contents if candidate.gives != NOTHING), default=0.0)
+    likeliest = max(
+        (candidate.score for candidate in contents if candidate.gives != NOTHING), default=0.0
+    )
     result = []
     for reading in found:
         is_rival = reading.layout.gives == NOTHING and APART in reading.because
-        result.append(replace(reading, score=best + reading.score - likeliest) if is_rival else reading)
+        result.append(
+            replace(reading, score=best + reading.score - likeliest) if is_rival else reading
+        )
     return result
 
 
@@ -97,7 +119,9 @@ def _search(
     """Return the label sets over the values of a candidate, with their scores."""
     indexes = {column.name: index for index, column in enumerate(table.columns)}
     grid = grid_of(table, labels, contents.values, indexes)
-    taken = _taken(contents) | {table.columns[each.column].name for each in table.computed if each.column >= 0}
+    taken = _taken(contents) | {
+        table.columns[each.column].name for each in table.computed if each.column >= 0
+    }
     parts = _parts_by_whole(all_labels)
     first_value = int(grid.columns.min(initial=len(table.columns)))
     sets = []
@@ -124,12 +148,18 @@ def _search(
 def _days_of_weeks(sets: Sequence[LabelSet]) -> Iterator[LabelSet]:
     """Yield the dates of weeks joined with the names of weekdays, where both stand over the values."""
     full = [each for each in sets if not each.blank_share and not each.parts]
-    weeks = [each for each in full if are_days(each.levels) and each.labels.carrier.kind is CarrierKind.COLUMN]
+    weeks = [
+        each
+        for each in full
+        if are_days(each.levels) and each.labels.carrier.kind is CarrierKind.COLUMN
+    ]
     weekdays = [each for each in full if are_weekdays(each.levels)]
     for week, weekday in product(weeks, weekdays):
         codes = combined([week.codes, weekday.codes], week.cells)
         first = np.unique(codes, return_index=True)[1]
-        levels = tuple(f"{week.levels[week.codes[at]]} {weekday.levels[weekday.codes[at]]}" for at in first)
+        levels = tuple(
+            f"{week.levels[week.codes[at]]} {weekday.levels[weekday.codes[at]]}" for at in first
+        )
         source = Source((*week.source.carriers, *weekday.source.carriers))
         yield replace(week, source=source, codes=codes, levels=levels)
 
@@ -178,7 +208,9 @@ def _scores(claims_of_sets: Sequence[Sequence[Claim]]) -> Mapping[Dimension, lis
     return scores
 
 
-def _layouts(base: Layout, assignment: Assignment, search: Search) -> Iterator[tuple[Layout, float]]:
+def _layouts(
+    base: Layout, assignment: Assignment, search: Search
+) -> Iterator[tuple[Layout, float]]:
     """Yield the layouts of an assignment with their scores: by its occasions and what crosses its treatment."""
     because = reasons(assignment.sets, search.claims)
     layout = replace(base, dimensions=_dimensions(assignment), because=because)
@@ -235,7 +267,9 @@ def _with_roles(
     """Return layouts with each role that a crossing label set may have, the best of them."""
     result = []
     for layout, score in possible:
-        is_spelled = layout.dimensions[Dimension.TREATMENT].lookup is not None  # a key spells no two labels together
+        is_spelled = (
+            layout.dimensions[Dimension.TREATMENT].lookup is not None
+        )  # a key spells no two labels together
         for role in roles(labels, Dimension.BLOCK in layout.dimensions):
             if is_spelled and role.kind == "factor":
                 continue
@@ -249,11 +283,15 @@ def _dimensions(assignment: Assignment) -> dict[Dimension, Source]:
     """Return the sources of an assignment's dimensions."""
     dimensions = {dimension: labels.source for dimension, labels in assignment.sets.items()}
     if assignment.counts_units:
-        over = [each for each, labels in assignment.sets.items() if labels.labels.along == "columns"]
+        over = [
+            each for each, labels in assignment.sets.items() if labels.labels.along == "columns"
+        ]
         above = [Carrier(CarrierKind.DIMENSION, dimension.value) for dimension in over]
         dimensions[Dimension.UNIT] = Source((*above, Carrier(CarrierKind.ORDER)))
     elif assignment.unit_within:
-        above = [Carrier(CarrierKind.DIMENSION, dimension.value) for dimension in assignment.unit_within]
+        above = [
+            Carrier(CarrierKind.DIMENSION, dimension.value) for dimension in assignment.unit_within
+        ]
         unit = dimensions[Dimension.UNIT]
         dimensions[Dimension.UNIT] = Source((*above, *unit.carriers), unit.lookup)
         if _are_plots_of_blocks(assignment):
@@ -272,7 +310,9 @@ def _with_role(layout: Layout, assignment: Assignment, role: Role) -> Layout:
     """Return a layout with what a label set that crosses the treatment is."""
     carrier = role.labels.labels.carrier
     if role.kind == "block":
-        return replace(layout, dimensions={**layout.dimensions, Dimension.BLOCK: role.labels.source})
+        return replace(
+            layout, dimensions={**layout.dimensions, Dimension.BLOCK: role.labels.source}
+        )
     if role.kind == "place":
         plant = layout.dimensions.get(Dimension.PLANT)
         carriers = (carrier, *plant.carriers) if plant else (carrier,)

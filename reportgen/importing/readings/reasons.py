@@ -24,7 +24,11 @@ def reasons(sets: Mapping[Dimension, LabelSet], claims: Mapping[int, Sequence[Cl
     """Return the strongest reason for each dimension; `claims` are those of label sets, by their identity."""
     said = []
     for dimension, labels in sets.items():
-        speaking = [claim for claim in claims.get(id(labels), ()) if claim.dimension is dimension and claim.weight > 0]
+        speaking = [
+            claim
+            for claim in claims.get(id(labels), ())
+            if claim.dimension is dimension and claim.weight > 0
+        ]
         speaking.sort(key=lambda claim: -claim.weight)
         named = [_REASONS[claim.because] for claim in speaking if claim.because in _REASONS]
         reason = named[0] if named else _RELATIONS

@@ -5,7 +5,14 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from reportgen.importing.clues.grid import Codes, Grid, LabelSet, combined, is_function, share_astray
+from reportgen.importing.clues.grid import (
+    Codes,
+    Grid,
+    LabelSet,
+    combined,
+    is_function,
+    share_astray,
+)
 from reportgen.importing.model.claims import Claim
 from reportgen.importing.model.layouts import Covers, Dimension
 from reportgen.importing.readings.factors import crossing_labels
@@ -16,7 +23,9 @@ _MOST_TRIED = 4000
 _ROWS_COUNTED = -1.5
 _MOST_BLANK = 0.8  # of the values may lack a treatment's label
 _FEW_DUPLICATES = 0.05
-_FEW_ASTRAY = 0.1  # cells of a unit under another treatment are slips, more of them are trays numbered anew
+_FEW_ASTRAY = (
+    0.1  # cells of a unit under another treatment are slips, more of them are trays numbered anew
+)
 _MOST_TREATMENTS = 12
 _MOST_NAMED_TREATMENTS = 24  # where a header or a key says that they are treatments
 _NAMED = 3.0  # the score from which a header or key speaks
@@ -46,7 +55,9 @@ class Assignment:
     score: float
     unit_within: tuple[Dimension, ...] = ()
     counts_units: bool = False  # rows are counted as units
-    parted_by: LabelSet | None = None  # labels that tell equal coordinates apart: a second factor or crop
+    parted_by: LabelSet | None = (
+        None  # labels that tell equal coordinates apart: a second factor or crop
+    )
 
 
 @dataclass
@@ -58,7 +69,9 @@ class Search:
     scores: Mapping[Dimension, Sequence[float]]
     gives: str
     covers: Covers
-    claims: Mapping[int, Sequence[Claim]] = field(default_factory=dict)  # by identity of the label set
+    claims: Mapping[int, Sequence[Claim]] = field(
+        default_factory=dict
+    )  # by identity of the label set
     duplicates: dict[frozenset[int], int] = field(default_factory=dict)
     functions: dict[tuple[int, int], bool] = field(default_factory=dict)
 
@@ -171,8 +184,12 @@ def _checked(search: Search, chosen: Chosen, score: float) -> Assignment | None:
     plant = chosen.get(Dimension.PLANT)
     if search.gives not in CROP_SHEETS:
         duplicates = search.share_of_duplicates(list(chosen.values()))
-        return Assignment(chosen, score - min(2.0, 4 * duplicates), unit_within=_restarts(search, chosen))
-    if treatment is not None and (treatment.blank_share > _MOST_BLANK or not _crosses_block(search, chosen)):
+        return Assignment(
+            chosen, score - min(2.0, 4 * duplicates), unit_within=_restarts(search, chosen)
+        )
+    if treatment is not None and (
+        treatment.blank_share > _MOST_BLANK or not _crosses_block(search, chosen)
+    ):
         return None
     score += _nesting(search, treatment, unit)
     if plant is not None:
@@ -183,7 +200,9 @@ def _checked(search: Search, chosen: Chosen, score: float) -> Assignment | None:
     for labels in crossing_labels(chosen, search.sets):
         counted = _counted(search, chosen, labels)
         if counted is not None:
-            return Assignment(chosen, score + counted[0], _restarts(search, chosen), counted[1], labels)
+            return Assignment(
+                chosen, score + counted[0], _restarts(search, chosen), counted[1], labels
+            )
     return None
 
 
@@ -210,14 +229,18 @@ def _order(search: Search, chosen: Chosen, unit: LabelSet | None, plant: LabelSe
     if unit is None:
         return _PLANTS_ALONE if Dimension.OCCASION in chosen else 0.0
     score = 0.75 if _changes(unit.codes) <= _changes(plant.codes) else -0.75
-    above = [chosen[each].codes for each in (Dimension.TREATMENT, Dimension.BLOCK) if each in chosen]
+    above = [
+        chosen[each].codes for each in (Dimension.TREATMENT, Dimension.BLOCK) if each in chosen
+    ]
     units = combined([*above, unit.codes], search.grid.size)
     if is_function(units, plant.codes):
         score -= 2.0
     return score
 
 
-def _counted(search: Search, chosen: Chosen, parted_by: LabelSet | None) -> tuple[float, bool] | None:
+def _counted(
+    search: Search, chosen: Chosen, parted_by: LabelSet | None
+) -> tuple[float, bool] | None:
     """Return what unlabelled rows cost and whether they are counted as units; None where coordinates repeat."""
     sets = list(chosen.values())
     if parted_by is not None:

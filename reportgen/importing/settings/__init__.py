@@ -6,4 +6,12 @@ from reportgen.importing.settings.reading import parsed, read_settings
 from reportgen.importing.settings.sources import source_in, source_text
 from reportgen.importing.settings.writing import settings_text
 
-__all__ = ["dictionary", "parsed", "read_settings", "settings_file", "settings_text", "source_in", "source_text"]
+__all__ = [
+    "dictionary",
+    "parsed",
+    "read_settings",
+    "settings_file",
+    "settings_text",
+    "source_in",
+    "source_text",
+]

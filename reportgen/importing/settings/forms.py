@@ -157,7 +157,9 @@ def by_name(form: Form, names: str, known: Callable[[str, Any], str] | None = No
                 raise error.within(name) from error
         return found
 
-    return Form(expected, read, lambda values: {name: form.write(value) for name, value in values.items()})
+    return Form(
+        expected, read, lambda values: {name: form.write(value) for name, value in values.items()}
+    )
 
 
 def for_all_or_by_sheet(form: Form) -> Form:
@@ -195,7 +197,9 @@ class Key:
 def default_of(kind: type, name: str) -> Any:
     """Return the value of a field of a dataclass that is not set."""
     known = next(part for part in fields(kind) if part.name == name)
-    return known.default if known.default_factory is MISSING else known.default_factory()  # MISSING where required
+    return (
+        known.default if known.default_factory is MISSING else known.default_factory()
+    )  # MISSING where required
 
 
 def written_keys(item: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
@@ -211,7 +215,9 @@ def written_keys(item: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
 def near(name: str, known: tuple[str, ...]) -> str:
     """Return what was expected in place of a name that is not known."""
     close = nearest(name, known)
-    return f"one of {', '.join(known)}" if not close else f'"{close}", or another of the known names'
+    return (
+        f"one of {', '.join(known)}" if not close else f'"{close}", or another of the known names'
+    )
 
 
 def read_keys(value: Any, keys: tuple[Key, ...]) -> dict[str, Any]:

@@ -3,7 +3,15 @@
 from collections.abc import Mapping
 from typing import Any, Final
 
-from reportgen.importing.model.layouts import NOTHING, Blank, Counts, Covers, Dimension, Occasions, Values
+from reportgen.importing.model.layouts import (
+    NOTHING,
+    Blank,
+    Counts,
+    Covers,
+    Dimension,
+    Occasions,
+    Values,
+)
 from reportgen.importing.settings.forms import (
     CORRECTED,
     FIELD,
@@ -34,7 +42,9 @@ EDITION_KEY: Final = "adopt"
 TABLE_KEY: Final = "table"
 GIVES: Final = ("Plants", "Harvests", "Growth", "Solution", "Meter", "Light", "Climate", NOTHING)
 ALSO_OCCASIONS: Final = {"add up": Occasions.PICKINGS, "each its own plants": Occasions.SAMPLES}
-COLUMN_NAMES: Final = tuple(dict.fromkeys(column.name for sheet in SHEETS for column in sheet.columns))
+COLUMN_NAMES: Final = tuple(
+    dict.fromkeys(column.name for sheet in SHEETS for column in sheet.columns)
+)
 FIELD_NAMES: Final = tuple(column.name for column in TRIAL.columns)
 TEXTS: Final = many(TEXT, "texts")
 
@@ -94,10 +104,14 @@ def _write_values(values: tuple[Values, ...]) -> dict[str, Any]:
     by_quantity: dict[str, list[dict[str, Any]]] = {}
     for item in values:
         by_quantity.setdefault(item.quantity, []).append(written_keys(item, VALUES_KEYS))
-    return {quantity: items[0] if len(items) == 1 else items for quantity, items in by_quantity.items()}
+    return {
+        quantity: items[0] if len(items) == 1 else items for quantity, items in by_quantity.items()
+    }
 
 
-VALUES: Final = Form('{ "Fresh weight" = { columns = ["weight"], unit = "g" } }', _read_values, _write_values)
+VALUES: Final = Form(
+    '{ "Fresh weight" = { columns = ["weight"], unit = "g" } }', _read_values, _write_values
+)
 
 # --- a table
 
@@ -135,10 +149,24 @@ CONVENTION_KEYS: Final = (
     Key("missing", "missing", TEXTS, "Words that stand for no value, in small letters."),
     Key("lost", "lost", TEXTS, "Words that stand for a plant that was lost."),
     Key("zero", "zero", TEXTS, "Words that stand for nothing there, a value of 0."),
-    Key("day_first", "day_first", for_all_or_by_sheet(FLAG), "Whether 3/4/2026 is the 3rd of April."),
-    Key("decimal_comma", "decimal_comma", for_all_or_by_sheet(FLAG), "Whether 1,307 is a little more than one."),
-    Key("turned", "turned", for_all_or_by_sheet(FLAG), "Whether a sheet runs sideways: its rows are read as columns."),
-    Key("year", "year", for_all_or_by_sheet(WHOLE), "The year of days that are written without one."),
+    Key(
+        "day_first", "day_first", for_all_or_by_sheet(FLAG), "Whether 3/4/2026 is the 3rd of April."
+    ),
+    Key(
+        "decimal_comma",
+        "decimal_comma",
+        for_all_or_by_sheet(FLAG),
+        "Whether 1,307 is a little more than one.",
+    ),
+    Key(
+        "turned",
+        "turned",
+        for_all_or_by_sheet(FLAG),
+        "Whether a sheet runs sideways: its rows are read as columns.",
+    ),
+    Key(
+        "year", "year", for_all_or_by_sheet(WHOLE), "The year of days that are written without one."
+    ),
 )
 FIGURES_SHOWN: Final = "{ units = 2, values = 12, total = 1668.0 }"
 

@@ -30,11 +30,15 @@ class _Reader:
         for end in range(len(path), 0, -1):
             line = self.lines.get(".".join(path[:end]))
             if line:
-                self.problems.append(_problem(f"{self.name}, line {line}: {found}", expected, "Mend the line."))
+                self.problems.append(
+                    _problem(f"{self.name}, line {line}: {found}", expected, "Mend the line.")
+                )
                 return
         self.problems.append(_problem(f"{self.name}: {found}", expected, "Mend it."))
 
-    def read(self, held: Mapping[str, Any], path: tuple[str, ...], known: tuple[Key, ...]) -> dict[str, Any]:
+    def read(
+        self, held: Mapping[str, Any], path: tuple[str, ...], known: tuple[Key, ...]
+    ) -> dict[str, Any]:
         """Return the values of known keys by the field that they fill."""
         read: dict[str, Any] = {}
         for key in known:
@@ -48,7 +52,9 @@ class _Reader:
                 self.refuse(inner, found, wrong.expected)
         return read
 
-    def unknown(self, held: Mapping[str, Any], path: tuple[str, ...], names: tuple[str, ...]) -> None:
+    def unknown(
+        self, held: Mapping[str, Any], path: tuple[str, ...], names: tuple[str, ...]
+    ) -> None:
         """Note keys that no settings file has."""
         for name in held:
             if name not in names:
@@ -80,7 +86,9 @@ def read_settings(path: Path) -> Settings:
         text = path.read_text("utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
         found = f"{path.name} cannot be read"
-        problem = _problem(found, "a text file in UTF-8", "Save it as plain text.", "unreadable_settings")
+        problem = _problem(
+            found, "a text file in UTF-8", "Save it as plain text.", "unreadable_settings"
+        )
         raise WorkbookError((problem,)) from error
     return parsed(text, path.name)
 
@@ -97,7 +105,9 @@ def parsed(text: str, name: str) -> Settings:
     layouts = _layouts(reader, held.get(keys.TABLE_KEY, []))
     if reader.problems:
         raise WorkbookError(tuple(reader.problems))
-    return Settings(layouts=layouts, conventions=conventions, **further, name=name, lines=reader.lines)
+    return Settings(
+        layouts=layouts, conventions=conventions, **further, name=name, lines=reader.lines
+    )
 
 
 def toml_in(text: str, name: str) -> dict[str, Any]:
@@ -109,9 +119,13 @@ def toml_in(text: str, name: str) -> dict[str, Any]:
         return dict(tomlkit.parse(text).unwrap())
     except ParseError as error:
         reason = str(error).split(" at line", maxsplit=1)[0]
-        problem = _problem(f"{name}, line {error.line}: {reason}", "TOML", "Mend the line.", "unreadable_settings")
+        problem = _problem(
+            f"{name}, line {error.line}: {reason}", "TOML", "Mend the line.", "unreadable_settings"
+        )
     except TOMLKitError as error:  # a key that is set twice has no line there
-        problem = _problem(f"{name}: {error}", "each key once", "Delete one of the two.", "unreadable_settings")
+        problem = _problem(
+            f"{name}: {error}", "each key once", "Delete one of the two.", "unreadable_settings"
+        )
     except (ValueError, RecursionError):  # thousands of digits, or of brackets one in the other
         found = f"{name} holds a number or brackets without end"
         problem = _problem(found, "TOML", "Mend the line.", "unreadable_settings")
@@ -123,7 +137,9 @@ def _refuse_other_editions(held: Mapping[str, Any], name: str) -> None:
     if edition == keys.EDITION:
         return
     found = (
-        f"{name} begins with adopt = {edition}" if edition is not None else f"{name} has no line adopt = {keys.EDITION}"
+        f"{name} begins with adopt = {edition}"
+        if edition is not None
+        else f"{name} has no line adopt = {keys.EDITION}"
     )
     if edition is None and keys.TABLE_KEY in held:
         found = f"{name} was written by an earlier edition"
@@ -138,26 +154,38 @@ def _refuse_words_of_two_meanings(reader: _Reader, conventions: Conventions) -> 
         for word in own:
             other = earlier.setdefault(word.casefold(), meaning)
             if other != meaning:
-                reader.refuse((meaning,), f'"{shown(word)}" is {meaning} and {other}', "one meaning a word")
+                reader.refuse(
+                    (meaning,), f'"{shown(word)}" is {meaning} and {other}', "one meaning a word"
+                )
 
 
 def _layouts(reader: _Reader, tables: Any) -> tuple[Layout, ...]:
     if not isinstance(tables, list) or not all(isinstance(table, Mapping) for table in tables):
         reader.refuse(
-            (keys.TABLE_KEY,), f"{keys.TABLE_KEY} is no list of tables", f"[[{keys.TABLE_KEY}]] above each table"
+            (keys.TABLE_KEY,),
+            f"{keys.TABLE_KEY} is no list of tables",
+            f"[[{keys.TABLE_KEY}]] above each table",
         )
         return ()
-    return tuple(_layout(reader, table, (keys.TABLE_KEY, str(index))) for index, table in enumerate(tables))
+    return tuple(
+        _layout(reader, table, (keys.TABLE_KEY, str(index))) for index, table in enumerate(tables)
+    )
 
 
 def _layout(reader: _Reader, held: Mapping[str, Any], path: tuple[str, ...]) -> Layout:
     reader.unknown(held, path, tuple(key.name for key in keys.TABLE_KEYS))
     read = reader.read(held, path, keys.TABLE_KEYS)
     if "gives" not in held:
-        reader.refuse(path, "the table does not say what it gives", 'gives = "Plants", or another sheet, or "nothing"')
+        reader.refuse(
+            path,
+            "the table does not say what it gives",
+            'gives = "Plants", or another sheet, or "nothing"',
+        )
     if not (held.get("sheets") or held.get("name")):
         reader.refuse(path, "the table does not say where it stands", 'sheets = ["..."]')
-    dimensions = {dimension: read.pop(dimension.value) for dimension in Dimension if dimension.value in read}
+    dimensions = {
+        dimension: read.pop(dimension.value) for dimension in Dimension if dimension.value in read
+    }
     sheets = read.get("sheets", ())
     table = read.pop("table", "") or (sheets[0] if sheets else "")
     return Layout(table, read.pop("gives", ""), dimensions=dimensions, **read)

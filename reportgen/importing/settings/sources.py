@@ -38,7 +38,9 @@ def carrier_text(carrier: Carrier) -> str:
 
 def _whole_text(carrier: Carrier) -> str:
     """Return what a part is of: a column by its bare name, unless that reads as another carrier."""
-    if carrier.kind is CarrierKind.COLUMN and _whole(carrier.name) == Carrier(CarrierKind.COLUMN, carrier.name):
+    if carrier.kind is CarrierKind.COLUMN and _whole(carrier.name) == Carrier(
+        CarrierKind.COLUMN, carrier.name
+    ):
         return carrier.name
     return f"{carrier.kind} {carrier.name}" if carrier.name else carrier.kind.value
 

@@ -101,7 +101,10 @@ def _with_tables(text: str, tables: Sequence[Plain]) -> str:
 def _end_of_tables(text: str, lines: Sequence[str]) -> int:
     """Return the index of the line that follows the last table: a header, with comments right above it."""
     numbers = lines_of(text)
-    last = max((number for path, number in numbers.items() if path.startswith(f"{keys.TABLE_KEY}.")), default=0)
+    last = max(
+        (number for path, number in numbers.items() if path.startswith(f"{keys.TABLE_KEY}.")),
+        default=0,
+    )
     headers = [numbers[name] - 1 for name in TAIL_NAMES if numbers.get(name, 0) > last]
     index = min(headers, default=len(lines))
     while index > last and lines[index - 1].startswith("#"):
@@ -111,8 +114,14 @@ def _end_of_tables(text: str, lines: Sequence[str]) -> int:
 
 def _table(values: Mapping[str, Any]) -> TomlTable:
     """Return a table of a key a line; what would make a long line stands in a table of its own, at the end."""
-    late = [name for name, value in values.items() if isinstance(value, Mapping) and _is_long(name, value)]
-    table = _lines(name_and_value for name_and_value in values.items() if name_and_value[0] not in late)
+    late = [
+        name
+        for name, value in values.items()
+        if isinstance(value, Mapping) and _is_long(name, value)
+    ]
+    table = _lines(
+        name_and_value for name_and_value in values.items() if name_and_value[0] not in late
+    )
     for name in late:
         table.add(name, _lines(values[name].items()))
     return table
@@ -168,7 +177,11 @@ def _update(container: Any, before: Mapping[str, Any], after: Mapping[str, Any])
             container[name] = _table(value) if is_table else _item(name, value)
         elif not _is_same(name, before[name], value):
             inner = container[name]
-            if isinstance(inner, Mapping) and isinstance(value, Mapping) and isinstance(before[name], Mapping):
+            if (
+                isinstance(inner, Mapping)
+                and isinstance(value, Mapping)
+                and isinstance(before[name], Mapping)
+            ):
                 _update(inner, before[name], value)
             else:
                 container[name] = _item(name, value)
@@ -180,7 +193,9 @@ def _is_same(name: str, before: Any, after: Any) -> bool:
     return bool(before == after)
 
 
-def _paired(before: Sequence[Plain], after: Sequence[Plain]) -> list[tuple[Plain | None, Plain | None]]:
+def _paired(
+    before: Sequence[Plain], after: Sequence[Plain]
+) -> list[tuple[Plain | None, Plain | None]]:
     """Return tables of a file with what they become, in order; None for a new one, and for one that goes."""
     left = list(after)
     pairs: list[tuple[Plain | None, Plain | None]] = []
@@ -199,7 +214,9 @@ def _name(table: Plain) -> str:
     return str(table.get("name", sheets[0]))
 
 
-def _update_tables(document: TOMLDocument, pairs: Sequence[tuple[Plain | None, Plain | None]]) -> None:
+def _update_tables(
+    document: TOMLDocument, pairs: Sequence[tuple[Plain | None, Plain | None]]
+) -> None:
     held = [(before, after) for before, after in pairs if before is not None]
     if held and not any(after for _, after in held):
         del document[keys.TABLE_KEY]

@@ -42,7 +42,11 @@ class Series:
 
 def meters(rows: pd.DataFrame, settings: Settings) -> dict[str, Series]:
     """Return the readings of each meter of which any are told."""
-    own = rows[(rows[GIVES] == METER.name) & (rows[long.QUANTITY] == READING) & rows[long.STATE].isin(NUMERIC)]
+    own = rows[
+        (rows[GIVES] == METER.name)
+        & (rows[long.QUANTITY] == READING)
+        & rows[long.STATE].isin(NUMERIC)
+    ]
     treatment = own[long.TREATMENT].where(own[long.TREATMENT] != "", ALL)
     own = own.assign(**{METER_NAME: _meter_names(own[long.METER], treatment)})
     found = {}
@@ -91,7 +95,10 @@ def _season(own: pd.DataFrame, settings: Settings) -> Series:
 
 
 def _added_up(
-    own: pd.DataFrame, moments: list[datetime | None], values: NDArray[np.float64], settings: Settings
+    own: pd.DataFrame,
+    moments: list[datetime | None],
+    values: NDArray[np.float64],
+    settings: Settings,
 ) -> Series:
     """Return a counter of amounts, each used since the one before: it begins with 0 at the start of the trial.
 
@@ -103,7 +110,9 @@ def _added_up(
     if begins is None or len(known) < len(moments):
         return Series(own, moments, np.cumsum(values))
     if len(known) > 1 and known[0].date() <= begins.date():
-        step = timedelta(seconds=median((later - earlier).total_seconds() for earlier, later in pairwise(known)))
+        step = timedelta(
+            seconds=median((later - earlier).total_seconds() for earlier, later in pairwise(known))
+        )
         if known[0].date() < begins.date() or step > DAY:
             return Series(own, moments, np.cumsum([0.0, *values[1:]]))
         known = [moment + step - MINUTE for moment in known]
@@ -132,7 +141,9 @@ def _within_first_day(moments: list[datetime | None], settings: Settings) -> lis
     return [begins + DAY, *moments[1:]]
 
 
-def _through_the_days(moments: list[datetime | None], values: NDArray[np.float64]) -> NDArray[np.float64]:
+def _through_the_days(
+    moments: list[datetime | None], values: NDArray[np.float64]
+) -> NDArray[np.float64]:
     """Return a counter that rises all through of one that begins again each day."""
     day = np.array([moment.toordinal() if moment else 0 for moment in moments])
     steps = np.diff(values, prepend=0.0)

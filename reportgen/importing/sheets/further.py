@@ -12,7 +12,14 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.sheets.amounts import declared
 from reportgen.importing.sheets.laying import Draft
-from reportgen.importing.sheets.rows import BLOCK_OF, INDEX, LAYOUT, cells_of_column, index_of, letter_in
+from reportgen.importing.sheets.rows import (
+    BLOCK_OF,
+    INDEX,
+    LAYOUT,
+    cells_of_column,
+    index_of,
+    letter_in,
+)
 from reportgen.workbook.declaration import HARVESTS, PLANTS, Column, Sheet
 
 SCALE = " < "  # in the name of a score
@@ -41,12 +48,16 @@ def further_columns(settings: Settings, found: Found) -> Further:
                 continue
             letters = np.array([letter_in(block, index) for block in table.blocks], np.intp)
             cells = _spelled(cells_of_column(table, index), layout.words.get(name, {}))
-            cells = _in_declared_unit(cells, table.columns[index].unit, declared(layout.gives, name))
+            cells = _in_declared_unit(
+                cells, table.columns[index].unit, declared(layout.gives, name)
+            )
             known.setdefault(name, {})[number] = Told(cells, letters)
     return known
 
 
-def _in_declared_unit(cells: NDArray[np.object_], unit: str, column: Column | None) -> NDArray[np.object_]:
+def _in_declared_unit(
+    cells: NDArray[np.object_], unit: str, column: Column | None
+) -> NDArray[np.object_]:
     """Return cells with numbers in the unit of the declaration, where the owner's header names another."""
     if column is None or not column.unit or not unit:
         return cells
@@ -84,7 +95,9 @@ def add(draft: Draft, sheet: Sheet, first: pd.DataFrame, columns: Further) -> No
                 draft.place(name, values, first, letters)
 
 
-def looked_up(by_layout: Mapping[int, Told], rows: pd.DataFrame) -> tuple[list[object], NDArray[np.intp]]:
+def looked_up(
+    by_layout: Mapping[int, Told], rows: pd.DataFrame
+) -> tuple[list[object], NDArray[np.intp]]:
     """Return what a further column holds for some rows, and the owner's column of each."""
     values: list[object] = [None] * len(rows)
     letters = np.zeros(len(rows), np.intp)

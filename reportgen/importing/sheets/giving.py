@@ -15,7 +15,17 @@ from reportgen.importing.model.layouts import Dimension
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.model.trial_book import TrialBook
-from reportgen.importing.sheets import energy, further, lists, plants, readings, span, traces, units, water
+from reportgen.importing.sheets import (
+    energy,
+    further,
+    lists,
+    plants,
+    readings,
+    span,
+    traces,
+    units,
+    water,
+)
 from reportgen.importing.sheets.laying import Draft, firsts
 from reportgen.importing.sheets.rows import GIVES, NUMBER, TRAY, prepared
 from reportgen.importing.trial_book import codes_of
@@ -73,7 +83,11 @@ def outside_trial(
     frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found: Found
 ) -> tuple[Problem, ...]:
     """Return which rows of water and energy a report does not count, as they are from before or after the trial."""
-    wanted = [index for index, layout in enumerate(settings.layouts) if layout.gives in (SOLUTION.name, METER.name)]
+    wanted = [
+        index
+        for index, layout in enumerate(settings.layouts)
+        if layout.gives in (SOLUTION.name, METER.name)
+    ]
     own = frame[frame[long.LAYOUT].isin(wanted)]
     if own.empty:
         return ()
@@ -83,7 +97,9 @@ def outside_trial(
 
 
 def _origins(
-    made: Sequence[tuple[RawSheet, SheetOrigins]], sheets: Sequence[Sheet], fields: Mapping[int, str]
+    made: Sequence[tuple[RawSheet, SheetOrigins]],
+    sheets: Sequence[Sheet],
+    fields: Mapping[int, str],
 ) -> Origins:
     """Return where the cells of derived sheets stand in their owner's files."""
     turned = [index for index, sheet in enumerate(sheets) if sheet.is_turned]
@@ -129,7 +145,9 @@ def _of_workbook(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:
     names = [GIVES, long.TREATMENT, long.METER, long.UNIT]
     group = rows.groupby(names, sort=False).ngroup().to_numpy()
     different = _coded(rows.iloc[firsts(group, int(group.max(initial=-1)) + 1)], book)
-    changed = {name: different[name].to_numpy()[group] for name in (long.METER, TRAY, long.TREATMENT)}
+    changed = {
+        name: different[name].to_numpy()[group] for name in (long.METER, TRAY, long.TREATMENT)
+    }
     return rows.assign(**changed, **{NUMBER: ""})
 
 
@@ -147,25 +165,37 @@ def _coded(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:
     treatment = treatment.mask(is_open, own)
     only = _spelled(treatment.where(treatment != "", ALL), _only_meters(book), "")
     meter = meter.where(meter != "", only)
-    return pd.DataFrame({long.METER: meter, TRAY: tray, long.TREATMENT: treatment.where(treatment != ALL, "")})
+    return pd.DataFrame(
+        {long.METER: meter, TRAY: tray, long.TREATMENT: treatment.where(treatment != ALL, "")}
+    )
 
 
 def _only_meters(book: TrialBook) -> Mapping[str, str]:
     """Return the meter of each treatment that has one alone."""
     treatments = list(book.meters.values())
-    return {treatment: meter for meter, treatment in book.meters.items() if treatments.count(treatment) == 1}
+    return {
+        treatment: meter
+        for meter, treatment in book.meters.items()
+        if treatments.count(treatment) == 1
+    }
 
 
-def _spelled(labels: "pd.Series[str]", codes: Mapping[str, str], otherwise: str | None = None) -> "pd.Series[str]":
+def _spelled(
+    labels: "pd.Series[str]", codes: Mapping[str, str], otherwise: str | None = None
+) -> "pd.Series[str]":
     """Return what labels stand for; those that are not known as they are, or `otherwise`."""
     known = {name.casefold(): code for name, code in codes.items()}
-    spelled = [known.get(label.casefold(), label if otherwise is None else otherwise) for label in labels]
+    spelled = [
+        known.get(label.casefold(), label if otherwise is None else otherwise) for label in labels
+    ]
     return pd.Series(spelled, index=labels.index, dtype=object)
 
 
 def _digest(frame: pd.DataFrame) -> str:
     """Return a digest of the values; the file's own replaces it where there is a file."""
-    return hashlib.sha256(pd.util.hash_pandas_object(frame, index=False).to_numpy().tobytes()).hexdigest()
+    return hashlib.sha256(
+        pd.util.hash_pandas_object(frame, index=False).to_numpy().tobytes()
+    ).hexdigest()
 
 
 def _measures_of_trays(rows: pd.DataFrame, sheets: Sequence[Sheet]) -> Iterator[Problem]:

@@ -34,18 +34,26 @@ class Draft:
     name: str
     columns: dict[str, Cells] = field(default_factory=dict)
 
-    def label(self, header: str, values: Sequence[object], rows: pd.DataFrame, dimension: str = "") -> None:
+    def label(
+        self, header: str, values: Sequence[object], rows: pd.DataFrame, dimension: str = ""
+    ) -> None:
         """Add a column of labels that stand in the owner's rows `rows`, in the column of a dimension."""
         letters = rows[LETTER + dimension].to_numpy() if dimension else np.zeros(len(rows), np.intp)
-        self.columns[header] = Cells(objects(values), _sheet(rows), _row(rows), letters.astype(np.intp))
+        self.columns[header] = Cells(
+            objects(values), _sheet(rows), _row(rows), letters.astype(np.intp)
+        )
 
-    def place(self, header: str, values: Sequence[object], rows: pd.DataFrame, letters: Numbers) -> None:
+    def place(
+        self, header: str, values: Sequence[object], rows: pd.DataFrame, letters: Numbers
+    ) -> None:
         """Add a column whose cells stand in the owner's rows `rows` and columns `letters`."""
         self.columns[header] = Cells(objects(values), _sheet(rows), _row(rows), letters)
 
     def measured(self, header: str, wide: "Wide", name: str) -> None:
         """Add a column of measured values."""
-        self.columns[header] = Cells(wide.values[name], wide.sheet[name], wide.row[name], wide.column[name])
+        self.columns[header] = Cells(
+            wide.values[name], wide.sheet[name], wide.row[name], wide.column[name]
+        )
 
     def finished(self) -> tuple[RawSheet, SheetOrigins]:
         """Return the sheet with its header row, and the origins of its cells."""
@@ -70,7 +78,9 @@ class Wide:
     column: Mapping[str, Numbers]
 
 
-def widened(rows: pd.DataFrame, group: Numbers, groups: int, amounts: Mapping[str, Objects]) -> Wide:
+def widened(
+    rows: pd.DataFrame, group: Numbers, groups: int, amounts: Mapping[str, Objects]
+) -> Wide:
     """Return one column a quantity of rows whose derived row is `group`; of several values the first holds.
 
     `amounts` are what each row holds by quantity, as (rows,) arrays.

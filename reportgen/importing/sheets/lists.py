@@ -31,7 +31,9 @@ def trays(rows: pd.DataFrame, kept: pd.DataFrame, columns: "further.Further") ->
     `kept` are the rows that the sheets of plants hold.
     """
     known = rows[rows[GIVES].isin(OF_PLANTS) & (rows[TRAY] != "")]
-    ordered = known.assign(unnamed=known[long.TREATMENT] == "").sort_values("unnamed", kind="stable")
+    ordered = known.assign(unnamed=known[long.TREATMENT] == "").sort_values(
+        "unnamed", kind="stable"
+    )
     first = ordered.drop_duplicates(TRAY).sort_values(AT, kind="stable")
     draft = Draft(TRAYS.name)
     draft.label("Tray", first[TRAY].tolist(), first, long.UNIT)
@@ -63,7 +65,9 @@ def _started(known: pd.DataFrame) -> Mapping[str, int]:
     return {str(tray): int(count) for tray, count in counts.items()}
 
 
-def treatments(rows: pd.DataFrame, settings: Settings, found: Found, sheets: Sequence[Sheet]) -> Draft:
+def treatments(
+    rows: pd.DataFrame, settings: Settings, found: Found, sheets: Sequence[Sheet]
+) -> Draft:
     """Return the sheet Treatments: the reference first, then as the settings order them, then as they appear."""
     named = rows[(rows[long.TREATMENT] != "") & rows[GIVES].isin(OF_PLANTS)]
     if named.empty:
@@ -76,9 +80,13 @@ def treatments(rows: pd.DataFrame, settings: Settings, found: Found, sheets: Seq
     draft = Draft(TREATMENTS.name)
     codes = first[long.TREATMENT].tolist()
     draft.label("Treatment", codes, first, long.TREATMENT)
-    draft.label("Name", [settings.treatments.get(code, code) for code in codes], first, long.TREATMENT)
+    draft.label(
+        "Name", [settings.treatments.get(code, code) for code in codes], first, long.TREATMENT
+    )
     for factor, levels in _factors(rows, settings, found, sheets).items():
-        draft.label(f"Factor: {factor}", [levels.get(code) for code in codes], first, long.TREATMENT)
+        draft.label(
+            f"Factor: {factor}", [levels.get(code) for code in codes], first, long.TREATMENT
+        )
     return draft
 
 

@@ -29,18 +29,24 @@ WEEKS: Final = ("week", "wk", "kw", "woche", "semaine", "semana", "settimana")
 
 def added_up(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Return rows with pickings added up, for quantities that the sheet of pickings has no column for."""
-    kinds = rows[LAYOUT].map({number: layout.occasions for number, layout in enumerate(settings.layouts)})
+    kinds = rows[LAYOUT].map(
+        {number: layout.occasions for number, layout in enumerate(settings.layouts)}
+    )
     is_picked = kinds == Occasions.PICKINGS
     if not is_picked.any():
         return rows
-    return pd.concat([rows[~is_picked], harvest(rows[is_picked], settings)]).sort_values(AT, ignore_index=True)
+    return pd.concat([rows[~is_picked], harvest(rows[is_picked], settings)]).sort_values(
+        AT, ignore_index=True
+    )
 
 
 def dated(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Return what was measured as plants grew: of a table that tells no days only the last occasion."""
     kept = []
     for _, own in rows.groupby(LAYOUT, sort=False):
-        kept.append(own if tell_days(own[long.OCCASION].unique().tolist(), settings) else _last_time(own))
+        kept.append(
+            own if tell_days(own[long.OCCASION].unique().tolist(), settings) else _last_time(own)
+        )
     return pd.concat(kept) if kept else rows
 
 
@@ -51,14 +57,20 @@ def _last_time(own: pd.DataFrame) -> pd.DataFrame:
 
 def reduced(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Return rows without those of earlier occasions where only the last one is the harvest."""
-    kinds = rows[LAYOUT].map({number: layout.occasions for number, layout in enumerate(settings.layouts)})
+    kinds = rows[LAYOUT].map(
+        {number: layout.occasions for number, layout in enumerate(settings.layouts)}
+    )
     is_last = kinds.isin(LAST_HOLDS)
     if not is_last.any():
         return rows
-    return pd.concat([rows[~is_last], harvest(rows[is_last], settings)]).sort_values(AT, ignore_index=True)
+    return pd.concat([rows[~is_last], harvest(rows[is_last], settings)]).sort_values(
+        AT, ignore_index=True
+    )
 
 
-def days(rows: pd.DataFrame, settings: Settings, otherwise: str = "Harvested on") -> NDArray[np.object_]:
+def days(
+    rows: pd.DataFrame, settings: Settings, otherwise: str = "Harvested on"
+) -> NDArray[np.object_]:
     """Return the moment of each row: of its label, else what the label counts, else a field of the trial."""
     made: NDArray[np.object_] = rows[MOMENT].to_numpy().astype("datetime64[us]").astype(object)
     is_open = rows[MOMENT].isna().to_numpy()
@@ -82,7 +94,10 @@ def counted_days(labels: Sequence[str], settings: Settings) -> dict[str, datetim
     if start is None or end is None or not labels or len(matches) < len(labels):
         return {}
     for day_of in (_from_start, _in_calendar):
-        found = {label: day_of(match[1].casefold(), int(match[2]), start) for label, match in matches.items()}
+        found = {
+            label: day_of(match[1].casefold(), int(match[2]), start)
+            for label, match in matches.items()
+        }
         known = {label: day for label, day in found.items() if day and start <= day <= end + WEEK}
         if len(known) == len(labels):
             return {label: min(day, end) for label, day in known.items()}

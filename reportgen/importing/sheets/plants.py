@@ -24,7 +24,9 @@ NOTHING_SAID: Final = ("missing", "blank")  # states
 AGAIN: Final = "again"  # how often the same plant and quantity stood before
 
 
-def parted(rows: pd.DataFrame, settings: Settings) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+def parted(
+    rows: pd.DataFrame, settings: Settings
+) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
     """Return the rows of Plants, of Harvests and of Growth."""
     growth = occasions.dated(rows[rows[GIVES] == GROWTH.name], settings)
     of_plants = occasions.reduced(rows[rows[GIVES].isin((PLANTS.name, HARVESTS.name))], settings)
@@ -36,7 +38,9 @@ def parted(rows: pd.DataFrame, settings: Settings) -> tuple[pd.DataFrame, pd.Dat
 def of_whole_trays(rows: pd.DataFrame) -> "pd.Series[bool]":
     """Tell which rows are further measures of whole trays whose yield is weighed: they are of no plant."""
     is_weight = rows[long.QUANTITY].isin((FRESH, WEIGHT, DRY))
-    is_fresh = rows[long.QUANTITY].isin((FRESH, WEIGHT)) & rows[GIVES].isin((PLANTS.name, HARVESTS.name))
+    is_fresh = rows[long.QUANTITY].isin((FRESH, WEIGHT)) & rows[GIVES].isin(
+        (PLANTS.name, HARVESTS.name)
+    )
     weighed = set(rows.loc[is_fresh, NUMBER])
     names_weighed = rows[NUMBER].isin(weighed).groupby(rows[long.QUANTITY]).transform("any")
     is_of_plant = rows[long.COVERS] == Covers.PLANT.value
@@ -114,7 +118,9 @@ def _named(rows: pd.DataFrame) -> "pd.Series[str]":
     return number
 
 
-def _count(draft: Draft, rows: pd.DataFrame, first: pd.DataFrame, group: NDArray[np.intp], groups: int) -> None:
+def _count(
+    draft: Draft, rows: pd.DataFrame, first: pd.DataFrame, group: NDArray[np.intp], groups: int
+) -> None:
     """Add how many plants were weighed together, where a column tells it."""
     values = rows[long.COUNT].to_numpy(dtype=float)
     if not (np.nan_to_num(values, nan=1.0) != 1.0).any():
@@ -125,7 +131,9 @@ def _count(draft: Draft, rows: pd.DataFrame, first: pd.DataFrame, group: NDArray
     draft.label(COUNT, numbers.tolist(), first)
 
 
-def _status(draft: Draft, rows: pd.DataFrame, first: pd.DataFrame, group: NDArray[np.intp], groups: int) -> None:
+def _status(
+    draft: Draft, rows: pd.DataFrame, first: pd.DataFrame, group: NDArray[np.intp], groups: int
+) -> None:
     """Add what became of each plant, where one was lost."""
     is_lost = np.zeros(groups, bool)
     is_lost[group[(rows[long.STATE] == "lost").to_numpy()]] = True
@@ -148,7 +156,11 @@ def harvests(rows: pd.DataFrame, settings: Settings, columns: "further.Further")
     if rows.empty:
         return None
     rows = rows.assign(
-        **{long.QUANTITY: rows[long.QUANTITY].astype(object).where(rows[long.QUANTITY] != FRESH, WEIGHT)}
+        **{
+            long.QUANTITY: rows[long.QUANTITY]
+            .astype(object)
+            .where(rows[long.QUANTITY] != FRESH, WEIGHT)
+        }
     )
     group = np.arange(len(rows))
     draft = Draft(HARVESTS.name)
@@ -178,8 +190,17 @@ def growth(rows: pd.DataFrame, settings: Settings, columns: "further.Further") -
         return None
     days = pd.Series(_dates(rows, settings), rows.index, dtype=object)
     keys = rows[[TRAY, NUMBER]].assign(day=days.astype(str))
-    again = keys.assign(quantity=rows[long.QUANTITY]).groupby([TRAY, NUMBER, "day", "quantity"]).cumcount()
-    group = keys.assign(**{AGAIN: again}).groupby([TRAY, NUMBER, "day", AGAIN], sort=False).ngroup().to_numpy()
+    again = (
+        keys.assign(quantity=rows[long.QUANTITY])
+        .groupby([TRAY, NUMBER, "day", "quantity"])
+        .cumcount()
+    )
+    group = (
+        keys.assign(**{AGAIN: again})
+        .groupby([TRAY, NUMBER, "day", AGAIN], sort=False)
+        .ngroup()
+        .to_numpy()
+    )
     groups = int(group.max()) + 1
     places = firsts(group, groups)
     first = rows.iloc[places]

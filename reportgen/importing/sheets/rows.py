@@ -23,7 +23,9 @@ VALUE_COLUMN: Final = "value_column"  # index of the column in its table
 BLOCK_OF: Final = "block_of"  # index into the blocks of its table
 TRAY: Final = "tray"  # code of the experimental unit
 NUMBER: Final = "number"  # of the plant in its tray
-LETTER: Final = "letter of "  # and a dimension: the owner's column of the label, 0 where it stands in none
+LETTER: Final = (
+    "letter of "  # and a dimension: the owner's column of the label, 0 where it stands in none
+)
 NUMERIC: Final = ("value", "zero")
 DIMENSIONS: Final = {
     long.TREATMENT: Dimension.TREATMENT,
@@ -120,7 +122,9 @@ def _value_columns(own: pd.DataFrame, block: NDArray[np.intp], table: Table) -> 
     return found
 
 
-def _letters(layout: Layout, dimension: Dimension, table: Table, block: NDArray[np.intp]) -> NDArray[np.intp]:
+def _letters(
+    layout: Layout, dimension: Dimension, table: Table, block: NDArray[np.intp]
+) -> NDArray[np.intp]:
     """Return the owner's column in which the labels of a dimension stand, 0 where in none."""
     source = layout.dimensions.get(dimension)
     carriers = source.carriers if source else ()

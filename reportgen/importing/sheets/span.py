@@ -86,7 +86,9 @@ def water_within(
     if span is None or own.empty:
         return rows, ()
     gone: list[int] = []
-    for _, events in own.sort_values(MOMENT, kind="stable").groupby([long.TREATMENT, TRAY], sort=False):
+    for _, events in own.sort_values(MOMENT, kind="stable").groupby(
+        [long.TREATMENT, TRAY], sort=False
+    ):
         gone.extend(_of_other_crops(events, span))
     if not gone:
         return rows, ()
@@ -115,7 +117,9 @@ def _of_other_crops(events: pd.DataFrame, span: Span) -> list[int]:
     return [int(index) for index in events.index[~is_kept]]
 
 
-def _caution(outside: pd.DataFrame, span: Span, sheets: Sequence[Sheet], found: str, interpolated: str) -> Problem:
+def _caution(
+    outside: pd.DataFrame, span: Span, sheets: Sequence[Sheet], found: str, interpolated: str
+) -> Problem:
     own = outside[outside[long.SHEET] == outside[long.SHEET].iloc[0]]
     sheet = sheets[int(own[long.SHEET].iloc[0])]
     letter = int(own[LETTER + long.OCCASION].iloc[0])
@@ -203,7 +207,9 @@ def _amount_of(amount: float, rows: pd.DataFrame) -> str:
     return f"{amount:.6g} {units[0]}" if len(units) == 1 else f"{amount:.6g}"
 
 
-def _left_out(name: str, series: Series, cut: Series, span: Span, sheets: Sequence[Sheet]) -> Problem:
+def _left_out(
+    name: str, series: Series, cut: Series, span: Span, sheets: Sequence[Sheet]
+) -> Problem:
     gone = [at for at, moment in enumerate(series.moments) if moment and not span.holds(moment)]
     added = [str(one.date()) for one in cut.moments if one and one not in series.moments]
     said = f" What it showed on {' and '.join(added)} was interpolated from the readings around it."

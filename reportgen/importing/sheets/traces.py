@@ -19,17 +19,27 @@ REASONS: Final = {"missing": "no value", "blank": "no value", "lost": "plants th
 OUTSIDE: Final = "from before the trial or after it"
 
 
-def traced(rows: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], outside: pd.Index) -> tuple[Traced, ...]:
+def traced(
+    rows: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], outside: pd.Index
+) -> tuple[Traced, ...]:
     """Return the way of each quantity of each layout and sheet, in their order; `file` is "" for the log itself.
 
     outside: the index of rows that are from before the trial or after it.
     """
     made = []
-    rows = rows.assign(**{long.STATE: rows[long.STATE].astype(object).where(~rows.index.isin(outside), OUTSIDE)})
-    is_turned = rows[long.SHEET].isin([index for index, sheet in enumerate(sheets) if sheet.is_turned])
+    rows = rows.assign(
+        **{long.STATE: rows[long.STATE].astype(object).where(~rows.index.isin(outside), OUTSIDE)}
+    )
+    is_turned = rows[long.SHEET].isin(
+        [index for index, sheet in enumerate(sheets) if sheet.is_turned]
+    )
     across, down = rows[long.COLUMN], rows[long.ROW]
-    rows = rows.assign(**{long.ROW: down.where(~is_turned, across), long.COLUMN: across.where(~is_turned, down)})
-    for (number, sheet, quantity), own in rows.groupby([LAYOUT, long.SHEET, long.QUANTITY], sort=False):
+    rows = rows.assign(
+        **{long.ROW: down.where(~is_turned, across), long.COLUMN: across.where(~is_turned, down)}
+    )
+    for (number, sheet, quantity), own in rows.groupby(
+        [LAYOUT, long.SHEET, long.QUANTITY], sort=False
+    ):
         layout = settings.layouts[int(number)]
         made.append(_one(own, layout, sheets[int(sheet)], str(quantity)))
     return tuple(made)
@@ -59,7 +69,11 @@ def _columns(letters: Sequence[int], layout: Layout, quantity: str) -> str:
     names = [get_column_letter(letter) for letter in letters]
     if len(names) > 1:
         return f"{names[0]} to {names[-1]}"
-    headers = [values.columns[0] for values in layout.values if values.quantity == quantity and values.columns]
+    headers = [
+        values.columns[0]
+        for values in layout.values
+        if values.quantity == quantity and values.columns
+    ]
     return f"{names[0]}: {headers[0]}" if headers else names[0]
 
 
@@ -73,7 +87,9 @@ def _left_out(own: pd.DataFrame, read: set[int]) -> Iterator[tuple[str, tuple[in
             yield reason, tuple(sorted(numbers))
 
 
-def _corrected(layout: Layout, sheet: Sheet, letters: Sequence[int]) -> Iterator[tuple[str, str, str]]:
+def _corrected(
+    layout: Layout, sheet: Sheet, letters: Sequence[int]
+) -> Iterator[tuple[str, str, str]]:
     for one in layout.corrected:
         cell = _of_sheet(one.cell, sheet)
         if cell and _letters(cell) in {get_column_letter(letter) for letter in letters}:

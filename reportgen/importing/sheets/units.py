@@ -58,7 +58,9 @@ def _numbers(rows: pd.DataFrame) -> "pd.Series[str]":
     Where units lie in several blocks plants are numbered in each, and the block goes before the number.
     """
     is_whole = rows[long.COVERS].isin((Covers.UNIT.value, *WHOLE))
-    named = rows.loc[rows[long.BLOCK] != "", [long.TREATMENT, long.UNIT, long.BLOCK]].drop_duplicates()
+    named = rows.loc[
+        rows[long.BLOCK] != "", [long.TREATMENT, long.UNIT, long.BLOCK]
+    ].drop_duplicates()
     crossed = named[named.duplicated([long.TREATMENT, long.UNIT])]
     is_crossed = rows[long.UNIT].isin(crossed[long.UNIT]) & (rows[long.BLOCK] != "")
     in_block = rows[long.BLOCK] + SEPARATOR + rows[long.PLANT]

@@ -39,7 +39,8 @@ def solution(
     own = _begun(own.assign(**{long.EVENT: _events(own)}))
     day = pd.Series(_days(own, settings), own.index, dtype=object)
     keys = own[[long.TABLE, long.SHEET, long.ROW, TRAY, long.EVENT]].assign(
-        day=day.astype(str), again=own.groupby([long.SHEET, long.ROW, TRAY, long.EVENT, long.QUANTITY]).cumcount()
+        day=day.astype(str),
+        again=own.groupby([long.SHEET, long.ROW, TRAY, long.EVENT, long.QUANTITY]).cumcount(),
     )
     group = keys.groupby(list(keys.columns), sort=False).ngroup().to_numpy()
     groups = int(group.max()) + 1
@@ -59,7 +60,10 @@ def solution(
 
 def _used(own: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Return rows with what was used on each occasion, where volumes are those of a counter."""
-    counted = own[(own[long.QUANTITY] == VOLUME) & own[COUNTS].isin((Counts.COUNTER.value, Counts.DAILY.value))]
+    counted = own[
+        (own[long.QUANTITY] == VOLUME)
+        & own[COUNTS].isin((Counts.COUNTER.value, Counts.DAILY.value))
+    ]
     if counted.empty:
         return own
     value = own[long.VALUE].copy()
@@ -137,7 +141,10 @@ def _no_volume(draft: Draft, first: pd.DataFrame) -> None:
     header = next((one for one in draft.columns if one.startswith(VOLUME)), "")
     values = draft.columns[header].values.tolist() if header else [None] * len(first)
     is_sample = (first[long.EVENT] == SAMPLE).tolist()
-    made = [0.0 if value is None and sample else value for value, sample in zip(values, is_sample, strict=True)]
+    made = [
+        0.0 if value is None and sample else value
+        for value, sample in zip(values, is_sample, strict=True)
+    ]
     if not header:
         draft.label("Volume (L)", made, first)
     elif made != values:

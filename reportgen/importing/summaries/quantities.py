@@ -49,7 +49,9 @@ def is_weight(values: Values) -> bool:
 
 def is_per_plant(layout: Layout, values: Values) -> bool:
     """Tell whether a figure of each plant is meant, not of each unit."""
-    return values.covers in OF_PLANTS and layout.gives != HARVESTS and layout.occasions not in PICKED
+    return (
+        values.covers in OF_PLANTS and layout.gives != HARVESTS and layout.occasions not in PICKED
+    )
 
 
 def unit_of(layout: Layout, values: Values) -> str:

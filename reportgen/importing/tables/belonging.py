@@ -48,7 +48,9 @@ def may_be_apart(name: str, other: str) -> bool:
     return is_earlier or are_of_two_trials(name, other)
 
 
-def share_labels(kind: NDArray[np.uint8], text: NDArray[np.object_], other: NDArray[np.object_]) -> bool:
+def share_labels(
+    kind: NDArray[np.uint8], text: NDArray[np.object_], other: NDArray[np.object_]
+) -> bool:
     """Tell whether a column of two blocks names the same few things, such as treatments.
 
     kind, text: (rows, columns) of the first block; other: (rows, columns) of the second, in the same order.

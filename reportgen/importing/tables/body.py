@@ -118,7 +118,9 @@ def _odd_rows(region: Region, header: Header) -> dict[int, str]:
     return odd
 
 
-def _kind_of_lone(region: Region, header: Header, row: int, lone: NDArray[np.bool_], full: NDArray[np.intp]) -> str:
+def _kind_of_lone(
+    region: Region, header: Header, row: int, lone: NDArray[np.bool_], full: NDArray[np.intp]
+) -> str:
     after = np.searchsorted(full, row)
     if after == len(full):
         return "note"
@@ -183,7 +185,9 @@ def _moments_that_head_rows(kind: NDArray[np.uint8]) -> NDArray[np.bool_]:
     return np.asarray(moments & (others != Kind.MOMENT).all())
 
 
-def _numbers_that_head_rows(region: Region, header: Header, filled: NDArray[np.intp]) -> NDArray[np.bool_]:
+def _numbers_that_head_rows(
+    region: Region, header: Header, filled: NDArray[np.intp]
+) -> NDArray[np.bool_]:
     """Tell for each row whether it is a lone number in the first column, below which labels begin again each time."""
     heads = np.asarray((filled == 1) & (region.kind[:, 0] == Kind.NUMBER))
     heads[: header.body] = False
@@ -203,7 +207,9 @@ def _numbers_that_head_rows(region: Region, header: Header, filled: NDArray[np.i
     stands_apart = not np.isin(values, [labels - 1, labels, labels + 1]).all()
     has_words = not any(PLAIN_NUMBER.fullmatch(str(region.text[row, 0])) for row in rows)
     is_first = bool(heads[body[0]])
-    if not (has_words or (is_first and (begin_again or stands_apart) and not counts_on and not in_order)):
+    if not (
+        has_words or (is_first and (begin_again or stands_apart) and not counts_on and not in_order)
+    ):
         heads[:] = False
     return heads
 
@@ -213,7 +219,10 @@ def _struck_rows(region: Region) -> set[int]:
     area = region.area
     struck: dict[int, set[int]] = {}
     for row, column in region.source.struck:
-        is_inside = area.first_row <= row <= area.last_row and area.first_column <= column <= area.last_column
+        is_inside = (
+            area.first_row <= row <= area.last_row
+            and area.first_column <= column <= area.last_column
+        )
         if is_inside:
             struck.setdefault(row - area.first_row, set()).add(column - area.first_column)
     if not struck:

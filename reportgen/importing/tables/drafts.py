@@ -11,7 +11,12 @@ from reportgen.importing.tables.body import Body, body_of, is_list_of_fields
 from reportgen.importing.tables.header_labels import Over, over_labels
 from reportgen.importing.tables.headers import Header, header_groups, header_of, is_field_line
 from reportgen.importing.tables.regions import Region, is_value
-from reportgen.importing.tables.small_tables import header_of_texts, is_key, is_list_of_texts, is_notes
+from reportgen.importing.tables.small_tables import (
+    header_of_texts,
+    is_key,
+    is_list_of_texts,
+    is_notes,
+)
 from reportgen.importing.tables.titles import Title, texts_above
 
 
@@ -58,7 +63,11 @@ def _side_by_side(region: Region, group: tuple[int, ...]) -> list[Region]:
     lowest = [str(text) for text in region.text[header.rows[-1]]]
     width = len(lowest)
     for period in range(2, width // 2 + 1):
-        if width % period == 0 and "" not in lowest and lowest == lowest[:period] * (width // period):
+        if (
+            width % period == 0
+            and "" not in lowest
+            and lowest == lowest[:period] * (width // period)
+        ):
             return [region.columns(first, first + period - 1) for first in range(0, width, period)]
     return [region]
 
@@ -74,7 +83,9 @@ def _parts(region: Region) -> list[tuple[Region, tuple[int, ...]]]:
     parts: list[tuple[Region, tuple[int, ...]]] = []
     start = 0
     first = _top_of(region, groups[0], 0)
-    is_field = first == 1 and (region.kind[0] != Kind.BLANK).sum() == 2 and region.kind[0, 0] == Kind.TEXT
+    is_field = (
+        first == 1 and (region.kind[0] != Kind.BLANK).sum() == 2 and region.kind[0, 0] == Kind.TEXT
+    )
     if first > 0 and is_value(region.kind[:first]).any() and not is_field:
         parts.append((region.rows(0, first - 1), ()))
         start = first

@@ -69,7 +69,8 @@ def _heads(text: Region, draft: Draft, drafts: list[Draft]) -> bool:
     for other in drafts:
         between = text.area.last_row < other.region.area.last_row < area.first_row
         same_columns = (
-            other.region.area.first_column <= area.last_column and other.region.area.last_column >= area.first_column
+            other.region.area.first_column <= area.last_column
+            and other.region.area.last_column >= area.first_column
         )
         if between and same_columns:
             return False
@@ -86,7 +87,9 @@ def _loose(sheets: tuple[Sheet, ...], tables: list[Table]) -> tuple[Loose, ...]:
                 if block.sheet != index:
                     continue
                 area = block.area
-                free[area.first_row - 1 : area.last_row, area.first_column - 1 : area.last_column] = False
+                free[
+                    area.first_row - 1 : area.last_row, area.first_column - 1 : area.last_column
+                ] = False
         places = tuple((int(row) + 1, int(column) + 1) for row, column in np.argwhere(free))
         if places:
             loose.append(Loose(index, places, _label(sheet, places)))
@@ -97,7 +100,9 @@ def _label(sheet: Sheet, places: tuple[tuple[int, int], ...]) -> str:
     """Return the text beside the first of some cells."""
     row = places[0][0]
     texts = [
-        str(text) for text, kind in zip(sheet.text[row - 1], sheet.kind[row - 1], strict=True) if kind == Kind.TEXT
+        str(text)
+        for text, kind in zip(sheet.text[row - 1], sheet.kind[row - 1], strict=True)
+        if kind == Kind.TEXT
     ]
     return texts[0] if texts else ""
 
@@ -143,7 +148,9 @@ def _key_of_sheet(label: str, layouts: Mapping[str, list[Layout]]) -> str:
     return keys[0] if len(keys) == 1 else ""
 
 
-def _matches(found: Found, sheets: tuple[Sheet, ...], layouts: Mapping[str, list[Layout]]) -> dict[int, str]:
+def _matches(
+    found: Found, sheets: tuple[Sheet, ...], layouts: Mapping[str, list[Layout]]
+) -> dict[int, str]:
     """Return by index of a table the key of the layouts that fit it best; no key twice."""
     scored = []
     for key, same in layouts.items():
@@ -161,7 +168,9 @@ def _matches(found: Found, sheets: tuple[Sheet, ...], layouts: Mapping[str, list
 def _similarity(table: Table, sheets: tuple[Sheet, ...], key: str, layouts: list[Layout]) -> float:
     """Return how well a table fits layouts: shared sheets, columns of values, header rows."""
     labels = {sheets[block.sheet].label for block in table.blocks}
-    wanted = {label for layout in layouts for label in layout.sheets} or {key.rpartition("!")[0] or key}
+    wanted = {label for layout in layouts for label in layout.sheets} or {
+        key.rpartition("!")[0] or key
+    }
     shared = len(labels & wanted)
     if not shared:
         return 0.0

@@ -48,7 +48,11 @@ def _filled_to_the_right(region: Region, row: int, labels: list[str], header: He
         if not region.text[lowest, start]:
             end = start + 1
         elif index + 1 == len(starts) and widths:
-            own = [width for width, first in zip(widths, starts[:-1], strict=True) if region.text[lowest, first]]
+            own = [
+                width
+                for width, first in zip(widths, starts[:-1], strict=True)
+                if region.text[lowest, first]
+            ]
             end = min(end, start + max(own, default=end))
         for column in range(start, end):
             if region.kind[lowest, column] != Kind.BLANK:

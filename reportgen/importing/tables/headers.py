@@ -52,7 +52,11 @@ def header_groups(region: Region) -> list[tuple[int, ...]]:
     headers = []
     for row in candidates:
         below = _data_row_below(data, int(row))
-        if below < 0 or is_field_line(region, int(row)) or not _covers(kind, values, int(row), below):
+        if (
+            below < 0
+            or is_field_line(region, int(row))
+            or not _covers(kind, values, int(row), below)
+        ):
             continue
         if not _is_data_with_a_word(region, values, int(row)):
             headers.append(int(row))
@@ -64,7 +68,9 @@ def header_groups(region: Region) -> list[tuple[int, ...]]:
 def is_field_line(region: Region, row: int) -> bool:
     """Tell whether a row of a wider region holds nothing but a label such as `Treatment:` and what it is."""
     is_labelled = region.kind[row, 0] == Kind.TEXT and ends_with_colon(region, row)
-    return bool(is_labelled and region.kind.shape[1] > 2 and (region.kind[row] != Kind.BLANK).sum() == 2)
+    return bool(
+        is_labelled and region.kind.shape[1] > 2 and (region.kind[row] != Kind.BLANK).sum() == 2
+    )
 
 
 def ends_with_colon(region: Region, row: int) -> bool:
@@ -100,7 +106,9 @@ def _is_data_with_a_word(region: Region, values: NDArray[np.bool_], row: int) ->
         if (measured & (text[:, column] == label)).any():
             return True
         neighbours = {str(other) for other in text[max(row - 1, 0) : row + 2, column]} - {label}
-        if any(character.isdigit() for character in label) and shape(label) in {shape(other) for other in neighbours}:
+        if any(character.isdigit() for character in label) and shape(label) in {
+            shape(other) for other in neighbours
+        }:
             return True
     return False
 
@@ -247,7 +255,9 @@ def _are_labels_over_numbers(region: Region, row: int, labels: NDArray[np.intp])
 def _are_amounts_over_numbers(region: Region, row: int) -> bool:
     """Tell whether numbers with units, such as 18 °C, stand over numbers without: levels of a factor."""
     below = np.isin(region.kind[row + 1 :], (Kind.NUMBER, Kind.MISSING, Kind.LOST)).all(axis=0)
-    amounts = [column for column in np.flatnonzero(below) if is_amount(str(region.text[row, column]))]
+    amounts = [
+        column for column in np.flatnonzero(below) if is_amount(str(region.text[row, column]))
+    ]
     if len(amounts) < 2 or len(set(region.text[row, amounts])) < len(amounts):
         return False
     units = region.source.units
@@ -268,7 +278,9 @@ def _is_numeric_level(region: Region, row: int) -> bool:
     is_text_over_number = (head[leading] == Kind.TEXT) & is_value(kind[row + 1, leading])
     is_blank_over_label = (head[leading] == Kind.BLANK) & (kind[row + 1, leading] != Kind.BLANK)
     is_named = says(" ".join(region.text[row, leading]), *NAMES_OF_LABELS)
-    is_text_below_blank = (head[leading] == Kind.TEXT) & (kind[row - 1, leading] == Kind.BLANK) & is_named
+    is_text_below_blank = (
+        (head[leading] == Kind.TEXT) & (kind[row - 1, leading] == Kind.BLANK) & is_named
+    )
     if not (is_text_over_number | is_blank_over_label | is_text_below_blank).any():
         return False
     numbers = region.number[row, labels]

@@ -39,7 +39,9 @@ def _rows_joined(regions: list[Region]) -> list[Region]:
 def _is_inside(part: Region, whole: Region) -> bool:
     inner, outer = part.area, whole.area
     rows_inside = outer.first_row <= inner.first_row and inner.last_row <= outer.last_row
-    columns_inside = outer.first_column <= inner.first_column and inner.last_column <= outer.last_column
+    columns_inside = (
+        outer.first_column <= inner.first_column and inner.last_column <= outer.last_column
+    )
     return rows_inside and columns_inside
 
 

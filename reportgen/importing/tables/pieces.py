@@ -24,20 +24,29 @@ def pieces_of(filled: NDArray[np.bool_]) -> list[Area]:
     changes = (filled[1:] != filled[:-1]).any(axis=1)
     starts = [0, *(np.flatnonzero(changes) + 1).tolist(), len(filled)]
     done: list[Area] = []
-    above: list[tuple[NDArray[np.bool_], Area]] = []  # the columns that a piece fills in the row above, its bounds
+    above: list[
+        tuple[NDArray[np.bool_], Area]
+    ] = []  # the columns that a piece fills in the row above, its bounds
     for first, after in pairwise(starts):
         here: list[tuple[NDArray[np.bool_], Area]] = []
         for columns in runs_of(filled[first]):
             is_filled = np.zeros(filled.shape[1], np.bool_)
             is_filled[columns] = True
-            here.append((is_filled, Area(first + 1, int(columns[0]) + 1, after, int(columns[-1]) + 1)))
+            here.append(
+                (is_filled, Area(first + 1, int(columns[0]) + 1, after, int(columns[-1]) + 1))
+            )
         for held, area in above:
             touching = [piece for piece in here if _touch(held, piece[0])]
             if not touching:
                 done.append(area)
                 continue
             here = [piece for piece in here if not any(piece is other for other in touching)]
-            here.append((np.any([own for own, _ in touching], axis=0), _around([area, *(own for _, own in touching)])))
+            here.append(
+                (
+                    np.any([own for own, _ in touching], axis=0),
+                    _around([area, *(own for _, own in touching)]),
+                )
+            )
         above = here
     return done + [area for _, area in above]
 

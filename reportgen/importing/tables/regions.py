@@ -76,7 +76,9 @@ class Region:
             column_inside = area.first_column <= first_column <= area.last_column
             if row_inside and column_inside:
                 top, left = area.first_row, area.first_column
-                inside.append((first_row - top, first_column - left, last_row - top, last_column - left))
+                inside.append(
+                    (first_row - top, first_column - left, last_row - top, last_column - left)
+                )
         return inside
 
     def _slices(self) -> tuple[slice, slice]:
@@ -113,7 +115,9 @@ def _bridge_blank_columns(filled: NDArray[np.bool_], sheet: Sheet) -> None:
             _bridge_in_rows(filled[rows[0] : rows[-1] + 1], sheet, int(rows[0]), elsewhere)
 
 
-def _bridge_in_rows(filled: NDArray[np.bool_], sheet: Sheet, first_row: int, may_bridge: NDArray[np.bool_]) -> None:
+def _bridge_in_rows(
+    filled: NDArray[np.bool_], sheet: Sheet, first_row: int, may_bridge: NDArray[np.bool_]
+) -> None:
     """Fill those blank columns of some rows that may be bridged, in place.
 
     `filled` are the cells of the rows, `first_row` (from 0) is the first of them in the sheet.
@@ -151,7 +155,9 @@ def _rows_on_both_sides(
     on_one_side = 0
     for piece in runs_of(on_left | on_right)[:MOST_REGIONS]:
         both = piece[_filled_down(on_left[piece]) & _filled_down(on_right[piece])]
-        rows = piece[piece >= both[0]] if both.size else piece  # levels of a header stand above one side only
+        rows = (
+            piece[piece >= both[0]] if both.size else piece
+        )  # levels of a header stand above one side only
         if any(_share_header(sheet, first_row + row, left, right) for row in both[:FEWEST_ROWS]):
             return []
         if both.size and len(both) >= ALIGNED * len(rows):
@@ -202,7 +208,9 @@ def merge_overlaps(areas: list[Area]) -> list[Area]:
 def overlap(first: Area, second: Area) -> bool:
     """Tell whether two rectangles share a cell."""
     rows_apart = first.last_row < second.first_row or second.last_row < first.first_row
-    columns_apart = first.last_column < second.first_column or second.last_column < first.first_column
+    columns_apart = (
+        first.last_column < second.first_column or second.last_column < first.first_column
+    )
     return not rows_apart and not columns_apart
 
 

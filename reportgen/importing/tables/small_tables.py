@@ -38,7 +38,9 @@ def is_notes(region: Region, body: Body) -> bool:
     kind = body.of(region.kind)
     texts = [str(text) for text in body.of(region.text)[kind == Kind.TEXT]]
     measured = (kind == Kind.NUMBER).any(axis=0).sum()
-    return bool(texts) and measured < 2 and float(np.mean([len(text) for text in texts])) > LONG_TEXT
+    return (
+        bool(texts) and measured < 2 and float(np.mean([len(text) for text in texts])) > LONG_TEXT
+    )
 
 
 def header_of_texts(region: Region, header: Header) -> Header:

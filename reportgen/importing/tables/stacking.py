@@ -14,11 +14,18 @@ from reportgen.importing.model.tables import Area, Block, Column, Computed, Tabl
 from reportgen.importing.tables.belonging import are_copies, may_be_apart, share_labels
 from reportgen.importing.tables.drafts import Draft
 from reportgen.importing.tables.header_labels import names_and_units
-from reportgen.importing.tables.statistics import Cells, RowStatistic, column_statistics, row_statistics
+from reportgen.importing.tables.statistics import (
+    Cells,
+    RowStatistic,
+    column_statistics,
+    row_statistics,
+)
 from reportgen.importing.words import meanings
 
 Label = tuple[str, ...]
-QUANTITIES = frozenset({"fresh", "dry", "root", "height", "leaves", "water", "energy", "start_weight"})
+QUANTITIES = frozenset(
+    {"fresh", "dry", "root", "height", "leaves", "water", "energy", "start_weight"}
+)
 
 
 def labels_of(draft: Draft) -> list[tuple[Label, int]]:
@@ -117,7 +124,9 @@ def table_of(drafts: list[Draft], sheets: tuple[Sheet, ...], is_alone: bool) -> 
         kind=_stacked([draft.kind for draft in drafts], orders, np.uint8(Kind.BLANK)),
         text=_stacked([draft.text for draft in drafts], orders, ""),
         number=_stacked([draft.region.number[draft.body.rows] for draft in drafts], orders, np.nan),
-        moment=_stacked([draft.body.of(draft.region.moment) for draft in drafts], orders, np.datetime64("NaT")),
+        moment=_stacked(
+            [draft.body.of(draft.region.moment) for draft in drafts], orders, np.datetime64("NaT")
+        ),
         section=np.concatenate([draft.body.sections for draft in drafts]),
         is_key=drafts[0].is_key,
         is_fields=drafts[0].is_fields,
@@ -128,7 +137,9 @@ def table_of(drafts: list[Draft], sheets: tuple[Sheet, ...], is_alone: bool) -> 
     reasons = dict.fromkeys(np.flatnonzero(struck).tolist(), "struck")
     reasons.update(dict.fromkeys([statistic.row for statistic in statistics], "statistic"))
     reasons.update(dict.fromkeys(_rows_below_statistics(whole, reasons), "below the statistics"))
-    left_out = [(int(whole.block[row]), int(whole.row[row]), reason) for row, reason in reasons.items()]
+    left_out = [
+        (int(whole.block[row]), int(whole.row[row]), reason) for row, reason in reasons.items()
+    ]
     for index, draft in enumerate(drafts):
         top = draft.region.area.first_row
         left_out += [(index, top + row, reason) for row, reason in draft.body.left_out]
@@ -144,7 +155,9 @@ def _rows_below_statistics(table: Table, reasons: Mapping[int, str]) -> list[int
     for row in range(len(table.row) - 1, -1, -1):
         if row in reasons:
             continue
-        above = [other for other in statistics if other < row and table.block[other] == table.block[row]]
+        above = [
+            other for other in statistics if other < row and table.block[other] == table.block[row]
+        ]
         if not above or table.kind[row, 0] != Kind.TEXT:
             break
         rows.append(row)
@@ -175,8 +188,12 @@ def with_blocks(table: Table, blocks: list[int], key: str) -> Table:
         key=key,
         blocks=tuple(table.blocks[index] for index in blocks),
         block=block,
-        left_out=tuple((numbers[index], row, why) for index, row, why in table.left_out if index in numbers),
-        computed=tuple(one for one in table.computed if {sheet for sheet, _, _ in one.cells} <= sheets),
+        left_out=tuple(
+            (numbers[index], row, why) for index, row, why in table.left_out if index in numbers
+        ),
+        computed=tuple(
+            one for one in table.computed if {sheet for sheet, _, _ in one.cells} <= sheets
+        ),
     )
 
 
@@ -192,7 +209,9 @@ def _without_rows(table: Table, rows: list[int]) -> Table:
 
 def _cells(table: Table, struck: NDArray[np.bool_]) -> Cells:
     sheets = np.array([block.sheet for block in table.blocks])
-    measured = np.array([bool(column.unit) or column.header[:1].isdigit() for column in table.columns])
+    measured = np.array(
+        [bool(column.unit) or column.header[:1].isdigit() for column in table.columns]
+    )
     return Cells(table, sheets[table.block], struck, measured)
 
 
@@ -272,18 +291,26 @@ def _key(draft: Draft, sheets: tuple[Sheet, ...], is_alone: bool) -> str:
     if is_alone:
         return label
     area = _block(draft, list(range(len(draft.over)))).area
-    cells = sheets[draft.region.sheet].range(area.first_row, area.first_column, area.last_row, area.last_column)
+    cells = sheets[draft.region.sheet].range(
+        area.first_row, area.first_column, area.last_row, area.last_column
+    )
     return f"{label}!{cells}"
 
 
-def _places(table: Table, rows: Iterable[int], columns: Iterable[int]) -> tuple[tuple[int, int, int], ...]:
+def _places(
+    table: Table, rows: Iterable[int], columns: Iterable[int]
+) -> tuple[tuple[int, int, int], ...]:
     """Return (sheet, row, column) of the cells where some rows and columns of a table meet."""
     wanted = [int(column) for column in columns]
     places = []
     for row in rows:
         block = table.blocks[table.block[row]]
         number = int(table.row[row])
-        places += [(block.sheet, number, block.letters[column]) for column in wanted if block.letters[column]]
+        places += [
+            (block.sheet, number, block.letters[column])
+            for column in wanted
+            if block.letters[column]
+        ]
     return tuple(places)
 
 

@@ -30,4 +30,9 @@ def statistic_of(label: str) -> Statistic | None:
 def is_weak(label: str) -> bool:
     """Tell whether a label of a statistic may as well be a code: n, se, min."""
     words = tokens(label)
-    return len(words) == 1 and len(words[0]) <= 3 and words[0].isalpha() and words[0] not in SHORT_AND_CLEAR
+    return (
+        len(words) == 1
+        and len(words[0]) <= 3
+        and words[0].isalpha()
+        and words[0] not in SHORT_AND_CLEAR
+    )

@@ -162,7 +162,9 @@ def _without_data(cells: Cells, statistics: list[RowStatistic]) -> list[RowStati
             is_named = statistic.statistic is statistic_of(statistic.label)
             sources = cells.number[np.ix_(statistic.of, statistic.columns)]
             varies = bool((sources != sources[:1]).any())
-            agreeing.setdefault(statistic.label, []).append(is_named and varies and bool(statistic.agrees.all()))
+            agreeing.setdefault(statistic.label, []).append(
+                is_named and varies and bool(statistic.agrees.all())
+            )
     kept = []
     for statistic in statistics:
         label = suspects.get(statistic.row)
@@ -179,7 +181,9 @@ def _labelled_rows(cells: Cells) -> dict[int, tuple[Statistic, str]]:
     for column in range(cells.kind.shape[1]):
         texts = np.flatnonzero(cells.kind[:, column] == Kind.TEXT)
         statistics = {text: statistic_of(str(text)) for text in set(cells.text[texts, column])}
-        rows = [int(row) for row in texts if statistics[cells.text[row, column]] and has_number[row]]
+        rows = [
+            int(row) for row in texts if statistics[cells.text[row, column]] and has_number[row]
+        ]
         filled = int((cells.kind[:, column] != Kind.BLANK).sum())
         if len(rows) > 0.6 * filled and len(rows) > 0.3 * len(cells.kind):
             continue
@@ -201,7 +205,11 @@ def _is_remark(cells: Cells, row: int, column: int) -> bool:
     before = cells.kind[row, :column]
     labels = _label_columns(cells)
     labels[column] = False
-    return bool((before == Kind.NUMBER).any() and labels.any() and (cells.kind[row, labels] != Kind.BLANK).all())
+    return bool(
+        (before == Kind.NUMBER).any()
+        and labels.any()
+        and (cells.kind[row, labels] != Kind.BLANK).all()
+    )
 
 
 def _label_columns(cells: Cells) -> NDArray[np.bool_]:
@@ -212,7 +220,12 @@ def _label_columns(cells: Cells) -> NDArray[np.bool_]:
     is_leading = True
     for column in columns:
         is_last = column == columns[-1]
-        is_leading = is_leading and not is_last and not cells.is_measured[column] and _counts(cells.number[:, column])
+        is_leading = (
+            is_leading
+            and not is_last
+            and not cells.is_measured[column]
+            and _counts(cells.number[:, column])
+        )
         labels[column] &= is_leading
     return np.asarray(labels)
 
@@ -235,7 +248,9 @@ def _rows_without_labels(cells: Cells) -> set[int]:
     blank = (cells.kind == Kind.BLANK) & labels
     numbers = (cells.kind == Kind.NUMBER) & ~labels
     first_blank = np.where(blank.any(axis=1), blank.argmax(axis=1), cells.kind.shape[1])
-    last_number = np.where(numbers.any(axis=1), cells.kind.shape[1] - 1 - numbers[:, ::-1].argmax(axis=1), -1)
+    last_number = np.where(
+        numbers.any(axis=1), cells.kind.shape[1] - 1 - numbers[:, ::-1].argmax(axis=1), -1
+    )
     return {int(row) for row in np.flatnonzero(first_blank < last_number)}
 
 
@@ -251,7 +266,9 @@ def _groups(cells: Cells, row: int, taken: set[int]) -> Iterator[NDArray[np.intp
         yield from _nearest_first(cells, row, np.flatnonzero(is_data | cells.struck), taken)
 
 
-def _nearest_first(cells: Cells, row: int, data: NDArray[np.intp], taken: set[int]) -> Iterator[NDArray[np.intp]]:
+def _nearest_first(
+    cells: Cells, row: int, data: NDArray[np.intp], taken: set[int]
+) -> Iterator[NDArray[np.intp]]:
     block = data[cells.table.block[data] == cells.table.block[row]]
     above = block[block < row]
     first_of_run = row
@@ -296,9 +313,13 @@ def _candidates(
 ) -> Iterator[RowStatistic]:
     """Give each statistic of some rows with the numbers of a row that fit it; without a label only sum and mean."""
     values = cells.number[row, columns]
-    allowed = np.array([tolerance(str(cells.text[row, column]), cells.number[row, column]) for column in columns])
+    allowed = np.array(
+        [tolerance(str(cells.text[row, column]), cells.number[row, column]) for column in columns]
+    )
     sources = cells.number[np.ix_(group, columns)]
-    varies = _computed(partial(np.nanmax, axis=0), sources) > _computed(partial(np.nanmin, axis=0), sources)
+    varies = _computed(partial(np.nanmax, axis=0), sources) > _computed(
+        partial(np.nanmin, axis=0), sources
+    )
     is_exact = allowed <= MOST_ROUNDED * np.abs(values)
     for statistic, formula in FORMULAS:
         if named is None and statistic not in (Statistic.SUM, Statistic.MEAN):
@@ -331,7 +352,9 @@ def _with_others(cells: Cells, best: RowStatistic) -> list[RowStatistic]:
         agrees = np.abs(cells.number[best.row, columns] - expected) <= 1e-9
         if not agrees.any():
             continue
-        results.append(RowStatistic(best.row, statistic, best.label, best.of, columns[agrees], agrees[agrees]))
+        results.append(
+            RowStatistic(best.row, statistic, best.label, best.of, columns[agrees], agrees[agrees])
+        )
         left[left] = ~agrees
     kept = best.agrees | (left & ~labels[best.columns])
     results[0] = replace(best, columns=best.columns[kept], agrees=best.agrees[kept])
@@ -370,7 +393,9 @@ def column_statistics(table: Table, headers: list[str]) -> list[ColumnStatistic]
     return results
 
 
-def _of_run(table: Table, column: int, others: list[int], named: Statistic | None) -> ColumnStatistic | None:
+def _of_run(
+    table: Table, column: int, others: list[int], named: Statistic | None
+) -> ColumnStatistic | None:
     """Return the statistic that a column is of the neighbouring columns that end a list, two or more."""
     rows = np.flatnonzero(~np.isnan(table.number[:, column]))
     enough = 2 if named else 3

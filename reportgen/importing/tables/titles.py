@@ -36,7 +36,11 @@ def texts_of_row(region: Region, row: int) -> tuple[list[Title], dict[str, str]]
         if match:
             fields[match[1].strip()] = match[2].strip()
             titles.append((text, place))
-        elif has_next and (text.endswith(":") or len(filled) == 2) and region.kind[row, filled[index]] == Kind.TEXT:
+        elif (
+            has_next
+            and (text.endswith(":") or len(filled) == 2)
+            and region.kind[row, filled[index]] == Kind.TEXT
+        ):
             fields[text.rstrip(": ")] = texts[index + 1]
             index += 1
         elif region.kind[row, filled[index]] == Kind.TEXT or len(filled) == 1:

@@ -16,7 +16,9 @@ UNIT_WORDS: Final = (
 UNITS: Final = frozenset(UNIT_WORDS.split())
 BRACKETS: Final = re.compile(r"\s*[(\[{]\s*([^()\[\]{}]*?)\s*[)\]}]")
 AT_END: Final = re.compile(r"^(.*?[^\s,/_:-])(?:[\s,_:]+|\s*[/-]\s+)(?:in\s+)?(\S+)$")
-LETTERS: Final = frozenset("acdfhlmntvw#")  # more often names than units, where they stand without brackets
+LETTERS: Final = frozenset(
+    "acdfhlmntvw#"
+)  # more often names than units, where they stand without brackets
 NO_UNITS: Final = frozenset({"no", "st", "s", "ph", "in", "dat", "das", "dap", "day", "days"})
 
 

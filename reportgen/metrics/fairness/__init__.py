@@ -3,7 +3,13 @@
 Limits are named constants beside their source; those without a published one are our own, and say so.
 """
 
-from reportgen.metrics.fairness.course import losses, meters_span, same_harvest_age, same_start, solution_ran_out
+from reportgen.metrics.fairness.course import (
+    losses,
+    meters_span,
+    same_harvest_age,
+    same_start,
+    solution_ran_out,
+)
 from reportgen.metrics.fairness.design import confounding, randomisation, replication
 from reportgen.metrics.fairness.evidence import disclosure, instruments, outlying, without_outliers
 from reportgen.metrics.fairness.ranges import RANGES, in_usual_ranges
@@ -42,7 +48,9 @@ def fairness(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict
         "instruments": instruments(trial),
         "disclosure": disclosure(trial),
     }
-    return tuple(Verdict(check, *judged) for check, judged in findings.items() if judged is not None)
+    return tuple(
+        Verdict(check, *judged) for check, judged in findings.items() if judged is not None
+    )
 
 
 def _measured_beside_survival(trial: Trial, measures: tuple[MeasureResult, ...]) -> bool:

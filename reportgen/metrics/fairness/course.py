@@ -43,7 +43,11 @@ WHOLE = 1.0  # of the trial's days
 def first_fills(trial: Trial) -> dict[str, date]:
     """Return the day on which each tray with plants was first filled, by tray; without a fill there is none."""
     codes = {tray.code for tray in planted(trial)}
-    fills = sorted((event.on, event.tray) for event in trial.solution if event.kind == "fill" and event.tray in codes)
+    fills = sorted(
+        (event.on, event.tray)
+        for event in trial.solution
+        if event.kind == "fill" and event.tray in codes
+    )
     return {tray: on for on, tray in reversed(fills)}
 
 
@@ -71,8 +75,12 @@ def _filled(trial: Trial) -> Finding:
     first, last = day(min(days.values())), day(max(days.values()))
     verdict = at_most(apart, SAME_DAYS, CLOSE_DAYS)
     if verdict == "problem":
-        return finding(verdict, message("filled_from_to", first=first, last=last, apart=Amount(apart, "d")))
-    return finding(verdict, message("filled_within_a_day", first=first, last=last, apart=Amount(apart, "d")))
+        return finding(
+            verdict, message("filled_from_to", first=first, last=last, apart=Amount(apart, "d"))
+        )
+    return finding(
+        verdict, message("filled_within_a_day", first=first, last=last, apart=Amount(apart, "d"))
+    )
 
 
 def _start_weights(trial: Trial) -> Iterator[Finding]:
@@ -165,7 +173,9 @@ def _losses(trial: Trial) -> Finding:
 
 
 def _lost(share: float, started: int, kept: int) -> Message:
-    return message("share_of_plants", share=Share(share), number=number(started - kept), total=number(started))
+    return message(
+        "share_of_plants", share=Share(share), number=number(started - kept), total=number(started)
+    )
 
 
 def solution_ran_out(trial: Trial) -> Finding | None:
@@ -179,10 +189,14 @@ def solution_ran_out(trial: Trial) -> Finding | None:
     for event in trial.solution:
         events[event.tray].append(event)
     trays = [tray.code for tray in planted(trial)]
-    known = [tray for tray in trays if {"fill", "remaining"} <= {event.kind for event in events[tray]}]
+    known = [
+        tray for tray in trays if {"fill", "remaining"} <= {event.kind for event in events[tray]}
+    ]
     low = _gravest(trial.unit, [one for tray in trays for one in _ran_out(tray, events[tray])])
     if len(known) < len(trays):
-        said = message("solution_known_for", number=number(len(known)), trays=units(trial, len(trays)))
+        said = message(
+            "solution_known_for", number=number(len(known)), trays=units(trial, len(trays))
+        )
         low.append(finding("not recorded", said))
     if low:
         return together(*low)
@@ -193,7 +207,9 @@ def solution_ran_out(trial: Trial) -> Finding | None:
 
 def _left(events: list[SolutionEvent]) -> float:
     """Return what was left at the end, L."""
-    return max((event for event in events if event.kind == "remaining"), key=lambda event: event.on).volume
+    return max(
+        (event for event in events if event.kind == "remaining"), key=lambda event: event.on
+    ).volume
 
 
 def _ran_out(tray: str, events: list[SolutionEvent]) -> list[Finding]:
@@ -211,7 +227,13 @@ def _emptied(tray: str, events: list[SolutionEvent]) -> Iterator[Finding]:
             yield finding("problem", message("emptied", tray=Quote(tray), day=day(on)))
         elif filled and change >= filled * (1 - ROUNDING):
             volume, first_fill = Amount(change, "L"), Amount(filled, "L")
-            said = message("took_its_first_fill", tray=Quote(tray), day=day(on), volume=volume, first_fill=first_fill)
+            said = message(
+                "took_its_first_fill",
+                tray=Quote(tray),
+                day=day(on),
+                volume=volume,
+                first_fill=first_fill,
+            )
             yield finding("caution", said)
         filled = filled or change
 
@@ -242,7 +264,12 @@ def _left_too_little(tray: str, events: list[SolutionEvent]) -> Iterator[Finding
     if left <= 0:
         yield finding("problem", message("ran_out", tray=Quote(tray)))
     elif left < filled * NEARLY_EMPTY * (1 - ROUNDING):
-        said = message("nearly_empty", tray=Quote(tray), volume=Amount(left, "L"), first_fill=Amount(filled, "L"))
+        said = message(
+            "nearly_empty",
+            tray=Quote(tray),
+            volume=Amount(left, "L"),
+            first_fill=Amount(filled, "L"),
+        )
         yield finding("caution", said)
 
 
@@ -252,7 +279,9 @@ def meters_span(trial: Trial) -> Finding | None:
     None where neither a meter nor a device is recorded.
     """
     counting = {reading.treatment for reading in trial.meter}
-    covered = {code: share for code, share in covered_by_meters(trial).items() if counting & {code, None}}
+    covered = {
+        code: share for code, share in covered_by_meters(trial).items() if counting & {code, None}
+    }
     if not covered:
         return _without_meter(trial)
     verdict = at_least(min(covered.values()), WHOLE, ENOUGH_DAYS)
@@ -281,7 +310,10 @@ def _unmetered(trial: Trial, codes: list[str]) -> Iterator[Finding]:
         said = message("electricity_calculated", treatments=names(trial, calculated), share=none)
         yield finding("caution", said)
     if unknown:
-        yield finding("problem", message("electricity_not_metered", treatments=names(trial, unknown), share=none))
+        yield finding(
+            "problem",
+            message("electricity_not_metered", treatments=names(trial, unknown), share=none),
+        )
 
 
 def _shared_meters(trial: Trial) -> Iterator[Finding]:
@@ -290,9 +322,13 @@ def _shared_meters(trial: Trial) -> Iterator[Finding]:
         return
     meters = Count(len(common), "meter")
     if is_shared(trial):
-        yield finding("caution", message("shared_meter_counted_all", meters=meters, names=quotes(common)))
+        yield finding(
+            "caution", message("shared_meter_counted_all", meters=meters, names=quotes(common))
+        )
     else:
-        yield finding("caution", message("shared_meter_counted_a_part", meters=meters, names=quotes(common)))
+        yield finding(
+            "caution", message("shared_meter_counted_a_part", meters=meters, names=quotes(common))
+        )
 
 
 def _without_meter(trial: Trial) -> Finding | None:

@@ -33,7 +33,9 @@ BY_HAND = re.compile(  # in each language that a workbook may be in
     r"\b(?:by (?:hand|choice|convenience)|a mano|von hand|à la main|à mão|met de hand)\b", re.I
 )
 
-Labels = Iterable[tuple[str, str]]  # a treatment's code with the place or day that one of its trays had
+Labels = Iterable[
+    tuple[str, str]
+]  # a treatment's code with the place or day that one of its trays had
 
 
 def replication(trial: Trial) -> Finding:
@@ -82,12 +84,19 @@ def _independent_units(trial: Trial) -> Finding:
     Where that is blank, main plots that the trays name are what each treatment had.
     """
     if _share_main_plots(trial):
-        return finding("sound", message("main_plots_shared", treatments=names(trial, list(_trays_of(trial)))))
-    recorded = {one.code: one.independent_units or _main_plots_of(trial, one.code) for one in trial.treatments}
+        return finding(
+            "sound", message("main_plots_shared", treatments=names(trial, list(_trays_of(trial))))
+        )
+    recorded = {
+        one.code: one.independent_units or _main_plots_of(trial, one.code)
+        for one in trial.treatments
+    }
     known = {code: count for code, count in recorded.items() if count is not None}
     missing = lacking(trial, known)
     if missing:
-        return finding("not recorded", message("units_not_recorded", treatments=names(trial, missing)))
+        return finding(
+            "not recorded", message("units_not_recorded", treatments=names(trial, missing))
+        )
     trays = _trays_of(trial)
     single = [code for code, count in known.items() if count == 1 and trays[code] > 1]
     if single:
@@ -96,7 +105,9 @@ def _independent_units(trial: Trial) -> Finding:
     said = message("units_of_treatments", each=each(trial, counts))
     shared = [code for code, count in known.items() if count < trays[code]]
     if shared and not _rests_on_main_plots(trial, known):
-        return finding("caution", said, message("units_shared_by_trays", treatments=names(trial, shared)))
+        return finding(
+            "caution", said, message("units_shared_by_trays", treatments=names(trial, shared))
+        )
     return finding(at_least(min(known.values()), ENOUGH_REPLICATES, FEWEST_REPLICATES), said)
 
 
@@ -152,7 +163,9 @@ def confounding(trial: Trial) -> Finding:
     grave = [one for one in findings if one[0] != "sound"]
     if findings:
         return together(*(grave or findings))
-    return finding("not recorded", message("no_places_recorded", number=number(len(planted(trial)))))
+    return finding(
+        "not recorded", message("no_places_recorded", number=number(len(planted(trial))))
+    )
 
 
 def alone(labels: Labels) -> list[str]:
@@ -161,17 +174,25 @@ def alone(labels: Labels) -> list[str]:
     for treatment, label in labels:
         held[label].add(treatment)
     sharing = {treatment for found in held.values() if len(found) > 1 for treatment in found}
-    return sorted({treatment for found in held.values() for treatment in found} - sharing) if len(held) > 1 else []
+    return (
+        sorted({treatment for found in held.values() for treatment in found} - sharing)
+        if len(held) > 1
+        else []
+    )
 
 
 def _dates(trial: Trial) -> list[Finding]:
     findings: list[Finding] = []
     filled, harvested = first_fills(trial), harvests(trial)
     if parted := _parted_by_day(trial, filled):
-        said = message("own_days_of_first_fill", treatments=names(trial, parted), days=_days(filled))
+        said = message(
+            "own_days_of_first_fill", treatments=names(trial, parted), days=_days(filled)
+        )
         findings.append(finding("problem", said))
     if parted := _parted_by_day(trial, harvested):
-        said = message("own_days_of_harvest", treatments=names(trial, parted), days=_days(harvested))
+        said = message(
+            "own_days_of_harvest", treatments=names(trial, parted), days=_days(harvested)
+        )
         findings.append(finding("problem", said))
     return findings
 
@@ -188,7 +209,11 @@ def _days(days: Mapping[str, date]) -> Count:
 
 def _one_place(trial: Trial) -> list[Finding]:
     single = [code for code, count in _trays_of(trial).items() if count == 1]
-    return [finding("problem", message("one_place_only", treatments=names(trial, single)))] if single else []
+    return (
+        [finding("problem", message("one_place_only", treatments=names(trial, single)))]
+        if single
+        else []
+    )
 
 
 def _blocks(trial: Trial) -> list[Finding]:
@@ -199,11 +224,19 @@ def _blocks(trial: Trial) -> list[Finding]:
     counted = Count(len(blocks), "block")
     parted = alone((tray.treatment, tray.block) for tray in trays)
     if parted:
-        return [finding("problem", message("own_blocks", treatments=names(trial, parted), blocks=counted))]
+        return [
+            finding(
+                "problem", message("own_blocks", treatments=names(trial, parted), blocks=counted)
+            )
+        ]
     pairs = {(tray.block, tray.treatment) for tray in trays}
     whole = sum(all((block, one.code) in pairs for one in trial.treatments) for block in blocks)
     verdict: VerdictWord = "sound" if whole == len(blocks) else "caution"
-    return [finding(verdict, message("blocks_with_every_treatment", number=number(whole), blocks=counted))]
+    return [
+        finding(
+            verdict, message("blocks_with_every_treatment", number=number(whole), blocks=counted)
+        )
+    ]
 
 
 def _positions(trial: Trial) -> list[Finding]:
@@ -213,7 +246,9 @@ def _positions(trial: Trial) -> list[Finding]:
     if not positions[0]:
         return []
     repeated = len(positions) < len(trays)
-    parted = alone((tray.treatment, tray.position) for tray in trays) if repeated else _in_rows(trial)
+    parted = (
+        alone((tray.treatment, tray.position) for tray in trays) if repeated else _in_rows(trial)
+    )
     if not parted:
         return [finding("sound", _among_one_another(positions))]
     verdict: VerdictWord = "caution" if trial.about.randomised else "problem"
@@ -257,4 +292,6 @@ def _in_rows(trial: Trial) -> list[str]:
 def _natural(position: str) -> tuple[tuple[bool, int, str], ...]:
     """Return a key by which place 10 comes after place 9."""
     parts = re.findall(r"\d+|\D+", position)
-    return tuple((not part.isdecimal(), int(part) if part.isdecimal() else 0, part.strip()) for part in parts)
+    return tuple(
+        (not part.isdecimal(), int(part) if part.isdecimal() else 0, part.strip()) for part in parts
+    )

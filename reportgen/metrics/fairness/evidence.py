@@ -7,9 +7,23 @@ from dataclasses import replace
 import numpy as np
 
 from reportgen.metrics.fairness.verdicts import Finding, finding, names, number, worst
-from reportgen.metrics.plant_measure import PlantMeasure, measure_name, measured_alone, plant_measure
+from reportgen.metrics.plant_measure import (
+    PlantMeasure,
+    measure_name,
+    measured_alone,
+    plant_measure,
+)
 from reportgen.metrics.totals import weighs_anything
-from reportgen.model.message import Amount, Count, Message, Quote, Several, Term, TreatmentName, message
+from reportgen.model.message import (
+    Amount,
+    Count,
+    Message,
+    Quote,
+    Several,
+    Term,
+    TreatmentName,
+    message,
+)
 from reportgen.model.outliers import LIMIT, outliers
 from reportgen.model.results import VerdictWord
 from reportgen.model.trial import Instrument, Measured, Plant, Trial
@@ -28,7 +42,9 @@ GROWERS_OWN = re.compile(  # giving by the grower's own hand: `we paid`, `paid f
     r"\b(?:ourselves|myself|by us|by me|by the (?:grower|author)|own (?:money|cost|expense|pocket|funds))\b",
     re.I,
 )
-NOTHING_GIVEN = re.compile(r"\b(?:none|nobody|nothing|no|bought|purchased|paid|own|ourselves|myself)\b", re.I)
+NOTHING_GIVEN = re.compile(
+    r"\b(?:none|nobody|nothing|no|bought|purchased|paid|own|ourselves|myself)\b", re.I
+)
 CLAUSE = re.compile(r"[.;,:()\n]+|\bbut\b|\bwhile\b|\balthough\b", re.I)
 NOT_STATED = ("", "none stated", "not stated")
 
@@ -64,9 +80,14 @@ def without_outliers(trial: Trial) -> Trial | None:
     if not out:
         return None
     gone = [tray for tray, _ in out]
-    trays = tuple(replace(tray, plants_started=tray.plants_started - gone.count(tray.code)) for tray in trial.trays)
+    trays = tuple(
+        replace(tray, plants_started=tray.plants_started - gone.count(tray.code))
+        for tray in trial.trays
+    )
     return replace(
-        trial, trays=trays, plants=tuple(plant for plant in trial.plants if (plant.tray, plant.code) not in out)
+        trial,
+        trays=trays,
+        plants=tuple(plant for plant in trial.plants if (plant.tray, plant.code) not in out),
     )
 
 
@@ -85,10 +106,14 @@ def outlying(trial: Trial) -> Finding | None:
         return finding("caution", said, message("flagged_and_kept"), *unknown)
     if few:
         return finding("not recorded", *unknown)
-    return finding("sound", message("no_plant_far", plants=plants, measure=measure_name(trial, measure)))
+    return finding(
+        "sound", message("no_plant_far", plants=plants, measure=measure_name(trial, measure))
+    )
 
 
-def _far_plants(trial: Trial, measure: PlantMeasure, far: tuple[tuple[Plant, float], ...], plants: Count) -> Message:
+def _far_plants(
+    trial: Trial, measure: PlantMeasure, far: tuple[tuple[Plant, float], ...], plants: Count
+) -> Message:
     treatment_of = {tray.code: tray.treatment for tray in trial.trays}
     named: list[Message] = []
     for plant, score in far[:MOST_NAMED]:
@@ -107,8 +132,12 @@ def _far(treatment: str, plant: Plant, score: float, value: Amount) -> Message:
     code, tray, name = Quote(plant.code), Quote(plant.tray), TreatmentName(treatment)
     spreads = number(abs(score))
     if score > 0:
-        return message("plant_above", plant=code, tray=tray, treatment=name, weight=value, spreads=spreads)
-    return message("plant_below", plant=code, tray=tray, treatment=name, weight=value, spreads=spreads)
+        return message(
+            "plant_above", plant=code, tray=tray, treatment=name, weight=value, spreads=spreads
+        )
+    return message(
+        "plant_below", plant=code, tray=tray, treatment=name, weight=value, spreads=spreads
+    )
 
 
 def instruments(trial: Trial) -> Finding | None:

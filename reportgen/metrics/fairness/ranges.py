@@ -60,7 +60,9 @@ def _judged(trial: Trial, known: Mapping[str, Values]) -> Finding:
     if beyond:
         outside = message("outside_published_ranges", beyond=Several(tuple(beyond)))
         return finding("caution", outside, message("check_units"))
-    usual = tuple(message("published_range", measure=Term(key), usual=RANGES[key].span) for key in known)
+    usual = tuple(
+        message("published_range", measure=Term(key), usual=RANGES[key].span) for key in known
+    )
     return finding("sound", message("in_published_ranges", usual=Several(usual)))
 
 
@@ -71,4 +73,10 @@ def _beyond(trial: Trial, key: str, values: Values) -> Message | None:
         return None
     amounts = Several(tuple(Amount(values[code], usual.unit) for code in codes))
     treatments = names(trial, codes)
-    return message("beyond_published_range", measure=Term(key), treatments=treatments, values=amounts, usual=usual)
+    return message(
+        "beyond_published_range",
+        measure=Term(key),
+        treatments=treatments,
+        values=amounts,
+        usual=usual,
+    )

@@ -22,7 +22,9 @@ from reportgen.model.message import Amount, Count, Notes, Share, Term, Value, me
 from reportgen.model.trial import Trial, Varied
 
 EVEN, FAIRLY_EVEN = 0.8, 0.6  # minimum / mean of a map; ours: no published limit was found
-FEWEST_POINTS = 3  # Poorter et al. 2012, Funct. Plant Biol. 39:821-838, table 2: a light map of 3 to 8 points
+FEWEST_POINTS = (
+    3  # Poorter et al. 2012, Funct. Plant Biol. 39:821-838, table 2: a light map of 3 to 8 points
+)
 
 
 @dataclass(frozen=True)
@@ -44,8 +46,12 @@ class Likeness:
 
 
 PPFD = Likeness("mean light", "µmol/m²/s", "", True, 0.05, 0.10, "light", "light")  # ours
-DLI = Likeness("light of a day", "mol/m²/d", "", True, 0.05, 0.10, "light", "light")  # ours, as for PPFD
-AIR = Likeness("mean air temperature", "°C", "K", False, 1.0, 2.0, "temperature", "temperature")  # ours
+DLI = Likeness(
+    "light of a day", "mol/m²/d", "", True, 0.05, 0.10, "light", "light"
+)  # ours, as for PPFD
+AIR = Likeness(
+    "mean air temperature", "°C", "K", False, 1.0, 2.0, "temperature", "temperature"
+)  # ours
 EC = Likeness("mean EC", "mS/cm", "", True, 0.10, 0.20, "EC", "nutrient strength")  # ours
 PH = Likeness("mean pH", "", "pH units", False, 0.3, 0.6, "pH", "nutrient strength")  # ours
 
@@ -58,7 +64,9 @@ class Unsettled:
     said: Notes = ()
 
 
-def likeness(trial: Trial, rule: Likeness, values: Values, unsettled: Unsettled = Unsettled()) -> Finding | None:
+def likeness(
+    trial: Trial, rule: Likeness, values: Values, unsettled: Unsettled = Unsettled()
+) -> Finding | None:
     """Judge how far treatments lie apart; with a treatment of unknown value, no better than not recorded.
 
     None where treatments were meant to differ and it is not known of all how far: nothing was to be alike.
@@ -72,13 +80,22 @@ def likeness(trial: Trial, rule: Likeness, values: Values, unsettled: Unsettled 
     if len(unread) == len(trial.treatments):
         reasons = note("quantity_never_recorded", quantity=what) + reasons
     elif unread:
-        reasons = note("quantity_not_recorded", quantity=what, treatments=names(trial, unread)) + reasons
+        reasons = (
+            note("quantity_not_recorded", quantity=what, treatments=names(trial, unread)) + reasons
+        )
     unknown = finding("not recorded", *reasons)
     if len(values) < 2:
         return unknown
     apart, shown = _apart(rule, values)
     verdict = at_most(apart, rule.sound, rule.caution)
-    said = [message("quantity_apart", quantity=what, each=each(trial, amounts(values, rule.unit)), apart=shown)]
+    said = [
+        message(
+            "quantity_apart",
+            quantity=what,
+            each=each(trial, amounts(values, rule.unit)),
+            apart=shown,
+        )
+    ]
     if rule.varied in trial.varied_on_purpose:
         verdict = "sound"
         said.append(message("varied_on_purpose", compared=Term(rule.compared)))
@@ -112,7 +129,9 @@ def light_matched(trial: Trial, ppfd: Values, dli: Values) -> Finding | None:
     if judged is None:
         return None
     verdict, said = judged
-    return finding(verdict, *said, message("photoperiods_differ", each=each(trial, amounts(ppfd, PPFD.unit))))
+    return finding(
+        verdict, *said, message("photoperiods_differ", each=each(trial, amounts(ppfd, PPFD.unit)))
+    )
 
 
 def _heights_not_settled(trial: Trial) -> Unsettled:
@@ -136,7 +155,9 @@ def light_even(trial: Trial, uniformity: Values) -> Finding:
     without_map = [code for code in missing if code not in unsettled.codes]
     reasons = unsettled.said
     if without_map:
-        too_few = note("no_map_of_light", number=number(FEWEST_POINTS), treatments=names(trial, without_map))
+        too_few = note(
+            "no_map_of_light", number=number(FEWEST_POINTS), treatments=names(trial, without_map)
+        )
         reasons = too_few + reasons
     unknown = finding("not recorded", *reasons)
     even = {code: uniformity[code] for code in points if code in uniformity}

@@ -4,7 +4,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from reportgen.metrics.totals import planted
-from reportgen.model.message import Amount, Count, Day, Message, OfTreatment, Quote, Several, TreatmentName, Value
+from reportgen.model.message import (
+    Amount,
+    Count,
+    Day,
+    Message,
+    OfTreatment,
+    Quote,
+    Several,
+    TreatmentName,
+    Value,
+)
 from reportgen.model.results import VerdictWord
 from reportgen.model.trial import Trial
 
@@ -81,7 +91,9 @@ def each(trial: Trial, values: Mapping[str, Value]) -> Several:
 
 def of_each(trial: Trial, values: Mapping[str, Value]) -> Sequence[OfTreatment]:
     """Return each treatment's value with its treatment, in the order of the trial."""
-    return [OfTreatment(values[one.code], one.code) for one in trial.treatments if one.code in values]
+    return [
+        OfTreatment(values[one.code], one.code) for one in trial.treatments if one.code in values
+    ]
 
 
 def amounts(values: Values, unit: str) -> dict[str, Value]:

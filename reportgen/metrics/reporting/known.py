@@ -10,7 +10,17 @@ import numpy as np
 from reportgen.metrics.fairness.verdicts import lacking, of_each
 from reportgen.metrics.reporting.phrases import phrase
 from reportgen.metrics.totals import planted
-from reportgen.model.message import Amount, Count, Message, OfTreatment, Quote, Span, TreatmentName, Value, message
+from reportgen.model.message import (
+    Amount,
+    Count,
+    Message,
+    OfTreatment,
+    Quote,
+    Span,
+    TreatmentName,
+    Value,
+    message,
+)
 from reportgen.model.trial import SolutionEvent, Treatment, Trial
 
 LONGEST_QUOTE = 120  # characters; ours
@@ -36,10 +46,14 @@ class Place:
     texts: Callable[[Trial], Iterable[str]]
 
 
-DESCRIPTION = Place("Treatments", "Description", lambda trial: (one.description for one in trial.treatments))
+DESCRIPTION = Place(
+    "Treatments", "Description", lambda trial: (one.description for one in trial.treatments)
+)
 CULTIVAR = Place("Trial", "Cultivar", lambda trial: (trial.about.cultivar,))
 GROWING_SYSTEM = Place("Trial", "Growing system", lambda trial: (trial.about.growing_system,))
-OBSERVATIONS = Place("Observations", "Observation", lambda trial: (one.text for one in trial.observations))
+OBSERVATIONS = Place(
+    "Observations", "Observation", lambda trial: (one.text for one in trial.observations)
+)
 
 
 def words(text: str) -> Known:
@@ -54,7 +68,11 @@ def by_treatment(trial: Trial, values: Mapping[str, Value]) -> Known:
 
 def several_by_treatment(trial: Trial, values: Mapping[str, Sequence[Value]]) -> Known:
     """Return all that is known of each treatment, and the treatments of which nothing is."""
-    known = tuple(OfTreatment(value, one.code) for one in trial.treatments for value in values.get(one.code, ()))
+    known = tuple(
+        OfTreatment(value, one.code)
+        for one in trial.treatments
+        for value in values.get(one.code, ())
+    )
     return Known(known, _without(trial, values))
 
 
@@ -83,7 +101,11 @@ def over_readings(values: Sequence[float], unit: str) -> tuple[Value, ...]:
     """Return the range of some readings with their number, nothing where there is none."""
     if not values:
         return ()
-    return (message("span_of_readings", span=span(values, unit), readings=Count(len(values), "reading")),)
+    return (
+        message(
+            "span_of_readings", span=span(values, unit), readings=Count(len(values), "reading")
+        ),
+    )
 
 
 def tray_named(code: str) -> Message:
@@ -100,7 +122,10 @@ def readings(trial: Trial, value: Callable[[SolutionEvent], float | None], unit:
             by_tray[event.tray].append(reading)
     trays = [tray.code for tray in planted(trial)]
     values = [reading for tray in trays for reading in by_tray.get(tray, ())]
-    return Known(over_readings(values, unit), tuple(tray_named(tray) for tray in trays if tray not in by_tray))
+    return Known(
+        over_readings(values, unit),
+        tuple(tray_named(tray) for tray in trays if tray not in by_tray),
+    )
 
 
 def logged(trial: Trial, column: str, unit: str) -> Known:

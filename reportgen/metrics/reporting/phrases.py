@@ -44,12 +44,20 @@ PHRASES: Final[Mapping[str, Mapping[str, str]]] = {
     },
     "dissolved_oxygen": {
         "en": r"\bdissolved oxygen\b|\boxygen\b[^.;]*\d|" + NUMBER + r"mg/L\b[^.;]*\boxygen\b",
-        "de": r"\bgelöste\w* Sauerstoff\b|\bSauerstoff\w*[^.;]*\d|" + NUMBER + r"mg/L\b[^.;]*\bSauerstoff",
+        "de": r"\bgelöste\w* Sauerstoff\b|\bSauerstoff\w*[^.;]*\d|"
+        + NUMBER
+        + r"mg/L\b[^.;]*\bSauerstoff",
         "es": r"\boxígeno disuelto\b|\boxígeno\b[^.;]*\d|" + NUMBER + r"mg/L\b[^.;]*\boxígeno\b",
         "fr": r"\boxygène dissous\b|\boxygène\b[^.;]*\d|" + NUMBER + r"mg/L\b[^.;]*\boxygène\b",
-        "it": r"\bossigeno disciolto\b|\bossigeno\b[^.;]*\d|" + NUMBER + r"mg/L\b[^.;]*\bossigeno\b",
-        "nl": r"\bopgelost\w* zuurstof\b|\bzuurstof\w*[^.;]*\d|" + NUMBER + r"mg/L\b[^.;]*\bzuurstof",
-        "pt": r"\boxig[éê]nio dissolvido\b|\boxig[éê]nio\b[^.;]*\d|" + NUMBER + r"mg/L\b[^.;]*\boxig[éê]nio\b",
+        "it": r"\bossigeno disciolto\b|\bossigeno\b[^.;]*\d|"
+        + NUMBER
+        + r"mg/L\b[^.;]*\bossigeno\b",
+        "nl": r"\bopgelost\w* zuurstof\b|\bzuurstof\w*[^.;]*\d|"
+        + NUMBER
+        + r"mg/L\b[^.;]*\bzuurstof",
+        "pt": r"\boxig[éê]nio dissolvido\b|\boxig[éê]nio\b[^.;]*\d|"
+        + NUMBER
+        + r"mg/L\b[^.;]*\boxig[éê]nio\b",
     },
     "co2": {
         "en": r"\bCO2\b[^.;]*\b(?:not|uncontrolled|ambient|no)\b|\b(?:no|without|ambient) CO2\b",

@@ -46,7 +46,9 @@ def light_days(trial: Trial) -> Known:
     for reading in trial.light:
         if reading.on is not None:
             days[reading.treatment].add(reading.on)
-    return by_treatment(trial, {code: Several(tuple(day(on) for on in sorted(own))) for code, own in days.items()})
+    return by_treatment(
+        trial, {code: Several(tuple(day(on) for on in sorted(own))) for code, own in days.items()}
+    )
 
 
 def dli(trial: Trial) -> Known:
@@ -124,7 +126,9 @@ def plants_per_container(trial: Trial) -> Known:
     most = Count(max(numbers), "plant")
     if min(numbers) == max(numbers):
         return Known((message("plants_a_container", plants=most),), missing)
-    return Known((message("plants_a_container_from_to", fewest=number(min(numbers)), plants=most),), missing)
+    return Known(
+        (message("plants_a_container_from_to", fewest=number(min(numbers)), plants=most),), missing
+    )
 
 
 def spacing(trial: Trial) -> Known:
@@ -170,7 +174,9 @@ def instruments(trial: Trial) -> Known:
 def _instrument(one: Instrument) -> Message:
     if not one.model:
         return message("instrument", name=Quote(one.name), kind=Term(one.measures))
-    return message("instrument_of_model", name=Quote(one.name), kind=Term(one.measures), model=Quote(one.model))
+    return message(
+        "instrument_of_model", name=Quote(one.name), kind=Term(one.measures), model=Quote(one.model)
+    )
 
 
 def calibration(trial: Trial) -> Known:
@@ -194,14 +200,18 @@ def _accurate(one: Instrument) -> Message | None:
     if one.accuracy is None:
         return None
     within = Amount(one.accuracy, "%")
-    return message("instrument_accuracy", name=Quote(one.name), kind=Term(one.measures), accuracy=within)
+    return message(
+        "instrument_accuracy", name=Quote(one.name), kind=Term(one.measures), accuracy=within
+    )
 
 
 def _of_instruments(trial: Trial, detail: Callable[[Instrument], Message | None]) -> Known:
     """Return what is known of the instruments, and the kinds of measurement of which nothing is."""
     known = {one: said for one in trial.instruments if (said := detail(one)) is not None}
     have = {one.measures for one in known}
-    return Known(tuple(known.values()), tuple(Term(kind) for kind in measured(trial) if kind not in have))
+    return Known(
+        tuple(known.values()), tuple(Term(kind) for kind in measured(trial) if kind not in have)
+    )
 
 
 def experimental_unit(trial: Trial) -> Known:
@@ -212,7 +222,9 @@ def experimental_unit(trial: Trial) -> Known:
 def replicates(trial: Trial) -> Known:
     """Return the trays of each treatment."""
     treatments = [tray.treatment for tray in planted(trial)]
-    return by_treatment(trial, {code: units(trial, treatments.count(code)) for code in set(treatments)})
+    return by_treatment(
+        trial, {code: units(trial, treatments.count(code)) for code in set(treatments)}
+    )
 
 
 def blocks(trial: Trial) -> Known:
@@ -245,7 +257,10 @@ def exclusions(trial: Trial) -> Known:
     missing = tuple(_unaccounted(trial, started))
     if not lost:
         return Known((message("no_plant_left_out", plants=plants),), missing)
-    return Known((message("plants_left_out", number=number(len(lost)), plants=plants, lost=Several(lost)),), missing)
+    return Known(
+        (message("plants_left_out", number=number(len(lost)), plants=plants, lost=Several(lost)),),
+        missing,
+    )
 
 
 def _unaccounted(trial: Trial, started: int) -> Iterator[Value]:
@@ -264,7 +279,11 @@ def _lost(plant: Plant) -> Message:
     which = Quote(f"{plant.tray} {plant.code}")
     if plant.note:
         return _lost_why(plant, which, Quote(plant.note))
-    return message("plant_died", plant=which) if plant.status == "dead" else message("plant_removed", plant=which)
+    return (
+        message("plant_died", plant=which)
+        if plant.status == "dead"
+        else message("plant_removed", plant=which)
+    )
 
 
 def _lost_why(plant: Plant, which: Quote, note: Quote) -> Message:

@@ -26,7 +26,9 @@ TYPES: Final = {
     "woff2": "font/woff2",
 } | attachments.TYPES
 
-ALONE: Final = marked("Pages 1 to {last} can be printed alone. The annex with every number follows.")
+ALONE: Final = marked(
+    "Pages 1 to {last} can be printed alone. The annex with every number follows."
+)
 
 ADVICE = """The PDF cannot be set: the text layout library Pango is missing on this computer.
 Debian, Ubuntu: apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0
@@ -49,7 +51,11 @@ def require() -> ModuleType:
 
 
 def render(
-    report: Report, figures: Mapping[str, str], *, address: str = "", source: tuple[str, bytes] | None = None
+    report: Report,
+    figures: Mapping[str, str],
+    *,
+    address: str = "",
+    source: tuple[str, bytes] | None = None,
 ) -> dict[str, bytes]:
     """Return the report as PDF, the same bytes for the same report.
 
@@ -62,7 +68,9 @@ def render(
     document = _pages(report, fetch, markup(paper, address, attached))
     with _undated_fonts():
         content = document.write_pdf(
-            finisher=conformance.finish, attachments=attachments.attach(report, attached, ROOT, fetch), **OPTIONS
+            finisher=conformance.finish,
+            attachments=attachments.attach(report, attached, ROOT, fetch),
+            **OPTIONS,
         )
     return {f"{report.slug}/report.pdf": content}
 

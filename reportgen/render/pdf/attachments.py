@@ -46,7 +46,11 @@ def choose(report: Report, source: tuple[str, bytes] | None) -> Attached:
     workbook = {f"{report.slug}/{source[0]}": source[1]} if source else {}
     files = workbook | results.render(report, {}) | data.render(report, {})
     small = {name: content for name, content in files.items() if len(content) <= LARGEST}
-    return Attached(small, tuple(_plain(name) for name in files if name not in small), source[0] if source else "")
+    return Attached(
+        small,
+        tuple(_plain(name) for name in files if name not in small),
+        source[0] if source else "",
+    )
 
 
 def attach(report: Report, attached: Attached, root: str, fetch: Callable[..., Any]) -> list[Any]:

@@ -89,10 +89,14 @@ def _keep_an_item_in_one_body(pdf: Any, item: Any) -> None:
     rest = [kid for kid in kids if kid["S"] != "/Lbl"]
     if [kid["S"] for kid in rest] in ([], ["/LBody"]):
         return
-    body = pydyf.Dictionary({"Type": "/StructElem", "S": "/LBody", "Pg": item["Pg"], "P": item.reference})
+    body = pydyf.Dictionary(
+        {"Type": "/StructElem", "S": "/LBody", "Pg": item["Pg"], "P": item.reference}
+    )
     pdf.add_object(body)
     body["K"] = pydyf.Array([kid.reference for kid in rest])
-    item["K"] = pydyf.Array([*(kid.reference for kid in kids if kid["S"] == "/Lbl"), body.reference])
+    item["K"] = pydyf.Array(
+        [*(kid.reference for kid in kids if kid["S"] == "/Lbl"), body.reference]
+    )
     for kid in rest:
         kid["P"] = body.reference
         kid["S"] = "/Div" if kid["S"] == "/LBody" else kid["S"]
@@ -108,9 +112,15 @@ def _measure_from_below(pdf: Any, figure: Any) -> None:
 def _part_artifacts_from_the_text(pdf: Any, read: set[int]) -> None:
     """Mark running titles, page numbers and decorations, which the tree `read` leaves out, as artifacts (14.8.2.2)."""
     numbers = _object(pdf, _object(pdf, pdf.catalog["StructTreeRoot"])["ParentTree"])["Nums"]
-    for parents, reference in zip(numbers[1::2], pdf.page_references, strict=False):  # then come annotations
+    for parents, reference in zip(
+        numbers[1::2], pdf.page_references, strict=False
+    ):  # then come annotations
         owners = [_object(pdf, parent) for parent in parents]
-        unread = {mark: _kind_of_artifact(owner) for mark, owner in enumerate(owners) if id(owner) not in read}
+        unread = {
+            mark: _kind_of_artifact(owner)
+            for mark, owner in enumerate(owners)
+            if id(owner) not in read
+        }
         _make_artifacts(_object(pdf, _object(pdf, reference)["Contents"]).stream, unread)
         for mark in unread:
             parents[mark] = "null"
@@ -132,7 +142,9 @@ def _name_links_by_their_text(document: Any) -> None:
     """Describe a link by its words (ISO 14289-1, 7.18.5); the engine repeats the address."""
     for page in document.pages:
         for _, _, _, box in page.links:
-            box.link_annotation["Contents"] = pydyf.String(" ".join("".join(box.element.itertext()).split()))
+            box.link_annotation["Contents"] = pydyf.String(
+                " ".join("".join(box.element.itertext()).split())
+            )
 
 
 def _name_each_attachment_once(pdf: Any) -> None:
@@ -143,4 +155,6 @@ def _name_each_attachment_once(pdf: Any) -> None:
 def _declare_accessible(pdf: Any) -> None:
     """Add to the file's metadata that it conforms to PDF/UA-1 (ISO 14289-1, clause 5)."""
     metadata = _object(pdf, pdf.catalog["Metadata"])
-    metadata.stream = [part.replace(b"</rdf:RDF>", PDF_UA + b"</rdf:RDF>") for part in metadata.stream]
+    metadata.stream = [
+        part.replace(b"</rdf:RDF>", PDF_UA + b"</rdf:RDF>") for part in metadata.stream
+    ]

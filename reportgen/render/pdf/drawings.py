@@ -13,7 +13,10 @@ def files(name: str, svg: str) -> dict[str, bytes]:
     """
     if not direction.runs_right_to_left(svg):
         return {f"{name}.svg": figures.in_ink(svg).encode()}
-    return {f"{name}.svg": _framed(svg, f"{name.rpartition('/')[2]}.png"), f"{name}.png": card.png(svg)}
+    return {
+        f"{name}.svg": _framed(svg, f"{name.rpartition('/')[2]}.png"),
+        f"{name}.png": card.png(svg),
+    }
 
 
 def _framed(svg: str, picture: str) -> bytes:

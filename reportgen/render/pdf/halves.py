@@ -7,7 +7,9 @@ from itertools import groupby
 from reportgen.model.document import Block, Columns, Figure, Report, Subheading, Table
 from reportgen.render import figures
 
-MOST_CHARACTERS = 62  # that the columns of a table may take in half the width, in type of 7.5 points
+MOST_CHARACTERS = (
+    62  # that the columns of a table may take in half the width, in type of 7.5 points
+)
 MOST_ROWS = 14  # of such a table
 LONGEST_NOTE = 330  # characters
 
@@ -21,7 +23,9 @@ def in_columns(report: Report, drawn: Mapping[str, str]) -> tuple[Report, dict[s
     beneath each heading, then what is half as wide as a page, small tables as well as figures, and last the tables that
     take all of it, which the end of a page may part.
     """
-    sections = tuple(replace(one, blocks=tuple(_figures_paired(one.blocks))) for one in report.sections)
+    sections = tuple(
+        replace(one, blocks=tuple(_figures_paired(one.blocks))) for one in report.sections
+    )
     annex = tuple(replace(one, blocks=tuple(_packed(one.blocks))) for one in report.annex)
     changed = replace(report, sections=sections, annex=annex)
     return changed, {**drawn, **_halves_drawn(changed)}
@@ -29,13 +33,20 @@ def in_columns(report: Report, drawn: Mapping[str, str]) -> tuple[Report, dict[s
 
 def _halves_drawn(report: Report) -> dict[str, str]:
     """Return the drawings of the figures that stand in columns, by key."""
-    columns = [block for section in report.all_sections for block in section.blocks if isinstance(block, Columns)]
+    columns = [
+        block
+        for section in report.all_sections
+        for block in section.blocks
+        if isinstance(block, Columns)
+    ]
     within = [block for one in columns for block in one.blocks]
     return {block.key: figures.svg(block) for block in within if isinstance(block, Figure)}
 
 
 def _figures_paired(blocks: Sequence[Block]) -> Iterator[Block]:
-    for has_half, run in groupby(blocks, key=lambda block: isinstance(block, Figure) and _half(block) is not None):
+    for has_half, run in groupby(
+        blocks, key=lambda block: isinstance(block, Figure) and _half(block) is not None
+    ):
         if has_half:
             yield from _two_by_two(tuple(run))
         else:

@@ -12,5 +12,7 @@ def code(text: str) -> bytes:
     """Return the QR code of a text as SVG. Raises segno.DataOverflowError beyond about 2,300 characters."""
     drawn = BytesIO()
     made = segno.make_qr(text, error="m")  # a seventh of it may be stained
-    made.save(drawn, kind="svg", border=QUIET_ZONE, omitsize=True, title=text, light="#ffffff", nl=False)
+    made.save(
+        drawn, kind="svg", border=QUIET_ZONE, omitsize=True, title=text, light="#ffffff", nl=False
+    )
     return drawn.getvalue()

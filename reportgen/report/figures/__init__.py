@@ -3,7 +3,13 @@
 from reportgen.report.figures.changes import chains, changes
 from reportgen.report.figures.costs import by_key, cost_against_price, cost_parts
 from reportgen.report.figures.factors import interaction, response
-from reportgen.report.figures.over_time import climate, cumulative_yields, energy, growth_curve, solution
+from reportgen.report.figures.over_time import (
+    climate,
+    cumulative_yields,
+    energy,
+    growth_curve,
+    solution,
+)
 from reportgen.report.figures.places import layout, light_map
 from reportgen.report.figures.residuals import residuals
 from reportgen.report.figures.trays import plants, tray_dots

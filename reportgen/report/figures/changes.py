@@ -36,7 +36,9 @@ def changes(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[Figure
         caption = say(WITH_MARGIN, level=level, margin=numbers.margin(trial.margin))
     return drawn(
         "changes",
-        lambda width: chart.changes(rows, say("Change from {reference}", reference=reference), width),
+        lambda width: chart.changes(
+            rows, say("Change from {reference}", reference=reference), width
+        ),
         f"{caption} {wording.doubted(trial, results, keys)}".strip(),
         wording.relative_text(trial, results, tuple(keys)),
         figure_titles.of_changes(trial, results, keys),
@@ -49,12 +51,16 @@ def _rows(trial: Trial, result: MeasureResult) -> Iterator["ChangeRow"]:
     from reportgen.charts.changes import ChangeRow
 
     looks = theme.looks(trial)
-    known = [(code, one) for code, one in result.comparisons if one.ratio is not None and one.ratio > 0]
+    known = [
+        (code, one) for code, one in result.comparisons if one.ratio is not None and one.ratio > 0
+    ]
     label = _with_direction(result)
     if len(trial.treatments) > 2 and known:
         yield ChangeRow(label)
     for code, comparison in known:
-        yield _row(looks[code].name if len(trial.treatments) > 2 else label, comparison, looks[code])
+        yield _row(
+            looks[code].name if len(trial.treatments) > 2 else label, comparison, looks[code]
+        )
 
 
 def _with_direction(result: MeasureResult) -> str:
@@ -71,7 +77,13 @@ def _row(label: str, comparison: Comparison, look: "Look") -> "ChangeRow":
     ratio = comparison.ratio or 1.0
     precise = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
     limits = _percent(comparison.ratio_low), _percent(comparison.ratio_high)
-    return ChangeRow(label, (numbers.change(ratio, precise), _limits(comparison)), WHOLE * ratio, *limits, look=look)
+    return ChangeRow(
+        label,
+        (numbers.change(ratio, precise), _limits(comparison)),
+        WHOLE * ratio,
+        *limits,
+        look=look,
+    )
 
 
 def _limits(comparison: Comparison) -> str:
@@ -111,10 +123,16 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
     product = FactorOfRatio(of, treatment, label, whole.ratio, whole.ratio_low, whole.ratio_high)
     rows = [_factor_row(terms.factor_in_full(one.factor), one) for one in own]
     rows.append(_factor_row(label, product, is_product=True))
-    names = {"name": wording.name_of(trial, treatment), "reference": wording.name_of(trial, trial.reference)}
+    names = {
+        "name": wording.name_of(trial, treatment),
+        "reference": wording.name_of(trial, trial.reference),
+    }
     level = numbers.percent_level(trial.confidence_level)
     place = [one.code for one in trial.treatments].index(treatment) + 1
-    said = "; ".join(f"{terms.factor_in_full(one.factor)} {numbers.ratio(one.ratio, one.low, one.high)}" for one in own)
+    said = "; ".join(
+        f"{terms.factor_in_full(one.factor)} {numbers.ratio(one.ratio, one.low, one.high)}"
+        for one in own
+    )
     return drawn(
         f"factors-{of.replace('_', '-')}-{place}",
         lambda width: chart.changes(rows, say("{name} beside {reference}", **names), width),

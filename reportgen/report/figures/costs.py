@@ -42,7 +42,13 @@ def cost_against_price(trial: Trial, results: Results) -> tuple[Figure, ...]:
 
 def _cost(trial: Trial, one: Line, mass: str, message: str) -> str:
     figures = {"cost": numbers.plain(one.start), "energy": numbers.plain(one.slope)}
-    return say(message, name=wording.name_of(trial, one.name), currency=trial.currency, mass=mass, **figures)
+    return say(
+        message,
+        name=wording.name_of(trial, one.name),
+        currency=trial.currency,
+        mass=mass,
+        **figures,
+    )
 
 
 def cost_parts(trial: Trial, results: Results) -> tuple[Figure, ...]:
@@ -55,7 +61,8 @@ def cost_parts(trial: Trial, results: Results) -> tuple[Figure, ...]:
     mass, named, grams = units.mass()
     shown = [replace(one, cost=None if one.cost is None else grams * one.cost) for one in parts]
     said = "; ".join(
-        f"{wording.name_of(trial, one.treatment)}, {one.component} {numbers.plain(one.cost)}" for one in shown
+        f"{wording.name_of(trial, one.treatment)}, {one.component} {numbers.plain(one.cost)}"
+        for one in shown
     )
     return drawn(
         "cost-parts",
@@ -78,7 +85,9 @@ def _parts(trial: Trial, results: Results) -> "list[CostPart]":
     found: list[CostPart] = []
     for code, components in cost_components(trial).items():
         for part in components:
-            found.append(CostPart(code, terms.cost(part.name), per_gram(part.per_tray, grams[code])))
+            found.append(
+                CostPart(code, terms.cost(part.name), per_gram(part.per_tray, grams[code]))
+            )
     return found
 
 

@@ -10,7 +10,11 @@ if TYPE_CHECKING:
 
 
 def drawn(
-    key: str, draw: "Callable[[float], alt.TopLevelMixin | None]", caption: str, alternative: str, title: str = ""
+    key: str,
+    draw: "Callable[[float], alt.TopLevelMixin | None]",
+    caption: str,
+    alternative: str,
+    title: str = "",
 ) -> tuple[Figure, ...]:
     """Return the figure that `draw` makes of a width in px; none where it has nothing to show.
 

@@ -11,7 +11,9 @@ from reportgen.model.trial import Trial
 from reportgen.report import figure_titles, numbers, terms, units, wording
 from reportgen.report.figures.drawing import drawn
 
-CURVE: Final = marked("Marks: {units}; line: the fitted curve; band: its {level} interval at each dose.")
+CURVE: Final = marked(
+    "Marks: {units}; line: the fitted curve; band: its {level} interval at each dose."
+)
 UNCURVED: Final = marked(
     "Small marks: {units}; large marks and lines: average of each dose with its {level} interval. No curve is drawn, "
     "as none fits."
@@ -38,7 +40,9 @@ def interaction(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
     )
 
 
-def response(trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]) -> tuple[Figure, ...]:
+def response(
+    trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]
+) -> tuple[Figure, ...]:
     """Return the chart of a measure along the doses of a factor; its curve is in the unit that was computed."""
     from reportgen.charts.response import response as chart
 
@@ -61,4 +65,7 @@ def response(trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]) -
 
 
 def _known(trial: Trial) -> dict[str, str]:
-    return {"units": wording.unit_of(trial, 2), "level": numbers.percent_level(trial.confidence_level)}
+    return {
+        "units": wording.unit_of(trial, 2),
+        "level": numbers.percent_level(trial.confidence_level),
+    }

@@ -16,17 +16,25 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 EC_READINGS: Final = marked_plural(
-    "{number} reading of EC, from {low} to {high} mS/cm.", "{number} readings of EC, from {low} to {high} mS/cm."
+    "{number} reading of EC, from {low} to {high} mS/cm.",
+    "{number} readings of EC, from {low} to {high} mS/cm.",
 )
 PH_READINGS: Final = marked_plural(
-    "{number} reading of pH, from {low} to {high}.", "{number} readings of pH, from {low} to {high}."
+    "{number} reading of pH, from {low} to {high}.",
+    "{number} readings of pH, from {low} to {high}.",
 )
 EC_RANGE: Final = marked("EC lay between {low} and {high} mS/cm")
 PH_RANGE: Final = marked("pH lay between {low} and {high}")
 INTERVALS: Final = marked("Line: mean of the {units}; band: its {level} interval, day by day.")
-STEPS: Final = marked("A step a day of picking. Line: mean of the {units}; band and bar: its {level} interval.")
-RANGES: Final = marked("Line: median of a treatment's {units}; band: from the lowest to the highest.")
-METERS: Final = marked("A line for each treatment; where it has several meters, their median and range.")
+STEPS: Final = marked(
+    "A step a day of picking. Line: mean of the {units}; band and bar: its {level} interval."
+)
+RANGES: Final = marked(
+    "Line: median of a treatment's {units}; band: from the lowest to the highest."
+)
+METERS: Final = marked(
+    "A line for each treatment; where it has several meters, their median and range."
+)
 MOST_METERS: Final = 2  # that a title names one by one
 AIR: Final = marked("Line: mean of each day; band: from its lowest to its highest reading.")
 
@@ -60,7 +68,9 @@ def growth_curve(trial: Trial, found: GrowthOverTime) -> tuple[Figure, ...]:
 
     last = found.days[-1]
     result = MeasureResult(found.measure, last.estimates, ())
-    said = say("On {day}: {figures}", day=numbers.day(last.on), figures=wording.values_text(trial, result))
+    said = say(
+        "On {day}: {figures}", day=numbers.day(last.on), figures=wording.values_text(trial, result)
+    )
     return drawn(
         found.measure.key.replace("_", "-"),
         lambda width: growth(trial, found, width),
@@ -71,7 +81,10 @@ def growth_curve(trial: Trial, found: GrowthOverTime) -> tuple[Figure, ...]:
 
 
 def _known(trial: Trial) -> dict[str, str]:
-    return {"units": wording.unit_of(trial, 2), "level": numbers.percent_level(trial.confidence_level)}
+    return {
+        "units": wording.unit_of(trial, 2),
+        "level": numbers.percent_level(trial.confidence_level),
+    }
 
 
 def energy(trial: Trial) -> tuple[Figure, ...]:
@@ -107,7 +120,10 @@ def _energy_title(totals: Sequence[tuple[str, float]]) -> str:
     if len(ordered) > MOST_METERS:
         low, high = numbers.plain(ordered[0][1]), numbers.plain(ordered[-1][1])
         return say("Electricity by the last reading: from {low} to {high} kWh", low=low, high=high)
-    return say("Electricity by the last reading: {figures}", figures=numbers.listed(tuple(map(_used, totals))))
+    return say(
+        "Electricity by the last reading: {figures}",
+        figures=numbers.listed(tuple(map(_used, totals))),
+    )
 
 
 def solution(trial: Trial) -> tuple[Figure, ...]:
@@ -144,7 +160,9 @@ def _readings(messages: tuple[str, str], values: Sequence[float]) -> str:
 def _between(message: str, values: Sequence[float]) -> str:
     if not values:
         return ""
-    return say(message, low=numbers.three_digits(min(values)), high=numbers.three_digits(max(values)))
+    return say(
+        message, low=numbers.three_digits(min(values)), high=numbers.three_digits(max(values))
+    )
 
 
 def climate(trial: Trial, results: Results) -> tuple[Figure, ...]:
@@ -165,7 +183,9 @@ def climate(trial: Trial, results: Results) -> tuple[Figure, ...]:
     return tuple(found)
 
 
-def _air(trial: Trial, results: Results, key: str, quantity: str, values: "NDArray[np.float64]") -> tuple[Figure, ...]:
+def _air(
+    trial: Trial, results: Results, key: str, quantity: str, values: "NDArray[np.float64]"
+) -> tuple[Figure, ...]:
     from reportgen.charts.climate import bands, by_day
 
     log = trial.climate
@@ -175,4 +195,10 @@ def _air(trial: Trial, results: Results, key: str, quantity: str, values: "NDArr
     said = wording.values_text(trial, result) if result is not None else quantity
     title = figure_titles.over_time(terms.label(result.measure) if result is not None else quantity)
     daily = by_day(log, quantity, values)
-    return drawn(f"climate-{key.replace('_', '-')}", lambda width: bands(trial, daily, width), say(AIR), said, title)
+    return drawn(
+        f"climate-{key.replace('_', '-')}",
+        lambda width: bands(trial, daily, width),
+        say(AIR),
+        said,
+        title,
+    )

@@ -18,7 +18,10 @@ def layout(trial: Trial) -> tuple[Figure, ...]:
     return drawn(
         "layout",
         lambda width: layout_plan(trial, width),
-        say("Each box is a {unit}: its code, its treatment, its position.", unit=wording.unit_of(trial)),
+        say(
+            "Each box is a {unit}: its code, its treatment, its position.",
+            unit=wording.unit_of(trial),
+        ),
         say("Places of the {units}: {places}.", units=units, places=said),
         say("Where the {units} stood", units=units),
     )
@@ -27,7 +30,12 @@ def layout(trial: Trial) -> tuple[Figure, ...]:
 def _place(trial: Trial, tray: Tray) -> str:
     known = {"tray": tray.code, "name": wording.name_of(trial, tray.treatment)}
     if tray.block and tray.position:
-        return say("{tray} ({name}) in block {block} at {position}", block=tray.block, position=tray.position, **known)
+        return say(
+            "{tray} ({name}) in block {block} at {position}",
+            block=tray.block,
+            position=tray.position,
+            **known,
+        )
     if tray.block:
         return say("{tray} ({name}) in block {block}", block=tray.block, **known)
     if tray.position:

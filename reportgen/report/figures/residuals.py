@@ -28,7 +28,11 @@ def residuals(trial: Trial, results: Results) -> tuple[Figure, ...]:
         "{measure}: how far each {unit} lies from what the model fits, against the fitted value; 0.1 is about {tenth}. "
         "A funnel would mean that the spread goes with the mean."
     )
-    known = {"measure": terms.label(main.measure), "unit": wording.unit_of(trial), "tenth": percent("10")}
+    known = {
+        "measure": terms.label(main.measure),
+        "unit": wording.unit_of(trial),
+        "tenth": percent("10"),
+    }
     caption = f"{say(message, **known)} {_unequal_spreads(found)}".strip()
     return drawn(
         "residuals",
@@ -59,15 +63,21 @@ def _residuals_text(trial: Trial, main: MeasureResult, found: MeasureResiduals) 
         change=numbers.change(exp(farthest.residual), precise=True),
     )
     means = dict(main.estimates)
-    parts = tuple(_spread_text(trial, main, one, means[one.treatment].value) for one in found.spreads)
+    parts = tuple(
+        _spread_text(trial, main, one, means[one.treatment].value) for one in found.spreads
+    )
     spreads = marked("Standard deviation of the logarithms, and mean: {each}.")
     with_blocks = marked("Standard deviation of the logarithms, blocks included, and mean: {each}.")
     said = say(with_blocks if is_blocked(trial) else spreads, each="; ".join(parts))
     return f"{lead} {said}"
 
 
-def _spread_text(trial: Trial, main: MeasureResult, one: TreatmentSpread, mean: float | None) -> str:
+def _spread_text(
+    trial: Trial, main: MeasureResult, one: TreatmentSpread, mean: float | None
+) -> str:
     unit = language.unit(main.measure.unit) if main.measure.unit else ""
     at = f"{numbers.plain(mean)} {unit}".strip()
     name = wording.name_of(trial, one.treatment)
-    return say("{name}: {spread} at {mean}", name=name, spread=numbers.three_digits(one.spread), mean=at)
+    return say(
+        "{name}: {spread} at {mean}", name=name, spread=numbers.three_digits(one.spread), mean=at
+    )

@@ -17,7 +17,9 @@ OF_BLOCKS: Final = marked(
     "names: averages and their {level} intervals, which hold the differences between blocks too."
 )
 SO_FAR: Final = marked("Marks: {units}; upright line: average of those harvested so far.")
-OF_TRAYS: Final = marked("Marks: {units}. Line and band: average of a treatment and its {level} interval.")
+OF_TRAYS: Final = marked(
+    "Marks: {units}. Line and band: average of a treatment and its {level} interval."
+)
 WITH_PLANTS: Final = marked(
     "Large marks: {units}; small marks: plants. Line and band: average of a treatment and its {level} interval. We "
     "compare {units}, not single plants."
@@ -43,8 +45,18 @@ def tray_dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
     name = key.replace("_", "-")
     text = wording.values_text(trial, shown)
     if blocks.blocks_of(trial, shown):
-        caption = say(OF_BLOCKS, unit=wording.unit_of(trial), level=numbers.percent_level(trial.confidence_level))
-        return drawn(name, lambda width: blocks.block_dots(trial, shown, printed, width), caption, text, title)
+        caption = say(
+            OF_BLOCKS,
+            unit=wording.unit_of(trial),
+            level=numbers.percent_level(trial.confidence_level),
+        )
+        return drawn(
+            name,
+            lambda width: blocks.block_dots(trial, shown, printed, width),
+            caption,
+            text,
+            title,
+        )
     plants = _plants(trial, result)
     return drawn(
         name,
@@ -64,7 +76,9 @@ def plants(trial: Trial, results: Results) -> tuple[Figure, ...]:
 def _shown(trial: Trial, result: MeasureResult) -> MeasureResult:
     """Return a measure in its unit of display and under its printed label; while a trial runs, without intervals."""
     shown = units.displayed([result], units.current())[0]
-    shown = replace(shown, measure=replace(shown.measure, label=terms.label(shown.measure), trait="", grade=""))
+    shown = replace(
+        shown, measure=replace(shown.measure, label=terms.label(shown.measure), trait="", grade="")
+    )
     if not trial.interim:
         return shown
     estimates = tuple((code, replace(one, low=None, high=None)) for code, one in shown.estimates)
@@ -72,7 +86,10 @@ def _shown(trial: Trial, result: MeasureResult) -> MeasureResult:
 
 
 def _caption(trial: Trial, has_plants: bool) -> str:
-    known = {"units": wording.unit_of(trial, 2), "level": numbers.percent_level(trial.confidence_level)}
+    known = {
+        "units": wording.unit_of(trial, 2),
+        "level": numbers.percent_level(trial.confidence_level),
+    }
     if trial.interim:
         return say(SO_FAR, **known)
     if not has_plants:
@@ -84,9 +101,17 @@ def _caption(trial: Trial, has_plants: bool) -> str:
 def _plants(trial: Trial, result: MeasureResult) -> dict[str, list[float]]:
     """Return each tray's plants in the measure that plants are compared by, in the unit of display."""
     measure = plant_measure(trial)
-    if measure is None or measure.key != result.measure.key or all(tray.plants_started == 1 for tray in trial.trays):
+    if (
+        measure is None
+        or measure.key != result.measure.key
+        or all(tray.plants_started == 1 for tray in trial.trays)
+    ):
         return {}
-    pairs = [(plant.tray, value) for plant in trial.plants if (value := _value(trial, measure, plant)) is not None]
+    pairs = [
+        (plant.tray, value)
+        for plant in trial.plants
+        if (value := _value(trial, measure, plant)) is not None
+    ]
     found: dict[str, list[float]] = {}
     for tray, value in _displayed(result, pairs):
         found.setdefault(tray, []).append(value)
@@ -103,7 +128,9 @@ def _value(trial: Trial, measure: PlantMeasure, plant: Plant) -> float | None:
     return value / plant.number
 
 
-def _displayed(result: MeasureResult, pairs: Sequence[tuple[str, float]]) -> tuple[tuple[str, float], ...]:
+def _displayed(
+    result: MeasureResult, pairs: Sequence[tuple[str, float]]
+) -> tuple[tuple[str, float], ...]:
     """Return values of plants in the unit in which those of trays are shown."""
     as_scores = replace(result, scores=tuple(pairs))
     return units.displayed([as_scores], units.current())[0].scores

@@ -16,7 +16,11 @@ if TYPE_CHECKING:
 
 
 def forest(
-    key: str, comparison: PooledComparison, measure: PooledMeasure, names: Mapping[str, str], alternative: str
+    key: str,
+    comparison: PooledComparison,
+    measure: PooledMeasure,
+    names: Mapping[str, str],
+    alternative: str,
 ) -> tuple[Figure, ...]:
     """Return the chart of a measure in each trial and in all together; names: those of trials, by their slugs."""
     from reportgen.charts import forest as chart
@@ -24,7 +28,11 @@ def forest(
     rows: list[chart.TrialRatio] = []
     for one in measure.trials:
         figure = _change(one.ratio, one.low, one.high)
-        rows.append(chart.TrialRatio(names[one.trial.slug], figure, one.ratio, one.low, one.high, one.weight))
+        rows.append(
+            chart.TrialRatio(
+                names[one.trial.slug], figure, one.ratio, one.low, one.high, one.weight
+            )
+        )
     title = say("Change from {reference} in each trial", reference=comparison.reference)
     together = _together(measure.pooled)
     return drawn(
@@ -47,7 +55,9 @@ def _together(pooled: PooledRatio) -> "Together | None":
     low, high = pooled.prediction_low, pooled.prediction_high
     if low is None or high is None:
         return chart.Together(own)
-    return chart.Together(own, chart.TrialRatio(say(chart.PREDICTED), (_limits(low, high),), pooled.ratio, low, high))
+    return chart.Together(
+        own, chart.TrialRatio(say(chart.PREDICTED), (_limits(low, high),), pooled.ratio, low, high)
+    )
 
 
 def _change(ratio: float | None, low: float | None, high: float | None) -> tuple[str, ...]:
@@ -59,7 +69,9 @@ def _change(ratio: float | None, low: float | None, high: float | None) -> tuple
 
 
 def _limits(low: float | None, high: float | None) -> str:
-    if high is not None and high > numbers.FAR:  # said in percent, for as a change it may have hundreds of digits
+    if (
+        high is not None and high > numbers.FAR
+    ):  # said in percent, for as a change it may have hundreds of digits
         return numbers.ratio_reach(low, high)
     return wording.interval(Comparison(None, low, high))
 
@@ -73,15 +85,23 @@ def _title(comparison: PooledComparison, measure: PooledMeasure) -> str:
         return say("{measure} with {name}: {change} in all trials together", change=change, **names)
     known = [one.ratio for one in measure.trials if one.ratio is not None]
     higher = sum(ratio > 1 for ratio in known)
-    return say("{measure} with {name}: higher in {number} of {of} trials", number=higher, of=len(known), **names)
+    return say(
+        "{measure} with {name}: higher in {number} of {of} trials",
+        number=higher,
+        of=len(known),
+        **names,
+    )
 
 
 def _caption(comparison: PooledComparison, measure: PooledMeasure) -> str:
     level = numbers.percent_level(comparison.level)
     said = say(
-        "Dot: change in a trial; strip: its {level} interval. The larger a dot, the more its trial weighs.", level=level
+        "Dot: change in a trial; strip: its {level} interval. The larger a dot, the more its trial weighs.",
+        level=level,
     )
     if measure.pooled.low is None:
         return said
-    together = say("Grey band and its line: all trials together, with the interval; dashed: range for another trial.")
+    together = say(
+        "Grey band and its line: all trials together, with the interval; dashed: range for another trial."
+    )
     return f"{said} {together}"

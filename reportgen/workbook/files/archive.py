@@ -17,8 +17,12 @@ from typing import Final
 from reportgen.workbook.files.limits import Part, Tally
 from reportgen.workbook.raw import RefusedError
 
-MOST_UNPACKED: Final = 256 * 2**20  # bytes of XML; two million cells take 80 to 200 MB at 40 to 100 bytes each
-MOST_PARTS: Final = 10_000  # a part is a sheet, picture or table; a workbook of 255 sheets has about a thousand
+MOST_UNPACKED: Final = (
+    256 * 2**20
+)  # bytes of XML; two million cells take 80 to 200 MB at 40 to 100 bytes each
+MOST_PARTS: Final = (
+    10_000  # a part is a sheet, picture or table; a workbook of 255 sheets has about a thousand
+)
 
 _PIECE: Final = 2**16  # bytes that are unpacked at a time
 _XML_NAMES: Final = (".xml", ".rels")
@@ -30,14 +34,20 @@ _DAMAGED: Final = "Open it in your spreadsheet program and save it as .xlsx."
 def unreadable() -> RefusedError:
     """Return the refusal of a file that is damaged or no workbook at all."""
     return RefusedError(
-        "cannot be read as a workbook", "a workbook without a password", _DAMAGED, code="not_a_workbook"
+        "cannot be read as a workbook",
+        "a workbook without a password",
+        _DAMAGED,
+        code="not_a_workbook",
     )
 
 
 def with_password() -> RefusedError:
     """Return the refusal of an encrypted file."""
     return RefusedError(
-        "has a password", "a workbook without a password", "Remove the password, and save it.", code="password"
+        "has a password",
+        "a workbook without a password",
+        "Remove the password, and save it.",
+        code="password",
     )
 
 
@@ -97,7 +107,9 @@ def opened(content: bytes) -> Archive:
     archive = zipfile.ZipFile(io.BytesIO(content))
     members = archive.infolist()
     names = {member.filename for member in members}
-    size = sum(member.file_size for member in members if member.filename.casefold().endswith(_XML_NAMES))
+    size = sum(
+        member.file_size for member in members if member.filename.casefold().endswith(_XML_NAMES)
+    )
     if size > MOST_UNPACKED or len(members) > MOST_PARTS:
         raise RefusedError(
             f"unpacks to {size / 2**20:.0f} MB in {len(members)} parts",
@@ -107,21 +119,34 @@ def opened(content: bytes) -> Archive:
         )
     if len(names) != len(members):  # two parts of one name: which one counts is anybody's guess
         raise unreadable()
-    if any(member.flag_bits & 1 for member in members):  # APPNOTE.TXT 4.4.4: bit 0 is set where a member is encrypted
+    if any(
+        member.flag_bits & 1 for member in members
+    ):  # APPNOTE.TXT 4.4.4: bit 0 is set where a member is encrypted
         raise with_password()
     return Archive(archive)
 
 
 def _kind_by(name: str) -> Part:
     """Return what a part is by its usual name; any other is a list, of which little is allowed."""
-    usual = {"xl/worksheets/sheet": Part.SHEET, "xl/sharedstrings": Part.TEXTS, "xl/styles": Part.STYLES}
-    return next((kind for start, kind in usual.items() if name.casefold().startswith(start)), Part.LIST)
+    usual = {
+        "xl/worksheets/sheet": Part.SHEET,
+        "xl/sharedstrings": Part.TEXTS,
+        "xl/styles": Part.STYLES,
+    }
+    return next(
+        (kind for start, kind in usual.items() if name.casefold().startswith(start)), Part.LIST
+    )
 
 
 def _in_utf8(pieces: Iterator[bytes]) -> Iterator[bytes]:
     """Yield the pieces of a part in UTF-8; raise RefusedError where it declares what no workbook is written in."""
     first = next(pieces, b"")
-    wide = {b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16", b"<\x00": "utf-16-le", b"\x00<": "utf-16-be"}.get(first[:2])
+    wide = {
+        b"\xff\xfe": "utf-16",
+        b"\xfe\xff": "utf-16",
+        b"<\x00": "utf-16-le",
+        b"\x00<": "utf-16-be",
+    }.get(first[:2])
     if wide:
         text = codecs.iterdecode(chain([first], pieces), wide)
         yield _DECLARATION.sub("", next(text, "")).encode()

@@ -6,7 +6,9 @@ from typing import Final
 
 from reportgen.workbook.raw import RefusedError, refuse_unwritable_name
 
-MOST_BYTES: Final = 100 * 2**20  # two million cells take 10 to 40 MB; a workbook full of photographs is a mistake
+MOST_BYTES: Final = (
+    100 * 2**20
+)  # two million cells take 10 to 40 MB; a workbook full of photographs is a mistake
 
 
 def content_of(path: Path, expected: str, to_make_smaller: str) -> bytes:
@@ -19,19 +21,29 @@ def content_of(path: Path, expected: str, to_make_smaller: str) -> bytes:
     try:
         status = path.stat()
         if stat.S_ISDIR(status.st_mode):
-            raise RefusedError("is a folder", expected, "Name the file in it.", code="folder_not_file")
+            raise RefusedError(
+                "is a folder", expected, "Name the file in it.", code="folder_not_file"
+            )
         if not stat.S_ISREG(status.st_mode):
-            raise RefusedError("is a device or a pipe", expected, "Save it as a file.", code="device_not_file")
+            raise RefusedError(
+                "is a device or a pipe", expected, "Save it as a file.", code="device_not_file"
+            )
         if status.st_size > MOST_BYTES:
             size, most = _megabytes(status.st_size), _megabytes(MOST_BYTES)
-            raise RefusedError(f"is {size} large", f"at most {most}", to_make_smaller, code="file_too_large")
+            raise RefusedError(
+                f"is {size} large", f"at most {most}", to_make_smaller, code="file_too_large"
+            )
         return path.read_bytes()
     except FileNotFoundError as error:
-        raise RefusedError("is not there", expected, "Check the name and the folder.", code="missing_file") from error
+        raise RefusedError(
+            "is not there", expected, "Check the name and the folder.", code="missing_file"
+        ) from error
     except OSError as error:
         reason = error.strerror or "unknown reason"
         advice = "Close it elsewhere or allow reading."
-        raise RefusedError(f"cannot be opened ({reason})", "a readable file", advice, code="unreadable_file") from error
+        raise RefusedError(
+            f"cannot be opened ({reason})", "a readable file", advice, code="unreadable_file"
+        ) from error
 
 
 def _megabytes(size: int) -> str:

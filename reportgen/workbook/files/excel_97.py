@@ -35,7 +35,9 @@ def read_excel_97(content: bytes) -> tuple[RawSheet, ...]:
     import xlrd.biffh
 
     try:
-        book = xlrd.open_workbook(file_contents=content, formatting_info=True, ragged_rows=True, logfile=io.StringIO())
+        book = xlrd.open_workbook(
+            file_contents=content, formatting_info=True, ragged_rows=True, logfile=io.StringIO()
+        )
     except xlrd.biffh.XLRDError as error:
         raise (with_password() if "encrypted" in str(error) else error) from error
     return tuple(_sheet(book, sheet) for sheet in book.sheets())
@@ -47,7 +49,10 @@ def _sheet(book: "Book", sheet: "Sheet") -> RawSheet:
         raise too_large(sheet.name, sheet.nrows, sheet.ncols)
     cells = [sheet.row(row) for row in range(sheet.nrows)]
     blanks = [(None,) * (sheet.ncols - len(row)) for row in cells]
-    rows = tuple((*(_value(book, cell) for cell in row), *rest) for row, rest in zip(cells, blanks, strict=True))
+    rows = tuple(
+        (*(_value(book, cell) for cell in row), *rest)
+        for row, rest in zip(cells, blanks, strict=True)
+    )
     formats: dict[Place, str] = {
         (row, column): text
         for row, held in enumerate(cells, 1)
@@ -55,7 +60,9 @@ def _sheet(book: "Book", sheet: "Sheet") -> RawSheet:
         if rows[row - 1][column - 1] is not None and (text := _format(book, cell)) != "General"
     }
     ranges = [_range(*bounds) for bounds in sheet.merged_cells]
-    return RawSheet(sheet.name, rows, formats, {}, _hidden(sheet, rows), merged_with_value(rows, ranges))
+    return RawSheet(
+        sheet.name, rows, formats, {}, _hidden(sheet, rows), merged_with_value(rows, ranges)
+    )
 
 
 def _value(book: "Book", cell: "Cell") -> Value:
@@ -94,4 +101,8 @@ def _hidden(sheet: "Sheet", rows: Rows) -> tuple[str, ...]:
     if sheet.visibility:
         return (WHOLE_SHEET,) if any(map(is_filled, rows)) else ()
     hidden_rows = {row + 1 for row, known in sheet.rowinfo_map.items() if known.hidden}
-    return hidden_names(rows, hidden_rows, {column + 1 for column, known in sheet.colinfo_map.items() if known.hidden})
+    return hidden_names(
+        rows,
+        hidden_rows,
+        {column + 1 for column, known in sheet.colinfo_map.items() if known.hidden},
+    )

@@ -51,7 +51,12 @@ _SPARE_BYTES: Final = 30_000_000
 LIMITS: Final[Mapping[Part, tuple[Limit, ...]]] = {
     Part.SHEET: (
         Limit("cells", {b"<c ": 1}, 2 * MOST_CELLS),
-        Limit("cells that are empty", {b"<c ": 1, b"<v ": -1, b"<is ": -1, b"<f ": -1}, 500_000, _DELETE_EMPTY),
+        Limit(
+            "cells that are empty",
+            {b"<c ": 1, b"<v ": -1, b"<is ": -1, b"<f ": -1},
+            500_000,
+            _DELETE_EMPTY,
+        ),
         Limit("cells without a place or a value", {b"<c  ": 1}, 100_000),
         Limit("formulas", {b"<f ": 1}, 1_000_000, "Paste the values over the formulas."),
         Limit("rows that are empty", {b"<row ": 1, b"<c ": -1}, 300_000, _DELETE_EMPTY),
@@ -65,7 +70,9 @@ LIMITS: Final[Mapping[Part, tuple[Limit, ...]]] = {
         Limit("bytes of text", {_BYTE: 1, b"<si ": -100}, _SPARE_BYTES),
     ),
     Part.STYLES: (
-        Limit("styles of cells", {b"<xf ": 1}, 2 * 65_490),  # Excel specifications: 65,490, here with those by name
+        Limit(
+            "styles of cells", {b"<xf ": 1}, 2 * 65_490
+        ),  # Excel specifications: 65,490, here with those by name
         Limit("elements of styles", {_TAG: 1, b"<xf ": -6}, _SPARE_TAGS),
         Limit("bytes of styles", {_BYTE: 1, b"<xf ": -400}, _SPARE_BYTES),
     ),
@@ -73,19 +80,36 @@ LIMITS: Final[Mapping[Part, tuple[Limit, ...]]] = {
         Limit("sheets", {b"<sheet ": 1}, 1_000),
         Limit("names of ranges", {b"<definedName ": 1}, 50_000),
         Limit("comments", {b"<comment ": 1}, 20_000),
-        Limit("elements in its lists of parts", {_TAG: 1, b"<definedName ": -2, b"<comment ": -20}, _SPARE_TAGS),
+        Limit(
+            "elements in its lists of parts",
+            {_TAG: 1, b"<definedName ": -2, b"<comment ": -20},
+            _SPARE_TAGS,
+        ),
         Limit("bytes in its lists of parts", {_BYTE: 1, b"<comment ": -2000}, _SPARE_BYTES),
     ),
     Part.DOCUMENT: (
         Limit("sheets", {b"<table ": 1}, 1_000),
         Limit("cells", {b"<table-cell ": 1, b"<covered-table-cell ": 1}, MOST_CELLS),
         Limit(
-            "cells that are empty", {b"<table-cell ": 1, b"<p ": -1, b"office:value-type=": -1}, 250_000, _DELETE_EMPTY
+            "cells that are empty",
+            {b"<table-cell ": 1, b"<p ": -1, b"office:value-type=": -1},
+            250_000,
+            _DELETE_EMPTY,
         ),
-        Limit("rows that are empty", {b"<table-row ": 1, b"<table-cell ": -1}, 300_000, _DELETE_EMPTY),
+        Limit(
+            "rows that are empty", {b"<table-row ": 1, b"<table-cell ": -1}, 300_000, _DELETE_EMPTY
+        ),
         Limit("spaces in a row", {b"<s ": 1}, 50_000),
-        Limit("elements that are no cells", {_TAG: 1, b"<table-cell ": -8, b"<table-row ": -2}, _SPARE_TAGS),
-        Limit("bytes beside its cells", {_BYTE: 1, b"<table-cell ": -500, b"<table-row ": -200}, _SPARE_BYTES),
+        Limit(
+            "elements that are no cells",
+            {_TAG: 1, b"<table-cell ": -8, b"<table-row ": -2},
+            _SPARE_TAGS,
+        ),
+        Limit(
+            "bytes beside its cells",
+            {_BYTE: 1, b"<table-cell ": -500, b"<table-row ": -200},
+            _SPARE_BYTES,
+        ),
     ),
 }
 
@@ -104,7 +128,9 @@ def plain(xml: bytes) -> bytes:
 
 def refused(what: str, most: int, advice: str = _NEW_WORKBOOK) -> RefusedError:
     """Return the refusal of a workbook that holds more of something than it may."""
-    return RefusedError(f"holds more than {most:,} {what}", f"at most {most:,}", advice, code="file_too_large")
+    return RefusedError(
+        f"holds more than {most:,} {what}", f"at most {most:,}", advice, code="file_too_large"
+    )
 
 
 class Tally:
@@ -128,7 +154,9 @@ class Tally:
                 raise refused(limit.what, limit.most, limit.advice)
 
 
-_MARKS: Final = {kind: {mark for limit in limits for mark in limit.marks} for kind, limits in LIMITS.items()}
+_MARKS: Final = {
+    kind: {mark for limit in limits for mark in limit.marks} for kind, limits in LIMITS.items()
+}
 
 
 def _whole_tags(pieces: Iterable[bytes]) -> Iterator[tuple[bytes, bytes]]:
@@ -141,7 +169,9 @@ def _whole_tags(pieces: Iterable[bytes]) -> Iterator[tuple[bytes, bytes]]:
         held = rest + piece
         last = max(held.rfind(b"<"), 0)
         if max(held.find(b"<", 1), len(held) - last) > LONGEST_TEXT:
-            raise refused("bytes in one text", LONGEST_TEXT, "Shorten it: a cell holds 32,767 characters.")
+            raise refused(
+                "bytes in one text", LONGEST_TEXT, "Shorten it: a cell holds 32,767 characters."
+            )
         rest = held[last:]
         yield piece, held[:last]
     if rest:

@@ -31,10 +31,16 @@ if TYPE_CHECKING:
     from openpyxl.cell.cell import Cell, MergedCell
 
 _ROW: Final = re.compile(rb'<row r="(\d+)"')
-_HIDDEN_ROW: Final = re.compile(rb"""<(?:\w+:)?row\b(?=[^>]*\bhidden\s*=\s*["'](?:1|true))[^>]*?\br\s*=\s*["'](\d+)""")
+_HIDDEN_ROW: Final = re.compile(
+    rb"""<(?:\w+:)?row\b(?=[^>]*\bhidden\s*=\s*["'](?:1|true))[^>]*?\br\s*=\s*["'](\d+)"""
+)
 _STYLED: Final = re.compile(rb'<c r="([A-Z]+)(\d+)"[^>]*? s="(\d+)"')
-_ERROR: Final = re.compile(rb'<c r="([A-Z]+\d+)"[^>]*? t="e"[^>]*>(?:<f[^>]*/>|<f[^>]*>[^<]*</f>)?<v>([^<]*)</v>')
-_UNCOMPUTED: Final = re.compile(rb'<c r="([A-Z]+\d+)"([^>]*)><f(?:[^>]*/>|[^>]*>([^<]*)</f>)(?:<v/>|<v></v>)?</c>')
+_ERROR: Final = re.compile(
+    rb'<c r="([A-Z]+\d+)"[^>]*? t="e"[^>]*>(?:<f[^>]*/>|<f[^>]*>[^<]*</f>)?<v>([^<]*)</v>'
+)
+_UNCOMPUTED: Final = re.compile(
+    rb'<c r="([A-Z]+\d+)"([^>]*)><f(?:[^>]*/>|[^>]*>([^<]*)</f>)(?:<v/>|<v></v>)?</c>'
+)
 _PAIRS: Final = 26 + 26 * 26  # columns with one letter or two
 
 Formulas = dict[Place, str]
@@ -49,10 +55,16 @@ def read_long_sheet(source: Source, sheet: SheetXml, content: bytes) -> RawSheet
     """
     rows, uncomputed = _at_once(source, sheet) if _is_plain(sheet) else _row_by_row(source, sheet)
     clear_covered(rows, sheet)
-    marked = _HIDDEN_ROW.findall(sheet.xml, *sheet.data) if sheet.xml.find(b"hidden", *sheet.data) >= 0 else []
+    marked = (
+        _HIDDEN_ROW.findall(sheet.xml, *sheet.data)
+        if sheet.xml.find(b"hidden", *sheet.data) >= 0
+        else []
+    )
     hidden = hidden_in(sheet, rows, set(map(int, marked)))
     formats = LateFormats(content, sheet.name)
-    return RawSheet(sheet.name, rows, formats, uncomputed, hidden, merged_with_value(rows, sheet.merged))
+    return RawSheet(
+        sheet.name, rows, formats, uncomputed, hidden, merged_with_value(rows, sheet.merged)
+    )
 
 
 def hidden_in(sheet: SheetXml, rows: Rows, hidden_rows: set[int]) -> tuple[str, ...]:
@@ -95,7 +107,9 @@ def _is_plain(sheet: SheetXml) -> bool:
     if not rows or not _in_order(rows):
         return False
     last = re.match(rb'<c r="[A-Z]+(\d+)"', sheet.xml[sheet.xml.rfind(b"<c ", *sheet.data) :][:40])
-    return last is not None and not sheet.has(_cell_beyond(MOST_CELLS // max(rows[-1], int(last[1]), 1)))
+    return last is not None and not sheet.has(
+        _cell_beyond(MOST_CELLS // max(rows[-1], int(last[1]), 1))
+    )
 
 
 def _in_order(rows: list[int]) -> bool:
@@ -131,7 +145,9 @@ def _values(source: Source, sheet: SheetXml) -> list[list[Value]]:
     try:
         book = CalamineWorkbook.from_filelike(file)
         return cast(list[list[Value]], book.get_sheet_by_index(0).to_python(skip_empty_area=False))
-    except BaseException as error:  # a panic of the library, which is written in Rust, is no Exception
+    except (
+        BaseException
+    ) as error:  # a panic of the library, which is written in Rust, is no Exception
         if isinstance(error, Exception) or type(error).__name__ == "PanicException":
             raise unreadable() from error
         raise
@@ -162,7 +178,9 @@ def _row_by_row(source: Source, sheet: SheetXml) -> tuple[list[list[Value]], For
     uncomputed: Formulas = {}
     width = 0
     written = _streamed(source, sheet, data_only=False) if sheet.has_formulas else iter(())
-    for number, (shown, formulas) in enumerate(zip_longest(_streamed(source, sheet, data_only=True), written), 1):
+    for number, (shown, formulas) in enumerate(
+        zip_longest(_streamed(source, sheet, data_only=True), written), 1
+    ):
         width = max(width, len(shown))
         if number * width > MOST_CELLS:
             raise too_large(sheet.name, number, width)
@@ -198,7 +216,9 @@ def _check_span(sheet: SheetXml) -> None:
 def _streamed(source: Source, sheet: SheetXml, *, data_only: bool) -> Iterator[Cells]:
     from openpyxl import load_workbook
 
-    with warnings.catch_warnings():  # of dates beyond the calendar, which the checks name by their cells
+    with (
+        warnings.catch_warnings()
+    ):  # of dates beyond the calendar, which the checks name by their cells
         warnings.simplefilter("ignore")
         book = load_workbook(source.package([sheet]), data_only=data_only, read_only=True)
         yield from book.worksheets[0].iter_rows()

@@ -20,7 +20,9 @@ if TYPE_CHECKING:
     from openpyxl.cell.cell import Cell, MergedCell
     from openpyxl.worksheet.worksheet import Worksheet
 
-CELL_BY_CELL: Final = 8 * 2**20  # bytes of XML, some 150,000 cells: two seconds and 100 MB in openpyxl
+CELL_BY_CELL: Final = (
+    8 * 2**20
+)  # bytes of XML, some 150,000 cells: two seconds and 100 MB in openpyxl
 
 
 def read_office_open(content: bytes) -> tuple[RawSheet, ...]:
@@ -64,7 +66,9 @@ def _loaded(file: io.BytesIO, *, data_only: bool) -> "Spreadsheet":
     from openpyxl import load_workbook
 
     file.seek(0)
-    with warnings.catch_warnings():  # of dates beyond the calendar, which the checks name by their cells
+    with (
+        warnings.catch_warnings()
+    ):  # of dates beyond the calendar, which the checks name by their cells
         warnings.simplefilter("ignore")
         return load_workbook(file, data_only=data_only)
 
@@ -82,7 +86,9 @@ def _sheet(sheet: SheetXml, formulas: "Worksheet", computed: "Worksheet") -> Raw
     rows = tuple(map(tuple, shown))
     hidden_rows = {number for number, row in formulas.row_dimensions.items() if row.hidden}
     hidden = hidden_in(sheet, rows, hidden_rows)
-    return RawSheet(sheet.name, rows, formats, uncomputed, hidden, merged_with_value(rows, sheet.merged))
+    return RawSheet(
+        sheet.name, rows, formats, uncomputed, hidden, merged_with_value(rows, sheet.merged)
+    )
 
 
 def _note_cell(

@@ -26,13 +26,19 @@ from reportgen.workbook.raw import (
 )
 
 _NAMESPACE: Final = "{urn:oasis:names:tc:opendocument:xmlns:%s:1.0}"
-_OFFICE, _TABLE, _TEXT, _STYLE = (_NAMESPACE % name for name in ("office", "table", "text", "style"))
-_ERROR_TYPE: Final = "{urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0}value-type"
+_OFFICE, _TABLE, _TEXT, _STYLE = (
+    _NAMESPACE % name for name in ("office", "table", "text", "style")
+)
+_ERROR_TYPE: Final = (
+    "{urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0}value-type"
+)
 _CELLS: Final = frozenset({f"{_TABLE}table-cell", f"{_TABLE}covered-table-cell"})
 _ABOVE_ROWS: Final = frozenset(
     _TABLE + name for name in ("table", "table-rows", "table-row-group", "table-header-rows")
 )
-_DURATION: Final = re.compile(r"(-?)P(?:(\d+)D)?(?:T(?:(\d+)H)?(?:(\d+)M)?(?:(\d+(?:\.\d+)?)S)?)?")  # XML Schema 1.1, 2
+_DURATION: Final = re.compile(
+    r"(-?)P(?:(\d+)D)?(?:T(?:(\d+)H)?(?:(\d+)M)?(?:(\d+(?:\.\d+)?)S)?)?"
+)  # XML Schema 1.1, 2
 _SHOWN_NUMBER: Final = re.compile(r"(\d+)(?:\.(\d+))?(%?)")
 _MANIFEST: Final = "META-INF/manifest.xml"
 _DAY: Final = timedelta(days=1)
@@ -59,7 +65,9 @@ class _Sheet:
         """Count columns and note the hidden ones; the last are often a thousand at once."""
         count = _times(element, "columns")
         if element.get(f"{_TABLE}visibility", "visible") != "visible":
-            self.hidden_columns |= set(range(self.columns + 1, min(self.columns + count, 16_384) + 1))
+            self.hidden_columns |= set(
+                range(self.columns + 1, min(self.columns + count, 16_384) + 1)
+            )
         self.columns += count
 
     def add_row(self, element: Element) -> None:
@@ -88,8 +96,16 @@ class _Sheet:
     def _repeat(self, number: int, count: int) -> None:
         """Note for a repeated row what was noted of its first."""
         for noted in (self.formats, self.uncomputed):
-            first = {place: text for place, text in noted.items() if place[0] == number} if count > 1 else {}
-            noted |= {(row, at): text for row in range(number + 1, number + count) for (_, at), text in first.items()}
+            first = (
+                {place: text for place, text in noted.items() if place[0] == number}
+                if count > 1
+                else {}
+            )
+            noted |= {
+                (row, at): text
+                for row in range(number + 1, number + count)
+                for (_, at), text in first.items()
+            }
 
     def _values(self, element: Element, number: int) -> Iterator[Value]:
         """Yield the values of a row, and note what is to be known of its cells; blank cells at its end are left out."""
@@ -117,8 +133,12 @@ class _Sheet:
         if value is None and cell.get(f"{_TABLE}formula") and not _has_value(cell):
             self.uncomputed[place] = cell.get(f"{_TABLE}formula", "")
         if shown := _shown_format(cell, value):
-            self.formats |= {(row, column + more): shown for more in range(min(_times(cell, "columns"), 16_384))}
-        down, right = (int(cell.get(f"{_TABLE}number-{name}-spanned", "1")) for name in ("rows", "columns"))
+            self.formats |= {
+                (row, column + more): shown for more in range(min(_times(cell, "columns"), 16_384))
+            }
+        down, right = (
+            int(cell.get(f"{_TABLE}number-{name}-spanned", "1")) for name in ("rows", "columns")
+        )
         if down * right > 1 and value is not None:
             last = f"{get_column_letter(column + right - 1)}{row + down - 1}"
             self.merged.append(f"{get_column_letter(column)}{row}:{last}")
@@ -152,7 +172,11 @@ def _sheets(xml: bytes) -> Iterator[_Sheet]:
     sheet: _Sheet | None = None
     for event, element in iterparse(io.BytesIO(xml), ("start", "end"), forbid_dtd=True):
         if event == "start":
-            if element.tag == f"{_TABLE}table" and above and above[-1].tag == f"{_OFFICE}spreadsheet":
+            if (
+                element.tag == f"{_TABLE}table"
+                and above
+                and above[-1].tag == f"{_OFFICE}spreadsheet"
+            ):
                 name, style = element.get(f"{_TABLE}name", ""), element.get(f"{_TABLE}style-name")
                 sheet = _Sheet(name, style not in out_of_view)
             above.append(element)
@@ -171,7 +195,9 @@ def _sheets(xml: bytes) -> Iterator[_Sheet]:
 
 
 def _is_out_of_view(style: Element) -> bool:
-    return any(of.get(f"{_TABLE}display") == "false" for of in style.iterfind(f"{_STYLE}table-properties"))
+    return any(
+        of.get(f"{_TABLE}display") == "false" for of in style.iterfind(f"{_STYLE}table-properties")
+    )
 
 
 def _is_of_sheet(above: list[Element]) -> bool:
@@ -223,7 +249,9 @@ def _duration(text: str) -> Value:
     if not found:
         return text
     days, hours, minutes, seconds = (float(number or 0) for number in found.groups()[1:])
-    length = timedelta(days=days, hours=hours, minutes=minutes, seconds=seconds) * (-1 if found[1] else 1)
+    length = timedelta(days=days, hours=hours, minutes=minutes, seconds=seconds) * (
+        -1 if found[1] else 1
+    )
     return (datetime.min + length).time() if timedelta() <= length < _DAY else length
 
 
@@ -235,7 +263,9 @@ def _text(element: Element) -> str:
     """Return the text of a paragraph: spaces, tabs and line breaks are elements there."""
     if element.tag == f"{_TEXT}s":
         return " " * min(int(element.get(f"{_TEXT}c", "1")), 1000)
-    within = {f"{_TEXT}tab": "\t", f"{_TEXT}line-break": "\n"}.get(str(element.tag), element.text or "")
+    within = {f"{_TEXT}tab": "\t", f"{_TEXT}line-break": "\n"}.get(
+        str(element.tag), element.text or ""
+    )
     return within + "".join(_text(child) + (child.tail or "") for child in element)
 
 

@@ -24,7 +24,9 @@ from reportgen.workbook.files.limits import Part
 from reportgen.workbook.raw import MOST_CELLS, Place, bounds_of, too_large
 
 _MAIN: Final = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
-_STRICT: Final = b"http://purl.oclc.org/ooxml/spreadsheetml/main"  # the same under ISO/IEC 29500-1 Strict
+_STRICT: Final = (
+    b"http://purl.oclc.org/ooxml/spreadsheetml/main"  # the same under ISO/IEC 29500-1 Strict
+)
 _RELATION: Final = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 _PACKAGE: Final = "http://schemas.openxmlformats.org/package/2006"
 
@@ -59,7 +61,9 @@ class SheetXml:
         start = _DATA.search(self.xml)
         if start and start[0].endswith(b"/>"):
             return start.span()
-        ends = list(_DATA_END.finditer(self.xml, self.xml.rfind(b"sheetData") - 20))  # 20: room for a prefix
+        ends = list(
+            _DATA_END.finditer(self.xml, self.xml.rfind(b"sheetData") - 20)
+        )  # 20: room for a prefix
         if not start or not ends:
             raise unreadable()
         return start.start(), ends[-1].end()
@@ -75,8 +79,13 @@ class SheetXml:
         """Return the merged ranges; raise RefusedError where they span more cells than a sheet may have."""
         ranges = tuple(found.decode() for found in _MERGED.findall(self.xml, self.data[1]))
         bounds = [bounds_of(cells) for cells in ranges]
-        if sum((right - left + 1) * (last - first + 1) for left, first, right, last in bounds) > MOST_CELLS:
-            raise too_large(self.name, max(bound[3] for bound in bounds), max(bound[2] for bound in bounds))
+        if (
+            sum((right - left + 1) * (last - first + 1) for left, first, right, last in bounds)
+            > MOST_CELLS
+        ):
+            raise too_large(
+                self.name, max(bound[3] for bound in bounds), max(bound[2] for bound in bounds)
+            )
         return ranges
 
     @property
@@ -101,7 +110,11 @@ class SheetXml:
     def hidden_columns(self, width: int) -> set[int]:
         """Return the numbers of the hidden columns up to a sheet's width."""
         columns = [dict(_ATTRIBUTE.findall(tag.decode())) for tag in _COLUMN.findall(self.columns)]
-        spans = [(int(column["min"]), int(column["max"])) for column in columns if is_set(column.get("hidden"))]
+        spans = [
+            (int(column["min"]), int(column["max"]))
+            for column in columns
+            if is_set(column.get("hidden"))
+        ]
         return {at for first, last in spans for at in range(first, min(last, width) + 1)}
 
     def reduced(self) -> Iterator[bytes | memoryview]:
@@ -135,7 +148,10 @@ class Source:
             "xl/workbook.xml": self._workbook(len(chosen)),
             "xl/_rels/workbook.xml.rels": _relations(
                 [
-                    *(("worksheet", f"worksheets/sheet{number}.xml") for number in range(1, len(chosen) + 1)),
+                    *(
+                        ("worksheet", f"worksheets/sheet{number}.xml")
+                        for number in range(1, len(chosen) + 1)
+                    ),
                     ("styles", "styles.xml"),
                     ("sharedStrings", "sharedStrings.xml"),
                 ]
@@ -155,13 +171,21 @@ class Source:
     def number_formats(self) -> list[str]:
         """Return the number format of each style that cells refer to by its place."""
         root = fromstring(self.styles)
-        own = {found.get("numFmtId"): found.get("formatCode", "General") for found in root.iter(f"{{{_MAIN}}}numFmt")}
-        styles = [found.get("numFmtId", "0") for found in root.iterfind(f"{{{_MAIN}}}cellXfs/{{{_MAIN}}}xf")]
+        own = {
+            found.get("numFmtId"): found.get("formatCode", "General")
+            for found in root.iter(f"{{{_MAIN}}}numFmt")
+        }
+        styles = [
+            found.get("numFmtId", "0")
+            for found in root.iterfind(f"{{{_MAIN}}}cellXfs/{{{_MAIN}}}xf")
+        ]
         return [own.get(style) or BUILTIN_FORMATS.get(int(style), "General") for style in styles]
 
     def _workbook(self, sheets: int) -> str:
         """Return the list of the sheets, under names that no library refuses."""
-        listed = "".join(f'<sheet name="s{n}" sheetId="{n}" r:id="r{n}"/>' for n in range(1, sheets + 1))
+        listed = "".join(
+            f'<sheet name="s{n}" sheetId="{n}" r:id="r{n}"/>' for n in range(1, sheets + 1)
+        )
         date1904 = '<workbookPr date1904="1"/>' if self.from_1904 else ""
         return f'<workbook xmlns="{_MAIN}" xmlns:r="{_RELATION}">{date1904}<sheets>{listed}</sheets></workbook>'
 
@@ -174,7 +198,10 @@ def _content_types(sheets: int) -> str:
         "sharedStrings.xml": "sharedStrings",
         **{f"worksheets/sheet{number}.xml": "worksheet" for number in range(1, sheets + 1)},
     }
-    listed = "".join(f'<Override PartName="/xl/{name}" ContentType="{kind}{of}+xml"/>' for name, of in parts.items())
+    listed = "".join(
+        f'<Override PartName="/xl/{name}" ContentType="{kind}{of}+xml"/>'
+        for name, of in parts.items()
+    )
     default = '<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'
     return f'<Types xmlns="{_PACKAGE}/content-types">{default}{listed}</Types>'
 
@@ -203,14 +230,17 @@ def read_package(content: bytes) -> Source:
         raise unreadable()
     return Source(
         sheets,
-        _optional(archive, related, "sharedStrings", Part.TEXTS) or f'<sst xmlns="{_MAIN}"/>'.encode(),
+        _optional(archive, related, "sharedStrings", Part.TEXTS)
+        or f'<sst xmlns="{_MAIN}"/>'.encode(),
         _number_formats(_optional(archive, related, "styles", Part.STYLES)),
         any(is_set(found.get("date1904")) for found in book.iter(f"{{{_MAIN}}}workbookPr")),
     )
 
 
 def _part(archive: Archive, name: str, kind: Part) -> bytes:
-    xml = archive.part({held.casefold(): held for held in archive.names}.get(name.casefold(), name), kind)
+    xml = archive.part(
+        {held.casefold(): held for held in archive.names}.get(name.casefold(), name), kind
+    )
     return xml.replace(_STRICT, _MAIN.encode()) if _STRICT in xml[:4000] else xml
 
 
@@ -218,7 +248,10 @@ def _targets(archive: Archive, folder: str, name: str) -> dict[str, tuple[str, s
     """Return kind and part of each relation by its id; links to other files and places are left out."""
     relations = fromstring(archive.part(name, Part.LIST), forbid_dtd=True)
     return {
-        found.get("Id", ""): (found.get("Type", "").rpartition("/")[2], _resolved(folder, found.get("Target", "")))
+        found.get("Id", ""): (
+            found.get("Type", "").rpartition("/")[2],
+            _resolved(folder, found.get("Target", "")),
+        )
         for found in relations
         if found.get("TargetMode") != "External"
     }
@@ -230,11 +263,15 @@ def _resolved(folder: str, target: str) -> str:
 
 def _optional(archive: Archive, related: dict[str, tuple[str, str]], kind: str, of: Part) -> bytes:
     held = {name.casefold() for name in archive.names}
-    names = [target for given, target in related.values() if given == kind and target.casefold() in held]
+    names = [
+        target for given, target in related.values() if given == kind and target.casefold() in held
+    ]
     return _part(archive, names[0], of) if names else b""
 
 
-def _sheets(archive: Archive, book: Element, related: dict[str, tuple[str, str]]) -> Iterator[SheetXml]:
+def _sheets(
+    archive: Archive, book: Element, related: dict[str, tuple[str, str]]
+) -> Iterator[SheetXml]:
     parts: set[str] = set()
     for sheet in book.iterfind(f"{{{_MAIN}}}sheets/{{{_MAIN}}}sheet"):
         key = next(value for name, value in sheet.items() if name.endswith("}id"))
@@ -244,7 +281,9 @@ def _sheets(archive: Archive, book: Element, related: dict[str, tuple[str, str]]
         parts.add(target.casefold())
         if kind == "worksheet":
             in_view = sheet.get("state", "visible") == "visible"
-            yield SheetXml(sheet.get("name", ""), in_view, _part(archive, target, Part.SHEET), target)
+            yield SheetXml(
+                sheet.get("name", ""), in_view, _part(archive, target, Part.SHEET), target
+            )
 
 
 def is_set(value: str | None) -> bool:
@@ -262,7 +301,9 @@ def _number_formats(styles: bytes) -> bytes:
     root.extend(fromstring(_BARE_STYLES))
     group = SubElement(root, f"{{{_MAIN}}}cellXfs")
     for style in given.iterfind(f"{{{_MAIN}}}cellXfs/{{{_MAIN}}}xf"):
-        SubElement(group, f"{{{_MAIN}}}xf", numFmtId=style.get("numFmtId", "0"), applyNumberFormat="1")
+        SubElement(
+            group, f"{{{_MAIN}}}xf", numFmtId=style.get("numFmtId", "0"), applyNumberFormat="1"
+        )
     if not len(group):
         SubElement(group, f"{{{_MAIN}}}xf", numFmtId="0")
     return tostring(root)
