@@ -13,9 +13,11 @@ OBJECTS_BETWEEN: Final = (
 
 
 def run() -> None:
-    """Run a command; Ctrl-C while it is still being loaded, or already ends, says no more than at another time.
+    """Run a command; Ctrl-C while it is still being loaded, or already ends, says no more than at
+    another time.
 
-    Output that finds no room ends it with one line; where nobody reads the output any more, without a word.
+    Output that finds no room ends it with one line; where nobody reads the output any more, without
+    a word.
     """
     gc.set_threshold(OBJECTS_BETWEEN)
     atexit.register(gc.freeze)  # what is left goes with the process, without a last look for cycles
@@ -37,7 +39,9 @@ def run() -> None:
 
 
 def _drop_output() -> None:
-    """Let what is still to be written go nowhere, so that the end of the process does not try once more."""
+    """Let what is still to be written go nowhere, so that the end of the process does not try once
+    more.
+    """
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, 1)
 

@@ -74,13 +74,17 @@ FACTOR = click.option(
     "factors",
     multiple=True,
     metavar="NAME=LEVEL,LEVEL...",
-    help='In place of treatments: what is varied, with its levels, as in light=low,high or "feed (g/L)=0,1,2,4". Give '
-    "it twice to combine two. The first level is the reference.",
+    help=(
+        'In place of treatments: what is varied, with its levels, as in light=low,high or "feed'
+        ' (g/L)=0,1,2,4". Give it twice to combine two. The first level is the reference.'
+    ),
 )
 
 
 def _planned(treatments: tuple[str, ...], factors: tuple[str, ...], **sizes: int) -> "Plan":
-    """Return the plan of a trial of treatments or of factors; raise UsageError where neither or both are given."""
+    """Return the plan of a trial of treatments or of factors; raise UsageError where neither or
+    both are given.
+    """
     from reportgen.workbook.plan import PlanError, planned, planned_of_factors
     from reportgen.workbook.planned_factors import FactorError, factors_typed
 
@@ -142,8 +146,10 @@ def _planned(treatments: tuple[str, ...], factors: tuple[str, ...], **sizes: int
     "recorded",
     multiple=True,
     metavar="WORDS",
-    help="What is recorded beside weights, commas between: growth, harvests, water, energy, devices, light, climate, "
-    "costs, tariff, instruments, photos; or all. Each brings its sheet.",
+    help=(
+        "What is recorded beside weights, commas between: growth, harvests, water, energy, devices,"
+        " light, climate, costs, tariff, instruments, photos; or all. Each brings its sheet."
+    ),
 )
 @click.option(
     "--start",
@@ -155,7 +161,10 @@ def _planned(treatments: tuple[str, ...], factors: tuple[str, ...], **sizes: int
     "--weeks",
     type=click.IntRange(0, 520),
     default=0,
-    help="Rows on the sheet Growth for every tray at the start and after each of so many weeks; needs --start.",
+    help=(
+        "Rows on the sheet Growth for every tray at the start and after each of so many weeks;"
+        " needs --start."
+    ),
 )
 @click.option(
     "--each-plant",
@@ -167,7 +176,10 @@ def _planned(treatments: tuple[str, ...], factors: tuple[str, ...], **sizes: int
     "--labels",
     type=click.Path(path_type=Path, dir_okay=False),
     metavar="FILE.pdf",
-    help="Also write a label for every tray, 24 on a page of A4, its code in large type and as a QR code.",
+    help=(
+        "Also write a label for every tray, 24 on a page of A4, its code in large type and as a QR"
+        " code."
+    ),
 )
 @click.option(
     "--blind",
@@ -177,9 +189,10 @@ def _planned(treatments: tuple[str, ...], factors: tuple[str, ...], **sizes: int
 def new(file: Path, recorded: tuple[str, ...], language: str, **given: Any) -> None:
     """Write a blank workbook, every tray given its place at random.
 
-    With blocks the places are drawn within each block; without, all over. Seed and method stand on the sheet Trial.
-    Name treatments, or factors: --factor light=low,high --factor "feed (g/L)=0,1,2" gives all combinations.
-    It has the sheets for weights alone: --with brings those of whatever else is recorded.
+    With blocks the places are drawn within each block; without, all over. Seed and method stand on
+    the sheet Trial. Name treatments, or factors: --factor light=low,high --factor "feed
+    (g/L)=0,1,2" gives all combinations. It has the sheets for weights alone: --with brings those of
+    whatever else is recorded.
     """
     from reportgen import pipeline
     from reportgen.render.pdf import PdfUnavailable
@@ -220,7 +233,9 @@ def _refuse_new(file: Path, labels: Path | None, *, blind: bool) -> None:
 
 
 def _planned_weekly(given: dict[str, Any]) -> "Plan":
-    """Return the plan that was typed, growth measured weekly; raise PlanError where it cannot be a trial."""
+    """Return the plan that was typed, growth measured weekly; raise PlanError where it cannot be a
+    trial.
+    """
     from reportgen.workbook.plan import measured_weekly
 
     start, weeks, each_plant = given.pop("start"), given.pop("weeks"), given.pop("each_plant")
@@ -343,17 +358,20 @@ OPTIONS_OF_TRAYS = {
     help="With --light: the light of a day to agree in, mol/m2/d.",
 )
 def plan(workbooks: tuple[Path, ...], seed: int, figure: Path | None, **given: Any) -> None:
-    """Tell how many trays a trial needs, and end in the command that lays it out; or match the light.
+    """Tell how many trays a trial needs, and end in the command that lays it out; or match the
+    light.
 
-    With factors the difference is one between two levels of a factor, averaged over the other factor.
+    With factors the difference is one between two levels of a factor, averaged over the other
+    factor.
 
-    How much trays and plants vary is learnt from workbooks of earlier trials, or typed as coefficients of variation
-    with --between and --within; without either, typical values are taken. At a terminal it asks for what was not
-    given, one question at a time.
+    How much trays and plants vary is learnt from workbooks of earlier trials, or typed as
+    coefficients of variation with --between and --within; without either, typical values are taken.
+    At a terminal it asks for what was not given, one question at a time.
 
-    With --light a workbook that has the sheets Treatments and Light, and need not be finished, tells at which height
-    each treatment has the wanted light, or for how many hours a day: by readings of PPFD at several heights, never
-    beyond them. Without --ppfd and --dli the level is the middle of what all treatments reach.
+    With --light a workbook that has the sheets Treatments and Light, and need not be finished,
+    tells at which height each treatment has the wanted light, or for how many hours a day: by
+    readings of PPFD at several heights, never beyond them. Without --ppfd and --dli the level is
+    the middle of what all treatments reach.
     """
     from reportgen import pipeline
     from reportgen.model.problem import WorkbookError
@@ -460,9 +478,11 @@ def _power_target(*, asks: bool, **given: Any) -> "PowerTarget":
         plants or 6,
         given["power"] / 100,
         given["level"] / 100,
-        _combinations(treatments, factors)
-        if factors
-        else _compared(treatments or ("reference", "treatment")),
+        (
+            _combinations(treatments, factors)
+            if factors
+            else _compared(treatments or ("reference", "treatment"))
+        ),
         bool(blocked),
         _factors_to_plan(factors),
     )
@@ -564,8 +584,10 @@ def _ask_for_workbooks() -> tuple[Path, ...]:
     "--cluster",
     default="",
     metavar="ADDRESS",
-    help="Build on the Dask cluster whose scheduler is there. What is sent is not encrypted, and its workers run as "
-    "they are told: use a cluster that is yours.",
+    help=(
+        "Build on the Dask cluster whose scheduler is there. What is sent is not encrypted, and its"
+        " workers run as they are told: use a cluster that is yours."
+    ),
 )
 def build(
     workbooks: tuple[Path, ...],
@@ -577,10 +599,11 @@ def build(
 ) -> None:
     """Build the site of one or more workbooks, or of every workbook in a folder.
 
-    Open site/index.html when it is done. A workbook with errors is not built: every error is named with its
-    cell, and the last good report stays as it was. A report whose workbook did not change is not built again. A file
-    in the site's folder that no build wrote is never overwritten without --force. A trial that is not harvested yet
-    gets an interim report, which compares nothing and never takes the place of a final one.
+    Open site/index.html when it is done. A workbook with errors is not built: every error is named
+    with its cell, and the last good report stays as it was. A report whose workbook did not change
+    is not built again. A file in the site's folder that no build wrote is never overwritten without
+    --force. A trial that is not harvested yet gets an interim report, which compares nothing and
+    never takes the place of a final one.
     """
     from reportgen import pipeline
     from reportgen.executors import ClusterUnavailable
@@ -622,7 +645,8 @@ def _tell_passed_over(workbooks: tuple[Path, ...], file: Path | None) -> None:
     here = None if file else pipeline.settings_passed_over(workbooks)
     if here:
         click.echo(
-            f"{here} in this folder is not used, as the workbooks lie elsewhere. To use it: --settings {here}",
+            f"{here} in this folder is not used, as the workbooks lie elsewhere. To use it:"
+            f" --settings {here}",
             err=True,
         )
 
@@ -630,8 +654,8 @@ def _tell_passed_over(workbooks: tuple[Path, ...], file: Path | None) -> None:
 def _tell_unlisted(target: Path, names: tuple[str, ...]) -> None:
     for name in names:
         click.echo(
-            f"{target / name} is of an earlier build and was left as it is: no workbook of that name was named now. "
-            "Delete the folder if the report is to go.",
+            f"{target / name} is of an earlier build and was left as it is: no workbook of that"
+            " name was named now. Delete the folder if the report is to go.",
             err=True,
         )
 
@@ -642,7 +666,8 @@ def _tell_unlisted(target: Path, names: tuple[str, ...]) -> None:
 def verify(site: Path, as_json: bool) -> None:
     """Compare a site with its notes of what was built, and change nothing.
 
-    Names each file that differs, that is missing, or that no build wrote. Exits with 1 where there is one.
+    Names each file that differs, that is missing, or that no build wrote. Exits with 1 where there
+    is one.
     """
     import json
 
@@ -696,8 +721,8 @@ def preview(
 ) -> None:
     """Show the site of a folder's workbooks in the browser, and build it anew on each save.
 
-    A workbook with errors shows them in place of its report, and the last good report is a link away. Only this
-    computer can see the preview. Ctrl-C ends it.
+    A workbook with errors shows them in place of its report, and the last good report is a link
+    away. Only this computer can see the preview. Ctrl-C ends it.
     """
     import contextlib
     import tempfile
@@ -746,7 +771,10 @@ def _of_the_list(results: "list[Built]", failed: list[str], listed: tuple[str, .
     """Return what became of the list of trials in a build of which some workbooks failed."""
     built = {one.page.parent.name for one in results if one.page}
     if set(listed) == built:
-        return f"The list of trials and the feed name what was built. Not in them: {', '.join(failed)}."
+        return (
+            "The list of trials and the feed name what was built. Not in them:"
+            f" {', '.join(failed)}."
+        )
     return "The list of trials and the feed were left as they were: they wait for every workbook."
 
 
@@ -769,15 +797,21 @@ def _outcome(built: "Built") -> str:
     "--json",
     "as_json",
     is_flag=True,
-    help='Print {"problems": [...], "next": [...]} for scripts, every problem by itself, each with its workbook.',
+    help=(
+        'Print {"problems": [...], "next": [...]} for scripts, every problem by itself, each with'
+        " its workbook."
+    ),
 )
 @click.option(
     "--marked",
     "copy",
     type=click.Path(path_type=Path, dir_okay=False),
     metavar="COPY",
-    help="Also write a copy of the one workbook, to look at: each problem is a comment and a fill on its cells, and "
-    "all are listed on its first sheet. An earlier marked copy of that name is overwritten.",
+    help=(
+        "Also write a copy of the one workbook, to look at: each problem is a comment and a fill on"
+        " its cells, and all are listed on its first sheet. An earlier marked copy of that name is"
+        " overwritten."
+    ),
 )
 @click.option(
     "--today",
@@ -795,8 +829,8 @@ def check(
 ) -> None:
     """Check workbooks and name every problem with its cell, without building anything.
 
-    Errors come first, then cautions and remarks; alike ones are one line. Of a trial that is not harvested yet it says
-    what is still to come, which is no error, and what to record next.
+    Errors come first, then cautions and remarks; alike ones are one line. Of a trial that is not
+    harvested yet it says what is still to come, which is no error, and what to record next.
     """
     from reportgen import pipeline
     from reportgen.model.problem import Severity, WorkbookError
@@ -852,11 +886,12 @@ def check(
 def adopt(log: tuple[Path, ...], no_input: bool, as_json: bool, answers: Path | None) -> None:
     """Take in a spreadsheet in your own layout: .xlsx, .xls, .ods, .csv. It is never changed.
 
-    Where LOG is a trial workbook, the further files are the exports of loggers and meters whose rows are added to it.
+    Where LOG is a trial workbook, the further files are the exports of loggers and meters whose
+    rows are added to it.
 
-    Shows what it understood, asks what only you know, and writes LOG.adopt.toml beside the file, which check and build
-    then use. Run it again to go on where you stopped: what you wrote in the settings file stays. Ends with exit code 0
-    where nothing is open.
+    Shows what it understood, asks what only you know, and writes LOG.adopt.toml beside the file,
+    which check and build then use. Run it again to go on where you stopped: what you wrote in the
+    settings file stays. Ends with exit code 0 where nothing is open.
     """
     from functools import partial
 
@@ -955,7 +990,9 @@ def _tell(checked: "Checked", *, whole: bool) -> None:
 
 
 def _tell_checked(checked: "Checked") -> None:
-    """Print what was read of a log, problems, what to record next, and in the last line how many there are."""
+    """Print what was read of a log, problems, what to record next, and in the last line how many
+    there are.
+    """
     name = click.format_filename(checked.source.name)
     _tell_read_back(name, checked.read_back)
     if checked.problems:
@@ -979,7 +1016,9 @@ def _tell_read_back(name: str, read: "ReadBack | None") -> None:
 
 
 def _unwritten(error: OSError) -> Exception:
-    """Return what a user is told of a file that cannot be written; the error itself where it is of the output."""
+    """Return what a user is told of a file that cannot be written; the error itself where it is of
+    the output.
+    """
     if error.filename is None:
         return error
     return click.ClickException(f"{error.filename} cannot be written: {error.strerror or error}.")

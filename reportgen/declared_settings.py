@@ -24,7 +24,9 @@ Check = Callable[[Any], str]  # what is expected, empty where the value is right
 
 @dataclass(frozen=True)
 class Setting:
-    """A setting: its name, what it does, what holds without it, a value as TOML has it, and the check of a value."""
+    """A setting: its name, what it does, what holds without it, a value as TOML has it, and the
+    check of a value.
+    """
 
     name: str
     purpose: str
@@ -137,7 +139,8 @@ SETTINGS: Final = (
     ),
     Setting(
         "domain",
-        "writes `CNAME`, by which hosts of static pages serve a domain of your own; gives the address too",
+        "writes `CNAME`, by which hosts of static pages serve a domain of your own; gives the"
+        " address too",
         "no such file",
         'domain = "trials.example.org"',
         _domain,
@@ -179,8 +182,8 @@ SETTINGS: Final = (
     ),
     Setting(
         "templates",
-        "a folder whose templates are laid over those of reportgen; below the settings file, unless `--settings` "
-        "names it",
+        "a folder whose templates are laid over those of reportgen; below the settings file, unless"
+        " `--settings` names it",
         "those of reportgen",
         'templates = "my-templates"',
         _text,

@@ -1,8 +1,10 @@
-"""Which way texts run: what comes from elsewhere is set apart, so that it turns nothing round beside it.
+"""Which way texts run: what comes from elsewhere is set apart, so that it turns nothing round
+beside it.
 
-By the Unicode Bidirectional Algorithm (UAX #9) a text that runs from right to left takes digits and signs behind it
-along: "חם 20%" reads "% 20" after the name. Within an isolate (FSI ... PDI) it cannot. A report is in a language that
-runs from left to right; where no letter runs the other way the algorithm moves nothing, and no isolate is needed.
+By the Unicode Bidirectional Algorithm (UAX #9) a text that runs from right to left takes digits and
+signs behind it along: "חם 20%" reads "% 20" after the name. Within an isolate (FSI ... PDI) it
+cannot. A report is in a language that runs from left to right; where no letter runs the other way
+the algorithm moves nothing, and no isolate is needed.
 """
 
 import re
@@ -18,7 +20,8 @@ POP: Final = "\N{POP DIRECTIONAL ISOLATE}"
 # The property Bidi_Control of the Unicode Character Database, PropList.txt.
 CONTROLS: Final = re.compile(r"[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 
-# The ranges that DerivedBidiClass.txt of the same database keeps for letters from right to left, R and AL.
+# The ranges that DerivedBidiClass.txt of the same database keeps for letters from right to left, R
+# and AL.
 _RIGHT: Final = r"\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff\U00010800-\U00010fff\U0001e800-\U0001efff"
 RIGHT_TO_LEFT: Final = re.compile(f"[{_RIGHT}]")
 _WORDS: Final = (
@@ -30,7 +33,9 @@ _names: ContextVar[tuple[str, ...]] = ContextVar("names", default=())
 
 @contextmanager
 def using(names: Iterable[str]) -> Iterator[None]:
-    """Set these texts apart as wholes, wherever they stand in others, for as long as the context lasts."""
+    """Set these texts apart as wholes, wherever they stand in others, for as long as the context
+    lasts.
+    """
     token = _names.set(tuple(names))
     try:
         yield
@@ -60,7 +65,8 @@ def right_to_left(texts: Iterable[object]) -> tuple[str, ...]:
 def isolated(text: str) -> str:
     """Return a text in which whatever runs from right to left stands in an isolate of its own.
 
-    The names in use are kept whole, digits and signs at their ends included. Controls that came with the text go.
+    The names in use are kept whole, digits and signs at their ends included. Controls that came
+    with the text go.
     """
     plain = without_controls(text)
     if not runs_right_to_left(plain):

@@ -64,14 +64,17 @@ def processes(number: int) -> Workers | None:
 
 
 def _end_at_once() -> None:
-    """Let Ctrl-C end a worker without a word; the process that started it says what there is to say."""
+    """Let Ctrl-C end a worker without a word; the process that started it says what there is to
+    say.
+    """
     signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def cluster(address: str, program: Callable[[], str]) -> Workers:
     """Return workers on the Dask cluster whose scheduler is at `address`.
 
-    `program` gives a digest of the program: every worker must give the same. Raises ClusterUnavailable.
+    `program` gives a digest of the program: every worker must give the same. Raises
+    ClusterUnavailable.
     """
     try:
         distributed: Any = import_module("distributed")  # without types of its own
@@ -116,7 +119,9 @@ class _Pool(Generic[Item, Result]):
         raise BrokenExecutor("no worker can be started")
 
     def taken(self, item: Item | None, future: Future[Result] | None) -> Result | Lost | None:
-        """Return a result; an item whose worker was lost, maybe through another's fault, is tried once more alone."""
+        """Return a result; an item whose worker was lost, maybe through another's fault, is tried
+        once more alone.
+        """
         if item is None or future is None:
             return None
         try:
@@ -144,7 +149,8 @@ def in_order(
     items: Iterable[tuple[Key, Item | None]],
     workers: Workers | None,
 ) -> Iterator[tuple[Key, Result | Lost | None]]:
-    """Yield each key with what `task` makes of its item, in order; a key without an item needs no work.
+    """Yield each key with what `task` makes of its item, in order; a key without an item needs no
+    work.
 
     What `task` raises is raised here. `workers` None does all in this process.
     """

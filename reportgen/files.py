@@ -1,7 +1,9 @@
-"""Write files so that each is whole or absent, and change a site in as few steps as the system allows.
+"""Write files so that each is whole or absent, and change a site in as few steps as the system
+allows.
 
-What is new is written into a hidden folder beside its place, brought to the disk, and then renamed. Where one rename is
-not enough, a journal in the hidden folder names the others: `finish` takes it up where a build was killed.
+What is new is written into a hidden folder beside its place, brought to the disk, and then renamed.
+Where one rename is not enough, a journal in the hidden folder names the others: `finish` takes it
+up where a build was killed.
 """
 
 import contextlib
@@ -23,7 +25,8 @@ from reportgen.paths import lies_within
 TEMPORARY: Final = ".reportgen-"  # how the name of each hidden file or folder begins
 LOCK: Final = f"{TEMPORARY}lock"
 NEW: Final = "new"  # within a hidden folder: what waits to be seen
-OLD: Final = "old"  # within a hidden folder: what was seen before, where two folders cannot be exchanged in one step
+# within a hidden folder: what was seen before, where two folders cannot be exchanged in one step
+OLD: Final = "old"
 JOURNAL: Final = "journal.json"
 SYNCED_AT_ONCE: Final = 8  # files; the file system brings them to the disk in one transaction
 TO_SYNC: Final = (
@@ -70,9 +73,9 @@ def write_folder(
 ) -> None:
     """Show a folder of the site with its new files, all in one step.
 
-    The names of `files` are relative to the folder. `replaced` pairs each file of an earlier build with its SHA-256:
-    such a file goes, unless it is new too. Every other file in the folder stays. Raises OSError, with the name of the
-    file or folder in `filename`; the folder is as it was then.
+    The names of `files` are relative to the folder. `replaced` pairs each file of an earlier build
+    with its SHA-256: such a file goes, unless it is new too. Every other file in the folder stays.
+    Raises OSError, with the name of the file or folder in `filename`; the folder is as it was then.
     """
     folder = site / name
     require_folder(folder)
@@ -94,11 +97,13 @@ def require_folder(path: Path) -> None:
 
 
 def write_files(site: Path, files: Mapping[str, bytes], replaced: Mapping[str, str]) -> None:
-    """Show new files of the site together, in their order, each by a rename; then remove the replaced ones.
+    """Show new files of the site together, in their order, each by a rename; then remove the
+    replaced ones.
 
-    All of them find room on the disk before the first is shown, and a journal has the next run show the rest where
-    this one is killed. `replaced` pairs each file of an earlier build with its SHA-256: such a file goes, unless it is
-    new too. Raises OSError, with the file's name in `filename`.
+    All of them find room on the disk before the first is shown, and a journal has the next run show
+    the rest where this one is killed. `replaced` pairs each file of an earlier build with its
+    SHA-256: such a file goes, unless it is new too. Raises OSError, with the file's name in
+    `filename`.
     """
     changed = {name: content for name, content in files.items() if not _holds(site / name, content)}
     old = {name: known for name, known in replaced.items() if name not in files and is_within(name)}
@@ -140,11 +145,14 @@ def _finish(site: Path, hidden: Path) -> None:
     _remove(hidden)
 
 
-# ---- one step ----------------------------------------------------------------------------------------------
+# ---- one step ------------------------------------------------------------------------------------
 
 
 def exchange(one: Path, other: Path) -> bool:
-    """Exchange two folders in one step; False where the system or the disk cannot. Raises OSError."""
+    """Exchange two folders in one step; False where the system or the disk cannot.
+
+    Raises OSError.
+    """
     renameat2 = _renameat2()
     if renameat2 is None:
         return False
@@ -175,7 +183,9 @@ def _show(new: Path, folder: Path, hidden: Path) -> None:
 
 
 def _show_in_two_steps(new: Path, folder: Path, hidden: Path) -> None:
-    """Put the old folder aside and the new one in its place; the journal has the next run do what is left of it."""
+    """Put the old folder aside and the new one in its place; the journal has the next run do what
+    is left of it.
+    """
     _write_journal(hidden, {"folder": folder.name})
     try:
         os.rename(folder, hidden / OLD)
@@ -194,7 +204,9 @@ def _show_one_of_two(folder: Path, hidden: Path) -> None:
 
 
 def _show_files(site: Path, hidden: Path) -> None:
-    """Show the files that a journal names and that still wait, in its order, and remove those that they replace."""
+    """Show the files that a journal names and that still wait, in its order, and remove those that
+    they replace.
+    """
     journal = _journal(hidden)
     for name in journal["files"]:
         waiting, path = hidden / NEW / name, site / name
@@ -219,11 +231,14 @@ def as_written(site: Path, name: str, known: str) -> bool:
     return lies_within(path, site) and digest(path) == known
 
 
-# ---- the journal -------------------------------------------------------------------------------------------
+# ---- the journal ---------------------------------------------------------------------------------
 
 
 def _write_journal(hidden: Path, journal: Mapping[str, Any]) -> None:
-    """Write what is to be shown. From now on it is shown, be it by the next run; a journal in part counts as none."""
+    """Write what is to be shown.
+
+    From now on it is shown, be it by the next run; a journal in part counts as none.
+    """
     path = hidden / JOURNAL
     path.write_text(json.dumps(journal), "utf-8")
     _bring_to_disk([path])
@@ -231,7 +246,9 @@ def _write_journal(hidden: Path, journal: Mapping[str, Any]) -> None:
 
 
 def _journal(hidden: Path) -> dict[str, Any]:
-    """Return the journal in a hidden folder; empty where there is none, not a whole one, or one of no use."""
+    """Return the journal in a hidden folder; empty where there is none, not a whole one, or one of
+    no use.
+    """
     try:
         journal = json.loads((hidden / JOURNAL).read_bytes())
         names = [
@@ -250,7 +267,7 @@ def is_within(name: str) -> bool:
     return bool(path.parts) and not path.is_absolute() and ".." not in path.parts
 
 
-# ---- the hidden folder -------------------------------------------------------------------------------------
+# ---- the hidden folder ---------------------------------------------------------------------------
 
 
 @contextlib.contextmanager
@@ -275,7 +292,9 @@ def _remove(hidden: Path) -> None:
 
 
 def _lay_out(new: Path, files: Mapping[str, bytes], old: Path) -> None:
-    """Write files into a new folder; one that the old folder holds already is linked where the disk can do so."""
+    """Write files into a new folder; one that the old folder holds already is linked where the disk
+    can do so.
+    """
     new.mkdir()
     if old.is_dir():
         shutil.copymode(old, new)
@@ -330,7 +349,7 @@ def _holds(path: Path, content: bytes) -> bool:
     return path.is_file() and path.stat().st_size == len(content) and path.read_bytes() == content
 
 
-# ---- to the disk -------------------------------------------------------------------------------------------
+# ---- to the disk ---------------------------------------------------------------------------------
 
 
 def _bring_to_disk_with_folders(folder: Path) -> None:

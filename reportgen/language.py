@@ -1,9 +1,10 @@
-"""The language of a report: its texts by gettext catalogues, its numbers, dates and lists by the Unicode CLDR.
+"""The language of a report: its texts by gettext catalogues, its numbers, dates and lists by the
+Unicode CLDR.
 
-What is made within `using(of("es"))` is in Spanish. The English texts are the message identifiers, with named
-placeholders; `locale/<language>/LC_MESSAGES/reportgen.po` holds what a translator writes, `reportgen.mo` beside it
-what the program reads. English sets the per cent sign close, as newspapers do, and a thin space between groups of
-three digits.
+What is made within `using(of("es"))` is in Spanish. The English texts are the message identifiers,
+with named placeholders; `locale/<language>/LC_MESSAGES/reportgen.po` holds what a translator
+writes, `reportgen.mo` beside it what the program reads. English sets the per cent sign close, as
+newspapers do, and a thin space between groups of three digits.
 """
 
 import re
@@ -27,7 +28,9 @@ UNIT_OF_WEIGHT: Final = re.compile(r"\b(?:k?g|oz|lb)\b")
 
 @dataclass(frozen=True)
 class Language:
-    """A language: its BCP 47 tag, the catalogue of its texts, the CLDR locale of its numbers, dates and lists."""
+    """A language: its BCP 47 tag, the catalogue of its texts, the CLDR locale of its numbers, dates
+    and lists.
+    """
 
     tag: str
     texts: NullTranslations
@@ -66,7 +69,9 @@ def container() -> str:
 
 @contextmanager
 def calling_units(container: str) -> Iterator[None]:
-    """Call experimental units `tray` or `pot`, in texts and units, for as long as the context lasts."""
+    """Call experimental units `tray` or `pot`, in texts and units, for as long as the context
+    lasts.
+    """
     token = _container.set(container)
     try:
         yield
@@ -75,13 +80,16 @@ def calling_units(container: str) -> Iterator[None]:
 
 
 def is_spoken(tag: str) -> bool:
-    """Return whether there is a catalogue for the language of a BCP 47 tag; the program's own texts are in English."""
+    """Return whether there is a catalogue for the language of a BCP 47 tag; the program's own texts
+    are in English.
+    """
     return _primary(tag) == ENGLISH.tag or _catalogue(_primary(tag)).is_file()
 
 
 @cache
 def of(tag: str) -> Language:
-    """Return the language of a BCP 47 tag such as `es` or `es-MX`, English where it has no catalogue.
+    """Return the language of a BCP 47 tag such as `es` or `es-MX`, English where it has no
+    catalogue.
 
     A region's numbers and dates are those of the region where the CLDR has it.
     """
@@ -110,7 +118,9 @@ def _locale(tag: str, primary: str) -> str:
 
 
 def marked(message: str) -> str:
-    """Return a message as it is, marked for the catalogues: for texts that are translated where they are shown."""
+    """Return a message as it is, marked for the catalogues: for texts that are translated where
+    they are shown.
+    """
     return message
 
 
@@ -119,7 +129,8 @@ def marked_plural(one: str, many: str) -> tuple[str, str]:
     return one, many
 
 
-OF_TRAITS: Final = {  # labels of what is made of measurements of growth, or of pickings of one grade
+# labels of what is made of measurements of growth, or of pickings of one grade
+OF_TRAITS: Final = {
     "Relative growth rate": marked("Relative growth rate ({trait})"),
     "Last measured": marked("{trait} when last measured"),
     "Share of a grade": marked("Share of grade {trait}"),
@@ -127,23 +138,31 @@ OF_TRAITS: Final = {  # labels of what is made of measurements of growth, or of 
 
 
 def say(message: str, /, **values: object) -> str:
-    """Return a message in the current language, its placeholders filled; one that no catalogue has stays as it is."""
+    """Return a message in the current language, its placeholders filled; one that no catalogue has
+    stays as it is.
+    """
     said = current().texts.gettext(message) if message else ""
     return _filled(said, values) if values else said
 
 
 def say_as(context: str, message: str, /, **values: object) -> str:
-    """Return a message as `say` does where one English text has several meanings that `context` tells apart."""
+    """Return a message as `say` does where one English text has several meanings that `context`
+    tells apart.
+    """
     return _filled(current().texts.pgettext(context, message), values)
 
 
 def plural(one: str, many: str, count: int, /, **values: object) -> str:
-    """Return the form of a message that goes with a count, which stands in its placeholder `number`."""
+    """Return the form of a message that goes with a count, which stands in its placeholder
+    `number`.
+    """
     return _filled(current().texts.ngettext(one, many, count), {"number": count, **values})
 
 
 class _PlainFormatter(Formatter):
-    """Fills placeholders that are names alone: a template of a stranger's may say `{report.__class__}`."""
+    """Fills placeholders that are names alone: a template of a stranger's may say
+    `{report.__class__}`.
+    """
 
     def get_field(
         self, field_name: str, args: Sequence[object], kwargs: Mapping[str, object]
@@ -159,7 +178,9 @@ def _filled(message: str, values: Mapping[str, object]) -> str:
 
 
 def label(text: str, trait: str = "") -> str:
-    """Return the label of a measure in the current language; that of one out of growth names its trait."""
+    """Return the label of a measure in the current language; that of one out of growth names its
+    trait.
+    """
     return say(OF_TRAITS[text], trait=say(trait)) if trait else say(text)
 
 

@@ -1,4 +1,6 @@
-"""Let one run at a time write into a folder; the lock is the system's, so that it goes with the process."""
+"""Let one run at a time write into a folder; the lock is the system's, so that it goes with the
+process.
+"""
 
 import contextlib
 import os
@@ -26,10 +28,12 @@ def on_stderr(line: str) -> None:
 def locked(
     folder: Path, *, wait: bool = True, said: Callable[[str], None] = on_stderr
 ) -> Iterator[None]:
-    """Hold the lock of a folder, which is made where it is not there, and goes at the end where it is empty.
+    """Hold the lock of a folder, which is made where it is not there, and goes at the end where it
+    is empty.
 
-    Where another run holds the lock, one line is `said` and this one waits; with `wait` False it raises FolderInUse.
-    Raises OSError, with the folder in `filename`, where no file can be written there.
+    Where another run holds the lock, one line is `said` and this one waits; with `wait` False it
+    raises FolderInUse. Raises OSError, with the folder in `filename`, where no file can be written
+    there.
     """
     made = _make(folder)
     lock = FileLock(folder / LOCK)
@@ -88,7 +92,10 @@ def _await(lock: FileLock, folder: Path) -> None:
 
 
 def _note_holder(path: Path) -> None:
-    """Write into the lock who holds it, for those who wait. Some systems do not let a locked file be written."""
+    """Write into the lock who holds it, for those who wait.
+
+    Some systems do not let a locked file be written.
+    """
     since = datetime.now(UTC).strftime("%Y-%m-%d %H:%M:%S")
     with contextlib.suppress(OSError):
         path.write_text(

@@ -1,4 +1,6 @@
-"""Keep beside what was built a note of what it was built from, so that it is built again only where that changed."""
+"""Keep beside what was built a note of what it was built from, so that it is built again only where
+that changed.
+"""
 
 import hashlib
 import json
@@ -26,13 +28,16 @@ DISTRIBUTION: Final = "reportgen-trials"
 
 @dataclass(frozen=True)
 class Entry:
-    """What was built, and from what. It lies on the web beside the pages, and says nothing that they do not say.
+    """What was built, and from what.
 
-    `made_of` is a digest of everything that went in, `files` pairs the name of each file, relative to the site, with
-    the SHA-256 of its content. `report` is what the list of trials shows of a report, `findings` and `photos` are those
-    of its workbook, `to_pool` is what its trial brings to comparisons with others; the entry of what the reports share
-    has none of these, and names in `trials` the folders of the reports that it lists. `result` is a digest of what the
-    report finds, `changed_at` when that last changed, empty for the first result.
+    It lies on the web beside the pages, and says nothing that they do not say.
+
+    `made_of` is a digest of everything that went in, `files` pairs the name of each file, relative
+    to the site, with the SHA-256 of its content. `report` is what the list of trials shows of a
+    report, `findings` and `photos` are those of its workbook, `to_pool` is what its trial brings to
+    comparisons with others; the entry of what the reports share has none of these, and names in
+    `trials` the folders of the reports that it lists. `result` is a digest of what the report
+    finds, `changed_at` when that last changed, empty for the first result.
     """
 
     made_of: str
@@ -48,9 +53,11 @@ class Entry:
 
 @dataclass(frozen=True)
 class Noted:
-    """What a note of any version of the program tells: the SHA-256 of each file by name, the folders it lists.
+    """What a note of any version of the program tells: the SHA-256 of each file by name, the
+    folders it lists.
 
-    `result` is a digest of a report's result and `changed_at` when it changed; both are empty where that is not known.
+    `result` is a digest of a report's result and `changed_at` when it changed; both are empty where
+    that is not known.
     """
 
     files: Mapping[str, str]
@@ -60,7 +67,9 @@ class Noted:
 
 
 def listed(report: Report) -> Report:
-    """Return a report without what only its own page shows; the list of trials is made from this alone."""
+    """Return a report without what only its own page shows; the list of trials is made from this
+    alone.
+    """
     return replace(report, sections=(), annex=(), results="", data=())
 
 
@@ -92,7 +101,9 @@ def _sealed(content: Mapping[str, Any]) -> bytes:
 
 
 def read(file: Path) -> Entry | None:
-    """Return the entry in a file; None where there is none, or not as this version of the program wrote it."""
+    """Return the entry in a file; None where there is none, or not as this version of the program
+    wrote it.
+    """
     try:
         content = file.read_bytes()
         entry: Entry = _typed(Entry, json.loads(content)["entry"])
@@ -102,7 +113,9 @@ def read(file: Path) -> Entry | None:
 
 
 def noted(file: Path) -> Noted | None:
-    """Return what the note in a file tells, whichever version wrote it; None where it is none, or changed by hand."""
+    """Return what the note in a file tells, whichever version wrote it; None where it is none, or
+    changed by hand.
+    """
     try:
         content = file.read_bytes()
         entry = json.loads(content)["entry"]
@@ -133,7 +146,9 @@ def _typed(kind: Any, value: Any) -> Any:
 
 
 def _kind_of(value: dict[str, Any], kinds: Iterable[Any]) -> Any:
-    """Return the dataclass of several that has the fields of `value`; raise ValueError where none has."""
+    """Return the dataclass of several that has the fields of `value`; raise ValueError where none
+    has.
+    """
     for kind in kinds:
         if is_dataclass(kind) and {field.name for field in fields(kind)} == value.keys():
             return kind
@@ -147,7 +162,9 @@ def whole(target: Path, entry: Entry) -> bool:
 
 @cache
 def program(templates: Path) -> str:
-    """Return a digest of the program that builds: its code, the templates, the Python and libraries it runs on."""
+    """Return a digest of the program that builds: its code, the templates, the Python and libraries
+    it runs on.
+    """
     package = Path(__file__).parent
     return digest(
         __version__,

@@ -4,7 +4,9 @@ from pathlib import Path
 
 
 def lies_within(path: Path, folder: Path) -> bool:
-    """Return whether a path is the folder or lies below it, after following links; False where it leads nowhere."""
+    """Return whether a path is the folder or lies below it, after following links; False where it
+    leads nowhere.
+    """
     try:
         return path.resolve().is_relative_to(folder.resolve())
     except (

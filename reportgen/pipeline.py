@@ -27,10 +27,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Built:
-    """What came of one workbook: the report's page, or why there is none; `remark` says what was left out.
+    """What came of one workbook: the report's page, or why there is none; `remark` says what was
+    left out.
 
-    `unchanged` says that the page of an earlier build is still right, and was left as it is. An unfinished trial of
-    which too little is recorded has neither a page nor errors: it waits.
+    `unchanged` says that the page of an earlier build is still right, and was left as it is. An
+    unfinished trial of which too little is recorded has neither a page nor errors: it waits.
     """
 
     source: Path
@@ -54,10 +55,12 @@ class Built:
 
 @dataclass(frozen=True)
 class How:
-    """The way of building: with PDFs or without, all anew or what changed, in how many processes (None: as fits).
+    """The way of building: with PDFs or without, all anew or what changed, in how many processes
+    (None: as fits).
 
-    `cluster` is the address of a Dask scheduler whose workers are used in place of this computer's. `force` overwrites
-    files that no build wrote; `wait` waits while another run writes into the same folder.
+    `cluster` is the address of a Dask scheduler whose workers are used in place of this computer's.
+    `force` overwrites files that no build wrote; `wait` waits while another run writes into the
+    same folder.
     """
 
     pdf: bool = True
@@ -75,7 +78,8 @@ AS_USUAL: Final = How()
 class Checked:
     """What was found in a workbook; `remark` says what its marked copy lacks, or why there is none.
 
-    `read_back` is what was read of a log that was taken in, `steps` what to record next in an unfinished trial.
+    `read_back` is what was read of a log that was taken in, `steps` what to record next in an
+    unfinished trial.
     """
 
     source: Path
@@ -144,7 +148,8 @@ def _file_problem(
 
 
 def settings_of(sources: tuple[Path, ...], path: Path | None = None) -> Settings:
-    """Return the settings in the file at `path`, else in the one beside the workbooks, else the defaults.
+    """Return the settings in the file at `path`, else in the one beside the workbooks, else the
+    defaults.
 
     Raises WorkbookError, with every problem of the file.
     """
@@ -154,14 +159,17 @@ def settings_of(sources: tuple[Path, ...], path: Path | None = None) -> Settings
 
 
 def settings_passed_over(sources: tuple[Path, ...]) -> Path | None:
-    """Return a settings file in the current folder that does not count, as the workbooks lie elsewhere."""
+    """Return a settings file in the current folder that does not count, as the workbooks lie
+    elsewhere.
+    """
     from reportgen import settings
 
     return settings.passed_over(sources)
 
 
 def checked(source: Path, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
-    """Return the trial of a workbook, with its photos or without; raise WorkbookError with every problem found.
+    """Return the trial of a workbook, with its photos or without; raise WorkbookError with every
+    problem found.
 
     Raises NotYetError where nothing is wrong and too little is recorded.
     """
@@ -182,7 +190,8 @@ def checked(source: Path, settings: Settings = DEFAULTS, *, with_photos: bool = 
 def check(
     source: Path, copy: Path | None = None, settings: Settings = DEFAULTS, today: date | None = None
 ) -> Checked:
-    """Check a workbook and, where `copy` is named, write its marked copy there; raise OSError where that fails.
+    """Check a workbook and, where `copy` is named, write its marked copy there; raise OSError where
+    that fails.
 
     What an unfinished trial needs next is told as of `today`, and not at all without it.
     """
@@ -228,7 +237,10 @@ def _can_be_marked(source: Path) -> bool:
 
 
 def _no_copy(source: Path, copy: Path) -> str:
-    return f"{copy} was not written: {source.name} is no .xlsx file that can be read. Save it as .xlsx first."
+    return (
+        f"{copy} was not written: {source.name} is no .xlsx file that can be read. Save it as .xlsx"
+        " first."
+    )
 
 
 def why_no_copy(source: Path, copy: Path) -> str:
@@ -252,7 +264,10 @@ def _why_not_over(copy: Path) -> str:
             return ""
     except OSError as error:
         return f"{copy} is there already and cannot be opened: {error.strerror}."
-    return f"{copy} is there already and is no marked copy: it is not overwritten. Choose another name."
+    return (
+        f"{copy} is there already and is no marked copy: it is not overwritten. Choose another"
+        " name."
+    )
 
 
 @dataclass(frozen=True)
@@ -265,7 +280,9 @@ class LabelSheet:
 
 @dataclass(frozen=True)
 class NewWorkbook:
-    """A blank workbook to write: where, of which plan, with which sheets, in which language, with labels or none."""
+    """A blank workbook to write: where, of which plan, with which sheets, in which language, with
+    labels or none.
+    """
 
     path: Path
     plan: "Plan"
@@ -311,9 +328,10 @@ def plan(
 ) -> str:
     """Return the plan of a trial in plain text, and write its figure where one is wanted.
 
-    Variation is learnt from the workbooks `sources`, or `typed` as coefficients of variation between and within trays,
-    as fractions; without either it is that of typical trials. Raises WorkbookError where a workbook has errors or two
-    hold one trial, ValueError where nothing can be planned, OSError where writing fails.
+    Variation is learnt from the workbooks `sources`, or `typed` as coefficients of variation
+    between and within trays, as fractions; without either it is that of typical trials. Raises
+    WorkbookError where a workbook has errors or two hold one trial, ValueError where nothing can be
+    planned, OSError where writing fails.
     """
     from reportgen import render
     from reportgen.metrics import planning
@@ -326,7 +344,8 @@ def plan(
         variation = _learnt(sources, target)
     if variation is None:
         raise ValueError(
-            "The workbooks do not tell how trays vary: that takes two trays of a treatment with weights."
+            "The workbooks do not tell how trays vary: that takes two trays of a treatment with"
+            " weights."
         )
     others: tuple[tuple[planning.PowerTarget, planning.TrialPlan], ...] = ()
     if target.factors:
@@ -342,7 +361,9 @@ def plan(
 
 @dataclass(frozen=True)
 class LightPlanned:
-    """How to match the light of treatments, in plain text, and what was found in the workbook that does not stop it."""
+    """How to match the light of treatments, in plain text, and what was found in the workbook that
+    does not stop it.
+    """
 
     text: str
     problems: tuple[Problem, ...]
@@ -351,10 +372,11 @@ class LightPlanned:
 def plan_light(
     source: Path, target: "LightTarget", level: float, figure: Path | None = None
 ) -> LightPlanned:
-    """Return how to match the light of treatments before the start, and write its figure where one is wanted.
+    """Return how to match the light of treatments before the start, and write its figure where one
+    is wanted.
 
-    level: of confidence, a fraction. The workbook need not be finished. Raises WorkbookError where what it tells of
-    light has errors, OSError where writing fails.
+    level: of confidence, a fraction. The workbook need not be finished. Raises WorkbookError where
+    what it tells of light has errors, OSError where writing fails.
     """
     from reportgen import render
     from reportgen.metrics.light_matching import match_light
@@ -406,8 +428,9 @@ def _learnt(sources: tuple[Path, ...], target: "PowerTarget") -> "Variation | No
 class Job:
     """What a worker needs to make a report, be it on another computer.
 
-    `source` is the name and the content of what the PDF has of the workbook; None where it has nothing. `settings` hold
-    the site's own templates whole: the folder they name is not there on another computer.
+    `source` is the name and the content of what the PDF has of the workbook; None where it has
+    nothing. `settings` hold the site's own templates whole: the folder they name is not there on
+    another computer.
     """
 
     trial: Trial
@@ -418,7 +441,9 @@ class Job:
 
 @dataclass(frozen=True)
 class Made:
-    """What a worker made of a trial: what the list of trials shows of it, what it brings to others, its files."""
+    """What a worker made of a trial: what the list of trials shows of it, what it brings to others,
+    its files.
+    """
 
     listed: Report
     to_pool: TrialToPool
@@ -439,7 +464,10 @@ class _Step:
 
 
 def make(job: Job) -> Made:
-    """Return the report of a trial as files. Nothing is read or written, so that any computer can do it."""
+    """Return the report of a trial as files.
+
+    Nothing is read or written, so that any computer can do it.
+    """
     from reportgen import metrics, render, report
     from reportgen.metrics.to_pool import to_pool
 
@@ -460,12 +488,13 @@ def build(
 ) -> Iterator[Built]:
     """Build the report of each workbook under the folder `target`, then the pages that they share.
 
-    A report whose workbook, settings and program are those of an earlier build is left as it is. A workbook with errors
-    gives its problems, and what an earlier build wrote of it stays as it was. Where some workbooks have errors the
-    shared list of trials is written only if it names no report less than the one that is there. An unfinished trial
-    gives an interim report, and none where too little is recorded; a final report is never replaced by an interim one.
-    `said` gets a line where another run writes into the folder. Raises ClusterUnavailable, FolderInUse, and
-    WorkbookError where files that no build wrote are in the way.
+    A report whose workbook, settings and program are those of an earlier build is left as it is. A
+    workbook with errors gives its problems, and what an earlier build wrote of it stays as it was.
+    Where some workbooks have errors the shared list of trials is written only if it names no report
+    less than the one that is there. An unfinished trial gives an interim report, and none where too
+    little is recorded; a final report is never replaced by an interim one. `said` gets a line where
+    another run writes into the folder. Raises ClusterUnavailable, FolderInUse, and WorkbookError
+    where files that no build wrote are in the way.
     """
     with lock.locked(target, wait=how.wait, said=said):
         files.finish(target)
@@ -512,7 +541,9 @@ def _not_made(step: _Step, target: Path) -> Built:
 
 
 def listed(target: Path) -> tuple[str, ...]:
-    """Return the folders of the reports that the list of trials of a site names, none where there is no list."""
+    """Return the folders of the reports that the list of trials of a site names, none where there
+    is no list.
+    """
     note = manifest.noted(target / manifest.NAME)
     return note.trials if note else ()
 
@@ -522,7 +553,9 @@ def _slugs(reports: list[Entry]) -> tuple[str, ...]:
 
 
 def unlisted(sources: tuple[Path, ...], target: Path) -> tuple[str, ...]:
-    """Return the folders of reports that an earlier build wrote of workbooks which are not among `sources`."""
+    """Return the folders of reports that an earlier build wrote of workbooks which are not among
+    `sources`.
+    """
     slugs = {slug_of(source) for source in sources}
     notes = sorted(target.glob(f"*/{manifest.NAME}"))
     return tuple(note.parent.name for note in notes if note.parent.name not in slugs)
@@ -555,7 +588,9 @@ def _workers(how: How, reports: int) -> executors.Workers | None:
 
 
 def _kept(source: Path, target: Path, settings: Settings, how: How) -> Entry | None:
-    """Return the entry of a workbook whose report was built of the same before, and whose files are all as built."""
+    """Return the entry of a workbook whose report was built of the same before, and whose files are
+    all as built.
+    """
     slug = slug_of(source)
     entry = manifest.read(target / slug / manifest.NAME)
     if entry is None or entry.report is None or entry.report.slug != slug:
@@ -581,7 +616,9 @@ def _photo_digest(source: Path, name: str) -> str:
 def _made_of(
     source: Path, content: str, photos: Mapping[str, str], settings: Settings, pdf: bool
 ) -> str:
-    """Return a digest of all that goes into a report: workbook, photos beside it by name, settings, program."""
+    """Return a digest of all that goes into a report: workbook, photos beside it by name, settings,
+    program.
+    """
     pictures = [*photos, *photos.values()]
     return manifest.digest(
         source.name, content, *pictures, _digest_of(settings), str(pdf), program()
@@ -639,8 +676,8 @@ def _knew_more(source: Path, folder: Path, report: str, found: str) -> Problem:
     return _file_problem(
         f"an earlier build made {report} of {source.name}, and now {found}",
         "the values that the report was made of",
-        "The report was left as it is. Fill in the values again; if it is another trial, rename the workbook; if the "
-        f"report is to go, delete {folder}.",
+        "The report was left as it is. Fill in the values again; if it is another trial, rename"
+        f" the workbook; if the report is to go, delete {folder}.",
         code="earlier_report_knew_more",
     )
 
@@ -665,7 +702,8 @@ def _job(step: _Step, settings: Settings, how: How) -> Job | None:
 def _source(path: Path, trial: Trial) -> tuple[str, bytes] | None:
     """Return the name and the content of a cleaned copy of a workbook.
 
-    None where the workbook has changed since its trial was read, or where it is a log in its owner's own layout.
+    None where the workbook has changed since its trial was read, or where it is a log in its
+    owner's own layout.
     """
     from reportgen import workbook
     from reportgen.workbook.cleaned import cleaned
@@ -681,7 +719,10 @@ def _source(path: Path, trial: Trial) -> tuple[str, bytes] | None:
 def _refuse_same_slug(slug: str, source: Path, taken: Mapping[str, Path]) -> None:
     if slug not in taken:
         return
-    found = f"{source.name} would be written over another trial: {taken[slug]} has the folder {slug} too"
+    found = (
+        f"{source.name} would be written over another trial: {taken[slug]} has the folder"
+        f" {slug} too"
+    )
     problem = _file_problem(
         found, "a file name of its own", "Rename it.", code="same_name_as_another_trial"
     )
@@ -693,7 +734,8 @@ def _read_ahead(
 ) -> Mapping[Path, _Step]:
     """Return the only workbook that has changed, as on each save, so that it is read once.
 
-    Where more have changed each is read again when its turn comes: all together may not fit into memory.
+    Where more have changed each is read again when its turn comes: all together may not fit into
+    memory.
     """
     if known.count(None) != 1:
         return {}
@@ -712,7 +754,8 @@ def _later_versions(
 ) -> Mapping[Path, Path]:
     """Return the workbooks that are later versions of a trial, each with the earliest one.
 
-    Every workbook is looked at before the first report is made, as the order of their names is not that of time.
+    Every workbook is looked at before the first report is made, as the order of their names is not
+    that of time.
     """
     if len(sources) < 2:
         return {}
@@ -749,10 +792,11 @@ def later_versions(sources: tuple[Path, ...], settings: Settings) -> Mapping[Pat
 
 def _two_versions(source: Path, first: Path) -> Problem:
     return _file_problem(
-        f"{source.name} and {first.name} hold one trial: the same title, dates and trays, or mostly the same weights",
+        f"{source.name} and {first.name} hold one trial: the same title, dates and trays, or mostly"
+        " the same weights",
         "one workbook for each trial, so that none counts twice",
-        f"{source.name} is the later one: take one of the two away. If they are two trials, give each its own title, "
-        "dates and weights.",
+        f"{source.name} is the later one: take one of the two away. If they are two trials, give"
+        " each its own title, dates and weights.",
         code="two_versions_of_one_trial",
     )
 
@@ -783,7 +827,9 @@ def _entry_of(step: _Step, trial: Trial, made: Made, settings: Settings) -> Entr
 
 
 def _dated(entry: Entry, target: Path) -> Entry:
-    """Return the note of a report with the moment at which its result changed, by what an earlier build left."""
+    """Return the note of a report with the moment at which its result changed, by what an earlier
+    build left.
+    """
     if entry.report is None:
         return entry
     earlier = manifest.noted(target / entry.report.slug / manifest.NAME)
@@ -815,7 +861,9 @@ def _write_shared(reports: list[Entry], target: Path, settings: Settings, how: H
 
 
 def shared_files(reports: list[Entry], target: Path, settings: Settings) -> dict[str, bytes]:
-    """Return the list of the reports, what they tell together, stylesheet, scripts and fonts by file name."""
+    """Return the list of the reports, what they tell together, stylesheet, scripts and fonts by
+    file name.
+    """
     from reportgen import render, report
     from reportgen.metrics.pooled import pooled_comparisons
 
@@ -837,7 +885,9 @@ def asset_files(target: Path, settings: Settings) -> dict[str, bytes]:
 
 
 def _runtime(target: Path) -> dict[str, bytes]:
-    """Return the script that figures are explored by; an earlier build's where that is as it was written."""
+    """Return the script that figures are explored by; an earlier build's where that is as it was
+    written.
+    """
     from reportgen.render import runtime
 
     name = runtime.name()

@@ -13,7 +13,8 @@ EPOCH: Final = "SOURCE_DATE_EPOCH"  # a moment that stands for now, so that buil
 
 
 def digest_of(results: str) -> str:
-    """Return a digest of what a results file finds: estimates, verdicts, checks, and whether the trial is finished.
+    """Return a digest of what a results file finds: estimates, verdicts, checks, and whether the
+    trial is finished.
 
     results: the file's JSON. Numbers count to six digits, so that another computer finds the same.
     """
@@ -32,7 +33,8 @@ def _figures(estimate: dict[str, Any]) -> list[str]:
 
 
 def changed_at(earlier: Noted | None, result: str, now: str) -> str:
-    """Return when a result last changed, as RFC 3339; empty where no other result was published before it.
+    """Return when a result last changed, as RFC 3339; empty where no other result was published
+    before it.
 
     earlier: the note of the report that is there. now: the moment of this build.
     """

@@ -25,7 +25,8 @@ LARGEST_LOGO: Final = 1_000_000  # bytes
 LOGO: Final = (
     "a picture (SVG, PNG, JPEG or WebP) of at most 1 MB beside the settings file, or deeper"
 )
-# How files of each kind begin: PNG 3rd ed., 5.2; JPEG, ISO/IEC 10918-1, B.1.1.3; WebP, RFC 9649, 2.3 and 2.4.
+# How files of each kind begin: PNG 3rd ed., 5.2; JPEG, ISO/IEC 10918-1, B.1.1.3; WebP, RFC 9649,
+# 2.3 and 2.4.
 KINDS: Final = {
     ".png": re.compile(rb"\x89PNG\r\n\x1a\n"),
     ".jpg": re.compile(rb"\xff\xd8\xff"),
@@ -37,8 +38,8 @@ KINDS: Final = {
 def read_settings(path: Path | None, *, asked: bool = False) -> Settings:
     """Return the settings in the file at `path`, the defaults where there is none.
 
-    Templates lie below the file, unless it was `asked` for by its name.
-    Raises WorkbookError, with every problem of the file, where it cannot be read or a setting is wrong.
+    Templates lie below the file, unless it was `asked` for by its name. Raises WorkbookError, with
+    every problem of the file, where it cannot be read or a setting is wrong.
     """
     if path is None:
         return Settings()
@@ -73,7 +74,9 @@ def beside(sources: tuple[Path, ...]) -> Path | None:
 
 
 def passed_over(sources: tuple[Path, ...]) -> Path | None:
-    """Return a settings file in the current folder that does not count, as the workbooks lie elsewhere."""
+    """Return a settings file in the current folder that does not count, as the workbooks lie
+    elsewhere.
+    """
     used, here = beside(sources), Path(NAME)
     if not here.is_file() or (used and used.samefile(here)):
         return None
@@ -145,7 +148,8 @@ def _settings(found: Mapping[str, Any], folder: Path) -> Settings:
 
 
 def _template_files(folder: Path) -> Iterator[tuple[str, bytes]]:
-    """Yield the name and the content of each file that may be a template: none that is hidden or very large.
+    """Yield the name and the content of each file that may be a template: none that is hidden or
+    very large.
 
     No link that leads out of the folder is followed.
     """

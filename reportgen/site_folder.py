@@ -1,4 +1,6 @@
-"""The folder of a site: show a report, or what the reports share, and overwrite nothing that no build wrote."""
+"""The folder of a site: show a report, or what the reports share, and overwrite nothing that no
+build wrote.
+"""
 
 import json
 from collections.abc import Iterable, Mapping
@@ -22,11 +24,12 @@ NAMED: Final = 5  # files that a message names
 
 
 def refuse_foreign(site: Path, reports: Iterable[str], force: bool) -> None:
-    """Raise WorkbookError where a build into the site would overwrite pages that no build wrote, or follow a link.
+    """Raise WorkbookError where a build into the site would overwrite pages that no build wrote, or
+    follow a link.
 
-    `reports` are the folders of the reports that are to be built. It is known before they are what they will surely
-    overwrite; each is looked at as a whole when its files are known. Raises NotADirectoryError where a file is in the
-    place of a folder.
+    `reports` are the folders of the reports that are to be built. It is known before they are what
+    they will surely overwrite; each is looked at as a whole when its files are known. Raises
+    NotADirectoryError where a file is in the place of a folder.
     """
     folders = tuple(dict.fromkeys(reports))
     _refuse_links(site, (*SHARED, *SHARED_FOLDERS, *folders))
@@ -60,9 +63,11 @@ def holds_final_report(site: Path, folder: str) -> bool:
 def write_report(
     site: Path, folder: str, content: Mapping[str, bytes], entry: Entry, force: bool
 ) -> None:
-    """Show a report's folder with its files and their note in one step; the names of `content` begin with the folder.
+    """Show a report's folder with its files and their note in one step; the names of `content`
+    begin with the folder.
 
-    Raises WorkbookError, and changes nothing, where a file that no build wrote is in the way; OSError.
+    Raises WorkbookError, and changes nothing, where a file that no build wrote is in the way;
+    OSError.
     """
     own = {name.removeprefix(f"{folder}/"): one for name, one in content.items()}
     own[manifest.NAME] = manifest.written(entry)
@@ -71,9 +76,11 @@ def write_report(
 
 
 def write_shared(site: Path, content: Mapping[str, bytes], entry: Entry, force: bool) -> None:
-    """Show what the reports share with its note, the page last but for the note; remove what it replaces.
+    """Show what the reports share with its note, the page last but for the note; remove what it
+    replaces.
 
-    Raises WorkbookError, and changes nothing, where a file that no build wrote is in the way; OSError.
+    Raises WorkbookError, and changes nothing, where a file that no build wrote is in the way;
+    OSError.
     """
     last = {PAGE: content[PAGE]} if PAGE in content else {}
     others = {name: one for name, one in content.items() if name != PAGE}
@@ -83,7 +90,8 @@ def write_shared(site: Path, content: Mapping[str, bytes], entry: Entry, force: 
 
 
 def write_assets(site: Path, content: Mapping[str, bytes], force: bool) -> None:
-    """Write stylesheet, scripts and fonts before the first report that needs them, and add them to the site's note.
+    """Write stylesheet, scripts and fonts before the first report that needs them, and add them to
+    the site's note.
 
     What the note names already stays. Raises as `write_shared` does.
     """
@@ -118,7 +126,8 @@ def _refuse_links(site: Path, names: Iterable[str]) -> None:
                     "",
                     f"in the place of what is to be built there is a link: {_listed(site, found)}",
                     "files and folders of the site's own",
-                    "Nothing was written through it. Remove the link, or name another folder with --out.",
+                    "Nothing was written through it. Remove the link, or name another folder with"
+                    " --out.",
                     code="link_in_site",
                 ),
             )
@@ -134,10 +143,11 @@ def _refuse(site: Path, found: Iterable[str]) -> None:
                     Severity.ERROR,
                     "",
                     "",
-                    f"no build wrote these files, or somebody changed them since: {_listed(site, names)}",
+                    "no build wrote these files, or somebody changed them since:"
+                    f" {_listed(site, names)}",
                     "nothing that a build would overwrite",
-                    "They were left as they are. Move them away, name another folder with --out, or overwrite them "
-                    "with reportgen build --force.",
+                    "They were left as they are. Move them away, name another folder with --out, or"
+                    " overwrite them with reportgen build --force.",
                     code="foreign_files",
                 ),
             )

@@ -39,7 +39,9 @@ def is_length(text: str) -> bool:
 
 
 def _is_closed(text: str) -> bool:
-    """Return whether a text is one value that ends with itself: an open bracket or comment would go on behind it."""
+    """Return whether a text is one value that ends with itself: an open bracket or comment would go
+    on behind it.
+    """
     token = tinycss2.parse_one_component_value(text)
     return token.type != "error" and bool(token.serialize() == text)
 
@@ -52,7 +54,9 @@ FONT: Final = Grammar(
 
 
 def grammars(style: str) -> Mapping[str, Grammar]:
-    """Return what each design token of a style sheet may hold, by its name without the two hyphens before it."""
+    """Return what each design token of a style sheet may hold, by its name without the two hyphens
+    before it.
+    """
     shipped = dict(re.findall(r"--([\w-]+): ([^;]+);", style))
     return {name: _grammar_of(value) for name, value in shipped.items()}
 

@@ -1,4 +1,6 @@
-"""Compare a site with its notes of what was built: what is missing, what differs, what no build wrote."""
+"""Compare a site with its notes of what was built: what is missing, what differs, what no build
+wrote.
+"""
 
 import os
 from collections.abc import Iterable, Iterator, Mapping
@@ -26,7 +28,9 @@ MEANING: Final = {
     Kind.MISSING: "was built and is not there",
     Kind.FOREIGN: "was written by no build",
     Kind.LINK: "is a link where a file or folder was built",
-    Kind.UNFINISHED: "was left by a build that was stopped, or is at work; the next build clears it up",
+    Kind.UNFINISHED: (
+        "was left by a build that was stopped, or is at work; the next build clears it up"
+    ),
 }
 
 
@@ -36,7 +40,9 @@ class NoSite(Exception):
 
 @dataclass(frozen=True)
 class Difference:
-    """A file or folder of a site, by its name within the site, that is other than the last build left it."""
+    """A file or folder of a site, by its name within the site, that is other than the last build
+    left it.
+    """
 
     kind: Kind
     name: str
@@ -45,11 +51,12 @@ class Difference:
         return f"{self.name} {MEANING[self.kind]}"
 
 
-# ---- before a build writes ---------------------------------------------------------------------------------
+# ---- before a build writes -----------------------------------------------------------------------
 
 
 def noted_in(site: Path, folder: str = "") -> dict[str, str]:
-    """Return the SHA-256 of each file that a build wrote into the folder, the note too, by name within the folder.
+    """Return the SHA-256 of each file that a build wrote into the folder, the note too, by name
+    within the folder.
 
     `folder` is that of a report, or empty for what the reports share.
     """
@@ -67,10 +74,11 @@ def noted_in(site: Path, folder: str = "") -> dict[str, str]:
 
 
 def in_the_way(site: Path, folder: str, wanted: Mapping[str, bytes | None]) -> tuple[str, ...]:
-    """Return the files, by name within the site, that no build wrote as they are, and that would be overwritten.
+    """Return the files, by name within the site, that no build wrote as they are, and that would be
+    overwritten.
 
-    `wanted` holds the content that each file of the folder is to have, None where that is not known yet: a file that
-    has it already is not in the way.
+    `wanted` holds the content that each file of the folder is to have, None where that is not known
+    yet: a file that has it already is not in the way.
     """
     known = noted_in(site, folder)
     found = [
@@ -90,7 +98,9 @@ def _is_in_the_way(path: Path, known: str | None, wanted: bytes | None) -> bool:
 
 
 def links(site: Path, names: Iterable[str]) -> tuple[str, ...]:
-    """Return each link, by name within the site, that would have to be followed to write the files `names`."""
+    """Return each link, by name within the site, that would have to be followed to write the files
+    `names`.
+    """
     steps = (part for name in names for part in _steps(name))
     return tuple(part for part in dict.fromkeys(steps) if os.path.islink(site / part))
 
@@ -102,7 +112,7 @@ def _steps(name: str) -> Iterator[str]:
         yield "/".join(parts[:number])
 
 
-# ---- after a build -----------------------------------------------------------------------------------------
+# ---- after a build -------------------------------------------------------------------------------
 
 
 def differences(site: Path) -> tuple[Difference, ...]:

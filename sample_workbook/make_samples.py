@@ -47,7 +47,7 @@ INSTRUMENTS_HEAD = "Instrument, Measures, Resolution, Accuracy (%), Calibrated o
 OBSERVATIONS_HEAD = "Date, Treatment, Tray, Observation"
 
 
-# ---- what grows, drinks and draws power -------------------------------------------------------------
+# ---- what grows, drinks and draws power ----------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,9 @@ class Calendar:
 
 @dataclass(frozen=True)
 class Tank:
-    """A tray's solution: its full mark and what is used by harvest, in one unit; its usual temperature."""
+    """A tray's solution: its full mark and what is used by harvest, in one unit; its usual
+    temperature.
+    """
 
     tray: str
     mark: float
@@ -113,7 +115,9 @@ def used_between(tank: Tank, calendar: Calendar, first: int, last: int) -> float
 
 
 def reading_hours(rng: RandomState, calendar: Calendar) -> Numbers:
-    """Return when meters were read, in hours from midnight before the first day: mornings, to the minute."""
+    """Return when meters were read, in hours from midnight before the first day: mornings, to the
+    minute.
+    """
     minutes = np.sort(rng.randint(5, 55, len(calendar.readings)))
     return np.array(
         [24 * day + 8 + minute / 60 for day, minute in zip(calendar.readings, minutes, strict=True)]
@@ -164,7 +168,9 @@ class LitTray:
 def light_map(
     rng: RandomState, tray: LitTray, ppfd: float, labels: tuple[date, str, float]
 ) -> list[Row]:
-    """Return the readings over a tray whose mean is near `ppfd`. labels: day, treatment, height of the sensor."""
+    """Return the readings over a tray whose mean is near `ppfd`. labels: day, treatment, height of
+    the sensor.
+    """
     x, y = (grid.ravel() for grid in np.meshgrid(tray.along, tray.across))
     from_middle = (centred(x) ** 2 + centred(y) ** 2) / 2
     light = (1 - tray.lacking * from_middle) * rng.normal(1, 0.012, x.size)
@@ -183,7 +189,9 @@ def centred(places: Numbers) -> Numbers:
 
 
 def lagged(course: Numbers, hours: float) -> Numbers:
-    """Return what follows a course by the hour late, by a time constant, as air follows lamps and water follows air."""
+    """Return what follows a course by the hour late, by a time constant, as air follows lamps and
+    water follows air.
+    """
     followed, level = [], float(course[:24].mean())
     for value in course:
         level += (float(value) - level) / hours
@@ -206,7 +214,7 @@ def by_date(rows: Sequence[Row]) -> list[Row]:
     return sorted(rows, key=lambda row: str(row[0]))
 
 
-# ---- pak choi on warm and on unheated trays ---------------------------------------------------------
+# ---- pak choi on warm and on unheated trays ------------------------------------------------------
 
 WARMTH = Calendar(
     date(2026, 2, 16),
@@ -251,8 +259,10 @@ WARMTH_TRIAL: list[Row] = [
     ),
     (
         "Disclosure",
-        "Invented example with simulated figures. In its story the grower bought the heat mats and all else; "
-        "nobody supplied or paid for anything.",
+        (
+            "Invented example with simulated figures. In its story the grower bought the heat mats"
+            " and all else; nobody supplied or paid for anything."
+        ),
     ),
     ("Licence", "CC-BY-4.0"),
     ("Comparison", "pak choi on warm and on unheated trays"),
@@ -262,20 +272,26 @@ WARMTH_TRIAL: list[Row] = [
     ),
     (
         "Summary",
-        "Our north room sits near 15 °C in late winter and pak choi is slow in it. We put a heat mat with a "
-        "thermostat under **one of the two trays on each of four shelves**, a coin deciding which one, and "
-        "treated both trays alike in everything else.\n\n"
-        "One plant on a plain tray damped off, and one on a warm tray was taken out after its stem snapped.",
+        (
+            "Our north room sits near 15 °C in late winter and pak choi is slow in it. We put a"
+            " heat mat with a thermostat under **one of the two trays on each of four shelves**, a"
+            " coin deciding which one, and treated both trays alike in everything else.\n\nOne"
+            " plant on a plain tray damped off, and one on a warm tray was taken out after its stem"
+            " snapped."
+        ),
     ),
     (
         "Conclusion",
-        "The warm tray was the heavier one on every shelf, so we will keep the mats for early crops. "
-        "The mats also used a good deal of electricity, and **whether a kilogram takes more or less of it with them "
-        "we cannot tell** from four shelves. With the wear of mats and thermostat counted, a kilogram cost us more, so "
-        "they pay only where an early crop fetches a better price.\n\n"
-        "It was one crop in one cold room; in a warmer room the mats would have less to do.\n\n"
-        "Mats and reservoirs mean mains power beside water: ours hang on a residual-current device, with drip loops in "
-        "every lead, and a licensed electrician fitted the sockets to the local code.",
+        (
+            "The warm tray was the heavier one on every shelf, so we will keep the mats for early"
+            " crops. The mats also used a good deal of electricity, and **whether a kilogram takes"
+            " more or less of it with them we cannot tell** from four shelves. With the wear of"
+            " mats and thermostat counted, a kilogram cost us more, so they pay only where an early"
+            " crop fetches a better price.\n\nIt was one crop in one cold room; in a warmer room"
+            " the mats would have less to do.\n\nMats and reservoirs mean mains power beside water:"
+            " ours hang on a residual-current device, with drip loops in every lead, and a licensed"
+            " electrician fitted the sockets to the local code."
+        ),
     ),
     ("Language", "en"),
 ]
@@ -311,12 +327,16 @@ WARMTH_TREATMENTS: list[Row] = [
 ]
 WARMTH_HEADS = {
     "Trays": "Tray, Treatment, Block, Position, Plants started, Note",
-    "Plants": "Tray, Plant, Fresh weight (g), Dry weight (g), Leaves, Petiole length (mm), Status, Note",
+    "Plants": (
+        "Tray, Plant, Fresh weight (g), Dry weight (g), Leaves, Petiole length (mm), Status, Note"
+    ),
     "Growth": "Date, Tray, Plant, Leaves, Petiole length (mm)",
     "Solution": "Date, Tray, Event, Volume (L), EC (mS/cm), pH, Temperature (°C), Note",
     "Meter": METER_HEAD,
     "Light": "Date, Treatment, X (cm), Y (cm), Height (cm), PPFD (µmol/m2/s)",
-    "Climate": "Read at, Treatment, Air temperature (°C), Relative humidity (%), Solution temperature (°C)",
+    "Climate": (
+        "Read at, Treatment, Air temperature (°C), Relative humidity (%), Solution temperature (°C)"
+    ),
     "Costs": COSTS_HEAD,
     "Instruments": INSTRUMENTS_HEAD,
     "Observations": OBSERVATIONS_HEAD,
@@ -345,8 +365,11 @@ WARMTH_OBSERVATIONS: list[Row] = [
         date(2026, 2, 16),
         None,
         None,
-        "White LED bars (4000 K by their label) hung 25 cm above the plants and were raised each week to stay so. "
-        "Light was mapped at the plants' tops on the two trays of shelf 2, today and two days before harvest.",
+        (
+            "White LED bars (4000 K by their label) hung 25 cm above the plants and were raised"
+            " each week to stay so. Light was mapped at the plants' tops on the two trays of shelf"
+            " 2, today and two days before harvest."
+        ),
     ),
     (date(2026, 2, 16), None, None, "No CO2 was added, and none was measured."),
     (date(2026, 2, 20), "plain", "T3", "Plant 5 damped off and was taken out with its plug."),
@@ -376,7 +399,8 @@ WARMTH_AT_FIRST = {"leaves": 3, "petiole": 14.0}  # on the first day, petioles i
 WARMTH_LIT = LitTray((7.5, 22.5, 37.5, 52.5), (10.0, 25.0, 40.0), 0.26)
 WARMTH_PPFD = {"plain": 196.0, "warm": 194.0}
 WARMTH_LIGHT_DAYS = {0: 6.0, 34: 20.0}  # and the height of the plants' tops then, cm
-# hours from midnight before the first day: from nine on it to eight on the last; from three on 7 March to eleven
+# hours from midnight before the first day: from nine on it to eight on the last; from three on 7
+# March to eleven
 WARMTH_LOGGED, WARMTH_NOT_LOGGED = (9, 24 * 36 + 9), (24 * 19 + 3, 24 * 19 + 12)
 WARMTH_LOST: dict[tuple[str, int], tuple[str, str]] = {
     ("T3", 5): ("dead", "damped off in the first week"),
@@ -464,7 +488,9 @@ def warmth_surroundings(rng: RandomState) -> Sheets:
 
 
 def warmth_growth(rng: RandomState, plants: Sequence[Row]) -> list[Row]:
-    """Return leaves and petioles of two plants of each tray week by week, on their way to what they had at harvest."""
+    """Return leaves and petioles of two plants of each tray week by week, on their way to what they
+    had at harvest.
+    """
     rows: list[Row] = []
     for tray, plant, _, _, leaves, petiole, *_ in plants:
         if (
@@ -481,7 +507,9 @@ def warmth_growth(rng: RandomState, plants: Sequence[Row]) -> list[Row]:
 
 
 def measured_on(rng: RandomState, day: int, leaves: int, petiole: int) -> tuple[int, int]:
-    """Return leaves and petiole length, mm, on a day of a plant that had so much of them at harvest."""
+    """Return leaves and petiole length, mm, on a day of a plant that had so much of them at
+    harvest.
+    """
     done = day / WARMTH.days
     first = WARMTH_AT_FIRST["leaves"]
     length = petiole * (WARMTH_AT_FIRST["petiole"] / petiole) ** ((1 - done) ** 1.5)
@@ -500,7 +528,9 @@ def warmth_light(rng: RandomState) -> list[Row]:
 
 
 def warmth_climate(rng: RandomState) -> list[Row]:
-    """Return both loggers' readings by the hour: a cold room that the lamps warm by day, its weather changing."""
+    """Return both loggers' readings by the hour: a cold room that the lamps warm by day, its
+    weather changing.
+    """
     hours = hours_of(WARMTH)
     weather = lagged(rng.normal(0, 4, hours.size), 30)
     room = lagged(13.7 + 2.3 * lit(hours, 16) + weather, 3)
@@ -524,7 +554,7 @@ def warmth_climate(rng: RandomState) -> list[Row]:
     ]
 
 
-# ---- basil at three day lengths and one daily light integral ----------------------------------------
+# ---- basil at three day lengths and one daily light integral -------------------------------------
 
 DAY_LENGTH = Calendar(
     date(2026, 6, 15), 28, (7, 13, 18, 22, 25), (18,), (0, 4, 7, 11, 14, 18, 21, 25, 28)
@@ -558,31 +588,41 @@ DAY_LENGTH_TRIAL: list[Row] = [
     ("Nutrient recipe", "Generic one-part herb feed, EC 1.8 mS/cm, pH set to 5.8 at filling"),
     (
         "Disclosure",
-        "Invented example with simulated figures. In its story the lamps were borrowed from the teaching "
-        "store and went back afterwards; nobody paid for the trial.",
+        (
+            "Invented example with simulated figures. In its story the lamps were borrowed from the"
+            " teaching store and went back afterwards; nobody paid for the trial."
+        ),
     ),
     ("Licence", "CC-BY-4.0"),
     (
         "Keywords",
-        "invented example, basil, photoperiod, day length, daily light integral, deep water culture",
+        (
+            "invented example, basil, photoperiod, day length, daily light integral, deep water"
+            " culture"
+        ),
     ),
     (
         "Summary",
-        "We gave every tray about 14.4 mol of light per square meter a day, in 12, 16 or 20 hours. The shorter "
-        "the day, the brighter the lamps: 333, 250 and 200 µmol/m2/s at the tops of the plants.\n\n"
-        "Numbers drawn from a hat gave each tray its place on the bench; white boards between trays kept "
-        "stray light out. One plant on a 12 h tray died. The meters count the lamps only.\n\n"
-        "Our power costs 0.10 USD a kWh from 20:00 to 8:00 and 0.24 USD from 8:00 to 20:00, which is 0.17 USD over a "
-        "whole day. Lamps came on at such a time that as many of their hours as possible fell into the night.",
+        (
+            "We gave every tray about 14.4 mol of light per square meter a day, in 12, 16 or 20"
+            " hours. The shorter the day, the brighter the lamps: 333, 250 and 200 µmol/m2/s at the"
+            " tops of the plants.\n\nNumbers drawn from a hat gave each tray its place on the"
+            " bench; white boards between trays kept stray light out. One plant on a 12 h tray"
+            " died. The meters count the lamps only.\n\nOur power costs 0.10 USD a kWh from 20:00"
+            " to 8:00 and 0.24 USD from 8:00 to 20:00, which is 0.17 USD over a whole day. Lamps"
+            " came on at such a time that as many of their hours as possible fell into the night."
+        ),
     ),
     (
         "Conclusion",
-        "We saw **no difference in weight that four trays a side could settle**. That is not proof that day "
-        "length does not matter: a modest effect would have slipped through.\n\n"
-        "The three used nearly the same electricity, so we will choose the day length by when power is cheap "
-        "and by when people work in the room. Of the three only the 12 h day fits wholly into the cheap hours.\n\n"
-        "The lamps were switched off for handling, and every outlet near the water was on a ground-fault "
-        "circuit interrupter.",
+        (
+            "We saw **no difference in weight that four trays a side could settle**. That is not"
+            " proof that day length does not matter: a modest effect would have slipped"
+            " through.\n\nThe three used nearly the same electricity, so we will choose the day"
+            " length by when power is cheap and by when people work in the room. Of the three only"
+            " the 12 h day fits wholly into the cheap hours.\n\nThe lamps were switched off for"
+            " handling, and every outlet near the water was on a ground-fault circuit interrupter."
+        ),
     ),
     ("Language", "en"),
 ]
@@ -657,7 +697,10 @@ DAY_LENGTH_OBSERVATIONS: list[Row] = [
         date(2026, 6, 14),
         None,
         None,
-        "Lamps dimmed and mapped, one empty tray of each treatment: A3 for 12 h, A4 for 16 h, A1 for 20 h.",
+        (
+            "Lamps dimmed and mapped, one empty tray of each treatment: A3 for 12 h, A4 for 16 h,"
+            " A1 for 20 h."
+        ),
     ),
     (
         date(2026, 6, 15),
@@ -691,7 +734,9 @@ DAY_LENGTH_PPFD = {"h12": 333.0, "h16": 250.0, "h20": 200.0}
 
 
 def basil() -> Sheets:
-    """Return the sheets of the trial of day lengths: 3 treatments in 4 trays each, US customary units."""
+    """Return the sheets of the trial of day lengths: 3 treatments in 4 trays each, US customary
+    units.
+    """
     rng = RandomState(DAY_LENGTH_SEED)
     trays = day_length_trays(rng)
     lost = next(tray for tray, code, *_ in trays if code == "h12"), 4
@@ -762,7 +807,7 @@ def day_length_light() -> list[Row]:
     return rows
 
 
-# ---- five strengths of feed for dill in pots ----------------------------------------------------------
+# ---- five strengths of feed for dill in pots -----------------------------------------------------
 
 FEED = Calendar(date(2026, 5, 4), 35, (), (), ())
 FEED_TRIAL: list[Row] = [
@@ -798,13 +843,18 @@ FEED_TRIAL: list[Row] = [
     ("Keywords", "invented example, dill, feed, dose, nutrient strength, pots"),
     (
         "Summary",
-        "Twenty pots, one plant each: four for every strength from plain water to 3 g/L. Each of the four benches held "
-        "one pot of each strength, drawn from a bag of numbered corks.",
+        (
+            "Twenty pots, one plant each: four for every strength from plain water to 3 g/L. Each"
+            " of the four benches held one pot of each strength, drawn from a bag of numbered"
+            " corks."
+        ),
     ),
     (
         "Conclusion",
-        "We will mix the feed **at a good one and a half grams a litre**: weaker starves the plants, stronger costs "
-        "more and gives less.",
+        (
+            "We will mix the feed **at a good one and a half grams a litre**: weaker starves the"
+            " plants, stronger costs more and gives less."
+        ),
     ),
     ("Language", "en"),
 ]
@@ -832,7 +882,9 @@ BENCH_STEPS = (-0.06, -0.01, 0.02, 0.05)  # what the benches add to the logarith
 
 
 def dill() -> Sheets:
-    """Return the sheets of the trial of doses: 5 strengths of feed in 4 pots each, a pot of each on every bench."""
+    """Return the sheets of the trial of doses: 5 strengths of feed in 4 pots each, a pot of each on
+    every bench.
+    """
     rng = RandomState(FEED_SEED)
     codes = {f"f{round(10 * dose)}": dose for dose in FEED_DOSES}
     treatments: list[Row] = [
@@ -859,7 +911,7 @@ def dill_plant(rng: RandomState, dose: float, bench: float) -> tuple[float, floa
     return round(grams, 1), round(height, 1)
 
 
-# ---- cherry tomatoes under two lights in pots of two sizes, picked five times: a workbook in Spanish --------
+# ---- cherry tomatoes under two lights in pots of two sizes, picked five times: a workbook in Spani
 
 DUSK = Calendar(date(2026, 4, 6), 91, (), (), ())
 DUSK_PICKED = (63, 70, 77, 84, 91)  # days of picking
@@ -868,7 +920,10 @@ DUSK_TRIAL: list[Row] = [
     ("Título", "Luz de apoyo y tamaño de maceta para tomates cereza"),
     (
         "Pregunta",
-        "¿Dan más cuatro horas de luz de apoyo al anochecer que dos, en maceta pequeña y en grande?",
+        (
+            "¿Dan más cuatro horas de luz de apoyo al anochecer que dos, en maceta pequeña y en"
+            " grande?"
+        ),
     ),
     ("Cultivo", "Tomate cereza"),
     ("Cultivar", "un tipo de mata baja, semilla propia"),
@@ -898,34 +953,48 @@ DUSK_TRIAL: list[Row] = [
     ("Receta de nutrientes", "Abono orgánico para tomate, 20 g por maceta cada tres semanas"),
     (
         "Declaración de intereses",
-        "Ejemplo inventado con cifras simuladas. En su historia la hortelana lo compró todo; no recibió nada de nadie.",
+        (
+            "Ejemplo inventado con cifras simuladas. En su historia la hortelana lo compró todo; no"
+            " recibió nada de nadie."
+        ),
     ),
     ("Licencia", "CC-BY-4.0"),
     (
         "Palabras clave",
-        "ejemplo inventado, tomate cereza, luz de apoyo, tamaño de maceta, cosecha escalonada, destrío",
+        (
+            "ejemplo inventado, tomate cereza, luz de apoyo, tamaño de maceta, cosecha escalonada,"
+            " destrío"
+        ),
     ),
     (
         "Resumen",
-        "La galería mira al este y desde media tarde se queda en sombra. Colgamos una lámpara sobre cada maceta y la "
-        "encendimos al anochecer. Cada una de las cuatro repisas llevó **dos macetas pequeñas y dos grandes; de cada "
-        "tamaño, una con dos horas de luz y otra con cuatro**. Los lugares salieron de un sorteo.\n\n"
-        "Recogimos cada lunes durante cinco semanas. Cada fruto fue a una de dos cajas: primera, que se vende, y "
-        "destrío (rajados o mal coloreados).",
+        (
+            "La galería mira al este y desde media tarde se queda en sombra. Colgamos una lámpara"
+            " sobre cada maceta y la encendimos al anochecer. Cada una de las cuatro repisas llevó"
+            " **dos macetas pequeñas y dos grandes; de cada tamaño, una con dos horas de luz y otra"
+            " con cuatro**. Los lugares salieron de un sorteo.\n\nRecogimos cada lunes durante"
+            " cinco semanas. Cada fruto fue a una de dos cajas: primera, que se vende, y destrío"
+            " (rajados o mal coloreados)."
+        ),
     ),
     (
         "Conclusión",
-        "Con cuatro horas recogimos más que con dos, y en maceta grande más que en pequeña. **En las pequeñas acabó "
-        "más fruto en el destrío.** Si la luz rinde igual en los dos tamaños, dieciséis macetas no bastan para "
-        "saberlo; tampoco si lo recogido de más paga la electricidad y el sustrato.\n\n"
-        "El año que viene regaremos las pequeñas dos veces al día desde la primera flor.\n\n"
-        "Las lámparas son de baja tensión; el transformador cuelga fuera del alcance del agua, tras un diferencial.",
+        (
+            "Con cuatro horas recogimos más que con dos, y en maceta grande más que en pequeña."
+            " **En las pequeñas acabó más fruto en el destrío.** Si la luz rinde igual en los dos"
+            " tamaños, dieciséis macetas no bastan para saberlo; tampoco si lo recogido de más paga"
+            " la electricidad y el sustrato.\n\nEl año que viene regaremos las pequeñas dos veces"
+            " al día desde la primera flor.\n\nLas lámparas son de baja tensión; el transformador"
+            " cuelga fuera del alcance del agua, tras un diferencial."
+        ),
     ),
     ("Idioma", "es"),
 ]
 DUSK_HEADS = {
-    "Tratamientos": "Tratamiento, Nombre, Factor: luz (h), Factor: maceta, Descripción, "
-    "Superficie del dosel (m2), Potencia nominal (W), Eficacia nominal (µmol/J), Equipo, Unidades independientes",
+    "Tratamientos": (
+        "Tratamiento, Nombre, Factor: luz (h), Factor: maceta, Descripción, Superficie del dosel"
+        " (m2), Potencia nominal (W), Eficacia nominal (µmol/J), Equipo, Unidades independientes"
+    ),
     "Bandejas": "Bandeja, Tratamiento, Bloque, Posición, Plantas iniciadas, Comentario",
     "Plantas": "Bandeja, Planta, Altura (cm), Estado, Comentario",
     "Cosechas": "Fecha, Bandeja, Categoría, Peso (g), Piezas, Comentario",
@@ -935,9 +1004,7 @@ DUSK_HEADS = {
     "Observaciones": "Fecha, Tratamiento, Bandeja, Observación",
 }
 DUSK_LAMPS = "4 lámparas LED de 25 W"
-DUSK_INSTRUMENTS: list[Row] = [
-    ("Balanza de cocina", "peso", "1 g", 1, date(2026, 4, 2), "no"),
-]
+DUSK_INSTRUMENTS: list[Row] = [("Balanza de cocina", "peso", "1 g", 1, date(2026, 4, 2), "no")]
 DUSK_OBSERVATIONS: list[Row] = [
     (date(2026, 4, 6), None, None, "Trasplante a la maceta definitiva, con seis hojas verdaderas."),
     (date(2026, 5, 11), None, None, "Primeras flores en todas las macetas."),
@@ -989,7 +1056,9 @@ DUSK_GRAMS = {"primera": 13.0, "destrío": 11.5}  # of a fruit
 
 
 def tomato() -> Sheets:
-    """Return the sheets of the trial of light at dusk and size of pot: 4 combinations on 4 shelves, a pot a plant."""
+    """Return the sheets of the trial of light at dusk and size of pot: 4 combinations on 4 shelves,
+    a pot a plant.
+    """
     rng = RandomState(DUSK_SEED)
     pots = dusk_pots(rng)
     shelf = {row[2]: rng.lognormal(0, DUSK_SHELF_SPREAD) for row in pots}
@@ -1066,7 +1135,7 @@ def dusk_pickings(rng: RandomState, pot: str, care: Care, vigour: float) -> list
     return rows
 
 
-# ---- how a sheet looks ------------------------------------------------------------------------------
+# ---- how a sheet looks ---------------------------------------------------------------------------
 
 DECLARED = {sheet.name: sheet for sheet in SHEETS}
 HEAD_FILL = PatternFill("solid", fgColor="DCE6DA")
@@ -1178,7 +1247,9 @@ class Page:
     words: Vocabulary
 
     def in_english(self, name: str) -> str:
-        """Return a header or a field as the declaration has it, with its unit; one of the grower's own as it is."""
+        """Return a header or a field as the declaration has it, with its unit; one of the grower's
+        own as it is.
+        """
         found = header(name, 1, 1)
         column = columns_by_name(self.declared).get(found.folded)
         if column is None:
@@ -1188,7 +1259,9 @@ class Page:
 
 
 def write(path: Path, sheets: Sheets, paper: int, language: str = "en") -> None:
-    """Write the sheets, which are in a language, to a workbook whose bytes depend on nothing but its content."""
+    """Write the sheets, which are in a language, to a workbook whose bytes depend on nothing but
+    its content.
+    """
     book = Workbook()
     book.remove(book.worksheets[0])
     words = vocabulary(language)
@@ -1247,7 +1320,9 @@ def mark_heads(sheet: Worksheet) -> None:
 
 
 def set_height(sheet: Worksheet, row: int) -> None:
-    """Give a row the height of its longest wrapped text: not every spreadsheet program does so by itself."""
+    """Give a row the height of its longest wrapped text: not every spreadsheet program does so by
+    itself.
+    """
     lines = [1]
     for column, cell in enumerate(sheet[row], 1):
         text = cell.value if isinstance(cell.value, str) else ""

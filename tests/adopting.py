@@ -1,4 +1,6 @@
-"""Spreadsheets in a layout of their owner's, taken in by answers to questions or by the text of a settings file."""
+"""Spreadsheets in a layout of their owner's, taken in by answers to questions or by the text of a
+settings file.
+"""
 
 from itertools import takewhile
 from pathlib import Path
@@ -98,7 +100,9 @@ def settled(path: Path, toml: str, **others: Path) -> Path:
 
 
 def taken_in(path: Path, toml: str, **others: Path) -> checking.Adopted:
-    """Return what a settings file makes of a spreadsheet; fields stand below the tables or above them."""
+    """Return what a settings file makes of a spreadsheet; fields stand below the tables or above
+    them.
+    """
     return checking.read_adopted(settled(path, toml, **others))
 
 
@@ -132,7 +136,9 @@ def means(log: Path, key: str = "fresh_weight") -> dict[str, tuple[int, float]]:
 
 
 def asked(*paths: Path, **own: str):
-    """Return the open questions of a log, after `own` answers; the field questions of the trial are left out."""
+    """Return the open questions of a log, after `own` answers; the field questions of the trial are
+    left out.
+    """
     return [
         one
         for one in understood(paths, own).questions
@@ -141,18 +147,22 @@ def asked(*paths: Path, **own: str):
 
 
 def understood(paths, answers):
-    """Return what is understood of a log with answers by the names that `answering` takes, others left open."""
+    """Return what is understood of a log with answers by the names that `answering` takes, others
+    left open.
+    """
     return _answered(paths, None, lambda _: None, lambda question: own_answer(question, answers))
 
 
 def answering(*, stop="", truth=None, **own):
-    """Return a talk that answers each question, and quits at the question or the kind of question `stop`.
+    """Return a talk that answers each question, and quits at the question or the kind of question
+    `stop`.
 
-    `own` are answers by the key of a question, by the end of its key such as `treatment`, a column or a quantity, or by
-    what it asks for, such as `unit`; dots in keys need `**{"trial.crop": "chard"}`. Without any of these a usual answer
-    or the default is given; a question that has neither fails the test. The beginning of a choice
-    stands for the choice. `truth` are units and mean by treatment, as `means` gives them: where choices show figures,
-    the first that shows these is taken.
+    `own` are answers by the key of a question, by the end of its key such as `treatment`, a column
+    or a quantity, or by what it asks for, such as `unit`; dots in keys need `**{"trial.crop":
+    "chard"}`. Without any of these a usual answer or the default is given; a question that has
+    neither fails the test. The beginning of a choice stands for the choice. `truth` are units and
+    mean by treatment, as `means` gives them: where choices show figures, the first that shows these
+    is taken.
     """
 
     def talk(paths, earlier, keep):
@@ -167,7 +177,8 @@ def answering(*, stop="", truth=None, **own):
 
 
 def _answered(paths, earlier, keep, answer, stop=""):
-    """Return what is understood after each question was answered in turn, up to one that `stop` names.
+    """Return what is understood after each question was answered in turn, up to one that `stop`
+    names.
 
     Questions for which `answer` gives nothing stay open.
     """
@@ -195,7 +206,9 @@ def _answered(paths, earlier, keep, answer, stop=""):
 
 
 def _as_choice(question, text):
-    """Return the choice that begins with a text, or with what it says of one slot alone, or ends with it."""
+    """Return the choice that begins with a text, or with what it says of one slot alone, or ends
+    with it.
+    """
     choices = [choice.answer for choice in question.choices]
     if text in choices:
         return text
@@ -207,7 +220,8 @@ def _as_choice(question, text):
 
 
 def names_of(question):
-    """Return the names under which a question may be answered: its key, the ends of it, and what it asks for.
+    """Return the names under which a question may be answered: its key, the ends of it, and what it
+    asks for.
 
     `unit` alone is a unit of measure; the unit of the trial is its `tray`.
     """
@@ -234,7 +248,9 @@ def true_answer(question, truth):
 
 
 def usual_answer(question):
-    """Return a usual answer, else the default; the reference is the last treatment where nothing says."""
+    """Return a usual answer, else the default; the reference is the last treatment where nothing
+    says.
+    """
     column = question.key.rpartition(".")[2]
     units = UNITS if slot_word(question) == "unit" else {}
     told = next((ANSWERS[name] for name in names_of(question) if name in ANSWERS), "")
@@ -243,7 +259,8 @@ def usual_answer(question):
     preferred = question.default if question.key.startswith("trial.title") else ""
     answer = units.get(column) or preferred or told or question.default
     assert answer, (
-        f"no answer of this test fits {question.key}: {question.ask} {[c.answer for c in question.choices]}"
+        f"no answer of this test fits {question.key}: {question.ask}"
+        f" {[c.answer for c in question.choices]}"
     )
     return answer
 

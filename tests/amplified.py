@@ -1,4 +1,6 @@
-"""Small files that would cost a reader much: each kind under a name, written in a moment and packed tightly."""
+"""Small files that would cost a reader much: each kind under a name, written in a moment and packed
+tightly.
+"""
 
 import struct
 import zipfile
@@ -16,7 +18,10 @@ SPREADSHEET = (
     '<office:body><office:spreadsheet><table:table table:name="Climate">{rows}</table:table>'
     "</office:spreadsheet></office:body></office:document-content>"
 )
-OPEN_CELL = '<table:table-cell office:value-type="float" office:value="7.25"{more}><text:p>7.250</text:p></table:table-cell>'
+OPEN_CELL = (
+    '<table:table-cell office:value-type="float"'
+    ' office:value="7.25"{more}><text:p>7.250</text:p></table:table-cell>'
+)
 Pieces = Iterator[str]
 
 
@@ -65,7 +70,10 @@ def cells(number: int, cell: str, width: int = 10) -> Pieces:
     """Yield rows of cells that are alike but for their place; `cell` has {at} for the place."""
     letters = [chr(65 + column) for column in range(width)]
     for row in range(1, number // width + 1):
-        yield f'<row r="{row}">{"".join(cell.format(at=f"{letter}{row}") for letter in letters)}</row>'
+        yield (
+            "<row"
+            f' r="{row}">{"".join(cell.format(at=f"{letter}{row}") for letter in letters)}</row>'
+        )
 
 
 def deep(name: str, levels: int) -> Pieces:
@@ -79,13 +87,16 @@ STYLES = f'<styleSheet xmlns="{MAIN}"><cellXfs>@</cellXfs></styleSheet>'
 FORMATS = f'<styleSheet xmlns="{MAIN}"><numFmts>@</numFmts><cellXfs><xf/></cellXfs></styleSheet>'
 RELATIONS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 BOOK = (
-    f'<workbook xmlns="{MAIN}" xmlns:r="{RELATIONS}"><sheets><sheet name="a" sheetId="1" r:id="rId1"/></sheets>'
-    "<definedNames>@</definedNames></workbook>"
+    f'<workbook xmlns="{MAIN}" xmlns:r="{RELATIONS}"><sheets><sheet name="a" sheetId="1"'
+    ' r:id="rId1"/></sheets><definedNames>@</definedNames></workbook>'
 )
 SHEETS = f'<workbook xmlns="{MAIN}" xmlns:r="{RELATIONS}"><sheets>@</sheets></workbook>'
 HYPERLINK = '<hyperlink ref="A1" location="B1"/>'
 VALIDATION = '<dataValidation type="whole" sqref="A1:XFD1048576"/>'
-RULE = '<conditionalFormatting sqref="A1:XFD1048576"><cfRule type="expression" priority="1"/></conditionalFormatting>'
+RULE = (
+    '<conditionalFormatting sqref="A1:XFD1048576"><cfRule type="expression"'
+    ' priority="1"/></conditionalFormatting>'
+)
 
 # By name: the part of an .xlsx, and what it holds.
 OFFICE_OPEN: dict[str, Callable[[], dict[str, Pieces]]] = {
@@ -160,7 +171,8 @@ OFFICE_OPEN: dict[str, Callable[[], dict[str, Pieces]]] = {
     },
     "relations": lambda: {
         "xl/_rels/workbook.xml.rels": around(
-            '<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">@</Relationships>',
+            "<Relationships"
+            ' xmlns="http://schemas.openxmlformats.org/package/2006/relationships">@</Relationships>',
             times(1_000_000, '<Relationship Id="a" Type="x/y" Target="z"/>'),
         )
     },
@@ -211,21 +223,22 @@ OPEN_DOCUMENT: dict[str, Callable[[], dict[str, Pieces | str]]] = {
     ),
     "one long text": lambda: open_rows(
         around(
-            "<table:table-row><table:table-cell office:value-type='string'><text:p>@</text:p></table:table-cell>"
-            "</table:table-row>",
+            "<table:table-row><table:table-cell"
+            " office:value-type='string'><text:p>@</text:p></table:table-cell></table:table-row>",
             times(20_000_000, "a"),
         )
     ),
     "paragraphs": lambda: open_rows(
         around(
-            "<table:table-row><table:table-cell office:value-type='string'>@</table:table-cell></table:table-row>",
+            "<table:table-row><table:table-cell"
+            " office:value-type='string'>@</table:table-cell></table:table-row>",
             times(500_000, "<text:p>a</text:p>"),
         )
     ),
     "spaces": lambda: open_rows(
         around(
-            "<table:table-row><table:table-cell office:value-type='string'><text:p>@</text:p></table:table-cell>"
-            "</table:table-row>",
+            "<table:table-row><table:table-cell"
+            " office:value-type='string'><text:p>@</text:p></table:table-cell></table:table-row>",
             times(1_000_000, '<text:s text:c="1000"/>'),
         )
     ),
@@ -248,7 +261,9 @@ OPEN_DOCUMENT: dict[str, Callable[[], dict[str, Pieces | str]]] = {
 
 
 def picture(path: Path, width: int, height: int) -> Path:
-    """Write a PNG of one colour, which takes a byte for some thousand pixels: W3C PNG, 5 and 11.2.1."""
+    """Write a PNG of one colour, which takes a byte for some thousand pixels: W3C PNG, 5 and
+    11.2.1.
+    """
     row = zlib.compressobj(9)
     packed = b"".join(row.compress(bytes(1 + width * 3)) for _ in range(height)) + row.flush()
 

@@ -1,4 +1,6 @@
-"""Workbook files changed as zip archives, part by part, the way that other programs and attackers write them."""
+"""Workbook files changed as zip archives, part by part, the way that other programs and attackers
+write them.
+"""
 
 import io
 import zipfile
@@ -28,7 +30,9 @@ def parts_of(path: Path) -> dict[str, str | bytes]:
 
 
 def changed(path: Path, changes: dict[str, Change]) -> Path:
-    """Replace parts of a workbook file: by text, by what a function makes of the old text, or by nothing."""
+    """Replace parts of a workbook file: by text, by what a function makes of the old text, or by
+    nothing.
+    """
     parts = parts_of(path)
     for name, change in changes.items():
         if callable(change):

@@ -1,4 +1,6 @@
-"""A browser for tests of pages, and what a page looks like from the outside: focus, boxes, clipped text."""
+"""A browser for tests of pages, and what a page looks like from the outside: focus, boxes, clipped
+text.
+"""
 
 import os
 import shutil
@@ -76,7 +78,8 @@ def unfolded(page: Any) -> None:
     page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
 
 
-# What has the focus: its place in the document, its outline, and whether anything cuts the outline or covers it.
+# What has the focus: its place in the document, its outline, and whether anything cuts the outline
+# or covers it.
 FOCUS = """() => {
   const all = [...document.querySelectorAll('a[href], [tabindex="0"], input, select, button, summary, textarea')]
     .filter(e => e.checkVisibility());

@@ -1,4 +1,6 @@
-"""Property tests try the same examples every time, so that a change and not chance decides whether they pass."""
+"""Property tests try the same examples every time, so that a change and not chance decides whether
+they pass.
+"""
 
 import pickle
 import signal
@@ -35,7 +37,9 @@ def pytest_collection_modifyitems(items):
 
 @pytest.fixture(scope="session", autouse=True)
 def classes_of_charts_found_once():
-    """Let Altair list its own classes once and not for each chart, which is a third of the time of a report."""
+    """Let Altair list its own classes once and not for each chart, which is a third of the time of
+    a report.
+    """
     from altair.utils import schemapi
 
     finder = cache(schemapi._FromDict)
@@ -52,9 +56,11 @@ def chromium():
 
 
 class DrawnOnce:
-    """A converter that draws each chart once, and gives the same drawing whenever it is asked for it again.
+    """A converter that draws each chart once, and gives the same drawing whenever it is asked for
+    it again.
 
-    It stands in where drawing is not what is tested: test_render.py and the tests of charts have the real one.
+    It stands in where drawing is not what is tested: test_render.py and the tests of charts have
+    the real one.
     """
 
     def __init__(self, real):
@@ -84,9 +90,11 @@ def drawn_once(converter_that_draws_once):
 
 @pytest.fixture(scope="session")
 def make_once():
-    """Give a stand-in for `pipeline.make` that makes a report without PDF once of all that it is made of.
+    """Give a stand-in for `pipeline.make` that makes a report without PDF once of all that it is
+    made of.
 
-    The function is pure, and what it makes is a value. Tests that compare reports of two processes have the real one.
+    The function is pure, and what it makes is a value. Tests that compare reports of two processes
+    have the real one.
     """
     from reportgen import pipeline
 

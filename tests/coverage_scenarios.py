@@ -1,7 +1,8 @@
 """Simulated trials with a known truth, to see how often intervals hold it.
 
-Each scenario makes trays of plants: a tray's true mean varies by chance, plants vary within it. The truth of a ratio is
-the quotient of the treatments' true means; the truth of a treatment's own interval is its mean over all shelves.
+Each scenario makes trays of plants: a tray's true mean varies by chance, plants vary within it. The
+truth of a ratio is the quotient of the treatments' true means; the truth of a treatment's own
+interval is its mean over all shelves.
 """
 
 from collections.abc import Iterator
@@ -18,11 +19,12 @@ SEED = 20_261
 
 @dataclass(frozen=True)
 class Scenario:
-    """A way in which trials turn out: trays of each treatment, true means, how trays and plants vary.
+    """A way in which trials turn out: trays of each treatment, true means, how trays and plants
+    vary.
 
-    `between` and `within` are coefficients of variation of trays and of plants, one for each treatment; `shelves` is
-    that of blocks, which multiply or add. `dies` is the probability that a plant dies. With `litres` the figure is a
-    ratio of two measured totals, water by weight.
+    `between` and `within` are coefficients of variation of trays and of plants, one for each
+    treatment; `shelves` is that of blocks, which multiply or add. `dies` is the probability that a
+    plant dies. With `litres` the figure is a ratio of two measured totals, water by weight.
     """
 
     name: str
@@ -77,11 +79,13 @@ class Made:
 
 @dataclass(frozen=True)
 class Row:
-    """What a method did in a scenario: shares of trials, and the median width of the ratio's interval.
+    """What a method did in a scenario: shares of trials, and the median width of the ratio's
+    interval.
 
-    `covered` is the share whose intervals of all ratios hold the truth, of those that have any; `own` the share of
-    treatments' own intervals that hold theirs; `none` the share of trials without an interval of a ratio. `differences`
-    is the share whose intervals of all differences hold the truth.
+    `covered` is the share whose intervals of all ratios hold the truth, of those that have any;
+    `own` the share of treatments' own intervals that hold theirs; `none` the share of trials
+    without an interval of a ratio. `differences` is the share whose intervals of all differences
+    hold the truth.
     """
 
     scenario: Scenario
@@ -198,12 +202,18 @@ def _holds(low: float | None, high: float | None, truth: float) -> bool:
 
 def table(number: int) -> Iterator[str]:
     """Yield the lines of the table of coverage, before and after."""
-    yield f"coverage of 95 % intervals in {number} simulated trials a row (standard error {sqrt(0.0475 / number):.2%})"
-    yield f"{'scenario':36} {'method':7} {'ratios':>7} {'own':>7} {'width':>6} {'none':>6} {'differences':>11}"
+    yield (
+        f"coverage of 95 % intervals in {number} simulated trials a row (standard error"
+        f" {sqrt(0.0475 / number):.2%})"
+    )
+    yield (
+        f"{'scenario':36} {'method':7} {'ratios':>7} {'own':>7} {'width':>6} {'none':>6}"
+        f" {'differences':>11}"
+    )
     for scenario in SCENARIOS:
         for method in ("before", "after"):
             found = row(scenario, method, number)
             yield (
-                f"{scenario.name:36} {method:7} {found.covered:7.1%} {found.own:7.1%} {found.width:6.2f} "
-                f"{found.none:6.1%} {found.differences:11.1%}"
+                f"{scenario.name:36} {method:7} {found.covered:7.1%} {found.own:7.1%}"
+                f" {found.width:6.2f} {found.none:6.1%} {found.differences:11.1%}"
             )

@@ -18,8 +18,8 @@ FEED = ["Factor: feed (g/L)"]
 def factor_book(treatments, heads, mean, *, fields=(), main_plot=None, blocks=4, spread=0.05):
     """Return the rows of a workbook of four plants a tray, a tray of each treatment in each block.
 
-    mean: the weight in g that levels give, before blocks, trays and plants vary; main_plot: its name by block and
-    treatment. The first treatment is the reference.
+    mean: the weight in g that levels give, before blocks, trays and plants vary; main_plot: its
+    name by block and treatment. The first treatment is the reference.
     """
     random = np.random.default_rng(3)
     sheets = least()

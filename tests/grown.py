@@ -1,4 +1,6 @@
-"""Clean workbooks of invented trials, each of a seed: crops of all sizes, as growers would record them."""
+"""Clean workbooks of invented trials, each of a seed: crops of all sizes, as growers would record
+them.
+"""
 
 import random
 from dataclasses import dataclass
@@ -13,7 +15,9 @@ SHAPES = ("lettuce", "tomato seedling", "microgreens", "pumpkin", "basil", "stra
 
 
 def spread(variation: float) -> float:
-    """Return the standard deviation of logarithms of a lognormal distribution of a coefficient of variation."""
+    """Return the standard deviation of logarithms of a lognormal distribution of a coefficient of
+    variation.
+    """
     return sqrt(log(1 + variation**2))
 
 
@@ -164,7 +168,9 @@ class Grower:
         return [["Tray", "Plant", "Date", f"Height ({unit})", "Canopy cover (%)"], *rows]
 
     def solution(self):
-        """Tanks filled, topped up by what each tray drank, on days of all trays or on days of its own."""
+        """Tanks filled, topped up by what each tray drank, on days of all trays or on days of its
+        own.
+        """
         unit, litre = self.chance.choice((("L", 1.0), ("L", 1.0), ("US gal", 3.785411784)))
         tank = self.chance.choice((2.0, 5.0, 15.0, 60.0))
         together = self.chance.random() < 0.7

@@ -1,7 +1,9 @@
-"""Kill builds at each of their steps on the disk, and look at the site that is left: `python tests/killing.py`.
+"""Kill builds at each of their steps on the disk, and look at the site that is left: `python
+tests/killing.py`.
 
-The whole of `pipeline.build` runs, but for what is heavy: reading a workbook and drawing its report are replaced by a
-few small files, so that hundreds of builds take seconds, and no process that has drawn charts is forked.
+The whole of `pipeline.build` runs, but for what is heavy: reading a workbook and drawing its report
+are replaced by a few small files, so that hundreds of builds take seconds, and no process that has
+drawn charts is forked.
 """
 
 import json
@@ -85,7 +87,7 @@ def made(slug, version):
     return Made(listed, None, report_of(slug, version), "")
 
 
-# ---- ways to write a site ----------------------------------------------------------------------------------
+# ---- ways to write a site ------------------------------------------------------------------------
 
 
 def file_by_file(site, name, content, replaced):
@@ -102,11 +104,13 @@ def take_way(way):
         files.write_folder = file_by_file
 
 
-# ---- to be killed ------------------------------------------------------------------------------------------
+# ---- to be killed --------------------------------------------------------------------------------
 
 
 class Steps:
-    """Count the steps of a process on the disk; be killed before the step `last`, a file being half written then."""
+    """Count the steps of a process on the disk; be killed before the step `last`, a file being half
+    written then.
+    """
 
     def __init__(self, last=None):
         self.count, self.last = 0, last
@@ -163,7 +167,7 @@ def steps_of(task, note):
     return int(note.read_text())
 
 
-# ---- what is left ------------------------------------------------------------------------------------------
+# ---- what is left --------------------------------------------------------------------------------
 
 
 def seen(site):
@@ -184,7 +188,9 @@ def part(found, folder):
 
 
 def pages_of(found):
-    """Return what the reports share, less what may come earlier and go later: assets, and the note that names them."""
+    """Return what the reports share, less what may come earlier and go later: assets, and the note
+    that names them.
+    """
     return {
         name: one
         for name, one in part(found, "").items()
@@ -217,7 +223,9 @@ def faults(site, old, new):
 
 
 def dangling(site):
-    """Yield each page with an address that is not there, where no journal says that it is on its way."""
+    """Yield each page with an address that is not there, where no journal says that it is on its
+    way.
+    """
     pages = [site / "index.html", *site.glob("[!.]*/index.html")]
     for page in pages:
         for address in re.findall(
@@ -231,7 +239,9 @@ def dangling(site):
 
 
 def main(scratch, way, start, every):
-    """Kill a build before each of its steps, or some; print how many kills there were and every fault."""
+    """Kill a build before each of its steps, or some; print how many kills there were and every
+    fault.
+    """
     os.fsync = lambda _: None  # what a process wrote outlives it without; it takes most of the time
     books = make_books(scratch / "books")
     for version in TRIALS:
@@ -262,7 +272,10 @@ def make_books(folder):
 
 
 def make_site(site, books, version):
-    """Build a site, and add files that no build wrote. Done here, so that children have loaded what a build needs."""
+    """Build a site, and add files that no build wrote.
+
+    Done here, so that children have loaded what a build needs.
+    """
     build(site, books, version)
     for name, content in MINE.items():
         (site / name).parent.mkdir(parents=True, exist_ok=True)

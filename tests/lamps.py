@@ -1,4 +1,6 @@
-"""Made lamps whose field is known in closed form, for tests of what is interpolated between readings."""
+"""Made lamps whose field is known in closed form, for tests of what is interpolated between
+readings.
+"""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -15,17 +17,19 @@ Field = Callable[[float, float, float], float]
 def small_lamp(strength: float) -> Field:
     """Return the field of a small lamp of even intensity: strength x cos(angle) / distance2.
 
-    The inverse-square law and the cosine law of incidence together, as lighting handbooks have them (IES, The Lighting
-    Handbook, 10th edition, point calculations); beneath the lamp it is strength / height2.
+    The inverse-square law and the cosine law of incidence together, as lighting handbooks have them
+    (IES, The Lighting Handbook, 10th edition, point calculations); beneath the lamp it is strength
+    / height2.
     """
     return lambda x, y, height: strength * height / (x**2 + y**2 + height**2) ** 1.5
 
 
 def disc(radius: float, exitance: float) -> Field:
-    """Return the field beneath the middle of an evenly bright disc: exitance x radius2 / (radius2 + height2).
+    """Return the field beneath the middle of an evenly bright disc: exitance x radius2 / (radius2 +
+    height2).
 
-    J. R. Howell, A Catalog of Radiation Heat Transfer Configuration Factors: plane element to circular disc on its
-    normal. It holds on the axis only.
+    J. R. Howell, A Catalog of Radiation Heat Transfer Configuration Factors: plane element to
+    circular disc on its normal. It holds on the axis only.
     """
     return lambda _x, _y, height: exitance * radius**2 / (radius**2 + height**2)
 
@@ -34,8 +38,8 @@ def disc(radius: float, exitance: float) -> Field:
 class Panel:
     """An evenly bright rectangle above the middle of the canopy, its sides in cm.
 
-    J. R. Howell, as above: plane element to parallel rectangle, the normal through one of its corners; four rectangles
-    that share the element's normal as a corner make up the panel.
+    J. R. Howell, as above: plane element to parallel rectangle, the normal through one of its
+    corners; four rectangles that share the element's normal as a corner make up the panel.
     """
 
     width: float

@@ -42,7 +42,9 @@ def over(level: int) -> Source:
 
 
 def layout(table: str, gives: str, values: tuple[Values, ...], **more: object) -> Layout:
-    """Return a layout of a table; dimensions are named by their words, as `treatment=column("Treatment")`."""
+    """Return a layout of a table; dimensions are named by their words, as
+    `treatment=column("Treatment")`.
+    """
     dimensions = {one: more.pop(one.value) for one in Dimension if one.value in more}
     return Layout(table, gives, (table,), (1,), dimensions, values, **more)
 

@@ -14,7 +14,9 @@ def sheet(rows, name="Sheet1", merged=()):
 
 
 def text_sheet(text, name="Sheet1"):
-    """Return a sheet of a text with | between the cells; numbers become numbers unless they have a comma."""
+    """Return a sheet of a text with | between the cells; numbers become numbers unless they have a
+    comma.
+    """
     return sheet(
         [
             [_value(cell.strip()) for cell in line.split("|")]

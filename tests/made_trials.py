@@ -40,10 +40,11 @@ def made(
     lost: Sequence[int] = (),
     seed: int = 7,
 ) -> Sheets:
-    """Return the rows of a trial whose treatments multiply weight by `effects`, a tray of each in every block.
+    """Return the rows of a trial whose treatments multiply weight by `effects`, a tray of each in
+    every block.
 
-    `units` are those of weight and volume in the headers, `grams` and `litres` what one of them is. `lost` holds how
-    many plants of each treatment died. Another `seed` makes another trial.
+    `units` are those of weight and volume in the headers, `grams` and `litres` what one of them is.
+    `lost` holds how many plants of each treatment died. Another `seed` makes another trial.
     """
     random = np.random.default_rng(seed)
     codes = [code for code, _ in treatments]
@@ -123,7 +124,9 @@ def interim() -> Sheets:
 
 
 def photographed() -> Sheets:
-    """Return a trial with photos of both treatments on two days, which `write_made` puts beside the workbook."""
+    """Return a trial with photos of both treatments on two days, which `write_made` puts beside the
+    workbook.
+    """
     sheets = made(seed=19)
     head = ["Date", "Treatment", "Tray", "Observation", "Photo", "Photo description"]
     seen: list[list[object]] = []

@@ -20,7 +20,9 @@ def write_pots(
     header: str = "Fresh weight (g)",
     **fields: object,
 ):
-    """Write a trial in which the plant is the experimental unit; the first treatment is the reference."""
+    """Write a trial in which the plant is the experimental unit; the first treatment is the
+    reference.
+    """
     book = Workbook()
     book.remove(book.active)
     codes = list(weights)

@@ -1,4 +1,6 @@
-"""Make the JSON Schema of results files of the classes that describe them; run by itself this file writes it."""
+"""Make the JSON Schema of results files of the classes that describe them; run by itself this file
+writes it.
+"""
 
 import inspect
 import json

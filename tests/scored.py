@@ -1,4 +1,6 @@
-"""Trials made up for tests of scores: tip burn of lettuce under still and moving air, in plain values."""
+"""Trials made up for tests of scores: tip burn of lettuce under still and moving air, in plain
+values.
+"""
 
 from dataclasses import replace
 
@@ -17,7 +19,9 @@ FIVE: Trays = {
 def scored_trial(
     trays: Trays = FIVE, *, blocks: bool = False, trait: Trait = BURN, **changes: object
 ) -> Trial:
-    """Return a trial of plants of 20 g with a score, its trays among one another, in blocks where asked for."""
+    """Return a trial of plants of 20 g with a score, its trays among one another, in blocks where
+    asked for.
+    """
     made: list[Tray] = []
     plants: list[Plant] = []
     for place, (code, number, classes) in enumerate(_in_turn(trays), 1):

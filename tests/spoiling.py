@@ -1,4 +1,6 @@
-"""Ways to spoil the rows of a good workbook: each returns a function that takes its sheets and gives them changed."""
+"""Ways to spoil the rows of a good workbook: each returns a function that takes its sheets and
+gives them changed.
+"""
 
 from tests.workbooks import put
 

@@ -1,4 +1,5 @@
-"""Where things lie in a drawn figure: boxes of its texts, strokes of its lines, marks, read off its SVG.
+"""Where things lie in a drawn figure: boxes of its texts, strokes of its lines, marks, read off its
+SVG.
 
 Widths of letters are those of the font that figures are set in, by Pillow.
 """
@@ -49,7 +50,9 @@ class Box:
 
 @dataclass(frozen=True)
 class Drawn:
-    """What a figure holds: its frame, its texts, its lines as points, its marks (symbols), all with areas as boxes."""
+    """What a figure holds: its frame, its texts, its lines as points, its marks (symbols), all with
+    areas as boxes.
+    """
 
     frame: Box
     texts: tuple[Box, ...]
@@ -186,7 +189,9 @@ def _points(element, tag) -> list[tuple[float, float]]:
 
 
 def _path(data: str) -> Iterator[tuple[float, float]]:
-    """Yield the points that a path goes through; of curves their ends, of a circle's arcs its sides too."""
+    """Yield the points that a path goes through; of curves their ends, of a circle's arcs its sides
+    too.
+    """
     x = y = 0.0
     start = (0.0, 0.0)
     for command, rest in COMMAND.findall(data):
@@ -227,7 +232,7 @@ def _sides(radius: float, before, after) -> Iterator[tuple[float, float]]:
     yield middle[0] + radius, middle[1]
 
 
-# ---- what must not be ------------------------------------------------------------------------------------
+# ---- what must not be ----------------------------------------------------------------------------
 
 
 def outside(drawn: Drawn) -> list[str]:
@@ -268,7 +273,10 @@ def _crosses(box: Box, points) -> bool:
 
 
 def _passes(box: Box, start, end) -> bool:
-    """Return whether a straight line passes through a box: Liang and Barsky 1984, ACM Trans. Graph. 3:1-22."""
+    """Return whether a straight line passes through a box: Liang and Barsky 1984, ACM Trans.
+
+    Graph. 3:1-22.
+    """
     low, high = 0.0, 1.0
     for begin, change, least, most in (
         (start[0], end[0] - start[0], box.left, box.right),

@@ -20,8 +20,9 @@ from reportgen.stats.covariance import (
 )
 from tests.trials import codes, plants, trial
 
-# Leprosy scores before and after three drugs: Snedecor & Cochran (1967), Statistical Methods, 6th ed., ch. 14; the data
-# and the figures below also stand in the documentation of SAS's GLM procedure, example of an analysis of covariance.
+# Leprosy scores before and after three drugs: Snedecor & Cochran (1967), Statistical Methods, 6th
+# ed., ch. 14; the data and the figures below also stand in the documentation of SAS's GLM
+# procedure, example of an analysis of covariance.
 BEFORE = (
     11,
     8,
@@ -134,13 +135,15 @@ def measure(of, key="fresh_weight"):
     return next(each for each in adjustment(of).measures if each.measure.key == key)
 
 
-# ---- against published figures and R ---------------------------------------------------------------------
+# ---- against published figures and R -------------------------------------------------------------
 
 
 def test_adjusted_means_are_those_of_the_textbook():
-    # means 6.7149635, 6.8239348, 10.1611017; slope 0.987183811; R 4.2: m <- lm(after ~ drug + before);
-    # emmeans(m, "drug") SE 1.28849427987, 1.27246899519, 1.31592342357, 26 df; p of the slope 2.45433047039e-06;
-    # anova(lm(before ~ 1), lm(before ~ drug)) p 0.20917518078; anova(m, lm(after ~ drug * before)) p 0.560584772359
+    # means 6.7149635, 6.8239348, 10.1611017; slope 0.987183811; R 4.2: m <- lm(after ~ drug +
+    #   before);
+    # emmeans(m, "drug") SE 1.28849427987, 1.27246899519, 1.31592342357, 26 df; p of the slope
+    # 2.45433047039e-06; anova(lm(before ~ 1), lm(before ~ drug)) p 0.20917518078; anova(m, lm(after
+    # ~ drug * before)) p 0.560584772359
     design = CovarianceDesign(np.repeat(np.arange(3), 10), 3, np.array(BEFORE, dtype=float))
     fit = fit_covariance(np.array(AFTER, dtype=float), design)
     assert fit.means == pytest.approx((6.71496346262, 6.82393479483, 10.16110174255), rel=1e-9)
@@ -155,7 +158,8 @@ def test_adjusted_means_are_those_of_the_textbook():
 
 
 def test_adjusted_comparisons_are_those_of_emmeans():
-    # contrast(emmeans(m, "drug"), "trt.vs.ctrl", ref = "F", adjust = "none"): -3.44613827993 (-7.32447144702 to
+    # contrast(emmeans(m, "drug"), "trt.vs.ctrl", ref = "F", adjust = "none"): -3.44613827993
+    #   (-7.32447144702 to
     # 0.432194887153) and -3.33716694772 (-7.14784395792 to 0.473510062473), here as logarithms
     design = CovarianceDesign(np.repeat(np.arange(3), 10), 3, np.array(BEFORE, dtype=float))
     first, second, reference = compare_adjusted(
@@ -180,7 +184,8 @@ def test_adjusted_comparisons_are_those_of_emmeans():
 def test_yields_are_adjusted_on_the_log_scale_as_by_lm_in_r(
     blocks, ratio, p_value, exponent, freedom
 ):
-    # R 4.2: m <- lm(log(y) ~ t + log(x)), or t + block + log(x); contrast(emmeans(m, "t"), "trt.vs.ctrl"), exp of it
+    # R 4.2: m <- lm(log(y) ~ t + log(x)), or t + block + log(x); contrast(emmeans(m, "t"),
+    #   "trt.vs.ctrl"), exp of it
     found = measure(started(blocks=blocks))
     compared = dict(found.comparisons)["full"]
     assert (compared.ratio, compared.ratio_low, compared.ratio_high) == pytest.approx(
@@ -204,7 +209,7 @@ def test_adjusting_uncovers_a_difference_that_start_weights_hid():
     assert compared.ratio_low > 1
 
 
-# ---- when, and when not ----------------------------------------------------------------------------------
+# ---- when, and when not --------------------------------------------------------------------------
 
 
 def test_yields_are_adjusted_and_the_covariate_is_no_outcome():
@@ -283,7 +288,7 @@ def test_an_unfinished_trial_adjusts_nothing():
     assert metrics.compute(started(interim=True, as_of=date(2026, 4, 20))).adjusted == ()
 
 
-# ---- what readers get ------------------------------------------------------------------------------------
+# ---- what readers get ----------------------------------------------------------------------------
 
 
 def test_the_report_sets_adjusted_beside_unadjusted():
@@ -333,7 +338,7 @@ def test_the_results_file_has_adjusted_and_unadjusted_ratios():
     assert (full["covariate"], full["covariate_mean"]) == ("start_weight", pytest.approx(2.2))
 
 
-# ---- whether treatments began alike ----------------------------------------------------------------------
+# ---- whether treatments began alike --------------------------------------------------------------
 
 
 def heavier(by):
@@ -387,8 +392,8 @@ def test_start_weights_that_differ_reach_the_verdict_and_the_answer():
     assert verdict(started(gave=gave)) == ("more", [])
     (said,) = answer.answer(of, metrics.compute(of))
     assert (
-        "But plants began at different weights (2.1 g for Half strength and 3.74 g for Full strength)"
-        in said
+        "But plants began at different weights (2.1 g for Half strength and 3.74 g for Full"
+        " strength)" in said
     )
     assert "Adjusted" not in said  # it would reach beyond what was seen
 
@@ -408,7 +413,7 @@ def test_the_answer_names_the_adjusted_figure_beside_the_unadjusted():
     )
 
 
-# ---- the workbook ----------------------------------------------------------------------------------------
+# ---- the workbook --------------------------------------------------------------------------------
 
 
 def written(path, light):

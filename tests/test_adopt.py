@@ -1,4 +1,6 @@
-"""The command: a spreadsheet is taken in, its questions answered, its settings file written, used and kept."""
+"""The command: a spreadsheet is taken in, its questions answered, its settings file written, used
+and kept.
+"""
 
 import hashlib
 import json

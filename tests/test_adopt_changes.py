@@ -1,4 +1,6 @@
-"""A log that changes after it was taken in: read rightly, told, or asked anew; never silently other."""
+"""A log that changes after it was taken in: read rightly, told, or asked anew; never silently
+other.
+"""
 
 import tempfile
 from datetime import datetime, timedelta
@@ -93,7 +95,9 @@ def rewritten(log, old, new):
 
 
 def with_line(log, line):
-    """Add a line to the table of the settings file, and take the log in again, which confirms the figures."""
+    """Add a line to the table of the settings file, and take the log in again, which confirms the
+    figures.
+    """
     rewritten(log, 'gives = "Plants"\n', f'gives = "Plants"\n{line}\n')
     adopt(log, talk=answering())
 

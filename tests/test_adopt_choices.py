@@ -1,4 +1,6 @@
-"""What is asked about a log in few words, in turn, and by what follows: factors, parts of a tray, scores, the cup."""
+"""What is asked about a log in few words, in turn, and by what follows: factors, parts of a tray,
+scores, the cup.
+"""
 
 from datetime import date
 

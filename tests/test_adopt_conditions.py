@@ -1,4 +1,6 @@
-"""Water, energy and climate beside plants: amounts, counters, events, moments of loggers, whose they are."""
+"""Water, energy and climate beside plants: amounts, counters, events, moments of loggers, whose
+they are.
+"""
 
 from datetime import datetime, time, timedelta
 

@@ -1,4 +1,6 @@
-"""The same trays on several days or several weights side by side: pickings, samples, the last weighing, cuts."""
+"""The same trays on several days or several weights side by side: pickings, samples, the last
+weighing, cuts.
+"""
 
 import pytest
 
@@ -32,7 +34,9 @@ def picked(at, tray, kind):
 
 
 def by_day(tmp_path, *, plants=(), change=lambda held: held):
-    """Return a log of the same trays on three days: one row each, or one for each number of a plant."""
+    """Return a log of the same trays on three days: one row each, or one for each number of a
+    plant.
+    """
     head = (*BY_DAY[:3], *(["Plant"] if plants else []), BY_DAY[3])
     held = [
         (
@@ -271,11 +275,7 @@ def picked_sacks(log, **own):
 
 @pytest.mark.parametrize(
     "headers",
-    [
-        FLUSHES,
-        ("Cut 1", "Cut 2", "Cut 3"),
-        ("1. Ernte [g]", "2. Ernte [g]", "3. Ernte [g]"),
-    ],
+    [FLUSHES, ("Cut 1", "Cut 2", "Cut 3"), ("1. Ernte [g]", "2. Ernte [g]", "3. Ernte [g]")],
 )
 def test_weights_that_their_owner_adds_up_are_added_up(tmp_path, headers):
     assert picked_sacks(sacks(tmp_path, headers=headers))["straw"] == (4, pytest.approx(STRAW))

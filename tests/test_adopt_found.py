@@ -42,7 +42,9 @@ def squash():
 
 
 def answered(log, answers, **texts):
-    """Return what is understood once each question whose key holds a word of `texts` has the choice with that text."""
+    """Return what is understood once each question whose key holds a word of `texts` has the choice
+    with that text.
+    """
     given = dict(answers)
     for _ in range(9):
         state = understand([log], None, given)

@@ -1,4 +1,6 @@
-"""Habits: kinds of files, facts above a table, words, marks and texts among numbers, units, statistics, other rows."""
+"""Habits: kinds of files, facts above a table, words, marks and texts among numbers, units,
+statistics, other rows.
+"""
 
 import openpyxl
 import pytest

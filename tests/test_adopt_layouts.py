@@ -1,4 +1,6 @@
-"""Layouts: treatments, trays and plants over columns, on sheets, in files, in codes with a key, and in any mixture."""
+"""Layouts: treatments, trays and plants over columns, on sheets, in files, in codes with a key, and
+in any mixture.
+"""
 
 from datetime import datetime, timedelta
 
@@ -40,7 +42,9 @@ CROSSED_MEANS = {"fed": (3, pytest.approx(33.0)), "plain": (3, pytest.approx(28.
 
 
 def wide(tmp_path, *headers, weights=LEVELS, **beside):
-    """Write a log with a column of weights for each header; `beside` are columns in front of them, by header."""
+    """Write a log with a column of weights for each header; `beside` are columns in front of them,
+    by header.
+    """
     head = (*beside, *headers)
     lines = zip(*beside.values(), *weights[: len(headers)], strict=True)
     return book(tmp_path, Log=[("fresh weights in g",), head, *lines])

@@ -1,4 +1,6 @@
-"""Small lists of trays beside a log or on a sheet of their own: their treatment, numbers of plants, day of planting."""
+"""Small lists of trays beside a log or on a sheet of their own: their treatment, numbers of plants,
+day of planting.
+"""
 
 from datetime import date
 

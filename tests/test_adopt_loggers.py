@@ -1,4 +1,6 @@
-"""Exports of loggers and meters beside a trial workbook: their layout is learnt once, their rows count as its own."""
+"""Exports of loggers and meters beside a trial workbook: their layout is learnt once, their rows
+count as its own.
+"""
 
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -93,7 +95,9 @@ def codes(path: Path) -> list[str]:
 
 
 def air(path: Path) -> dict[str | None, dict[datetime, float]]:
-    """Return the air temperature in °C by treatment and moment; treatment None where all share the air."""
+    """Return the air temperature in °C by treatment and moment; treatment None where all share the
+    air.
+    """
     log = trial(path).climate
     read: dict[str | None, dict[datetime, float]] = {}
     rows = zip(log.treatments, log.at.tolist(), log.air_temperature.tolist(), strict=True)
@@ -107,7 +111,7 @@ def as_written(count: int = 141) -> dict[datetime, float]:
     return {moment: warmth(n) for n, moment in enumerate(moments(count))}
 
 
-# ---- a logger and a meter ----------------------------------------------------------------------------------
+# ---- a logger and a meter ------------------------------------------------------------------------
 
 
 def test_rows_of_a_logger_and_of_meters_count_as_rows_of_the_workbook(tmp_path):
@@ -187,7 +191,7 @@ def test_water_and_light_are_added_too(tmp_path):
     assert [one.ppfd for one in read.light if one.treatment == "full"][:2] == [210.0, 214.0]
 
 
-# ---- what is asked -----------------------------------------------------------------------------------------
+# ---- what is asked -------------------------------------------------------------------------------
 
 
 def test_the_order_of_day_and_month_is_asked_once(tmp_path):
@@ -275,7 +279,7 @@ def test_the_treatment_in_the_name_of_a_file_is_proposed(tmp_path):
     assert [question.default for question in state.questions] == ["full"]
 
 
-# ---- next week ---------------------------------------------------------------------------------------------
+# ---- next week -----------------------------------------------------------------------------------
 
 
 def test_a_longer_export_under_the_same_name_is_just_read(tmp_path):
@@ -321,7 +325,7 @@ def test_an_export_that_is_gone_is_told(tmp_path):
     assert "missing_file" in codes(workbook)
 
 
-# ---- the workbook's own rows -------------------------------------------------------------------------------
+# ---- the workbook's own rows ---------------------------------------------------------------------
 
 
 def test_rows_that_stand_in_the_workbook_too_count_once_and_are_told_once(tmp_path):
@@ -404,7 +408,7 @@ def test_a_sheet_that_the_workbook_lacks_is_named_in_its_language(tmp_path):
     assert {one.meter for one in trial(workbook).meter} == {"A", "B"}
 
 
-# ---- the commands ------------------------------------------------------------------------------------------
+# ---- the commands --------------------------------------------------------------------------------
 
 
 def test_check_says_what_was_read_and_what_to_record_next(tmp_path):

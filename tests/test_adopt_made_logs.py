@@ -1,6 +1,8 @@
-"""Logs drawn at random, taken in with a truthful owner: never wrong, as they are, written otherwise, or a week later.
+"""Logs drawn at random, taken in with a truthful owner: never wrong, as they are, written
+otherwise, or a week later.
 
-`python tests/benchmarks/adopt_score.py --show SEED` prints a log of these, with each question and answer.
+`python tests/benchmarks/adopt_score.py --show SEED` prints a log of these, with each question and
+answer.
 """
 
 from functools import cache
@@ -19,7 +21,8 @@ SEEDS = 150
 CHUNK = 10
 CHUNKS = [range(first, first + CHUNK) for first in range(0, SEEDS, CHUNK)]
 pytestmark = pytest.mark.slow
-# What is asked of the whole score: the share of logs that must be right, and the questions beyond those of each trial.
+# What is asked of the whole score: the share of logs that must be right, and the questions beyond
+# those of each trial.
 RIGHT_SHARE = 0.95
 QUESTIONS = 4
 

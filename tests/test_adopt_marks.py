@@ -1,4 +1,6 @@
-"""What an owner marks by hand in a log is asked about, or left out with a word: colours, lines through, sheets."""
+"""What an owner marks by hand in a log is asked about, or left out with a word: colours, lines
+through, sheets.
+"""
 
 import pytest
 import xlwt

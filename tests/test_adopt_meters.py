@@ -1,4 +1,6 @@
-"""Meters, loggers and water beside the plants: what is of the trial, whose it is, what came before and after."""
+"""Meters, loggers and water beside the plants: what is of the trial, whose it is, what came before
+and after.
+"""
 
 from datetime import datetime, timedelta
 

@@ -1,4 +1,6 @@
-"""Logs with numbers of plants: trays that were weighed whole, means of plants, plants that were started or died."""
+"""Logs with numbers of plants: trays that were weighed whole, means of plants, plants that were
+started or died.
+"""
 
 from datetime import datetime, timedelta
 from statistics import fmean
@@ -12,7 +14,8 @@ from reportgen.model.problem import WorkbookError
 from reportgen.report.figures import plants
 from tests.adopting import adopt, answering, asked, book, said, trial
 
-# Fed trays held 8 plants of 30 g, plain ones 12 of 25 g: per plant fed is 1.2 times plain, per tray 0.8 times.
+# Fed trays held 8 plants of 30 g, plain ones 12 of 25 g: per plant fed is 1.2 times plain, per tray
+# 0.8 times.
 COUNTS = [("fed", 8, 240.0), ("plain", 12, 300.0)] * 4
 TOTALS = [
     (f"T{at}", kind, count, total + at % 3) for at, (kind, count, total) in enumerate(COUNTS, 1)
@@ -211,7 +214,9 @@ MEANS = {"fed": pytest.approx(29.5), "plain": pytest.approx(31.5)}
 
 
 def with_last(*last):
-    """Return four plants of four trays; `last` makes a further row of each tray's code and treatment."""
+    """Return four plants of four trays; `last` makes a further row of each tray's code and
+    treatment.
+    """
     for tray, kind in CODES:
         yield from ((tray, kind, plant, 24.0 + plant + len(kind)) for plant in range(1, 5))
         yield from (make(tray, kind) for make in last)

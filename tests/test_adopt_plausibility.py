@@ -1,4 +1,6 @@
-"""Errors that stay silent in a spreadsheet, each in a small file that has just that habit, caught by its check."""
+"""Errors that stay silent in a spreadsheet, each in a small file that has just that habit, caught
+by its check.
+"""
 
 from datetime import date, datetime
 
@@ -76,7 +78,8 @@ def test_a_row_without_a_number_that_holds_the_mean_of_its_group_is_no_plant(tmp
 
 
 def test_a_plant_that_happens_to_weigh_the_mean_is_a_plant(tmp_path):
-    # the seventh weight of a real treatment is exactly the mean of the six before it: 38 34 41 43 43 29, 38
+    # the seventh weight of a real treatment is exactly the mean of the six before it: 38 34 41 43
+    # 43 29, 38
     own = (38, 34, 41, 43, 43, 29, 38)
     held = [HEAD, *(("AB"[n > 3], n, "YN"[n > 3], weight) for n, weight in enumerate(own))]
     path = book(tmp_path, Log=held)
@@ -97,7 +100,8 @@ def test_a_slipped_decimal_point_waits_for_its_owner(tmp_path, slipped):
 
 
 def test_a_small_plant_and_a_large_one_are_no_slips(tmp_path):
-    # 0.411 g among 1.4 to 5.0 g is a real plant of a published file: a small one, a tenth of the median
+    # 0.411 g among 1.4 to 5.0 g is a real plant of a published file: a small one, a tenth of the
+    # median
     found = said(book(tmp_path, Log=rows(8.0, 38.0)), PLANTS + TRIAL)
     assert errors(found) == []
 
@@ -249,7 +253,8 @@ values = { Height = { columns = ["h"], unit = "cm" } }
 
 @pytest.mark.parametrize("first", [datetime(2026, 5, 1), "01/13/2026"])
 def test_dates_in_two_orders_wait_for_their_owner(tmp_path, first):
-    # 13/01/2026 stays text where a spreadsheet reads month first; 05/01/2026 becomes the 1st of May there
+    # 13/01/2026 stays text where a spreadsheet reads month first; 05/01/2026 becomes the 1st of May
+    # there
     growth = [
         ("Shelf", "day", "h"),
         ("A", first, 12.5),

@@ -1,4 +1,6 @@
-"""What a log leaves open and would change a figure: it is asked, or stops the report; what changes none is not."""
+"""What a log leaves open and would change a figure: it is asked, or stops the report; what changes
+none is not.
+"""
 
 from datetime import datetime, timedelta
 
@@ -86,8 +88,14 @@ def test_a_temperature_that_names_its_unit_is_not_asked(tmp_path, header):
 def test_a_settings_file_without_the_unit_of_a_volume_stops_the_report(tmp_path):
     water = [("Shelf", "Date", "Event", "Water"), ("A", DAYS[1], "fill", 20.0)]
     log = book(tmp_path, Log=rows(), Water=water)
-    table = '[[table]]\nsheets = ["Water"]\nheader_rows = [1]\ngives = "Solution"\nunit = "column:Shelf"\n'
-    table += 'occasion = "column:Date"\nevent = "column:Event"\nvalues = { Volume = { columns = ["Water"]UNIT } }\n'
+    table = (
+        '[[table]]\nsheets = ["Water"]\nheader_rows = [1]\ngives = "Solution"\nunit ='
+        ' "column:Shelf"\n'
+    )
+    table += (
+        'occasion = "column:Date"\nevent = "column:Event"\nvalues = { Volume = { columns ='
+        ' ["Water"]UNIT } }\n'
+    )
     silent = PLANTS + table.replace("UNIT", "") + TRIAL
     assert any(one.startswith("error") and "unit of Volume" in one for one in said(log, silent))
     told = PLANTS + table.replace("UNIT", ', unit = "mL"') + TRIAL
@@ -226,7 +234,9 @@ def means_of(made):
 
 
 def groups(tmp_path, *, merged):
-    """Return a log whose groups of eight pots have merged labels, or labels in each row, and count from 1."""
+    """Return a log whose groups of eight pots have merged labels, or labels in each row, and count
+    from 1.
+    """
     kinds = ("bare", "fed")
     lines = [
         (kind if pot == 1 or not merged else None, pot, 20.3 + 5 * at + pot * 7 % 5 / 4)

@@ -1,4 +1,6 @@
-"""Real files, taken in as their owners would: what is asked, what is found in them, and the figures of R and scipy."""
+"""Real files, taken in as their owners would: what is asked, what is found in them, and the figures
+of R and scipy.
+"""
 
 import shutil
 
@@ -11,7 +13,8 @@ from reportgen.importing.settings import settings_file
 from reportgen.model.problem import WorkbookError
 from tests.adopting import DATA, adopt, answering, asked, measured
 
-# The key that the file lacks, from the published analysis of its owners: odd groups had the low salinity.
+# The key that the file lacks, from the published analysis of its owners: odd groups had the low
+# salinity.
 SALINITY = {
     code: "high" if int(code[1]) % 2 == 0 else "low"
     for code in ("L1", "L2", "S3", "S4", "L5", "L6", "S7", "S8")

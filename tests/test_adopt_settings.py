@@ -1,4 +1,6 @@
-"""What a settings file makes of a log: the figures, the places of problems, the traces of what was read."""
+"""What a settings file makes of a log: the figures, the places of problems, the traces of what was
+read.
+"""
 
 from datetime import date, datetime
 
@@ -112,7 +114,10 @@ def test_a_header_that_stands_twice_is_named_with_its_number(tmp_path):
     held = [(*HEAD, "wt"), *((*row, 3.0) for row in rows()[1:])]
     path = book(tmp_path, Log=held)
     assert any('there is no column "wt"' in one for one in errors(said(path, PLANTS + TRIAL)))
-    both = '{ columns = ["wt (1 of 2)"], unit = "g" }, "Dry weight" = { columns = ["wt (2 of 2)"], unit = "g" }'
+    both = (
+        '{ columns = ["wt (1 of 2)"], unit = "g" }, "Dry weight" = { columns = ["wt (2 of 2)"],'
+        ' unit = "g" }'
+    )
     made = trial(path, PLANTS.replace('{ columns = ["wt"], unit = "g" }', both) + TRIAL)
     assert made.plants[0].fresh_weight == 20.5
 

@@ -1,4 +1,6 @@
-"""Treatments that stand side by side in a header: pairs of strips, pickings over pieces, totals in another unit."""
+"""Treatments that stand side by side in a header: pairs of strips, pickings over pieces, totals in
+another unit.
+"""
 
 import pytest
 
@@ -85,7 +87,9 @@ def test_a_total_in_kilograms_of_weights_in_grams_is_not_asked(tmp_path):
 
 
 def plate(treatment, *rows):
-    """Return a sheet of one plate: what was done, the day, and a weight a place in a grid of letters and numbers."""
+    """Return a sheet of one plate: what was done, the day, and a weight a place in a grid of
+    letters and numbers.
+    """
     above = [
         ("Treatment:", treatment),
         ("Weighed:", "2025-02-24"),

@@ -64,7 +64,7 @@ def test_it_reads_as_the_same_table_upright(tmp_path):
 
 
 def test_places_are_those_of_the_owner(tmp_path):
-    (question, *_) = understood((log_of(tmp_path),), {}).questions
+    question, *_ = understood((log_of(tmp_path),), {}).questions
     assert question.where == ("Pots!A1:M6",)
     state = understood((log_of(tmp_path, [(*POTS[0][:4], "?", None), *POTS[1:]]),), OF_TRAYS)
     assert [(question.key, question.where) for question in state.questions] == [

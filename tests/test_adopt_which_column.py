@@ -1,4 +1,6 @@
-"""Columns that may each be the same thing: words or values settle which of them it is, else their owner is asked."""
+"""Columns that may each be the same thing: words or values settle which of them it is, else their
+owner is asked.
+"""
 
 from datetime import datetime, timedelta
 
@@ -34,7 +36,9 @@ def weighed(tmp_path, *headers, of=lambda weight: (weight / 2, weight)):
 
 
 def logged(tmp_path, *headers, of, labels=("warm", "plain")):
-    """Return a log with a second sheet of readings: one row a label and second day from the first to the last."""
+    """Return a log with a second sheet of readings: one row a label and second day from the first
+    to the last.
+    """
     days = [(day, label) for day in range(0, 43, 2) for label in labels]
     rows = [(datetime(2026, 1, 5) + timedelta(day), label, *of(day)) for day, label in days]
     return book(tmp_path, Log=[HEAD, *ROWS], Logger=[("Date", "Treatment", *headers), *rows])
@@ -259,7 +263,9 @@ def test_a_counter_beside_what_was_used_is_the_reading(tmp_path):
 
 @pytest.mark.parametrize("begins", ["2026-01-04", "2026-01-05"])
 def test_readings_at_the_start_and_the_end_are_the_same_energy_as_what_was_used(tmp_path, begins):
-    """Each row is of the time from its reading at the start to that at the end: 22 rows of 2 kWh for two trays."""
+    """Each row is of the time from its reading at the start to that at the end: 22 rows of 2 kWh
+    for two trays.
+    """
     heads = ("Meter start (kWh)", "Meter end (kWh)", "Used (kWh)")
     log = logged(tmp_path, *heads, of=lambda day: (100.0 + day, 102.0 + day, 2.0))
     taken(log, **{"trial.started_on": begins})

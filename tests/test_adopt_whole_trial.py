@@ -100,7 +100,8 @@ def test_a_counter_that_begins_again_each_day_counts_on(tmp_path):
         return [("Timestamp", "Energy today (kWh)"), *lines]
 
     log = book(tmp_path, Harvest=[HEAD, *ROWS], warm=hourly(0.03), plain=hourly(0.02))
-    # The half hours before midnight stand in no reading: 24 h less half an hour a day, over 42 days, for two trays.
+    # The half hours before midnight stand in no reading: 24 h less half an hour a day, over 42
+    # days, for two trays.
     lost = 41 * 0.5 + 0.5
     wanted = {
         kind: pytest.approx(power * (42 * 24 - lost - 0.5) / 2)

@@ -1,4 +1,6 @@
-"""Nothing is compulsory but trays, treatments and one thing measured: each kind of trial gets a report of its own."""
+"""Nothing is compulsory but trays, treatments and one thing measured: each kind of trial gets a
+report of its own.
+"""
 
 import json
 import re
@@ -39,20 +41,33 @@ ANSWERS = {  # how the answer of each kind begins
     "dry weights": r"Full gave \d+(\.\d)?% more dry weight per plant than half",
     "leaves": r"With full, the number of leaves was \d+% higher than with half",
     "flowers": r"With full, the mean of Flowers was \d+% higher than with half",
-    "survival": r"survival .*\. Plants lost: 5 of 12 plants with half and 1 of 12 plants with full\.",
+    "survival": (
+        r"survival .*\. Plants lost: 5 of 12 plants with half and 1 of 12 plants with full\."
+    ),
     "volumes": r"Full used \d+(\.\d)?% more water per tray than half",
-    "energy": r"Full used \d+% more electricity per tray than half: .*\. We cannot say how much of that is chance",
+    "energy": (
+        r"Full used \d+% more electricity per tray than half: .*\. We cannot say how much of that"
+        r" is chance"
+    ),
     "growth": r"With full, height when last measured was \d+% higher than with half",
 }
 LEADS = {  # how the page of each kind begins below its title
     "heights": r"Height was \d+\.\d+ cm with full, \d+\.\d+ cm with half: \d+(\.\d)?% more",
-    "dry weights": r"Dry weight per plant was \d+\.\d+ g dry/plant with full, .* with half: \d+(\.\d)?% more",
+    "dry weights": (
+        r"Dry weight per plant was \d+\.\d+ g dry/plant with full, .* with half: \d+(\.\d)?% more"
+    ),
     "leaves": r"The number of leaves was \d+\.\d+ with full, \d+\.\d+ with half: \d+% more",
     "flowers": r"The mean of Flowers was \d+\.\d+ with full, \d+\.\d+ with half: \d+% more",
-    "survival": r"Survival was .*\. Plants lost: 5 of 12 plants with half and 1 of 12 plants with full\.",
-    "volumes": r"Water per tray was \d+\.\d+ L/tray with full, \d+\.\d+ L/tray with half: \d+(\.\d)?% more",
+    "survival": (
+        r"Survival was .*\. Plants lost: 5 of 12 plants with half and 1 of 12 plants with full\."
+    ),
+    "volumes": (
+        r"Water per tray was \d+\.\d+ L/tray with full, \d+\.\d+ L/tray with half: \d+(\.\d)?% more"
+    ),
     "energy": r"Electricity per tray was .*% more\. We cannot say how much of that is chance",
-    "growth": r"Height when last measured was \d+\.\d+ cm with full, \d+\.\d+ cm with half: \d+% more",
+    "growth": (
+        r"Height when last measured was \d+\.\d+ cm with full, \d+\.\d+ cm with half: \d+% more"
+    ),
 }
 MAIN = {  # the measure that leads
     "heights": "height",
@@ -87,7 +102,9 @@ def site(tmp_path_factory):
 
 
 def titled(title, sheets):
-    """Return sheets with a title of their own: two trials of one title, dates and trays are versions of one."""
+    """Return sheets with a title of their own: two trials of one title, dates and trays are
+    versions of one.
+    """
     return put(sheets, Trial_B2=f"Coriander, {title}")
 
 
@@ -104,7 +121,9 @@ def _words(text):
 
 
 def _shown(element):
-    """Return the text of a page, without its scripts and style sheets, and without the text on method."""
+    """Return the text of a page, without its scripts and style sheets, and without the text on
+    method.
+    """
     for part in element.xpath("//script | //style | //section[@aria-labelledby='methods']"):
         part.drop_tree()
     return _words(element.text_content())
@@ -213,7 +232,7 @@ def test_losses_are_still_checked_where_survival_leads_and_heights_were_measured
     of = trial(write(sheets, tmp_path / "trial.xlsx"))
     results = metrics.compute(of)
     assert "losses" in {one.check for one in results.fairness}
-    (first, *_) = report.compose(of, results).answer
+    first, *_ = report.compose(of, results).answer
     assert first.endswith("Plants lost: 5 of 12 plants with half and 1 of 12 plants with full.")
 
 
@@ -260,7 +279,7 @@ def test_a_spanish_report_of_dry_weights_says_so(tmp_path):
     assert "Agua por kilogramo de peso seco (L/kg secos)" in rows
 
 
-# ---- what leads, and what is left out -------------------------------------------------------------------
+# ---- what leads, and what is left out ------------------------------------------------------------
 
 
 def _main(sheets, path):
@@ -356,10 +375,11 @@ def test_heights_of_the_last_day_on_which_every_tray_was_measured_count(tmp_path
     }
 
 
-# ---- a trial of dried plants against R ------------------------------------------------------------------
+# ---- a trial of dried plants against R -----------------------------------------------------------
 
-# PlantGrowth of R: dried weights of plants under a control and two treatments (Dobson, A. J. 1983, An Introduction to
-# Statistical Modelling, Chapman and Hall). Pots of one plant, one variance. R 4.2.2, emmeans 1.8.4:
+# PlantGrowth of R: dried weights of plants under a control and two treatments (Dobson, A. J. 1983,
+# An Introduction to Statistical Modelling, Chapman and Hall). Pots of one plant, one variance. R
+# 4.2.2, emmeans 1.8.4:
 # > m <- lm(log(weight) ~ group, PlantGrowth)
 # > s <- summary(contrast(emmeans(m, "group"), "trt.vs.ctrl", adjust = "mvt"), infer = TRUE)
 # > R <- c(4.661, 5.526) / 5.032           # quotients of the groups' means

@@ -17,10 +17,13 @@ from reportgen.render import answer_board, boards, card, screens, templates
 from reportgen.render.palette import Palette, palette
 
 LONG = (
-    "A long title on how the depth of the water under mint may or may not have changed what the leaves weigh, and "
-    * 3
+    "A long title on how the depth of the water under mint may or may not have changed what the"
+    " leaves weigh, and " * 3
 )
-SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20"><path d="M0 0h20v20h-20z" fill="#3060cc"/></svg>'
+SVG = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20"><path d="M0 0h20v20h-20z"'
+    ' fill="#3060cc"/></svg>'
+)
 BAR = IntervalBar(20.0, 60.0, 25.0, 95.0)
 FORMATS = [card.FORMAT, screens.FORMAT]
 
@@ -68,7 +71,10 @@ def report(box=TWO, **changes):
         colophon="",
         headline="Deep water: 22 % more mint, as dear by the kilo",
         lead=(
-            "Deep trays gave 22 % more fresh weight per plant than Shallow trays (95 % interval 10 % to 35 %).",
+            (
+                "Deep trays gave 22 % more fresh weight per plant than Shallow trays (95 % interval"
+                " 10 % to 35 %)."
+            ),
         ),
         box=box,
         trust=Trust(marks=("Invented example",)),
@@ -94,7 +100,9 @@ def said(document, form=card.FORMAT):
 
 
 def box(mark):
-    """Return left, top, right and bottom of a line of text by the advances of the font's own letters."""
+    """Return left, top, right and bottom of a line of text by the advances of the font's own
+    letters.
+    """
     name = "Inter-Bold.ttf" if mark.bold else "Inter-Regular.ttf"
     font = ImageFont.truetype(str(templates.folder() / "assets" / "fonts" / name), mark.size)
     width = font.getlength(mark.text)
@@ -178,7 +186,10 @@ def test_a_problem_that_may_explain_the_result_stands_on_the_card():
 
 
 def test_without_figures_the_answer_stands_in_words_and_keeps_its_end():
-    end = "but one lamp served all trays of a treatment: the trial cannot say that the deep trays did it."
+    end = (
+        "but one lamp served all trays of a treatment: the trial cannot say that the deep trays"
+        " did it."
+    )
     for times in (2, 4, 6):
         words = (
             "Deep trays gave 22 % more fresh weight per plant than Shallow trays did, " * times

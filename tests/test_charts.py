@@ -50,7 +50,8 @@ HOSTILE = (
 WEIGHT = Measure("fresh_weight", "Fresh weight", "g/plant", "higher")
 
 
-# A trial of nutrient strength for coriander, made up: as many treatments as `names`, as many blocks as `blocks`.
+# A trial of nutrient strength for coriander, made up: as many treatments as `names`, as many blocks
+# as `blocks`.
 
 
 def invented(names=NAMES[:3], blocks=4, plants=5) -> Trial:
@@ -229,7 +230,9 @@ def test_every_figure_is_the_same_text_each_time(key):
 
 @pytest.mark.parametrize("key", FIGURES)
 def test_colour_never_stands_alone(key):
-    """Marks differ in shape and lines in dash; areas lie along the marks or lines of their treatment."""
+    """Marks differ in shape and lines in dash; areas lie along the marks or lines of their
+    treatment.
+    """
     chart = FIGURES[key](invented())
     alone = [
         name
@@ -340,7 +343,10 @@ def test_42_treatments_differ_in_the_pair_of_colour_and_shape():
 
 
 def test_a_long_name_goes_on_in_the_next_line():
-    long = "Double strength with calcium, extra iron and much more besides, sprayed on leaves from above each week"
+    long = (
+        "Double strength with calcium, extra iron and much more besides, sprayed on leaves from"
+        " above each week"
+    )
     for width in (theme.WIDTH, theme.NARROW):
         text = words(drawn(dots_of(invented(("Plain", long)), width)))
         assert " ".join(long.split()) in " ".join(text.split())
@@ -643,7 +649,8 @@ def contrast(one: str, other: str) -> float:
     return (light[1] + 0.05) / (light[0] + 0.05)
 
 
-# Machado, Oliveira & Fernandes 2009 (IEEE Trans. Vis. Comput. Graph. 15:1291-1298), severity 1.0, for linear RGB.
+# Machado, Oliveira & Fernandes 2009 (IEEE Trans. Vis. Comput. Graph. 15:1291-1298), severity 1.0,
+# for linear RGB.
 SIGHT = {
     "usual": np.eye(3),
     "protanopia": np.array(
@@ -681,7 +688,10 @@ def lab(rgb: np.ndarray) -> tuple[float, float, float]:
 
 
 def ciede2000(one: tuple[float, float, float], other: tuple[float, float, float]) -> float:
-    """Return the colour difference of Sharma, Wu & Dalal 2005 (Color Res. Appl. 30:21-30), eq. 2 to 22."""
+    """Return the colour difference of Sharma, Wu & Dalal 2005 (Color Res.
+
+    Appl. 30:21-30), eq. 2 to 22.
+    """
     (l1, a1, b1), (l2, a2, b2) = one, other
     mean = (math.hypot(a1, b1) + math.hypot(a2, b2)) / 2
     g = 0.5 * (1 - math.sqrt(mean**7 / (mean**7 + 25**7)))
@@ -710,7 +720,8 @@ def ciede2000(one: tuple[float, float, float], other: tuple[float, float, float]
     return math.sqrt(in_light**2 + in_chroma**2 + in_hue**2 + rotation * in_chroma * in_hue)
 
 
-# Pairs 1, 4, 7, 9, 11, 13, 15, 16, 17, 18, 19, 20, 21, 25, 28, 29, 32 and 34 of table 1 of Sharma, Wu & Dalal 2005.
+# Pairs 1, 4, 7, 9, 11, 13, 15, 16, 17, 18, 19, 20, 21, 25, 28, 29, 32 and 34 of table 1 of Sharma,
+# Wu & Dalal 2005.
 SHARMA = [
     ((50, 2.6772, -79.7751), (50, 0, -82.7485), 2.0425),
     ((50, -1.3802, -84.2814), (50, 0, -82.7485), 1.0000),

@@ -22,9 +22,10 @@ def logged(*rows: tuple[str | None, datetime, float]) -> tuple[ClimateLog, np.nd
     """Return a log and its values, NaN where there is none."""
     values = np.array([value for _, _, value in rows])
     at = np.array([at for _, at, _ in rows], dtype="datetime64[s]")
-    return ClimateLog(
-        tuple(code for code, _, _ in rows), at, values, values, values, values
-    ), values
+    return (
+        ClimateLog(tuple(code for code, _, _ in rows), at, values, values, values, values),
+        values,
+    )
 
 
 def day(

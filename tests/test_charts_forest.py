@@ -38,7 +38,8 @@ def test_each_trial_has_a_row_with_its_name_and_its_figures(width):
 
 
 def test_the_area_of_a_dot_is_in_proportion_to_its_weight():
-    # Common practice (Lewis & Clarke 2001, BMJ 322:1479-1480, from memory): area, not side, shows the weight.
+    # Common practice (Lewis & Clarke 2001, BMJ 322:1479-1480, from memory): area, not side, shows
+    # the weight.
     areas = [row["area"] for row in records(of(), "dots")]
     assert areas == pytest.approx([forest.LARGEST, forest.LARGEST / 2, forest.LARGEST / 2])
 

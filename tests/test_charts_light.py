@@ -38,7 +38,9 @@ def _fonts():
 
 
 def units(chart) -> list[dict]:
-    """Return every single view of a chart, its data those of the view around it where it has none of its own."""
+    """Return every single view of a chart, its data those of the view around it where it has none
+    of its own.
+    """
     return list(_units(json.loads(theme.spec(chart)), None))
 
 
@@ -74,7 +76,9 @@ def size(svg: str) -> tuple[float, float]:
 
 
 def assert_readable(chart, names=(), width=theme.WIDTH) -> None:
-    """Check what holds for every figure: its width, one font of 12 px or more, no name cut, nothing on a label."""
+    """Check what holds for every figure: its width, one font of 12 px or more, no name cut, nothing
+    on a label.
+    """
     svg = drawn(chart)
     text = squeezed(words(svg))
     found = svg_boxes.read(svg)
@@ -159,7 +163,8 @@ def test_a_map_names_unit_and_size():
 
 
 def test_uniformity_is_minimum_over_mean():
-    # EN 12464-1, 3: illuminance uniformity is the ratio of minimum to average illuminance (from memory).
+    # EN 12464-1, 3: illuminance uniformity is the ratio of minimum to average illuminance (from
+    # memory).
     assert light_readings.evenness([50.0, 100.0, 150.0]) == light_readings.Evenness(
         100.0, 50.0, 0.5
     )

@@ -51,7 +51,8 @@ def test_the_figure_is_readable_on_a_phone():
 
 
 def test_differences_are_in_percent_from_zero():
-    # R: power.t.test(n = 4, sd = 1, power = 0.8)$delta gives 2.38076, here times 0.1, a deviation of logarithms
+    # R: power.t.test(n = 4, sd = 1, power = 0.8)$delta gives 2.38076, here times 0.1, a deviation
+    #   of logarithms
     chart = of(Detectable(4, 1, power.smallest_difference(4, power.Spread(0.01, 1, 0.0), aim(1))))
     assert records(chart, "points")[0]["percent"] == pytest.approx(100 * expm1(0.238076), abs=1e-3)
     assert units(chart)[0]["encoding"]["y"]["scale"]["domain"][0] == 0

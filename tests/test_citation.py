@@ -1,4 +1,6 @@
-"""How a report is cited, described in its page's head and shown in link previews: checked by published vocabularies."""
+"""How a report is cited, described in its page's head and shown in link previews: checked by
+published vocabularies.
+"""
 
 import dataclasses
 import json

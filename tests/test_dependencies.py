@@ -1,4 +1,6 @@
-"""What the program is made of: bounded, pinned with hashes for CI, and listed for whoever must know."""
+"""What the program is made of: bounded, pinned with hashes for CI, and listed for whoever must
+know.
+"""
 
 import json
 import os
@@ -40,7 +42,9 @@ ALL = [*RUNTIME, *requirements_of(extras()), *requirements_of(PROJECT["build-sys
 
 
 def pins():
-    """Return the versions that the constraints file pins for each name, one for each kind of machine."""
+    """Return the versions that the constraints file pins for each name, one for each kind of
+    machine.
+    """
     versions = {}
     for block in re.split(r"\n(?=\S)", CONSTRAINTS):
         requirement = Requirement(block.split(" \\")[0])
@@ -100,7 +104,8 @@ def licence_is_known(name):
 
 
 def test_the_list_of_components_names_every_library_that_runs_with_version_and_licence(tmp_path):
-    # CycloneDX 1.6, JSON reference: components[].name, .version, .licenses; dependencies[].ref, .dependsOn.
+    # CycloneDX 1.6, JSON reference: components[].name, .version, .licenses; dependencies[].ref,
+    # .dependsOn.
     file = tmp_path / "sbom.json"
     environment = {**os.environ, "PYTHON": sys.executable}
     subprocess.run([ROOT / ".ci/sbom.sh", file, sys.executable], check=True, env=environment)

@@ -1,4 +1,6 @@
-"""Names that run from right to left turn nothing round beside them: in page, post, figure, card, feed and PDF."""
+"""Names that run from right to left turn nothing round beside them: in page, post, figure, card,
+feed and PDF.
+"""
 
 import io
 import re
@@ -113,7 +115,8 @@ def test_the_card_sets_them_apart(document):
     assert not strong(outside(drawn))
 
 
-# Where each character of a text stands on the screen, character by character, those of names left out.
+# Where each character of a text stands on the screen, character by character, those of names left
+# out.
 PLACES = """sentence => {
   const places = [];
   const walker = document.createTreeWalker(sentence, NodeFilter.SHOW_TEXT);
@@ -209,7 +212,8 @@ def test_the_words_of_a_pdf_stand_in_their_order(document, tmp_path):
 
 
 def test_names_in_the_figures_of_a_pdf_are_not_spelled_backwards(document):
-    # WeasyPrint sets the letters of SVG one by one, from left to right: such figures are pictures there.
+    # WeasyPrint sets the letters of SVG one by one, from left to right: such figures are pictures
+    # there.
     drawn = render.figures.draw(document)
     foreign = {key for key, svg in drawn.items() if strong(svg)}
     assert foreign

@@ -1,4 +1,6 @@
-"""Figures that a reader explores: what is loaded when, what the marks say, and how the page stays without it."""
+"""Figures that a reader explores: what is loaded when, what the marks say, and how the page stays
+without it.
+"""
 
 import json
 import re
@@ -24,7 +26,9 @@ EXPLORE, LEAVE, NEXT, PREVIOUS = "Explore", "Back to the plain figure", "Next ma
 
 
 def with_runtime(folder, made):
-    """Write the site of one trial with the script that figures are explored by, and return the report's page."""
+    """Write the site of one trial with the script that figures are explored by, and return the
+    report's page.
+    """
     page = written(folder, made)
     for name, content in runtime.files().items():
         (folder / name).write_bytes(content)
@@ -65,7 +69,8 @@ def test_nothing_is_loaded_before_a_reader_asks_and_then_only_from_the_site_itse
         assert [url.rpartition("/")[2] for url in asked[before:]] == [
             runtime.name().removeprefix("assets/")
         ]
-        # A refusal by the content security policy, such as of a text compiled to code, is said on the console.
+        # A refusal by the content security policy, such as of a text compiled to code, is said on
+        # the console.
         assert told_by_browser == []
 
 
@@ -261,7 +266,8 @@ def test_the_licences_stand_beside_the_script_which_names_their_file():
     found = runtime.files()
     script, licences = found[runtime.name()].decode(), found["assets/vega-licenses.txt"].decode()
     assert script.startswith("/*! Licences: vega-licenses.txt */")
-    # BSD 3-Clause, its second condition; the ISC licence; the MIT licence (SPDX: BSD-3-Clause, ISC, MIT).
+    # BSD 3-Clause, its second condition; the ISC licence; the MIT licence (SPDX: BSD-3-Clause, ISC,
+    # MIT).
     assert "Redistributions in binary form must reproduce the above copyright" in licences
     assert (
         "Permission to use, copy, modify, and/or distribute this software for any purpose"

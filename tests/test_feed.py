@@ -1,4 +1,6 @@
-"""Feed and sitemap: held against the grammar of their standards, and read by a feed reader's parser."""
+"""Feed and sitemap: held against the grammar of their standards, and read by a feed reader's
+parser.
+"""
 
 import dataclasses
 import uuid
@@ -25,8 +27,9 @@ ADDRESS = "https://example.org/trials"
 HOSTILE = "</title><script>alert(1)</script> & \" ' <b>\x00\x0b]]>"
 ATOM = "{http://www.w3.org/2005/Atom}"
 
-# RFC 4287, sections 3 and 4, written as RELAX NG: which elements a feed and an entry hold, how often, in which form.
-# Left out are the elements that no feed of ours has (contributor, icon, logo, source, subtitle).
+# RFC 4287, sections 3 and 4, written as RELAX NG: which elements a feed and an entry hold, how
+# often, in which form. Left out are the elements that no feed of ours has (contributor, icon, logo,
+# source, subtitle).
 GRAMMAR = """
 <grammar xmlns="http://relaxng.org/ns/structure/1.0" ns="http://www.w3.org/2005/Atom"
          datatypeLibrary="http://www.w3.org/2001/XMLSchema-datatypes">
@@ -68,7 +71,8 @@ GRAMMAR = """
     </attribute></optional><empty/></element></define>
 </grammar>
 """
-# sitemaps.org, "Sitemaps XML format": urlset holds url, url holds loc, a whole address under 2,048 characters.
+# sitemaps.org, "Sitemaps XML format": urlset holds url, url holds loc, a whole address under 2,048
+# characters.
 SITEMAP = """
 <grammar xmlns="http://relaxng.org/ns/structure/1.0" ns="http://www.sitemaps.org/schemas/sitemap/0.9"
          datatypeLibrary="http://www.w3.org/2001/XMLSchema-datatypes">

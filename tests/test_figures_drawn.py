@@ -1,4 +1,6 @@
-"""Every figure of the samples and made trials, as drawn: nothing outside, no label hidden, all of it readable."""
+"""Every figure of the samples and made trials, as drawn: nothing outside, no label hidden, all of
+it readable.
+"""
 
 import re
 from pathlib import Path
@@ -130,7 +132,9 @@ def over(colour: str, opacity: float, ground: str) -> str:
 
 @every_drawing
 def test_marks_keep_their_contrast_on_light_and_dark_grounds(drawn_of, name, width):
-    """WCAG 2.2, success criterion 1.4.11: 3:1 for what must be seen; areas and grids behind it are paler."""
+    """WCAG 2.2, success criterion 1.4.11: 3:1 for what must be seen; areas and grids behind it are
+    paler.
+    """
     for drawing in drawn_of(name, width).values():
         for colour, opacity in drawing.colours:
             if opacity >= 0.6 and colour != theme.INK:

@@ -32,7 +32,8 @@ def test_the_annex_is_folded_and_what_a_grower_reads_is_not(chromium, report, si
     with browser.opened(chromium, report, size) as page:
         assert all(folded(page))
         assert len(folded(page)) > 5
-        # A button within a heading: it stays a heading by ear (WAI-ARIA Authoring Practices, accordion pattern).
+        # A button within a heading: it stays a heading by ear (WAI-ARIA Authoring Practices,
+        # accordion pattern).
         heading = page.get_by_role("heading", level=2, name="All measures")
         assert heading.get_by_role("button", expanded=False).count() == 1
         assert not page.locator("#table-comparisons").is_visible()

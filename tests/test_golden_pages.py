@@ -1,6 +1,8 @@
-"""The words of the sample reports, in English and in Spanish, as they were last read through: a file a section.
+"""The words of the sample reports, in English and in Spanish, as they were last read through: a
+file a section.
 
-After a change of words that is meant: pytest tests/test_golden_pages.py --write-golden, then read the difference.
+After a change of words that is meant: pytest tests/test_golden_pages.py --write-golden, then read
+the difference.
 """
 
 from dataclasses import replace
@@ -36,7 +38,9 @@ CASES = [(name, tag) for name in NAMES for tag in ("en", "es")]
 
 @cache
 def composed(name, tag):
-    """Return a sample's report in a language; the digest of the workbook's file is none of its words."""
+    """Return a sample's report in a language; the digest of the workbook's file is none of its
+    words.
+    """
     sample = trial_of(name)
     of = replace(sample, about=replace(sample.about, language=tag), source_sha256="0" * 64)
     return report.compose(of, metrics.compute(of))
@@ -109,7 +113,9 @@ LINES = {  # of a block, as a reader has them
 
 
 def words(title, blocks):
-    """Return the text under a heading, a line a paragraph, item or row, with a blank line between blocks."""
+    """Return the text under a heading, a line a paragraph, item or row, with a blank line between
+    blocks.
+    """
     parts = [
         f"# {title}",
         *("\n".join(filter(None, LINES[type(block)](block))) for block in blocks),

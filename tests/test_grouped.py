@@ -1,4 +1,6 @@
-"""Problems as they are shown: worst first, alike ones as one, and nothing that is said of one cell said of others."""
+"""Problems as they are shown: worst first, alike ones as one, and nothing that is said of one cell
+said of others.
+"""
 
 from dataclasses import replace
 

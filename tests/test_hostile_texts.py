@@ -15,7 +15,10 @@ from reportgen.model.document import Facts, Report
 from reportgen.render import data
 from tests.workbooks import put, trial, whole, write
 
-SCRIPT = "<script>alert(1)</script><img src=x onerror=alert(2)>\"'--><svg onload=alert(3)>{{7*7}}{% raw %}</style>&lt;"
+SCRIPT = (
+    "<script>alert(1)</script><img src=x onerror=alert(2)>\"'--><svg onload=alert(3)>{{7*7}}{% raw"
+    " %}</style>&lt;"
+)
 FIELDS = (
     *(
         "Title",
@@ -154,7 +157,8 @@ def written(made):
     "text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", " =1", "＝1", "=cmd|'/c calc'!A0"]
 )
 def test_a_text_that_begins_like_a_formula_has_an_apostrophe_before_it(text):
-    # The characters of OWASP's page "CSV Injection"; full-width forms: Excel reads them alike in East Asian settings.
+    # The characters of OWASP's page "CSV Injection"; full-width forms: Excel reads them alike in
+    # East Asian settings.
     assert (
         next(csv.reader(io.StringIO(written(table(text)).split("\r\n", 1)[1], newline="")))[0]
         == f"'{text}"

@@ -1,4 +1,6 @@
-"""The labels that carriers hold: columns, headers, sections, sheets, titles, parts of labels and keys."""
+"""The labels that carriers hold: columns, headers, sections, sheets, titles, parts of labels and
+keys.
+"""
 
 from pathlib import Path
 

@@ -31,7 +31,9 @@ class Told:
         return next(values for values in self.only[0].values if values.quantity == quantity)
 
     def likely(self, quantity):
-        """Return what the quantity may be besides: the columns of all candidates that would be asked."""
+        """Return what the quantity may be besides: the columns of all candidates that would be
+        asked.
+        """
         least = self.only[0].score - ASKED
         near = [candidate for candidate in self.only if candidate.score >= least]
         return [
@@ -43,7 +45,9 @@ class Told:
 
 
 def told(folder, *sheets, hidden=()):
-    """Return the contents of a spreadsheet; each sheet is a name and rows of cells parted by `|`; `'` begins a text."""
+    """Return the contents of a spreadsheet; each sheet is a name and rows of cells parted by `|`;
+    `'` begins a text.
+    """
     book = Workbook()
     book.remove(book.active)
     for name, text in sheets:
@@ -348,7 +352,10 @@ def test_a_meter_read_at_the_start_and_the_end_tells_what_was_used(tmp_path):
         tmp_path,
         (
             "Strom",
-            "Behandlung|Zähler Anfang (kWh)|Zähler Ende (kWh)\nmit|1204.5|1874.2\nohne|988.1|1523.9",
+            (
+                "Behandlung|Zähler Anfang (kWh)|Zähler Ende"
+                " (kWh)\nmit|1204.5|1874.2\nohne|988.1|1523.9"
+            ),
         ),
     )
     (reading,) = log.only[0].values

@@ -406,8 +406,8 @@ def test_a_word_that_names_no_place_of_the_treatment_is_refused_and_asked_again(
     state, shown = talk(log, "xyz")
     assert first.key == "log.treatment"
     assert (
-        f"That does not fit. Expected: a number from 1 to {len(first.choices)}, or a column (Light, Mat"
-        in shown
+        f"That does not fit. Expected: a number from 1 to {len(first.choices)}, or a column"
+        " (Light, Mat" in shown
     )
     assert shown.count(first.ask) == 2
     assert first.key in keys(state)

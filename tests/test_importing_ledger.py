@@ -54,7 +54,7 @@ def codes(log):
     return [problem.code for problem in log.problems]
 
 
-# ---- every number has one fate -----------------------------------------------------------------------------
+# ---- every number has one fate -------------------------------------------------------------------
 
 
 @st.composite
@@ -250,7 +250,7 @@ def test_last_years_sheet_read_as_this_years_trial_is_an_error(tmp_path):
     assert codes(log) == ["value_twice", "value_twice"]
 
 
-# ---- what changed since ------------------------------------------------------------------------------------
+# ---- what changed since --------------------------------------------------------------------------
 
 
 def confirmed(folder, rows, layouts=(PLANTS,)):

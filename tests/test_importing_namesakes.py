@@ -1,4 +1,6 @@
-"""What meters call treatments: the names that trays have, found by the one word that tells each from the others."""
+"""What meters call treatments: the names that trays have, found by the one word that tells each
+from the others.
+"""
 
 import openpyxl
 import pytest

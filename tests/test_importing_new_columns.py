@@ -1,4 +1,6 @@
-"""Columns that a log got after it was taken in: read with those of their kind once their owner says so."""
+"""Columns that a log got after it was taken in: read with those of their kind once their owner says
+so.
+"""
 
 import csv
 
@@ -29,7 +31,9 @@ def with_column(column):
 
 
 def taken_in(log, **own):
-    """Return the state of a log whose owner answers what he knows, and else the first choice that is offered."""
+    """Return the state of a log whose owner answers what he knows, and else the first choice that
+    is offered.
+    """
     answers = {**ANSWERS, **own}
     for _ in range(12):
         state = take_in([log], answers).state
@@ -56,7 +60,7 @@ def log(tmp_path):
 
 def test_a_further_plant_in_a_column_of_its_own_counts_once_its_owner_says_so(log):
     written(log, with_column(NEW))
-    (question, *_) = take_in([log], ANSWERS).state.questions
+    question, *_ = take_in([log], ANSWERS).state.questions
     *readings, again = question.choices
     offered = {choice.answer: choice.gives["fresh_weight"]["warm"].total for choice in readings}
     assert offered == {"more of Fresh weight": 139.5, "a further measure": 89.0, "left out": 89.0}
@@ -70,7 +74,7 @@ def test_a_further_plant_in_a_column_of_its_own_counts_once_its_owner_says_so(lo
 
 def test_another_measure_in_a_new_column_is_read_under_its_own_name(log):
     written(log, with_column(HEIGHTS))
-    (question, *_) = take_in([log], ANSWERS).state.questions
+    question, *_ = take_in([log], ANSWERS).state.questions
     state = taken_in(log, **{question.key: "a further measure"})
     found = state.summary
     assert [problem.code for problem in state.problems] == [
@@ -105,7 +109,7 @@ def test_a_new_column_where_headers_are_treatments_is_no_further_measure(tmp_pat
     taken_in(path)
     heights = ("Height (cm)", 8.5, 9.5, 7.0, 6.5)
     written(path, [(*row[:2], cell, *row[2:]) for row, cell in zip(rows, heights, strict=True)])
-    (question, *_) = take_in([path], ANSWERS).state.questions
+    question, *_ = take_in([path], ANSWERS).state.questions
     assert [choice.answer for choice in question.choices[:-1]] == [
         "more of Fresh weight",
         "left out",

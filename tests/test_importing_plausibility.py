@@ -239,7 +239,8 @@ def test_a_comment_on_a_value_is_told(tmp_path):
 
 @pytest.mark.parametrize("first", ["01/14/2026", datetime(2026, 5, 1)])
 def test_dates_in_two_orders_wait_for_their_owner(tmp_path, first):
-    # 13/01/2026 stays text where a spreadsheet reads month first; 05/01/2026 becomes the 1st of May there
+    # 13/01/2026 stays text where a spreadsheet reads month first; 05/01/2026 becomes the 1st of May
+    # there
     days = [first, "13/01/2026", "20/01/2026", "27/01/2026"]
     heights = [
         ("Tray", "Day", "h"),

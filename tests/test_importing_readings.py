@@ -1,4 +1,6 @@
-"""How the labels of a log may place its values: the layouts that keep the constraints, best evidence first."""
+"""How the labels of a log may place its values: the layouts that keep the constraints, best
+evidence first.
+"""
 
 from itertools import product
 from pathlib import Path

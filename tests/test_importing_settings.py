@@ -1,4 +1,6 @@
-"""The settings file of a log: what is written is read again, its owner's edits stay, mistakes are named by line."""
+"""The settings file of a log: what is written is read again, its owner's edits stay, mistakes are
+named by line.
+"""
 
 from dataclasses import replace
 from datetime import date
@@ -280,11 +282,17 @@ covers = "plant"   # one by one
         ),
         ('[[table]]\nsheets = ["x"]\ngives = "Plants"\nunit = "part:ID"', "expected part:NAME:1"),
         (
-            '[[table]]\nsheets = ["x"]\ngives = "Plants"\nvalues = { "Dry weight" = { column = ["w"] } }',
+            (
+                '[[table]]\nsheets = ["x"]\ngives = "Plants"\nvalues = { "Dry weight" = { column ='
+                ' ["w"] } }'
+            ),
             'line 5: "column"',
         ),
         (
-            '[[table]]\nsheets = ["x"]\ngives = "Plants"\n[table.values."Dry weight"]\ncolumns = ["w"]\nunit = 3',
+            (
+                '[[table]]\nsheets = ["x"]\ngives = "Plants"\n[table.values."Dry weight"]\ncolumns'
+                ' = ["w"]\nunit = 3'
+            ),
             "line 7: values is 3; expected a text",
         ),
         (
@@ -292,7 +300,10 @@ covers = "plant"   # one by one
             'line 5: "Nte"; expected "Note"',
         ),
         (
-            '[[table]]\nsheets = ["x"]\ngives = "Plants"\nleft_out = [\n  { row = 3 },\n  { row = "four" },\n]',
+            (
+                '[[table]]\nsheets = ["x"]\ngives = "Plants"\nleft_out = [\n  { row = 3 },\n  { row'
+                ' = "four" },\n]'
+            ),
             'line 7: left_out is "four"; expected a whole number',
         ),
         ('[trial]\nCrpo = "basil"', 'line 3: "Crpo"; expected "Crop"'),

@@ -1,4 +1,6 @@
-"""What stage 2 must find: tables, their headers and sections, the owner's statistics, stacks of sheets."""
+"""What stage 2 must find: tables, their headers and sections, the owner's statistics, stacks of
+sheets.
+"""
 
 import re
 from collections import Counter
@@ -640,7 +642,9 @@ def places_in_body(table: Table) -> list[tuple[int, int, int]]:
 
 
 def every_number(found: Found) -> Counter[tuple[int, int, int]]:
-    """Return how many times each cell with a number stands in the body, in statistics, or outside tables."""
+    """Return how many times each cell with a number stands in the body, in statistics, or outside
+    tables.
+    """
     counts: Counter[tuple[int, int, int]] = Counter()
     for table in found.tables:
         counts.update(places_in_body(table))

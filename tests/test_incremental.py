@@ -1,4 +1,6 @@
-"""Building only what changed, in several processes or on a cluster: always the same site as building all anew."""
+"""Building only what changed, in several processes or on a cluster: always the same site as
+building all anew.
+"""
 
 import dataclasses
 import hashlib
@@ -68,7 +70,9 @@ def unchanged(built):
 
 @pytest.fixture(scope="module")
 def first(tmp_path_factory, made_once, drawn_once):
-    """Three workbooks of which two are pooled, the site that was built of them, and two of them with a change."""
+    """Three workbooks of which two are pooled, the site that was built of them, and two of them
+    with a change.
+    """
     folder = tmp_path_factory.mktemp("first")
     books = rounds(folder / "books", 2)
     write(
@@ -97,7 +101,9 @@ def change_weight(again, name):
 
 
 def undated(site):
-    """Return what digests tell files by, but for when results changed: a site that is built anew cannot know that."""
+    """Return what digests tell files by, but for when results changed: a site that is built anew
+    cannot know that.
+    """
     known = digests(site)
     for path in site.rglob("built.json"):
         entry = json.loads(path.read_text("utf-8"))["entry"]
@@ -112,7 +118,9 @@ def undated(site):
 
 
 def anew(folder, without=()):
-    """Return what `undated` tells of the site of a folder's workbooks when it is built where there was none."""
+    """Return what `undated` tells of the site of a folder's workbooks when it is built where there
+    was none.
+    """
     build(folder / "books", folder / "fresh")
     return {
         name: one
@@ -128,7 +136,7 @@ def counted(monkeypatch):
     return made
 
 
-# ---- nothing changed ---------------------------------------------------------------------------------------
+# ---- nothing changed -----------------------------------------------------------------------------
 
 
 def test_unchanged_workbooks_are_neither_read_nor_built_nor_pooled_again(again, monkeypatch):
@@ -164,7 +172,7 @@ def test_the_command_says_what_is_unchanged_and_rebuild_builds_all(again):
     assert "(unchanged)" not in done.output
 
 
-# ---- something changed -------------------------------------------------------------------------------------
+# ---- something changed ---------------------------------------------------------------------------
 
 
 def test_after_a_change_only_that_workbook_is_built_and_the_site_is_that_of_a_full_build(
@@ -392,7 +400,7 @@ def test_two_workbooks_of_one_name_are_refused_in_later_builds_too(again):
         assert "written over another trial" in str(refused[0].problems[0])
 
 
-# ---- the note ----------------------------------------------------------------------------------------------
+# ---- the note ------------------------------------------------------------------------------------
 
 REASON = message(
     "code",
@@ -485,7 +493,7 @@ def test_a_note_cannot_have_files_removed_outside_of_the_site(tmp_path):
     assert (tmp_path / "mine.txt").is_file()
 
 
-# ---- several processes -------------------------------------------------------------------------------------
+# ---- several processes ---------------------------------------------------------------------------
 
 
 def test_several_processes_build_the_same_site_as_one_pdfs_included(tmp_path):
@@ -623,7 +631,7 @@ def test_ctrl_c_ends_a_build_in_several_processes_and_the_next_one_goes_on(first
     assert all(one.page and one.page.is_file() for one in built.values())
 
 
-# ---- a cluster ---------------------------------------------------------------------------------------------
+# ---- a cluster -----------------------------------------------------------------------------------
 
 
 @pytest.fixture(scope="module")
@@ -645,7 +653,9 @@ def test_a_cluster_builds_the_same_site(first, tmp_path, cluster):
 
 
 def own_templates(folder, text):
-    """Return the settings of a site whose templates, in the folder `mine`, say something of their own."""
+    """Return the settings of a site whose templates, in the folder `mine`, say something of their
+    own.
+    """
     (folder / "mine" / "parts").mkdir(parents=True, exist_ok=True)
     (folder / "mine" / "parts" / "sections.html").write_text(f"<p>{text}</p>", "utf-8")
     (folder / "reportgen.toml").write_text('templates = "mine"', "utf-8")

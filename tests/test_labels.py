@@ -61,7 +61,8 @@ def codes_on(path, page, folder):
 
 
 def test_a_reader_of_codes_finds_each_tray_in_walking_order_24_on_a_page(tmp_path):
-    # zxing-cpp reads what poppler draws at 100 dots an inch, coarser than any printer; both share nothing with segno.
+    # zxing-cpp reads what poppler draws at 100 dots an inch, coarser than any printer; both share
+    # nothing with segno.
     path = new(tmp_path, "--blocks", 13)
     assert codes_on(path, 1, tmp_path) == [f"T{number}" for number in range(1, 25)]
     assert codes_on(path, 2, tmp_path) == ["T25", "T26"]

@@ -1,4 +1,6 @@
-"""The report's language: catalogues complete, numbers and dates as the language writes them, no English left over."""
+"""The report's language: catalogues complete, numbers and dates as the language writes them, no
+English left over.
+"""
 
 import ast
 import gettext
@@ -85,7 +87,8 @@ class TestCatalogue:
         assert known == messages()
 
     def test_placeholders_are_the_same_in_both_languages(self, path):
-        # `{Treated}` is `{treated}` with a capital: which of them a sentence needs is a matter of its language.
+        # `{Treated}` is `{treated}` with a capital: which of them a sentence needs is a matter of
+        # its language.
         for one in catalogue(path):
             wanted = placeholders(forms(one.id)[-1])
             assert {placeholders(form) for form in forms(one.string)[1:] or forms(one.string)} == {
@@ -140,7 +143,9 @@ BRACKETS = Language("en-x-brackets", Bracketed(), "es")
 
 @pytest.fixture(name="bracketed")
 def _bracketed(monkeypatch):
-    """Let every report be composed in brackets; samples are read before, as they name their main measure in Spanish."""
+    """Let every report be composed in brackets; samples are read before, as they name their main
+    measure in Spanish.
+    """
     for name in SAMPLES:
         trial_of(name)
     monkeypatch.setattr(language, "of", lambda tag: BRACKETS)
@@ -307,7 +312,9 @@ def test_no_text_of_a_report_is_left_in_english(bracketed, tmp_path):
 
 
 def groups():
-    """Return trials of one comparison: told apart or not, pooled or not, turned round, and left out with reasons."""
+    """Return trials of one comparison: told apart or not, pooled or not, turned round, and left out
+    with reasons.
+    """
     single = of_scores(5, {"half": [20.0], "full": [25.0]})
     alike = of_scores(6, {"half": [20.0, 21.0], "full": [20.0, 21.0]})
     flat = of_scores(7, {"half": [20.0, 20.0], "full": [25.0, 25.0]})
@@ -495,10 +502,11 @@ def test_a_report_in_spanish_has_its_words_its_decimal_comma_and_its_dates():
     made = composed(spanish(trial()))
     assert made.language == "es"
     assert plain(made.answer[0]).startswith(
-        "Con full strength se obtuvo 30 % más de peso fresco por planta que con half strength: 28,2 frente a 21,8 "
-        "g/planta (intervalo del 95 %: de "
+        "Con full strength se obtuvo 30 % más de peso fresco por planta que con half strength: 28,2"
+        " frente a 21,8 g/planta (intervalo del 95 %: de "
     )
-    # Common practice: dates in Spanish join their parts with `de` (Ortografía de la lengua española, 2010).
+    # Common practice: dates in Spanish join their parts with `de` (Ortografía de la lengua
+    # española, 2010).
     assert (
         dict(made.facts.items)["Fechas"] == "del 1 de abril de 2026 al 6 de mayo de 2026 (35 días)"
     )
@@ -635,8 +643,10 @@ def test_names_with_commas_and_and_in_them_stay_whole():
     )
     found = message("quantity_apart", quantity=Term("mean EC"), each=each, apart=Share(0.1 / 1.5))
     with language.using(language.of("es")):
-        assert words.text(named, found).replace("\u00a0", " ") == (
-            "CE media: 1,5 mS/cm en Light, strong and even y 1,6 mS/cm en Sand and peat; diferencia de 6,7 %."
+        assert (
+            words.text(named, found).replace("\u00a0", " ")
+            == "CE media: 1,5 mS/cm en Light, strong and even y 1,6 mS/cm en Sand and peat;"
+            " diferencia de 6,7 %."
         )
 
 

@@ -1,4 +1,6 @@
-"""Matching the light from the command line: a workbook that need not be finished, the plan in words, its figure."""
+"""Matching the light from the command line: a workbook that need not be finished, the plan in
+words, its figure.
+"""
 
 from math import sqrt
 
@@ -26,7 +28,9 @@ LAMPS = {"half": small_lamp(180_000), "full": small_lamp(120_000)}
 
 
 def rows(heights=(20, 30, 45), places=((0.0, 0.0), (1.0, 0.0), (0.0, 1.0))):
-    """Return readings of two small lamps near the middle of their canopies, where an inverse square is exact."""
+    """Return readings of two small lamps near the middle of their canopies, where an inverse square
+    is exact.
+    """
     return [
         [code, None, x, y, height, lamp(0.0, 0.0, height) * (1 + 0.01 * (x - y))]
         for code, lamp in LAMPS.items()
@@ -79,7 +83,8 @@ def test_a_light_of_a_day_gives_heights_and_hours(tmp_path):
 
 
 def test_hours_that_no_day_has_are_said_to_be_impossible_and_not_given(tmp_path):
-    # 60 mol/m2/d by 24 h takes 694 µmol/m2/s, more than was read at any height; 30 by 450 at 20 cm 18.5 h (by hand)
+    # 60 mol/m2/d by 24 h takes 694 µmol/m2/s, more than was read at any height; 30 by 450 at 20 cm
+    # 18.5 h (by hand)
     path = write(sheets(), tmp_path / "trial.xlsx")
     none = run(path, "--dli", 60).stdout
     assert "Under Half no day is long enough for that light of a day at 20, 30 and 45 cm." in none
@@ -96,7 +101,8 @@ def test_hours_that_no_day_has_are_said_to_be_impossible_and_not_given(tmp_path)
 def test_without_a_target_it_says_which_level_was_taken(tmp_path):
     one_day = sheets(Treatments=[["Treatment", "Name"], ["half", "Half"], ["full", "Full"]])
     done = run(write(one_day, tmp_path / "trial.xlsx"))
-    # 120,000 / 20^2 = 300 and 180,000 / 45^2 = 88.9 are what both reach; the root of their product is 163
+    # 120,000 / 20^2 = 300 and 180,000 / 45^2 = 88.9 are what both reach; the root of their product
+    # is 163
     assert "all treatments reach a mean light (PPFD) of 88.9 to 300 µmol/m²/s" in done.stdout
     assert "163 µmol/m²/s" in done.stdout
     unlike = run(write(sheets(), tmp_path / "other.xlsx"))
@@ -252,7 +258,7 @@ def test_the_figure_is_written_and_readable(tmp_path):
     assert "30 cm" in shown
 
 
-# ---- the figure --------------------------------------------------------------------------------------
+# ---- the figure ----------------------------------------------------------------------------------
 
 
 def line(name, strength, heights=(20, 30, 45), matched=30.0):
@@ -305,7 +311,7 @@ def test_a_treatment_of_one_height_is_a_point():
     assert_readable(light_over_height((single,), "light", 200.0, "Target"), ["Cool white"])
 
 
-# ---- whatever was read -------------------------------------------------------------------------------
+# ---- whatever was read ---------------------------------------------------------------------------
 
 HEIGHTS = st.sampled_from([None, 0.0, 0.04, 10.0, 10.02, 10.2, 25.0, 1e5])
 LEVELS = st.sampled_from([0.0, 1e-4, 3.0, 200.0, 200.0, 1e4])

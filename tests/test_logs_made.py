@@ -28,7 +28,7 @@ from tests.logs_made.writers import text_grid, write
 SEEDS = range(60)
 
 
-# ---- the truth -------------------------------------------------------------------------------------------
+# ---- the truth -----------------------------------------------------------------------------------
 
 
 def own_workbook(trial):
@@ -178,8 +178,8 @@ def test_a_seed_gives_the_same_log_each_time():
     assert made(11) == made(11)
 
 
-# What the owner may use of the program: the command, what the command calls, and what judges a trial that was taken in.
-# Nothing of how a log is read is among it.
+# What the owner may use of the program: the command, what the command calls, and what judges a
+# trial that was taken in. Nothing of how a log is read is among it.
 USED_BY_THE_OWNER = {
     "reportgen.cli.main",
     "reportgen.importing.adopting",
@@ -210,11 +210,13 @@ def test_what_draws_logs_knows_nothing_of_what_reads_them():
         )
 
 
-# ---- the files -------------------------------------------------------------------------------------------
+# ---- the files -----------------------------------------------------------------------------------
 
 
 def _held(path, log):
-    """Return the cells of a file, sheet by sheet, read by the libraries that are not used to write it."""
+    """Return the cells of a file, sheet by sheet, read by the libraries that are not used to write
+    it.
+    """
     if path.suffix == ".xlsx":
         return [
             [list(row) for row in page.iter_rows(values_only=True)]
@@ -251,7 +253,7 @@ def test_files_hold_the_numbers_of_the_log_at_their_places(seed, tmp_path):
                         assert _number_in(page[at][column]) == cell.value
 
 
-# ---- the owner -------------------------------------------------------------------------------------------
+# ---- the owner -----------------------------------------------------------------------------------
 
 
 def figures_of(log, change=1.0):
@@ -401,7 +403,7 @@ def test_a_quantity_that_the_log_does_not_hold_is_wrong(log):
     assert owner.taken_in(log, [None], program(log, [], read)).kind == owner.WRONG
 
 
-# ---- variants --------------------------------------------------------------------------------------------
+# ---- variants ------------------------------------------------------------------------------------
 
 
 def totals(log):

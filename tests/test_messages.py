@@ -1,4 +1,6 @@
-"""What the calculation finds has words: every code a text, every text a code, each value a place in it."""
+"""What the calculation finds has words: every code a text, every text a code, each value a place in
+it.
+"""
 
 import ast
 import re

@@ -239,8 +239,9 @@ def test_one_tray_a_treatment_gives_figures_without_interval_and_tells_the_plant
 
 def test_blocks_that_hold_both_treatments_are_modelled_and_blocks_of_one_treatment_are_not():
     blocked = trial(trays=tuple(replace(tray, block=tray.code[1]) for tray in trial().trays))
-    # R emmeans, y and g as for the weights without blocks: pairs(emmeans(lm(log(y) ~ g + factor(b)), "g")) gives
-    # SE 0.0486269037202 with 2 degrees of freedom; exp(log(ratio) + c(-1, 1) * qt(.975, 2) * SE)
+    # R emmeans, y and g as for the weights without blocks: pairs(emmeans(lm(log(y) ~ g +
+    # factor(b)), "g")) gives SE 0.0486269037202 with 2 degrees of freedom; exp(log(ratio) + c(-1,
+    # 1) * qt(.975, 2) * SE)
     compared = comparison(blocked, "fresh_weight")
     limits = (
         compared.ratio_low,
@@ -266,8 +267,10 @@ def test_the_own_interval_of_a_treatment_holds_for_other_blocks_too():
 def test_survival_counts_plants_in_trays_that_share_a_fate():
     lossy = trial(plants=plants(WEIGHTS | {"A1": (20.0, None, 24.0)}))
     survival = estimate(lossy, "survival")
-    # R 4.2.2: only half lost plants, so its trays tell the spread: s <- summary(glm(cbind(c(2, 3, 3), c(1, 0, 0)) ~ 1,
-    # family = quasibinomial)); phi <- max(1, s$dispersion); level <- 2 * pnorm(qt(.975, s$df.residual)) - 1
+    # R 4.2.2: only half lost plants, so its trays tell the spread: s <- summary(glm(cbind(c(2, 3,
+    #   3), c(1, 0, 0)) ~ 1,
+    # family = quasibinomial)); phi <- max(1, s$dispersion); level <- 2 * pnorm(qt(.975,
+    #   s$df.residual)) - 1
     # prop.test(8 / phi, 9 / phi, conf.level = level, correct = FALSE)$conf.int
     assert (survival.low, survival.high) == pytest.approx((23.95862029, 99.51010947), rel=1e-8)
     assert codes(survival.methods) == ["clustered_plants"]
@@ -301,8 +304,10 @@ def test_a_figure_turned_round_has_the_interval_turned_round(one, other):
 
 
 def test_energy_per_kilogram_has_the_interval_of_the_trays_relative_weights():
-    # R 4.2.2: half <- c(66, 67, 63); full <- c(85, 80, 89); res <- c(half / mean(half), full / mean(full)) - 1
-    # se <- sqrt(sum(res^2) / 4 * 2 / 3); r <- (14 / 254) / (12 / 196); exp(log(r) + c(-1, 1) * qt(.975, 4) * se)
+    # R 4.2.2: half <- c(66, 67, 63); full <- c(85, 80, 89); res <- c(half / mean(half), full /
+    #   mean(full)) - 1
+    # se <- sqrt(sum(res^2) / 4 * 2 / 3); r <- (14 / 254) / (12 / 196); exp(log(r) + c(-1, 1) *
+    #   qt(.975, 4) * se)
     # 2 * pt(log(r) / se, 4)
     compared = comparison(trial(), "energy_per_kg")
     limits = (compared.ratio_low, compared.ratio_high, compared.p_value)
@@ -387,5 +392,6 @@ def test_every_sheet_of_a_workbook_comes_into_a_figure(tmp_path):
         "vpd",
         "co2",
     } <= set(found)
-    # the sheet's map: 210 + the mean of x and y, 25 + 15 cm; 250 µmol/m2/s for 16 h are 14.4 mol/m2/d
+    # the sheet's map: 210 + the mean of x and y, 25 + 15 cm; 250 µmol/m2/s for 16 h are 14.4
+    # mol/m2/d
     assert dict(found["dli"].estimates)["half"].value == pytest.approx(14.4)

@@ -16,7 +16,9 @@ DRY = Trait("dry_weight", "Dry weight", "g")
 
 
 def dried(of, fresh=False, undried=()):
-    """Return a trial whose plants weigh a tenth of their fresh weight when dry, those of `undried` not weighed."""
+    """Return a trial whose plants weigh a tenth of their fresh weight when dry, those of `undried`
+    not weighed.
+    """
     plants = []
     for plant in of.plants:
         weight = None if (plant.tray, plant.code) in undried else plant.fresh_weight / 10

@@ -44,8 +44,9 @@ def logged(treatment, temperatures, moments=None):
     return [(treatment, at, value, 60.0) for at, value in zip(moments, temperatures, strict=True)]
 
 
-# FAO Irrigation and Drainage Paper 56, example 3: 1.705 kPa at 15 °C and 3.075 kPa at 24.5 °C; further digits by the
-# function satvpr_temp_fao56 of the NCAR Command Language, whose documentation prints 1.70535 and 3.07465.
+# FAO Irrigation and Drainage Paper 56, example 3: 1.705 kPa at 15 °C and 3.075 kPa at 24.5 °C;
+# further digits by the function satvpr_temp_fao56 of the NCAR Command Language, whose documentation
+# prints 1.70535 and 3.07465.
 @pytest.mark.parametrize(("temperature", "expected"), [(15.0, 1.70535), (24.5, 3.07465)])
 def test_the_saturation_pressure_is_that_of_published_tables(temperature, expected):
     assert climate.saturation_pressure(np.array([temperature]))[0] == pytest.approx(
@@ -54,7 +55,8 @@ def test_the_saturation_pressure_is_that_of_published_tables(temperature, expect
 
 
 def test_the_deficit_is_that_of_a_worked_example():
-    # FAO-56, example 5 (from memory): 18 °C at 82 % and 25 °C at 54 % give es = 2.62, ea = 1.70, es - ea = 0.91 kPa.
+    # FAO-56, example 5 (from memory): 18 °C at 82 % and 25 °C at 54 % give es = 2.62, ea = 1.70, es
+    #   - ea = 0.91 kPa.
     readings = ((None, NOON, 18.0, 82.0), (None, NOON + timedelta(hours=1), 25.0, 54.0))
     assert estimate(trial(climate=climate_log(*readings)), "vpd").value == pytest.approx(
         0.91, abs=0.005
@@ -73,7 +75,8 @@ def test_the_deficit_is_averaged_and_not_the_temperature_and_humidity():
 
 @given(st.lists(st.tuples(st.integers(1, 5), st.floats(5, 40)), min_size=2, max_size=20))
 def test_a_mean_over_time_is_the_trapezoidal_rule(steps):
-    # against scipy.integrate.trapezoid; steps of 1 to 5 h hold no gap of more than 6 times the median
+    # against scipy.integrate.trapezoid; steps of 1 to 5 h hold no gap of more than 6 times the
+    # median
     at = np.cumsum([step for step, _ in steps])
     values = np.array([value for _, value in steps])
     found = climate.mean_over_time(

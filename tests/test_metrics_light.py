@@ -11,8 +11,9 @@ from reportgen.model.message import Count, message
 from reportgen.model.trial import LightReading, Load
 from tests.trials import codes, light_map, lit_trial, readings, trial
 
-# PPFD (µmol/m2/s), photoperiod (h) and daily light integral (mol/m2/d), inputs as published, products by hand:
-# Palmitessa et al., PMC12995675 (the paper rounds all three to 14.4), and Pennisi et al. 2019, Sci. Rep. 9:14127.
+# PPFD (µmol/m2/s), photoperiod (h) and daily light integral (mol/m2/d), inputs as published,
+# products by hand: Palmitessa et al., PMC12995675 (the paper rounds all three to 14.4), and Pennisi
+# et al. 2019, Sci. Rep. 9:14127.
 PUBLISHED_DLI = ((250, 16, 14.4), (340, 12, 14.688), (170, 24, 14.688), (215, 16, 12.384))
 
 
@@ -100,7 +101,8 @@ def test_a_figure_that_needs_the_photoperiod_or_the_area_says_what_is_missing():
 
 
 def test_photons_are_those_of_each_trays_own_days():
-    # 250 µmol/m2/s x 16 h = 14.4 mol/m2/d on 0.5 m2: 7.2 mol a day; two trays of 35 days and one of 30
+    # 250 µmol/m2/s x 16 h = 14.4 mol/m2/d on 0.5 m2: 7.2 mol a day; two trays of 35 days and one of
+    # 30
     early = tuple(
         replace(tray, harvested_on=date(2026, 5, 1)) if tray.code == "B1" else tray
         for tray in trial().trays
@@ -115,8 +117,10 @@ def test_photons_are_those_of_each_trays_own_days():
 
 def test_yield_per_mol_has_the_interval_of_the_weights_and_says_so():
     found = per_mol(lit_trial())
-    # R 4.2.2: half <- c(66, 67, 63); full <- c(85, 80, 89); res <- c(half / mean(half), full / mean(full)) - 1
-    # mean(half) / (200 * 16 * 3600 / 1e6 * .5 * 35) * exp(c(-1, 1) * qt(.975, 4) * sqrt(sum(res^2) / 4 / 3))
+    # R 4.2.2: half <- c(66, 67, 63); full <- c(85, 80, 89); res <- c(half / mean(half), full /
+    #   mean(full)) - 1
+    # mean(half) / (200 * 16 * 3600 / 1e6 * .5 * 35) * exp(c(-1, 1) * qt(.975, 4) * sqrt(sum(res^2)
+    # / 4 / 3))
     assert (found.low, found.high) == pytest.approx(
         (0.302060097858918, 0.347692416944199), rel=1e-12
     )

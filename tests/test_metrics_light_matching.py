@@ -1,4 +1,6 @@
-"""Matching the light before the start: heights and hours, beside lamps whose field is known in closed form."""
+"""Matching the light before the start: heights and hours, beside lamps whose field is known in
+closed form.
+"""
 
 from dataclasses import replace
 from datetime import date
@@ -52,7 +54,8 @@ def test_an_inverse_square_is_recovered_exactly():
 
 
 def test_a_disc_is_recovered_within_the_interval_by_its_bend_alone():
-    # 900 x 20^2 / (20^2 + height2) is 225 where height2 = 3 x 20^2, at 34.641 cm (by hand); one point, no spread
+    # 900 x 20^2 / (20^2 + height2) is 225 where height2 = 3 x 20^2, at 34.641 cm (by hand); one
+    #   point, no spread
     made = survey(readings("cool", disc(20, 900), (20, 30, 40, 50), MIDDLE, 2), treatments=(COOL,))
     found, _ = matched(made, 225)
     assert found["cool"].matched.height == pytest.approx(20 * sqrt(3), rel=0.01)
@@ -76,8 +79,8 @@ def test_the_height_beneath_a_panel_lies_in_its_interval(width, length, true):
 
 
 def test_a_panel_of_known_field():
-    # scipy.integrate.dblquad(lambda y, x: 500 / pi * 25**2 / ((x - a)**2 + (y - b)**2 + 25**2)**2, -20, 20, -10, 10)
-    # gives 135.724933713 for a = b = 0, and 116.276451229 for a = 10, b = 5
+    # scipy.integrate.dblquad(lambda y, x: 500 / pi * 25**2 / ((x - a)**2 + (y - b)**2 + 25**2)**2,
+    # -20, 20, -10, 10) gives 135.724933713 for a = b = 0, and 116.276451229 for a = 10, b = 5
     panel = Panel(40, 20, 500.0)
     assert panel(0, 0, 25) == pytest.approx(135.724933713, rel=1e-9)
     assert panel(10, 5, 25) == pytest.approx(116.276451229, rel=1e-9)
@@ -110,8 +113,8 @@ def test_light_bends_between_heights_no_more_than_is_allowed_for():
 
 @pytest.mark.slow
 def test_intervals_hold_the_true_height_as_often_as_they_say():
-    # Nine places drawn at random under a small lamp, whose light differs from place to place by 10 % (one standard
-    # deviation of the logarithm): the mean that was meant is at 30 cm.
+    # Nine places drawn at random under a small lamp, whose light differs from place to place by 10
+    # % (one standard deviation of the logarithm): the mean that was meant is at 30 cm.
     generator = np.random.default_rng(11)
     held = 0
     for _ in range(1000):
@@ -143,8 +146,9 @@ def test_a_shared_sensor_cancels_between_treatments_and_not_against_a_target():
 
 
 def test_an_accuracy_widens_the_height_as_the_guide_says():
-    # JCGM 100:2008, 4.3.7: limits of 5 % are a standard uncertainty of 5 / sqrt(3) %; with an inverse square the height
-    # follows half of that, and at a measured height nothing bends: 30 x exp(+-1.96 x 0.05 / sqrt(3) / 2)
+    # JCGM 100:2008, 4.3.7: limits of 5 % are a standard uncertainty of 5 / sqrt(3) %; with an
+    # inverse square the height follows half of that, and at a measured height nothing bends: 30 x
+    # exp(+-1.96 x 0.05 / sqrt(3) / 2)
     made = survey(
         readings("cool", small_lamp(180_000), (20, 30, 45), MIDDLE, 2), treatments=(COOL,)
     )
@@ -273,8 +277,9 @@ def test_light_that_wavers_over_height_gives_no_height_where_it_meets_the_target
 
 
 def test_matched_treatments_may_still_differ_by_both_their_spreads():
-    # Three points at 98, 100 and 102 % of an inverse square: standard errors of 0.02 / sqrt(3) each. By JCGM 100:2008,
-    # G.4.1, both together have sqrt(2) of that and 4 degrees of freedom: exp(2.776445 x 0.0163299) - 1 (R: qt(.975, 4))
+    # Three points at 98, 100 and 102 % of an inverse square: standard errors of 0.02 / sqrt(3)
+    # each. By JCGM 100:2008, G.4.1, both together have sqrt(2) of that and 4 degrees of freedom:
+    # exp(2.776445 x 0.0163299) - 1 (R: qt(.975, 4))
     made = [
         LightReading(code, strength / height**2 * share, x=x, y=y, height=height)
         for code, strength, heights, y in (
@@ -342,7 +347,8 @@ def test_a_third_lamp_with_other_points_leaves_pairs_of_the_others():
 
 
 def test_evenness_is_interpolated_between_maps_like_the_mean():
-    # At 20 cm 0.5 and at 45 cm 0.9; ln(30/20) / ln(45/20) = 1/2, so at 30 cm it is the root of their product
+    # At 20 cm 0.5 and at 45 cm 0.9; ln(30/20) / ln(45/20) = 1/2, so at 30 cm it is the root of
+    #   their product
     made = [LightReading("cool", p, x=x, y=0.0, height=20) for x, p in ((0, 450), (10, 150))]
     made += [LightReading("cool", p, x=x, y=0.0, height=45) for x, p in ((0, 110), (10, 90))]
     found, _ = matched(survey(made, treatments=(COOL,)), sqrt(300 * 100))

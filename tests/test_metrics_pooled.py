@@ -18,8 +18,9 @@ from reportgen.stats.log_scale import NOT_ALL_POSITIVE
 from reportgen.stats.pooling import FURTHER_BEYOND, TWO_TRIALS
 from tests.trials import plants, trial
 
-# Mean, standard deviation and number at elevated, and at ambient carbon dioxide: rows 31 to 34 of the data of Curtis &
-# Wang (1998), Oecologia 113:299-313; the data set dat.curtis1998 of the R package metadat.
+# Mean, standard deviation and number at elevated, and at ambient carbon dioxide: rows 31 to 34 of
+# the data of Curtis & Wang (1998), Oecologia 113:299-313; the data set dat.curtis1998 of the R
+# package metadat.
 CARBON_DIOXIDE = [
     (21.33, 3.06, 4, 18.6, 2.34, 4),
     (14.68, 2.82, 4, 12.18, 2.46, 4),
@@ -39,7 +40,9 @@ def scores(mean: float, deviation: float, number: int) -> list[float]:
 
 
 def of_scores(place: int, weights: dict[str, list[float]], **changes: object):
-    """Return a trial with one plant a tray, its treatments' codes as the keys of `weights`, the first the reference."""
+    """Return a trial with one plant a tray, its treatments' codes as the keys of `weights`, the
+    first the reference.
+    """
     trays = {
         f"{code}{n}": (code, weight)
         for code, found in weights.items()
@@ -108,10 +111,12 @@ def logs(one) -> list[float]:
 
 
 def test_trials_pool_as_metafor_pools_them():
-    # R 4.2.2, metafor 3.8.1; q is below 1 here, so that test = "knha" would give a standard error of 0.1511:
-    # yi is the logarithm of the quotient of the means, vi = var(log(a)) / n1 + var(log(b)) / n2 of the trays' weights
-    # a and b, which `scores` makes of each row's means and deviations
-    # r <- rma(yi, vi, method = "REML", test = "adhoc", control = list(threshold = 1e-14, maxiter = 1000))
+    # R 4.2.2, metafor 3.8.1; q is below 1 here, so that test = "knha" would give a standard error
+    # of 0.1511: yi is the logarithm of the quotient of the means, vi = var(log(a)) / n1 +
+    # var(log(b)) / n2 of the trays' weights a and b, which `scores` makes of each row's means and
+    # deviations
+    # r <- rma(yi, vi, method = "REML", test = "adhoc", control = list(threshold = 1e-14, maxiter =
+    #   1000))
     # yi; vi; r; weights(r) / 100; predict(r)
     (measure,) = only(*map(of_row, (1, 2, 3, 4))).measures
     ratios = [0.136952951764103, 0.186690760904619, 0.455751606538534, 0.787193936317498]
@@ -340,6 +345,7 @@ def test_a_range_wider_than_a_number_can_say_is_none_and_the_rest_is_kept():
     pooled_ratio = only(*far).measures[0].pooled
     assert (pooled_ratio.prediction_low, pooled_ratio.prediction_high) == (None, None)
     assert 0 < pooled_ratio.low < pooled_ratio.ratio < pooled_ratio.high
-    # The middle of log(10.1 / 10.05) and log(60.5 / 10.05): both trials weigh alike, the trials differ so much.
+    # The middle of log(10.1 / 10.05) and log(60.5 / 10.05): both trials weigh alike, the trials
+    # differ so much.
     assert pooled_ratio.ratio == pytest.approx((10.1 * 60.5) ** 0.5 / 10.05, rel=1e-3)
     assert pooled_ratio.notes == (TWO_TRIALS, FURTHER_BEYOND)

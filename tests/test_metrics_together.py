@@ -12,7 +12,8 @@ from reportgen.metrics.verdicts import only_treatments
 from reportgen.model.trial import Instrument, LightReading, Plant, TariffPeriod, Tray, Treatment
 from tests.trials import codes, readings, trial
 
-# Dunnett (1955), J. Am. Stat. Assoc. 50:1096-1121, blood counts; as in the documentation of scipy.stats.dunnett.
+# Dunnett (1955), J. Am. Stat. Assoc. 50:1096-1121, blood counts; as in the documentation of
+# scipy.stats.dunnett.
 BLOOD = {
     "control": [7.40, 8.50, 7.20, 8.24, 9.84, 8.32],
     "A": [9.76, 8.80, 7.68, 9.36],
@@ -48,9 +49,12 @@ def measure(made, key):
 
 
 def test_adjusted_p_values_are_those_of_dunnett():
-    # R 4.2.2, multcomp: a <- aov(log(y) ~ g); k <- glht(a, mcp(g = "Dunnett")); se <- summary(k)$test$sigma
-    # r <- means[-1] / means[1]; 1 - mvtnorm::pmvt(-z, z, df = 12, corr = cov2cor(vcov(k))) with z = |log(r)| / se:
-    # the quotient of the means is tested, by the standard error of the logarithms. Their own p values, by
+    # R 4.2.2, multcomp: a <- aov(log(y) ~ g); k <- glht(a, mcp(g = "Dunnett")); se <-
+    #   summary(k)$test$sigma
+    # r <- means[-1] / means[1]; 1 - mvtnorm::pmvt(-z, z, df = 12, corr = cov2cor(vcov(k))) with z =
+    #   |log(r)| / se:
+    # the quotient of the means is tested, by the standard error of the logarithms. Their own p
+    # values, by
     # summary(k)$test$pvalues, are 0.53891 and 0.005466.
     comparisons = dict(measure(of_weights(BLOOD, variances="pooled"), "fresh_weight").comparisons)
     assert comparisons["A"].p_adjusted == pytest.approx(0.54869345975115, abs=1e-9)
@@ -58,7 +62,8 @@ def test_adjusted_p_values_are_those_of_dunnett():
 
 
 def test_intervals_shown_are_those_of_dunnett():
-    # R as above: exp(log(r) + c(-1, 1) * q * se) with q = 2.5134829036, at which the two hold with 95 %; multcomp's
+    # R as above: exp(log(r) + c(-1, 1) * q * se) with q = 2.5134829036, at which the two hold with
+    #   95 %; multcomp's
     # attr(confint(k)$confint, "calpha") is 2.5136, by simulation.
     comparisons = dict(measure(of_weights(BLOOD, variances="pooled"), "fresh_weight").comparisons)
     shown = [(one.ratio, one.ratio_low, one.ratio_high) for one in comparisons.values()]
@@ -75,7 +80,8 @@ def test_intervals_that_hold_together_are_wider_than_single_ones():
 
 
 def test_limits_of_differences_hold_together_as_those_of_ratios_do():
-    # Ten plants a tray, of which as many die in each tray of a treatment, so that trays show no spread of their own.
+    # Ten plants a tray, of which as many die in each tray of a treatment, so that trays show no
+    # spread of their own.
     died = {"control": 2, "A": 3, "B": 6}
     trays = tuple(Tray(f"{code}{n}", code, 10) for code in died for n in range(4))
     found = tuple(
@@ -112,7 +118,8 @@ def test_two_treatments_have_no_family_and_no_letters():
 
 
 def test_letters_agree_with_tukey():
-    # R: TukeyHSD(aov(log(y) ~ g)) on these data: B - control p = 0.0075, A - control p = 0.600, B - A p = 0.0772.
+    # R: TukeyHSD(aov(log(y) ~ g)) on these data: B - control p = 0.0075, A - control p = 0.600, B -
+    #   A p = 0.0772.
     letters = measure(of_weights(BLOOD, variances="pooled"), "fresh_weight").letters
     assert dict(letters.groups) == {"control": "b", "A": "ab", "B": "a"}
     assert codes(letters.methods) == ["tukey_kramer", "pooled_variance"]
@@ -179,7 +186,8 @@ def test_meters_give_energy_its_interval_in_blocks_too():
 
 
 def test_a_light_sensor_gives_light_the_interval_of_its_accuracy():
-    # JCGM 100:2008, 4.3.7: limits of +-5 % are a standard uncertainty of 5 % / sqrt 3; shared, it cancels in the ratio.
+    # JCGM 100:2008, 4.3.7: limits of +-5 % are a standard uncertainty of 5 % / sqrt 3; shared, it
+    # cancels in the ratio.
     sensor = (Instrument("sensor", "light", accuracy=5.0),)
     result = measure(trial(light=LIGHT, treatments=LIT, instruments=sensor), "ppfd")
     half = dict(result.estimates)["half"]

@@ -11,7 +11,9 @@ from tests.trials import trial
 
 
 def of_weights(weights, **changes):
-    """Return a trial of trays of six plants that differs from every other one in its title, unless told."""
+    """Return a trial of trays of six plants that differs from every other one in its title, unless
+    told.
+    """
     plants = tuple((f"T{at // 6}", str(at % 6), float(weight)) for at, weight in enumerate(weights))
     trays = tuple(
         (f"T{number}", "half" if number % 2 else "full") for number in range(len(weights) // 6)
@@ -71,8 +73,8 @@ def test_a_trial_with_more_harvests_is_a_version_and_a_handful_of_weights_is_non
 
 
 def test_agreement_beyond_chance_is_cohens_kappa():
-    # Two raters, 50 cases: both yes 20, both no 15, first alone 5, second alone 10: kappa 0.4, a worked example in
-    # many textbooks and in the article on Cohen's kappa of the English Wikipedia
+    # Two raters, 50 cases: both yes 20, both no 15, first alone 5, second alone 10: kappa 0.4, a
+    # worked example in many textbooks and in the article on Cohen's kappa of the English Wikipedia
     pairs = [(1.0, 1.0)] * 20 + [(0.0, 0.0)] * 15 + [(1.0, 0.0)] * 5 + [(0.0, 1.0)] * 10
     assert agreement(pairs) == pytest.approx(0.4)
 

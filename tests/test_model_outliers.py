@@ -5,10 +5,12 @@ from hypothesis import strategies as st
 
 from reportgen.model.outliers import Outliers, outliers
 
-# Measurements by a mass spectrometer for a uranium isotope: Tietjen & Moore (1972), Technometrics 14:583-597, as in the
-# NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.1, where Grubbs' test finds 245.57 to be an outlier.
+# Measurements by a mass spectrometer for a uranium isotope: Tietjen & Moore (1972), Technometrics
+# 14:583-597, as in the NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.1, where Grubbs'
+# test finds 245.57 to be an outlier.
 URANIUM = np.array([199.31, 199.53, 200.19, 200.82, 201.92, 201.95, 202.18, 245.57])
-# Residuals of the vertical semi-diameter of Venus (1846), in the same paper and in 1.3.5.17.2 of the handbook
+# Residuals of the vertical semi-diameter of Venus (1846), in the same paper and in 1.3.5.17.2 of
+# the handbook
 VENUS = np.array(
     [
         -1.40,
@@ -28,8 +30,8 @@ VENUS = np.array(
         1.01,
     ]
 )
-# Fresh weights of a treatment, g, the last typed without its decimal point: data of nineluijendijk/evolutionarybiology
-# (MIT licence), file of the raw measurements, group S7
+# Fresh weights of a treatment, g, the last typed without its decimal point: data of
+# nineluijendijk/evolutionarybiology (MIT licence), file of the raw measurements, group S7
 SLIPPED = np.array([1.698, 2.417, 3.256, 1.49, 2.045, 2.903, 4.47, 3.879, 1.622, 4248.0])
 
 
@@ -55,7 +57,8 @@ def test_the_limit_decides():
 
 
 def test_where_most_values_are_alike_the_mean_deviation_is_the_measure():
-    # by hand: the deviations are 0 but for one of 90, mean 11.25; 90 / (sqrt(pi / 2) x 11.25) = 6.383
+    # by hand: the deviations are 0 but for one of 90, mean 11.25; 90 / (sqrt(pi / 2) x 11.25) =
+    #   6.383
     found = outliers(np.array([10.0, 10, 10, 100, 10, 10, 10, 10]))
     assert found.indices == (3,)
     assert found.scores[3] == pytest.approx(6.383076486, rel=1e-9)

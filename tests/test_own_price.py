@@ -14,7 +14,8 @@ from reportgen.report import numbers
 from tests import browser
 from tests.trials import readings, trial
 
-# Of a tray: 12 kWh of three trays over 196 g of three trays, 14 kWh over 254 g; feed 3 EUR and 6 EUR, alike given out.
+# Of a tray: 12 kWh of three trays over 196 g of three trays, 14 kWh over 254 g; feed 3 EUR and 6
+# EUR, alike given out.
 GRAMS = 1000  # a kilogram, by which pages give costs
 FEED = (Cost("feed", "half", 3.0), Cost("feed", "full", 6.0))
 pytestmark = pytest.mark.usefixtures("drawn_once")
@@ -110,11 +111,17 @@ HALF_LAMP, FULL_LAMP = Load("half", "lamp", 20.0, 16.0), Load("full", "lamp", 30
         ({}, "measured in this trial, without a margin of error."),
         (
             {"meter": (), "loads": (HALF_LAMP, FULL_LAMP)},
-            "of this trial, calculated from the power of devices and not measured, without a margin of error.",
+            (
+                "of this trial, calculated from the power of devices and not measured, without a"
+                " margin of error."
+            ),
         ),
         (
             {"meter": readings("half", 12.0), "loads": (FULL_LAMP,)},
-            "without a margin of error: calculated from the power of devices for Full strength, measured for the rest.",
+            (
+                "without a margin of error: calculated from the power of devices for Full strength,"
+                " measured for the rest."
+            ),
         ),
     ],
     ids=["metered", "calculated", "one of each"],
@@ -170,7 +177,8 @@ def test_a_browser_without_script_shows_nothing_of_it(chromium, page_with_other_
 
 def test_at_first_the_figures_are_those_at_the_trials_own_price(chromium, page_with_other_costs):
     with asked(chromium, page_with_other_costs) as page:
-        # By hand: 0.25 x 12/0.196 = 15.306, + 3/0.196 = 30.612; 0.25 x 14/0.254 = 13.780, + 6/0.254 = 37.402.
+        # By hand: 0.25 x 12/0.196 = 15.306, + 3/0.196 = 30.612; 0.25 x 14/0.254 = 13.780, + 6/0.254
+        # = 37.402.
         assert shown(page) == [
             ["Half strength", "15.3", "30.6", "100%"],
             ["Full strength", "13.8", "37.4", "122%"],
@@ -221,7 +229,8 @@ def test_with_another_currency_other_costs_are_left_out_since_nothing_converts_t
         ]
         assert [row[1:] for row in shown(page)] == [["1224", "100%"], ["1102", "90%"]]
         assert page.inner_text(STATUS).startswith(
-            "At 20 KES/kWh the electricity of a kilogram of fresh weight costs: Half strength 1224 KES/kg"
+            "At 20 KES/kWh the electricity of a kilogram of fresh weight costs: Half strength 1224"
+            " KES/kg"
         )
         page.fill(CURRENCY, "eur")
         assert len(shown(page)[0]) == 4

@@ -1,4 +1,6 @@
-"""The package of recorded data: read and checked by a library that knows the standard and nothing of this program."""
+"""The package of recorded data: read and checked by a library that knows the standard and nothing
+of this program.
+"""
 
 import csv
 import dataclasses
@@ -70,7 +72,9 @@ def without_digests(descriptor):
 
 
 def errors(path):
-    """Return what frictionless, the reference reader of the standard, says of a package and its rows."""
+    """Return what frictionless, the reference reader of the standard, says of a package and its
+    rows.
+    """
     return frictionless.validate(path).flatten(["type", "message"])
 
 
@@ -195,8 +199,10 @@ def test_a_field_says_what_the_declaration_says_of_its_column(found):
     assert field_of(found, "plants", "Fresh weight (g)") == {
         "name": "Fresh weight (g)",
         "type": "number",
-        "description": "Weight at harvest, 0 where a plant that lives gave nothing; blank for a plant that was lost, "
-        "and everywhere in a trial that weighs nothing fresh.",
+        "description": (
+            "Weight at harvest, 0 where a plant that lives gave nothing; blank for a plant that was"
+            " lost, and everywhere in a trial that weighs nothing fresh."
+        ),
         "unit": "g",
         "constraints": {"minimum": 0, "maximum": 1e6},
         "miappe": "variableId",

@@ -1,4 +1,6 @@
-"""The pages in a real browser: for every width, in light and dark, by keyboard, and with a reader's own spacing."""
+"""The pages in a real browser: for every width, in light and dark, by keyboard, and with a reader's
+own spacing.
+"""
 
 import json
 import shutil
@@ -38,13 +40,16 @@ SPACING = """
 p { margin-bottom: 2em !important; }
 """
 every_page = pytest.mark.parametrize("path", PAGES.values(), ids=PAGES.keys())
-# Not the one in Spanish: its longest words need the hyphens that a browser with a Spanish dictionary sets.
+# Not the one in Spanish: its longest words need the hyphens that a browser with a Spanish
+# dictionary sets.
 every_report = pytest.mark.parametrize("path", list(PAGES.values())[4:], ids=list(PAGES)[4:])
 in_light_and_dark = pytest.mark.parametrize("scheme", ["light", "dark"])
 
 
 def another_trial():
-    """Return the least that has no error, as another trial: two workbooks of one trial are not built side by side."""
+    """Return the least that has no error, as another trial: two workbooks of one trial are not
+    built side by side.
+    """
     sheets = put(least(), Trial_B2="The least that has no error")
     for row in sheets["Plants"][1:]:
         row[2] = None if row[2] is None else round(0.9 * row[2], 2)
@@ -64,7 +69,9 @@ def scored(sheets):
 
 @pytest.fixture(scope="module")
 def site(tmp_path_factory):
-    """Return a folder with two sites: trials that have no comparison in common, and trials that have one."""
+    """Return a folder with two sites: trials that have no comparison in common, and trials that
+    have one.
+    """
     folder = tmp_path_factory.mktemp("pages")
     snapshot(folder / "leaf.jpg", size=(2400, 900))
     pictured = put(
@@ -135,8 +142,9 @@ def test_the_html_is_valid(html_checker, site, tmp_path):
     assert len(pages) >= len(PAGES) + 3
     command = [*html_checker, "--format", "json", "--exit-zero-always", *pages]
     said = json.loads(subprocess.run(command, capture_output=True, check=True).stderr)["messages"]
-    # The checker reads a file that has no origin, so that it cannot know what 'self' is in the page's policy; and it
-    # takes a block of data for a script. Browsers load the stylesheet, as every other test here shows.
+    # The checker reads a file that has no origin, so that it cannot know what 'self' is in the
+    # page's policy; and it takes a block of data for a script. Browsers load the stylesheet, as
+    # every other test here shows.
     assert [one for one in said if "Content Security Policy" not in one["message"]] == []
 
 
@@ -225,7 +233,8 @@ def test_every_table_fits_a_phone_with_all_its_columns(chromium, site, path, siz
             == []
         )
         boxes = page.locator(":is(.box, .table) td:not(:empty)").evaluate_all(
-            "all => all.map(e => e.getBoundingClientRect()).map(one => [one.left, one.right, one.width, one.height])"
+            "all => all.map(e => e.getBoundingClientRect()).map(one => [one.left, one.right,"
+            " one.width, one.height])"
         )
     assert min(box[0] for box in boxes) >= 0
     assert max(box[1] for box in boxes) <= size[0]
@@ -326,7 +335,8 @@ def test_the_first_screen_has_title_question_finding_and_the_first_figures(
 ):
     with browser.opened(chromium, site / path, size) as page:
         parts = page.locator(
-            ".front .trial, .front .question, h1, .standfirst, .box tbody:nth-of-type(1) tr:first-child"
+            ".front .trial, .front .question, h1, .standfirst, .box tbody:nth-of-type(1)"
+            " tr:first-child"
         )
         assert parts.count() >= 4
         ends = [box["y"] + box["height"] for box in (part.bounding_box() for part in parts.all())]
@@ -366,7 +376,10 @@ def unfinished(tmp_path_factory):
 def test_facts_have_room_for_words_and_an_unfinished_trial_says_so_above_its_title(
     chromium, unfinished, width
 ):
-    widths = "place => Array.from(document.querySelectorAll(place), one => one.getBoundingClientRect().width)"
+    widths = (
+        "place => Array.from(document.querySelectorAll(place), one =>"
+        " one.getBoundingClientRect().width)"
+    )
     with browser.opened(chromium, unfinished, (width, 800)) as page:
         facts = page.evaluate(widths, ".front .facts dd")
         mark, title = (page.locator(place).first.bounding_box() for place in (".front .mark", "h1"))
@@ -410,7 +423,10 @@ def test_forced_colours_keep_links_and_focus(chromium, site, path):
 def test_a_phone_shows_rows_under_their_labels_without_scrolling_and_desk_and_paper_the_whole_figure(
     chromium, site, path
 ):
-    shown = "all => all.map(e => [...e.querySelectorAll('svg')].map(svg => svg.getBoundingClientRect().width > 0))"
+    shown = (
+        "all => all.map(e => [...e.querySelectorAll('svg')].map(svg =>"
+        " svg.getBoundingClientRect().width > 0))"
+    )
     with browser.opened(chromium, site / path, NARROW) as page:
         browser.unfolded(page)
         figures = page.locator("figure .scroll:has(svg + svg)")
@@ -428,6 +444,7 @@ def test_a_phone_shows_rows_under_their_labels_without_scrolling_and_desk_and_pa
 def test_a_figures_card_is_as_wide_as_its_figure(chromium, site, path):
     with browser.opened(chromium, site / path) as page:
         widths = page.locator("figure .scroll").evaluate_all(
-            "all => all.map(e => e.clientWidth - e.querySelector('svg').getBoundingClientRect().width)"
+            "all => all.map(e => e.clientWidth -"
+            " e.querySelector('svg').getBoundingClientRect().width)"
         )
     assert max(widths) <= 2 * 16  # its padding

@@ -1,6 +1,8 @@
-"""The PDF as PDF/UA-1 (ISO 14289-1) and PDF/A-3a (ISO 19005-3), read by parsers that know nothing of how it is made.
+"""The PDF as PDF/UA-1 (ISO 14289-1) and PDF/A-3a (ISO 19005-3), read by parsers that know nothing
+of how it is made.
 
-Clauses are those of the standards as remembered; where no standard is named, ISO 32000-1:2008 is meant.
+Clauses are those of the standards as remembered; where no standard is named, ISO 32000-1:2008 is
+meant.
 """
 
 import dataclasses
@@ -54,7 +56,10 @@ from tests.test_samples import PAK_CHOI, report_of
 from tests.workbooks import least, write
 
 ADDRESS = "https://example.org/trials/warm-roots/"
-LISTS = "1. Fill.\n\n2. Plant:\n\n   - six a tray\n   - none in the corner\n\n> A *quiet* spring.\n\n---\n\n`pH 5.8`"
+LISTS = (
+    "1. Fill.\n\n2. Plant:\n\n   - six a tray\n   - none in the corner\n\n> A *quiet*"
+    " spring.\n\n---\n\n`pH 5.8`"
+)
 MEASURED = (
     DataTable(
         "Trays",
@@ -210,7 +215,8 @@ def test_the_file_claims_both_standards_and_describes_the_claim_that_the_other_d
 
 
 def test_the_file_brings_the_colour_space_that_its_colours_are_in(paper):
-    # ISO 19005-3, 6.2.3; the header of a profile: ICC.1:2010, 7.2 (colour space at byte 16, signature at byte 36).
+    # ISO 19005-3, 6.2.3; the header of a profile: ICC.1:2010, 7.2 (colour space at byte 16,
+    # signature at byte 36).
     (intent,) = paper.Root.OutputIntents
     assert (intent.S, intent.DestOutputProfile.N) == ("/GTS_PDFA1", 3)
     profile = intent.DestOutputProfile.read_bytes()
@@ -644,7 +650,8 @@ def test_the_first_page_carries_the_address_as_text_link_and_code(small, content
 
 @pytest.mark.parametrize("address", [ADDRESS, "https://example.org/" + "a-long-path/" * 20])
 def test_a_reader_of_codes_finds_the_address_on_the_printed_page(address, tmp_path):
-    # zxing-cpp reads codes and shares nothing with what draws them; 100 dots an inch is coarser than any printer.
+    # zxing-cpp reads codes and shares nothing with what draws them; 100 dots an inch is coarser
+    # than any printer.
     zxingcpp = pytest.importorskip("zxingcpp")
     image = pytest.importorskip("PIL.Image")
     (tmp_path / "a.pdf").write_bytes(made(report(), address=address))
@@ -704,8 +711,8 @@ def test_a_report_without_an_address_has_no_code():
 @pytest.mark.parametrize("sentences", [1, 3, 5])
 def test_the_first_page_is_complete_in_itself_however_long_the_answer(sentences):
     said = (
-        "Trays at 20 °C gave 25% more fresh weight per plant than trays without a mat, and the 95% interval reaches "
-        "from 12% to 53% more, so that the trial tells which gave more."
+        "Trays at 20 °C gave 25% more fresh weight per plant than trays without a mat, and the 95%"
+        " interval reaches from 12% to 53% more, so that the trial tells which gave more."
     )
     plain = json.loads(figure().spec) | {"height": 360, "width": 520}
     opening = Section(
@@ -730,7 +737,10 @@ def test_the_first_page_is_complete_in_itself_however_long_the_answer(sentences)
 
 
 def test_no_row_of_a_table_is_cut_and_its_head_stands_on_every_page():
-    words = "what was found in this check stands here in so many words that it takes several lines of the page "
+    words = (
+        "what was found in this check stands here in so many words that it takes several lines of"
+        " the page "
+    )
     rows = tuple((f"Check {n}", "Sound", f"begin{n:02d} {words * 3} end{n:02d}") for n in range(50))
     long = Table(
         "fair",

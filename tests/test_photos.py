@@ -1,4 +1,6 @@
-"""Photos of growers: made by Pillow, read back by Pillow and by the markers of JPEG itself (ITU-T T.81, annex B)."""
+"""Photos of growers: made by Pillow, read back by Pillow and by the markers of JPEG itself (ITU-T
+T.81, annex B).
+"""
 
 import io
 import struct
@@ -17,7 +19,9 @@ RED, GREEN, BLUE, WHITE = (220, 30, 30), (30, 160, 60), (30, 60, 200), (255, 255
 
 
 def quarters(size=(400, 200), mode="RGB"):
-    """Return a picture that is red at the upper left, green at the upper right, blue at the lower left, else white."""
+    """Return a picture that is red at the upper left, green at the upper right, blue at the lower
+    left, else white.
+    """
     picture = Image.new("RGB", size, WHITE)
     draw = ImageDraw.Draw(picture)
     half = (size[0] // 2, size[1] // 2)
@@ -95,7 +99,8 @@ def test_texts_within_png_are_left_behind_too(tmp_path):
 
 @pytest.mark.parametrize("orientation", range(1, 9))
 def test_a_photo_is_turned_upright(tmp_path, orientation):
-    # EXIF 2.3, tag 0x0112: which side of the stored picture is the top, and which the left of what is shown.
+    # EXIF 2.3, tag 0x0112: which side of the stored picture is the top, and which the left of what
+    # is shown.
     stored = {
         1: quarters(),
         2: quarters().transpose(Image.Transpose.FLIP_LEFT_RIGHT),
@@ -160,7 +165,9 @@ def test_colours_of_16_bits_keep_their_shades(tmp_path):
 
 
 def png_of_16_bits(colour):
-    """Return a PNG of 8 x 8 px with 16 bits a channel, which Pillow cannot write (PNG specification, 11.2)."""
+    """Return a PNG of 8 x 8 px with 16 bits a channel, which Pillow cannot write (PNG
+    specification, 11.2).
+    """
     rows = (b"\0" + struct.pack(">3H", *colour) * 8) * 8
     parts = (
         (b"IHDR", struct.pack(">2I5B", 8, 8, 16, 2, 0, 0, 0)),
@@ -184,7 +191,8 @@ def test_transparent_parts_become_white(tmp_path):
 
 def test_colours_of_another_profile_are_converted_to_srgb(tmp_path):
     srgb = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
-    # ICC.1, 9.2: the tags rXYZ and gXYZ are the colours of full red and full green; here they change places.
+    # ICC.1, 9.2: the tags rXYZ and gXYZ are the colours of full red and full green; here they
+    # change places.
     swapped = srgb.replace(b"rXYZ", b"    ").replace(b"gXYZ", b"rXYZ").replace(b"    ", b"gXYZ")
     for profile, expected in ((srgb, RED), (swapped, (RED[1], RED[0], RED[2]))):
         path = saved(tmp_path, "a.png", Image.new("RGB", (16, 16), RED), icc_profile=profile)
@@ -257,7 +265,8 @@ def test_what_is_no_picture_is_refused(tmp_path, content):
         photos.prepared(path)
 
 
-# Pillow warns beyond 89 478 485 px and refuses beyond twice that (its documentation, Image.MAX_IMAGE_PIXELS).
+# Pillow warns beyond 89 478 485 px and refuses beyond twice that (its documentation,
+# Image.MAX_IMAGE_PIXELS).
 @pytest.mark.parametrize("side", [9000, 12_000, 14_000, 60_000])
 def test_a_bomb_is_refused_before_it_goes_off(tmp_path, side):
     head = struct.pack(">2I5B", side, side, 8, 2, 0, 0, 0)
@@ -309,7 +318,7 @@ def test_the_same_photo_gives_the_same_bytes_and_key(tmp_path):
     assert first.key != other.key
 
 
-# ---- in the folder of the workbook ---------------------------------------------------------------------------
+# ---- in the folder of the workbook ---------------------------------------------------------------
 
 
 def test_photos_lie_beside_the_workbook_or_below_it_by_either_slash(tmp_path):

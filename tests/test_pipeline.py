@@ -189,7 +189,7 @@ def test_the_command_shows_its_version_and_no_bar_when_not_at_a_terminal(lettuce
     assert "Building" not in done.output
 
 
-# ---- the marked copy -------------------------------------------------------------------------------------
+# ---- the marked copy -----------------------------------------------------------------------------
 
 
 def test_check_writes_a_marked_copy_and_leaves_the_workbook_as_it_is(lettuce, tmp_path):
@@ -341,7 +341,7 @@ def test_what_a_copy_cannot_keep_is_told_in_one_line(lettuce, tmp_path):
     assert done.stderr.count("Not in the marked copy, or only in part: charts.") == 1
 
 
-# ---- disks that are full, folders that cannot be written, builds that are killed -------------------------
+# ---- disks that are full, folders that cannot be written, builds that are killed -----------------
 
 
 def full_disk(*_):
@@ -382,7 +382,8 @@ def test_no_file_is_replaced_when_the_last_one_finds_no_room(tmp_path):
 
     (tmp_path / "site").mkdir()
     files.write_files(tmp_path / "site", {"a": b"old", "b/c": b"old"}, {})
-    # A real refusal of the kernel: no file may grow beyond 1000 bytes (POSIX, setrlimit, RLIMIT_FSIZE: EFBIG).
+    # A real refusal of the kernel: no file may grow beyond 1000 bytes (POSIX, setrlimit,
+    # RLIMIT_FSIZE: EFBIG).
     program = (
         "import resource, sys; from pathlib import Path; from reportgen import files;"
         "resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000));"
@@ -393,10 +394,7 @@ def test_no_file_is_replaced_when_the_last_one_finds_no_room(tmp_path):
     assert f"File too large: '{tmp_path / 'site/d'}'" in done.stderr
     assert {
         name: (tmp_path / "site" / name).read_bytes() for name in digests(tmp_path / "site")
-    } == {
-        "a": b"old",
-        "b/c": b"old",
-    }
+    } == {"a": b"old", "b/c": b"old"}
     assert left_over(tmp_path) == []
 
 
@@ -460,7 +458,9 @@ def test_a_page_whose_folder_is_a_file_gets_one_message_and_nothing_is_written(l
 
 
 def write_round(path, row, reference):
-    """Write a workbook with a plant a tray, whose weights have the means and standard deviations of a row."""
+    """Write a workbook with a plant a tray, whose weights have the means and standard deviations of
+    a row.
+    """
     weights = {"full": scores(*row[:3]), "half": scores(*row[3:])}
     rows = [
         (f"{code}{n}", code, weight)
@@ -503,7 +503,8 @@ def test_workbooks_of_the_same_comparison_are_pooled_as_metafor_pools_them(tmp_p
         math.log(measure["pooled"][key])
         for key in ("ratio", "low", "high", "prediction_low", "prediction_high")
     ]
-    # R 4.2.2, metafor 3.8.1: predict(rma(yi, vi, method = "REML", test = "adhoc")), with each row's yi and vi as in
+    # R 4.2.2, metafor 3.8.1: predict(rma(yi, vi, method = "REML", test = "adhoc")), with each row's
+    #   yi and vi as in
     # test_metrics_pooled.py
     expected = [
         0.36839037126644,

@@ -1,4 +1,6 @@
-"""Planning: trays needed, differences shown, what more plants can help, and the command that lays the trial out."""
+"""Planning: trays needed, differences shown, what more plants can help, and the command that lays
+the trial out.
+"""
 
 import dataclasses
 import shlex
@@ -37,8 +39,9 @@ def command_of(output):
 
 
 def test_smallest_differences_are_those_of_the_noncentral_t():
-    # Smallest detectable difference at 80% power, in standard deviations of tray means, for 2, 3, 4, 6, 10 trays a
-    # side: 5.65, 3.07, 2.38, 1.80, 1.32; as R's power.t.test(n, power = .8, strict = TRUE)$delta gives them.
+    # Smallest detectable difference at 80% power, in standard deviations of tray means, for 2, 3,
+    # 4, 6, 10 trays a side: 5.65, 3.07, 2.38, 1.80, 1.32; as R's power.t.test(n, power = .8, strict
+    # = TRUE)$delta gives them.
     made = plan(Variation(Spread(0.01, 6, 0.0), "typed"), FIFTH)
     shown = {row.trays: log1p(row.smallest) / 0.1 for row in made.rows}
     for trays, expected in {2: 5.65, 3: 3.07, 4: 2.38, 6: 1.80, 10: 1.32}.items():
@@ -46,7 +49,8 @@ def test_smallest_differences_are_those_of_the_noncentral_t():
 
 
 def test_trays_needed_are_those_of_r():
-    # R: power.t.test(delta = log(1.2), sd = sqrt(log(1 + .08^2) + log(1 + .22^2) / 6), power = .8, strict = TRUE)$n
+    # R: power.t.test(delta = log(1.2), sd = sqrt(log(1 + .08^2) + log(1 + .22^2) / 6), power = .8,
+    #   strict = TRUE)$n
     # gives 7.82, so 8 trays.
     made = plan(typed_variation(0.08, 0.22), FIFTH)
     assert made.needed == NEEDED_BY_R
@@ -74,7 +78,9 @@ def test_blocks_cost_degrees_of_freedom_and_several_treatments_a_wider_interval(
 
 
 def grown(tmp_path, multiply=lambda row: 1.0):
-    """Return the trial of the good workbook with invented weights, multiplied as told by the row of a plant."""
+    """Return the trial of the good workbook with invented weights, multiplied as told by the row of
+    a plant.
+    """
     generator = np.random.default_rng(3)
     sheets = good()
     for row in sheets["Plants"][1:]:
@@ -265,11 +271,13 @@ def test_without_a_terminal_nothing_is_asked():
 
 @pytest.mark.slow
 def test_what_a_plan_promises_holds_on_average_over_what_an_earlier_trial_may_have_taught():
-    # Invented crops: CV between trays and between plants. An earlier trial of 4 + 4 trays of 6 plants teaches how they
-    # vary; the trial that it plans is grown and analysed on the logarithms of its trays' means, pooled t.
+    # Invented crops: CV between trays and between plants. An earlier trial of 4 + 4 trays of 6
+    # plants teaches how they vary; the trial that it plans is grown and analysed on the logarithms
+    # of its trays' means, pooled t.
     generator = np.random.default_rng(11)
     print(
-        "\nbetween  within  difference  blocks  trays (median)  promised  kept  trays known  kept with known"
+        "\nbetween  within  difference  blocks  trays (median)  promised  kept  trays known  kept"
+        " with known"
     )
     for between, within in ((0.05, 0.20), (0.10, 0.25), (0.15, 0.30)):
         for difference, blocked in ((0.2, False), (0.3, False), (0.3, True)):
@@ -334,7 +342,9 @@ def _learnt(generator, cvs, blocked):
 
 
 def _shown(generator, cvs, trays, target):
-    """Tell whether a trial shows the difference: two treatments, trays in blocks of one each or not."""
+    """Tell whether a trial shows the difference: two treatments, trays in blocks of one each or
+    not.
+    """
     logs = _trays(generator, cvs, (2, trays))
     logs[1] += log1p(target.difference)
     change = logs[1].mean() - logs[0].mean()
@@ -349,8 +359,10 @@ LIGHT_AND_FEED = ("--factor", "light=low,high", "--factor", "feed (g/L)=0,1,2,4"
 
 
 def test_the_power_of_an_effect_is_that_of_the_noncentral_f():
-    # two factors with two levels, 4 trays of each combination, a difference of 1.5 standard deviations; R 4.2.2:
-    #   1 - pf(2.5401936^2, 1, 12, ncp = 1.5^2 * 8 / 2) = 0.676656056; 2.5401936 = qmvt(0.95, both.tails, 12, I)
+    # two factors with two levels, 4 trays of each combination, a difference of 1.5 standard
+    # deviations; R 4.2.2:
+    #   1 - pf(2.5401936^2, 1, 12, ncp = 1.5^2 * 8 / 2) = 0.676656056; 2.5401936 = qmvt(0.95,
+    #     both.tails, 12, I)
     layout = Layout(4, factors=(2, 2))
     assert power_of(1.5, 4, layout=layout) == pytest.approx(0.676656056, abs=2e-5)
 

@@ -1,4 +1,6 @@
-"""The post for a blog: checked by parsers that know nothing of the templates, and measured in themes that mean ill."""
+"""The post for a blog: checked by parsers that know nothing of the templates, and measured in
+themes that mean ill.
+"""
 
 import base64
 import dataclasses
@@ -36,7 +38,10 @@ from tests.test_samples import PAK_CHOI, report_of
 
 ADDRESS = "https://example.org/trials"
 PAGE = f"{ADDRESS}/mint-depth/index.html"
-HOSTILE = "</p><script>alert(1)</script> *a* _b_ `c` [d](javascript:e) ![f](g) <h> | i \\| # & &amp; ~~j~~ {{ k }} $l$"
+HOSTILE = (
+    "</p><script>alert(1)</script> *a* _b_ `c` [d](javascript:e) ![f](g) <h> | i \\| # & &amp;"
+    " ~~j~~ {{ k }} $l$"
+)
 TREATMENTS = ("Shallow", "Deep")
 PARSER = MarkdownIt("commonmark").enable(["table", "strikethrough"])
 
@@ -272,7 +277,8 @@ def test_a_report_without_figures_of_an_answer_makes_a_post_without_a_table():
 
 def test_the_growers_markdown_keeps_its_marks_in_html_and_its_words_in_markdown():
     said = Prose(
-        "A *plain* [tray](https://example.org) and <b>html</b>\n\n```\ncode\n```\n\n[bad](javascript:x)",
+        "A *plain* [tray](https://example.org) and"
+        " <b>html</b>\n\n```\ncode\n```\n\n[bad](javascript:x)",
         "Ada",
     )
     document = made(sections=(Section("own-words", "Words", (said,)),))
@@ -349,7 +355,9 @@ def test_words_that_look_like_markdown_change_nothing_of_the_posts_structure():
 
 
 def plain(words):
-    """Return a text without what says which way it runs: the post sets its own where letters run the other way."""
+    """Return a text without what says which way it runs: the post sets its own where letters run
+    the other way.
+    """
     return one_line(re.sub("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]", "", words))
 
 
@@ -463,7 +471,8 @@ def fragment():
 def test_a_post_stays_readable_in_a_theme_that_means_ill(chromium, fragment, theme, width):
     page = chromium.new_page(viewport={"width": width, "height": 900})
     page.set_content(
-        f"<!doctype html><style>body {{ margin: 0 }} {theme}</style><main id=theme>{fragment}</main>"
+        f"<!doctype html><style>body {{ margin: 0 }} {theme}</style><main"
+        f" id=theme>{fragment}</main>"
     )
     page.wait_for_function("[...document.images].every(image => image.complete)")
     found = page.evaluate(MEASURE)
@@ -498,7 +507,8 @@ def test_a_post_without_its_styles_fits_a_phone_but_for_its_pictures(chromium, f
     bare = re.sub(r' style="[^"]*"', "", fragment)
     page.set_content(f"<!doctype html><main id=theme>{bare}</main>")
     texts = page.evaluate(
-        "() => [...document.querySelectorAll('p, li, td, th, h2')].map(e => e.getBoundingClientRect().right)"
+        "() => [...document.querySelectorAll('p, li, td, th, h2')].map(e =>"
+        " e.getBoundingClientRect().right)"
     )
     page.close()
     assert len(texts) > 20

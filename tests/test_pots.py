@@ -74,7 +74,8 @@ def test_the_page_and_the_results_file_give_the_same_interval_of_survival():
     place = next(place for place, row in enumerate(whole.rows) if row[0].startswith("Survival"))
     rows = whole.rows[place + 1 : place + 5]
     printed = sorted(tuple(text.replace(NO_BREAK, " ") for text in row[1:3]) for row in rows)
-    # R 4.2.2: prop.test(3, 4, correct = FALSE)$conf.int is 0.3006 to 0.9544, prop.test(4, 4, ...) 0.5101 to 1
+    # R 4.2.2: prop.test(3, 4, correct = FALSE)$conf.int is 0.3006 to 0.9544, prop.test(4, 4, ...)
+    #   0.5101 to 1
     assert printed == [*[("100%", "51.0% to 100%")] * 3, ("75%", "30.1% to 95.4%")]
     written = json.loads(made.results)
     lows = [one["low"] for one in written["estimates"] if one["metric"] == "survival"]

@@ -1,4 +1,6 @@
-"""The preview: what its server gives and refuses, what it shows of errors, and that no save is lost."""
+"""The preview: what its server gives and refuses, what it shows of errors, and that no save is
+lost.
+"""
 
 import os
 import re
@@ -31,7 +33,10 @@ from reportgen.preview.status import BuildStatus, Failure, LastBuild
 from tests.pots import LETTUCE, write_pots
 
 POLICY = "default-src 'none'; style-src 'self'; connect-src 'none'"
-PAGE = f'<html><head><meta http-equiv="Content-Security-Policy" content="{POLICY}"></head><body>{{}}</body></html>'
+PAGE = (
+    '<html><head><meta http-equiv="Content-Security-Policy"'
+    f' content="{POLICY}"></head><body>{{}}</body></html>'
+)
 DEADLINE = 60  # seconds after which something that must come is given up
 
 
@@ -88,12 +93,13 @@ def until(true):
     return found
 
 
-# ---- what is given -----------------------------------------------------------------------------------------
+# ---- what is given -------------------------------------------------------------------------------
 
 
 def test_pages_and_files_come_with_their_types_and_are_never_kept_by_the_browser(served):
     server, _ = served
-    # Media types: IANA registry; HTML standard, "text/javascript" is the type of scripts (RFC 9239).
+    # Media types: IANA registry; HTML standard, "text/javascript" is the type of scripts (RFC
+    # 9239).
     for path, kind in (
         ("/", "text/html; charset=utf-8"),
         ("/basil/", "text/html; charset=utf-8"),
@@ -140,7 +146,8 @@ def test_the_script_is_put_into_what_is_sent_and_not_into_what_is_built(served, 
 @pytest.mark.parametrize(
     ("policy", "scripts", "connections"),
     [
-        # CSP Level 3: a directive that is missing falls back to default-src; 'none' must stand alone.
+        # CSP Level 3: a directive that is missing falls back to default-src; 'none' must stand
+        # alone.
         ("default-src 'none'; style-src 'self'", "'self'", "'self'"),
         (
             "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; connect-src 'none'",
@@ -163,7 +170,7 @@ def test_the_policy_of_a_page_is_widened_by_no_more_than_the_script_needs(
     assert set(directives) <= {"default-src", "style-src"}
 
 
-# ---- what is refused ---------------------------------------------------------------------------------------
+# ---- what is refused -----------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -216,7 +223,8 @@ def test_nothing_but_looking_is_allowed(served, method):
 
 
 def test_a_name_that_points_to_this_computer_gets_nothing(served):
-    # DNS rebinding: a page of another site resolves its own name to 127.0.0.1 and asks as its own origin.
+    # DNS rebinding: a page of another site resolves its own name to 127.0.0.1 and asks as its own
+    # origin.
     server, _ = served
     port = server.server_port
     refused = [
@@ -251,7 +259,7 @@ def test_a_port_that_is_taken_is_told_and_the_usual_one_gives_way_to_a_free_one(
         assert other.server_port not in (0, server.server_port)
 
 
-# ---- errors of workbooks -----------------------------------------------------------------------------------
+# ---- errors of workbooks -------------------------------------------------------------------------
 
 HOSTILE = Failure(
     "<b>basil</b>.xlsx", "basil", ('Plants!C7: "<script>alert(1)</script>" is not a number.',)
@@ -328,7 +336,7 @@ def test_a_page_of_a_renamed_workbook_is_not_there_and_reloads_when_it_comes_bac
     assert b'href="/basil/"' in body
 
 
-# ---- events ------------------------------------------------------------------------------------------------
+# ---- events --------------------------------------------------------------------------------------
 
 
 class Listener:
@@ -379,11 +387,13 @@ def test_builds_of_two_previews_never_share_a_name():
     assert len({status.last.name for status in statuses}) == 20
 
 
-# ---- many at once ------------------------------------------------------------------------------------------
+# ---- many at once --------------------------------------------------------------------------------
 
 
 def ask_at_once(server, number):
-    """Send as many requests from threads of their own; return the queue that the bodies of the answers come to."""
+    """Send as many requests from threads of their own; return the queue that the bodies of the
+    answers come to.
+    """
     request = f"GET / HTTP/1.1\r\nHost: 127.0.0.1:{server.server_port}\r\n\r\n".encode()
     together, bodies = threading.Barrier(number), Queue()
 
@@ -468,7 +478,7 @@ def test_connections_that_say_nothing_are_given_up(served, monkeypatch):
         connection.close()
 
 
-# ---- watching ----------------------------------------------------------------------------------------------
+# ---- watching ------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -715,7 +725,7 @@ def test_a_build_that_fails_as_a_whole_is_told_and_the_next_one_is_made(tmp_path
     assert status.last.failures == ()
 
 
-# ---- the command -------------------------------------------------------------------------------------------
+# ---- the command ---------------------------------------------------------------------------------
 
 
 @pytest.mark.skipif(not hasattr(signal, "SIGINT") or os.name == "nt", reason="no such signals")

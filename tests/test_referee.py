@@ -16,12 +16,14 @@ NOISY = (
     45  # a seed with which one of five comparisons stands apart by itself, 33 % above the reference
 )
 NULL_TRIALS = 200
-# More than 16 of 200 come with a probability of 1.6 % where 5 % are false: 1 - pbinom(16, 200, .05) in R.
+# More than 16 of 200 come with a probability of 1.6 % where 5 % are false: 1 - pbinom(16, 200, .05)
+# in R.
 MOST_FALSE = 16
 
 
 def of_trays(weights, **changes):
-    """Return a fair trial: `weights` by treatment, a list of plants for each tray, None for a plant that died.
+    """Return a fair trial: `weights` by treatment, a list of plants for each tray, None for a plant
+    that died.
 
     The first treatment is the reference. Places are drawn, and every tray has a lamp of its own.
     """
@@ -48,7 +50,9 @@ def of_trays(weights, **changes):
 
 
 def noise(random, treatments=6, trays=4, number=6):
-    """Return weights of treatments that do not differ: trays vary by 12 %, plants within them by 25 %."""
+    """Return weights of treatments that do not differ: trays vary by 12 %, plants within them by 25
+    %.
+    """
     return {
         chr(ord("A") + place): [
             np.maximum(
@@ -90,7 +94,7 @@ def comparison(of, key, treatment):
     )[treatment]
 
 
-# ---- noise ------------------------------------------------------------------------------------------
+# ---- noise ---------------------------------------------------------------------------------------
 
 
 def test_six_treatments_of_noise_name_none_though_one_would_stand_apart_by_itself():
@@ -128,7 +132,7 @@ def test_few_trials_of_noise_name_any_treatment():
     assert false <= MOST_FALSE
 
 
-# ---- losses -----------------------------------------------------------------------------------------
+# ---- losses --------------------------------------------------------------------------------------
 
 
 def test_one_dead_plant_in_a_tray_of_six_leaves_every_interval():
@@ -151,17 +155,23 @@ def test_trays_of_two_seven_three_and_eight_plants_have_an_interval_of_their_mea
     trays = [[mean] * number for number, mean in zip(numbers, means, strict=True)]
     lighter = [[mean - 300.0] * number for number, mean in zip(numbers, means, strict=True)]
     own = estimate(of_trays({"A": lighter, "B": trays}), "fresh_weight", "B")
-    # R 4.2.2: m <- c(2010, 2150, 2060, 2200); mean(m) * exp(c(-1, 1) * qt(.975, 3) * sd(log(m)) / 2)
-    # Beside it, a mixed model of plants: set.seed(1); n <- c(2, 7, 3, 8); tray <- rep(1:4, n); w <- rnorm(20, 0, 200)
-    # w <- w - ave(w, tray) + rep(m, n); coef(summary(lmerTest::lmer(w ~ 1 + (1 | tray)), ddf = "Kenward-Roger"))
-    # says 2142.5, SE 48.0, df 1.93: 1928 to 2357. It sees no spread between these trays beyond that of their plants, so
-    # it weighs them by their plants; ours weighs trays alike. A ratio of totals with random counts said 0 to 5949.
+    # R 4.2.2: m <- c(2010, 2150, 2060, 2200); mean(m) * exp(c(-1, 1) * qt(.975, 3) * sd(log(m)) /
+    #   2)
+    # Beside it, a mixed model of plants: set.seed(1); n <- c(2, 7, 3, 8); tray <- rep(1:4, n); w <-
+    #   rnorm(20, 0, 200)
+    # w <- w - ave(w, tray) + rep(m, n); coef(summary(lmerTest::lmer(w ~ 1 + (1 | tray)), ddf =
+    #   "Kenward-Roger"))
+    # says 2142.5, SE 48.0, df 1.93: 1928 to 2357. It sees no spread between these trays beyond that
+    # of their plants, so it weighs them by their plants; ours weighs trays alike. A ratio of totals
+    # with random counts said 0 to 5949.
     assert own.value == pytest.approx(2105.0)
     assert (own.low, own.high) == pytest.approx((1972.67999381, 2246.1955380), rel=1e-9)
 
 
 def half_lost():
-    """Return a trial in which 17 of 32 plants of B died, and the rest were a sixth heavier than those of A."""
+    """Return a trial in which 17 of 32 plants of B died, and the rest were a sixth heavier than
+    those of A.
+    """
     random = np.random.default_rng(SEED)
     weights = {
         code: random.normal(mean, 5, (4, 8)).tolist() for code, mean in (("A", 100), ("B", 118))
@@ -191,7 +201,7 @@ def test_the_weight_of_the_survivors_is_no_finding():
     assert "losses_differ" in codes(weight.reasons)
 
 
-# ---- what else may explain it -----------------------------------------------------------------------
+# ---- what else may explain it --------------------------------------------------------------------
 
 
 def heavier(**changes):
@@ -243,7 +253,10 @@ def test_light_that_was_not_varied_and_differs_is_said_in_the_sentence():
         LightReading(code, ppfd) for code, ppfd in (("A", 200.0), ("B", 260.0)) for _ in range(3)
     )
     assert main_verdicts(heavier(light=light)) == {"B": "confounded"}
-    said = "But another growing condition differed too (Mean light (PPFD): 200 µmol/m²/s for A and 260 µmol/m²/s for B)"
+    said = (
+        "But another growing condition differed too (Mean light (PPFD): 200 µmol/m²/s for A and 260"
+        " µmol/m²/s for B)"
+    )
     assert said in answer(heavier(light=light))[0]
     assert main_verdicts(heavier(light=light, varied="light")) == {"B": "more"}
 
@@ -276,11 +289,13 @@ def test_the_source_of_seed_is_not_read_out_of_the_text_of_the_random_draw():
     ]
 
 
-# ---- money ------------------------------------------------------------------------------------------
+# ---- money ---------------------------------------------------------------------------------------
 
 
 def dearer(**changes):
-    """Return a trial in which B gave 39 % more crop at 8 % more cost a gram: 600 and 834 g a tray, 0.75 EUR a tray."""
+    """Return a trial in which B gave 39 % more crop at 8 % more cost a gram: 600 and 834 g a tray,
+    0.75 EUR a tray.
+    """
     shape = [0.96, 1.02, 0.99, 1.03]
     weights = {
         code: [[mean * one / 6] * 6 for one in shape]
@@ -306,7 +321,8 @@ def test_limits_of_several_treatments_money_hold_together():
 
     (alone,) = budgets("B")
     together = budgets("B", "C")[0]
-    # The quantiles of t of Bonferroni's inequality with 6 degrees of freedom; R: qt(1 - .05 / 4, 6) / qt(.975, 6)
+    # The quantiles of t of Bonferroni's inequality with 6 degrees of freedom; R: qt(1 - .05 / 4, 6)
+    # / qt(.975, 6)
     assert width(together) / width(alone) == pytest.approx(2.968687 / 2.446912, rel=1e-6)
 
 
@@ -318,8 +334,9 @@ def test_more_crop_at_more_cost_a_gram_is_given_its_break_even_price_and_no_verd
         ).comparisons
     )
     assert cost["full"].ratio == pytest.approx(1.08)
-    # Partial budget (CIMMYT 1988, From Agronomic Data to Farmer Recommendations), a tray: 12 kWh x 0.25 / 4 trays of
-    # cost, 1.39 x 1.08 times as much: 0.3759 more, for 0.234 kg more of crop, which breaks even at 1.606 EUR/kg.
+    # Partial budget (CIMMYT 1988, From Agronomic Data to Farmer Recommendations), a tray: 12 kWh x
+    # 0.25 / 4 trays of cost, 1.39 x 1.08 times as much: 0.3759 more, for 0.234 kg more of crop,
+    # which breaks even at 1.606 EUR/kg.
     assert money.added_cost == pytest.approx(0.75 * (1.39 * 1.08 - 1))
     assert money.added_yield == pytest.approx(0.234)
     assert (money.break_even_price, money.direction) == (

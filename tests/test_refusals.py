@@ -1,4 +1,6 @@
-"""What a system or a file can hold that a reader stumbles over: each gives one clear line, in every command."""
+"""What a system or a file can hold that a reader stumbles over: each gives one clear line, in every
+command.
+"""
 
 import os
 import shutil
@@ -25,7 +27,9 @@ posix_only = pytest.mark.skipif(
 
 
 def lines_of(*words):
-    """Return the exit code and what is said of a command, without what it writes to the end of its output."""
+    """Return the exit code and what is said of a command, without what it writes to the end of its
+    output.
+    """
     done = CliRunner().invoke(main, [str(word) for word in words])
     assert done.exception is None or isinstance(done.exception, SystemExit), repr(done.exception)[
         :300
@@ -72,8 +76,8 @@ def test_a_file_whose_name_is_no_text_is_refused_in_one_line(tmp_path, command, 
     assert code == 1
     if ending == "xlsx":
         assert (
-            "warm-?.xlsx has a name that is not in UTF-8; expected a file name of plain letters. Rename it."
-            in said
+            "warm-?.xlsx has a name that is not in UTF-8; expected a file name of plain letters."
+            " Rename it." in said
         )
     assert not (tmp_path / "site").exists()
 
@@ -180,8 +184,8 @@ def test_a_log_of_twenty_thousand_readings_is_checked_at_all(tmp_path):
     # It did not end in twenty minutes while each row was compared with all the others.
     sys_path = str(Path(__file__).parent / "benchmarks")
     script = (
-        f"import sys; sys.path.insert(0, {sys_path!r}); import adopted_rows as a; from pathlib import Path; "
-        + (f"a.write(Path({str(tmp_path)!r}), 20_000)")
+        f"import sys; sys.path.insert(0, {sys_path!r}); import adopted_rows as a; from pathlib"
+        " import Path; " + f"a.write(Path({str(tmp_path)!r}), 20_000)"
     )
     subprocess.run([sys.executable, "-c", script], check=True, timeout=120)
     words = [sys.executable, "-m", "reportgen", "check", str(tmp_path / "log20000.xlsx")]

@@ -33,18 +33,13 @@ from reportgen.model.document import (
     Trust,
 )
 from reportgen.model.settings import DEFAULTS
-from reportgen.render import (
-    assets,
-    figures,
-    page,
-    prose,
-    report_files,
-    site_files,
-    templates,
-)
+from reportgen.render import assets, figures, page, prose, report_files, site_files, templates
 from reportgen.report.results_file import SCHEMA
 
-HOSTILE = "</title></p><script>alert(1)</script><img src=x onerror=alert(2)>\" ' {{ 7 * 7 }} {% raw %} & <b>"
+HOSTILE = (
+    "</title></p><script>alert(1)</script><img src=x onerror=alert(2)>\" ' {{ 7 * 7 }} {% raw %}"
+    " & <b>"
+)
 TREATMENTS = (
     "Cold roots",
     "Root zone warmed to 20 °C",
@@ -364,9 +359,10 @@ def test_the_answer_and_who_had_an_interest_stand_before_facts_byline_and_sectio
 def test_only_the_sites_own_script_runs_and_nothing_is_fetched_from_elsewhere(tree):
     policy = tree.xpath("string(//meta[@http-equiv='Content-Security-Policy']/@content)")
     # CSP Level 3, section 6.1.3: default-src stands in for every fetch directive that is not given.
-    assert policy == (
-        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; "
-        "connect-src 'none'; base-uri 'none'; form-action 'none'"
+    assert (
+        policy
+        == "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src"
+        " 'self'; connect-src 'none'; base-uri 'none'; form-action 'none'"
     )
     (script,) = tree.xpath(
         "//script[not(@type='application/ld+json' or @type='application/json')]"
@@ -429,7 +425,8 @@ def test_the_page_names_its_picture_for_previews_and_links_to_its_post(files, tr
 
 
 def test_what_may_be_wider_than_the_screen_stands_in_a_box_that_scrolls(tree):
-    # WCAG 2.2, success criterion 1.4.10 (reflow). Where it does scroll, the script lets the keyboard reach the box.
+    # WCAG 2.2, success criterion 1.4.10 (reflow). Where it does scroll, the script lets the
+    # keyboard reach the box.
     wide = tree.xpath("//table | //*[local-name()='svg']")
     assert wide
     for one in wide:
@@ -461,8 +458,8 @@ def test_hostile_text_is_text_in_every_field():
     attacked = hostile(report())
     found = page_of(attacked)
     assert not found.xpath(
-        "//script[not(@type='application/ld+json' or @type='application/json')][not(@src)] | //b[. != $hostile]"
-        " | //img[not(starts-with(@src, 'photos/'))]",
+        "//script[not(@type='application/ld+json' or @type='application/json')][not(@src)] | //b[."
+        " != $hostile] | //img[not(starts-with(@src, 'photos/'))]",
         hostile=HOSTILE,
     )
     assert not found.xpath("//@*[starts-with(name(), 'on')]")
@@ -557,7 +554,10 @@ def test_the_list_of_trials_keeps_their_order_and_links_to_each():
 
 
 def luminance(colour: str) -> float:
-    """Return the relative luminance of #rrggbb. Formula: WCAG 2.2, definition of relative luminance."""
+    """Return the relative luminance of #rrggbb.
+
+    Formula: WCAG 2.2, definition of relative luminance.
+    """
     channels = [int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5)]
     linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
     return sum(weight * c for weight, c in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
@@ -585,8 +585,9 @@ def test_text_stands_out_from_its_ground_in_light_and_dark(scheme):
 
 
 def test_prose_is_set_with_its_headings_made_paragraphs():
-    assert prose.html("# Day 3\n\nWe *moved* it.") == (
-        '<p class="prose-heading">Day 3</p>\n<p>We <em>moved</em> it.</p>\n'
+    assert (
+        prose.html("# Day 3\n\nWe *moved* it.")
+        == '<p class="prose-heading">Day 3</p>\n<p>We <em>moved</em> it.</p>\n'
     )
 
 

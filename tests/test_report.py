@@ -88,9 +88,10 @@ def test_a_ratio_just_off_100_percent_does_not_show_as_100_percent():
 
 def test_the_answer_gives_the_change_with_its_interval():
     # R: 1.2959 (1.1726 to 1.4322), with the session above the digits in test_metrics
-    assert answer(fair_trial())[0] == (
-        "Full strength gave 30% more fresh weight per plant than half strength: 28.2 against 21.8 g/plant (95% "
-        "interval 17% to 43% more)."
+    assert (
+        answer(fair_trial())[0]
+        == "Full strength gave 30% more fresh weight per plant than half strength: 28.2 against"
+        " 21.8 g/plant (95% interval 17% to 43% more)."
     )
 
 
@@ -282,9 +283,10 @@ ESTIMATE_KEYS = (
 
 def test_the_results_file_has_the_keys_that_scripts_rely_on():
     found = json.loads(composed(trial()).results)
-    assert " ".join(found) == (
-        "$schema format trial treatments estimates comparisons verdicts fragility money letters factors effects "
-        "fairness reporting harvests problems to_come scores growth adjusted"
+    assert (
+        " ".join(found)
+        == "$schema format trial treatments estimates comparisons verdicts fragility money letters"
+        " factors effects fairness reporting harvests problems to_come scores growth adjusted"
     )
     assert found["format"] == "trial-results/2"
 
@@ -370,11 +372,13 @@ def test_every_table_has_a_heading_and_a_kind_for_each_of_its_columns():
                     assert len(block.numeric) in (0, len(block.head)), block.key
 
 
-# ---- an unfinished trial ---------------------------------------------------------------------------------
+# ---- an unfinished trial -------------------------------------------------------------------------
 
 
 def unfinished():
-    """Return a trial of two blocks, of which one tray of one treatment and two of the other are harvested."""
+    """Return a trial of two blocks, of which one tray of one treatment and two of the other are
+    harvested.
+    """
     trays = tuple(replace(tray, block=tray.code[1]) for tray in trial().trays)
     weights = {tray: WEIGHTS[tray] for tray in ("A1", "A2", "B1")}
     return trial(trays=trays, plants=plants(weights), interim=True, as_of=date(2026, 5, 6))

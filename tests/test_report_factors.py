@@ -58,7 +58,8 @@ def test_effects_that_do_not_depend_on_each_other_lead_the_answer(reported):
 def test_an_interaction_leads_the_answer_and_no_average_is_shown(reported):
     of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, together))
     assert of.answer[0].startswith(
-        "The effect of light on fresh weight per plant depended on nutrient strength: high instead of"
+        "The effect of light on fresh weight per plant depended on nutrient strength: high"
+        " instead of"
     )
     assert "with nutrient strength weak and" in of.answer[0]
     effects = next(table for table in tables(of, "effects") if table.key == "effects")
@@ -263,8 +264,6 @@ def test_results_of_factors_keep_to_the_schema_and_hold_what_the_page_says(repor
 
 
 def test_it_reads_in_spanish_too(reported):
-    of = reported(
-        factor_book(DOSES, [("Factor: abono (g/L)")], peaking, fields=[("Language", "es")])
-    )
+    of = reported(factor_book(DOSES, ["Factor: abono (g/L)"], peaking, fields=[("Language", "es")]))
     assert of.answer[0].startswith("Peso fresco por planta: el máximo se alcanzó con 2,")
     assert section(of, "effects").title == "Dosis"

@@ -42,9 +42,9 @@ def test_a_crop_harvested_at_once_has_no_section_on_harvests():
 
 def test_the_section_tells_days_and_what_counts_as_marketable():
     said = blocks(section_of(graded()), Paragraph)[0].text
-    assert said == (
-        "There were 3 days of picking, from 15 April 2026 to 29 April 2026. Counted as marketable: good. Counted "
-        "as culls: culls."
+    assert (
+        said == "There were 3 days of picking, from 15 April 2026 to 29 April 2026. Counted as"
+        " marketable: good. Counted as culls: culls."
     )
 
 
@@ -63,7 +63,9 @@ def test_where_culls_alone_are_marked_all_else_counts_as_marketable():
 
 
 def measures(of):
-    """Return the measures of the annex's table of comparisons, and its rows by measure and treatment."""
+    """Return the measures of the annex's table of comparisons, and its rows by measure and
+    treatment.
+    """
     found = next(one for one in composed(of).annex if one.key == "comparisons")
     whole = table(found, "comparisons")
     rows, measure = {}, ""
@@ -200,10 +202,12 @@ def test_an_answer_in_days_speaks_of_their_difference():
     made = composed(
         picked(trays=fair_trial().trays, pickings=pickings, main_measure="days_to_first_harvest")
     )
-    # R 4.2.2: t.test(c(21, 22, 23), c(14, 15, 14), var.equal = TRUE): 95 % 5.815703 to 9.517630, means 22 and 14.333
-    assert made.answer[0] == (
-        "With full strength, time to the first picking was 7.67 d higher than with half strength: 22.0 against 14.3 d "
-        "(95% interval 5.8\u00a0to\u00a09.5 d)."
+    # R 4.2.2: t.test(c(21, 22, 23), c(14, 15, 14), var.equal = TRUE): 95 % 5.815703 to 9.517630,
+    #   means 22 and 14.333
+    assert (
+        made.answer[0]
+        == "With full strength, time to the first picking was 7.67 d higher than with half"
+        " strength: 22.0 against 14.3 d (95% interval 5.8\u00a0to\u00a09.5 d)."
     )
 
 

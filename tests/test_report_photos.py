@@ -1,4 +1,6 @@
-"""Photos from the grower's folder to the page and the PDF: nothing of place or camera goes with them."""
+"""Photos from the grower's folder to the page and the PDF: nothing of place or camera goes with
+them.
+"""
 
 import dataclasses
 import io
@@ -46,7 +48,9 @@ def observed(folder, *rows):
 
 @pytest.fixture
 def books(tmp_path):
-    """Two photos that can be shown, one in a folder below and stored on its side, and one that breaks off."""
+    """Two photos that can be shown, one in a folder below and stored on its side, and one that
+    breaks off.
+    """
     folder = tmp_path / "books"
     folder.mkdir()
     snapshot(folder / "roots.jpg")

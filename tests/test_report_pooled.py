@@ -54,13 +54,15 @@ def test_where_nothing_is_in_common_nothing_is_said():
 
 
 def test_the_sentence_says_that_the_trials_do_not_tell_where_the_interval_holds_no_difference():
-    # exp(0.36839) = 1.445, exp(-0.12062) = 0.886, exp(0.85740) = 2.357, exp(-0.61229) = 0.542, exp(1.34907) = 3.854,
+    # exp(0.36839) = 1.445, exp(-0.12062) = 0.886, exp(0.85740) = 2.357, exp(-0.61229) = 0.542,
+    #   exp(1.34907) = 3.854,
     # I2 = 0.787: the figures of metafor that stand in test_metrics_pooled.
     assert said(*four()).startswith(
-        "Together, 4 trials do not tell whether Full strength gave more or less fresh weight per plant than Half "
-        "strength: pooled, they measured 45% more, and the 95% interval reaches from 11% less to 136% more. In a "
-        "further trial like these the true change may lie anywhere from 46% less to 3.9 times as much (95% "
-        "prediction interval). The trials disagree more than chance explains: about 79% of the variation between them"
+        "Together, 4 trials do not tell whether Full strength gave more or less fresh weight per"
+        " plant than Half strength: pooled, they measured 45% more, and the 95% interval reaches"
+        " from 11% less to 136% more. In a further trial like these the true change may lie"
+        " anywhere from 46% less to 3.9 times as much (95% prediction interval). The trials"
+        " disagree more than chance explains: about 79% of the variation between them"
     )
 
 
@@ -145,7 +147,8 @@ def test_trials_that_do_not_pool_say_why():
 def test_the_table_gives_each_trials_ratio_interval_and_weight():
     (table,) = blocks(*four(), kind=Table)
     rows = [[plain(cell) for cell in row] for row in table.rows]
-    # R: exp(log(21.33 / 18.6) + c(-1, 1) * qt(.975, df) * se), t.test(log(a), log(b)) of the first row: df, se
+    # R: exp(log(21.33 / 18.6) + c(-1, 1) * qt(.975, df) * se), t.test(log(a), log(b)) of the first
+    # row: df, se
     assert rows[0][1:] == ["115% (92% to 143%)", "29.7%"]
     assert rows[-2] == ["All trials together", "145% (89% to 236%)", "100%"]
     assert rows[-1] == ["Range for another trial like these", "54% to 385%", ""]

@@ -1,4 +1,6 @@
-"""Scores in the report: the answer, the section, the figure, the results file, the post and the card."""
+"""Scores in the report: the answer, the section, the figure, the results file, the post and the
+card.
+"""
 
 import json
 from dataclasses import replace
@@ -46,10 +48,11 @@ def blocks(trial, kind):
 
 
 def test_the_answer_leads_with_shares_medians_and_the_chance_of_the_higher_score():
-    assert answer(scored_trial(**LED))[0] == (
-        "Moving air scored lower in tip burn than still air: 3 or higher on 5% of plants, with still air on 85%; "
-        "median of the trays 1, with still air 3. In 0% of all pairs of trays, one of each, moving air scored higher "
-        "(95% interval 0% to 36%)."
+    assert (
+        answer(scored_trial(**LED))[0]
+        == "Moving air scored lower in tip burn than still air: 3 or higher on 5% of plants, with"
+        " still air on 85%; median of the trays 1, with still air 3. In 0% of all pairs of"
+        " trays, one of each, moving air scored higher (95% interval 0% to 36%)."
     )
 
 
@@ -64,16 +67,17 @@ def test_a_higher_score_is_said_so_and_words_are_used_as_they_are():
         )
     )
     assert said[0].startswith(
-        "Moving air scored higher in colour than still air: dark on 95% of plants, with still air on 30%; median of "
-        "the trays dark, with still air green."
+        "Moving air scored higher in colour than still air: dark on 95% of plants, with still air"
+        " on 30%; median of the trays dark, with still air green."
     )
 
 
 def test_few_trays_are_told_that_they_cannot_tell_and_how_many_could():
     said = answer(scored_trial(first(FIVE, 3), **LED))[0]
     assert said.endswith(
-        "We cannot say how much of that is chance: even if every tray of one scored above every tray of the other, the "
-        "chance of that without a difference would be 0.1, not 0.05 or less; it takes 4 trays a treatment."
+        "We cannot say how much of that is chance: even if every tray of one scored above every"
+        " tray of the other, the chance of that without a difference would be 0.1, not 0.05 or"
+        " less; it takes 4 trays a treatment."
     )
     assert "interval" not in said
 
@@ -117,7 +121,7 @@ def test_few_trays_on_one_side_have_a_p_value_and_say_why_no_interval():
 
 
 def test_the_section_has_a_figure_and_tables_and_no_mean():
-    (shares, comparisons) = blocks(scored_trial(), Table)
+    shares, comparisons = blocks(scored_trial(), Table)
     assert shares.rows[0] == ("0", "0 (0%)", "5 (25%)")
     assert shares.rows[-2] == (
         "Median of each tray",
@@ -142,13 +146,7 @@ def test_a_main_score_leads_box_and_growth_and_any_other_stands_in_the_annex():
     (change,) = row.changes
     assert [
         plain(text) for text in (row.measure, row.unit, row.reference, change.figure, change.word)
-    ] == [
-        "Tip burn",
-        "% of plants: 3 or higher",
-        "85%",
-        "5%",
-        "less",
-    ]
+    ] == ["Tip burn", "% of plants: 3 or higher", "85%", "5%", "less"]
     assert change.bar is None  # a score has an order and no distances
     growth = next(one for one in led.sections if one.key == "growth")
     assert [getattr(block, "key", "") for block in growth.blocks[:1]] == ["score-tip-burn"]
@@ -224,7 +222,9 @@ def test_classes_that_look_alike_in_print_stay_apart():
 
 
 def luminance(colour):
-    """Return the relative luminance of WCAG 2.2 (https://www.w3.org/TR/WCAG22/#dfn-relative-luminance)."""
+    """Return the relative luminance of WCAG 2.2
+    (https://www.w3.org/TR/WCAG22/#dfn-relative-luminance).
+    """
     parts = [int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5)]
     linear = [
         part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
@@ -294,7 +294,7 @@ def test_the_card_shows_shares_of_plants():
 def test_a_post_keeps_the_scores():
     document = report(scored_trial(**LED))
     assert post.figures(document)[0].key == "score-tip-burn"
-    (html, _) = post.render(document).values()
+    html, _ = post.render(document).values()
     assert "85% &#8594; 5%" in html.decode().replace("&#160;", "")
 
 

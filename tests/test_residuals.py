@@ -1,4 +1,6 @@
-"""What the model of the main measure leaves unexplained: the numbers, the figure, and the words beside it."""
+"""What the model of the main measure leaves unexplained: the numbers, the figure, and the words
+beside it.
+"""
 
 from dataclasses import replace
 from math import exp
@@ -49,8 +51,8 @@ def logs():
 def by_hand(of):
     """Return the residuals of a balanced layout without least squares.
 
-    Cochran and Cox (1957), Experimental Designs, 2nd ed., section 4.2: value - treatment mean, and in complete blocks
-    value - treatment mean - block mean + general mean.
+    Cochran and Cox (1957), Experimental Designs, 2nd ed., section 4.2: value - treatment mean, and
+    in complete blocks value - treatment mean - block mean + general mean.
     """
     left = logs() - logs().mean(axis=1, keepdims=True)
     if of.trays[0].block:
@@ -114,8 +116,8 @@ def test_the_text_names_the_tray_that_lies_farthest_and_the_ratio_of_the_spreads
         in text
     )
     assert (
-        f"Half strength: {spreads[0]:.3g} at 21.8 g/plant; Full strength: {spreads[1]:.3g} at 28.2 g/plant"
-        in text
+        f"Half strength: {spreads[0]:.3g} at 21.8 g/plant; Full strength: {spreads[1]:.3g} at 28.2"
+        " g/plant" in text
     )
 
 

@@ -85,7 +85,9 @@ def test_the_present_moment_can_be_named(monkeypatch):
 
 
 def built(tmp_path, sheets, moment, monkeypatch, how=WITHOUT_PDF):
-    """Return the date of the only entry of a site's feed after a build at a moment, and that of the feed."""
+    """Return the date of the only entry of a site's feed after a build at a moment, and that of the
+    feed.
+    """
     monkeypatch.setenv("SOURCE_DATE_EPOCH", str(moment))
     book = write(sheets, tmp_path / "trial.xlsx")
     (made,) = pipeline.build((book,), tmp_path / "site", how=how)

@@ -166,9 +166,10 @@ def test_each_sheet_keeps_its_header_in_view_and_on_every_printed_page(name):
     for sheet in load_workbook(folder() / name).worksheets:
         assert sheet.freeze_panes == "A2", sheet.title
         assert sheet.print_title_rows == "$1:$1", sheet.title
-        assert (sheet.page_setup.orientation, sheet.page_setup.fitToWidth) == ("landscape", 1), (
-            sheet.title
-        )
+        assert (sheet.page_setup.orientation, sheet.page_setup.fitToWidth) == (
+            "landscape",
+            1,
+        ), sheet.title
         assert all(head.font.bold for head in sheet[1]), sheet.title
 
 
@@ -208,8 +209,8 @@ def test_dates_are_real_dates_shown_as_dates_before_october_2026(name):
 
 
 def test_samples_stay_within_what_is_published_for_water_and_energy():
-    # 10 to 150 g of fresh weight a litre of water used, 3 to 40 kWh a kg: ranges gathered from published
-    # trials of leafy crops; taken over here without looking them up again
+    # 10 to 150 g of fresh weight a litre of water used, 3 to 40 kWh a kg: ranges gathered from
+    # published trials of leafy crops; taken over here without looking them up again
     for name in LEAFY:
         trial = trial_of(name)
         grams, litres, kwh = totals(trial)
@@ -219,7 +220,9 @@ def test_samples_stay_within_what_is_published_for_water_and_energy():
 
 
 def totals(trial):
-    """Return fresh weight in g, water used in L and energy in kWh of each treatment, added up by hand."""
+    """Return fresh weight in g, water used in L and energy in kWh of each treatment, added up by
+    hand.
+    """
     treatment = {tray.code: tray.treatment for tray in trial.trays}
     grams, litres, readings = defaultdict(float), defaultdict(float), defaultdict(list)
     for plant in trial.plants:
@@ -234,7 +237,8 @@ def totals(trial):
 
 
 def test_metered_energy_is_what_lamps_of_the_rated_power_use_in_their_hours():
-    # by hand: 28 days of 53 W x 12 h, 40 W x 16 h, 32 W x 20 h; small lamps draw within a few percent of their rating
+    # by hand: 28 days of 53 W x 12 h, 40 W x 16 h, 32 W x 20 h; small lamps draw within a few
+    # percent of their rating
     kwh = totals(trial_of(BASIL))[2]
     assert kwh == pytest.approx({"h12": 17.808, "h16": 17.92, "h20": 17.92}, rel=0.03)
 
@@ -268,7 +272,8 @@ def test_warm_and_unheated_trays_had_the_same_light():
 
 
 def test_the_three_day_lengths_give_the_same_light_a_day_of_which_the_summary_tells():
-    # DLI = PPFD x hours x 3600 s / 1e6: definition, ANSI/ASABE S640; 14.4 mol/m2/d is what the summary says
+    # DLI = PPFD x hours x 3600 s / 1e6: definition, ANSI/ASABE S640; 14.4 mol/m2/d is what the
+    # summary says
     trial = trial_of(BASIL)
     hours = {treatment.code: treatment.photoperiod for treatment in trial.treatments}
     daily = {code: ppfd * hours[code] * 3600 / 1e6 for code, ppfd in ppfd_of(trial).items()}
@@ -279,8 +284,9 @@ def test_the_three_day_lengths_give_the_same_light_a_day_of_which_the_summary_te
 
 
 def test_fewer_photons_reach_the_canopy_than_the_lamps_give_by_their_rating():
-    # lamps' energy alone: by the equipment, 112 W of 120 W are LED bars in the trial of pak choi, all in that of basil.
-    # Between a half and nine tenths of a lamp's photons reach the canopy: common practice, from memory
+    # lamps' energy alone: by the equipment, 112 W of 120 W are LED bars in the trial of pak choi,
+    # all in that of basil. Between a half and nine tenths of a lamp's photons reach the canopy:
+    # common practice, from memory
     lamp_kwh = {"plain": 36 * 16 * 0.112, "warm": 36 * 16 * 0.112}
     for name in LEAFY:
         trial = trial_of(name)
@@ -295,7 +301,9 @@ def test_fewer_photons_reach_the_canopy_than_the_lamps_give_by_their_rating():
 
 
 def climate_of(code):
-    """Return hours of the day, air and solution temperature, °C, of one treatment of the pak choi trial."""
+    """Return hours of the day, air and solution temperature, °C, of one treatment of the pak choi
+    trial.
+    """
     log = trial_of(PAK_CHOI).climate
     own = np.array(log.treatments) == code
     hours = (log.at[own].astype("datetime64[h]").astype(int)) % 24
@@ -376,7 +384,7 @@ def test_one_sample_lists_an_instrument_for_each_thing_measured_and_the_other_le
     )
 
 
-# ---- the picked crop of two factors, in Spanish ----------------------------------------------------------
+# ---- the picked crop of two factors, in Spanish --------------------------------------------------
 
 
 def test_the_picked_sample_is_small_enough_to_read():
@@ -397,7 +405,8 @@ def test_every_pot_was_picked_on_every_day_be_it_of_nothing():
 
 
 def test_cherry_tomatoes_weigh_what_such_fruits_weigh():
-    # 10 to 25 g a fruit: UNECE standard FFV-36 leaves cherry tomatoes without a size, the trade's usual weight; memory
+    # 10 to 25 g a fruit: UNECE standard FFV-36 leaves cherry tomatoes without a size, the trade's
+    # usual weight; memory
     for one in trial_of(TOMATO).pickings:
         if one.pieces and one.pieces > 4:
             assert 7 < one.weight / one.pieces < 25
@@ -438,7 +447,9 @@ def test_the_workbook_of_the_picked_sample_is_in_spanish_throughout():
 
 
 def columns_of(sheet):
-    """Yield each declared column of a sheet, its name as typed, and the values under it, or beside a field."""
+    """Yield each declared column of a sheet, its name as typed, and the values under it, or beside
+    a field.
+    """
     of = declared(sheet.title)
     lines = sheet.iter_rows(min_row=2) if of.vertical else sheet.iter_cols()
     for head, *values in lines:
@@ -533,11 +544,12 @@ def section_texts(section):
     return [item for block in section.blocks if isinstance(block, Bullets) for item in block.items]
 
 
-# ---- doses ----------------------------------------------------------------------------------------------
+# ---- doses ---------------------------------------------------------------------------------------
 
 
 def test_the_sample_of_doses_finds_the_dose_that_it_was_made_with():
-    # make_samples.py: the logarithm of weight is 0.95 x - 0.29 x^2, highest at 0.95 / 0.58 = 1.638 g/L
+    # make_samples.py: the logarithm of weight is 0.95 x - 0.29 x^2, highest at 0.95 / 0.58 = 1.638
+    # g/L
     trial = trial_of(DILL)
     assert Counter(pot.treatment for pot in trial.trays) == dict.fromkeys(
         (t.code for t in trial.treatments), 4

@@ -1,4 +1,6 @@
-"""Screens for talks and videos: of the samples and the made trials, measured by the letters of the font itself."""
+"""Screens for talks and videos: of the samples and the made trials, measured by the letters of the
+font itself.
+"""
 
 import io
 from dataclasses import replace

@@ -1,4 +1,6 @@
-"""A season as a grower lives it: what check and build say of a workbook from the day it is new to the last weight."""
+"""A season as a grower lives it: what check and build say of a workbook from the day it is new to
+the last weight.
+"""
 
 import json
 import re
@@ -71,7 +73,7 @@ def results(report):
     return json.loads((report / "results.json").read_text("utf-8"))
 
 
-# ---- rows in any order -----------------------------------------------------------------------------------
+# ---- rows in any order ---------------------------------------------------------------------------
 
 
 def by_day(rows):
@@ -92,7 +94,9 @@ def one_forgotten(rows):
 
 
 def whole_season(path, order, note="", harvest=season.HARVEST):
-    """Write a workbook of `new --with water,energy,growth` that is filled in rightly, weekly rows below the planned."""
+    """Write a workbook of `new --with water,energy,growth` that is filled in rightly, weekly rows
+    below the planned.
+    """
     at_the_end = season.workbook(path, "finished")
     book = load_workbook(at_the_end)
     for row in season.rows(book, "Meter"):
@@ -140,7 +144,7 @@ def test_a_day_with_the_wrong_month_is_told_among_weekly_rows_below_those_of_the
     ]
 
 
-# ---- check, stage by stage -------------------------------------------------------------------------------
+# ---- check, stage by stage -----------------------------------------------------------------------
 
 
 def test_an_untouched_workbook_has_no_problem_and_says_what_to_begin_with(tmp_path):
@@ -169,8 +173,10 @@ def test_in_week_three_each_sheet_in_use_has_one_note_and_the_next_readings_have
         "  Next to record:",
         "    Growth: the next record is due on 2026-03-24 (in 6 days); the last was on 2026-03-17",
         "    Meter: the next record is due on 2026-03-23 (in 5 days); the last was on 2026-03-16",
-        "    at the harvest: Harvested on (Trial!B13), 23 weights (Plants!C2:C5, C7:C25), 8 volumes (remaining) "
-        "(Solution!D10:D17) and 2 readings (Meter!D3, D5)",
+        (
+            "    at the harvest: Harvested on (Trial!B13), 23 weights (Plants!C2:C5, C7:C25), 8"
+            " volumes (remaining) (Solution!D10:D17) and 2 readings (Meter!D3, D5)"
+        ),
         "trial.xlsx: no problems; 34 values still to come",
     ]
 
@@ -272,8 +278,8 @@ def test_hours_of_use_are_asked_for_at_the_end(tmp_path):
 def test_days_lie_within_what_was_recorded_so_far(tmp_path):
     done = checked(tmp_path, "week three", Growth_C2=date(2023, 3, 3))
     assert (
-        "caution: Growth!C2: 2023-03-03 outside the trial; expected a date from 2026-03-02 to 2026-03-17"
-        in done.output
+        "caution: Growth!C2: 2023-03-03 outside the trial; expected a date from 2026-03-02 to"
+        " 2026-03-17" in done.output
     )
 
 
@@ -294,7 +300,7 @@ def test_a_dead_plant_does_not_make_a_trial_finished_before_its_day(tmp_path):
     )
 
 
-# ---- what to record next ---------------------------------------------------------------------------------
+# ---- what to record next -------------------------------------------------------------------------
 
 
 def test_rows_with_a_planned_day_are_due_on_it(tmp_path):
@@ -336,11 +342,13 @@ def test_nothing_is_due_after_the_harvest(tmp_path, harvest):
     assert "2 readings (Meter!D3" in found[-1]
 
 
-# ---- pickings --------------------------------------------------------------------------------------------
+# ---- pickings ------------------------------------------------------------------------------------
 
 
 def pick(path, days, *amount):
-    """Add a picking of every tray on each of some days; amount: weight and count, planned rows without."""
+    """Add a picking of every tray on each of some days; amount: weight and count, planned rows
+    without.
+    """
     book = load_workbook(path)
     for day in days:
         for tray in season.trays(book):
@@ -407,7 +415,7 @@ def test_a_record_of_a_day_that_is_still_to_come_is_asked_back(tmp_path):
     )
 
 
-# ---- alike problems are one line -------------------------------------------------------------------------
+# ---- alike problems are one line -----------------------------------------------------------------
 
 
 def test_alike_problems_are_one_line_and_every_one_stays_in_json(tmp_path):
@@ -458,15 +466,15 @@ def test_json_of_a_folder_names_the_workbook_of_each_problem_and_step(tmp_path):
     assert {one["due"] for one in found["next"]} == {None, "2026-03-23", "2026-03-24"}
 
 
-# ---- build -----------------------------------------------------------------------------------------------
+# ---- build ---------------------------------------------------------------------------------------
 
 
 def test_nothing_is_built_of_an_untouched_workbook_and_one_message_says_why(tmp_path):
     done, report = built(tmp_path, "untouched")
     assert done.exit_code == 0
     assert done.output.splitlines() == [
-        "trial.xlsx: not built yet: nothing was recorded in it so far. A report can be built once something is "
-        "measured; reportgen check lists what comes first."
+        "trial.xlsx: not built yet: nothing was recorded in it so far. A report can be built once"
+        " something is measured; reportgen check lists what comes first."
     ]
     assert not report.exists()
     assert not (tmp_path / "site/index.html").exists()
@@ -669,7 +677,7 @@ def test_in_spanish_it_is_provisional(tmp_path):
     assert "Interim" not in re.sub(r"<script.*?</script>", "", page, flags=re.DOTALL)
 
 
-# ---- among other trials ----------------------------------------------------------------------------------
+# ---- among other trials --------------------------------------------------------------------------
 
 
 def compared(path, name, **cells):

@@ -40,7 +40,10 @@ accent = "#a0c0ff"
 """
 
 
-LOGO = b'<svg xmlns="http://www.w3.org/2000/svg" width="20" height="9"><rect width="20" height="9"/></svg>'
+LOGO = (
+    b'<svg xmlns="http://www.w3.org/2000/svg" width="20" height="9"><rect width="20"'
+    b' height="9"/></svg>'
+)
 
 
 def with_logo(tmp_path, content=LOGO):

@@ -1,4 +1,6 @@
-"""A site on the disk: each report is the old one or the new one, whoever else writes and whenever a build is killed."""
+"""A site on the disk: each report is the old one or the new one, whoever else writes and whenever a
+build is killed.
+"""
 
 import json
 import os
@@ -73,11 +75,13 @@ def site(first, tmp_path):
     return tmp_path / "site"
 
 
-# ---- killed ------------------------------------------------------------------------------------------------
+# ---- killed --------------------------------------------------------------------------------------
 
 
 def kill(folder, way, start, every=1):
-    """Have builds killed at each step (see killing.py); return how many were, and what was wrong then."""
+    """Have builds killed at each step (see killing.py); return how many were, and what was wrong
+    then.
+    """
     words = [
         sys.executable,
         str(Path(__file__).with_name("killing.py")),
@@ -166,7 +170,7 @@ def sites(first, site):
     return (first / "old site", first / "new site", site)
 
 
-# ---- one step ----------------------------------------------------------------------------------------------
+# ---- one step ------------------------------------------------------------------------------------
 
 
 @pytest.fixture(params=["by exchange", "in two steps"])
@@ -287,7 +291,7 @@ def test_a_journal_takes_nothing_into_the_site_that_was_not_left_by_a_build(tmp_
     assert (tmp_path / "secret/key").read_bytes() == b"secret"
 
 
-# ---- two at once -------------------------------------------------------------------------------------------
+# ---- two at once ---------------------------------------------------------------------------------
 
 HOLDER = """
 import sys
@@ -303,7 +307,9 @@ with lock.locked(Path(sys.argv[1])):
 
 @pytest.fixture
 def holder(site):
-    """Another process that holds the lock of the site, and has a hidden folder there, until it gets a line."""
+    """Another process that holds the lock of the site, and has a hidden folder there, until it gets
+    a line.
+    """
     words = [sys.executable, "-c", HOLDER, str(site)]
     with subprocess.Popen(
         words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
@@ -396,7 +402,7 @@ def test_a_lock_leaves_nothing_where_nothing_was_written(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
-# ---- what no build wrote -----------------------------------------------------------------------------------
+# ---- what no build wrote -------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(

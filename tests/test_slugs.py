@@ -1,4 +1,6 @@
-"""Names of folders: of any script, on any system, none of them twice; and the licences that go with a site."""
+"""Names of folders: of any script, on any system, none of them twice; and the licences that go with
+a site.
+"""
 
 import ntpath
 import re

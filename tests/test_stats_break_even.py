@@ -14,7 +14,8 @@ from reportgen.stats.break_even import (
     payback,
 )
 
-# Invented: currency and kg a tray, four trays of a treatment and four of the reference, block by block
+# Invented: currency and kg a tray, four trays of a treatment and four of the reference, block by
+# block
 TREATED = TrayMoney(np.array([3.1, 3.4, 2.9, 3.3]), np.array([1.50, 1.62, 1.41, 1.66]))
 REFERENCE = TrayMoney(np.array([2.2, 2.0, 2.5, 2.3]), np.array([1.10, 1.22, 1.05, 1.19]))
 PAIRED = added_paired(TREATED, REFERENCE)
@@ -27,8 +28,9 @@ def constant(cost, crop):
 
 
 def test_the_budget_counts_what_differs_alone():
-    # CIMMYT (1988), From Agronomic Data to Farmer Recommendations, ch. 2: net benefit is gross benefit less the costs
-    # that vary. Net benefits at 4 a kg: 4 x 1.5475 - 3.175 = 3.015 and 4 x 1.14 - 2.25 = 2.31. Own numbers.
+    # CIMMYT (1988), From Agronomic Data to Farmer Recommendations, ch. 2: net benefit is gross
+    # benefit less the costs that vary. Net benefits at 4 a kg: 4 x 1.5475 - 3.175 = 3.015 and 4 x
+    # 1.14 - 2.25 = 2.31. Own numbers.
     budget = partial_budget(POOLED, 4.0, 0.95)
     assert (budget.added_cost, budget.added_crop) == pytest.approx((0.925, 0.4075))
     assert (budget.added_revenue, budget.margin) == pytest.approx((1.63, 3.015 - 2.31))
@@ -37,7 +39,8 @@ def test_the_budget_counts_what_differs_alone():
 @pytest.mark.parametrize(
     ("added", "price", "low", "high", "pays"),
     [
-        # R: t.test(P * y1 - c1, P * y0 - c0, var.equal = TRUE)$conf.int, without var.equal, and with paired = TRUE
+        # R: t.test(P * y1 - c1, P * y0 - c0, var.equal = TRUE)$conf.int, without var.equal, and
+        #   with paired = TRUE
         (POOLED, 1.5, -0.7045024590619881, 0.0770024590619879, "unclear"),
         (POOLED, 4.0, 0.0236987090839375, 1.3863012909160626, "pays"),
         (SEPARATE, 1.5, -0.788332127989089, 0.160832127989089, "unclear"),
@@ -55,7 +58,8 @@ def test_the_margin_has_the_interval_of_a_t_test_of_the_trays_net_benefits(
 
 
 def test_the_margin_has_the_p_value_and_the_degrees_of_freedom_of_the_t_test():
-    # R: t.test(4 * y1 - c1, 4 * y0 - c0, var.equal = TRUE)$p.value; t.test(4 * y1 - c1, 4 * y0 - c0)$parameter
+    # R: t.test(4 * y1 - c1, 4 * y0 - c0, var.equal = TRUE)$p.value; t.test(4 * y1 - c1, 4 * y0 -
+    #   c0)$parameter
     assert partial_budget(POOLED, 4.0, 0.95).p_value == pytest.approx(0.0445576672078126, rel=1e-9)
     assert partial_budget(SEPARATE, 4.0, 0.95).degrees_of_freedom == pytest.approx(
         4.51763143894791, rel=1e-9
@@ -184,7 +188,8 @@ def test_a_price_is_in_the_set_where_the_margin_there_cannot_be_told_from_nought
 
 @pytest.mark.slow
 def test_the_set_of_the_break_even_price_covers_as_often_as_it_says():
-    # Added cost 1 and added crop 0.4 a tray, so 2.5 is the price; deviations of cost and crop, half correlated
+    # Added cost 1 and added crop 0.4 a tray, so 2.5 is the price; deviations of cost and crop, half
+    # correlated
     generator = np.random.default_rng(2)
     print("\ntrays  variances  cost, crop  set  margin")
     for trays, kind in (

@@ -39,8 +39,10 @@ def two_of_four():
 
 
 def test_the_dispersion_is_that_of_a_quasi_binomial_model():
-    # R 4.2.2: x <- c(5, 6, 3, 6, 2, 4, 5, 1); n <- c(6, 6, 6, 7, 6, 8, 6, 5); g <- factor(rep(1:2, each = 4))
-    # s <- summary(glm(cbind(x, n - x) ~ 0 + g, family = quasibinomial, epsilon = 1e-15, maxit = 100))
+    # R 4.2.2: x <- c(5, 6, 3, 6, 2, 4, 5, 1); n <- c(6, 6, 6, 7, 6, 8, 6, 5); g <- factor(rep(1:2,
+    #   each = 4))
+    # s <- summary(glm(cbind(x, n - x) ~ 0 + g, family = quasibinomial, epsilon = 1e-15, maxit =
+    #   100))
     # s$dispersion; s$df.residual
     fit = two_of_four()
     assert (fit.dispersion, fit.degrees_of_freedom) == (
@@ -51,7 +53,8 @@ def test_the_dispersion_is_that_of_a_quasi_binomial_model():
 
 def test_the_interval_is_wilsons_with_as_many_plants_as_tell_independently():
     # R: phi <- s$dispersion; level <- 2 * pnorm(qt(.975, 6)) - 1
-    # prop.test(sum(x[g == 1]) / phi, sum(n[g == 1]) / phi, conf.level = level, correct = FALSE), and g == 2
+    # prop.test(sum(x[g == 1]) / phi, sum(n[g == 1]) / phi, conf.level = level, correct = FALSE),
+    #   and g == 2
     fit = two_of_four()
     first, second = proportion(fit, 0, 0.95), proportion(fit, 1, 0.95)
     assert (first.low, first.high) == pytest.approx(
@@ -92,8 +95,9 @@ def test_the_difference_is_the_published_one(treated, reference, low, high):
 
 
 def test_the_ratio_is_where_the_interval_of_the_weighted_difference_touches_zero():
-    # The definition behind the closed form, solved in R. W: the Wilson limits above, p: the proportions.
-    # uniroot(function(R) p[1] - R * p[2] - sqrt((p[1] - W[1, 1])^2 + R^2 * (W[2, 2] - p[2])^2), ...), and the upper
+    # The definition behind the closed form, solved in R. W: the Wilson limits above, p: the
+    # proportions. uniroot(function(R) p[1] - R * p[2] - sqrt((p[1] - W[1, 1])^2 + R^2 * (W[2, 2] -
+    # p[2])^2), ...), and the upper
     found = compare_proportions(two_of_four(), 0, 1, 0.95)
     assert (found.ratio_low, found.ratio_high) == pytest.approx(
         (0.846194125179333, 3.730054988541449), rel=1e-8
@@ -183,13 +187,17 @@ def test_intervals_always_exist_hold_the_figure_and_agree_with_the_p_value(
 
 @cache
 def _of(alive, plants):
-    """Return a fit and its intervals; trays of a treatment are interchangeable, so counts come sorted."""
+    """Return a fit and its intervals; trays of a treatment are interchangeable, so counts come
+    sorted.
+    """
     fit = fitted(*([(count, plants) for count in group] for group in alive))
     return proportion(fit, 0, 0.95), proportion(fit, 1, 0.95), compare_proportions(fit, 1, 0, 0.95)
 
 
 def _coverage(generator, chances, correlation, trays, plants):
-    """Return how often intervals hold the truth, and the mean width of a treatment's and of the difference's."""
+    """Return how often intervals hold the truth, and the mean width of a treatment's and of the
+    difference's.
+    """
     held = np.zeros((TRIALS, 4))
     for trial in range(TRIALS):
         drawn = []
@@ -226,5 +234,6 @@ def test_intervals_of_survival_cover_at_least_as_often_as_they_say():
                     f"{correlation:4}  {trays} x {plants}  {chances[0]} {chances[1]}"
                     f"  {own:.3f}  {difference:.3f}  {ratio:.3f}  {width:.2f}"
                 )
-                # Wider than 95 % near 0 and 1 and where trays hardly differ: phi is floored at 1 and t has few degrees.
+                # Wider than 95 % near 0 and 1 and where trays hardly differ: phi is floored at 1
+                # and t has few degrees.
                 assert min(own, difference, ratio) >= 0.935

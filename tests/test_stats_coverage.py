@@ -1,4 +1,6 @@
-"""How often 95 % intervals hold the truth in simulated trials; `benchmarks/coverage.py` prints the whole table."""
+"""How often 95 % intervals hold the truth in simulated trials; `benchmarks/coverage.py` prints the
+whole table.
+"""
 
 from math import sqrt
 
@@ -8,7 +10,8 @@ from tests.coverage_scenarios import SCENARIOS, row
 
 TRIALS = 400
 BAND = (0.935, 0.965)  # what coverage is to be
-SURE = 2.6  # standard errors of a share of 400 trials: within these a method of the band falls 99 times in 100
+# standard errors of a share of 400 trials: within these a method of the band falls 99 times in 100
+SURE = 2.6
 
 BY_NAME = {scenario.name: scenario for scenario in SCENARIOS}
 TELLING = (
@@ -31,7 +34,9 @@ pytestmark = pytest.mark.slow
 
 
 def within_the_band(share):
-    """Tell whether a share of simulated trials may come from a method whose coverage lies within the band."""
+    """Tell whether a share of simulated trials may come from a method whose coverage lies within
+    the band.
+    """
     low, high = (
         limit + sign * SURE * sqrt(limit * (1 - limit) / TRIALS)
         for limit, sign in zip(BAND, (-1, 1), strict=True)
@@ -51,7 +56,8 @@ def test_intervals_hold_the_truth_as_often_as_they_say_and_are_always_there(name
 
 
 def test_plants_that_count_as_random_leave_trials_without_an_interval():
-    # What the methods were chosen by: two trays a side, ratios by Fieller's theorem, and own intervals in blocks.
+    # What the methods were chosen by: two trays a side, ratios by Fieller's theorem, and own
+    # intervals in blocks.
     before, after = (
         row(BY_NAME["normal, 2 + 2 trays"], method, TRIALS) for method in ("before", "after")
     )

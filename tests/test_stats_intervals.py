@@ -50,7 +50,8 @@ def test_the_ends_of_paired_fieller_satisfy_the_inequality_with_equality(units):
     estimate = paired_fieller(a, b, 0.95)
     assume(estimate.low is not None and estimate.high < 1e3 * estimate.value)
     for end in (estimate.low, estimate.high):
-        # (mean(a) - R mean(b))^2 / (variance of a - R b / n) is the square of a one-sample t value of a - R b
+        # (mean(a) - R mean(b))^2 / (variance of a - R b / n) is the square of a one-sample t value
+        # of a - R b
         remainder = a - end * b
         bound = t_quantile(0.95, len(units) - 1) * np.std(remainder, ddof=1) / np.sqrt(len(units))
         assert abs(remainder.mean()) == pytest.approx(bound, rel=1e-5, abs=1e-7 * a.max())

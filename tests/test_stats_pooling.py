@@ -18,8 +18,9 @@ from reportgen.stats.pooling import (
     restricted_tau_squared,
 )
 
-# Tuberculosis with and without, vaccinated; with and without, not vaccinated: 13 trials of the BCG vaccine, Colditz et
-# al. (1994), J. Am. Med. Assoc. 271:698-702; the data set dat.bcg of the R package metadat.
+# Tuberculosis with and without, vaccinated; with and without, not vaccinated: 13 trials of the BCG
+# vaccine, Colditz et al. (1994), J. Am. Med. Assoc. 271:698-702; the data set dat.bcg of the R
+# package metadat.
 BCG = [
     *[
         (4, 119, 11, 128),
@@ -31,9 +32,9 @@ BCG = [
     *[(180, 1361, 372, 1079), (8, 2537, 10, 619), (505, 87886, 499, 87892), (29, 7470, 45, 7232)],
     *[(17, 1699, 65, 1600), (186, 50448, 141, 27197), (5, 2493, 3, 2338), (27, 16886, 29, 17825)],
 ]
-# Mean, standard deviation and number at elevated, and at ambient carbon dioxide: rows 31 to 38 of the data of Curtis &
-# Wang (1998), Oecologia 113:299-313, as used by Hedges, Gurevitch & Curtis (1999), Ecology 80:1150-1156; the data set
-# dat.curtis1998 of metadat.
+# Mean, standard deviation and number at elevated, and at ambient carbon dioxide: rows 31 to 38 of
+# the data of Curtis & Wang (1998), Oecologia 113:299-313, as used by Hedges, Gurevitch & Curtis
+# (1999), Ecology 80:1150-1156; the data set dat.curtis1998 of metadat.
 CARBON_DIOXIDE = [
     (21.33, 3.06, 4, 18.6, 2.34, 4),
     (14.68, 2.82, 4, 12.18, 2.46, 4),
@@ -87,7 +88,8 @@ def test_means_that_are_not_above_zero_have_no_log_ratio(treated, reference):
 @pytest.mark.parametrize(
     ("trials", "level", "expected"),
     [
-        # R, metafor 3.8.1: e <- escalc(measure = "RR", ai = tpos, bi = tneg, ci = cpos, di = cneg, data = dat.bcg)
+        # R, metafor 3.8.1: e <- escalc(measure = "RR", ai = tpos, bi = tneg, ci = cpos, di = cneg,
+        #   data = dat.bcg)
         # r <- rma(yi, vi, data = e, method = "REML", test = "knha", level = level,
         #          control = list(threshold = 1e-14, maxiter = 1000)); predict(r)
         # estimate, se, ci.lb, ci.ub, tau2, QE, QEp, I2 / 100, pval, pi.lb, pi.ub
@@ -121,7 +123,8 @@ def test_means_that_are_not_above_zero_have_no_log_ratio(treated, reference):
                 *[-1.76279763223625, 0.333732947919973],
             ],
         ),
-        # rows 1, 2, 3, 5, the same call with test = "adhoc", which is the factor max(1, q): q is below 1 here
+        # rows 1, 2, 3, 5, the same call with test = "adhoc", which is the factor max(1, q): q is
+        # below 1 here
         (
             vaccine([0, 1, 2, 4]),
             0.95,
@@ -153,7 +156,8 @@ def test_means_that_are_not_above_zero_have_no_log_ratio(treated, reference):
                 *[-2.65065374559482, -0.00981455289072941],
             ],
         ),
-        # escalc(measure = "ROM", m1i = m1i, sd1i = sd1i, n1i = n1i, m2i = m2i, sd2i = sd2i, n2i = n2i,
+        # escalc(measure = "ROM", m1i = m1i, sd1i = sd1i, n1i = n1i, m2i = m2i, sd2i = sd2i, n2i =
+        #   n2i,
         #        data = dat.curtis1998[31:38, ]) and the call with test = "adhoc"
         (
             carbon_dioxide(),
@@ -214,7 +218,8 @@ def test_one_trial_and_none_do_not_pool():
 @pytest.mark.parametrize(
     ("log_ratios", "variances", "expected"),
     [
-        # R: rma(y, v, method = "REML", test = "adhoc"): estimate, se, ci.lb, ci.ub, pval. Without the least factor the
+        # R: rma(y, v, method = "REML", test = "adhoc"): estimate, se, ci.lb, ci.ub, pval. Without
+        #   the least factor the
         # first would be 0.1917 to 0.2177, narrower than one trial's own interval.
         (
             [0.20, 0.21, 0.205],
@@ -250,7 +255,8 @@ def test_trials_that_agree_by_chance_get_no_interval_narrower_than_their_errors(
 
 @pytest.mark.slow
 def test_pooled_intervals_cover_as_often_as_they_say_or_more():
-    # Three to six trials that share one ratio, or differ by a tau of 0.1; variances of unequal trials
+    # Three to six trials that share one ratio, or differ by a tau of 0.1; variances of unequal
+    # trials
     generator = np.random.default_rng(10)
     print("\ntrials  tau  coverage")
     for trials in (2, 3, 4, 6):
@@ -265,9 +271,10 @@ def test_pooled_intervals_cover_as_often_as_they_say_or_more():
             assert held / 1000 >= 0.935
 
 
-# The 0.9995 quantile of Student's t with one degree of freedom is 636.62 (any printed table). Of two trials with equal
-# variances v whose log ratios are d apart, the mean has Hartung and Knapp's error d / 2, and REML's variance between
-# trials is d^2 / 2 - v. The greatest double is exp(709.78), the smallest above 0 exp(-744.44) (IEEE 754).
+# The 0.9995 quantile of Student's t with one degree of freedom is 636.62 (any printed table). Of
+# two trials with equal variances v whose log ratios are d apart, the mean has Hartung and Knapp's
+# error d / 2, and REML's variance between trials is d^2 / 2 - v. The greatest double is
+# exp(709.78), the smallest above 0 exp(-744.44) (IEEE 754).
 def of_two(middle, apart):
     return pool(np.array([middle - apart / 2, middle + apart / 2]), np.array([0.01, 0.01]), 0.999)
 
@@ -311,10 +318,13 @@ def test_a_trial_without_a_variance_is_refused(variance):
 @pytest.mark.parametrize(
     ("log_ratios", "variances", "tau_squared"),
     [
-        # R, metafor 3.8.1: logLik(rma(y, v, tau2 = t)) is -2.00036455910033 at 0, from where it falls at first, and
-        # -1.64687064387799 at the peak that rma(y, v, control = list(threshold = 1e-14, maxiter = 1000)) finds.
+        # R, metafor 3.8.1: logLik(rma(y, v, tau2 = t)) is -2.00036455910033 at 0, from where it
+        #   falls at first, and
+        # -1.64687064387799 at the peak that rma(y, v, control = list(threshold = 1e-14, maxiter =
+        #   1000)) finds.
         ([0.8, -0.06, -0.02, -0.02], [0.0869, 0.0058, 0.0059, 0.2797], 0.0926192376695999),
-        # The same with control = list(threshold = 1e-15, maxiter = 10000, stepadj = 0.5, tau2.init = 0.5): -1.2938;
+        # The same with control = list(threshold = 1e-15, maxiter = 10000, stepadj = 0.5, tau2.init
+        #   = 0.5): -1.2938;
         # with tau2.init = 1e-5 it stops at the lower peak, 0.000556 with -2.0058.
         (
             [0.03, -0.04, -0.81, 0.02, 0.05],
@@ -336,7 +346,8 @@ def test_no_variance_between_trials_is_likelier_than_the_one_found(trials):
     log_ratios, variances = np.array(trials).T / 100
 
     def likelihood(tau_squared):
-        # Restricted log likelihood by the determinants of the general mixed model: Harville (1974), Biometrika 61:383
+        # Restricted log likelihood by the determinants of the general mixed model: Harville (1974),
+        # Biometrika 61:383
         covariance, ones = np.diag(variances + tau_squared), np.ones((len(trials), 1))
         inverse = np.linalg.inv(covariance)
         information = ones.T @ inverse @ ones

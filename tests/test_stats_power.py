@@ -30,7 +30,8 @@ NODES, WEIGHTS = np.polynomial.legendre.leggauss(120)
         (1.0, 20, 0.868953027723990),
         (2.5, 4, 0.835950408854503),
         (0.1, 2, 0.050463012131638),
-        # R: power.t.test(power = .9, delta = 1, strict = TRUE)$n, and with power = .8; statsmodels' TTestIndPower
+        # R: power.t.test(power = .9, delta = 1, strict = TRUE)$n, and with power = .8; statsmodels'
+        #   TTestIndPower
         (1.0, 22.021088441446192, 0.9),
         (1.0, 16.714722446954024, 0.8),
     ],
@@ -41,7 +42,8 @@ def test_the_power_of_a_t_test_agrees_with_power_t_test(difference, units, power
 
 @given(st.floats(0.0, 4.0), st.integers(2, 8), st.sampled_from([0.01, 0.05, 0.1]))
 def test_the_power_is_that_of_the_noncentral_t_in_both_tails(difference, units, alpha):
-    # The same probability by numerical integration over the distribution of the pooled standard deviation
+    # The same probability by numerical integration over the distribution of the pooled standard
+    # deviation
     freedom, shift = 2 * units - 2, difference * sqrt(units / 2)
     critical = stats.t.ppf(1 - alpha / 2, freedom)
 
@@ -73,7 +75,8 @@ USUAL = Aim(0.8, 0.05, TWO_TREATMENTS, 6)
 @pytest.mark.parametrize(
     ("power", "alpha", "expected"),
     [
-        # R: power.t.test(n = n, power = .8, sig.level = .05, strict = TRUE, tol = 1e-12)$delta for n = 2, 3, 4, 6, 10
+        # R: power.t.test(n = n, power = .8, sig.level = .05, strict = TRUE, tol = 1e-12)$delta for
+        #   n = 2, 3, 4, 6, 10
         (
             0.8,
             0.05,
@@ -108,7 +111,8 @@ def test_the_smallest_difference_agrees_with_power_t_test(power, alpha, expected
 @pytest.mark.parametrize(
     ("difference", "cv", "power", "units"),
     [
-        # R: ceiling(power.t.test(delta = log(1 + difference), sd = sqrt(log(1 + cv^2)), power, strict = TRUE)$n):
+        # R: ceiling(power.t.test(delta = log(1 + difference), sd = sqrt(log(1 + cv^2)), power,
+        #   strict = TRUE)$n):
         # 5.84, 25.70, 18.89, 24.94
         (0.2, 0.1, 0.8, 6),
         (0.1, 0.12, 0.8, 26),
@@ -125,7 +129,8 @@ def test_the_units_needed_agree_with_power_t_test(difference, cv, power, units):
     ("log_ratio", "units", "spread", "aim", "expected"),
     [
         # R: P <- function(d, n, a, df) 1 - pf(qf(1 - a, 1, df), 1, df, d^2 * n / 2)
-        # integrate(function(q) sapply(q, function(u) P(lr / sqrt(s2 * f / qchisq(u, f)), n, a, df)), 0, 1)
+        # integrate(function(q) sapply(q, function(u) P(lr / sqrt(s2 * f / qchisq(u, f)), n, a,
+        # df)), 0, 1)
         (log(1.2), 8, Spread(0.0144, 6, 0.0, 6), USUAL, 0.718720653524),
         (log(1.1), 5, Spread(0.004, 6, 0.0, 3), USUAL, 0.482641905822),
         (log(1.3), 6, Spread(0.02, 6, 0.0, 12), replace(USUAL, alpha=0.1), 0.863887979590),
@@ -145,7 +150,8 @@ def test_the_assurance_is_the_power_averaged_over_what_the_variance_may_be(
 
 
 def test_a_variance_that_is_learnt_takes_more_units_than_one_that_is_known():
-    # R: the fewest n for which the integral above, and P alone with 2 n - 2 and with n - 1 degrees, reach 0.8
+    # R: the fewest n for which the integral above, and P alone with 2 n - 2 and with n - 1 degrees,
+    # reach 0.8
     learnt, known = Spread(0.0144, 6, 0.0, 6), Spread(0.0144, 6, 0.0)
     blocks = replace(USUAL, layout=Layout(2, True))
     assert [units_needed(0.2, spread, USUAL) for spread in (learnt, known)] == [11, 8]
@@ -154,7 +160,8 @@ def test_a_variance_that_is_learnt_takes_more_units_than_one_that_is_known():
 
 
 def test_several_treatments_meet_the_reference_with_dunnetts_quantile():
-    # R: qmvt(.95, tail = "both.tails", df = 8, corr = 0.5)$quantile, mvtnorm, good to 1e-3; Dunnett (1964),
+    # R: qmvt(.95, tail = "both.tails", df = 8, corr = 0.5)$quantile, mvtnorm, good to 1e-3; Dunnett
+    #   (1964),
     # Biometrics 20:482-491, table for two-sided 95 %: two treatments, 8 degrees of freedom: 2.67
     layout = Layout(3, True)
     assert (layout.freedom(5), layout.quantile(5, 0.95)) == (8, pytest.approx(2.673, abs=1e-3))
@@ -188,7 +195,8 @@ def test_a_plan_without_spread_or_without_sense_is_refused():
 
 
 def test_more_subsamples_lessen_the_part_within_units_only():
-    # Snedecor & Cochran (1980), Statistical Methods, 7th ed., ch. 13: variance of a unit's mean = between + within / m
+    # Snedecor & Cochran (1980), Statistical Methods, 7th ed., ch. 13: variance of a unit's mean =
+    #   between + within / m
     spread = Spread(0.02, 4, 0.04)
     assert spread.between == pytest.approx(0.01)
     assert [spread.of_mean(m) for m in (1, 4, 40)] == pytest.approx([0.05, 0.02, 0.011])

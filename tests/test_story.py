@@ -21,7 +21,8 @@ ENGLISH_WORDS = {
     "untestable": "cannot be tested",
     "confounded": "not comparable",
 }
-# Words of statisticians, in both languages of reports. They stand in the annex alone, where the glossary explains them.
+# Words of statisticians, in both languages of reports. They stand in the annex alone, where the
+# glossary explains them.
 OF_THE_ANNEX = (
     "Fieller",
     "Dunnett",
@@ -65,7 +66,9 @@ BESIDE_RESULTS = {"key", "spec", "narrow_spec", "content", "alternative", "signs
 
 @pytest.fixture(scope="module")
 def composed(tmp_path_factory):
-    """Return a function that gives trial, results and report of a sample or a made trial by its name, made once."""
+    """Return a function that gives trial, results and report of a sample or a made trial by its
+    name, made once.
+    """
     folder = tmp_path_factory.mktemp("made")
     known: dict[str, tuple] = {}
 
@@ -189,7 +192,8 @@ def test_the_word_of_each_change_is_that_of_its_verdict(composed, name):
                 assert change.verdict == codes[labels[row.measure], treatments[change.name]]
 
 
-IN_HEADLINES = {  # what a headline says of two treatments, by the code of the verdict on its main measure
+# what a headline says of two treatments, by the code of the verdict on its main measure
+IN_HEADLINES = {
     "more": r"heavier|more|higher",
     "less": r"lighter|less|lower",
     "alike": r"about the same",

@@ -1,7 +1,8 @@
-"""What a site says of a trial is the same wherever it says it: list, feed, card, page, post, PDF, citation, results.
+"""What a site says of a trial is the same wherever it says it: list, feed, card, page, post, PDF,
+citation, results.
 
-The trials are invented: one whose difference stands, one with a single lamp a treatment, one with unequal losses, one
-of six treatments that differ by chance alone, and one with a tray a treatment.
+The trials are invented: one whose difference stands, one with a single lamp a treatment, one with
+unequal losses, one of six treatments that differ by chance alone, and one with a tray a treatment.
 """
 
 import json
@@ -39,16 +40,20 @@ def weighed(codes, trays, plants, mean_of, seed):
     """Return the weights of each tray's plants: trays of a treatment vary by 3 %, plants by 5 %."""
     drawn = np.random.default_rng(seed)
     return {
-        f"{code}-{tray}": (mean_of(code) * drawn.normal(1, 0.03) * drawn.normal(1, 0.05, plants))
-        .round(1)
-        .tolist()
+        f"{code}-{tray}": (
+            (mean_of(code) * drawn.normal(1, 0.03) * drawn.normal(1, 0.05, plants))
+            .round(1)
+            .tolist()
+        )
         for code in codes
         for tray in range(1, trays + 1)
     }
 
 
 def book(title, weights, lamps):
-    """Return a workbook: weights by tray, None for a plant that died; how many lamps each treatment had."""
+    """Return a workbook: weights by tray, None for a plant that died; how many lamps each treatment
+    had.
+    """
     sheets = good()
     codes = list(dict.fromkeys(tray.split("-")[0] for tray in weights))
     typed = dict(sheets["Trial"]) | {"Title": title, "Reference treatment": codes[0]}
@@ -96,7 +101,9 @@ def with_losses():
 
 
 def noise():
-    """Return six treatments of one mean, of which one by itself would seem to stand apart from the reference."""
+    """Return six treatments of one mean, of which one by itself would seem to stand apart from the
+    reference.
+    """
     return weighed([f"feed{number}" for number in range(6)], 4, 6, lambda code: PLAIN, NOISE)
 
 
@@ -217,7 +224,9 @@ SURFACES = {
 
 
 def verdict(built, key=None):
-    """Return code and reasons of a measure's first treatment in the results file, of the main measure if not named."""
+    """Return code and reasons of a measure's first treatment in the results file, of the main
+    measure if not named.
+    """
     found = json.loads((built.folder / "results.json").read_text("utf-8"))
     wanted = key or found["trial"]["main_measure"]
     one = next(one for one in found["verdicts"] if one["metric"] == wanted)
@@ -300,7 +309,9 @@ def test_tables_of_a_confounded_trial_say_that_something_else_may_explain_it(kno
 
 
 def single_limits(built):
-    """Return the limits of single comparisons that differ from those shown, as they would be printed."""
+    """Return the limits of single comparisons that differ from those shown, as they would be
+    printed.
+    """
     (main,) = [
         one for one in built.results.measures if one.measure.key == built.results.main_measure
     ]
@@ -338,7 +349,8 @@ def with_acid(seed):
 
 
 def test_differences_of_several_treatments_are_judged_together(tmp_path):
-    # A measure whose zero is a convention has differences alone; here one by itself would seem to stand apart.
+    # A measure whose zero is a convention has differences alone; here one by itself would seem to
+    # stand apart.
     results = metrics.compute(trial(write(with_acid(ACID), tmp_path / "acid.xlsx")))
     (acid,) = [one for one in results.measures if one.measure.key == "ph"]
     compared = [one for _, one in acid.comparisons]

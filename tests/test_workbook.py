@@ -105,12 +105,7 @@ def test_codes_are_matched_without_case_and_spelled_as_on_their_own_sheet(tmp_pa
         made.trays[0].treatment,
         made.plants[0].tray,
         made.solution[0].tray,
-    ) == (
-        "half",
-        "half",
-        "A1",
-        "A1",
-    )
+    ) == ("half", "half", "A1", "A1")
 
 
 @pytest.mark.parametrize(
@@ -272,7 +267,8 @@ def test_hidden_rows_and_columns_are_read_and_a_caution_says_so(tmp_path):
 
 
 def test_formulas_count_by_the_value_that_was_saved(tmp_path):
-    # A cell as spreadsheet programs save it (ECMA-376 part 1, 18.3.1.40 f, 18.3.1.96 v): formula and last value.
+    # A cell as spreadsheet programs save it (ECMA-376 part 1, 18.3.1.40 f, 18.3.1.96 v): formula
+    # and last value.
     path = write(
         put(good(), Plants_C2="=11*2", Plants_E2='=""', Plants_D2=ArrayFormula("D2", "=SUM(1,2)")),
         tmp_path / "trial.xlsx",

@@ -1,4 +1,6 @@
-"""The blank workbook: it follows from the declaration, places are drawn fairly, and what is filled in builds."""
+"""The blank workbook: it follows from the declaration, places are drawn fairly, and what is filled
+in builds.
+"""
 
 import shutil
 import subprocess
@@ -105,7 +107,7 @@ def run(*words):
     return CliRunner().invoke(main, ["new", *map(str, words)])
 
 
-# ---- it follows from the declaration ------------------------------------------------------------------
+# ---- it follows from the declaration -------------------------------------------------------------
 
 
 def test_every_sheet_and_column_of_the_declaration_is_there_in_its_order():
@@ -151,7 +153,7 @@ def test_checking_it_finds_nothing_wrong_and_says_what_is_to_come(tmp_path, plan
     assert [problem.sheet for problem in found] == ["Trial", "Plants"]
 
 
-# ---- places -------------------------------------------------------------------------------------------
+# ---- places --------------------------------------------------------------------------------------
 
 
 @given(
@@ -175,8 +177,10 @@ def test_each_treatment_has_its_trays_in_each_block(words, blocks, trays, seed):
 
 
 def test_every_arrangement_is_as_likely_as_every_other():
-    # A completely randomised design gives each of the C(4, 2) = 6 arrangements of 2 + 2 trays the same chance:
-    # Cochran and Cox, Experimental Designs, 2nd edition (1957), chapter 4 (cited from memory). Chi-squared by SciPy.
+    # A completely randomised design gives each of the C(4, 2) = 6 arrangements of 2 + 2 trays the
+    #   same chance:
+    # Cochran and Cox, Experimental Designs, 2nd edition (1957), chapter 4 (cited from memory).
+    # Chi-squared by SciPy.
     drawn = Counter(
         "".join(
             place.treatment
@@ -269,7 +273,7 @@ def test_a_plan_that_cannot_be_a_trial_is_refused_with_the_reason(words, plants,
         planned(words, blocks=0, trays=1, plants=plants, seed=1)
 
 
-# ---- the command --------------------------------------------------------------------------------------
+# ---- the command ---------------------------------------------------------------------------------
 
 
 def test_the_command_writes_the_workbook_and_says_how_places_were_drawn(tmp_path):
@@ -341,7 +345,7 @@ def test_wrong_usage_ends_with_2_and_writes_nothing(tmp_path, name, words, said)
     assert list(tmp_path.iterdir()) == []
 
 
-# ---- only the sheets that are asked for ---------------------------------------------------------------
+# ---- only the sheets that are asked for ----------------------------------------------------------
 
 
 ALWAYS = ["Trial", "Treatments", "Trays", "Plants"]
@@ -390,7 +394,7 @@ def test_a_word_that_brings_nothing_is_refused_with_the_one_that_was_meant(tmp_p
     assert list(tmp_path.iterdir()) == []
 
 
-# ---- week by week -------------------------------------------------------------------------------------
+# ---- week by week --------------------------------------------------------------------------------
 
 
 def rows_of(page):
@@ -460,7 +464,7 @@ def test_weeks_that_cannot_be_are_refused_and_nothing_is_written(tmp_path, words
     assert list(tmp_path.iterdir()) == []
 
 
-# ---- in another language ------------------------------------------------------------------------------
+# ---- in another language -------------------------------------------------------------------------
 
 WEEKLY = measured_weekly(BLOCKED, date(2026, 3, 2), 3, each_plant=False)
 
@@ -545,7 +549,7 @@ def test_no_prompt_is_longer_than_spreadsheet_programs_take(words):
         assert len(page.title) <= 31  # Excel's limit for the name of a sheet
 
 
-# ---- what a cell takes --------------------------------------------------------------------------------
+# ---- what a cell takes ---------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("sheet", "column", "letter"), columns())
@@ -584,7 +588,8 @@ def test_listed_words_yes_and_no_and_dates_are_held_to():
     assert rule_under(book["Plants"], "Status").formula1 == '"harvested,dead,removed"'
     assert rule_under(book["Meter"], "Reset").formula1 == '"yes,no"'
     dated = rule_under(book["Solution"], "Date")
-    # Serial number of 2000-01-01 in the 1900 date system: ECMA-376 part 1, 18.17.4.1; Excel's DATE(2000,1,1).
+    # Serial number of 2000-01-01 in the 1900 date system: ECMA-376 part 1, 18.17.4.1; Excel's
+    # DATE(2000,1,1).
     assert (dated.type, dated.operator, dated.formula1) == ("date", "greaterThanOrEqual", "36526")
 
 
@@ -674,7 +679,7 @@ def test_a_code_that_looks_like_a_number_or_a_formula_stays_as_it_was_typed(tmp_
     assert treatments.uncomputed == {}
 
 
-# ---- how it looks -------------------------------------------------------------------------------------
+# ---- how it looks --------------------------------------------------------------------------------
 
 
 def test_needed_columns_look_unlike_the_others_and_the_legend_says_so():
@@ -738,11 +743,13 @@ def test_a_thick_line_parts_the_plants_of_two_trays():
     assert thick == [5, 8, 11, 14, 17, 20, 23]
 
 
-# ---- filled in ----------------------------------------------------------------------------------------
+# ---- filled in -----------------------------------------------------------------------------------
 
 
 def fill_in(path, words=ENGLISH):
-    """Fill in what a grower would: dates, weights, volumes, readings; the workbook is in the language of `words`."""
+    """Fill in what a grower would: dates, weights, volumes, readings; the workbook is in the
+    language of `words`.
+    """
     book = load_workbook(path)
     start, end = date(2026, 3, 2), date(2026, 4, 6)
     trial = fields(book[words.sheet_name("Trial")])

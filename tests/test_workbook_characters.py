@@ -1,4 +1,6 @@
-"""Characters that turn text round, and codes that look alike: each told with its cell, none in what is published."""
+"""Characters that turn text round, and codes that look alike: each told with its cell, none in what
+is published.
+"""
 
 import unicodedata
 
@@ -12,7 +14,8 @@ from reportgen.settings import read_settings
 from reportgen.workbook.lookalikes import looks_like
 from tests.workbooks import findings, good, put, said, trial, whole, write
 
-# UAX #9: the explicit controls and the implicit marks, by their names in the Unicode Character Database.
+# UAX #9: the explicit controls and the implicit marks, by their names in the Unicode Character
+# Database.
 CONTROLS = [
     sign
     for code in range(0x2100)

@@ -1,4 +1,6 @@
-"""The data dictionary says what the declaration says, and the page that is shipped is the one that is written now."""
+"""The data dictionary says what the declaration says, and the page that is shipped is the one that
+is written now.
+"""
 
 from importlib.resources import files
 from pathlib import Path

@@ -1,4 +1,6 @@
-"""Every cell that holds something is read or named, once: whatever is written wherever in a workbook."""
+"""Every cell that holds something is read or named, once: whatever is written wherever in a
+workbook.
+"""
 
 import random
 from datetime import date
@@ -13,7 +15,8 @@ from tests.workbooks import findings, put, whole, write
 
 VALUES = (77.5, "stray words", "x", "Volume", 0, True, date(2026, 4, 9), "=1+1", "3 g")
 ROWS_BELOW, COLUMNS_BESIDE, FAR = 9, 8, 60
-READ_IN_ITS_ROW = frozenset(  # what is said of a row that is read, in other cells of it, where something is missing
+# what is said of a row that is read, in other cells of it, where something is missing
+READ_IN_ITS_ROW = frozenset(
     (
         "blank_cell",
         "weight_missing",
@@ -26,11 +29,15 @@ READ_IN_ITS_ROW = frozenset(  # what is said of a row that is read, in other cel
 
 
 def moved(sheets, down, right):
-    """Return sheets whose tables begin some rows down and some columns to the right; the sheet Trial stays."""
+    """Return sheets whose tables begin some rows down and some columns to the right; the sheet
+    Trial stays.
+    """
     return {
-        name: rows
-        if name == "Trial"
-        else [*([] for _ in range(down)), *([None] * right + row for row in rows)]
+        name: (
+            rows
+            if name == "Trial"
+            else [*([] for _ in range(down)), *([None] * right + row for row in rows)]
+        )
         for name, rows in sheets.items()
     }
 
@@ -66,7 +73,9 @@ def new_problems(sheets, before):
 
 
 def spots(rows, down, right):
-    """Yield the cells around the table of a sheet: above, beside, below and below a gap, and far away."""
+    """Yield the cells around the table of a sheet: above, beside, below and below a gap, and far
+    away.
+    """
     height, width = len(rows), max(map(len, rows))
     for row in (*range(1, down + 1), *range(height + 1, height + ROWS_BELOW)):
         for column in range(1, width + COLUMNS_BESIDE):

@@ -1,4 +1,6 @@
-"""Factors in workbooks: columns of the sheet Treatments, and a blank workbook with all combinations."""
+"""Factors in workbooks: columns of the sheet Treatments, and a blank workbook with all
+combinations.
+"""
 
 import pytest
 from click.testing import CliRunner

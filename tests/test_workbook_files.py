@@ -23,8 +23,9 @@ def broken(tmp_path, kind):
         "a zip with a hole": whole[:2000] + bytes(800) + whole[2800:],
         "only the start of a zip": b"PK\x03\x04 broken",
         "text": b"Tray,Plant,Fresh weight\nA1,1,20\n",
-        "an old or encrypted workbook": bytes.fromhex("d0cf11e0a1b11ae1")
-        + bytes(2000),  # [MS-CFB] 2.2: the signature
+        "an old or encrypted workbook": (
+            bytes.fromhex("d0cf11e0a1b11ae1") + bytes(2000)
+        ),  # [MS-CFB] 2.2: the signature
         "a zip of something else": zipped({"hello.txt": "hello"}),
         "a workbook of wrong XML": zipped(
             {"[Content_Types].xml": "<Types", "xl/workbook.xml": "<workbook/>"}
@@ -102,7 +103,8 @@ def test_a_workbook_with_macros_is_read_like_any_other(tmp_path):
 
 
 def test_a_sheet_that_goes_on_far_beyond_its_data_is_refused_before_it_fills_the_memory(tmp_path):
-    # 1,048,576 rows and 16,384 columns: the largest sheet of Excel (Microsoft, Excel specifications and limits).
+    # 1,048,576 rows and 16,384 columns: the largest sheet of Excel (Microsoft, Excel specifications
+    # and limits).
     path = write(
         good(), tmp_path / "trial.xlsx", lambda book: book["Plants"].cell(1048576, 16384, " ")
     )

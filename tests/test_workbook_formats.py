@@ -1,4 +1,6 @@
-"""Every kind of workbook is read alike, whatever program wrote it: .xlsx, .xlsm, .xls and .ods, short or long."""
+"""Every kind of workbook is read alike, whatever program wrote it: .xlsx, .xlsm, .xls and .ods,
+short or long.
+"""
 
 import re
 import shutil
@@ -122,9 +124,10 @@ def with_many_blank_rows(xml):
 
 def with_extras(xml):
     extras = (
-        '<autoFilter ref="A1:B1"/><conditionalFormatting sqref="nonsense"><cfRule type="odd"/></conditionalFormatting>'
-        '<hyperlinks><hyperlink ref="A1:XFD1048576" location="x"/></hyperlinks><drawing id="lost"/>'
-        '<tableParts count="1"><tablePart id="lost"/></tableParts><extLst><ext/></extLst>'
+        '<autoFilter ref="A1:B1"/><conditionalFormatting sqref="nonsense"><cfRule'
+        ' type="odd"/></conditionalFormatting><hyperlinks><hyperlink ref="A1:XFD1048576"'
+        ' location="x"/></hyperlinks><drawing id="lost"/><tableParts count="1"><tablePart'
+        ' id="lost"/></tableParts><extLst><ext/></extLst>'
     )
     return xml.replace("</worksheet>", f"{extras}</worksheet>")
 
@@ -156,10 +159,13 @@ def test_texts_in_runs_with_reading_aids_and_in_the_cell_itself_are_read(
     tmp_path, monkeypatch, length
 ):
     monkeypatch.setattr(office_open, "CELL_BY_CELL", length)
-    runs = f'<sst xmlns="{MAIN}"><si><r><rPr><b/></rPr><t>Treat</t></r><r><t xml:space="preserve">ment </t></r></si></sst>'
+    runs = (
+        f'<sst xmlns="{MAIN}"><si><r><rPr><b/></rPr><t>Treat</t></r><r><t xml:space="preserve">ment'
+        " </t></r></si></sst>"
+    )
     rows = (
-        '<row r="1"><c r="A1" t="s"><v>0</v></c><c r="B1" t="inlineStr"><is><t>half &amp; half</t></is></c>'
-        '<c r="C1" t="str"><v>shown</v></c><c r="D1"><v>1E2</v></c></row>'
+        '<row r="1"><c r="A1" t="s"><v>0</v></c><c r="B1" t="inlineStr"><is><t>half &amp;'
+        ' half</t></is></c><c r="C1" t="str"><v>shown</v></c><c r="D1"><v>1E2</v></c></row>'
     )
     path = changed(
         one_cell(tmp_path / "a.xlsx"), {FIRST_SHEET: sheet_xml(rows), "xl/sharedStrings.xml": runs}
@@ -186,7 +192,8 @@ def test_a_workbook_of_the_fewest_parts_is_read(tmp_path):
 
 
 def test_a_sheet_is_read_under_a_name_that_spreadsheet_programs_forbid(tmp_path):
-    # Microsoft, Rename a worksheet: no / \\ ? * : [ ] and at most 31 characters; not all programs keep to that.
+    # Microsoft, Rename a worksheet: no / \\ ? * : [ ] and at most 31 characters; not all programs
+    # keep to that.
     name = "Climate [1/2]: by hand? *" * 2
     path = changed(
         one_cell(tmp_path / "a.xlsx"), {"xl/workbook.xml": lambda xml: xml.replace("Climate", name)}
@@ -219,7 +226,9 @@ def test_the_strict_variant_is_read(tmp_path):
     # ISO/IEC 29500-1 Strict has namespaces of its own.
     path = one_sheet(tmp_path / "a.xlsx", WRITTEN)
     strict = {
-        "http://schemas.openxmlformats.org/spreadsheetml/2006/main": "http://purl.oclc.org/ooxml/spreadsheetml/main",
+        "http://schemas.openxmlformats.org/spreadsheetml/2006/main": (
+            "http://purl.oclc.org/ooxml/spreadsheetml/main"
+        ),
         "http://schemas.openxmlformats.org/officeDocument/2006/relationships": (
             "http://purl.oclc.org/ooxml/officeDocument/relationships"
         ),
@@ -316,9 +325,10 @@ def test_a_hidden_sheet_is_told(tmp_path, monkeypatch, length):
 
 
 COMPUTED = (
-    '<row r="1"><c r="A1"><f>1+1</f><v>2</v></c><c r="B1"><f>A1*2</f></c><c r="C1" t="e"><f>1/0</f><v>#DIV/0!</v></c>'
-    '<c r="D1" t="str"><f>""</f><v></v></c></row><row r="2"><c r="A2"><f t="shared" ref="A2:A3" si="0">B2</f></c></row>'
-    '<row r="3"><c r="A3"><f t="shared" si="0"/></c><c r="B3" t="e"><v>#N/A</v></c></row>'
+    '<row r="1"><c r="A1"><f>1+1</f><v>2</v></c><c r="B1"><f>A1*2</f></c><c r="C1"'
+    ' t="e"><f>1/0</f><v>#DIV/0!</v></c><c r="D1" t="str"><f>""</f><v></v></c></row><row r="2"><c'
+    ' r="A2"><f t="shared" ref="A2:A3" si="0">B2</f></c></row><row r="3"><c r="A3"><f t="shared"'
+    ' si="0"/></c><c r="B3" t="e"><v>#N/A</v></c></row>'
 )
 
 
@@ -472,7 +482,9 @@ ODF_VALUES = [  # OpenDocument 1.3, part 3, 19.385: the value types and the attr
 
 
 def ods(path, *rows, **sheet):
-    """Write rows of cells to an .ods file by the library odfpy; a cell is its attributes and its text."""
+    """Write rows of cells to an .ods file by the library odfpy; a cell is its attributes and its
+    text.
+    """
     document = odf.opendocument.OpenDocumentSpreadsheet()
     table = odf.table.Table(name="Climate", **sheet)
     for attributes, cells in rows:
@@ -547,7 +559,10 @@ def test_formulas_merged_cells_and_errors_of_an_open_document_are_told(tmp_path)
 
 def test_a_comment_in_an_open_document_is_not_part_of_its_cell(tmp_path):
     def commented(xml):
-        note = '<office:annotation><text:p>a note</text:p></office:annotation><text:p>half<text:s text:c="2"/>'
+        note = (
+            "<office:annotation><text:p>a note</text:p></office:annotation><text:p>half<text:s"
+            ' text:c="2"/>'
+        )
         return xml.replace("<text:p>half", note + "dose<text:tab/><text:line-break/>x")
 
     path = ods(tmp_path / "a.ods", ({}, [({"valuetype": "string"}, "half")]))
@@ -561,7 +576,10 @@ def test_only_the_sheets_of_an_open_document_are_read(tmp_path):
             f"<table:dde-links>{table}</table:dde-links></office:spreadsheet>",
         )
 
-    table = '<table:table table:name="DDE"><table:table-row><table:table-cell/></table:table-row></table:table>'
+    table = (
+        "<table:table"
+        ' table:name="DDE"><table:table-row><table:table-cell/></table:table-row></table:table>'
+    )
     path = changed(
         ods(tmp_path / "a.ods", ({}, [({"valuetype": "string"}, "half")])),
         {"content.xml": with_links},

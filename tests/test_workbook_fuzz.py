@@ -1,4 +1,6 @@
-"""Good workbooks in which things were done that nobody should do: problems with cells, or the numbers as typed."""
+"""Good workbooks in which things were done that nobody should do: problems with cells, or the
+numbers as typed.
+"""
 
 import random
 from datetime import date, time
@@ -90,11 +92,13 @@ SHORT, CHUNK = 200, 40  # seeds of the usual run, seeds of a test
 FIRST = range(40)  # seeds that run without the slow ones
 
 
-# ---- whatever is done: a trial with the numbers as typed, or problems with their places ------------------
+# ---- whatever is done: a trial with the numbers as typed, or problems with their places ----------
 
 
 def spoilt(chance):
-    """Return the sheets of a good workbook, spoilt in one to five places: one with every sheet, or of one measure."""
+    """Return the sheets of a good workbook, spoilt in one to five places: one with every sheet, or
+    of one measure.
+    """
     sheets = chance.choice((whole, chance.choice(list(ONE_THING.values()))))()
     for _ in range(chance.choice((1, 1, 2, 5))):
         name = chance.choice(list(sheets))
@@ -144,7 +148,9 @@ def moved_right(rows, chance):
 
 
 def typed_weights(sheets):
-    """Return the numbers that stand under the header of fresh weight in g, as far as they are numbers, sorted."""
+    """Return the numbers that stand under the header of fresh weight in g, as far as they are
+    numbers, sorted.
+    """
     rows = sheets.get("Plants", [])
     head = next((row for row in rows if "Fresh weight (g)" in row), None)
     if head is None:
@@ -200,7 +206,7 @@ def tried(seed, path):
         assert report.compose(made, results).answer
 
 
-# ---- what happens to sheets that people keep: told, or the same figures ---------------------------------
+# ---- what happens to sheets that people keep: told, or the same figures --------------------------
 
 
 KEPT = {"everything": whole, **ONE_THING}  # workbooks that mishaps befall
@@ -221,7 +227,9 @@ def figures_kept(folder, kind):
 
 
 def mishap(chance):
-    """Return a workbook after one mishap, the sheet that it happened to, what it was, and the workbook's kind."""
+    """Return a workbook after one mishap, the sheet that it happened to, what it was, and the
+    workbook's kind.
+    """
     kind = chance.choice(("everything", chance.choice(list(KEPT))))
     sheets = kept(kind)
     deeds = (clear_header, mistype_code, move)
@@ -287,7 +295,9 @@ def slip_value(sheets, chance):
 
 
 def told_or_the_same(seed, folder):
-    """Let a mishap happen to a workbook: a problem names its sheet, or the figures are those of before."""
+    """Let a mishap happen to a workbook: a problem names its sheet, or the figures are those of
+    before.
+    """
     sheets, name, said, kind = mishap(random.Random(seed))
     made, problems = outcome(sheets, folder / "trial.xlsx")
     titles = "stands above the header"
@@ -301,7 +311,7 @@ def told_or_the_same(seed, folder):
     )  # a code in capitals is the same code
 
 
-# ---- the runs -------------------------------------------------------------------------------------------
+# ---- the runs ------------------------------------------------------------------------------------
 
 
 def pytest_generate_tests(metafunc):

@@ -16,7 +16,9 @@ DAYS = (date(2026, 4, 20), date(2026, 4, 27), HARVEST)
 
 
 def picked():
-    """Return the good workbook as one of a picked crop: three pickings of each tray, good ones and culls."""
+    """Return the good workbook as one of a picked crop: three pickings of each tray, good ones and
+    culls.
+    """
     sheets = good()
     sheets["Plants"] = [[row[0], row[1], row[3], row[4]] for row in sheets["Plants"]]
     rows = [
@@ -33,7 +35,8 @@ def picked_from(tmp_path, sheets):
     return trial(write(sheets, tmp_path / "picked.xlsx"))
 
 
-# Each entry plants one mistake: what is altered; severity and place of its one message, words found, words of advice.
+# Each entry plants one mistake: what is altered; severity and place of its one message, words
+# found, words of advice.
 MISTAKES = {
     "an unknown tray": (
         cells(Harvests_A2="A9"),

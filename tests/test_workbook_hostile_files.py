@@ -1,4 +1,6 @@
-"""Files made to do harm, or damaged: each is refused with one message or read right, in bounded time and memory."""
+"""Files made to do harm, or damaged: each is refused with one message or read right, in bounded
+time and memory.
+"""
 
 import io
 import os
@@ -24,7 +26,10 @@ OPEN_DOCUMENT = (
     '<office:body><office:spreadsheet><table:table table:name="Climate">{rows}</table:table>'
     "</office:spreadsheet></office:body></office:document-content>"
 )
-SEVEN = '<table:table-cell office:value-type="float" office:value="7"{more}><text:p>7</text:p></table:table-cell>'
+SEVEN = (
+    '<table:table-cell office:value-type="float"'
+    ' office:value="7"{more}><text:p>7</text:p></table:table-cell>'
+)
 LENGTHS = [0, 10**9]  # every sheet long, no sheet long
 
 
@@ -95,7 +100,8 @@ def test_a_file_of_too_many_parts_is_refused(tmp_path):
 
 
 def test_a_part_that_is_longer_than_announced_is_not_unpacked(tmp_path):
-    # APPNOTE.TXT 4.3.12: the size before packing stands 24 bytes into the directory's entry, and 22 into the header.
+    # APPNOTE.TXT 4.3.12: the size before packing stands 24 bytes into the directory's entry, and 22
+    # into the header.
     path = with_sheet(tmp_path / "a.xlsx", f"<!--{' ' * 50 * 2**20}-->")
     content = bytearray(path.read_bytes())
     size = struct.pack("<L", len(parts_of(path)[FIRST_SHEET]))
@@ -148,13 +154,17 @@ def test_a_file_of_300_megabytes_is_refused_before_it_is_read(tmp_path):
     assert refused(path).expected == f"at most {content.MOST_BYTES // 2**20} MB"
 
 
-# --- sheets that go on and on. 1,048,576 rows and 16,384 columns: Microsoft, Excel specifications and limits
+# --- sheets that go on and on. 1,048,576 rows and 16,384 columns: Microsoft, Excel specifications
+# and limits
 
 FAR = '<row r="1"><c r="A1"><v>1</v></c></row><row r="1048576"><c r="XFD1048576"><v>1</v></c></row>'
 BEYOND_EXCEL = (
     '<row r="1"><c r="A1"><v>1</v></c></row><row r="99999999"><c r="ZZZ99999999"><v>1</v></c></row>'
 )
-WIDE_ALONE = '<row r="1"><c r="A1"><v>1</v></c><c r="XFD1"><v>1</v></c></row><row r="900"><c r="A900"><v>1</v></c></row>'
+WIDE_ALONE = (
+    '<row r="1"><c r="A1"><v>1</v></c><c r="XFD1"><v>1</v></c></row><row r="900"><c'
+    ' r="A900"><v>1</v></c></row>'
+)
 LYING_ROW = '<row r="1"><c r="A1"><v>1</v></c></row><row r="2"><c r="ZZ1048576"><v>1</v></c></row>'
 
 
@@ -203,14 +213,24 @@ def test_merged_cells_over_the_whole_sheet_are_refused(tmp_path, monkeypatch, le
 
 MANY_COLUMNS = ' table:number-columns-repeated="99999999"'
 REPEATED = {
-    "rows": f'<table:table-row table:number-rows-repeated="99999999">{SEVEN.format(more="")}</table:table-row>',
+    "rows": (
+        "<table:table-row"
+        f' table:number-rows-repeated="99999999">{SEVEN.format(more="")}</table:table-row>'
+    ),
     "columns": f"<table:table-row>{SEVEN.format(more=MANY_COLUMNS)}</table:table-row>",
-    "both": '<table:table-row table:number-rows-repeated="1048576">'
-    f"{SEVEN.format(more=MANY_COLUMNS)}</table:table-row>",
-    "a gap": '<table:table-row table:number-rows-repeated="99999999"><table:table-cell/></table:table-row>'
-    f"<table:table-row>{SEVEN.format(more='')}</table:table-row>",
-    "a wide gap": '<table:table-row><table:table-cell table:number-columns-repeated="99999999"/>'
-    f"{SEVEN.format(more='')}</table:table-row>",
+    "both": (
+        '<table:table-row table:number-rows-repeated="1048576">'
+        f"{SEVEN.format(more=MANY_COLUMNS)}</table:table-row>"
+    ),
+    "a gap": (
+        "<table:table-row"
+        ' table:number-rows-repeated="99999999"><table:table-cell/></table:table-row>'
+        f"<table:table-row>{SEVEN.format(more='')}</table:table-row>"
+    ),
+    "a wide gap": (
+        '<table:table-row><table:table-cell table:number-columns-repeated="99999999"/>'
+        f"{SEVEN.format(more='')}</table:table-row>"
+    ),
 }
 
 
@@ -317,11 +337,15 @@ def test_nothing_outside_the_file_is_fetched(tmp_path, monkeypatch):
         "'file:///etc/[passwd]x'!A1",
     )
     rows = "".join(
-        f'<row r="{n}"><c r="A{n}" t="str"><f>{formula.replace(chr(34), "&quot;")}</f><v>half</v></c>'
-        f'<c r="B{n}"><f>{formula}</f></c></row>'
+        f'<row r="{n}"><c r="A{n}"'
+        f' t="str"><f>{formula.replace(chr(34), "&quot;")}</f><v>half</v></c><c'
+        f' r="B{n}"><f>{formula}</f></c></row>'
         for n, formula in enumerate(formulas, 1)
     )
-    link = '<Relationship Id="link" Type="http://x/externalLink" TargetMode="External" Target="http://example.org/x"/>'
+    link = (
+        '<Relationship Id="link" Type="http://x/externalLink" TargetMode="External"'
+        ' Target="http://example.org/x"/>'
+    )
     path = with_sheet(
         tmp_path / "a.xlsx", rows, after='<hyperlinks><hyperlink ref="A1" id="link"/></hyperlinks>'
     )
@@ -331,7 +355,9 @@ def test_nothing_outside_the_file_is_fetched(tmp_path, monkeypatch):
             "xl/_rels/workbook.xml.rels": lambda xml: xml.replace(
                 "</Relationships>", f"{link}</Relationships>"
             ),
-            "xl/externalLinks/externalLink1.xml": '<externalLink><ddeLink ddeService="cmd"/></externalLink>',
+            "xl/externalLinks/externalLink1.xml": (
+                '<externalLink><ddeLink ddeService="cmd"/></externalLink>'
+            ),
             "xl/vbaProject.bin": b"macros",
         },
     )
@@ -353,7 +379,8 @@ def test_a_workbook_with_a_password_is_said_to_have_one(tmp_path):
 
 
 def test_an_open_document_with_a_password_is_said_to_have_one(tmp_path):
-    # OpenDocument 1.3, part 2, 4.8.4: manifest:encryption-data stands in the entry of an encrypted file.
+    # OpenDocument 1.3, part 2, 4.8.4: manifest:encryption-data stands in the entry of an encrypted
+    # file.
     manifest = "<manifest:manifest><manifest:file-entry><manifest:encryption-data/></manifest:file-entry></manifest:manifest>"
     path = open_document(
         tmp_path / "a.ods", "", {"META-INF/manifest.xml": manifest, "content.xml": b"\x8f\x02"}

@@ -1,4 +1,6 @@
-"""Workbooks in seven languages: every word has its translation, none has two meanings, and all are read alike."""
+"""Workbooks in seven languages: every word has its translation, none has two meanings, and all are
+read alike.
+"""
 
 import re
 import string
@@ -57,7 +59,7 @@ def placeholders(text):
     return {name for _, name, _, _ in string.Formatter().parse(text) if name}
 
 
-# ---- each catalogue is whole ---------------------------------------------------------------------------
+# ---- each catalogue is whole ---------------------------------------------------------------------
 
 
 @each_language
@@ -117,11 +119,13 @@ def test_the_commands_offer_the_languages_that_have_a_catalogue():
         assert set(option.type.choices) == {words.tag for words in vocabularies()}
 
 
-# ---- no word has two meanings --------------------------------------------------------------------------
+# ---- no word has two meanings --------------------------------------------------------------------
 
 
 def meanings(said):
-    """Return the words, over all languages, that stand for more than one thing; `said` are pairs of word and thing."""
+    """Return the words, over all languages, that stand for more than one thing; `said` are pairs of
+    word and thing.
+    """
     found = defaultdict(set)
     for word, thing in said:
         found[folded(word)].add(thing)
@@ -163,7 +167,7 @@ def test_the_word_for_per_stands_in_units(words):
     assert conversion(f"EUR {words.per} m3", "1/L") == pytest.approx((0.001, 0.0))
 
 
-# ---- a workbook in any of them is read like the English one --------------------------------------------
+# ---- a workbook in any of them is read like the English one --------------------------------------
 
 
 def alike(found):
@@ -239,7 +243,7 @@ def test_the_main_measure_may_be_named_as_a_report_in_spanish_names_it(tmp_path)
     assert trial(write(sheets, tmp_path / "a.xlsx")).main_measure == "survival"
 
 
-# ---- messages name things as the grower's sheet does ---------------------------------------------------
+# ---- messages name things as the grower's sheet does ---------------------------------------------
 
 
 PLANTED = {
@@ -302,7 +306,7 @@ def test_a_total_among_the_data_is_told_in_each_language(tmp_path, word):
     assert "not_data" in {one.code for one in findings(write(sheets, tmp_path / "a.xlsx"))}
 
 
-# ---- reports and pages ---------------------------------------------------------------------------------
+# ---- reports and pages ---------------------------------------------------------------------------
 
 
 def test_a_spanish_workbook_becomes_a_spanish_report(tmp_path):

@@ -1,6 +1,8 @@
-"""Small files that would cost much: each is refused by a limit that its message names, in little memory.
+"""Small files that would cost much: each is refused by a limit that its message names, in little
+memory.
 
-The files are read in a process of their own, whose memory the system counts and bounds, and which is ended if it hangs.
+The files are read in a process of their own, whose memory the system counts and bounds, and which
+is ended if it hangs.
 """
 
 import json
@@ -40,7 +42,8 @@ PREPARE = SCRIPT.format(result="prepared(path).key", most=MOST_ADDRESSES)
 def outcome(script, path):
     """Return what a script says of a file, and the most memory that it took, in MB.
 
-    It is VmHWM of proc(5): ru_maxrss of getrusage(2) goes on from that of the process of the tests, however large.
+    It is VmHWM of proc(5): ru_maxrss of getrusage(2) goes on from that of the process of the tests,
+    however large.
     """
     if sys.platform != "linux":
         pytest.skip("Linux alone tells the most memory of a process without that of its parent")
@@ -51,7 +54,9 @@ def outcome(script, path):
 
 
 SAID = {
-    "merged ranges": "merged-ranges.xlsx holds more than 20,000 merged ranges; expected at most 20,000.",
+    "merged ranges": (
+        "merged-ranges.xlsx holds more than 20,000 merged ranges; expected at most 20,000."
+    ),
     "merged ranges under a prefix": "merged ranges",
     "shared texts": "500,000 different texts",
     "blank shared texts": "500,000 different texts",

@@ -90,7 +90,7 @@ def filled(sheet):
     return {cell.coordinate for row in sheet.iter_rows() for cell in row if fill_of(cell)}
 
 
-# ---- the marks -------------------------------------------------------------------------------------------
+# ---- the marks -----------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("severity", list(FILLS))
@@ -211,7 +211,7 @@ def test_texts_that_no_file_holds_are_made_fit():
         assert text.endswith("…")
 
 
-# ---- the list --------------------------------------------------------------------------------------------
+# ---- the list ------------------------------------------------------------------------------------
 
 
 def test_the_list_stands_first_in_the_order_of_the_problems_and_is_the_only_sheet_selected():
@@ -280,7 +280,7 @@ def test_the_list_tells_that_the_copy_is_for_looking_and_has_to_be_saved_before_
     assert "open and save it before you build from it" in texts
 
 
-# ---- what is kept ----------------------------------------------------------------------------------------
+# ---- what is kept --------------------------------------------------------------------------------
 
 
 def full_book():
@@ -374,13 +374,16 @@ def rezipped(content, add=None, edit=None):
 def with_macros(content):
     """Return a workbook with a part of macros and its content type, as ECMA-376 part 2 joins them."""
     override = (
-        b'<Override PartName="/xl/vbaProject.bin" ContentType="application/vnd.ms-office.vbaProject"/></Types>',
+        (
+            b'<Override PartName="/xl/vbaProject.bin"'
+            b' ContentType="application/vnd.ms-office.vbaProject"/></Types>'
+        ),
         b"application/vnd.ms-excel.sheet.macroEnabled.main+xml",
     )
     plain = b"application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"
     edit = {
-        "[Content_Types].xml": lambda text: text.replace(b"</Types>", override[0]).replace(
-            plain, override[1]
+        "[Content_Types].xml": (
+            lambda text: text.replace(b"</Types>", override[0]).replace(plain, override[1])
         )
     }
     return rezipped(content, {"xl/vbaProject.bin": b"macros"}, edit)
@@ -441,7 +444,7 @@ def test_a_chart_is_told_and_a_workbook_of_cells_and_pictures_loses_nothing():
     assert len(marked(book)["Plants"]._charts) == 1
 
 
-# ---- the same again, and what is refused -----------------------------------------------------------------
+# ---- the same again, and what is refused ---------------------------------------------------------
 
 
 def test_the_copy_has_the_same_bytes_in_another_process_whatever_its_hash_seed(tmp_path):
@@ -450,10 +453,11 @@ def test_the_copy_has_the_same_bytes_in_another_process_whatever_its_hash_seed(t
     source = with_macros(saved(book))
     (tmp_path / "log.xlsm").write_bytes(source)
     program = (
-        "import sys; from reportgen.workbook.marked import marked_copy; from reportgen.model.problem import *;"
-        "from pathlib import Path; log = Path(sys.argv[1]);"
-        "said = [Problem(Severity.ERROR, name, 'C3', 'f', 'e', 'a', code='c') for name in ('Plants', 'Trial')];"
-        "log.with_name(sys.argv[2]).write_bytes(marked_copy(log.read_bytes(), '.xlsm', said))"
+        "import sys; from reportgen.workbook.marked import marked_copy; from"
+        " reportgen.model.problem import *;from pathlib import Path; log = Path(sys.argv[1]);said ="
+        " [Problem(Severity.ERROR, name, 'C3', 'f', 'e', 'a', code='c') for name in ('Plants',"
+        " 'Trial')];log.with_name(sys.argv[2]).write_bytes(marked_copy(log.read_bytes(), '.xlsm',"
+        " said))"
     )
     for seed in "123":
         words = [sys.executable, "-c", program, str(tmp_path / "log.xlsm"), seed]
@@ -527,7 +531,7 @@ def test_what_is_still_to_come_is_listed_last_and_marks_no_cell(tmp_path):
     assert copy["Plants"]["A2"].comment
 
 
-# ---- another program reads it ----------------------------------------------------------------------------
+# ---- another program reads it --------------------------------------------------------------------
 
 
 @pytest.fixture(scope="module")

@@ -1,4 +1,6 @@
-"""Each mistake that a workbook can hold gives the one message that names its cell, what stands there, and its remedy."""
+"""Each mistake that a workbook can hold gives the one message that names its cell, what stands
+there, and its remedy.
+"""
 
 # ruff: noqa: E501 - one planted mistake a line reads best
 
@@ -20,7 +22,8 @@ from tests.spoiling import (
 )
 from tests.workbooks import findings, good, put, said, write
 
-# Each entry plants one mistake: what is altered, then severity and place of its one message, words found, words of advice.
+# Each entry plants one mistake: what is altered, then severity and place of its one message, words
+# found, words of advice.
 MISTAKES = {
     # Missing and repeated things
     "a missing sheet": (without_sheet("Trays"), "error", "Trays", "no sheet named Trays", "Add the sheet"),

@@ -28,7 +28,8 @@ NOISE = [
     for minute in (0, 30)
 ]
 
-# Each entry plants one mistake: what is altered, then severity and place of its one message, words found, words of advice.
+# Each entry plants one mistake: what is altered, then severity and place of its one message, words
+# found, words of advice.
 MISTAKES = {
     "an unknown tray": (cells(Growth_A3="A9"), "error", "Growth!A3", '"A9" is not on the sheet Trays', "Type one of these"),
     "a plant that is not at harvest": (cells(Growth_B2=7), "caution", "Growth!B2", 'plant "7" of tray "A1" is not on the sheet Plants', "Mend the number"),

@@ -1,4 +1,6 @@
-"""Scores in a workbook: the scale in the header, classes checked against it, columns that look like scores."""
+"""Scores in a workbook: the scale in the header, classes checked against it, columns that look like
+scores.
+"""
 
 import pytest
 

@@ -1,4 +1,5 @@
-"""How many slips are found, and that clean workbooks raise no false alarm: on workbooks made afresh of seeds.
+"""How many slips are found, and that clean workbooks raise no false alarm: on workbooks made afresh
+of seeds.
 
 The rates are printed by column.
 """
@@ -86,7 +87,8 @@ def test_95_of_100_slips_are_found_over_all_columns_and_sheets(capsys):
         for label, number in planted.items():
             print(f"{label:32} {found[label]:3} of {number}")
         print(
-            f"{'all':32} {found.total():3} of {planted.total()}: {found.total() / planted.total():.1%}"
+            f"{'all':32} {found.total():3} of {planted.total()}:"
+            f" {found.total() / planted.total():.1%}"
         )
     assert found.total() >= LEAST_FOUND * planted.total()
 

@@ -1,4 +1,6 @@
-"""Slips that a grower can still mend: points, units and codes; and the figures that the report flags."""
+"""Slips that a grower can still mend: points, units and codes; and the figures that the report
+flags.
+"""
 
 # ruff: noqa: E501 - one planted slip a line reads best
 
@@ -171,7 +173,7 @@ def test_a_header_that_is_cleared_is_told_wherever_values_stand_below(tmp_path, 
             assert errors[0].cell[0] == "ABCDEFGH"[at]
 
 
-# ---- on every sheet: what probably was meant -------------------------------------------------------------
+# ---- on every sheet: what probably was meant -----------------------------------------------------
 
 
 def slip_at(sheets, path, sheet, cell):
@@ -199,7 +201,9 @@ SLIPPED = {
 
 
 def many():
-    """Return a whole workbook with a third treatment, a light map of 24 points and a day of climate."""
+    """Return a whole workbook with a third treatment, a light map of 24 points and a day of
+    climate.
+    """
     sheets = whole()
     sheets["Treatments"].append(["third", "Third", 0.18, 16, "05:00"])
     sheets["Trays"] += [[f"C{n}", "third", n, 4] for n in (1, 2, 3)]
@@ -238,9 +242,11 @@ def test_500_litres_for_500_millilitres_are_told_with_the_figure(tmp_path):
         Solution_D15=0.5,
     )
     problem = slip_at(put(sheets, Solution_D18=0.52), tmp_path / "trial.xlsx", "Solution", "D3")
-    assert str(problem) == (
-        'Solution!D3: 500 L is about 1000 times what others of "top-up" have at that time; expected a value near '
-        "0.52 L. Type 0.5 if the point slipped or the number is in mL; it was used as it stands."
+    assert (
+        str(problem)
+        == 'Solution!D3: 500 L is about 1000 times what others of "top-up" have at that time;'
+        " expected a value near 0.52 L. Type 0.5 if the point slipped or the number is in mL; it"
+        " was used as it stands."
     )
 
 
@@ -325,7 +331,7 @@ def test_a_treatment_that_stays_small_and_a_plant_that_hardly_grows_are_no_slips
     ] == []
 
 
-# ---- counters, growth and dates --------------------------------------------------------------------------
+# ---- counters, growth and dates ------------------------------------------------------------------
 
 
 def test_a_counter_that_leaps_and_comes_back_is_wrong_where_it_leaps(tmp_path):
@@ -432,11 +438,13 @@ def test_slips_stand_in_the_marked_copy(tmp_path):
     assert "Type 1.5 if the point slipped" in copy["Solution"]["D3"].comment.text
 
 
-# ---- meters beside one another ---------------------------------------------------------------------------
+# ---- meters beside one another -------------------------------------------------------------------
 
 
 def metered(*uses, start=1100.0):
-    """Return a workbook whose meters, one a treatment, were read at the start and at the end only; uses in kWh."""
+    """Return a workbook whose meters, one a treatment, were read at the start and at the end only;
+    uses in kWh.
+    """
     sheets = good()
     sheets["Meter"] = sheets["Meter"][:1]
     for number, used in enumerate(uses):
@@ -497,7 +505,7 @@ def test_two_readings_in_a_row_whose_point_slipped_are_told(tmp_path):
     )
 
 
-# ---- sizes and units of whole columns --------------------------------------------------------------------
+# ---- sizes and units of whole columns ------------------------------------------------------------
 
 
 def graded(weight):
@@ -555,7 +563,7 @@ def test_one_treatment_in_kilograms_is_said_to_be_a_thousandth_of_the_others(tmp
     )
 
 
-# ---- the words of the cell -------------------------------------------------------------------------------
+# ---- the words of the cell -----------------------------------------------------------------------
 
 
 def test_a_cell_with_a_unit_of_its_own_is_quoted_and_the_unit_meant_is_named(tmp_path):

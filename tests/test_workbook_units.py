@@ -7,9 +7,10 @@ from hypothesis import strategies as st
 from reportgen.workbook.units import UnitError, conversion
 from tests.workbooks import findings, good, put, said, trial, write
 
-# NIST Handbook 44, Appendix C, general tables of units of measurement, exact by definition: 1 oz = 28.349523125 g,
-# 1 lb = 453.59237 g, 1 in = 2.54 cm, 1 ft = 30.48 cm, 1 ft2 = 0.09290304 m2, 1 US gal = 231 in3 = 3.785411784 L,
-# 1 US fl oz = 29.5735295625 mL. The imperial gallon is 4.54609 L (UK Units of Measurement Regulations 1995).
+# NIST Handbook 44, Appendix C, general tables of units of measurement, exact by definition: 1 oz =
+# 28.349523125 g, 1 lb = 453.59237 g, 1 in = 2.54 cm, 1 ft = 30.48 cm, 1 ft2 = 0.09290304 m2, 1 US
+# gal = 231 in3 = 3.785411784 L, 1 US fl oz = 29.5735295625 mL. The imperial gallon is 4.54609 L (UK
+# Units of Measurement Regulations 1995).
 OZ, LB, INCH, FT2, US_GAL, IMP_GAL, US_FL_OZ = (
     28.349523125,
     453.59237,

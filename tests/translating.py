@@ -1,4 +1,6 @@
-"""A workbook's rows in another language: names, choices, yes and no, and the words that stand for all codes."""
+"""A workbook's rows in another language: names, choices, yes and no, and the words that stand for
+all codes.
+"""
 
 from reportgen.workbook.declaration import SHEETS, Kind
 from reportgen.workbook.headers import header

@@ -1,4 +1,6 @@
-"""Trials made up for tests of calculation and report: nutrient strength for coriander, in plain values."""
+"""Trials made up for tests of calculation and report: nutrient strength for coriander, in plain
+values.
+"""
 
 from dataclasses import replace
 from datetime import date, datetime, timedelta
@@ -98,7 +100,9 @@ def trial(**changes: object) -> Trial:
 
 
 def fair_trial(**changes: object) -> Trial:
-    """Return the trial with trays that stand among one another, so that no check of a fair test explains its result."""
+    """Return the trial with trays that stand among one another, so that no check of a fair test
+    explains its result.
+    """
     places = {"A1": "1", "B1": "2", "B2": "3", "A2": "4", "A3": "5", "B3": "6"}
     trays = tuple(replace(tray, position=places[tray.code]) for tray in trial().trays)
     return trial(**{"trays": trays, **changes})
@@ -125,7 +129,9 @@ def lit_trial(**changes: object) -> Trial:
 def climate_log(
     *readings: tuple[str | None, datetime, float, float], **columns: tuple[float, ...]
 ) -> ClimateLog:
-    """Return a log of treatment, moment, air temperature (°C) and relative humidity (%), and of further columns."""
+    """Return a log of treatment, moment, air temperature (°C) and relative humidity (%), and of
+    further columns.
+    """
     none = (np.nan,) * len(readings)
     return ClimateLog(
         treatments=tuple(treatment for treatment, *_ in readings),

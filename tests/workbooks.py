@@ -1,4 +1,6 @@
-"""A good workbook of an invented trial, nutrient strength for coriander, as plain rows that a test can spoil."""
+"""A good workbook of an invented trial, nutrient strength for coriander, as plain rows that a test
+can spoil.
+"""
 
 from collections.abc import Callable
 from datetime import date, datetime
@@ -17,7 +19,9 @@ TRAYS = {"A1": "half", "A2": "half", "A3": "half", "B1": "full", "B2": "full", "
 
 
 def good() -> Sheets:
-    """Return the rows of every sheet: two treatments, three trays each in three blocks, four plants a tray."""
+    """Return the rows of every sheet: two treatments, three trays each in three blocks, four plants
+    a tray.
+    """
     return {
         "Trial": [
             ["Field", "Value"],
@@ -151,7 +155,9 @@ def whole() -> Sheets:
 
 
 def put(sheets: Sheets, **cells: object) -> Sheets:
-    """Return the sheets with cells set, such as `Plants_C7="12O"`, rows growing where they are too short."""
+    """Return the sheets with cells set, such as `Plants_C7="12O"`, rows growing where they are too
+    short.
+    """
     for place, value in cells.items():
         name, cell = place.split("_")
         letters, row = coordinate_from_string(cell)
@@ -163,7 +169,9 @@ def put(sheets: Sheets, **cells: object) -> Sheets:
 
 
 def write(sheets: Sheets, path: Path, finish: Callable[[Workbook], object] | None = None) -> Path:
-    """Write sheets to a workbook file; `finish` may still work on it as a spreadsheet program would."""
+    """Write sheets to a workbook file; `finish` may still work on it as a spreadsheet program
+    would.
+    """
     book = Workbook()
     book.remove(book.active)
     for name, rows in sheets.items():
@@ -196,18 +204,22 @@ def said(path: Path) -> list[tuple[str, str]]:
     return [(str(one.severity), f"{one.sheet}!{one.cell}".strip("!")) for one in findings(path)]
 
 
-# ---- trials that measured one thing ----------------------------------------------------------------------
+# ---- trials that measured one thing --------------------------------------------------------------
 
 
 def _bare() -> Sheets:
-    """Return the rows of Trial and Treatments, and trays of which it is not said how many plants they held."""
+    """Return the rows of Trial and Treatments, and trays of which it is not said how many plants
+    they held.
+    """
     sheets = least()
     trays = [row[:3] for row in sheets["Trays"]]
     return {"Trial": sheets["Trial"], "Treatments": sheets["Treatments"], "Trays": trays}
 
 
 def _of_plants(header: str, value: Callable[[int, str], object]) -> Sheets:
-    """Return a workbook whose plants have one column, its values made of the plant's number and its tray."""
+    """Return a workbook whose plants have one column, its values made of the plant's number and its
+    tray.
+    """
     rows = [[tray, number, value(number, tray)] for tray in TRAYS for number in range(1, 5)]
     return {**_bare(), "Plants": [["Tray", "Plant", header], *rows]}
 

@@ -1,4 +1,6 @@
-"""Bands over time: a line for each treatment, the band of its interval or range around it, its name at its end."""
+"""Bands over time: a line for each treatment, the band of its interval or range around it, its name
+at its end.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -31,7 +33,8 @@ Interpolation = Literal["step-after", "linear"]
 class Line:
     """One line: its look and its rows in order of days.
 
-    A row has the day, whether it `is_point`, and the fields of `figures`; rows of different `part` are not joined.
+    A row has the day, whether it `is_point`, and the fields of `figures`; rows of different `part`
+    are not joined.
     """
 
     look: theme.Look
@@ -40,7 +43,8 @@ class Line:
 
 @dataclass(frozen=True)
 class Bands:
-    """What a figure shows: its lines, the title of what is measured, how a line goes from day to day.
+    """What a figure shows: its lines, the title of what is measured, how a line goes from day to
+    day.
 
     The axis starts at zero where `is_from_zero`.
     """
@@ -77,7 +81,8 @@ def figures(estimate: Estimate) -> Row:
 
 
 def draw(trial: Trial, bands: Bands, width: float = theme.WIDTH) -> alt.TopLevelMixin | None:
-    """Draw the lines in one plane, or each in a panel of its own beside the reference's where they are many.
+    """Draw the lines in one plane, or each in a panel of its own beside the reference's where they
+    are many.
 
     None without any row.
     """
@@ -115,7 +120,9 @@ def _together(bands: Bands, x: Axis, y: Axis, width: float) -> alt.LayerChart:
 
 
 def _bands(ground: Plane, bands: Bands) -> list[alt.Chart]:
-    """Return each band with thin edges that carry the treatment's dashes; nothing where no line has a width."""
+    """Return each band with thin edges that carry the treatment's dashes; nothing where no line has
+    a width.
+    """
     wide = [row for row in bands.rows if row["low"] < row["high"]]
     if not wide:
         return []
@@ -151,7 +158,9 @@ def _curves(ground: Plane, bands: Bands) -> list[alt.Chart]:
 
 
 def _last_limits(ground: Plane, bands: Bands) -> list[alt.Chart]:
-    """Return each treatment's last interval beside the last day, where the band of a step has no width."""
+    """Return each treatment's last interval beside the last day, where the band of a step has no
+    width.
+    """
     layers: list[alt.Chart] = []
     for place, line in enumerate(bands.lines, 1):
         data = theme.rows(

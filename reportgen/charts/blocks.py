@@ -1,4 +1,6 @@
-"""Trays block by block: those of one block in one row, joined, so that the difference within each block is seen."""
+"""Trays block by block: those of one block in one row, joined, so that the difference within each
+block is seen.
+"""
 
 from collections.abc import Mapping
 from typing import Any, Final
@@ -27,7 +29,8 @@ Blocks = dict[str, dict[str, float]]
 def blocks_of(trial: Trial, result: MeasureResult) -> Blocks:
     """Return each treatment's figure in each block, by block and treatment.
 
-    Empty where the blocks do not hold one tray of each treatment, or where they are fewer than two or too many.
+    Empty where the blocks do not hold one tray of each treatment, or where they are fewer than two
+    or too many.
     """
     scores = dict(result.scores)
     found: Blocks = {}
@@ -43,10 +46,11 @@ def blocks_of(trial: Trial, result: MeasureResult) -> Blocks:
 def block_dots(
     trial: Trial, result: MeasureResult, printed: Mapping[str, str], total: float = theme.WIDTH
 ) -> alt.LayerChart | None:
-    """Draw each block as a row: the mark of each treatment's tray, joined by a line; the averages in the last row.
+    """Draw each block as a row: the mark of each treatment's tray, joined by a line; the averages
+    in the last row.
 
-    printed: each treatment's figure as text, by its code. The axis need not start at zero. None where blocks do not
-    hold one tray of each treatment.
+    printed: each treatment's figure as text, by its code. The axis need not start at zero. None
+    where blocks do not hold one tray of each treatment.
     """
     blocks = blocks_of(trial, result)
     if not blocks:
@@ -112,7 +116,9 @@ def _names(
 def _marks(
     base: alt.Chart, rows: Blocks, places: Mapping[str, float], looks: Mapping[str, theme.Look]
 ) -> list[alt.Chart]:
-    """Return the lines that join the marks of each row, the marks of trays, and the larger ones of averages."""
+    """Return the lines that join the marks of each row, the marks of trays, and the larger ones of
+    averages.
+    """
     joins: list[Row] = []
     trays: list[Row] = []
     averages: list[Row] = []

@@ -1,4 +1,6 @@
-"""Changes with their intervals: rows of ratios on one logarithmic axis, each with its label and its figure in words."""
+"""Changes with their intervals: rows of ratios on one logarithmic axis, each with its label and its
+figure in words.
+"""
 
 import json
 from collections.abc import Iterable, Sequence
@@ -44,10 +46,11 @@ MINUS: Final = "\N{MINUS SIGN}"
 
 @dataclass(frozen=True)
 class ChangeRow:
-    """A row: its label, its figure in words in one or two lines, and its ratio with limits, in percent.
+    """A row: its label, its figure in words in one or two lines, and its ratio with limits, in
+    percent.
 
-    A row without a ratio is a heading. `look` is the treatment's, None for what is of none. `is_product` parts the row
-    from those above, which multiply to it.
+    A row without a ratio is a heading. `look` is the treatment's, None for what is of none.
+    `is_product` parts the row from those above, which multiply to it.
     """
 
     label: str
@@ -61,7 +64,9 @@ class ChangeRow:
 
 @dataclass(frozen=True)
 class Placed:
-    """A row with the lines of its label, and where it begins, has its mark and ends, px from the top."""
+    """A row with the lines of its label, and where it begins, has its mark and ends, px from the
+    top.
+    """
 
     row: ChangeRow
     label: list[str]
@@ -95,9 +100,10 @@ def changes(
 ) -> alt.LayerChart | None:
     """Draw each row's ratio as a mark with its interval, around a line where nothing changed.
 
-    title: what the axis says, without a word on the marks; what they need is added. Where a figure is narrow, labels
-    stand over their marks, else beside them. An interval without one limit has no line on that side, a ratio without
-    both is hollow; what lies far outside ends in an arrow. None where no row has a ratio.
+    title: what the axis says, without a word on the marks; what they need is added. Where a figure
+    is narrow, labels stand over their marks, else beside them. An interval without one limit has no
+    line on that side, a ratio without both is hollow; what lies far outside ends in an arrow. None
+    where no row has a ratio.
     """
     if all(row.ratio is None for row in rows):
         return None
@@ -108,7 +114,7 @@ def changes(
     return placed.figure(layers, width, layout.bottom + placed.BELOW_AXIS)
 
 
-# ---- places ----------------------------------------------------------------------------------------------
+# ---- places --------------------------------------------------------------------------------------
 
 
 def laid_out(rows: Sequence[ChangeRow], width: float) -> Layout:
@@ -148,7 +154,9 @@ def _placed(row: ChangeRow, top: float, room: float, is_beside: bool) -> Placed:
 
 
 def _over(row: ChangeRow, room: float) -> tuple[list[str], list[str]]:
-    """Return the lines of a label and of its figure above a mark: side by side if both have room, else below."""
+    """Return the lines of a label and of its figure above a mark: side by side if both have room,
+    else below.
+    """
     widest = max(map(width, row.figure), default=0.0)
     label = wrapped(theme.one_line(row.label), room - widest - INDENT)
     if len(label) <= max(2, len(row.figure)):
@@ -157,11 +165,13 @@ def _over(row: ChangeRow, room: float) -> tuple[list[str], list[str]]:
     return label, [*[""] * len(label), *row.figure]
 
 
-# ---- axis ------------------------------------------------------------------------------------------------
+# ---- axis ----------------------------------------------------------------------------------------
 
 
 def axis_ends(rows: Iterable[ChangeRow]) -> tuple[float, float]:
-    """Return the ends of the axis in percent: every mark, and intervals as far as they flatten nothing."""
+    """Return the ends of the axis in percent: every mark, and intervals as far as they flatten
+    nothing.
+    """
     known = [row for row in rows if row.ratio is not None]
     marks = [within(row.ratio or WHOLE, (FLOOR, CEILING)) for row in known]
     low = min((row.low for row in known if row.low is not None), default=WHOLE)
@@ -244,7 +254,7 @@ def tick_text(percent: float) -> str:
     return sign + language.percent(in_signs(f"{abs(percent - WHOLE):g}"))
 
 
-# ---- layers ----------------------------------------------------------------------------------------------
+# ---- layers --------------------------------------------------------------------------------------
 
 
 def frame(
@@ -266,7 +276,9 @@ def frame(
 
 
 def _strips(layout: Layout) -> list[tuple[float, float]]:
-    """Return from where to where lines run: along rows between headings, or along marks under their labels."""
+    """Return from where to where lines run: along rows between headings, or along marks under their
+    labels.
+    """
     if not layout.is_beside:
         return [(one.bottom - LANE, one.bottom) for one in layout.marked]
     found: list[tuple[float, float]] = []

@@ -26,7 +26,9 @@ SHARED: Final = marked("All treatments (shared air)")
 
 @dataclass(frozen=True)
 class DailyBand:
-    """Lowest, mean and highest of a quantity (its label with its unit) on a day; treatment None: shared by all."""
+    """Lowest, mean and highest of a quantity (its label with its unit) on a day; treatment None:
+    shared by all.
+    """
 
     treatment: str | None
     quantity: str
@@ -37,7 +39,8 @@ class DailyBand:
 
 
 def by_day(log: ClimateLog, quantity: str, values: "NDArray[np.float64]") -> tuple[DailyBand, ...]:
-    """Return the band of each treatment and day. values: (n,), in the order of the log, NaN where there is none.
+    """Return the band of each treatment and day. values: (n,), in the order of the log, NaN where
+    there is none.
 
     The mean is the plain mean of the day's readings. quantity: label with unit.
     """
@@ -66,8 +69,8 @@ def bands(
 ) -> alt.TopLevelMixin | None:
     """Draw one quantity over days: the daily mean of each treatment in the band of the day's range.
 
-    daily: the days of one quantity. The upright axis need not start at zero. Days without readings part the line;
-    beyond `MOST_MARKS` days several days make one step. None without any day.
+    daily: the days of one quantity. The upright axis need not start at zero. Days without readings
+    part the line; beyond `MOST_MARKS` days several days make one step. None without any day.
     """
     looks: dict[str | None, theme.Look] = {None: theme.look(len(trial.treatments), say(SHARED))}
     looks |= dict(theme.looks(trial).items())

@@ -32,15 +32,18 @@ Row = dict[str, Any]
 
 
 def crossings_within(lines: Sequence[Line], highest: float) -> tuple[Crossing, ...]:
-    """Return where two lines cross at a price above 0 and up to `highest`, cheapest electricity first."""
+    """Return where two lines cross at a price above 0 and up to `highest`, cheapest electricity
+    first.
+    """
     return tuple(one for one in crossings(lines) if one.x <= highest)
 
 
 def highest_price(lines: Sequence[Line], own: float | None) -> float:
-    """Return how far the axis of prices reaches: twice the trial's price, or a little beyond the last crossing.
+    """Return how far the axis of prices reaches: twice the trial's price, or a little beyond the
+    last crossing.
 
-    Crossings beyond `REACH` times the trial's price are not reached for. Without a price the axis reaches to the
-    price at which electricity is half of the cost of some treatment, or 1.
+    Crossings beyond `REACH` times the trial's price are not reached for. Without a price the axis
+    reaches to the price at which electricity is half of the cost of some treatment, or 1.
     """
     reach = float("inf") if own is None or own <= 0 else REACH * own
     last = max((a.x for a in crossings_within(lines, reach) if isfinite(a.x)), default=0.0)
@@ -51,11 +54,12 @@ def highest_price(lines: Sequence[Line], own: float | None) -> float:
 def cost_against_price(
     trial: Trial, lines: Sequence[Line], mass: Mass = "g", width: float = theme.WIDTH
 ) -> alt.LayerChart | None:
-    """Draw the cost of a mass against the price of electricity, one line a treatment that ends in its name, from zero.
+    """Draw the cost of a mass against the price of electricity, one line a treatment that ends in
+    its name, from zero.
 
-    lines: costs of one `mass`. A vertical line marks the trial's own price, rings mark where two treatments cost
-    the same, with that price above; beyond `MOST_LABELS` crossings only those where the cheapest treatment
-    changes carry a label. None without any line.
+    lines: costs of one `mass`. A vertical line marks the trial's own price, rings mark where two
+    treatments cost the same, with that price above; beyond `MOST_LABELS` crossings only those where
+    the cheapest treatment changes carry a label. None without any line.
     """
     looks = theme.looks(trial)
     known = [a for a in lines if a.name in looks and isfinite(a.start) and isfinite(a.slope)]
@@ -81,7 +85,9 @@ def cost_against_price(
 def _ground(
     trial: Trial, lines: Sequence[Line], highest: float, mass: Mass, width: float
 ) -> tuple[Plane, list[line_ends.Name]]:
-    """Return the plane, and the names of lines where they fit at their ends; else the plane has a key."""
+    """Return the plane, and the names of lines where they fit at their ends; else the plane has a
+    key.
+    """
     looks = theme.looks(trial)
     shown = [looks[a.name] for a in lines]
     head = LINE * (len(_own_label(trial, placed.room(width))) + 1) + RAISE

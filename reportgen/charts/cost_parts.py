@@ -57,8 +57,8 @@ def components(
 ) -> alt.LayerChart | None:
     """Draw the components of the cost of a mass as bars from zero, with their total, by treatment.
 
-    Every bar carries its component's name and its figure; a cost that is not known has no bar, and then no total.
-    None where no cost is known.
+    Every bar carries its component's name and its figure; a cost that is not known has no bar, and
+    then no total. None where no cost is known.
     """
     looks = theme.looks(trial)
     if not any(_known(part.cost) for part in parts if part.treatment in looks):

@@ -15,8 +15,9 @@ def growth(
 ) -> alt.TopLevelMixin | None:
     """Draw a growth trait over days: the mean of each treatment's trays, zero included.
 
-    The band is the interval of each day by itself. Each line ends in its treatment's name. Beyond `MOST_MARKS` points
-    only some days are drawn, evenly, the last one among them. None where no treatment has a figure.
+    The band is the interval of each day by itself. Each line ends in its treatment's name. Beyond
+    `MOST_MARKS` points only some days are drawn, evenly, the last one among them. None where no
+    treatment has a figure.
     """
     looks = theme.looks(trial)
     days = _thinned(found.days, len(looks))

@@ -49,7 +49,9 @@ class _Shown:
 
 @dataclass(frozen=True)
 class _Group:
-    """One treatment: its look, its figure, where its name begins and its trays lie, px from the top."""
+    """One treatment: its look, its figure, where its name begins and its trays lie, px from the
+    top.
+    """
 
     look: theme.Look
     estimate: Estimate
@@ -68,12 +70,13 @@ def tray_dots(
     plants: Values | None = None,
     width: float = theme.WIDTH,
 ) -> alt.LayerChart | None:
-    """Draw each tray's figure as a mark of its treatment, over the treatment's average and interval.
+    """Draw each tray's figure as a mark of its treatment, over the treatment's average and
+    interval.
 
-    printed: each treatment's figure as text, by its code. plants: the values of each tray's plants, drawn small beside
-    the tray; more than `MOST_MARKS` are left out. The axis need not start at zero, for places are compared, not
-    lengths; an interval reaches at most half the range of trays and plants beyond them. None where no treatment has a
-    figure.
+    printed: each treatment's figure as text, by its code. plants: the values of each tray's plants,
+    drawn small beside the tray; more than `MOST_MARKS` are left out. The axis need not start at
+    zero, for places are compared, not lengths; an interval reaches at most half the range of trays
+    and plants beyond them. None where no treatment has a figure.
     """
     drawn = _drawn_plants(plants)
     scores = dict(result.scores)
@@ -149,7 +152,9 @@ def _left(trial: Trial, groups: Sequence[_Group], room: float) -> float:
 
 
 def _labels(trial: Trial, group: _Group) -> list[str]:
-    """Return the names of a treatment's trays: blocks where each has one of its own; none where they are too many."""
+    """Return the names of a treatment's trays: blocks where each has one of its own; none where
+    they are too many.
+    """
     if len(group.lanes) > ROOMY:
         return []
     blocks = [theme.one_line(lane.tray.block) for lane in group.lanes]
@@ -197,10 +202,11 @@ def axis(
 def ends_of(
     values: Sequence[float], estimates: Sequence[Estimate], margin: float | None = None
 ) -> tuple[float, float]:
-    """Return the ends of an axis that holds values and averages, and intervals as far as they flatten nothing.
+    """Return the ends of an axis that holds values and averages, and intervals as far as they
+    flatten nothing.
 
-    It spans twice the relative difference that matters at least (`margin`, a tenth if None), so that small differences
-    look small.
+    It spans twice the relative difference that matters at least (`margin`, a tenth if None), so
+    that small differences look small.
     """
     known = [*values, *(one.value for one in estimates if one.value is not None)]
     lowest, highest = min(known), max(known)
@@ -217,7 +223,9 @@ def ends_of(
 def _averages(
     base: alt.Chart, groups: Sequence[_Group], ends: tuple[float, float]
 ) -> list[alt.Chart]:
-    """Return each treatment's interval as a shaded band and its average as a line, along all of its trays."""
+    """Return each treatment's interval as a shaded band and its average as a line, along all of its
+    trays.
+    """
     shown = [group.look for group in groups]
     bands: list[dict[str, Any]] = []
     lines: list[dict[str, Any]] = []

@@ -25,9 +25,9 @@ def energy_over_time(
 ) -> alt.TopLevelMixin | None:
     """Draw the energy of each treatment since the first reading (kWh) over days, from zero up.
 
-    series: pairs of a treatment's code, or an empty text for a meter that all treatments share, and its
-    readings: time, cumulative kWh. Several meters of a treatment are drawn as their median in the band of their range.
-    Each line ends in its name. None where no series has two readings.
+    series: pairs of a treatment's code, or an empty text for a meter that all treatments share, and
+    its readings: time, cumulative kWh. Several meters of a treatment are drawn as their median in
+    the band of their range. Each line ends in its name. None where no series has two readings.
     """
     looks = theme.looks(trial)
     looks[""] = theme.look(len(looks), say(SHARED))
@@ -59,7 +59,9 @@ def _lines(
 
 
 def _together(trial: Trial, meters: Sequence[Sequence[Reading]]) -> list[Row]:
-    """Return the rows of several meters at the days of any of their readings, read off straight lines between them."""
+    """Return the rows of several meters at the days of any of their readings, read off straight
+    lines between them.
+    """
     curves = [
         ([_day(trial, at) for at, _ in readings], [energy for _, energy in readings])
         for readings in meters

@@ -1,4 +1,6 @@
-"""Several trials of the same comparison: a dot on a shaded strip for each, over a band of what they say together."""
+"""Several trials of the same comparison: a dot on a shaded strip for each, over a band of what they
+say together.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -23,7 +25,8 @@ BAND_OPACITY: Final = 0.14
 
 @dataclass(frozen=True)
 class TrialRatio:
-    """One trial's ratio (treatment / reference) with its interval, the same in words, and its share of all trials.
+    """One trial's ratio (treatment / reference) with its interval, the same in words, and its share
+    of all trials.
 
     `figure` is in one or two lines; `weight` is 0 to 1, None for a trial that has no part.
     """
@@ -38,7 +41,9 @@ class TrialRatio:
 
 @dataclass(frozen=True)
 class Together:
-    """The pooled ratio with its interval, and the range in which the ratio of another trial would lie, if known."""
+    """The pooled ratio with its interval, and the range in which the ratio of another trial would
+    lie, if known.
+    """
 
     pooled: TrialRatio
     predicted: TrialRatio | None = None
@@ -47,11 +52,12 @@ class Together:
 def forest(
     title: str, trials: Sequence[TrialRatio], together: Together | None, width: float = theme.WIDTH
 ) -> alt.LayerChart | None:
-    """Draw one row a trial: its ratio as a dot on the strip of its interval; the pooled interval lies behind all rows.
+    """Draw one row a trial: its ratio as a dot on the strip of its interval; the pooled interval
+    lies behind all rows.
 
-    title: what the axis says. A dot is as large as its trial weighs; a trial without interval is a ring without a
-    strip, one without a ratio above 0 left out. The pooled ratio has a row of its own, and an outlined strip shows the
-    range for another trial. None without any trial.
+    title: what the axis says. A dot is as large as its trial weighs; a trial without interval is a
+    ring without a strip, one without a ratio above 0 left out. The pooled ratio has a row of its
+    own, and an outlined strip shows the range for another trial. None without any trial.
     """
     known = [trial for trial in trials if trial.ratio is not None and 0 < trial.ratio < inf]
     if not known:
@@ -91,7 +97,9 @@ def _percent(limit: float | None) -> float | None:
 
 
 def area(weight: float | None, heaviest: float) -> float:
-    """Return the area in px2 of a trial's dot: in proportion to its weight, never too small to be seen."""
+    """Return the area in px2 of a trial's dot: in proportion to its weight, never too small to be
+    seen.
+    """
     share = 0.3 if weight is None or heaviest <= 0 else weight / heaviest
     return max(SMALLEST, LARGEST * share)
 
@@ -143,7 +151,9 @@ def _strips(
 def _together(
     base: alt.Chart, rows: Sequence[Placed], ends: tuple[float, float]
 ) -> list[alt.Chart]:
-    """Return the pooled ratio as a line in its strip, and the range for another trial as an outlined strip."""
+    """Return the pooled ratio as a line in its strip, and the range for another trial as an
+    outlined strip.
+    """
     layers: list[alt.Chart] = []
     if rows:
         line = base.mark_rule(strokeWidth=3).encode(y2="bottom:Q", tooltip=["row:N", "told:N"])

@@ -16,10 +16,12 @@ LEAD: Final = 0.04  # of the season, drawn before the first picking
 def cumulative_yield(
     trial: Trial, found: CumulativeYield, width: float = theme.WIDTH
 ) -> alt.TopLevelMixin | None:
-    """Draw what each treatment had given by the end of each day of picking: a step a picking, from zero up.
+    """Draw what each treatment had given by the end of each day of picking: a step a picking, from
+    zero up.
 
-    What was picked stays picked, so a line is level until the next picking. The band is the interval of each day by
-    itself. Each line ends in its treatment's name. None where no treatment has a figure.
+    What was picked stays picked, so a line is level until the next picking. The band is the
+    interval of each day by itself. Each line ends in its treatment's name. None where no treatment
+    has a figure.
     """
     looks = theme.looks(trial)
     lines = [

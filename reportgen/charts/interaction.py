@@ -15,7 +15,8 @@ from reportgen.model.trial import Factor, Trial
 
 HEIGHTS: Final = {True: 260, False: 220}  # px, by whether a figure is wide
 WIDE: Final = 480  # px
-APART: Final = 0.4  # of a level's place along the axis, the farthest that the levels of the other factor stand apart
+# of a level's place along the axis, the farthest that the levels of the other factor stand apart
+APART: Final = 0.4
 BESIDE: Final = 9  # px from an interval to its trays
 
 Row = dict[str, Any]
@@ -24,11 +25,12 @@ Row = dict[str, Any]
 def interaction(
     trial: Trial, result: MeasureResult, width: float = theme.WIDTH
 ) -> alt.LayerChart | None:
-    """Draw the figure of each combination of two factors' levels with its interval, beside the trays' own values.
+    """Draw the figure of each combination of two factors' levels with its interval, beside the
+    trays' own values.
 
-    The second factor's levels stand along the axis, a line joins those of one level of the first and ends in its name.
-    The other axis is logarithmic where all figures are above 0, as effects are ratios. None where a combination has no
-    figure.
+    The second factor's levels stand along the axis, a line joins those of one level of the first
+    and ends in its name. The other axis is logarithmic where all figures are above 0, as effects
+    are ratios. None where a combination has no figure.
     """
     first, second = trial.factors
     levels = {treatment.code: treatment.levels for treatment in trial.treatments}
@@ -54,7 +56,9 @@ def _ground(
     shown: Sequence[theme.Look],
     width: float,
 ) -> tuple[Plane, list[line_ends.Name]]:
-    """Return the plane, and the names of lines where they fit at their ends; else the plane has a key."""
+    """Return the plane, and the names of lines where they fit at their ends; else the plane has a
+    key.
+    """
     count = len(second.levels)
     ticks = tuple(place + 0.5 for place in range(count))
     labels = tuple(level_text(second, level) for level in second.levels)
@@ -72,7 +76,9 @@ def _ground(
 
 
 def _step(first: Factor, level: str) -> float:
-    """Return how far a level of the first factor stands from the middle of its place, as a part of the place."""
+    """Return how far a level of the first factor stands from the middle of its place, as a part of
+    the place.
+    """
     return APART * (first.levels.index(level) / (len(first.levels) - 1) - 0.5)
 
 

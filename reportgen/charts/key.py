@@ -13,7 +13,9 @@ BETWEEN: Final = 18  # px from one entry to the next
 
 @dataclass(frozen=True)
 class Entry:
-    """A name in lines: where its symbol begins, px from the left, and the middle of its first line from the top."""
+    """A name in lines: where its symbol begins, px from the left, and the middle of its first line
+    from the top.
+    """
 
     x: float
     y: float
@@ -37,7 +39,9 @@ class Key:
 
 
 def key(names: Sequence[str], room: float) -> Key:
-    """Return a key in rows of as many entries as fit in `room` px; a longer name takes several lines."""
+    """Return a key in rows of as many entries as fit in `room` px; a longer name takes several
+    lines.
+    """
     found: list[Entry] = []
     x, top, bottom = 0.0, 0.0, 0.0
     for name in names:

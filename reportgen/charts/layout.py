@@ -44,11 +44,12 @@ class _Cell:
 
 
 def layout_plan(trial: Trial, width: float = theme.WIDTH) -> alt.LayerChart | None:
-    """Draw the plan of the trays: blocks under their names, positions side by side, in natural order (2 before 10).
+    """Draw the plan of the trays: blocks under their names, positions side by side, in natural
+    order (2 before 10).
 
-    Where positions do not line up between blocks (each block counts on, or two trays share one), trays stand
-    side by side in the order of their positions. Each shows its code, its treatment's shape and code, and its
-    position. None where neither block nor position is recorded.
+    Where positions do not line up between blocks (each block counts on, or two trays share one),
+    trays stand side by side in the order of their positions. Each shows its code, its treatment's
+    shape and code, and its position. None where neither block nor position is recorded.
     """
     trays = [tray for tray in trial.trays if tray.block or tray.position]
     if not trays:
@@ -85,7 +86,8 @@ def natural(text: str) -> list[tuple[int, int, str]]:
 
 @dataclass(frozen=True)
 class _Plan:
-    """How a plan is laid out: trays side by side in a block, blocks side by side, the width of a tray, px.
+    """How a plan is laid out: trays side by side in a block, blocks side by side, the width of a
+    tray, px.
 
     Trays of a `dense` plan show their codes alone.
     """
@@ -143,7 +145,9 @@ def _called(trial: Trial, looks: Mapping[str, theme.Look], plan: _Plan) -> _Call
 
 
 def _positions(trays: Sequence[Tray], room: float) -> Mapping[str, str]:
-    """Return what boxes call each position: with "at" where all fit so, else alone, else nothing rather than a part."""
+    """Return what boxes call each position: with "at" where all fit so, else alone, else nothing
+    rather than a part.
+    """
     bare = {tray.position: tray.position for tray in trays if tray.position}
     full = {position: say("at {position}", position=position) for position in bare}
     for shown in (full, bare):
@@ -227,7 +231,9 @@ def _boxes(cells: Sequence[_Cell], looks: Mapping[str, theme.Look], plan: _Plan)
 
 
 def _symbol(cell: _Cell, looks: Mapping[str, theme.Look], plan: _Plan) -> Row:
-    """Return the symbol of a tray's treatment, before the treatment's code or before the tray's that stands alone."""
+    """Return the symbol of a tray's treatment, before the treatment's code or before the tray's
+    that stands alone.
+    """
     line = 0.5 if plan.dense else 1.5
     place = {"x": cell.left + INSET + 5, "y": cell.top + INSET / 2 + LINE * line}
     return {**place, "treatment": looks[cell.tray.treatment].name}
@@ -250,7 +256,9 @@ def _texts(cell: _Cell, plan: _Plan, called: _Called) -> list[Label]:
 
 
 def _lines(cell: _Cell, room: float, lines: Sequence[tuple[str, float, bool]]) -> list[Label]:
-    """Return lines of text from the top of a tray on; each is a text, the px before it, and whether it is bold."""
+    """Return lines of text from the top of a tray on; each is a text, the px before it, and whether
+    it is bold.
+    """
     found: list[Label] = []
     for place, (text, inset, is_bold) in enumerate(lines):
         if text:

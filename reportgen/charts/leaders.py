@@ -33,7 +33,8 @@ class Told:
 
 
 def in_row(places: Sequence[Place], left: float, right: float, y: float) -> list[Told]:
-    """Return texts side by side from `left` to `right`, each as near to its place as the others allow.
+    """Return texts side by side from `left` to `right`, each as near to its place as the others
+    allow.
 
     Where they have no room together the last ones are left out.
     """

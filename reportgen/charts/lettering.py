@@ -1,4 +1,6 @@
-"""How much room a text takes, and its lines where there is less: about, by the widths of `theme.FONT`."""
+"""How much room a text takes, and its lines where there is less: about, by the widths of
+`theme.FONT`.
+"""
 
 import unicodedata
 from typing import Final
@@ -38,7 +40,9 @@ def _width_of(letter: str) -> float:
 
 
 def wrapped(text: str, room: float) -> list[str]:
-    """Return a text in lines that take `room` px at most; a word that is longer by itself is parted."""
+    """Return a text in lines that take `room` px at most; a word that is longer by itself is
+    parted.
+    """
     lines: list[str] = []
     line = ""
     for word in _words(text, room):
@@ -79,7 +83,9 @@ def _fitting(word: str, room: float) -> int:
 
 
 def cut(text: str, room: float, lines: int) -> list[str]:
-    """Return a text in `lines` lines at most, the last of them ending in an ellipsis where something was cut."""
+    """Return a text in `lines` lines at most, the last of them ending in an ellipsis where
+    something was cut.
+    """
     whole = wrapped(text, room)
     if len(whole) <= lines:
         return whole

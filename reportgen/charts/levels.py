@@ -33,7 +33,9 @@ def looks_of(factor: Factor) -> dict[str, theme.Look]:
 
 
 def measured(result: MeasureResult, more: Sequence[float] = (), *, is_log: bool = False) -> Axis:
-    """Return the axis of a measure; on a logarithmic one, for figures above 0, equal ratios are equally long."""
+    """Return the axis of a measure; on a logarithmic one, for figures above 0, equal ratios are
+    equally long.
+    """
     values = [*more, *(score for _, score in result.scores)]
     for _, estimate in result.estimates:
         values += [end for end in (estimate.low, estimate.value, estimate.high) if end is not None]

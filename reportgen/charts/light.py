@@ -81,14 +81,15 @@ class _Panel:
 def ppfd_map(
     trial: Trial, notes: Mapping[str, str] | None = None, width: float = theme.WIDTH
 ) -> alt.LayerChart | None:
-    """Draw the map of PPFD of each treatment: at each place a circle whose area is its light, over its figure.
+    """Draw the map of PPFD of each treatment: at each place a circle whose area is its light, over
+    its figure.
 
-    The latest date of each treatment is shown, at the height in use where that was read, else at the one that most
-    readings have (see `shown_readings`).
-    Readings at one place (to 1 mm) are averaged; where places lie too close for their figures, circles show means of
-    squares and say so: a page holds far fewer of them than `MOST_MARKS`. All panels have one scale in cm, alike in both
-    directions. notes: the line under a treatment's name by its code; without it, mean, minimum and minimum / mean
-    of the readings shown. None where no reading has both X and Y.
+    The latest date of each treatment is shown, at the height in use where that was read, else at
+    the one that most readings have (see `shown_readings`). Readings at one place (to 1 mm) are
+    averaged; where places lie too close for their figures, circles show means of squares and say
+    so: a page holds far fewer of them than `MOST_MARKS`. All panels have one scale in cm, alike in
+    both directions. notes: the line under a treatment's name by its code; without it, mean, minimum
+    and minimum / mean of the readings shown. None where no reading has both X and Y.
     """
     looks = theme.looks(trial)
     found = {code: a for code, a in shown_readings(readings_in_use(trial)).items() if code in looks}
@@ -119,17 +120,20 @@ def _heading(grid: _Grid) -> str:
     if not grid.crowded:
         return say("PPFD ({unit}): the larger a circle, the more light", unit=UNIT)
     return say(
-        "PPFD ({unit}): the larger a circle, the more light; means of squares of {side} cm where places lie closer",
+        "PPFD ({unit}): the larger a circle, the more light; means of squares of {side} cm where"
+        " places lie closer",
         unit=UNIT,
         side=in_signs(f"{grid.side:.2g}"),
     )
 
 
-# ---- places ----------------------------------------------------------------------------------------------
+# ---- places --------------------------------------------------------------------------------------
 
 
 def _grid(maps: Sequence[Sequence[Cell]], total: float) -> _Grid:
-    """Return the layout with most panels in a row whose figures have room, else the one with the largest panels."""
+    """Return the layout with most panels in a row whose figures have room, else the one with the
+    largest panels.
+    """
     side = min(_nearest(cells) for cells in maps)
     every = [cell for cells in maps for cell in cells]
     x, y = (_corners([getattr(cell, axis) for cell in every], side) for axis in ("x", "y"))
@@ -162,7 +166,9 @@ def _filled(ends: tuple[float, float], side: float) -> tuple[float, float]:
 
 
 def _nearest(cells: Sequence[Cell]) -> float:
-    """Return the smallest distance of two cells in cm, the larger of across and along; of one cell, 10 cm."""
+    """Return the smallest distance of two cells in cm, the larger of across and along; of one cell,
+    10 cm.
+    """
     if len(cells) < 2:
         return 10.0
     places = np.array([(cell.x, cell.y) for cell in cells])
@@ -189,7 +195,9 @@ def _figure(ppfd: float) -> str:
 
 
 def _coarse(a: LightMap, grid: _Grid) -> LightMap:
-    """Return the map with the mean of each square of the grid in place of cells that lie closer than its side."""
+    """Return the map with the mean of each square of the grid in place of cells that lie closer
+    than its side.
+    """
     if _nearest(a.cells) >= grid.side or len(a.cells) < 2:
         return a
     squares: dict[tuple[int, int], list[float]] = defaultdict(list)
@@ -257,7 +265,7 @@ def _note(a: LightMap) -> list[str]:
     return [ends, say("minimum / mean {number}", number=in_signs(f"{even.uniformity:.2f}"))]
 
 
-# ---- layers ----------------------------------------------------------------------------------------------
+# ---- layers --------------------------------------------------------------------------------------
 
 
 def _name_top(panel: _Panel) -> float:
@@ -282,13 +290,16 @@ def _extents(panels: Sequence[_Panel], grid: _Grid) -> list[Label]:
 
 def _px(panel: _Panel, grid: _Grid, cell: Cell) -> tuple[float, float]:
     """Return the middle of a place, px from the left and from the top; Y grows upwards."""
-    return panel.left + (cell.x - grid.x[0]) * grid.scale, panel.top + (
-        grid.y[1] - cell.y
-    ) * grid.scale
+    return (
+        panel.left + (cell.x - grid.x[0]) * grid.scale,
+        panel.top + (grid.y[1] - cell.y) * grid.scale,
+    )
 
 
 def _diameter(grid: _Grid) -> float:
-    """Return the diameter of the largest circle, px: its figure stands beneath it in the same place."""
+    """Return the diameter of the largest circle, px: its figure stands beneath it in the same
+    place.
+    """
     return min(CIRCLE, grid.scale * grid.side - LINE - 2)
 
 

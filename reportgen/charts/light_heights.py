@@ -22,7 +22,9 @@ Record = dict[str, Any]
 
 @dataclass(frozen=True)
 class LightAt:
-    """Mean light at a height in cm, in the unit of the figure; `low` and `high` are None where no interval is known."""
+    """Mean light at a height in cm, in the unit of the figure; `low` and `high` are None where no
+    interval is known.
+    """
 
     height: float
     light: float
@@ -32,7 +34,9 @@ class LightAt:
 
 @dataclass(frozen=True)
 class LightLine:
-    """What one treatment shows: its interpolated course, what was measured, the height that meets the level."""
+    """What one treatment shows: its interpolated course, what was measured, the height that meets
+    the level.
+    """
 
     name: str
     course: tuple[LightAt, ...]
@@ -55,10 +59,12 @@ def light_over_height(
     level_text: str,
     width: float = theme.WIDTH,
 ) -> alt.LayerChart:
-    """Draw mean light over height: measured points, interpolated lines with bands, and a rule at the level.
+    """Draw mean light over height: measured points, interpolated lines with bands, and a rule at
+    the level.
 
-    lines: the reference first, at least one with something measured. title: of the upright axis, with its unit.
-    Treatments differ by shape and dash beside colour; the heights that meet the level are written above the lines.
+    lines: the reference first, at least one with something measured. title: of the upright axis,
+    with its unit. Treatments differ by shape and dash beside colour; the heights that meet the
+    level are written above the lines.
     """
     looks = [theme.look(place, theme.one_line(line.name)) for place, line in enumerate(lines)]
     rule = None
@@ -96,7 +102,9 @@ def _ground(lines: Sequence[LightLine], title: str, level: _Level | None, width:
 def _bands(
     ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.Look]
 ) -> list[alt.Chart]:
-    """Return each treatment's band, and above all bands their edges, which carry the dash of the treatment."""
+    """Return each treatment's band, and above all bands their edges, which carry the dash of the
+    treatment.
+    """
     areas: list[alt.Chart] = []
     edges: list[alt.Chart] = []
     for line, look in zip(lines, looks, strict=True):
@@ -160,7 +168,9 @@ def _level(ground: Plane, level: _Level) -> list[alt.Chart]:
 
 
 def _matched(ground: Plane, lines: Sequence[LightLine]) -> list[alt.Chart]:
-    """Return an open ring where each line meets the level, with its height in a row above all lines."""
+    """Return an open ring where each line meets the level, with its height in a row above all
+    lines.
+    """
     known = [line.matched for line in lines if line.matched is not None]
     if not known:
         return []

@@ -31,7 +31,9 @@ class Cell:
 
 @dataclass(frozen=True)
 class LightMap:
-    """The map of one treatment: its readings as cells, when and how high they were taken, how even they are."""
+    """The map of one treatment: its readings as cells, when and how high they were taken, how even
+    they are.
+    """
 
     cells: tuple[Cell, ...]
     on: date | None
@@ -46,10 +48,12 @@ def evenness(ppfd: Sequence[float]) -> Evenness:
 
 
 def shown_readings(readings: Sequence[LightReading]) -> dict[str, list[LightReading]]:
-    """Return by treatment the readings that a map shows: those with a place, of the latest date, at one height.
+    """Return by treatment the readings that a map shows: those with a place, of the latest date, at
+    one height.
 
-    Readings without a date count as earlier than any other. The height is the one that most of the readings of
-    the treatments' latest dates have, the upper one of two; a treatment without it has its own most common one.
+    Readings without a date count as earlier than any other. The height is the one that most of the
+    readings of the treatments' latest dates have, the upper one of two; a treatment without it has
+    its own most common one.
     """
     placed = defaultdict(list)
     for reading in readings:
@@ -65,7 +69,9 @@ def shown_readings(readings: Sequence[LightReading]) -> dict[str, list[LightRead
 
 
 def readings_in_use(trial: Trial) -> list[LightReading]:
-    """Return the readings at the height in use, all of a treatment where that is not recorded or was not read."""
+    """Return the readings at the height in use, all of a treatment where that is not recorded or
+    was not read.
+    """
     in_use = {treatment.code: treatment.light_height for treatment in trial.treatments}
     at_height = [
         reading

@@ -46,7 +46,8 @@ def room_for(names: Sequence[str], total: float) -> float:
 
 
 def names(ends: Sequence[End], room: float, height: float) -> list[Name]:
-    """Return the names of lines at places that keep them apart; none where they do not fit beside the lines.
+    """Return the names of lines at places that keep them apart; none where they do not fit beside
+    the lines.
 
     room: px beside the lines, symbols included.
     """
@@ -61,7 +62,8 @@ def names(ends: Sequence[End], room: float, height: float) -> list[Name]:
 
 
 def spread(middles: Sequence[float], heights: Sequence[float], bottom: float) -> list[float]:
-    """Return ascending `middles` moved apart so that none of the `heights` overlap: down first, then up from `bottom`.
+    """Return ascending `middles` moved apart so that none of the `heights` overlap: down first,
+    then up from `bottom`.
 
     They stay within 0 and `bottom` where there is room for all.
     """

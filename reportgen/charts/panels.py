@@ -65,7 +65,10 @@ class _Sheet:
 
 
 def draw(lines: Sequence[Series], x: Axis, y: Axis, total: float) -> alt.LayerChart:
-    """Draw a panel for each line, the first line thin and dashed in all others. Rows have day, value, low and high."""
+    """Draw a panel for each line, the first line thin and dashed in all others.
+
+    Rows have day, value, low and high.
+    """
     title = wrapped(theme.one_line(y.title), placed.room(total))
     sheet = _sheet(lines, x, y, total, LINE * len(title) + GAP / 2)
     looks = [look for look, _ in lines]
@@ -106,7 +109,9 @@ def _names(sheet: _Sheet) -> list[Label]:
 
 
 def _figures(sheet: _Sheet, total: float) -> list[Label]:
-    """Return the figures of the upright axis left of each row of panels, and those of days under the lowest ones."""
+    """Return the figures of the upright axis left of each row of panels, and those of days under
+    the lowest ones.
+    """
     first = min(panel.left for panel in sheet.panels)
     found: list[Label] = []
     for panel in sheet.panels:

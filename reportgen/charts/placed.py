@@ -112,7 +112,9 @@ def ticks(low: float, high: float, span: Span, room: float = TICK_ROOM) -> list[
 def across_ticks(
     low: float, high: float, span: Span, edge: float = WITHIN, room: float = TICK_ROOM
 ) -> list[float]:
-    """Return round values for an axis along the bottom; no figure reaches more than `edge` px beyond its right end."""
+    """Return round values for an axis along the bottom; no figure reaches more than `edge` px
+    beyond its right end.
+    """
     values = ticks(low, high, span, room)
     scale = (span.right - span.left) / (high - low or 1.0)
     digits = theme.decimals(values)
@@ -127,7 +129,9 @@ def across_ticks(
 def grid(
     base: alt.Chart, values: Sequence[float], strips: Sequence[tuple[float, float]]
 ) -> alt.Chart:
-    """Return faint lines at `values` of the field `value` within strips from one y to another, none through a text."""
+    """Return faint lines at `values` of the field `value` within strips from one y to another, none
+    through a text.
+    """
     rows = [
         {"value": value, "y": top, "bottom": bottom} for value in values for top, bottom in strips
     ]

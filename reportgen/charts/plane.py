@@ -1,4 +1,5 @@
-"""Figures with two axes: a plane whose sides, and the room around it, are known in px before anything is drawn.
+"""Figures with two axes: a plane whose sides, and the room around it, are known in px before
+anything is drawn.
 
 The title of the upright axis stands above it, so that it is read as any other line.
 """
@@ -27,7 +28,8 @@ EDGE: Final = 14  # px right of a plane without names
 
 @dataclass(frozen=True)
 class Axis:
-    """An axis: its title, its ends, the values that carry figures (round ones if none are given), its kind of scale.
+    """An axis: its title, its ends, the values that carry figures (round ones if none are given),
+    its kind of scale.
 
     `labels` stand at `ticks` of the lower axis in place of figures.
     """
@@ -84,7 +86,9 @@ class Plane:
         return alt.X(f"{field}:Q", scale=scale, axis=axis, title=title)
 
     def _title_across(self) -> list[str]:
-        """Return the title of the lower axis in lines that stay within the figure: they stand under its middle."""
+        """Return the title of the lower axis in lines that stay within the figure: they stand under
+        its middle.
+        """
         return balanced(theme.one_line(self.x.title), self.across + 2 * min(self.left, self.right))
 
     def _label_look(self) -> dict[str, Any]:
@@ -158,7 +162,9 @@ class Plane:
 
 
 def plane(total: float, height: float, x: Axis, y: Axis, names: float = EDGE) -> Plane:
-    """Return the plane of a figure `total` px wide with `names` px on its right for the names of lines."""
+    """Return the plane of a figure `total` px wide with `names` px on its right for the names of
+    lines.
+    """
     values = upright_ticks(y, height)
     left = max(width(theme.grouped(value, theme.decimals(values))) for value in values) + TICK
     left, right = round(left), round(max(names, EDGE))

@@ -20,7 +20,9 @@ AROUND: Final = 140.0  # px of a figure's width that its lines do not take, abou
 
 @dataclass(frozen=True)
 class Detectable:
-    """The smallest difference, as a fraction of the mean, that `trays` trays a treatment of `plants` plants show."""
+    """The smallest difference, as a fraction of the mean, that `trays` trays a treatment of
+    `plants` plants show.
+    """
 
     trays: int
     plants: int
@@ -34,11 +36,12 @@ def smallest_difference(
     group: str = "treatment",
     width: float = theme.WIDTH,
 ) -> alt.LayerChart | None:
-    """Draw the smallest detectable difference (%) against the number of trays, a line for each number of plants.
+    """Draw the smallest detectable difference (%) against the number of trays, a line for each
+    number of plants.
 
-    level: of confidence, power: of showing the difference, both fractions; group:
-    what the trays are counted by, a treatment or a combination of levels. Zero included. None where no
-    difference is known.
+    level: of confidence, power: of showing the difference, both fractions; group: what the trays
+    are counted by, a treatment or a combination of levels. Zero included. None where no difference
+    is known.
     """
     known = [row for row in rows if row.difference is not None and isfinite(row.difference)]
     if not known:
@@ -102,7 +105,9 @@ def _layers(
 
 
 def _figures(ground: Plane, points: Sequence[dict[str, Any]]) -> list[Label]:
-    """Return the figures at the marks: above and right of the upper line, which falls, below and left of the others."""
+    """Return the figures at the marks: above and right of the upper line, which falls, below and
+    left of the others.
+    """
     found: list[Label] = []
     for point in points:
         if float(point["trays"]) in ground.x.ticks:

@@ -22,10 +22,11 @@ OFF: Final = 13  # px from a mark to the middle of its name
 def residuals_against_fitted(
     trial: Trial, measure: Measure, residuals: Sequence[TrayResidual], width: float = theme.WIDTH
 ) -> alt.LayerChart | None:
-    """Draw each tray's residual, a natural logarithm, against its fitted figure, with a line at zero.
+    """Draw each tray's residual, a natural logarithm, against its fitted figure, with a line at
+    zero.
 
-    The tray that lies farthest from zero is named. The axis of residuals reaches as far below zero as above. None where
-    there are no residuals, or all are zero.
+    The tray that lies farthest from zero is named. The axis of residuals reaches as far below zero
+    as above. None where there are no residuals, or all are zero.
     """
     largest = max((abs(one.residual) for one in residuals), default=0.0)
     if not largest:

@@ -27,8 +27,8 @@ def response(
 ) -> alt.LayerChart | None:
     """Draw trays against the dose of one factor, with each curve and its band, and where it turns.
 
-    A curve for each level of another factor has the colour of that level and ends in its name. None where there is no
-    trend.
+    A curve for each level of another factor has the colour of that level and ends in its name. None
+    where there is no trend.
     """
     if not trends:
         return None
@@ -52,7 +52,9 @@ def _ground(
     looks: Mapping[str, theme.Look],
     width: float,
 ) -> tuple[Plane, list[Name]]:
-    """Return the plane, and the names of curves at their ends; a key where they do not fit or there is no curve."""
+    """Return the plane, and the names of curves at their ends; a key where they do not fit or there
+    is no curve.
+    """
     room = ROOM * (factor.doses[-1] - factor.doses[0])
     x = Axis(
         factor_title(factor), (factor.doses[0] - room, factor.doses[-1] + room), tuple(factor.doses)
@@ -79,7 +81,9 @@ def _ground(
 
 
 def _dose_means(ground: Plane, trial: Trial, result: MeasureResult) -> list[alt.Chart]:
-    """Return the figure of each dose of a single factor with its interval, for doses that no curve fits."""
+    """Return the figure of each dose of a single factor with its interval, for doses that no curve
+    fits.
+    """
     (factor,) = trial.factors
     dose_of = {
         one.code: factor.doses[factor.levels.index(one.levels[0])] for one in trial.treatments

@@ -35,10 +35,11 @@ Row = dict[str, Any]
 def shares_by_class(
     trial: Trial, score: ScoreResult, width: float = theme.WIDTH
 ) -> alt.LayerChart | None:
-    """Draw the plants of each treatment as one bar of 100%, parted by class from the lowest to the highest.
+    """Draw the plants of each treatment as one bar of 100%, parted by class from the lowest to the
+    highest.
 
-    Classes go from pale to strong, and a part that is wide enough carries the name of its class; a key stands above
-    where one is not. None where no plant was scored.
+    Classes go from pale to strong, and a part that is wide enough carries the name of its class; a
+    key stands above where one is not. None where no plant was scored.
     """
     counted = {one.treatment: one for one in score.treatments}
     shown = [

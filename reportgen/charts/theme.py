@@ -1,8 +1,8 @@
 """The look that all figures share: font, colours, shapes, dashes, and how a chart becomes text.
 
-Charts have no ground of their own. Text and axes are in `currentColor`, so that they take the colour of the page around
-them, light or dark; the colours of treatments keep 3:1 on both grounds. Whoever sets a chart on paper or as a picture
-puts an ink in its place (`render/figures.py`).
+Charts have no ground of their own. Text and axes are in `currentColor`, so that they take the
+colour of the page around them, light or dark; the colours of treatments keep 3:1 on both grounds.
+Whoever sets a chart on paper or as a picture puts an ink in its place (`render/figures.py`).
 """
 
 import json
@@ -24,7 +24,8 @@ from reportgen.model.trial import Trial
 FONT: Final = "Inter"
 WIDTH: Final = 640  # px, with labels
 NARROW: Final = 330  # px, for a phone
-# Vega cuts labels between the two halves of such a sign (an emoji, say), and the converter then stops.
+# Vega cuts labels between the two halves of such a sign (an emoji, say), and the converter then
+# stops.
 BEYOND_PLANE_0: Final = re.compile("[\U00010000-\U0010ffff]")
 MOST_MARKS: Final = 2000  # beyond this a figure aggregates before it draws
 LABEL_SEPARATION: Final = (
@@ -39,8 +40,8 @@ INK_ON_DARK: Final = "#e8ebe6"
 FAINT: Final = 0.16  # opacity of lines that lead the eye along an axis
 PALE: Final = 0.2  # opacity of a treatment's colour behind text
 
-# Found by search: the most distant colours, under simulated colour blindness, that keep 3:1 to both grounds.
-# Neighbours in the order differ in lightness too.
+# Found by search: the most distant colours, under simulated colour blindness, that keep 3:1 to both
+# grounds. Neighbours in the order differ in lightness too.
 PALETTE: Final = ("#6c6c6c", "#cc8400", "#3060cc", "#a884b4", "#a84830", "#6c9c78")
 HOURGLASS: Final = "M-.9,-.9L.9,-.9L-.9,.9L.9,.9Z"
 # One shape more than colours: pairs of colour and shape repeat only after 42 treatments.
@@ -89,7 +90,9 @@ class Look:
 
 
 def looks(trial: Trial) -> dict[str, Look]:
-    """Return the look of each treatment by its code: the reference first, then in the workbook's order."""
+    """Return the look of each treatment by its code: the reference first, then in the workbook's
+    order.
+    """
     ordered = sorted(trial.treatments, key=lambda treatment: treatment.code != trial.reference)
     printed = [one_line(treatment.name) or treatment.code for treatment in ordered]
     names = [
@@ -100,7 +103,9 @@ def looks(trial: Trial) -> dict[str, Look]:
 
 
 def look(place: int, name: str) -> Look:
-    """Return the look of what stands at `place`, from 0 on; colours, shapes and dashes come round again."""
+    """Return the look of what stands at `place`, from 0 on; colours, shapes and dashes come round
+    again.
+    """
     return Look(
         name=name,
         colour=PALETTE[place % len(PALETTE)],
@@ -148,7 +153,9 @@ def _scale(shown: Sequence[Look], values: Sequence[Any]) -> alt.Scale:
 
 
 def one_line(text: str) -> str:
-    """Return `text` with every run of white space as one space, and `?` for a sign that the renderer cannot cut."""
+    """Return `text` with every run of white space as one space, and `?` for a sign that the
+    renderer cannot cut.
+    """
     return " ".join(BEYOND_PLANE_0.sub("?", text).split())
 
 
@@ -197,7 +204,9 @@ def rows(name: str, values: Iterable[Mapping[str, Any]]) -> alt.InlineData:
 
 
 def _signs() -> dict[str, Any]:
-    """Return how the renderer writes numbers along an axis, nothing in English, which is its own way."""
+    """Return how the renderer writes numbers along an axis, nothing in English, which is its own
+    way.
+    """
     if language.is_english():
         return {}
     signs = {
@@ -218,7 +227,9 @@ def decimals(values: Sequence[float]) -> int:
 
 
 def number_format(values: Sequence[float]) -> str:
-    """Return the format of figures along an axis, all with as many decimals: of D3, which the renderer uses."""
+    """Return the format of figures along an axis, all with as many decimals: of D3, which the
+    renderer uses.
+    """
     is_plain = all("e" not in f"{value:g}" for value in values)
     return f",.{decimals(values)}f" if is_plain else ",~g"
 
@@ -246,8 +257,8 @@ def digits(value: float) -> str:
 def spec(chart: alt.TopLevelMixin) -> str:
     """Return a chart as Vega-Lite JSON text in this theme: the same text for the same chart.
 
-    `<` is written as an escape, so that no name in the data can end a script element around the text.
-    Raises ValueError where a number is not finite.
+    `<` is written as an escape, so that no name in the data can end a script element around the
+    text. Raises ValueError where a number is not finite.
     """
     document = titled(chart.to_dict(validate=False)) | {"config": CONFIG | _signs()}
     text = json.dumps(document, sort_keys=True, ensure_ascii=False, allow_nan=False)

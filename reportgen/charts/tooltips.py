@@ -1,4 +1,6 @@
-"""What a mark tells a reader who explores a figure: its fields under titles, numbers to four digits."""
+"""What a mark tells a reader who explores a figure: its fields under titles, numbers to four
+digits.
+"""
 
 from collections.abc import Iterator
 from typing import Any, Final
@@ -36,7 +38,9 @@ CONTAINERS: Final = {"tray": marked("Tray"), "pot": marked("Pot")}
 
 
 def titled(document: Node) -> Node:
-    """Return a Vega-Lite chart whose tooltips have titles: our own, else that of the axis which shows the field."""
+    """Return a Vega-Lite chart whose tooltips have titles: our own, else that of the axis which
+    shows the field.
+    """
     encodings = list(_encodings(document))
     titles = {field: say(title) for field, title in UNLESS_AN_AXIS_SAYS.items()}
     titles |= dict(_axes(encodings)) | {field: say(title) for field, title in TITLES.items()}

@@ -21,7 +21,8 @@ QUANTITIES: Final = {
 def solution_over_time(
     trial: Trial, quantity: Literal["ec", "ph"], width: float = theme.WIDTH
 ) -> alt.TopLevelMixin | None:
-    """Draw EC (mS/cm) or pH over days: the median of each treatment's trays in the band of their range.
+    """Draw EC (mS/cm) or pH over days: the median of each treatment's trays in the band of their
+    range.
 
     The upright axis need not start at zero. None for fewer than two days.
     """

@@ -45,9 +45,11 @@ class _Added:
 
 
 def appended(book: Workbook, given: Given) -> tuple[Workbook, Origins, tuple[Problem, ...]]:
-    """Return a trial workbook with the rows that were given, where all of them stand, and a remark on repeated ones.
+    """Return a trial workbook with the rows that were given, where all of them stand, and a remark
+    on repeated ones.
 
-    A row that stands in the workbook, too, is not appended. Values are in the unit of the workbook's own column.
+    A row that stands in the workbook, too, is not appended. Values are in the unit of the
+    workbook's own column.
     """
     words = language_of(raw.name for raw in book.sheets)
     places = (*(raw.name for raw in book.sheets), *given.origins.places)
@@ -79,7 +81,7 @@ def _moved(origins: SheetOrigins, by: int) -> SheetOrigins:
     return replace(origins, sheet=np.where(origins.sheet == NOWHERE, NOWHERE, origins.sheet + by))
 
 
-# ---- columns -----------------------------------------------------------------------------------------------
+# ---- columns -------------------------------------------------------------------------------------
 
 
 def _joined(
@@ -139,7 +141,9 @@ def _in_unit(values: Sequence[Value], scale: tuple[float, float]) -> Sequence[Va
 def _origins(
     rows: int, width: int, index: int, numbers: Sequence[int], added: _Added
 ) -> SheetOrigins:
-    """Return where the cells of a joined sheet stand: its own rows where they are, those added in their files."""
+    """Return where the cells of a joined sheet stand: its own rows where they are, those added in
+    their files.
+    """
     further = len(added.origins.row) - 1
     shape = (rows + further, width)
     sheet = np.full(shape, NOWHERE, np.intp)
@@ -155,7 +159,7 @@ def _origins(
     return SheetOrigins(sheet, row, column)
 
 
-# ---- rows that stand in the workbook, too ------------------------------------------------------------------
+# ---- rows that stand in the workbook, too --------------------------------------------------------
 
 
 def _repeated(added: _Added, own: RawSheet) -> list[int]:
@@ -215,7 +219,9 @@ def _day(value: object) -> object:
 
 
 def _plain(value: object) -> object:
-    """Return a value as it is compared: codes in small letters, words for all in English, moments to the minute."""
+    """Return a value as it is compared: codes in small letters, words for all in English, moments
+    to the minute.
+    """
     if isinstance(value, str):
         return words_of(("all",)).get(value.casefold(), value.casefold())
     if isinstance(value, datetime):
@@ -250,7 +256,10 @@ def _remarks(added: _Added, own: str, rows: Sequence[int], places: Sequence[str]
 
 def _remark(own: str, rows: NDArray[np.intp], place: str) -> Problem:
     count = len(rows)
-    found = f"{count} row{'s' * (count > 1)} from row {rows.min()} to row {rows.max()} stand in the sheet {own}, too"
+    found = (
+        f"{count} row{'s' * (count > 1)} from row {rows.min()} to row {rows.max()} stand in the"
+        f" sheet {own}, too"
+    )
     if count == 1:
         found = f"row {rows.min()} stands in the sheet {own}, too"
     return Problem(

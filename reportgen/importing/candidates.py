@@ -90,7 +90,9 @@ def _settled(table: Table, layouts: Sequence[Layout], answers: Mapping[str, str]
 def _in_parts(
     memory: Memory, settings: Settings, table: Table, layouts: Sequence[Layout]
 ) -> tuple[list[Part], list[tuple[Part, list[Candidate]]]]:
-    """Return the parts of a table, settled and open: columns that give different sheets are read side by side."""
+    """Return the parts of a table, settled and open: columns that give different sheets are read
+    side by side.
+    """
     groups = sorted(
         memory.readings(table, settings), key=lambda group: _rank(group[0].layout.gives)
     )
@@ -121,7 +123,9 @@ def _in_parts(
 def _options(
     memory: Memory, settings: Settings, part: Part, group: Iterable[Reading]
 ) -> list[Candidate]:
-    """Return the readings as their owner's answers leave them; where some agree with these, only those."""
+    """Return the readings as their owner's answers leave them; where some agree with these, only
+    those.
+    """
     options: list[Candidate] = []
     agreeing: list[Candidate] = []
     said = pins(part.key, settings.answers)
@@ -145,7 +149,9 @@ def _options(
 
 
 def _is_taken_twice(layout: Layout) -> bool:
-    """Tell whether two columns of plants apart from each other are the same quantity: they lie over one another."""
+    """Tell whether two columns of plants apart from each other are the same quantity: they lie over
+    one another.
+    """
     names = [values.quantity for values in layout.values]
     return layout.gives == "Plants" and len(set(names)) < len(names)
 
@@ -191,7 +197,9 @@ def _computed(
 
 
 def _are_alike(options: Sequence[Candidate], table: Table) -> bool:
-    """Tell whether no figure that is asked about depends on the choice: a long log is not computed for it."""
+    """Tell whether no figure that is asked about depends on the choice: a long log is not computed
+    for it.
+    """
     if len(options) == 1:
         return not _has_untold_plants(options[0].layout, table)
     treatments = {repr(option.layout.dimensions.get(Dimension.TREATMENT)) for option in options}
@@ -206,10 +214,11 @@ def _are_alike(options: Sequence[Candidate], table: Table) -> bool:
 def _of_whole_units(
     memory: Memory, settings: Settings, part: Part, best: Candidate
 ) -> list[Candidate]:
-    """Return the best candidate with whole trays in place of plants, where nothing says which of both a weight is of.
+    """Return the best candidate with whole trays in place of plants, where nothing says which of
+    both a weight is of.
 
-    Several weights of a tray, of no plant and no day, may be parts of it that add up. Whether a weight is of a plant
-    or of all plants of a tray changes what the report is of, though no total.
+    Several weights of a tray, of no plant and no day, may be parts of it that add up. Whether a
+    weight is of a plant or of all plants of a tray changes what the report is of, though no total.
     """
     layout = best.layout
     is_said = "covers" in pins(part.key, settings.answers)
@@ -244,7 +253,9 @@ def _of_trays_where_picked(layout: Layout, table: Table) -> Layout:
 
 
 def _has_untold_plants(layout: Layout, table: Table) -> bool:
-    """Tell whether weights are taken for those of single plants, and neither a label, a count nor a header says it."""
+    """Tell whether weights are taken for those of single plants, and neither a label, a count nor a
+    header says it.
+    """
     if layout.gives not in ("Plants", "Harvests") or Dimension.UNIT not in layout.dimensions:
         return False
     carriers = [carrier for source in layout.dimensions.values() for carrier in source.carriers]
@@ -267,7 +278,9 @@ def _has_one_value_a_unit(option: Candidate) -> bool:
 
 
 def _awaits_quantity(part: Part, skipped: Collection[str]) -> bool:
-    """Tell whether what the values of a table are, or their unit, is asked before figures can be shown."""
+    """Tell whether what the values of a table are, or their unit, is asked before figures can be
+    shown.
+    """
     layout = part.options[0].layout
     for values in layout.values:
         is_asked = declared_unit(layout.gives, values.quantity) and not values.unit
@@ -316,7 +329,9 @@ def _judged(
 
 
 def _with_known_names(memory: Memory, settings: Settings, layout: Layout) -> Layout:
-    """Return a layout of a log in which labels mean the treatments of the trays, where a word of each tells which."""
+    """Return a layout of a log in which labels mean the treatments of the trays, where a word of
+    each tells which.
+    """
     if layout.gives in CROPS or Dimension.TREATMENT not in layout.dimensions:
         return layout
     crops = tuple(each for each in settings.layouts if each.gives in CROPS)
@@ -347,7 +362,8 @@ def _agreement(known: set[str], own: set[str]) -> float:
 
 
 def _are_finer(own: set[str], known: set[str]) -> bool:
-    """Tell whether treatments are known ones with a level of a second factor, as `red low` and `red high` are of `red`.
+    """Tell whether treatments are known ones with a level of a second factor, as `red low` and `red
+    high` are of `red`.
 
     A word that all of them have is no level: `Reading red`, `Reading blue`.
     """
@@ -358,7 +374,9 @@ def _are_finer(own: set[str], known: set[str]) -> bool:
 
 
 def _is_finer(words: set[str], words_of_known: Sequence[set[str]], in_all: set[str]) -> bool:
-    """Tell whether the words of a treatment are those of a known one and others, which not all treatments have."""
+    """Tell whether the words of a treatment are those of a known one and others, which not all
+    treatments have.
+    """
     for known in words_of_known:
         further = words - known
         if known < words and further - in_all:
@@ -373,7 +391,8 @@ def _treatments(summary: Summary) -> list[str]:
 def _for_comparison(layout: Layout) -> Layout:
     """Return a layout with those values alone whose figures tell readings apart, each with a unit.
 
-    Further measures stand on the same labels; values without a unit get that of the declaration, for comparing only.
+    Further measures stand on the same labels; values without a unit get that of the declaration,
+    for comparing only.
     """
     units = {
         values.quantity: declared_unit(layout.gives, values.quantity) for values in layout.values
@@ -386,8 +405,8 @@ def _for_comparison(layout: Layout) -> Layout:
 def _distinct(options: Sequence[Candidate]) -> list[Candidate]:
     """Return the best candidate of each set of figures.
 
-    Whether treatments go by a whole label or by a part of it is not asked: they go by the whole one, which is what
-    their owner calls them, unless the part alone is how other tables name them.
+    Whether treatments go by a whole label or by a part of it is not asked: they go by the whole
+    one, which is what their owner calls them, unless the part alone is how other tables name them.
     """
     groups: dict[object, Candidate] = {}
     for option in options:

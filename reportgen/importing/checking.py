@@ -33,10 +33,11 @@ Cell = tuple[str, str]  # sheet as messages name it, cell
 
 @dataclass(frozen=True)
 class Adopted:
-    """A workbook made of its owner's tables, where its cells came from, and what was found while it was made.
+    """A workbook made of its owner's tables, where its cells came from, and what was found while it
+    was made.
 
-    `confirmed` are cells that look wrong and are right. `read_back` is what was read, by quantity and treatment. Of
-    a trial workbook with files beside it both are those of the files.
+    `confirmed` are cells that look wrong and are right. `read_back` is what was read, by quantity
+    and treatment. Of a trial workbook with files beside it both are those of the files.
     """
 
     workbook: Workbook
@@ -63,7 +64,9 @@ def is_text(path: Path) -> bool:
 
 
 def hint(source: Path, problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
-    """Return the problems of a workbook, with a word on taking it in where it has none of the sheets that it must."""
+    """Return the problems of a workbook, with a word on taking it in where it has none of the
+    sheets that it must.
+    """
     missing = {problem.sheet for problem in problems if problem.code == "missing_sheet"}
     if not missing >= {sheet.name for sheet in SHEETS if sheet.required}:
         return problems
@@ -87,7 +90,8 @@ def refuse_unread(source: Path) -> None:
 
 
 def files_of(source: Path) -> tuple[Path, ...]:
-    """Return what is read with a log that was taken in: its settings file, the other files that this names.
+    """Return what is read with a log that was taken in: its settings file, the other files that
+    this names.
 
     Raises WorkbookError as `read_adopted` does.
     """
@@ -100,8 +104,8 @@ def files_of(source: Path) -> tuple[Path, ...]:
 def read_adopted(source: Path, memory: "Memory | None" = None) -> Adopted:
     """Return what the settings file beside a log makes of it and of the other files that it names.
 
-    It never guesses. `memory` holds what was read of the files just before. Raises WorkbookError where a file cannot
-    be read, or the settings settle no table.
+    It never guesses. `memory` holds what was read of the files just before. Raises WorkbookError
+    where a file cannot be read, or the settings settle no table.
     """
     from reportgen.importing import ledger, plausibility, sheets
     from reportgen.importing.memory import Memory
@@ -123,10 +127,7 @@ def read_adopted(source: Path, memory: "Memory | None" = None) -> Adopted:
     given = sheets.give(frame, settings, cells, found)
     return Adopted(
         replace(
-            given.workbook,
-            name=source.stem,
-            source_sha256=_digest(paths),
-            folder=source.parent,
+            given.workbook, name=source.stem, source_sha256=_digest(paths), folder=source.parent
         ),
         given.origins,
         tuple(dict.fromkeys((*_found_of(memory, settings), *given.problems))),
@@ -175,7 +176,8 @@ def _beside_workbook(
 def _no_trial_workbook(source: Path, settings: "LogSettings") -> Problem:
     return of_file(
         "no_trial_workbook",
-        f"{source.name} has no sheets Trial and Plants, and {settings.name} was written for a trial workbook",
+        f"{source.name} has no sheets Trial and Plants, and {settings.name} was written for a trial"
+        " workbook",
         "the workbook that the files were adopted with",
         f"Restore it, or delete {settings.name} and run reportgen adopt {source.name}.",
     )
@@ -203,8 +205,8 @@ def _nothing_settled(source: Path, settings: "LogSettings") -> Problem:
 def check(made: Adopted, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
     """Return the trial of a log that was taken in, its cautions and remarks in `findings`.
 
-    `with_photos` also reads the photos beside it. Raises WorkbookError, with every problem at its owner's cell, where
-    one of them is an error.
+    `with_photos` also reads the photos beside it. Raises WorkbookError, with every problem at its
+    owner's cell, where one of them is an error.
     """
     is_confirmed = partial(_is_confirmed, made)
     try:
@@ -234,7 +236,9 @@ def problems_in(made: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, 
 
 
 def outlook(made: Adopted, today: date | None, settings: Settings = DEFAULTS) -> workbook.Outlook:
-    """Return every problem, and of a trial workbook with files beside it what to record next as of `today`."""
+    """Return every problem, and of a trial workbook with files beside it what to record next as of
+    `today`.
+    """
     if today is None or not made.is_trial_workbook:
         return workbook.Outlook(problems_in(made, settings), ())
     own = workbook.outlook(made.workbook, today, settings, partial(_is_confirmed, made))
@@ -242,7 +246,8 @@ def outlook(made: Adopted, today: date | None, settings: Settings = DEFAULTS) ->
 
 
 def light_survey(made: Adopted) -> LightSurvey:
-    """Return what a log that was taken in tells of light; raise WorkbookError as `workbook.light_survey` does.
+    """Return what a log that was taken in tells of light; raise WorkbookError as
+    `workbook.light_survey` does.
 
     Each problem is at its owner's cell.
     """
@@ -266,7 +271,9 @@ def _sheets_of_light(made: Adopted) -> set[str]:
 
 
 def _is_confirmed(made: Adopted, problem: Problem) -> bool:
-    """Tell whether the owner has confirmed the cell that a problem of the derived workbook is about."""
+    """Tell whether the owner has confirmed the cell that a problem of the derived workbook is
+    about.
+    """
     from reportgen.importing.plausibility import is_confirmed
     from reportgen.importing.relocation import relocated
 
@@ -275,7 +282,9 @@ def _is_confirmed(made: Adopted, problem: Problem) -> bool:
 
 
 def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
-    """Return all problems in order: those of the file, then by sheet and row; one for a cell that has several alike."""
+    """Return all problems in order: those of the file, then by sheet and row; one for a cell that
+    has several alike.
+    """
     from reportgen.importing.relocation import relocated
 
     cells = {(problem.sheet, problem.cell) for problem in made.problems if problem.cell}

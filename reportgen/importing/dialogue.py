@@ -1,4 +1,6 @@
-"""Ask at a terminal what only the owner of a log knows: one question at a time, and what was read at the end."""
+"""Ask at a terminal what only the owner of a log knows: one question at a time, and what was read
+at the end.
+"""
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
@@ -55,7 +57,9 @@ WIDEST: Final = 18  # letters of a cell that are shown
 PROMPT: Final = "Answer"
 UNASKED: Final = "The report needs it, and the log does not say it."
 REASONS: Final = {
-    Slot.CONFIRM: "The report will rest on these figures. Look whether trays, plants and totals are yours.",
+    Slot.CONFIRM: (
+        "The report will rest on these figures. Look whether trays, plants and totals are yours."
+    ),
     Slot.UNIT: "No unit stands in its header or its cells, and a unit is never guessed.",
     Slot.QUANTITY: "Nothing in the table says it. Fresh and dry weights, for one, are never mixed.",
     Slot.WORD: "It stands where a number might stand, and each meaning gives other figures.",
@@ -72,7 +76,9 @@ REASONS: Final = {
 
 @dataclass(frozen=True)
 class Terminal:
-    """Where questions are put: `ask` raises EOFError where nothing more can be typed, `lines` words what was read."""
+    """Where questions are put: `ask` raises EOFError where nothing more can be typed, `lines` words
+    what was read.
+    """
 
     ask: Ask
     show: Show
@@ -82,7 +88,8 @@ class Terminal:
 def converse(
     paths: Sequence[Path], earlier: Settings | None, terminal: Terminal, keep: Keep = lambda _: None
 ) -> State:
-    """Return what is understood after the questions were put, one by one, until none is open or the owner quits.
+    """Return what is understood after the questions were put, one by one, until none is open or the
+    owner quits.
 
     The end of what is typed counts as quitting. `keep` is given each step.
     """
@@ -110,7 +117,9 @@ def converse(
 
 @dataclass
 class _Talk:
-    """A talk with the owner: what was skipped, the settings and what was skipped before each answer, the last hint."""
+    """A talk with the owner: what was skipped, the settings and what was skipped before each
+    answer, the last hint.
+    """
 
     paths: Sequence[Path]
     memory: Memory
@@ -170,7 +179,9 @@ class _Talk:
 
 
 def at_terminal(paths: Sequence[Path], earlier: Settings | None, keep: Keep, lines: Lines) -> State:
-    """Return what is understood after the questions were put at the terminal; `keep` is given each step."""
+    """Return what is understood after the questions were put at the terminal; `keep` is given each
+    step.
+    """
     return converse(paths, earlier, Terminal(_ask, click.echo, lines), keep)
 
 
@@ -190,13 +201,17 @@ def _wanted(question: Question, expected: str) -> str:
 
 
 def _steers(typed: str, words: tuple[str, str], question: Question) -> bool:
-    """Tell whether a word that steers was typed; a choice of that very name goes before its short form."""
+    """Tell whether a word that steers was typed; a choice of that very name goes before its short
+    form.
+    """
     answers = [choice.answer for choice in question.choices]
     return typed.casefold() == words[1] or (typed == words[0] and typed not in answers)
 
 
 def _answer(typed: str, question: Question) -> str:
-    """Return the answer that was typed: the text of a choice by its number, unless a choice is called so."""
+    """Return the answer that was typed: the text of a choice by its number, unless a choice is
+    called so.
+    """
     answers = [choice.answer for choice in question.choices]
     if typed.isdigit() and typed not in answers and 1 <= int(typed) <= len(answers):
         return answers[int(typed) - 1]
@@ -226,7 +241,9 @@ def _name(part: Part, state: State) -> str:
 
 
 def _fitting(lines: Sequence[str]) -> list[str]:
-    """Return the lines that fit the first screen, long ones counted as often as a terminal breaks them."""
+    """Return the lines that fit the first screen, long ones counted as often as a terminal breaks
+    them.
+    """
     rows = 0
     for index, line in enumerate(lines):
         rows += 1 + len(line) // TERMINAL
@@ -256,7 +273,9 @@ def _values_line(part: Part, values: Values) -> str:
 
 
 def _labels_lines(layout: Layout) -> list[str]:
-    """Return where a layout finds its labels, such as `treatment in Shelf`, and how its days belong together."""
+    """Return where a layout finds its labels, such as `treatment in Shelf`, and how its days belong
+    together.
+    """
     parts = []
     for dimension in Dimension:
         if dimension in layout.dimensions:
@@ -289,7 +308,9 @@ def _reasons(part: Part) -> list[str]:
 
 
 def table_lines(table: Table) -> list[str]:
-    """Return the first rows of a table with aligned columns; long cells and further columns are cut."""
+    """Return the first rows of a table with aligned columns; long cells and further columns are
+    cut.
+    """
     headers = [column.header or column.name for column in table.columns[:MOST_COLUMNS]]
     rows = [headers]
     for texts in table.text[:MOST_ROWS]:

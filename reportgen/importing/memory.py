@@ -38,7 +38,9 @@ TOGETHER: Final = "together"  # why a candidate of the contents stands beside ot
 
 
 def _groups(candidates: Sequence[Contents]) -> list[tuple[Contents, ...]]:
-    """Return candidates by what they give where they stand side by side in one table, else all as alternatives."""
+    """Return candidates by what they give where they stand side by side in one table, else all as
+    alternatives.
+    """
     gives = dict.fromkeys(each.gives for each in candidates if TOGETHER in each.because)
     if not gives:
         return [tuple(candidates)]
@@ -71,7 +73,9 @@ class Memory:
         return self.once("book", lambda: trial_book_of(self.workbook()))
 
     def book(self) -> TrialBook | None:
-        """Return what the first file says, where it is a trial workbook and others are read beside it."""
+        """Return what the first file says, where it is a trial workbook and others are read beside
+        it.
+        """
         return None if len(self.paths) == 1 else self.trial_book()
 
     def is_lone_book(self) -> bool:
@@ -99,7 +103,9 @@ class Memory:
         return self.once(key, lambda: with_lists(find_again(found, sheets, settings), sheets))
 
     def readings(self, table: Table, settings: Settings) -> tuple[tuple[Reading, ...], ...]:
-        """Return the layouts that a table may have, best first, for each set of columns that is read apart."""
+        """Return the layouts that a table may have, best first, for each set of columns that is
+        read apart.
+        """
         key = ("readings", table.key, repr(settings.conventions))
         return self.once(key, partial(self._readings, table, settings))
 
@@ -135,7 +141,9 @@ class Memory:
         return melt_layout(self.found(settings), sheets, layout, settings.conventions)
 
     def figures(self, settings: Settings) -> Summary:
-        """Return the figures by quantity and treatment; long logs of conditions apart, as nothing depends on them."""
+        """Return the figures by quantity and treatment; long logs of conditions apart, as nothing
+        depends on them.
+        """
         result: dict[str, Mapping[str, Figures]] = {}
         conditions = [layout for layout in settings.layouts if layout.gives in CONDITIONS]
         others = [layout for layout in settings.layouts if layout.gives not in CONDITIONS]
@@ -162,7 +170,9 @@ class Memory:
         )
 
     def flags(self, settings: Settings) -> tuple[Problem, ...]:
-        """Return the cells that do not look like their neighbours, and that their owner did not confirm."""
+        """Return the cells that do not look like their neighbours, and that their owner did not
+        confirm.
+        """
         sheets = self.sheets(settings.conventions)
         key = ("flags", repr(replace(settings, lines={})))
         return self.once(

@@ -1,4 +1,6 @@
-"""Show each problem of a derived workbook where its owner finds it: at his own cell, or at a line of his settings."""
+"""Show each problem of a derived workbook where its owner finds it: at his own cell, or at a line
+of his settings.
+"""
 
 import re
 from collections.abc import Iterable, Sequence
@@ -19,7 +21,9 @@ Place = tuple[int, int, int]  # sheet, row, column (0: the whole row) of the own
 
 
 def relocated(problems: Iterable[Problem], origins: Origins) -> tuple[Problem, ...]:
-    """Return problems of a derived workbook at the cells of its owner's, or at the line of the settings file."""
+    """Return problems of a derived workbook at the cells of its owner's, or at the line of the
+    settings file.
+    """
     return tuple(_relocated(problem, origins) for problem in problems)
 
 
@@ -61,7 +65,9 @@ def _ends(area: str, own: SheetOrigins) -> list[Place]:
 
 
 def place_of(letters: str, row: int, own: SheetOrigins) -> Place:
-    """Return where a derived cell stands; a row as a whole where `letters` are blank or its column stands in none."""
+    """Return where a derived cell stands; a row as a whole where `letters` are blank or its column
+    stands in none.
+    """
     column = column_index_from_string(letters) - 1 if letters else -1
     if not 0 < row <= len(own.row):
         return -1, 0, 0
@@ -96,7 +102,9 @@ def _area(ends: Sequence[Place]) -> str:
 
 
 def _in_text(text: str, own: SheetOrigins) -> str:
-    """Return what was found, with the rows and cells that it names as they are on the owner's sheet."""
+    """Return what was found, with the rows and cells that it names as they are on the owner's
+    sheet.
+    """
 
     def row(match: re.Match[str]) -> str:
         place = place_of("", int(match[1]), own)

@@ -26,10 +26,11 @@ CROP_SHEETS: Final = ("Plants", "Harvests", "Growth")
 
 @dataclass(frozen=True)
 class State:
-    """What is understood of a log: cells, tables, settings so far, open questions, figures, the fate of each number.
+    """What is understood of a log: cells, tables, settings so far, open questions, figures, the
+    fate of each number.
 
-    `summary` and `ledger` are those of what is settled; `guess` holds also the best reading of what is open.
-    `read_back` tells what was read once every table is settled.
+    `summary` and `ledger` are those of what is settled; `guess` holds also the best reading of what
+    is open. `read_back` tells what was read once every table is settled.
     """
 
     sheets: tuple[Sheet, ...]
@@ -50,10 +51,11 @@ def understand(
     answers: Mapping[str, str] | None = None,
     memory: Memory | None = None,
 ) -> State:
-    """Return what is understood of a log with the settings so far and further answers by question key.
+    """Return what is understood of a log with the settings so far and further answers by question
+    key.
 
-    An answer `skip` leaves its question open. Raises WorkbookError where a file cannot be read, or holds nothing
-    that could be a trial.
+    An answer `skip` leaves its question open. Raises WorkbookError where a file cannot be read, or
+    holds nothing that could be a trial.
     """
     memory = memory or Memory(tuple(paths))
     if memory.is_lone_book():
@@ -90,14 +92,18 @@ class _Step:
 
 
 def _is_answered(question: Question, answers: Mapping[str, str], settings: Settings) -> bool:
-    """Tell whether a question has an answer, other than one that was used and after which it is asked anew."""
+    """Tell whether a question has an answer, other than one that was used and after which it is
+    asked anew.
+    """
     answer = answers.get(question.key)
     used = (settings.answers.get(question.key), settings.answers.get(f"{question.key}{OTHER}"))
     return answer is not None and answer not in used
 
 
 def _begun(earlier: Settings | None, paths: Sequence[Path], answers: Mapping[str, str]) -> Settings:
-    """Return the settings to begin with: tables of which an answer now says something else are open again."""
+    """Return the settings to begin with: tables of which an answer now says something else are open
+    again.
+    """
     settings = earlier or Settings()
     files = tuple(path.name for path in paths[1:])
     settings = replace(settings, files=files, name=settings_file(paths[0]).name)
@@ -189,9 +195,11 @@ def _not_counted(memory: Memory, settings: Settings) -> str:
 def _settled(
     memory: Memory, settings: Settings, skipped: set[str]
 ) -> tuple[Settings, tuple[Part, ...]]:
-    """Return the settings with each table that is settled, and the tables with what is left of each.
+    """Return the settings with each table that is settled, and the tables with what is left of
+    each.
 
-    A table that is settled tells the treatments that others may have, so that these are looked at once more.
+    A table that is settled tells the treatments that others may have, so that these are looked at
+    once more.
     """
     while True:
         parts = candidates.parts(memory, settings, skipped)

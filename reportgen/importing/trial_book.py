@@ -30,7 +30,9 @@ def trial_book_of(book: Workbook) -> TrialBook | None:
 
 
 def codes_of(book: TrialBook, dimension: Dimension) -> dict[str, str]:
-    """Return the workbook's codes by what may be written for them, in small letters: treatments also by their names."""
+    """Return the workbook's codes by what may be written for them, in small letters: treatments
+    also by their names.
+    """
     if dimension is Dimension.METER:
         return {meter.casefold(): meter for meter in book.meters}
     known = {ALL: ALL}
@@ -43,7 +45,7 @@ def codes_of(book: TrialBook, dimension: Dimension) -> dict[str, str]:
 
 
 def _fields(book: Workbook) -> dict[str, object]:
-    (table, _) = read_trial(sheets_named(book.sheets, TRIAL.name)[0])
+    table, _ = read_trial(sheets_named(book.sheets, TRIAL.name)[0])
     filled = {}
     for name, values in table.columns.items():
         if values and values[0] is not None and values[0] is not INVALID:

@@ -1,4 +1,6 @@
-"""What words of headers, sheet names and cells mean, in seven languages: the one door to `words.toml`."""
+"""What words of headers, sheet names and cells mean, in seven languages: the one door to
+`words.toml`.
+"""
 
 import re
 import tomllib
@@ -41,7 +43,9 @@ class _Dictionary:
 
 
 def is_amount(text: str) -> bool:
-    """Tell whether a text is a number with its unit and nothing else, such as `18 °C`: the name of a level."""
+    """Tell whether a text is a number with its unit and nothing else, such as `18 °C`: the name of
+    a level.
+    """
     return AMOUNT.fullmatch(text.strip()) is not None
 
 
@@ -52,13 +56,17 @@ def small(text: str) -> str:
 
 
 def tokens(text: str) -> tuple[str, ...]:
-    """Return the words, numbers and signs of `text` in small letters: `FreshWt_1 (g)` is fresh, wt, 1, g."""
+    """Return the words, numbers and signs of `text` in small letters: `FreshWt_1 (g)` is fresh, wt,
+    1, g.
+    """
     return tuple(TOKEN.findall(small(CAMEL.sub(" ", text))))
 
 
 @lru_cache(maxsize=100_000)
 def meanings(text: str) -> frozenset[str]:
-    """Return all meanings that words of `text` have, such as `fresh` and `weight` of `Frischgewicht (g)`."""
+    """Return all meanings that words of `text` have, such as `fresh` and `weight` of `Frischgewicht
+    (g)`.
+    """
     words = tokens(text)
     return frozenset(
         meaning for start in range(len(words)) for meaning in _beginning_at(words, start)
@@ -75,7 +83,8 @@ def says(text: str, *names: str) -> bool:
 
 
 def is_word(text: str, *names: str) -> bool:
-    """Return whether `text` as a whole is a word with one of these meanings: `dead` is `lost`, `dead end` is not.
+    """Return whether `text` as a whole is a word with one of these meanings: `dead` is `lost`,
+    `dead end` is not.
 
     Raises KeyError where a meaning is not declared.
     """
@@ -85,7 +94,9 @@ def is_word(text: str, *names: str) -> bool:
 
 
 def event_of(text: str) -> str:
-    """Return what was done to a solution in the word of the declaration, or `used`; "" where `text` does not say."""
+    """Return what was done to a solution in the word of the declaration, or `used`; "" where `text`
+    does not say.
+    """
     said = meanings(text)
     for meaning, event in EVENTS.items():
         if meaning in said:

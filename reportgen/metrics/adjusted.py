@@ -1,6 +1,8 @@
-"""Yields adjusted for what trays began with: the start weight of their plants, the light at their place.
+"""Yields adjusted for what trays began with: the start weight of their plants, the light at their
+place.
 
-A covariate must be settled before a treatment can change it, or the adjustment takes away what the treatment did.
+A covariate must be settled before a treatment can change it, or the adjustment takes away what the
+treatment did.
 """
 
 from collections import defaultdict
@@ -47,7 +49,9 @@ FEW_FREEDOMS: Final = 4  # below it the interval rests on so little that a reade
 
 @dataclass(frozen=True)
 class _Source:
-    """Where a covariate comes from: `values` gives each tray's own, `withheld` why it must not be adjusted for."""
+    """Where a covariate comes from: `values` gives each tray's own, `withheld` why it must not be
+    adjusted for.
+    """
 
     covariate: Covariate
     unit: str
@@ -84,7 +88,9 @@ SOURCES: Final = (
 def adjustments(
     trial: Trial, measures: tuple[MeasureResult, ...], main: str
 ) -> tuple[Adjustment, ...]:
-    """Return the main measure and the yields adjusted for each covariate that the trial has, one at a time."""
+    """Return the main measure and the yields adjusted for each covariate that the trial has, one at
+    a time.
+    """
     found: list[Adjustment] = []
     for source in SOURCES:
         values = source.values(trial)
@@ -117,7 +123,9 @@ def _adjustment(
 
 
 def _measure(trial: Trial, metric: Metric, values: FloatArray) -> AdjustedMeasure:
-    """Return a metric adjusted on the log scale, the covariate's own logarithm being what it is adjusted for."""
+    """Return a metric adjusted on the log scale, the covariate's own logarithm being what it is
+    adjusted for.
+    """
     question = question_of(trial)
     design = question.design
     logs = _logs(trial, metric)
@@ -151,9 +159,11 @@ def _measure(trial: Trial, metric: Metric, values: FloatArray) -> AdjustedMeasur
 
 
 def _logs(trial: Trial, metric: Metric) -> FloatArray:
-    """Return the logarithm of each tray's own figure, NaN where it has none, and everywhere if one is not above zero.
+    """Return the logarithm of each tray's own figure, NaN where it has none, and everywhere if one
+    is not above zero.
 
-    At one value of the covariate all treatments spread alike, so the ratio of geometric means is that of means.
+    At one value of the covariate all treatments spread alike, so the ratio of geometric means is
+    that of means.
     """
     numerator, denominator = metric.numerator(trial) * metric.factor, metric.denominator(trial)
     has_value = np.isfinite(numerator) & np.isfinite(denominator) & (denominator != 0)
@@ -195,9 +205,11 @@ def _estimates(fit: CovarianceFit, level: float) -> list[Estimate]:
 def _cautions(fit: CovarianceFit, left_out: int) -> Notes:
     """Return what a reader must know before the adjusted figures are believed."""
     return joined(
-        note("covariate_differs")
-        if fit.p_differs is not None and fit.p_differs < DIFFERS_BELOW
-        else (),
+        (
+            note("covariate_differs")
+            if fit.p_differs is not None and fit.p_differs < DIFFERS_BELOW
+            else ()
+        ),
         note("slopes_differ") if fit.p_slopes is not None and fit.p_slopes < ALPHA else (),
         note("few_freedoms") if fit.degrees_of_freedom < FEW_FREEDOMS else (),
         note("without_covariate", trays=Count(left_out, "tray")) if left_out else (),

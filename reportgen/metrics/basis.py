@@ -1,4 +1,7 @@
-"""The weight that a figure per gram is of. Every such figure is made once for each weight that a trial has."""
+"""The weight that a figure per gram is of.
+
+Every such figure is made once for each weight that a trial has.
+"""
 
 from dataclasses import dataclass
 from typing import Final
@@ -14,8 +17,9 @@ from reportgen.model.trial import Trial
 class Basis:
     """A weight of the crop that figures rest on.
 
-    `suffix` stands behind the key of each metric on this basis, `weight` and `crop` in its label, `gram` in its unit.
-    `crop` is empty where the yield on this basis is a metric of its own. `total` is the weight that each tray gave, g.
+    `suffix` stands behind the key of each metric on this basis, `weight` and `crop` in its label,
+    `gram` in its unit. `crop` is empty where the yield on this basis is a metric of its own.
+    `total` is the weight that each tray gave, g.
     """
 
     suffix: str
@@ -33,10 +37,11 @@ BASES: Final = (*WHOLE_CROP, MARKETABLE)
 
 
 def bases_of(trial: Trial) -> tuple[Basis, ...]:
-    """Return the weights that a trial's figures rest on: fresh weight, or dry weight where nothing was weighed fresh.
+    """Return the weights that a trial's figures rest on: fresh weight, or dry weight where nothing
+    was weighed fresh.
 
-    A trial with both rests on fresh weight alone, since figures on both would double its report. Where pickings were
-    graded, figures rest on what can be sold too.
+    A trial with both rests on fresh weight alone, since figures on both would double its report.
+    Where pickings were graded, figures rest on what can be sold too.
     """
     if not totals.weighs_fresh(trial):
         return (DRY,)
@@ -46,10 +51,14 @@ def bases_of(trial: Trial) -> tuple[Basis, ...]:
 
 
 def on_each_basis(*keys: str) -> tuple[str, ...]:
-    """Return the keys of metrics on fresh weight, each followed by those of the same metric on other weights."""
+    """Return the keys of metrics on fresh weight, each followed by those of the same metric on
+    other weights.
+    """
     return tuple(f"{key}{basis.suffix}" for key in keys for basis in BASES)
 
 
 def on_whole_crop(*keys: str) -> tuple[str, ...]:
-    """Return the keys of metrics on the weights of all that was harvested, of which a trial has one."""
+    """Return the keys of metrics on the weights of all that was harvested, of which a trial has
+    one.
+    """
     return tuple(f"{key}{basis.suffix}" for key in keys for basis in WHOLE_CROP)

@@ -1,6 +1,7 @@
 """What made the difference: ratios taken apart into factors that multiply to them.
 
-Every factor is a ratio of two totals on the log scale. The logarithms of the factors add up to that of the whole.
+Every factor is a ratio of two totals on the log scale. The logarithms of the factors add up to that
+of the whole.
 """
 
 from collections.abc import Mapping
@@ -39,7 +40,8 @@ class Step:
     denominator: Quantity
 
 
-# Each denominator is the next numerator, so that the steps multiply to the first numerator / the last denominator.
+# Each denominator is the next numerator, so that the steps multiply to the first numerator / the
+# last denominator.
 CHAINS: Mapping[str, tuple[Step, ...]] = {
     "yield_per_kwh": (
         Step("light_better_used", fresh_weight, photons),
@@ -54,7 +56,8 @@ CHAINS: Mapping[str, tuple[Step, ...]] = {
 
 
 def factors_of(trial: Trial, measures: Measures) -> tuple[FactorOfRatio, ...]:
-    """Return the factors of yield per kilowatt-hour and of yield per unit of electricity cost, by treatment.
+    """Return the factors of yield per kilowatt-hour and of yield per unit of electricity cost, by
+    treatment.
 
     A ratio that is not known, or lacks one of its factors, is not taken apart.
     """
@@ -113,7 +116,9 @@ def _trays_with_all(trial: Trial, steps: tuple[Step, ...]) -> FloatArray:
 
 
 def _compared(trial: Trial, step: Step, kept: FloatArray) -> dict[str, Comparison]:
-    """Return the ratio of each treatment to the reference over the trays of which everything is known."""
+    """Return the ratio of each treatment to the reference over the trays of which everything is
+    known.
+    """
     numerator, denominator = step.numerator(trial) * kept, step.denominator(trial) * kept
     found = compare_ratios(
         numerator, denominator, question_of(trial), Denominator.MEASURED, no_errors(trial)

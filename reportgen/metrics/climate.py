@@ -12,7 +12,8 @@ from reportgen.model.message import Amount, Count, Notes, joined, note
 from reportgen.model.results import Estimate
 from reportgen.model.trial import ClimateLog, Trial
 
-MOST_STEPS: Final = 6.0  # our own limit: a gap of more than this many median steps tells nothing of what was between
+# our own limit: a gap of more than this many median steps tells nothing of what was between
+MOST_STEPS: Final = 6.0
 HOUR: Final = np.timedelta64(1, "h")
 
 # FAO Irrigation and Drainage Paper 56 (Allen et al. 1998), eq. 11, in kPa and °C
@@ -45,7 +46,9 @@ class TimeMean(NamedTuple):
 
 
 def saturation_pressure(temperature: FloatArray) -> FloatArray:
-    """Return the saturation vapour pressure, kPa, at a temperature in °C. FAO-56, eq. 11; shapes (n,)."""
+    """Return the saturation vapour pressure, kPa, at a temperature in °C. FAO-56, eq. 11; shapes
+    (n,).
+    """
     exponent = SATURATION_SLOPE * temperature / (temperature + SATURATION_OFFSET)
     pressure: FloatArray = SATURATION_AT_0 * np.exp(exponent)
     return pressure
@@ -71,7 +74,9 @@ def mean_over_time(series: Series) -> TimeMean:
 
 
 def in_order(at: Moments, values: FloatArray) -> Series:
-    """Return the readings in order of time without those that are NaN; those of one moment are averaged."""
+    """Return the readings in order of time without those that are NaN; those of one moment are
+    averaged.
+    """
     known = np.isfinite(values)
     moments, place = np.unique(at[known], return_inverse=True)
     return Series(moments, np.bincount(place, values[known]) / np.bincount(place))
@@ -100,7 +105,9 @@ def _series(log: ClimateLog, values: FloatArray, code: str | None) -> Series:
 
 
 def shared(trial: Trial, quantity: Quantity) -> dict[str, Notes]:
-    """Return, for each treatment whose readings of a quantity are those of all, why nothing is compared."""
+    """Return, for each treatment whose readings of a quantity are those of all, why nothing is
+    compared.
+    """
     if trial.climate is None:
         return {}
     known = np.isfinite(quantity(trial.climate)).tolist()
@@ -116,9 +123,11 @@ def means(trial: Trial, quantity: Quantity) -> dict[str, Estimate]:
     """Return the time-weighted mean of a quantity for each treatment."""
     found = series_of(trial, quantity)
     return {
-        treatment.code: _estimate(found[treatment.code])
-        if treatment.code in found
-        else Estimate(None, notes=NOT_LOGGED)
+        treatment.code: (
+            _estimate(found[treatment.code])
+            if treatment.code in found
+            else Estimate(None, notes=NOT_LOGGED)
+        )
         for treatment in trial.treatments
     }
 
@@ -152,7 +161,9 @@ def relative_humidity(log: ClimateLog) -> FloatArray:
 
 
 def deficit(log: ClimateLog) -> FloatArray:
-    """Return the vapour pressure deficit of each reading, kPa; it is averaged, not the readings that it comes from."""
+    """Return the vapour pressure deficit of each reading, kPa; it is averaged, not the readings
+    that it comes from.
+    """
     return vapour_pressure_deficit(log.air_temperature, log.relative_humidity)
 
 

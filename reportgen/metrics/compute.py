@@ -84,10 +84,11 @@ def _fragility(trial: Trial, main: str, effects: Factors) -> tuple[Fragile, ...]
 
 
 def so_far(trial: Trial) -> Results:
-    """Return the figures of an unfinished trial: what each treatment gave so far, compared and judged in nothing.
+    """Return the figures of an unfinished trial: what each treatment gave so far, compared and
+    judged in nothing.
 
-    A comparison that is looked at while data come in finds differences by chance more often than its level says
-    (Armitage, McPherson and Rowe 1969, J. R. Stat. Soc. A 132:235-244).
+    A comparison that is looked at while data come in finds differences by chance more often than
+    its level says (Armitage, McPherson and Rowe 1969, J. R. Stat. Soc. A 132:235-244).
     """
     plain = _unadjusted(trial)
     measures = tuple(
@@ -104,9 +105,11 @@ def so_far(trial: Trial) -> Results:
 
 
 def _unadjusted(trial: Trial) -> Trial:
-    """Return a trial whose figures are means of its trays as they are: blocks serve comparisons, and there are none.
+    """Return a trial whose figures are means of its trays as they are: blocks serve comparisons,
+    and there are none.
 
-    Treatments that stood in the same blocks then share no variance, since they share what the blocks did to it.
+    Treatments that stood in the same blocks then share no variance, since they share what the
+    blocks did to it.
     """
     if not is_blocked(trial):
         return trial
@@ -130,7 +133,8 @@ def measured(trial: Trial) -> tuple[MeasureResult, ...]:
 
 
 def _by_instruments(trial: Trial, result: MeasureResult) -> MeasureResult:
-    """Give the figures of metrics without trays behind them the interval that their instruments leave.
+    """Give the figures of metrics without trays behind them the interval that their instruments
+    leave.
 
     Not those whose zero is a convention: an accuracy in percent means nothing for them.
     """
@@ -146,27 +150,31 @@ def _by_instruments(trial: Trial, result: MeasureResult) -> MeasureResult:
         estimates=tuple(
             (
                 code,
-                widened_estimate(each, hypot(gains[code], shared), level)
-                if each.low is None
-                else each,
+                (
+                    widened_estimate(each, hypot(gains[code], shared), level)
+                    if each.low is None
+                    else each
+                ),
             )
             for code, each in result.estimates
         ),
         comparisons=tuple(
             (
                 code,
-                widened_comparison(
-                    each,
-                    Spread(
-                        MeanPair(values[code] or 0.0, values[trial.reference] or 0.0, 0.0, 0.0),
-                        0.0,
-                        0.0,
-                    ),
-                    Gains(gains[code], gains[trial.reference], shared),
-                    level,
-                )
-                if each.ratio is not None
-                else each,
+                (
+                    widened_comparison(
+                        each,
+                        Spread(
+                            MeanPair(values[code] or 0.0, values[trial.reference] or 0.0, 0.0, 0.0),
+                            0.0,
+                            0.0,
+                        ),
+                        Gains(gains[code], gains[trial.reference], shared),
+                        level,
+                    )
+                    if each.ratio is not None
+                    else each
+                ),
             )
             for code, each in result.comparisons
         ),
@@ -226,9 +234,11 @@ def _spread_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
     if not spreads:
         return result
     estimates = tuple(
-        (code, replace(estimate, notes=joined(estimate.notes, spreads[code])))
-        if code in spreads
-        else (code, estimate)
+        (
+            (code, replace(estimate, notes=joined(estimate.notes, spreads[code])))
+            if code in spreads
+            else (code, estimate)
+        )
         for code, estimate in result.estimates
     )
     return replace(result, estimates=estimates)

@@ -38,7 +38,8 @@ class CostComponent(NamedTuple):
 def running_cost(trial: Trial) -> FloatArray:
     """Return the running cost of each tray in the trial's currency.
 
-    Unknown (NaN) where a part is not known, and for every tray where there is nothing beside electricity.
+    Unknown (NaN) where a part is not known, and for every tray where there is nothing beside
+    electricity.
     """
     if not trial.costs and trial.water_price is None:
         return by_tray(trial, {})
@@ -51,17 +52,20 @@ def running_cost(trial: Trial) -> FloatArray:
 
 
 def water_cost(trial: Trial) -> FloatArray:
-    """Return the cost of each tray's water in the trial's currency: 0 without a price, NaN where use is not known."""
+    """Return the cost of each tray's water in the trial's currency: 0 without a price, NaN where
+    use is not known.
+    """
     if trial.water_price is None:
         return np.zeros(len(planted(trial)))
     return water_used(trial) * trial.water_price
 
 
 def cost_components(trial: Trial) -> dict[str, tuple[CostComponent, ...]]:
-    """Return the parts of each treatment's cost of a tray: electricity, water if it has a price, each item.
+    """Return the parts of each treatment's cost of a tray: electricity, water if it has a price,
+    each item.
 
-    Electricity and water are means over the trays for which they are known. Treatments that do not pay for an item
-    lack it; rows of one item are one part.
+    Electricity and water are means over the trays for which they are known. Treatments that do not
+    pay for an item lack it; rows of one item are one part.
     """
     metered = _mean_by_treatment(trial, electricity_cost(trial))
     water = _mean_by_treatment(trial, water_cost(trial))
@@ -98,7 +102,9 @@ def _other_costs(trial: Trial) -> dict[str, tuple[CostComponent, ...]]:
 
 
 def borne(cost: Cost) -> float:
-    """Return what the trial bears of a cost: all of it, or cost x hours used / life of equipment; NaN without hours."""
+    """Return what the trial bears of a cost: all of it, or cost x hours used / life of equipment;
+    NaN without hours.
+    """
     if cost.life is None:
         return cost.cost
     return nan if cost.hours_used is None else cost.cost * cost.hours_used / cost.life
@@ -113,7 +119,9 @@ def _or_nan(value: float | None) -> float:
 
 
 def notes_of_running_cost(trial: Trial) -> dict[str, Notes]:
-    """Return, for each treatment, what is in its running cost and what is not, or why the cost is not known."""
+    """Return, for each treatment, what is in its running cost and what is not, or why the cost is
+    not known.
+    """
     return {code: _notes(trial, components) for code, components in cost_components(trial).items()}
 
 

@@ -19,10 +19,11 @@ BY_PIECES: Final = ("pieces",)  # where nothing was weighed
 
 
 def cumulative(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[CumulativeYield, ...]:
-    """Return total and marketable yield by the day of picking, or the pieces where nothing was weighed.
+    """Return total and marketable yield by the day of picking, or the pieces where nothing was
+    weighed.
 
-    A figure is the mean of the treatment's trays with the interval that the measure has at the end. None where there
-    were no pickings, or all on one day.
+    A figure is the mean of the treatment's trays with the interval that the measure has at the end.
+    None where there were no pickings, or all on one day.
     """
     if len(picking_days(trial)) < 2:
         return ()
@@ -52,7 +53,9 @@ def _on_day(trial: Trial, metric: Metric, day: date) -> YieldByDay:
 
 
 def _at_zero(trial: Trial, given: FloatArray) -> tuple[str, ...]:
-    """Return the treatments of which a tray had given nothing. given: (n,), of each tray with plants."""
+    """Return the treatments of which a tray had given nothing. given: (n,), of each tray with
+    plants.
+    """
     empty = {
         tray.treatment
         for tray, value in zip(planted(trial), given.tolist(), strict=True)

@@ -22,9 +22,11 @@ def counts(trial: Trial) -> tuple[TreatmentCount, ...]:
         TreatmentCount(
             treatment.code,
             len(trays := [tray for tray in planted(trial) if tray.treatment == treatment.code]),
-            sum(tray.plants_started for tray in trays)
-            if all(tray.started_known for tray in trays)
-            else None,
+            (
+                sum(tray.plants_started for tray in trays)
+                if all(tray.started_known for tray in trays)
+                else None
+            ),
             sum(harvested[tray.code] for tray in trays) if trial.plants else None,
         )
         for treatment in trial.treatments

@@ -18,7 +18,9 @@ PER_KILO = 1000.0  # W in a kW: exact
 
 @dataclass(frozen=True)
 class EnergyShare:
-    """A treatment's energy in kWh: what its own meters counted or its devices used, and its part of shared meters."""
+    """A treatment's energy in kWh: what its own meters counted or its devices used, and its part of
+    shared meters.
+    """
 
     own: float
     shared: float
@@ -33,7 +35,8 @@ Readings = tuple[tuple[datetime, float], ...]
 
 
 def metered(trial: Trial) -> dict[tuple[str, str | None], Readings]:
-    """Return, for each meter and whose it is, the energy counted since its first reading (date and time, kWh).
+    """Return, for each meter and whose it is, the energy counted since its first reading (date and
+    time, kWh).
 
     The step to a reading after a reset is not known and counts as none.
     """
@@ -58,10 +61,11 @@ def _counted(ordered: list[MeterReading]) -> Readings:
 
 
 def energy_source(trial: Trial) -> dict[str, EnergySource]:
-    """Return what each treatment's energy is known from; a treatment without meter and devices is absent.
+    """Return what each treatment's energy is known from; a treatment without meter and devices is
+    absent.
 
-    A treatment with a meter of its own is metered even where a shared meter counts a part. Its devices are left
-    out where any meter counts for it, for they would count twice.
+    A treatment with a meter of its own is metered even where a shared meter counts a part. Its
+    devices are left out where any meter counts for it, for they would count twice.
     """
     meters = {reading.treatment for reading in trial.meter}
     devices = {load.treatment for load in trial.loads}
@@ -91,7 +95,9 @@ def _last_harvest(trial: Trial) -> date:
 
 
 def energy_of_load(trial: Trial, load: Load) -> float:
-    """Return the energy of devices, kWh: power x hours a day x days, the trial's days where none are given."""
+    """Return the energy of devices, kWh: power x hours a day x days, the trial's days where none
+    are given.
+    """
     days = days_of(trial) if load.days is None else load.days
     return load.power / PER_KILO * load.hours_per_day * days
 
@@ -99,8 +105,9 @@ def energy_of_load(trial: Trial, load: Load) -> float:
 def covered_by_meters(trial: Trial) -> dict[str, float]:
     """Return the share of the trial's days that each treatment's energy is known for, from 0 to 1.
 
-    The least of its meters counts, shared ones among them: a day that one of them missed is not known. A meter
-    that was read once only counted no day. Energy that is calculated is known for the whole trial.
+    The least of its meters counts, shared ones among them: a day that one of them missed is not
+    known. A meter that was read once only counted no day. Energy that is calculated is known for
+    the whole trial.
     """
     shares: dict[str | None, list[float]] = defaultdict(list)
     for (_, treatment), readings in _by_meter(trial).items():
@@ -124,7 +131,9 @@ def _share_of_days(trial: Trial, ordered: list[MeterReading]) -> float:
 
 
 def energy_of_treatments(trial: Trial) -> dict[str, EnergyShare]:
-    """Return the energy of each treatment that is known of; a shared meter's goes out by trays with plants."""
+    """Return the energy of each treatment that is known of; a shared meter's goes out by trays with
+    plants.
+    """
     own = _calculated(trial)
     shared = [
         counted[-1][1] for (_, treatment), counted in metered(trial).items() if treatment is None
@@ -153,7 +162,9 @@ def _calculated(trial: Trial) -> dict[str, float]:
 
 
 def is_shared(trial: Trial) -> bool:
-    """Return whether no treatment has a meter of its own, so that energy is only given out by trays."""
+    """Return whether no treatment has a meter of its own, so that energy is only given out by
+    trays.
+    """
     return bool(trial.meter) and all(reading.treatment is None for reading in trial.meter)
 
 

@@ -29,10 +29,11 @@ MOST_FACTORS = 2
 
 @dataclass(frozen=True)
 class FactorDesign:
-    """The factors that are analysed together, one or two, and the treatment with each combination of their levels.
+    """The factors that are analysed together, one or two, and the treatment with each combination
+    of their levels.
 
-    `main` is the place of the factor that main plots were given, None where trays were given both. `has_one_plot`
-    where each of its levels had one main plot alone.
+    `main` is the place of the factor that main plots were given, None where trays were given both.
+    `has_one_plot` where each of its levels had one main plot alone.
     """
 
     factors: tuple[Factor, ...]
@@ -70,7 +71,8 @@ def has_doses(trial: Trial) -> bool:
 def factor_design(trial: Trial) -> FactorDesign | Notes:
     """Return the design of a trial's factors, or why they cannot be analysed.
 
-    The notes are empty where there is nothing to analyse: no factor, or one whose levels are the treatments.
+    The notes are empty where there is nothing to analyse: no factor, or one whose levels are the
+    treatments.
     """
     factors = trial.factors
     if not factors or (len(factors) == 1 and not is_dose(factors[0])):
@@ -128,7 +130,9 @@ def combination(factors: tuple[Factor, ...], levels: tuple[str, ...]) -> Message
 
 
 def _are_confounded(trial: Trial) -> bool:
-    """Return whether two factors changed together, so that not even their averages can be told apart."""
+    """Return whether two factors changed together, so that not even their averages can be told
+    apart.
+    """
     first, second = trial.factors
     rows = []
     for treatment in trial.treatments:
@@ -140,7 +144,9 @@ def _are_confounded(trial: Trial) -> bool:
 
 
 def _grid(trial: Trial) -> Grid:
-    """Return the number of the treatment with each combination; one factor has one level of a second."""
+    """Return the number of the treatment with each combination; one factor has one level of a
+    second.
+    """
     places = {treatment.levels: place for place, treatment in enumerate(trial.treatments)}
     reference = next(one for one in trial.treatments if one.code == trial.reference)
     first = trial.factors[0]
@@ -155,11 +161,13 @@ def _grid(trial: Trial) -> Grid:
     )
 
 
-# ---- main plots ------------------------------------------------------------------------------------------
+# ---- main plots ----------------------------------------------------------------------------------
 
 
 def _with_main_plots(trial: Trial, design: FactorDesign) -> FactorDesign | Notes:
-    """Return the design with the factor that main plots were given, or why the two cannot be told apart."""
+    """Return the design with the factor that main plots were given, or why the two cannot be told
+    apart.
+    """
     trays = planted(trial)
     if not any(tray.main_plot for tray in trays):
         return design
@@ -175,7 +183,9 @@ def _with_main_plots(trial: Trial, design: FactorDesign) -> FactorDesign | Notes
 
 
 def _with_split(trial: Trial, design: FactorDesign) -> FactorDesign | Notes:
-    """Return the design of which main plots had one factor, or why main plots and trays cannot be told apart."""
+    """Return the design of which main plots had one factor, or why main plots and trays cannot be
+    told apart.
+    """
     assert design.main is not None
     split = split_of(trial)
     if split is not None and split.has_one_plot_a_level:
@@ -187,7 +197,9 @@ def _with_split(trial: Trial, design: FactorDesign) -> FactorDesign | Notes:
 
 
 def split_of(trial: Trial) -> SplitPlot | None:
-    """Return the split-plot of a trial, balanced or not; None where no main plot was given one of two factors."""
+    """Return the split-plot of a trial, balanced or not; None where no main plot was given one of
+    two factors.
+    """
     trays = planted(trial)
     is_complete = len(trial.factors) == MOST_FACTORS and all(tray.main_plot for tray in trays)
     if not is_complete or _repeated(trial) or _missing(trial):
@@ -214,7 +226,9 @@ def _plot_of(trial: Trial, tray: Tray) -> tuple[str, str]:
 
 
 def split_plot(trial: Trial, design: FactorDesign, usable: BoolArray) -> SplitPlot | None:
-    """Return the split-plot of the trays that carry a figure. usable: (n,). None where trays are given both factors.
+    """Return the split-plot of the trays that carry a figure. usable: (n,).
+
+    None where trays are given both factors.
 
     A block that holds one main plot alone is no block: it is that main plot.
     """

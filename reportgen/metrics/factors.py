@@ -55,7 +55,8 @@ def factor_effects(
 ) -> Factors:
     """Return what the trial's factors do to each measure that its trays show.
 
-    `of_treatments` are the problems that may explain how a treatment differs from the reference, by its code.
+    `of_treatments` are the problems that may explain how a treatment differs from the reference, by
+    its code.
     """
     design = factor_design(trial)
     if not isinstance(design, FactorDesign):
@@ -107,7 +108,9 @@ class _Cells:
 
 @dataclass(frozen=True)
 class LevelPair:
-    """Two levels of a factor that are compared, and the level of the other factor they are compared within."""
+    """Two levels of a factor that are compared, and the level of the other factor they are compared
+    within.
+    """
 
     factor: str
     level: str
@@ -125,7 +128,9 @@ class _Analysis:
     problems: Problems
 
     def made(self, totals: TrayTotals) -> FactorAnalysis | None:
-        """Return the analysis, with notes alone where there can be none; None where nothing was measured."""
+        """Return the analysis, with notes alone where there can be none; None where nothing was
+        measured.
+        """
         key = self.metric.key
         numerator = totals.total(self.metric.numerator) * self.metric.factor
         denominator = totals.total(self.metric.denominator)
@@ -182,7 +187,7 @@ class _Analysis:
             return Grid(numbers.reshape(grid.cells.shape), grid.references)
         return Grid(numbers.reshape(grid.cells.shape[::-1]).T, grid.references)
 
-    # ---- two factors -------------------------------------------------------------------------------------
+    # ---- two factors -----------------------------------------------------------------------------
 
     def _of_two(self, cells: _Cells) -> FactorAnalysis:
         found = two_factors(
@@ -248,7 +253,8 @@ class _Analysis:
     ) -> LevelEffect:
         """Return an effect with its verdict.
 
-        `levels` are those of the treatment whose problems may explain it, beside the one with the reference level.
+        `levels` are those of the treatment whose problems may explain it, beside the one with the
+        reference level.
         """
         of_factor, grid = self.design.factors[factor], self.design.grid
         beside = list(levels)
@@ -258,7 +264,9 @@ class _Analysis:
         return self._judged(LevelPair(of_factor.name, *pair, within), contrast, reasons)
 
     def _judged(self, pair: LevelPair, contrast: Contrast, reasons: Notes) -> LevelEffect:
-        """Return the contrast of two levels with its verdict; `reasons` say what else may explain it."""
+        """Return the contrast of two levels with its verdict; `reasons` say what else may explain
+        it.
+        """
         ratio, low, high = _ratio(contrast)
         narrow = exp(contrast.narrow_low), exp(contrast.narrow_high)
         verdict = by_interval(
@@ -287,10 +295,12 @@ class _Analysis:
         problems = self.problems(treatments[cell].code, treatments[beside].code)
         return reasons_for(self.metric.key, problems)
 
-    # ---- doses -------------------------------------------------------------------------------------------
+    # ---- doses -----------------------------------------------------------------------------------
 
     def _trends(self, cells: _Cells, interaction: Interaction | None) -> tuple[DoseTrend, ...]:
-        """Return the trend of each factor with doses, for each level of the other where the interaction matters."""
+        """Return the trend of each factor with doses, for each level of the other where the
+        interaction matters.
+        """
         grid = cells.grid
         found: list[DoseTrend] = []
         for place in self.design.dose_places:
@@ -368,7 +378,9 @@ class _Analysis:
         )
 
     def _best(self, found: Trend, span: tuple[float, float]) -> CurvePoint | None:
-        """Return the point within the doses tested at which the curve is best; None without a trend."""
+        """Return the point within the doses tested at which the curve is best; None without a
+        trend.
+        """
         if not found.degree:
             return None
         level = self.trial.confidence_level

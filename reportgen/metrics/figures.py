@@ -14,7 +14,9 @@ OF_RATIO = frozenset({"fieller_ratio", "fieller_plug_in", "log_ratio"})
 
 
 def treatment_results(trial: Trial) -> tuple[MeasureResult, ...]:
-    """Return the results of the metrics with one figure for a treatment, those that no treatment has left out."""
+    """Return the results of the metrics with one figure for a treatment, those that no treatment
+    has left out.
+    """
     results = (treatment_result(trial, metric) for metric in TREATMENT_METRICS)
     return tuple(
         result for result in results if any(each.value is not None for _, each in result.estimates)
@@ -22,7 +24,9 @@ def treatment_results(trial: Trial) -> tuple[MeasureResult, ...]:
 
 
 def treatment_result(trial: Trial, metric: TreatmentMetric) -> MeasureResult:
-    """Return a treatment's figures and what they are to the reference's, without intervals between treatments."""
+    """Return a treatment's figures and what they are to the reference's, without intervals between
+    treatments.
+    """
     figures = metric.figures(trial)
     uncompared = metric.uncompared(trial)
     codes = [treatment.code for treatment in trial.treatments if treatment.code in figures]
@@ -54,7 +58,8 @@ def _compared(
 
 
 def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
-    """Return the result with the metric's own notes on each figure, those of both treatments on a comparison.
+    """Return the result with the metric's own notes on each figure, those of both treatments on a
+    comparison.
 
     A metric whose zero is a convention keeps its differences only.
     """
@@ -78,7 +83,9 @@ def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
 
 
 def _withheld(trial: Trial, reasons: dict[str, Notes], result: MeasureResult) -> MeasureResult:
-    """Say why treatments have no figure though they were measured, in place of what the analysis says of no data."""
+    """Say why treatments have no figure though they were measured, in place of what the analysis
+    says of no data.
+    """
     estimates = tuple(
         (code, replace(each, notes=reasons.get(code, each.notes)))
         for code, each in result.estimates

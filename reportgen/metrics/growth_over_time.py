@@ -1,4 +1,6 @@
-"""Living plants from day to day: how large they were, how fast they grew in each period, whether one rate fits."""
+"""Living plants from day to day: how large they were, how fast they grew in each period, whether
+one rate fits.
+"""
 
 from dataclasses import replace
 from datetime import date
@@ -25,7 +27,9 @@ from reportgen.stats.log_scale import Denominator, analyse_differences, estimate
 
 
 def growth_over_time(trial: Trial) -> tuple[GrowthOverTime, ...]:
-    """Return the course of each growth trait that was measured on two days or more; scores have none."""
+    """Return the course of each growth trait that was measured on two days or more; scores have
+    none.
+    """
     found: list[GrowthOverTime] = []
     for position, trait in quantities(trial.growth_traits):
         record = growth_record(trial, position)
@@ -55,7 +59,9 @@ def _of_trait(trial: Trial, trait: Trait, position: int, record: GrowthRecord) -
 def _days(
     trial: Trial, trait: Trait, position: int, record: GrowthRecord
 ) -> tuple[GrowthOnDay, ...]:
-    """Return the mean of each treatment's trays on each day of measuring, as the last day's own measure has it."""
+    """Return the mean of each treatment's trays on each day of measuring, as the last day's own
+    measure has it.
+    """
     metric = last_of(trait, position)
     errors = errors_of(trial, metric)
     question = question_of(trial)
@@ -72,7 +78,9 @@ def _days(
 
 
 def _period(trial: Trial, record: GrowthRecord, start: int, end: int) -> GrowthPeriod:
-    """Return the rates of one period; differences of logarithms may be below zero, so they have no ratio."""
+    """Return the rates of one period; differences of logarithms may be below zero, so they have no
+    ratio.
+    """
     found = analyse_differences(
         record.rates(trial, start, end), question_of(trial), no_errors(trial)
     )

@@ -23,17 +23,20 @@ MeansByDay = Mapping[
 class TrayCourse:
     """The logarithm of a trait of one tray by day, an ordinal number, in order.
 
-    From one day to the next it changes by the mean change of the logarithms of those plants that were measured on both
-    days, so that a plant that was lost does not look like growth or shrinking.
+    From one day to the next it changes by the mean change of the logarithms of those plants that
+    were measured on both days, so that a plant that was lost does not look like growth or
+    shrinking.
     """
 
     logs: Mapping[int, float]
 
     def rate(self, start: int, end: int) -> float:
-        """Return the relative growth rate from day `start` to day `end`, 1/d; NaN where either was not measured.
+        """Return the relative growth rate from day `start` to day `end`, 1/d; NaN where either was
+        not measured.
 
-        (ln W2 - ln W1) / (t2 - t1): Fisher (1921), Annals of Applied Biology 7:367-372, after Blackman (1919), Annals
-        of Botany 33:353-360; Hunt (1982), Plant Growth Curves (all from memory).
+        (ln W2 - ln W1) / (t2 - t1): Fisher (1921), Annals of Applied Biology 7:367-372, after
+        Blackman (1919), Annals of Botany 33:353-360; Hunt (1982), Plant Growth Curves (all from
+        memory).
         """
         if start not in self.logs or end not in self.logs:
             return nan
@@ -41,10 +44,11 @@ class TrayCourse:
 
 
 def relative_growth_rate(position: int) -> Quantity:
-    """Return the quantity that is each tray's relative growth rate, 1/d, by the growth trait at `position`.
+    """Return the quantity that is each tray's relative growth rate, 1/d, by the growth trait at
+    `position`.
 
-    A tray's rate is the mean of those of its plants; where plants were not told apart it is that of their mean on
-    each day. A plant or tray without values above 0 on two days has none.
+    A tray's rate is the mean of those of its plants; where plants were not told apart it is that of
+    their mean on each day. A plant or tray without values above 0 on two days has none.
     """
     return lambda trial: by_tray(
         trial, {tray: _of_tray(found) for tray, found in _measured(trial, position).items()}
@@ -52,7 +56,8 @@ def relative_growth_rate(position: int) -> Quantity:
 
 
 def last_measured(position: int) -> Quantity:
-    """Return the quantity that is each tray's mean of a growth trait on the last day that has values of all trays.
+    """Return the quantity that is each tray's mean of a growth trait on the last day that has
+    values of all trays.
 
     NaN for every tray where no day has.
     """
@@ -90,10 +95,11 @@ def tray_courses(trial: Trial, position: int) -> dict[str, TrayCourse]:
 
 
 def slope(measurements: Measurements) -> float:
-    """Return the least-squares slope of ln(value) on the day (Hunt 1982, Plant Growth Curves), NaN without two days.
+    """Return the least-squares slope of ln(value) on the day (Hunt 1982, Plant Growth Curves), NaN
+    without two days.
 
-    measurements: pairs of a day's number and a value. Values of one day count as their mean, and only means above 0
-    have a logarithm and count.
+    measurements: pairs of a day's number and a value. Values of one day count as their mean, and
+    only means above 0 have a logarithm and count.
     """
     means = _means_above_zero(measurements)
     if len(means) < 2:
@@ -112,7 +118,9 @@ def _means_above_zero(measurements: Measurements) -> MeansByDay:
 
 
 def _measured(trial: Trial, position: int) -> dict[str, dict[str, list[tuple[int, float]]]]:
-    """Return days and values of each plant of each tray, those of plants that were not told apart under ""."""
+    """Return days and values of each plant of each tray, those of plants that were not told apart
+    under "".
+    """
     found: dict[str, dict[str, list[tuple[int, float]]]] = defaultdict(lambda: defaultdict(list))
     for measurement in trial.growth:
         value = _value(measurement, position)
@@ -151,7 +159,9 @@ def _course(plants: list[MeansByDay]) -> TrayCourse:
 
 
 def _change(plants: list[MeansByDay], before: int, after: int) -> float:
-    """Return the mean change of the logarithm of plants seen on both days, else that of the means of all."""
+    """Return the mean change of the logarithm of plants seen on both days, else that of the means
+    of all.
+    """
     both = [
         log(means[after] / means[before]) for means in plants if before in means and after in means
     ]

@@ -39,14 +39,18 @@ class GrowthRecord:
         return tuple(pairwise(self.days))
 
     def rates(self, trial: Trial, start: int, end: int) -> FloatArray:
-        """Return each tray's relative growth rate from day to day, 1/d, in the order of the trays with plants."""
+        """Return each tray's relative growth rate from day to day, 1/d, in the order of the trays
+        with plants.
+        """
         return by_tray(
             trial, {tray: course.rate(start, end) for tray, course in self.courses.items()}
         )
 
 
 def growth_record(trial: Trial, position: int) -> GrowthRecord:
-    """Return the courses of a growth trait, and the days on which at least half of the trays were measured."""
+    """Return the courses of a growth trait, and the days on which at least half of the trays were
+    measured.
+    """
     trays = {tray.code for tray in planted(trial)}
     courses = {
         tray: course for tray, course in tray_courses(trial, position).items() if tray in trays
@@ -61,7 +65,9 @@ def growth_record(trial: Trial, position: int) -> GrowthRecord:
 
 
 def single_rate(position: int) -> Quantity:
-    """Return the quantity that is each tray's relative growth rate, 1/d, NaN where its treatment has no single one."""
+    """Return the quantity that is each tray's relative growth rate, 1/d, NaN where its treatment
+    has no single one.
+    """
 
     def rates(trial: Trial) -> FloatArray:
         single = {
@@ -104,7 +110,9 @@ def rested_on(position: int) -> GrowthNotes:
 
 
 def growth_shapes(trial: Trial, position: int) -> tuple[GrowthShape, ...]:
-    """Return for each treatment with courses whether one rate describes it, in the order of the treatments."""
+    """Return for each treatment with courses whether one rate describes it, in the order of the
+    treatments.
+    """
     record = growth_record(trial, position)
     tests = _tests(trial, record)
     shapes: list[GrowthShape] = []
@@ -152,9 +160,11 @@ def _shape(
 def _turning(
     treatment: str, courses: Sequence[TrayCourse], record: GrowthRecord, p_value: float
 ) -> GrowthShape:
-    """Return on which day of measuring the growth of a treatment turned: where two lines fit its mean best.
+    """Return on which day of measuring the growth of a treatment turned: where two lines fit its
+    mean best.
 
-    Growth that became slower, or faster, in every period has no such day, but for two lines that fit clearly better.
+    Growth that became slower, or faster, in every period has no such day, but for two lines that
+    fit clearly better.
     """
     trays = len(courses)
     whole = [course for course in courses if set(record.days) <= set(course.logs)]
@@ -183,7 +193,9 @@ def _misfit(days: FloatArray, logs: FloatArray, turn: int) -> float:
 
 
 def _is_steady(rates: FloatArray) -> bool:
-    """Return whether plants grew all the time, in each period slower than before, or in each faster, and notably."""
+    """Return whether plants grew all the time, in each period slower than before, or in each
+    faster, and notably.
+    """
     steps = np.diff(rates)
     is_one_way = bool((steps < 0).all() or (steps > 0).all())
     return (
@@ -192,7 +204,8 @@ def _is_steady(rates: FloatArray) -> bool:
 
 
 def _turns_clearly(days: FloatArray, logs: FloatArray, misfit: float) -> bool:
-    """Return whether two lines, of that misfit, fit clearly better than a cubic, which takes as many values.
+    """Return whether two lines, of that misfit, fit clearly better than a cubic, which takes as
+    many values.
 
     Where both go through every day they cannot be told apart, and nothing shows a turn.
     """

@@ -44,7 +44,9 @@ def picked(trial: Trial) -> FloatArray:
 
 
 def culls(trial: Trial) -> FloatArray:
-    """Return how much of what was picked cannot be sold, as `picked` measures it; NaN where nothing was graded."""
+    """Return how much of what was picked cannot be sold, as `picked` measures it; NaN where nothing
+    was graded.
+    """
     if not is_graded(trial):
         return by_tray(trial, {})
     return by_tray(trial, sums(trial, only(amount_of(trial), _is_cull)))
@@ -91,11 +93,13 @@ def _of_both(trial: Trial, amount: Callable[[Picking], float | None]) -> dict[st
     return found
 
 
-# ---- when it was picked ----------------------------------------------------------------------------------
+# ---- when it was picked --------------------------------------------------------------------------
 
 
 def days_to_first_picking(trial: Trial) -> FloatArray:
-    """Return the days from the start of the treatments to the first picking of each tray that gave something."""
+    """Return the days from the start of the treatments to the first picking of each tray that gave
+    something.
+    """
     first: dict[str, float] = {}
     for picking in trial.pickings:
         if gave(picking):
@@ -105,7 +109,9 @@ def days_to_first_picking(trial: Trial) -> FloatArray:
 
 
 def notes_of_first_picking(trial: Trial) -> dict[str, Notes]:
-    """Return, for each treatment, how many of its trays gave nothing by the end, and so have no first picking."""
+    """Return, for each treatment, how many of its trays gave nothing by the end, and so have no
+    first picking.
+    """
     known = np.isfinite(days_to_first_picking(trial))
     without: dict[str, int] = {}
     for tray, has_picking in zip(planted(trial), known, strict=True):
@@ -123,10 +129,11 @@ def picking_days(trial: Trial) -> list[date]:
 
 
 def weeks_of_picking(trial: Trial) -> FloatArray:
-    """Return the weeks of the picking season, the same for each tray; NaN where there was one day of picking.
+    """Return the weeks of the picking season, the same for each tray; NaN where there was one day
+    of picking.
 
-    A picking gathers what ripened since the one before; the first is taken to have gathered as long as the others did
-    on the average. Seven pickings a week apart make seven weeks.
+    A picking gathers what ripened since the one before; the first is taken to have gathered as long
+    as the others did on the average. Seven pickings a week apart make seven weeks.
     """
     days = picking_days(trial)
     if len(days) < 2:
@@ -136,17 +143,21 @@ def weeks_of_picking(trial: Trial) -> FloatArray:
     return np.full(len(planted(trial)), weeks)
 
 
-# ---- grades ----------------------------------------------------------------------------------------------
+# ---- grades --------------------------------------------------------------------------------------
 
 
 def own_grades(trial: Trial) -> tuple[str, ...]:
-    """Return the grades of what can be sold where there are several, in the order of the workbook; else none."""
+    """Return the grades of what can be sold where there are several, in the order of the workbook;
+    else none.
+    """
     grades = dict.fromkeys(one.grade for one in trial.pickings if one.grade and not one.is_cull)
     return tuple(grades) if len(grades) > 1 else ()
 
 
 def of_grade(grade: str) -> Quantity:
-    """Return the quantity that sums what has one grade over each tray's pickings, as `picked` measures it."""
+    """Return the quantity that sums what has one grade over each tray's pickings, as `picked`
+    measures it.
+    """
 
     def is_of_grade(picking: Picking) -> bool:
         return picking.grade == grade
@@ -157,14 +168,17 @@ def of_grade(grade: str) -> Quantity:
     return total
 
 
-# ---- up to a day -----------------------------------------------------------------------------------------
+# ---- up to a day ---------------------------------------------------------------------------------
 
 
 def up_to(trial: Trial, quantity: Quantity, day: date) -> FloatArray:
-    """Return a quantity of each tray as it was at the end of a day; a tray not picked by then had given 0."""
+    """Return a quantity of each tray as it was at the end of a day; a tray not picked by then had
+    given 0.
+    """
     pickings = tuple(one if one.on <= day else _emptied(one) for one in trial.pickings)
     so_far = quantity(replace(trial, pickings=pickings))
-    # A tray whose whole sum is not known is left out all along, so that a curve is of the same trays from end to end.
+    # A tray whose whole sum is not known is left out all along, so that a curve is of the same
+    # trays from end to end.
     return np.where(np.isfinite(quantity(trial)), so_far, np.nan)
 
 

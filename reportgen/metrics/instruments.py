@@ -1,8 +1,10 @@
-"""What the instruments of a trial leave uncertain in each metric: their gains, and the steps of a counter.
+"""What the instruments of a trial leave uncertain in each metric: their gains, and the steps of a
+counter.
 
-A gain scales all readings of an instrument alike, so no spread between trays shows it. The resolution of a scale or
-a jug is no part of it: its rounding falls differently on every plant and every filling and is in the trays' spread
-already. A counter of energy is read twice for a whole treatment, which no spread shows, so its resolution counts here.
+A gain scales all readings of an instrument alike, so no spread between trays shows it. The
+resolution of a scale or a jug is no part of it: its rounding falls differently on every plant and
+every filling and is in the trays' spread already. A counter of energy is read twice for a whole
+treatment, which no spread shows, so its resolution counts here.
 """
 
 from collections.abc import Callable, Iterable
@@ -32,8 +34,8 @@ def no_errors(trial: Trial) -> InstrumentErrors:
 def errors_of(trial: Trial, metric: Metric | TreatmentMetric) -> InstrumentErrors:
     """Return what the instruments leave uncertain in a metric.
 
-    A treatment's energy use is one figure that was given out by trays, so only the meter tells how sure it is. The
-    steps of its counter alone do not: they say nothing of its gain.
+    A treatment's energy use is one figure that was given out by trays, so only the meter tells how
+    sure it is. The steps of its counter alone do not: they say nothing of its gain.
     """
     gains = gains_of(trial, metric)
     is_known = any(each.accuracy is not None for each in _of_kind(trial, "energy"))
@@ -43,7 +45,8 @@ def errors_of(trial: Trial, metric: Metric | TreatmentMetric) -> InstrumentError
 
 
 class GainsOfMetric(NamedTuple):
-    """Relative standard uncertainties of a metric: of what each treatment has of its own, in their order, and shared.
+    """Relative standard uncertainties of a metric: of what each treatment has of its own, in their
+    order, and shared.
 
     What is shared scales all treatments alike and leaves their ratio as it is.
     """
@@ -53,17 +56,20 @@ class GainsOfMetric(NamedTuple):
 
 
 class Gain(NamedTuple):
-    """The relative standard uncertainty of the readings of one kind, and whether treatments have an own instrument."""
+    """The relative standard uncertainty of the readings of one kind, and whether treatments have an
+    own instrument.
+    """
 
     relative: float
     is_own: bool
 
 
 def gains_of(trial: Trial, metric: Metric | TreatmentMetric) -> GainsOfMetric:
-    """Return the relative standard uncertainty that instruments give a metric, its kinds of reading in quadrature.
+    """Return the relative standard uncertainty that instruments give a metric, its kinds of reading
+    in quadrature.
 
-    A kind that both totals are read with cancels where one instrument read both. Kinds without accuracy count
-    nothing: what is not known of an instrument is not in the interval.
+    A kind that both totals are read with cancels where one instrument read both. Kinds without
+    accuracy count nothing: what is not known of an instrument is not in the interval.
     """
     kinds = [
         kind
@@ -80,7 +86,9 @@ def _cancels(trial: Trial, kinds: tuple[Measured, ...], kind: Measured) -> bool:
 
 
 def _part(trial: Trial, metric: Metric | TreatmentMetric, kind: Measured) -> GainsOfMetric:
-    """Return what one kind of reading adds: its gain x how strongly the metric follows it, and a counter's steps."""
+    """Return what one kind of reading adds: its gain x how strongly the metric follows it, and a
+    counter's steps.
+    """
     gain = _gain(trial, kind)
     follows = _sensitivities(trial, metric, kind)
     times = sqrt(metric.measured_by.count(kind))
@@ -104,7 +112,8 @@ def _of_kind(trial: Trial, kind: Measured) -> list[Instrument]:
 
 
 def gain_of(instruments: Iterable[Instrument], kind: Measured) -> Gain:
-    """Return the gain of the least accurate instrument of a kind, for which of them took a reading is not recorded.
+    """Return the gain of the least accurate instrument of a kind, for which of them took a reading
+    is not recorded.
 
     It is each treatment's own where one of them is.
     """
@@ -122,10 +131,11 @@ def _gain(trial: Trial, kind: Measured) -> Gain:
 
 
 def _steps_of_counters(trial: Trial) -> dict[str, float]:
-    """Return the relative standard uncertainty of each metered treatment's energy by the steps of its counters.
+    """Return the relative standard uncertainty of each metered treatment's energy by the steps of
+    its counters.
 
-    A counter's readings at both ends count, and two more for each reset. A shared meter is read once for all: its
-    steps are no treatment's own and are left out, as it compares nothing.
+    A counter's readings at both ends count, and two more for each reset. A shared meter is read
+    once for all: its steps are no treatment's own and are left out, as it compares nothing.
     """
     step = max((each.resolution or 0.0 for each in _of_kind(trial, "energy")), default=0.0)
     return {
@@ -136,7 +146,9 @@ def _steps_of_counters(trial: Trial) -> dict[str, float]:
 
 
 def _readings(trial: Trial, code: str) -> int:
-    """Return the readings that a treatment's energy is the differences of: none where it is calculated."""
+    """Return the readings that a treatment's energy is the differences of: none where it is
+    calculated.
+    """
     own = [reading for reading in trial.meter if reading.treatment == code]
     return ENDS * (
         len({reading.meter.casefold() for reading in own}) + sum(reading.reset for reading in own)
@@ -146,14 +158,18 @@ def _readings(trial: Trial, code: str) -> int:
 def _sensitivities(
     trial: Trial, metric: Metric | TreatmentMetric, kind: Measured
 ) -> dict[str, float]:
-    """Return by how many per cent a figure changes with 1% in what is read: 1 in products and ratios."""
+    """Return by how many per cent a figure changes with 1% in what is read: 1 in products and
+    ratios.
+    """
     even = {treatment.code: 1.0 for treatment in trial.treatments}
     special = SENSITIVITIES.get((metric.key, kind))
     return even if special is None else even | special(trial)
 
 
 def _share_of(name: str) -> Callable[[Trial], dict[str, float]]:
-    """Return the function that gives the share of a component in each treatment's known running cost."""
+    """Return the function that gives the share of a component in each treatment's known running
+    cost.
+    """
 
     def shares(trial: Trial) -> dict[str, float]:
         return {
@@ -175,7 +191,9 @@ def _known_costs(trial: Trial) -> dict[str, list[tuple[str, float]]]:
 
 
 def _deficit_by_temperature(trial: Trial) -> dict[str, float]:
-    """Return d ln(es) / d ln(T) at the mean temperature, by FAO-56 eq. 11: 17.27 x 237.3 T / (T + 237.3)^2."""
+    """Return d ln(es) / d ln(T) at the mean temperature, by FAO-56 eq. 11: 17.27 x 237.3 T / (T +
+    237.3)^2.
+    """
     found = climate.means(trial, climate.air_temperature)
     slope = climate.SATURATION_SLOPE * climate.SATURATION_OFFSET
     return {

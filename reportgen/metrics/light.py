@@ -1,4 +1,6 @@
-"""Light out of maps of the canopy: one figure a treatment, for the trays of a treatment share its light."""
+"""Light out of maps of the canopy: one figure a treatment, for the trays of a treatment share its
+light.
+"""
 
 from collections import defaultdict
 from collections.abc import Mapping
@@ -46,7 +48,9 @@ def light_of(trial: Trial) -> Mapping[str, LightInUse]:
 
 
 def maps_of(trial: Trial) -> dict[str, tuple[FloatArray, ...]]:
-    """Return the points of each treatment's maps at the height in use, PPFD in µmol/m2/s, one array a date."""
+    """Return the points of each treatment's maps at the height in use, PPFD in µmol/m2/s, one array
+    a date.
+    """
     maps: dict[str, tuple[FloatArray, ...]] = {}
     for code, found in light_of(trial).items():
         measured = [np.array(light.points) for light in found.light if light.points]
@@ -56,7 +60,9 @@ def maps_of(trial: Trial) -> dict[str, tuple[FloatArray, ...]]:
 
 
 def ppfd(trial: Trial) -> Figures:
-    """Return the mean PPFD of each treatment, µmol/m2/s: of its map, or of the means of the maps of several dates."""
+    """Return the mean PPFD of each treatment, µmol/m2/s: of its map, or of the means of the maps of
+    several dates.
+    """
     figures: Figures = {}
     for code, found in light_of(trial).items():
         means = [light.mean for light in found.light]
@@ -65,7 +71,8 @@ def ppfd(trial: Trial) -> Figures:
 
 
 def uniformity(trial: Trial) -> Figures:
-    """Return minimum / mean PPFD of each treatment's map, or the mean of it over the maps of several dates.
+    """Return minimum / mean PPFD of each treatment's map, or the mean of it over the maps of
+    several dates.
 
     A map of one point, or without light, has none.
     """
@@ -79,7 +86,9 @@ def uniformity(trial: Trial) -> Figures:
 
 
 def _mean_of_maps(figures: list[float], what: Notes, notes: Notes) -> Estimate:
-    """Return the mean of the figures of several dates. notes: what they rest on, or why there are none."""
+    """Return the mean of the figures of several dates. notes: what they rest on, or why there are
+    none.
+    """
     if not figures:
         return Estimate(None, notes=notes)
     if len(figures) == 1:
@@ -128,9 +137,11 @@ def photons_of_treatments(trial: Trial) -> Figures:
     return {
         treatment.code: _times(
             found[treatment.code],
-            None
-            if treatment.canopy_area is None
-            else treatment.canopy_area * float(np.mean(days[treatment.code])),
+            (
+                None
+                if treatment.canopy_area is None
+                else treatment.canopy_area * float(np.mean(days[treatment.code]))
+            ),
             NO_AREA,
             note("times_days_and_area"),
         )
@@ -148,15 +159,19 @@ def _times(figure: Estimate, factor: float | None, lacking: Notes, by: Notes) ->
 
 
 def photons(trial: Trial) -> FloatArray:
-    """Return the photons on each tray's canopy from the start to its harvest, mol; NaN where they are not known."""
+    """Return the photons on each tray's canopy from the start to its harvest, mol; NaN where they
+    are not known.
+    """
     area = {treatment.code: treatment.canopy_area for treatment in trial.treatments}
     a_day = {code: figure.value for code, figure in dli(trial).items()}
     return by_tray(
         trial,
         {
-            tray.code: _or_nan(a_day[tray.treatment])
-            * _or_nan(area[tray.treatment])
-            * days_grown(trial, tray)
+            tray.code: (
+                _or_nan(a_day[tray.treatment])
+                * _or_nan(area[tray.treatment])
+                * days_grown(trial, tray)
+            )
             for tray in planted(trial)
         },
     )
@@ -178,9 +193,10 @@ def notes_of_photons(trial: Trial) -> dict[str, Notes]:
 def canopy_efficacy(trial: Trial) -> Figures:
     """Return the photons on the canopy per joule of electricity, µmol/J.
 
-    It is the mean PPFD x canopy area of all trays with plants / mean power while lit, and that power is energy /
-    (photoperiod x days of the trial). What part of a treatment's electricity is for light is not known, so all counts.
-    A meter that treatments share tells no treatment's energy by itself.
+    It is the mean PPFD x canopy area of all trays with plants / mean power while lit, and that
+    power is energy / (photoperiod x days of the trial). What part of a treatment's electricity is
+    for light is not known, so all counts. A meter that treatments share tells no treatment's energy
+    by itself.
     """
     found, lit = ppfd(trial), _power_while_lit(trial)
     return {
@@ -207,7 +223,9 @@ def _efficacy(
 
 
 def _power_while_lit(trial: Trial) -> dict[str, float]:
-    """Return the mean power, W, of each treatment with a photoperiod whose energy is known by itself."""
+    """Return the mean power, W, of each treatment with a photoperiod whose energy is known by
+    itself.
+    """
     hours = {
         treatment.code: (treatment.photoperiod or 0.0) * days_of(trial)
         for treatment in trial.treatments

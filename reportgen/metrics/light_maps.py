@@ -1,9 +1,11 @@
-"""Maps of light by date and height, the course of their means over height, and the map at the height in use.
+"""Maps of light by date and height, the course of their means over height, and the map at the
+height in use.
 
-PPFD is never carried beyond the heights that were measured. Between two of them its logarithm runs straight: over the
-logarithm of the height where light falls with it, for then height is the distance from the lamp, and the light of any
-lamp falls along a line of slope 0 (close beneath a wide lamp) to -2 (far away, the inverse-square law); over the height
-itself where light rises with it, for then the sensor came nearer to a lamp whose own height is not recorded.
+PPFD is never carried beyond the heights that were measured. Between two of them its logarithm runs
+straight: over the logarithm of the height where light falls with it, for then height is the
+distance from the lamp, and the light of any lamp falls along a line of slope 0 (close beneath a
+wide lamp) to -2 (far away, the inverse-square law); over the height itself where light rises with
+it, for then the sensor came nearer to a lamp whose own height is not recorded.
 """
 
 from collections import defaultdict
@@ -30,10 +32,11 @@ SAME_PLACE: Final = (
     1  # decimals of cm: readings closer than that were taken at one place and height
 )
 WITHOUT_HEIGHT: Final = -1.0  # stands before every height
-# The second derivative of ln(PPFD) over ln(distance d), with s from 0 to 1: -4 s (1 - s) beneath the middle of a disc
-# of radius R, where PPFD goes as 1 / (R2 + d2); 4 s (1 - s) for an inverse square with even stray light; -6 s (1 - s)
-# at r beside a small lamp, d / (r2 + d2)^1.5 by the cosine-cubed law. Means over a canopy up to four times as wide as
-# the lamp is high stay below that too: tests/test_metrics_light_matching.py tries lamps of many sizes.
+# The second derivative of ln(PPFD) over ln(distance d), with s from 0 to 1: -4 s (1 - s) beneath
+# the middle of a disc of radius R, where PPFD goes as 1 / (R2 + d2); 4 s (1 - s) for an inverse
+# square with even stray light; -6 s (1 - s) at r beside a small lamp, d / (r2 + d2)^1.5 by the
+# cosine-cubed law. Means over a canopy up to four times as wide as the lamp is high stay below that
+# too: tests/test_metrics_light_matching.py tries lamps of many sizes.
 MOST_BEND: Final = 1.5
 
 NO_MAP = note("no_map")
@@ -54,8 +57,8 @@ class Axis(StrEnum):
 class LightMap:
     """Readings of one treatment on one date at one height, PPFD in µmol/m2/s, height in cm.
 
-    `points` has the mean reading of each place; a reading without X and Y has a place of its own. `by_place` has those
-    that have X and Y, cm, in the order of these. `readings` are all readings.
+    `points` has the mean reading of each place; a reading without X and Y has a place of its own.
+    `by_place` has those that have X and Y, cm, in the order of these. `readings` are all readings.
     """
 
     on: date | None
@@ -86,7 +89,9 @@ class LightMap:
 
     @property
     def spread(self) -> Component | None:
-        """Return the relative standard error of the mean, by the spread of points, else of readings of one point."""
+        """Return the relative standard error of the mean, by the spread of points, else of readings
+        of one point.
+        """
         values = self.points if len(self.points) > 1 else self.readings
         if len(values) < 2 or self.mean <= 0:
             return None
@@ -95,9 +100,11 @@ class LightMap:
 
 @dataclass(frozen=True)
 class CanopyLight:
-    """The light of one treatment at the height in use: mean and darkest point, µmol/m2/s, and how many points.
+    """The light of one treatment at the height in use: mean and darkest point, µmol/m2/s, and how
+    many points.
 
-    `points` has them one by one where the light was measured at that height, nothing where it is interpolated.
+    `points` has them one by one where the light was measured at that height, nothing where it is
+    interpolated.
     """
 
     mean: float
@@ -113,7 +120,9 @@ class CanopyLight:
 
 @dataclass(frozen=True)
 class LightInUse:
-    """The light that the plants of a treatment had, one entry a date, and notes that say what it rests on."""
+    """The light that the plants of a treatment had, one entry a date, and notes that say what it
+    rests on.
+    """
 
     light: tuple[CanopyLight, ...]
     notes: Notes = ()
@@ -123,7 +132,8 @@ class LightInUse:
 class LightCurve:
     """Mean light over height, and the maps that it was measured by, in rising order of height.
 
-    `darkest` is the course of the darkest point; None where a map has one point, or a point without light.
+    `darkest` is the course of the darkest point; None where a map has one point, or a point without
+    light.
     """
 
     axis: Axis
@@ -154,7 +164,9 @@ class LightCurve:
 
     @property
     def places(self) -> frozenset[Place]:
-        """Return the X and Y that all maps have, nothing where they cannot be compared place by place."""
+        """Return the X and Y that all maps have, nothing where they cannot be compared place by
+        place.
+        """
         places = self.maps[0].places
         is_alike = all(each.can_be_paired and each.places == places for each in self.maps)
         return places if is_alike else frozenset()
@@ -168,7 +180,9 @@ class LightCurve:
         )
 
     def beside(self, others: Sequence[float]) -> "LightCurve":
-        """Return the curve with the spread of its differences from `others`, logarithms at the same places."""
+        """Return the curve with the spread of its differences from `others`, logarithms at the same
+        places.
+        """
         points: list[Point] = []
         for point, light_map in zip(self.mean.points, self.maps, strict=True):
             pairs = tuple(own - other for own, other in zip(_logs(light_map), others, strict=True))
@@ -192,14 +206,19 @@ class LightCurve:
         return log_value(self.mean, self._within(height))
 
     def evenness_at(self, height: float) -> float | None:
-        """Return minimum / mean of the map at a height: both are interpolated alike. None where that is not known."""
+        """Return minimum / mean of the map at a height: both are interpolated alike.
+
+        None where that is not known.
+        """
         if self.darkest is None:
             return None
         x = self._within(height)
         return exp(log_value(self.darkest, x).log - log_value(self.mean, x).log)
 
     def _within(self, height: float) -> float:
-        """Return a covered height's place on the axis, at an outer map where it differs from that by rounding."""
+        """Return a covered height's place on the axis, at an outer map where it differs from that
+        by rounding.
+        """
         if not self.covers(height):
             raise ValueError(f"{height} cm lies beyond the measured heights")
         return self.x_of(min(max(height, self.lowest), self.highest))
@@ -211,7 +230,9 @@ class LightCurve:
 
 
 def maps_by_treatment(readings: Iterable[LightReading]) -> dict[str, tuple[LightMap, ...]]:
-    """Return the maps of each treatment that has readings, by date and height; without a date or a height first."""
+    """Return the maps of each treatment that has readings, by date and height; without a date or a
+    height first.
+    """
     groups: dict[str, dict[tuple[date, float], list[LightReading]]] = defaultdict(
         lambda: defaultdict(list)
     )
@@ -241,7 +262,9 @@ def _map(readings: Sequence[LightReading]) -> LightMap:
 
 
 def latest_by_height(maps: Iterable[LightMap]) -> tuple[LightMap, ...]:
-    """Return the latest map at each height that has light, in rising order; maps without a height are left out."""
+    """Return the latest map at each height that has light, in rising order; maps without a height
+    are left out.
+    """
     latest: dict[float, LightMap] = {}
     for light_map in maps:
         if light_map.height is not None and light_map.mean > 0:
@@ -250,7 +273,9 @@ def latest_by_height(maps: Iterable[LightMap]) -> tuple[LightMap, ...]:
 
 
 def curve_of(maps: Iterable[LightMap]) -> LightCurve | None:
-    """Return the course of light over height by the latest map at each height; None where no map has a height."""
+    """Return the course of light over height by the latest map at each height; None where no map
+    has a height.
+    """
     used = latest_by_height(maps)
     if not used:
         return None
@@ -280,9 +305,10 @@ def _point(x: float, ppfd: float, light_map: LightMap) -> Point:
 def _bends(points: Sequence[Point], axis: Axis) -> tuple[float, ...]:
     """Return how strongly light may bend in each gap, the second derivative of its logarithm.
 
-    Over height alone: towards a lamp of slope n / distance it is n / distance2, so at most the slope squared where
-    light falls with the distance or faster; the steepest of the gap and its neighbours counts. It is no more than what
-    takes the middle of the gap to the light at its ends, for between them light rises or falls all the way.
+    Over height alone: towards a lamp of slope n / distance it is n / distance2, so at most the
+    slope squared where light falls with the distance or faster; the steepest of the gap and its
+    neighbours counts. It is no more than what takes the middle of the gap to the light at its ends,
+    for between them light rises or falls all the way.
     """
     if axis is Axis.LOG_HEIGHT:
         return tuple(MOST_BEND for _ in points[1:])
@@ -299,8 +325,8 @@ def _bends(points: Sequence[Point], axis: Axis) -> tuple[float, ...]:
 def light_in_use(maps: Sequence[LightMap], height: float | None) -> LightInUse:
     """Return the light of a treatment at the height in use, cm.
 
-    Where that is not recorded (None), the maps of dates on which light was read at one height count: the others are
-    surveys of which nobody knows what applied.
+    Where that is not recorded (None), the maps of dates on which light was read at one height
+    count: the others are surveys of which nobody knows what applied.
     """
     if not maps:
         return LightInUse((), NO_MAP)

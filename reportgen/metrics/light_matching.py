@@ -1,7 +1,9 @@
-"""Matching the light of treatments before the start: the height, or the hours a day, at which they agree.
+"""Matching the light of treatments before the start: the height, or the hours a day, at which they
+agree.
 
-Two intervals stand beside each answer. Between treatments, what one instrument read on all sides cancels; against a
-wanted figure in absolute terms its accuracy counts too. Instruments of their own count in both.
+Two intervals stand beside each answer. Between treatments, what one instrument read on all sides
+cancels; against a wanted figure in absolute terms its accuracy counts too. Instruments of their own
+count in both.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -45,8 +47,8 @@ Finding = Literal[
 class LightTarget:
     """What the treatments are to agree in: mean PPFD, µmol/m2/s, or daily light integral, mol/m2/d.
 
-    `value` is above 0; None takes the middle of what all treatments reach. `quantity` is None where that depends on
-    the treatments: the light of a day where their photoperiods differ, else PPFD.
+    `value` is above 0; None takes the middle of what all treatments reach. `quantity` is None where
+    that depends on the treatments: the light of a day where their photoperiods differ, else PPFD.
     """
 
     quantity: Quantity | None = None
@@ -63,10 +65,12 @@ class Interval:
 
 @dataclass(frozen=True)
 class MatchedHeight:
-    """The height in cm at which the mean PPFD is the wanted one, and minimum / mean of the map there, if known.
+    """The height in cm at which the mean PPFD is the wanted one, and minimum / mean of the map
+    there, if known.
 
-    `between` is its interval beside the other treatments, `absolute` that against the wanted figure itself.
-    `is_paired` tells that `between` rests on differences from the other treatments, point by point.
+    `between` is its interval beside the other treatments, `absolute` that against the wanted figure
+    itself. `is_paired` tells that `between` rests on differences from the other treatments, point
+    by point.
     """
 
     height: float
@@ -78,7 +82,8 @@ class MatchedHeight:
 
 @dataclass(frozen=True)
 class MatchedHours:
-    """The hours a day that give the wanted light of a day, at a height in cm (None: not recorded), with intervals.
+    """The hours a day that give the wanted light of a day, at a height in cm (None: not recorded),
+    with intervals.
 
     `hours` may be above 24, which no day has.
     """
@@ -91,7 +96,9 @@ class MatchedHours:
 
 @dataclass(frozen=True)
 class MeasuredLevel:
-    """A map that counts: its height in cm, its mean PPFD with the interval of its spread (None: not known)."""
+    """A map that counts: its height in cm, its mean PPFD with the interval of its spread (None: not
+    known).
+    """
 
     light_map: LightMap
     low: float | None
@@ -110,9 +117,11 @@ class CoursePoint:
 
 @dataclass(frozen=True)
 class TreatmentLight:
-    """What one treatment needs: `wanted` is its PPFD, `matched` the height for it, or `why_none` says what lacks.
+    """What one treatment needs: `wanted` is its PPFD, `matched` the height for it, or `why_none`
+    says what lacks.
 
-    `advised` are the heights, cm, at which readings are missing. `axis` and `course` tell how light was interpolated.
+    `advised` are the heights, cm, at which readings are missing. `axis` and `course` tell how light
+    was interpolated.
     """
 
     code: str
@@ -131,11 +140,12 @@ class TreatmentLight:
 class LightMatch:
     """The plan: what treatments agree in, at which level, and what each of them needs.
 
-    `is_given` says that the level was typed. `reached` are the levels that all treatments reach within what was
-    measured, None where there is none in common. `same_places` has the treatments in groups whose maps have the same
-    points. `directions_differ`: light rises with height in one and falls in another. `accuracy_known` and `own_meters`
-    tell what the instruments leave in the intervals. `may_differ` is the largest relative difference in mean light
-    that two matched treatments may still have at their heights; None with fewer than two, or without spread.
+    `is_given` says that the level was typed. `reached` are the levels that all treatments reach
+    within what was measured, None where there is none in common. `same_places` has the treatments
+    in groups whose maps have the same points. `directions_differ`: light rises with height in one
+    and falls in another. `accuracy_known` and `own_meters` tell what the instruments leave in the
+    intervals. `may_differ` is the largest relative difference in mean light that two matched
+    treatments may still have at their heights; None with fewer than two, or without spread.
     """
 
     quantity: Quantity
@@ -152,10 +162,11 @@ class LightMatch:
 
 @dataclass(frozen=True)
 class _Question:
-    """What is asked: the quantity, its level (None: no common one), the confidence level of intervals.
+    """What is asked: the quantity, its level (None: no common one), the confidence level of
+    intervals.
 
-    `between` and `absolute` are relative standard uncertainties of the instrument, beside the other treatments and
-    against a wanted figure.
+    `between` and `absolute` are relative standard uncertainties of the instrument, beside the other
+    treatments and against a wanted figure.
     """
 
     quantity: Quantity
@@ -167,7 +178,8 @@ class _Question:
 
 @dataclass(frozen=True)
 class _Case:
-    """One treatment with its light: the maps that count, their course over height, what turns PPFD into the quantity.
+    """One treatment with its light: the maps that count, their course over height, what turns PPFD
+    into the quantity.
 
     `factor` is None where that is not known.
     """
@@ -182,7 +194,8 @@ class _Case:
 def match_light(survey: LightSurvey, target: LightTarget, confidence: float) -> LightMatch:
     """Return the heights and hours at which the mean light of the treatments agrees.
 
-    confidence: level of the intervals, a fraction. Nothing is carried beyond the heights that were measured.
+    confidence: level of the intervals, a fraction. Nothing is carried beyond the heights that were
+    measured.
     """
     maps = maps_by_treatment(survey.light)
     quantity = target.quantity or _usual_quantity(survey.treatments, maps)
@@ -228,7 +241,9 @@ def _case(treatment: Treatment, maps: tuple[LightMap, ...], quantity: Quantity) 
 
 
 def _reached(cases: Iterable[_Case]) -> Interval | None:
-    """Return the greatest of the least levels and the least of the greatest: falling where none is in common."""
+    """Return the greatest of the least levels and the least of the greatest: falling where none is
+    in common.
+    """
     lows: list[float] = []
     highs: list[float] = []
     for case in cases:
@@ -277,7 +292,9 @@ def _treatment_light(case: _Case, question: _Question) -> TreatmentLight:
 def _may_differ(
     cases: Iterable[_Case], treatments: Iterable[TreatmentLight], question: _Question
 ) -> float | None:
-    """Return the largest relative difference in mean light that two matched treatments may still have."""
+    """Return the largest relative difference in mean light that two matched treatments may still
+    have.
+    """
     placed: list[tuple[LightCurve, float]] = []
     for case, light in zip(cases, treatments, strict=True):
         if case.curve is None or light.matched is None:
@@ -303,7 +320,8 @@ def _half_apart(
 def _paired(
     cases: Sequence[_Case], alone: Sequence[TreatmentLight], question: _Question
 ) -> tuple[TreatmentLight, ...]:
-    """Return the light of treatments, heights beside the others by differences where all have the same points.
+    """Return the light of treatments, heights beside the others by differences where all have the
+    same points.
 
     What all lamps share, such as dim edges, is no difference between them and cancels in the pairs.
     """
@@ -372,11 +390,12 @@ def _interval_of_height(
 
 
 def advised_heights(curve: LightCurve, wanted: float) -> Interval:
-    """Return heights in cm at which readings are missing, where the wanted PPFD lies beyond the measured ones.
+    """Return heights in cm at which readings are missing, where the wanted PPFD lies beyond the
+    measured ones.
 
-    It is advice on where to read and no result: the light between the outer map and there is not known. Where light
-    falls with height no lamp's falls faster than the inverse-square law, so the wanted height lies no nearer than by
-    that; the slope of the outer gap says how far it may lie.
+    It is advice on where to read and no result: the light between the outer map and there is not
+    known. Where light falls with height no lamp's falls faster than the inverse-square law, so the
+    wanted height lies no nearer than by that; the slope of the outer gap says how far it may lie.
     """
     means = [light_map.mean for light_map in curve.maps]
     is_too_bright = wanted < min(means)
@@ -417,7 +436,9 @@ def _level(light_map: LightMap, question: _Question) -> MeasuredLevel:
 
 
 def _hours(case: _Case, question: _Question) -> tuple[MatchedHours, ...]:
-    """Return the hours a day for the wanted light of a day: at the height in use, else at each measured one."""
+    """Return the hours a day for the wanted light of a day: at the height in use, else at each
+    measured one.
+    """
     if question.quantity != "dli" or question.level is None:
         return ()
     height, curve = case.treatment.light_height, case.curve
@@ -448,9 +469,9 @@ def _findings(case: _Case) -> tuple[Finding, ...]:
     findings: dict[Finding, bool] = {
         "not_steady": case.curve is not None and not case.curve.is_steady and len(maps) > 1,
         "spread_not_known": any(light_map.spread is None for light_map in maps),
-        "earlier_left_out": 0
-        < len(case.used)
-        < sum(one.height is not None and one.mean > 0 for one in case.maps),
+        "earlier_left_out": (
+            0 < len(case.used) < sum(one.height is not None and one.mean > 0 for one in case.maps)
+        ),
         "places_differ": any(not _same_places(one, other) for one, other in combinations(maps, 2)),
         "dark_point": any(light_map.minimum <= 0 for light_map in maps),
     }
@@ -458,7 +479,9 @@ def _findings(case: _Case) -> tuple[Finding, ...]:
 
 
 def _same_places(one: LightMap, other: LightMap) -> bool:
-    """Tell whether two maps have the same points, by X and Y, or as many where these were not recorded."""
+    """Tell whether two maps have the same points, by X and Y, or as many where these were not
+    recorded.
+    """
     return one.places == other.places and len(one.points) == len(other.points)
 
 
@@ -477,7 +500,9 @@ def _groups_of_places(cases: Iterable[_Case]) -> tuple[tuple[str, ...], ...]:
 
 
 def _directions_differ(cases: Iterable[_Case]) -> bool:
-    """Tell whether light rises with height in one treatment and falls with it in another, beyond its spread."""
+    """Tell whether light rises with height in one treatment and falls with it in another, beyond
+    its spread.
+    """
     directions: set[bool] = set()
     for case in cases:
         if case.curve is None:

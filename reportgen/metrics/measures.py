@@ -34,12 +34,13 @@ def no_notes(trial: Trial) -> dict[str, Notes]:
 class Metric:
     """A ratio of two tray totals, times `factor` for its unit.
 
-    `divides_by` says whether the denominator is a known number, such as plants, or a measured quantity.
-    In `unit`, `currency` stands for the trial's own. `measured_by` are the instruments whose gain scales it, one twice
-    where both totals are read with its kind. `notes` are what there is to say of it, by treatment. It has no ratio
-    between treatments where its zero is a convention (`has_ratio`), and may be below 0 where it is `signed`. `trait`
-    is the label of the trait that it is the growth rate by, `grade` that of pickings which it is the share of. A
-    proportion counts plants among plants. `withheld` says why a treatment that was measured has no figure.
+    `divides_by` says whether the denominator is a known number, such as plants, or a measured
+    quantity. In `unit`, `currency` stands for the trial's own. `measured_by` are the instruments
+    whose gain scales it, one twice where both totals are read with its kind. `notes` are what there
+    is to say of it, by treatment. It has no ratio between treatments where its zero is a convention
+    (`has_ratio`), and may be below 0 where it is `signed`. `trait` is the label of the trait that
+    it is the growth rate by, `grade` that of pickings which it is the share of. A proportion counts
+    plants among plants. `withheld` says why a treatment that was measured has no figure.
     """
 
     key: str
@@ -67,10 +68,11 @@ class Metric:
 
 @dataclass(frozen=True)
 class TreatmentMetric:
-    """A metric with one figure for a treatment, which no trays stand behind, so nothing tells how sure it is.
+    """A metric with one figure for a treatment, which no trays stand behind, so nothing tells how
+    sure it is.
 
-    `figures` gives the figures by treatment, `uncompared` says why a treatment's is not compared. The rest is as for
-    `Metric`.
+    `figures` gives the figures by treatment, `uncompared` says why a treatment's is not compared.
+    The rest is as for `Metric`.
     """
 
     key: str
@@ -464,15 +466,18 @@ DECLARED = frozenset(
 
 
 def is_ratio_of_totals(measure: Measure) -> bool:
-    """Return whether a measure is divided by what was measured, as water per gram and the share of a grade are."""
+    """Return whether a measure is divided by what was measured, as water per gram and the share of
+    a grade are.
+    """
     return measure.key in RATIOS_OF_TOTALS or bool(measure.grade)
 
 
 def metrics_of(trial: Trial) -> tuple[Metric, ...]:
-    """Return the metrics of a trial: the declared ones, and those of further traits, growth traits and own grades.
+    """Return the metrics of a trial: the declared ones, and those of further traits, growth traits
+    and own grades.
 
-    Figures per weight rest on the weights that the trial has (`bases_of`). Scores have no mean and no rate, so they
-    are not among them.
+    Figures per weight rest on the weights that the trial has (`bases_of`). Scores have no mean and
+    no rate, so they are not among them.
     """
     traits = tuple(_of_trait(trait, position) for position, trait in quantities(trial.traits))
     grades = tuple(
@@ -484,7 +489,9 @@ def metrics_of(trial: Trial) -> tuple[Metric, ...]:
 
 
 def _of_growth_traits(trial: Trial) -> tuple[Metric, ...]:
-    """Return the last measured value of each growth trait that the harvest does not give, then the growth rates."""
+    """Return the last measured value of each growth trait that the harvest does not give, then the
+    growth rates.
+    """
     growing = quantities(trial.growth_traits)
     harvested = _measured_at_harvest(trial)
     last = [last_of(trait, position) for position, trait in growing if trait.key not in harvested]
@@ -495,7 +502,9 @@ def _of_growth_traits(trial: Trial) -> tuple[Metric, ...]:
 
 
 def _measured_at_harvest(trial: Trial) -> set[str]:
-    """Return the keys of the traits that some plant has a value of; a column may stand ready and stay empty."""
+    """Return the keys of the traits that some plant has a value of; a column may stand ready and
+    stay empty.
+    """
     measured: set[str] = set()
     for position, trait in enumerate(trial.traits):
         if any(plant.traits[position] is not None for plant in trial.plants):
@@ -504,13 +513,17 @@ def _measured_at_harvest(trial: Trial) -> set[str]:
 
 
 def growth_rate_key(trial: Trial, trait: Trait) -> str:
-    """Return the key of the relative growth rate by a growth trait; the first that is no score has the plain key."""
+    """Return the key of the relative growth rate by a growth trait; the first that is no score has
+    the plain key.
+    """
     first = next(each for each in trial.growth_traits if not each.is_score)
     return GROWTH_RATE if trait == first else f"{GROWTH_RATE}_{trait.key}"
 
 
 def _of_grade(grade: str, position: int) -> Metric:
-    """Return the share of one grade in what was picked; grades have no keys of their own, so they are numbered."""
+    """Return the share of one grade in what was picked; grades have no keys of their own, so they
+    are numbered.
+    """
     return Metric(
         f"{GRADE_SHARE}_{position}",
         "Share of a grade",
@@ -528,7 +541,9 @@ def quantities(traits: Sequence[Trait]) -> list[tuple[int, Trait]]:
 
 
 def trait_measure_key(trait: Trait) -> str:
-    """Return the key of the measure of a trait; one whose key is that of a declared metric gets `_trait` behind it."""
+    """Return the key of the measure of a trait; one whose key is that of a declared metric gets
+    `_trait` behind it.
+    """
     return f"{trait.key}_trait" if trait.key in {*DECLARED, GROWTH_RATE} else trait.key
 
 
@@ -546,7 +561,9 @@ def _of_trait(trait: Trait, position: int) -> Metric:
 
 
 def last_of(trait: Trait, position: int) -> Metric:
-    """Return the mean of a growth trait when it was last measured, for a trait that the harvest does not give."""
+    """Return the mean of a growth trait when it was last measured, for a trait that the harvest
+    does not give.
+    """
     return Metric(
         f"{LAST}_{trait.key}",
         LAST_MEASURED,

@@ -1,6 +1,8 @@
-"""Does it pay: the partial budget of each treatment against the reference, and the crop price at which it breaks even.
+"""Does it pay: the partial budget of each treatment against the reference, and the crop price at
+which it breaks even.
 
-Partial budget: CIMMYT (1988), From Agronomic Data to Farmer Recommendations: added revenue less added cost, a tray.
+Partial budget: CIMMYT (1988), From Agronomic Data to Farmer Recommendations: added revenue less
+added cost, a tray.
 """
 
 from dataclasses import replace
@@ -38,10 +40,11 @@ GRAMS_PER_KG = 1000.0
 
 
 def money(trial: Trial) -> tuple[MoneyResult, ...]:
-    """Return each treatment's added cost, added crop, margin at the crop's price, and break-even price.
+    """Return each treatment's added cost, added crop, margin at the crop's price, and break-even
+    price.
 
-    Money is a tray's; the crop is in kilograms, or in plants where it is sold by the piece. A treatment whose cost is
-    not known, or that a shared meter hides, has none.
+    Money is a tray's; the crop is in kilograms, or in plants where it is sold by the piece. A
+    treatment whose cost is not known, or that a shared meter hides, has none.
     """
     costs = _costs(trial)
     crop = _crop(trial)
@@ -103,7 +106,9 @@ def _added(trial: Trial, costs: FloatArray, crop: FloatArray, code: str) -> Adde
 def _pairs(
     design: Design, treated: IntArray, reference: IntArray
 ) -> tuple[IntArray, IntArray] | None:
-    """Return the trays of both treatments in order of their blocks, None unless each block holds one of each."""
+    """Return the trays of both treatments in order of their blocks, None unless each block holds
+    one of each.
+    """
     if design.block is None:
         return None
     first = treated[np.argsort(design.block[treated])]
@@ -142,9 +147,11 @@ def _result(trial: Trial, code: str, added: Added) -> MoneyResult:
 
 
 def _level_of_each(trial: Trial) -> float:
-    """Return the level of one comparison's limits, so that those of all hold together at the trial's level.
+    """Return the level of one comparison's limits, so that those of all hold together at the
+    trial's level.
 
-    Dunn (1961), J. Am. Stat. Assoc. 56:52-64 (Bonferroni's inequality); with two treatments it is the trial's level.
+    Dunn (1961), J. Am. Stat. Assoc. 56:52-64 (Bonferroni's inequality); with two treatments it is
+    the trial's level.
     """
     comparisons = max(len(trial.treatments) - 1, 1)
     return 1 - (1 - trial.confidence_level) / comparisons

@@ -1,4 +1,6 @@
-"""Planning the next trial: how many trays show a wanted difference, and what more plants a tray can help."""
+"""Planning the next trial: how many trays show a wanted difference, and what more plants a tray can
+help.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -26,8 +28,9 @@ from reportgen.stats.scores import IntArray
 TRAYS: Final = (2, 3, 4, 5, 6, 8, 10, 12)
 DOUBLED: Final = 2  # more plants a tray, to show how little or much they help
 TYPICAL_BETWEEN: Final = 0.10  # common practice: our own figure for trays on one well-kept bench
-# Single lettuce plants in a plastic greenhouse, winter, 31.88%: "Uniformity trial size in estimates of plot size in
-# restrict areas", Revista Ciência Agronômica 46 (2015), SciELO S1806-66902015000300597
+# Single lettuce plants in a plastic greenhouse, winter, 31.88%: "Uniformity trial size in estimates
+# of plot size in restrict areas", Revista Ciência Agronômica 46 (2015), SciELO
+# S1806-66902015000300597
 TYPICAL_WITHIN: Final = 0.32
 TYPICAL_DEGREES: Final = 6  # taken to be as unsure as if learnt from one trial of four trays a side
 
@@ -38,7 +41,8 @@ Source = Literal["learnt", "typed", "typical"]
 class Variation:
     """How fresh weights vary, on the logarithmic scale, and where that is known from.
 
-    `blocked`: blocks are taken out of the variation between trays. `trials` counts those that it was learnt from.
+    `blocked`: blocks are taken out of the variation between trays. `trials` counts those that it
+    was learnt from.
     """
 
     spread: Spread
@@ -49,7 +53,9 @@ class Variation:
 
 @dataclass(frozen=True)
 class FactorToPlan:
-    """A factor of a planned trial: its name, the number of its levels, how it was typed, whether levels are doses."""
+    """A factor of a planned trial: its name, the number of its levels, how it was typed, whether
+    levels are doses.
+    """
 
     name: str
     levels: int
@@ -59,11 +65,12 @@ class FactorToPlan:
 
 @dataclass(frozen=True)
 class PowerTarget:
-    """What a trial should show: a relative difference, with a power at a confidence level, and how it is laid out.
+    """What a trial should show: a relative difference, with a power at a confidence level, and how
+    it is laid out.
 
-    `plants` stand in a tray. The first treatment is the reference; with blocks each holds one tray of each treatment.
-    With `factors` the treatments are all combinations of their levels, and the difference is one between levels of
-    the factor at the place `effect`, averaged over the other.
+    `plants` stand in a tray. The first treatment is the reference; with blocks each holds one tray
+    of each treatment. With `factors` the treatments are all combinations of their levels, and the
+    difference is one between levels of the factor at the place `effect`, averaged over the other.
     """
 
     difference: float
@@ -84,7 +91,9 @@ class PowerTarget:
 
 @dataclass(frozen=True)
 class PlanRow:
-    """The smallest relative difference that `trays` a treatment show, and show with twice as many plants a tray."""
+    """The smallest relative difference that `trays` a treatment show, and show with twice as many
+    plants a tray.
+    """
 
     trays: int
     smallest: float | None
@@ -93,10 +102,12 @@ class PlanRow:
 
 @dataclass(frozen=True)
 class TrialPlan:
-    """Trays a treatment that show the target: as it is, with twice the plants, with endless ones; None: too many.
+    """Trays a treatment that show the target: as it is, with twice the plants, with endless ones;
+    None: too many.
 
-    `chance` is that of showing the difference with the trays needed, averaged over what the variation may be.
-    `share_between` is the part of the variance of a tray's mean that more plants cannot lessen.
+    `chance` is that of showing the difference with the trays needed, averaged over what the
+    variation may be. `share_between` is the part of the variance of a tray's mean that more plants
+    cannot lessen.
     """
 
     needed: int | None
@@ -125,17 +136,21 @@ def typed_variation(between: float, within: float) -> Variation:
 
 
 def typical_variation(plants: int) -> Variation:
-    """Return what trays of leafy crops vary by, for a first trial: as unsure as one small trial would leave it."""
+    """Return what trays of leafy crops vary by, for a first trial: as unsure as one small trial
+    would leave it.
+    """
     typed = typed_spread(TYPICAL_BETWEEN, TYPICAL_WITHIN)
     spread = Spread(typed.of_mean(plants), plants, typed.within, TYPICAL_DEGREES)
     return Variation(spread, "typical")
 
 
 def variation_of(trial: Trial, blocked: bool) -> Variation | None:
-    """Return how the fresh weights of a trial varied around their treatment's mean; None where it does not tell.
+    """Return how the fresh weights of a trial varied around their treatment's mean; None where it
+    does not tell.
 
-    Trays: the residual variance of the logarithms of their means, after treatments, and after blocks too where the
-    next trial has them (`blocked`) and this one had. Plants: the nested analysis of variance.
+    Trays: the residual variance of the logarithms of their means, after treatments, and after
+    blocks too where the next trial has them (`blocked`) and this one had. Plants: the nested
+    analysis of variance.
     """
     weighed = {tray.code: _mean_weight(trial, tray.code) for tray in planted(trial)}
     trays = [tray for tray in planted(trial) if weighed[tray.code].mean > 0]
@@ -178,7 +193,8 @@ def _mean_weight(trial: Trial, tray: str) -> _Weighed:
 
 
 def _within(trial: Trial) -> VarianceComponents:
-    """Return how single plants vary, each relative to the mean of its treatment, so that treatments may differ.
+    """Return how single plants vary, each relative to the mean of its treatment, so that treatments
+    may differ.
 
     Plants that were weighed together do not show how plants vary.
     """
@@ -199,7 +215,9 @@ def _numbers(names: Sequence[str]) -> IntArray:
 
 
 def pooled(variations: Sequence[Variation]) -> Variation | None:
-    """Return the variation of several trials together, each weighed by its degrees of freedom; None of none."""
+    """Return the variation of several trials together, each weighed by its degrees of freedom; None
+    of none.
+    """
     spreads = [variation.spread for variation in variations]
     degrees = sum(spread.degrees for spread in spreads)
     if not degrees:

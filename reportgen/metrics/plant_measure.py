@@ -1,4 +1,6 @@
-"""What a trial compares its single plants by: their weight, else the first thing that was measured on them."""
+"""What a trial compares its single plants by: their weight, else the first thing that was measured
+on them.
+"""
 
 from dataclasses import dataclass
 
@@ -22,12 +24,16 @@ class PlantMeasure:
     position: int | None = None
 
     def value(self, plant: Plant) -> float | None:
-        """Return the measure of a plant as it was recorded: of plants that were weighed together their sum."""
+        """Return the measure of a plant as it was recorded: of plants that were weighed together
+        their sum.
+        """
         return plant.fresh_weight if self.position is None else plant.traits[self.position]
 
 
 def plant_measure(trial: Trial) -> PlantMeasure | None:
-    """Return what single plants are compared by: fresh weight, else dry weight, else the first measure with values."""
+    """Return what single plants are compared by: fresh weight, else dry weight, else the first
+    measure with values.
+    """
     if weighs_plants(trial):
         return PlantMeasure("fresh_weight", "g")
     quantities = [position for position, trait in enumerate(trial.traits) if not trait.is_score]
@@ -40,7 +46,9 @@ def plant_measure(trial: Trial) -> PlantMeasure | None:
 
 
 def measure_name(trial: Trial, measure: PlantMeasure) -> Value:
-    """Return what the measure is called within a sentence: the grower's own word where the program has none."""
+    """Return what the measure is called within a sentence: the grower's own word where the program
+    has none.
+    """
     if measure.position is None:
         return Term("fresh weight")
     trait = trial.traits[measure.position]

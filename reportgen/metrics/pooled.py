@@ -22,7 +22,9 @@ SAME_NAMES = message("two_treatments_of_one_name")
 
 @dataclass(frozen=True)
 class Key:
-    """What trials must share to be pooled, names normalised: comparison, crop, and the names of two treatments."""
+    """What trials must share to be pooled, names normalised: comparison, crop, and the names of two
+    treatments.
+    """
 
     comparison: str
     crop: str
@@ -31,7 +33,9 @@ class Key:
 
 @dataclass(frozen=True)
 class TrialOfComparison:
-    """A trial in a comparison, its treatments by name in its own direction; `turned`: its reference is the treated."""
+    """A trial in a comparison, its treatments by name in its own direction; `turned`: its reference
+    is the treated.
+    """
 
     slug: str
     title: str
@@ -47,9 +51,9 @@ class TrialOfComparison:
 class RatioOfTrial:
     """One trial's ratio of treated to reference, with the interval of its report.
 
-    The log ratio and its variance rest on the spread between trays alone. `weight` is the trial's share of the pooled
-    figure, 0 to 1: None where it has no part in it, and `reasons` say why. `doubted`: something other than the
-    treatment may explain it.
+    The log ratio and its variance rest on the spread between trays alone. `weight` is the trial's
+    share of the pooled figure, 0 to 1: None where it has no part in it, and `reasons` say why.
+    `doubted`: something other than the treatment may explain it.
     """
 
     trial: TrialOfComparison
@@ -83,7 +87,8 @@ class LeftOut:
 
 @dataclass(frozen=True)
 class PooledComparison:
-    """Trials of the same comparison, crop and treatments, named as in the first; `level` is that of all intervals.
+    """Trials of the same comparison, crop and treatments, named as in the first; `level` is that of
+    all intervals.
 
     `shares_name`: another comparison here has the same name, with another crop or other treatments.
     """
@@ -111,10 +116,11 @@ class _Pair:
 
 
 def pooled_comparisons(trials: Iterable[TrialToPool]) -> tuple[PooledComparison, ...]:
-    """Return every comparison that two trials or more have in common, the one with the oldest trial first.
+    """Return every comparison that two trials or more have in common, the one with the oldest trial
+    first.
 
-    Trials have a comparison in common where their workbooks name it, and the crop and the names of both treatments are
-    the same. A trial of the same two with the other as reference is inverted.
+    Trials have a comparison in common where their workbooks name it, and the crop and the names of
+    both treatments are the same. A trial of the same two with the other as reference is inverted.
     """
     ordered = sorted(trials, key=lambda trial: (trial.harvested_on, trial.slug))
     named = [trial for trial in ordered if normalised(trial.comparison)]
@@ -132,7 +138,9 @@ def pooled_comparisons(trials: Iterable[TrialToPool]) -> tuple[PooledComparison,
 
 
 def normalised(name: str) -> str:
-    """Return a name without regard to case, accents, spaces and signs, so that `Full-strength ` is `full strength`."""
+    """Return a name without regard to case, accents, spaces and signs, so that `Full-strength ` is
+    `full strength`.
+    """
     letters = unicodedata.normalize("NFKD", name.casefold())
     words = "".join(
         letter if letter.isalnum() else " "
@@ -143,7 +151,9 @@ def normalised(name: str) -> str:
 
 
 def _pairs(trial: TrialToPool) -> list[_Pair]:
-    """Return each treatment beside the reference; none in an unfinished trial, or where two have one name."""
+    """Return each treatment beside the reference; none in an unfinished trial, or where two have
+    one name.
+    """
     if trial.interim or _has_same_names(trial):
         return []
     reference = next(
@@ -221,7 +231,9 @@ def _directed(pairs: Sequence[_Pair]) -> list[_Pair]:
 
 
 def _measures_of(pairs: Sequence[_Pair]) -> tuple[str, ...]:
-    """Return the keys of what is pooled: yield with losses too where it differs from the headline, or stands for it."""
+    """Return the keys of what is pooled: yield with losses too where it differs from the headline,
+    or stands for it.
+    """
     lost = any({pair.treated.code, pair.reference.code} & set(pair.trial.lost) for pair in pairs)
     has_headline = any(
         ratio.measure.key == HEADLINE for pair in pairs for ratio in pair.trial.ratios
@@ -270,7 +282,9 @@ def _pool(trials: Sequence[RatioOfTrial], level: float) -> PooledRatio:
 
 
 def _ratio_of(found: RatioToPool | None, pair: _Pair, level: float) -> RatioOfTrial:
-    """Return a trial's ratio in the direction of the comparison, and what it brings to the pooled one."""
+    """Return a trial's ratio in the direction of the comparison, and what it brings to the pooled
+    one.
+    """
     if found is None:
         return RatioOfTrial(_trial(pair), None, reasons=(NO_DATA,))
     compared = found.compared if pair.trial.confidence_level == level else found.usual

@@ -25,9 +25,10 @@ GRAMS_PER_KG = 1000.0
 class Payback:
     """How a treatment's dearer equipment pays for itself against the reference's, a tray.
 
-    `extra` is what its equipment costs more, `saving` what a day's harvest costs less without equipment, both in the
-    trial's currency; `days` of growing at the trial's yield pay for it, with their interval. `lasts` is how many days
-    its shortest-lived part lasts at the trial's hours of use.
+    `extra` is what its equipment costs more, `saving` what a day's harvest costs less without
+    equipment, both in the trial's currency; `days` of growing at the trial's yield pay for it, with
+    their interval. `lasts` is how many days its shortest-lived part lasts at the trial's hours of
+    use.
     """
 
     treatment: str
@@ -40,10 +41,11 @@ class Payback:
 
 
 def costs_of_gram(trial: Trial, measures: Measures) -> tuple[Line, ...]:
-    """Return what a gram costs each treatment whose energy is known and compared, by the price of electricity.
+    """Return what a gram costs each treatment whose energy is known and compared, by the price of
+    electricity.
 
-    A line starts at the costs beside electricity and rises by the kWh of a gram; a treatment for which one of these
-    costs is not known is left out.
+    A line starts at the costs beside electricity and rises by the kWh of a gram; a treatment for
+    which one of these costs is not known is left out.
     """
     if "energy_per_kg" not in measures or all(
         each.ratio is None for _, each in measures["energy_per_kg"].comparisons
@@ -72,15 +74,18 @@ def _fixed(trial: Trial, measures: Measures) -> dict[str, float]:
 
 
 def per_gram(cost: float | None, grams: float | None) -> float | None:
-    """Return what of a tray's cost falls on each of its grams, None where one of the two is not known."""
+    """Return what of a tray's cost falls on each of its grams, None where one of the two is not
+    known.
+    """
     return cost / grams if cost is not None and grams else None
 
 
 def paybacks(trial: Trial) -> tuple[Payback, ...]:
-    """Return the simple payback of each treatment whose equipment costs more and whose harvest surely costs less.
+    """Return the simple payback of each treatment whose equipment costs more and whose harvest
+    surely costs less.
 
-    Simple: without interest, at the trial's yield and prices. Equipment is what has a life on the sheet Costs. A
-    treatment whose saving may be nothing, by its interval, has no payback.
+    Simple: without interest, at the trial's yield and prices. Equipment is what has a life on the
+    sheet Costs. A treatment whose saving may be nothing, by its interval, has no payback.
     """
     if is_shared(trial) or is_partly_shared(trial):
         return ()
@@ -100,7 +105,9 @@ def paybacks(trial: Trial) -> tuple[Payback, ...]:
 
 
 def _payback(trial: Trial, code: str, extra: float, compared: Comparison) -> Payback | None:
-    """Return when extra cost is paid back. compared: cost of a gram without equipment, to the reference's."""
+    """Return when extra cost is paid back. compared: cost of a gram without equipment, to the
+    reference's.
+    """
     ratio, low, high = compared.ratio, compared.ratio_low, compared.ratio_high
     if ratio is None or low is None or high is None or high >= 1:
         return None
@@ -120,7 +127,9 @@ def _without_equipment(trial: Trial) -> FloatArray:
 
 
 def _lasts(trial: Trial, code: str) -> float:
-    """Return for how many days the shortest-lived equipment of a treatment lasts, infinite where it is not used."""
+    """Return for how many days the shortest-lived equipment of a treatment lasts, infinite where it
+    is not used.
+    """
     own = [cost for cost in trial.costs if cost.treatment == code and cost.life and cost.hours_used]
     return min(
         (days_of(trial) * (cost.life or 0.0) / (cost.hours_used or 1.0) for cost in own),
@@ -129,7 +138,9 @@ def _lasts(trial: Trial, code: str) -> float:
 
 
 def equipment(trial: Trial) -> dict[str, float]:
-    """Return what the equipment of each treatment cost, a tray; what all share cancels and is left out."""
+    """Return what the equipment of each treatment cost, a tray; what all share cancels and is left
+    out.
+    """
     trays = [tray.treatment for tray in planted(trial)]
     paid: dict[str, float] = {}
     for cost in trial.costs:

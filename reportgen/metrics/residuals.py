@@ -1,4 +1,6 @@
-"""What the model of the main measure leaves unexplained, tray by tray, and how spread goes with the mean."""
+"""What the model of the main measure leaves unexplained, tray by tray, and how spread goes with the
+mean.
+"""
 
 import numpy as np
 
@@ -11,10 +13,11 @@ from reportgen.stats.log_scale import residuals_of
 
 
 def residuals(trial: Trial, key: str) -> MeasureResiduals | None:
-    """Return the residuals of the model of a measure's logarithms, of treatments with two trays or more.
+    """Return the residuals of the model of a measure's logarithms, of treatments with two trays or
+    more.
 
-    None for a measure without such a model (a share, a temperature, a tray at or below zero), and where the model
-    leaves nothing unexplained, as with one tray a treatment.
+    None for a measure without such a model (a share, a temperature, a tray at or below zero), and
+    where the model leaves nothing unexplained, as with one tray a treatment.
     """
     metric = next((one for one in metrics_of(trial) if one.key == key), None)
     if metric is None or metric.is_proportion or not metric.has_ratio:

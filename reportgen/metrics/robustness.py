@@ -1,4 +1,6 @@
-"""How much the main result rests on a single tray: it is computed again with each tray left out in turn."""
+"""How much the main result rests on a single tray: it is computed again with each tray left out in
+turn.
+"""
 
 from dataclasses import dataclass, replace
 
@@ -18,8 +20,8 @@ from reportgen.stats.log_scale import InstrumentErrors, interval_of, sides_of_ra
 def fragility(trial: Trial, key: str) -> tuple[Fragile, ...]:
     """Return, for each treatment, how its ratio in a measure changes with any one tray left out.
 
-    A tray of a third treatment counts too where variances or blocks are shared. A treatment without an interval has
-    none, and so has a measure without ratios.
+    A tray of a third treatment counts too where variances or blocks are shared. A treatment without
+    an interval has none, and so has a measure without ratios.
     """
     metric = next((one for one in metrics_of(trial) if one.key == key), None)
     if metric is None or not metric.has_ratio:
@@ -43,7 +45,9 @@ def fragility(trial: Trial, key: str) -> tuple[Fragile, ...]:
 
 @dataclass(frozen=True)
 class _Totals:
-    """Both totals of each tray (n,), NaN for one that is left out, and the errors of the instruments."""
+    """Both totals of each tray (n,), NaN for one that is left out, and the errors of the
+    instruments.
+    """
 
     numerator: FloatArray
     denominator: FloatArray

@@ -1,4 +1,5 @@
-"""Scores in ordered classes: how many plants are in each class, and how the trays' medians are ranked.
+"""Scores in ordered classes: how many plants are in each class, and how the trays' medians are
+ranked.
 
 Classes have an order and no distances: no mean is made of them.
 """
@@ -90,7 +91,8 @@ def _counted(trial: Trial, trait: Trait, code: str, positions: Positions) -> Cla
 
 
 def _cut(counts: Sequence[Sequence[int]]) -> int:
-    """Return the position of the class that parts all plants most nearly in halves, whatever their treatment.
+    """Return the position of the class that parts all plants most nearly in halves, whatever their
+    treatment.
 
     It is chosen without regard to treatments, so that it cannot favour one.
     """

@@ -1,4 +1,6 @@
-"""The nutrient solution of each tray: EC, pH, temperature, and what of its water evaporated or went through plants."""
+"""The nutrient solution of each tray: EC, pH, temperature, and what of its water evaporated or went
+through plants.
+"""
 
 from collections import defaultdict
 from collections.abc import Callable
@@ -57,15 +59,19 @@ def _mean(readings: list[tuple[np.datetime64, float]]) -> float:
 
 
 def evaporation(trial: Trial) -> dict[str, Estimate]:
-    """Return the water that trays without plants lost, L/tray, with the interval between them where there are several.
+    """Return the water that trays without plants lost, L/tray, with the interval between them where
+    there are several.
 
-    Open water evaporates more than water under leaves, so this is an upper bound of what planted trays lost so.
+    Open water evaporates more than water under leaves, so this is an upper bound of what planted
+    trays lost so.
     """
     found = _controls(trial)
     return {
-        treatment.code: t_interval(np.array(found[treatment.code]), trial.confidence_level)
-        if treatment.code in found
-        else Estimate(None, notes=NO_CONTROL)
+        treatment.code: (
+            t_interval(np.array(found[treatment.code]), trial.confidence_level)
+            if treatment.code in found
+            else Estimate(None, notes=NO_CONTROL)
+        )
         for treatment in trial.treatments
     }
 
@@ -81,9 +87,11 @@ def _controls(trial: Trial) -> dict[str, list[float]]:
 
 
 def transpiration(trial: Trial) -> FloatArray:
-    """Return the water of each tray with plants less the mean of its treatment's trays without, L; NaN without those.
+    """Return the water of each tray with plants less the mean of its treatment's trays without, L;
+    NaN without those.
 
-    Leaves shade the water, so a planted tray evaporates less than its control, and transpires a little more than this.
+    Leaves shade the water, so a planted tray evaporates less than its control, and transpires a
+    little more than this.
     """
     used, evaporated = water_by_tray(trial.solution), evaporation(trial)
     losses = {tray.code: evaporated[tray.treatment].value for tray in planted(trial)}

@@ -1,4 +1,6 @@
-"""The plants' own spread, where it is all that a trial can show; it never stands for the treatment's."""
+"""The plants' own spread, where it is all that a trial can show; it never stands for the
+treatment's.
+"""
 
 from collections import defaultdict
 from statistics import stdev
@@ -10,7 +12,8 @@ from reportgen.stats.intervals import wilson
 
 
 def plants_own_spread(trial: Trial, key: str) -> dict[str, Notes]:
-    """Return a note on the plants' spread by treatment: survival always, plants' values where one tray was kept.
+    """Return a note on the plants' spread by treatment: survival always, plants' values where one
+    tray was kept.
 
     None where each tray had one plant: the interval of the trays is that of the plants.
     """

@@ -25,7 +25,9 @@ def start_weights(trial: Trial) -> FloatArray:
 
 
 def stand_out(trial: Trial) -> bool:
-    """Return whether start weights differ more between treatments than trays' own variation explains."""
+    """Return whether start weights differ more between treatments than trays' own variation
+    explains.
+    """
     values = start_weights(trial)
     known = values > 0
     design = design_of(trial)

@@ -23,9 +23,12 @@ INDEPENDENT = note("independent_plants")  # one plant a tray
 
 
 def survival_analysis(harvested: FloatArray, started: FloatArray, question: Question) -> Analysis:
-    """Return each treatment's share of plants, %, and its comparison with the reference. Shapes: (n,) each.
+    """Return each treatment's share of plants, %, and its comparison with the reference.
 
-    With several comparisons their limits hold together by Sidak's inequality (1967, J. Am. Stat. Assoc. 62:626-633).
+    Shapes: (n,) each.
+
+    With several comparisons their limits hold together by Sidak's inequality (1967, J. Am. Stat.
+    Assoc. 62:626-633).
     """
     design = question.design
     counted = np.isfinite(harvested) & np.isfinite(started) & (started > 0)

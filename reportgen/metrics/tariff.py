@@ -8,10 +8,11 @@ HOURS_PER_DAY = 24.0
 
 
 def prices(trial: Trial) -> dict[str, float]:
-    """Return the price per kWh that each treatment paid, in the trial's currency; empty where there is none.
+    """Return the price per kWh that each treatment paid, in the trial's currency; empty where there
+    is none.
 
-    With a tariff it is the mean price over the hours of light, as if electricity were used evenly then; over the
-    whole day where these are not known.
+    With a tariff it is the mean price over the hours of light, as if electricity were used evenly
+    then; over the whole day where these are not known.
     """
     if trial.tariff:
         return {
@@ -24,14 +25,18 @@ def prices(trial: Trial) -> dict[str, float]:
 
 
 def _lit(treatment: Treatment) -> tuple[float, float]:
-    """Return when light begins and for how many hours it lasts; the whole day where it is not known or never on."""
+    """Return when light begins and for how many hours it lasts; the whole day where it is not known
+    or never on.
+    """
     if treatment.lights_on_at is None or not treatment.photoperiod:
         return 0.0, HOURS_PER_DAY
     return treatment.lights_on_at, treatment.photoperiod
 
 
 def _mean_price(tariff: tuple[TariffPeriod, ...], start: float, hours: float) -> float:
-    """Return the mean price over `hours` from `start`, each price weighed by the time that it holds in them."""
+    """Return the mean price over `hours` from `start`, each price weighed by the time that it holds
+    in them.
+    """
     changes = {start, start + hours}
     for day in (0.0, HOURS_PER_DAY):
         changes |= {
@@ -44,6 +49,8 @@ def _mean_price(tariff: tuple[TariffPeriod, ...], start: float, hours: float) ->
 
 
 def _price_at(tariff: tuple[TariffPeriod, ...], hour: float) -> float:
-    """Return the price that holds at an hour: that of the latest period begun, of the day before if need be."""
+    """Return the price that holds at an hour: that of the latest period begun, of the day before if
+    need be.
+    """
     begun = [period for period in tariff if period.start <= hour]
     return max(begun or tariff, key=lambda period: period.start).price

@@ -24,7 +24,9 @@ def planted(trial: Trial) -> tuple[Tray, ...]:
 
 
 def is_one_plant_each(trial: Trial) -> bool:
-    """Return whether every tray with plants was started with one plant, so that trays and plants are the same."""
+    """Return whether every tray with plants was started with one plant, so that trays and plants
+    are the same.
+    """
     return all(tray.started_known and tray.plants_started == 1 for tray in planted(trial))
 
 
@@ -46,8 +48,9 @@ def by_tray(trial: Trial, totals: Mapping[str, float]) -> FloatArray:
 def _plants(trial: Trial, value: Callable[[Plant], float | None]) -> FloatArray:
     """Return the sum of a value over each tray's plants; a tray whose plants have none gives 0.
 
-    NaN where no plant of the trial is recorded, for a tray without plants whose number is not known, and for one where
-    a plant that still grows has none: the sum so far would be taken for the whole.
+    NaN where no plant of the trial is recorded, for a tray without plants whose number is not
+    known, and for one where a plant that still grows has none: the sum so far would be taken for
+    the whole.
     """
     listed = {plant.tray for plant in trial.plants}
     growing = [plant for plant in trial.plants if plant.status == "growing"]
@@ -87,7 +90,9 @@ def plants_harvested(trial: Trial) -> FloatArray:
 
 
 def weighs_plants(trial: Trial) -> bool:
-    """Return whether any plant was weighed fresh, and pickings were not: the yield is that of one of the two."""
+    """Return whether any plant was weighed fresh, and pickings were not: the yield is that of one
+    of the two.
+    """
     return not pickings.is_weighed(trial) and any(
         plant.fresh_weight is not None for plant in trial.plants
     )
@@ -99,7 +104,8 @@ def weighs_fresh(trial: Trial) -> bool:
 
 
 def fresh_weight(trial: Trial) -> FloatArray:
-    """Return the fresh weight harvested from each tray, g; NaN where nothing of the trial was weighed fresh.
+    """Return the fresh weight harvested from each tray, g; NaN where nothing of the trial was
+    weighed fresh.
 
     It is that of the pickings where any was weighed, else that of the plants.
     """
@@ -119,17 +125,23 @@ def weighs_anything(trial: Trial) -> bool:
 
 
 def is_harvested(trial: Trial) -> bool:
-    """Return whether plants were weighed or picked, as at a harvest; those with heights alone may still be alive."""
+    """Return whether plants were weighed or picked, as at a harvest; those with heights alone may
+    still be alive.
+    """
     return bool(trial.pickings) or weighs_anything(trial)
 
 
 def fresh_weight_of_plants(trial: Trial) -> FloatArray:
-    """Return the fresh weight of each tray's harvested plants, g; NaN where the yield is that of pickings."""
+    """Return the fresh weight of each tray's harvested plants, g; NaN where the yield is that of
+    pickings.
+    """
     return fresh_weight(trial) if weighs_plants(trial) else by_tray(trial, {})
 
 
 def dry_yield(trial: Trial) -> FloatArray:
-    """Return the dry weight harvested from each tray, g; NaN where a harvested plant was not weighed dry."""
+    """Return the dry weight harvested from each tray, g; NaN where a harvested plant was not
+    weighed dry.
+    """
     position = _position(trial, DRY_WEIGHT)
     if position is None:
         return by_tray(trial, {})
@@ -150,12 +162,16 @@ def _position(trial: Trial, key: str) -> int | None:
 
 
 def dry_weight(trial: Trial) -> FloatArray:
-    """Return the dry weight of each tray's plants that were weighed fresh and dry, g; NaN without dry weights."""
+    """Return the dry weight of each tray's plants that were weighed fresh and dry, g; NaN without
+    dry weights.
+    """
     return _of_dried(trial, lambda fresh, dry: dry)
 
 
 def fresh_weight_of_dried(trial: Trial) -> FloatArray:
-    """Return the fresh weight of each tray's plants that were weighed fresh and dry, g; NaN without dry weights."""
+    """Return the fresh weight of each tray's plants that were weighed fresh and dry, g; NaN without
+    dry weights.
+    """
     return _of_dried(trial, lambda fresh, dry: fresh)
 
 
@@ -172,7 +188,8 @@ def _of_dried(trial: Trial, chosen: Callable[[float, float], float]) -> FloatArr
 
 
 def trait_sum(position: int) -> Quantity:
-    """Return the quantity that sums the trait at `position` of `Trial.traits` over each tray's plants.
+    """Return the quantity that sums the trait at `position` of `Trial.traits` over each tray's
+    plants.
 
     Of plants that were weighed together a weight is their total, anything else their mean.
     """
@@ -198,7 +215,8 @@ def trait_count(position: int) -> Quantity:
 
 
 def water_used(trial: Trial) -> FloatArray:
-    """Return the water used by each tray, L: fill + top-up - sample - drain - remaining, and what a meter counted.
+    """Return the water used by each tray, L: fill + top-up - sample - drain - remaining, and what a
+    meter counted.
 
     Unknown (NaN) where a tray has neither a meter nor a fill and a `remaining`.
     """
@@ -206,7 +224,9 @@ def water_used(trial: Trial) -> FloatArray:
 
 
 def water_by_tray(events: Iterable[SolutionEvent]) -> dict[str, float]:
-    """Return the water used, L, of each tray whose budget has a fill and a remaining, or that a meter counted for."""
+    """Return the water used, L, of each tray whose budget has a fill and a remaining, or that a
+    meter counted for.
+    """
     kinds: dict[str, set[str]] = defaultdict(set)
     used: dict[str, float] = defaultdict(float)
     for event in events:
@@ -223,8 +243,8 @@ def is_water_use_known(kinds: Collection[str]) -> bool:
 def energy(trial: Trial) -> FloatArray:
     """Return the treatment's energy divided by its trays, kWh, for each tray.
 
-    Unknown (NaN) where no meter counted it and no devices are listed, or where meters missed more than `ENOUGH_DAYS`
-    allows of the trial.
+    Unknown (NaN) where no meter counted it and no devices are listed, or where meters missed more
+    than `ENOUGH_DAYS` allows of the trial.
     """
     covered = covered_by_meters(trial)
     share = {

@@ -1,4 +1,6 @@
-"""What a trial says of each measure: more, less, alike, unclear, untestable, or confounded with something else."""
+"""What a trial says of each measure: more, less, alike, unclear, untestable, or confounded with
+something else.
+"""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
@@ -22,8 +24,9 @@ from reportgen.model.results import (
 )
 from reportgen.model.trial import Trial
 
-# What leads where the grower named nothing: the first of these that was measured, then what was measured on plants,
-# then how many lived, then what they took. What can be sold is measured only where pickings were graded.
+# What leads where the grower named nothing: the first of these that was measured, then what was
+# measured on plants, then how many lived, then what they took. What can be sold is measured only
+# where pickings were graded.
 YIELDS = (
     "marketable_yield",
     *on_whole_crop("yield_per_plant_started"),
@@ -76,10 +79,11 @@ LOSSES_COUNTED = frozenset(
 def main_measure(
     trial: Trial, measures: Iterable[MeasureResult], scores: Iterable[ScoreResult] = ()
 ) -> str:
-    """Return the key of the measure that the answer leads with: the grower's, else the first in a fixed order.
+    """Return the key of the measure that the answer leads with: the grower's, else the first in a
+    fixed order.
 
-    The order is yields, other measures of plants, survival, water, energy, and the rest. Empty where nothing was
-    measured.
+    The order is yields, other measures of plants, survival, water, energy, and the rest. Empty
+    where nothing was measured.
     """
     known = [result.measure.key for result in measures]
     further = [key for key in known if key not in DECLARED]
@@ -124,8 +128,9 @@ def conclusions(
 def _energy_untestable(trial: Trial, measures: tuple[MeasureResult, ...]) -> dict[str, Notes]:
     """Return why the energy of treatments cannot be compared, by their codes.
 
-    Nothing tells then how far their meters err, so an interval of energy by weight holds the spread of the weights
-    alone: it is too narrow. One that leaves the change unclear would do so all the more if it were wider.
+    Nothing tells then how far their meters err, so an interval of energy by weight holds the spread
+    of the weights alone: it is too narrow. One that leaves the change unclear would do so all the
+    more if it were wider.
     """
     energy = next((result for result in measures if result.measure.key == "energy_use"), None)
     if energy is None:
@@ -139,7 +144,9 @@ def _energy_untestable(trial: Trial, measures: tuple[MeasureResult, ...]) -> dic
 def problems_of(
     trial: Trial, measures: tuple[MeasureResult, ...], checks: tuple[Verdict, ...]
 ) -> dict[str, tuple[Verdict, ...]]:
-    """Return the problems of a fair test that may explain how each treatment differs; `checks` are the trial's."""
+    """Return the problems of a fair test that may explain how each treatment differs; `checks` are
+    the trial's.
+    """
     others = _others(trial)
     if len(others) == 1:
         return {others[0]: _that_explain(checks)}
@@ -156,9 +163,11 @@ def _others(trial: Trial) -> list[str]:
 
 
 def explaining(trial: Trial, measures: tuple[MeasureResult, ...], code: str) -> tuple[Verdict, ...]:
-    """Return the problems of a fair test that may explain how one treatment differs from the reference.
+    """Return the problems of a fair test that may explain how one treatment differs from the
+    reference.
 
-    The checks look at these two treatments alone, so that what is wrong with a third is not held against them.
+    The checks look at these two treatments alone, so that what is wrong with a third is not held
+    against them.
     """
     pair = only_treatments(trial, (trial.reference, code))
     of_pair = tuple(_only_codes(result, (trial.reference, code)) for result in measures)
@@ -195,7 +204,9 @@ def _only_codes(result: MeasureResult, codes: tuple[str, ...]) -> MeasureResult:
 def _conclusion(
     key: str, code: str, verdict: ConclusionCode, notes: Notes, problems: tuple[Verdict, ...]
 ) -> Conclusion:
-    """Return the verdict on a treatment in the measure `key`; `notes` say why nothing can be tested."""
+    """Return the verdict on a treatment in the measure `key`; `notes` say why nothing can be
+    tested.
+    """
     if verdict == "untestable":
         return Conclusion(key, code, verdict, notes)
     reasons = reasons_for(key, problems)
@@ -220,7 +231,8 @@ def reasons_for(key: str, problems: tuple[Verdict, ...]) -> tuple[Message, ...]:
 
 
 def by_interval(trial: Trial, comparison: Comparison) -> ConclusionCode:
-    """Return what the interval says; alike where the interval of level 1 - 2 a lies within the margin that matters.
+    """Return what the interval says; alike where the interval of level 1 - 2 a lies within the
+    margin that matters.
 
     The margin is symmetric on the log scale: from 1 / (1 + margin) to 1 + margin.
     """
@@ -254,7 +266,10 @@ def _by_difference(comparison: Comparison) -> ConclusionCode:
 
 
 def _by_ranks(trial: Trial, ranks: RankComparison) -> ConclusionCode:
-    """Return what the test of ranks says. Ranks have no distances, so no margin makes two treatments alike."""
+    """Return what the test of ranks says.
+
+    Ranks have no distances, so no margin makes two treatments alike.
+    """
     alpha = 1 - trial.confidence_level
     p_value = ranks.p_value if ranks.p_adjusted is None else ranks.p_adjusted
     if p_value is None or ranks.smallest_p_value is None or ranks.probability_higher is None:

@@ -29,7 +29,9 @@ def identity_of(trial: Trial) -> TrialIdentity:
 
 
 def _values(trial: Trial) -> tuple[tuple[str, str, float], ...]:
-    """Return tray, plant and value of what plants are compared by; a picking goes by its plant, day and grade."""
+    """Return tray, plant and value of what plants are compared by; a picking goes by its plant, day
+    and grade.
+    """
     measure = plant_measure(trial)
     found: list[tuple[str, str, float | None]] = []
     if measure:
@@ -58,8 +60,8 @@ def _last_record(trial: Trial) -> date:
 def later_versions(identities: Mapping[str, TrialIdentity]) -> Mapping[str, str]:
     """Return the workbooks that are later versions of a trial, each with the name of the earliest.
 
-    identities: by the path of the workbook. The later version is the one with the later last record; of versions with
-    the same one that whose name comes later.
+    identities: by the path of the workbook. The later version is the one with the later last
+    record; of versions with the same one that whose name comes later.
     """
     ordered = sorted(
         identities, key=lambda path: (identities[path].last_record, *_name_order(path))
@@ -78,21 +80,25 @@ def later_versions(identities: Mapping[str, TrialIdentity]) -> Mapping[str, str]
 
 
 def _name_order(path: str) -> tuple[str, str]:
-    """Return what names are ordered by: without the ending, so that `trial` comes before `trial (copy)`."""
+    """Return what names are ordered by: without the ending, so that `trial` comes before `trial
+    (copy)`.
+    """
     return PurePath(path).stem.casefold(), path
 
 
 def same_trial(first: TrialIdentity, second: TrialIdentity) -> bool:
     """Tell whether two workbooks are versions of one trial.
 
-    They are where title, dates and trays are the same, and where most of their weights are: plant by plant, or row by
-    row where trays or plants were given other names.
+    They are where title, dates and trays are the same, and where most of their weights are: plant
+    by plant, or row by row where trays or plants were given other names.
     """
     return _same_frame(first, second) or _mostly_same_weights(first, second)
 
 
 def _same_frame(first: TrialIdentity, second: TrialIdentity) -> bool:
-    """Tell whether title, dates and trays are the same; a harvest that is to come may be on any day."""
+    """Tell whether title, dates and trays are the same; a harvest that is to come may be on any
+    day.
+    """
     harvests = {first.harvested_on, second.harvested_on}
     return _frame(first) == _frame(second) and (len(harvests) == 1 or "" in harvests)
 
@@ -122,7 +128,8 @@ def _by_plant(identity: TrialIdentity) -> dict[tuple[str, str], float]:
 def agreement(pairs: list[tuple[float, float]]) -> float:
     """Return the share of pairs that are equal, beyond those that chance alone would make equal.
 
-    Kappa: Cohen (1960), Educ. Psychol. Meas. 20:37-46. 0 where both sides hold one and the same figure throughout.
+    Kappa: Cohen (1960), Educ. Psychol. Meas. 20:37-46. 0 where both sides hold one and the same
+    figure throughout.
     """
     number = len(pairs)
     equal = sum(one == other for one, other in pairs) / number

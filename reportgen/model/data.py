@@ -12,9 +12,9 @@ DatumType = Literal["string", "number", "integer", "boolean", "date", "datetime"
 class DataColumn:
     """A column of recorded data in `unit`, one value a row, None where the cell is blank.
 
-    A `required` column has no blanks. Numbers are `at_least`, `above` and `at_most` what is possible, texts one of
-    `choices` where there are any. `refers` names the table whose key its codes are, `also` the words that may stand in
-    place of such a code.
+    A `required` column has no blanks. Numbers are `at_least`, `above` and `at_most` what is
+    possible, texts one of `choices` where there are any. `refers` names the table whose key its
+    codes are, `also` the words that may stand in place of such a code.
     """
 
     name: str
@@ -33,7 +33,9 @@ class DataColumn:
 
 @dataclass(frozen=True)
 class DataTable:
-    """A sheet as it was recorded, in the units of the trial; no two rows have the same values in the columns `key`."""
+    """A sheet as it was recorded, in the units of the trial; no two rows have the same values in
+    the columns `key`.
+    """
 
     name: str
     columns: tuple[DataColumn, ...]
@@ -50,9 +52,10 @@ class DataTable:
 class Traced:
     """One quantity's way from a spreadsheet of its owner's own layout into a report.
 
-    `quantity` is the declared column of the sheet `gives`, `column` where it stands, such as "I: wet weight". `rows`
-    are those that were read, as numbers of the sheet. `left_out` pairs a reason with rows; `corrected` holds cells with
-    the value that was read and the one that stands there, `confirmed` those that look wrong and are right.
+    `quantity` is the declared column of the sheet `gives`, `column` where it stands, such as "I:
+    wet weight". `rows` are those that were read, as numbers of the sheet. `left_out` pairs a reason
+    with rows; `corrected` holds cells with the value that was read and the one that stands there,
+    `confirmed` those that look wrong and are right.
     """
 
     quantity: str
@@ -71,10 +74,11 @@ class Traced:
 class ReadFigures:
     """What was read of one quantity of one treatment in a log of its owner's own layout.
 
-    `key` is that of the measure, such as fresh_weight, `treatment` the name that is printed. `units` are the trays,
-    pots or plots by name, `n` counts plants or values. `times` are the fewest and the most occasions of a unit. `first`
-    and `last` are occasions as they are labelled: a day in ISO 8601 where it is one. `total`, `mean` and the extremes
-    of single values are in `unit`, "" where that is open. `place` is the sheet that they stand on.
+    `key` is that of the measure, such as fresh_weight, `treatment` the name that is printed.
+    `units` are the trays, pots or plots by name, `n` counts plants or values. `times` are the
+    fewest and the most occasions of a unit. `first` and `last` are occasions as they are labelled:
+    a day in ISO 8601 where it is one. `total`, `mean` and the extremes of single values are in
+    `unit`, "" where that is open. `place` is the sheet that they stand on.
     """
 
     key: str
@@ -97,8 +101,9 @@ class ReadFigures:
 class ReadBack:
     """What was read of a log, and the fate of each of its numbers.
 
-    `numbers` counts the cells that hold a number, `read` those that are data or labels of it, `agreeing` the owner's
-    own statistics that agree. `left_out` pairs a reason with how many are left out for it.
+    `numbers` counts the cells that hold a number, `read` those that are data or labels of it,
+    `agreeing` the owner's own statistics that agree. `left_out` pairs a reason with how many are
+    left out for it.
     """
 
     figures: tuple[ReadFigures, ...] = ()
@@ -114,8 +119,8 @@ class ReadBack:
 class Dataset:
     """What is said of a trial's data as a whole. Texts that were not given are empty.
 
-    `started_on` is ISO 8601. `measured` pairs what was measured or computed with its unit, `instruments` says what was
-    measured with what. `licence` is as it was typed.
+    `started_on` is ISO 8601. `measured` pairs what was measured or computed with its unit,
+    `instruments` says what was measured with what. `licence` is as it was typed.
     """
 
     author: str = ""

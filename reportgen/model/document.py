@@ -51,10 +51,12 @@ class Facts:
 
 @dataclass(frozen=True)
 class Table:
-    """A table whose first column heads its rows; `numeric` says for each column whether it aligns right.
+    """A table whose first column heads its rows; `numeric` says for each column whether it aligns
+    right.
 
-    `limits` says for each column whether it holds the limits of the figure to its left, which may stand back; empty
-    where none does. `groups` are the places of rows that head those beneath them and whose other cells are empty.
+    `limits` says for each column whether it holds the limits of the figure to its left, which may
+    stand back; empty where none does. `groups` are the places of rows that head those beneath them
+    and whose other cells are empty.
     """
 
     kind: ClassVar = "table"
@@ -72,8 +74,8 @@ class Table:
 class Figure:
     """A chart as Vega-Lite JSON text, with its caption and the text that says what it shows.
 
-    `title` says in words what is seen, empty where the caption says all. `spec` is drawn for 640 px, `narrow_spec` for
-    330 px, empty where one drawing serves both.
+    `title` says in words what is seen, empty where the caption says all. `spec` is drawn for 640
+    px, `narrow_spec` for 330 px, empty where one drawing serves both.
     """
 
     kind: ClassVar = "figure"
@@ -95,7 +97,8 @@ class Columns:
 
 @dataclass(frozen=True)
 class Photo:
-    """A photo as JPEG of `width` x `height` px, with its caption and the text that says what it shows.
+    """A photo as JPEG of `width` x `height` px, with its caption and the text that says what it
+    shows.
 
     `key` names it by its content.
     """
@@ -111,7 +114,9 @@ class Photo:
 
 @dataclass(frozen=True)
 class PhotoDay:
-    """The photos of one day side by side by treatment, all of one height on the page; `day` is the day as printed."""
+    """The photos of one day side by side by treatment, all of one height on the page; `day` is the
+    day as printed.
+    """
 
     kind: ClassVar = "photo_day"
     day: str
@@ -120,7 +125,9 @@ class PhotoDay:
 
 @dataclass(frozen=True)
 class TreatmentCard:
-    """One treatment as it was: name, what it was, how much of it there was, and the cautions that concern it."""
+    """One treatment as it was: name, what it was, how much of it there was, and the cautions that
+    concern it.
+    """
 
     name: str
     is_reference: bool
@@ -157,7 +164,9 @@ class Aside:
 
 @dataclass(frozen=True)
 class Links:
-    """Files that go with the report: link text, address relative to the report's page, what is in it."""
+    """Files that go with the report: link text, address relative to the report's page, what is in
+    it.
+    """
 
     kind: ClassVar = "links"
     items: tuple[tuple[str, str, str], ...]
@@ -173,7 +182,9 @@ class Subheading:
 
 @dataclass(frozen=True)
 class CostLine:
-    """What a mass of crop costs a treatment: `fixed` without electricity, `energy` (kWh) times the price of a kWh."""
+    """What a mass of crop costs a treatment: `fixed` without electricity, `energy` (kWh) times the
+    price of a kWh.
+    """
 
     name: str
     fixed: float
@@ -183,7 +194,9 @@ class CostLine:
 
 @dataclass(frozen=True)
 class Signs:
-    """How numbers look in the page's language: decimal sign, sign between groups, around a percentage."""
+    """How numbers look in the page's language: decimal sign, sign between groups, around a
+    percentage.
+    """
 
     point: str
     group: str
@@ -194,10 +207,10 @@ class Signs:
 class OwnPrice:
     """Fields for a reader's own price of electricity, on pages that run script alone.
 
-    `price` is the trial's own as typed; costs are in its `currency` for a `mass` of crop, which is its symbol, and
-    `mass_named` its name. `reference` names the treatment that others are compared with, empty where its cost is not
-    known. `has_others` says whether costs beside electricity are counted; `notes` say what they are and what does not
-    follow the price.
+    `price` is the trial's own as typed; costs are in its `currency` for a `mass` of crop, which is
+    its symbol, and `mass_named` its name. `reference` names the treatment that others are compared
+    with, empty where its cost is not known. `has_others` says whether costs beside electricity are
+    counted; `notes` say what they are and what does not follow the price.
     """
 
     kind: ClassVar = "own_price"
@@ -236,8 +249,8 @@ Block = (
 class Section:
     """A part of the report under its own heading; `key` is its anchor.
 
-    `title` is what is found in it, or what it is about; `label` is the short name by which contents and links call it,
-    empty where the title is short enough.
+    `title` is what is found in it, or what it is about; `label` is the short name by which contents
+    and links call it, empty where the title is short enough.
     """
 
     key: str
@@ -248,9 +261,11 @@ class Section:
 
 @dataclass(frozen=True)
 class IntervalBar:
-    """A change and its interval on the scale that the rows of an answer box share, each in percent of its width.
+    """A change and its interval on the scale that the rows of an answer box share, each in percent
+    of its width.
 
-    `zero` is where no change stands. A limit is None where it is not known or lies beyond the scale.
+    `zero` is where no change stands. A limit is None where it is not known or lies beyond the
+    scale.
     """
 
     zero: float
@@ -263,8 +278,9 @@ class IntervalBar:
 class Change:
     """One treatment beside the reference in one measure, as printed.
 
-    `verdict` is the code of its conclusion (more, less, alike, unclear, untestable, confounded), `word` the one word
-    for it. `change` and `limits` are empty where there is none; `bar` is None then.
+    `verdict` is the code of its conclusion (more, less, alike, unclear, untestable, confounded),
+    `word` the one word for it. `change` and `limits` are empty where there is none; `bar` is None
+    then.
     """
 
     name: str
@@ -278,7 +294,9 @@ class Change:
 
 @dataclass(frozen=True)
 class AnswerRow:
-    """One measure of an answer box: its name and unit, the reference's figure, and each other treatment's change."""
+    """One measure of an answer box: its name and unit, the reference's figure, and each other
+    treatment's change.
+    """
 
     measure: str
     unit: str
@@ -290,7 +308,8 @@ class AnswerRow:
 class AnswerBox:
     """The answer in at most four rows; `reference` names the treatment that others stand beside.
 
-    `ticks` are places on the common scale, in percent of its width, with their texts; `note` says how to read it.
+    `ticks` are places on the common scale, in percent of its width, with their texts; `note` says
+    how to read it.
     """
 
     reference: str
@@ -300,20 +319,25 @@ class AnswerBox:
 
     @property
     def only_other(self) -> str:
-        """Return the name of the treatment beside the reference where there is just one, else an empty text."""
+        """Return the name of the treatment beside the reference where there is just one, else an
+        empty text.
+        """
         names = {change.name for row in self.rows for change in row.changes}
         return names.pop() if len(names) == 1 else ""
 
     @property
     def main_rows(self) -> tuple[AnswerRow, ...]:
-        """Return the rows of the main measure: the first, or all where each is a factor, without figures of its own."""
+        """Return the rows of the main measure: the first, or all where each is a factor, without
+        figures of its own.
+        """
         has_figures = any(change.figure for row in self.rows for change in row.changes)
         return self.rows[:1] if has_figures else self.rows
 
 
 @dataclass(frozen=True)
 class Trust:
-    """How far the answer can be trusted: sentences on fairness, problems in words, and who had an interest in it.
+    """How far the answer can be trusted: sentences on fairness, problems in words, and who had an
+    interest in it.
 
     `marks` are words such as Interim or Invented example, which stand wherever the answer does.
     """
@@ -328,17 +352,18 @@ class Trust:
 class Report:
     """One trial's report.
 
-    `answer` holds the sentences that answer the question; `sections` start after it. `byline` and `description`
-    are plain text; `harvested_on` is ISO 8601. `results` is the results file as JSON text, `data` what was recorded,
-    `dataset` what is said of it to machines. `address` is where the site will be found, empty where that is not known.
-    `crop_name` is the crop without its cultivar. `right_to_left` holds the workbook's texts that run that way.
-    `interim` says what the report of an unfinished trial is, empty for a final one; the title is marked too, and
-    `harvested_on` is the day of the last record then. `harvest_day` is the same day as printed.
-    `changed_at` is when another result took the place of an earlier one (RFC 3339), empty for a first result.
+    `answer` holds the sentences that answer the question; `sections` start after it. `byline` and
+    `description` are plain text; `harvested_on` is ISO 8601. `results` is the results file as JSON
+    text, `data` what was recorded, `dataset` what is said of it to machines. `address` is where the
+    site will be found, empty where that is not known. `crop_name` is the crop without its cultivar.
+    `right_to_left` holds the workbook's texts that run that way. `interim` says what the report of
+    an unfinished trial is, empty for a final one; the title is marked too, and `harvested_on` is
+    the day of the last record then. `harvest_day` is the same day as printed. `changed_at` is when
+    another result took the place of an earlier one (RFC 3339), empty for a first result.
 
-    A report has three depths. `headline` is the finding and heads the page, `lead` says it in one or two sentences with
-    both figures, `box` holds the answer's figures and `trust` how far they go. `sections` are what a grower reads,
-    `annex` is for those who want every number.
+    A report has three depths. `headline` is the finding and heads the page, `lead` says it in one
+    or two sentences with both figures, `box` holds the answer's figures and `trust` how far they
+    go. `sections` are what a grower reads, `annex` is for those who want every number.
     """
 
     slug: str
@@ -379,8 +404,9 @@ class Report:
 class Site:
     """Every report of a site, latest harvest first.
 
-    `sections` say what its trials tell together, `results` holds the numbers behind that as JSON text; both are empty
-    where no trials have a comparison in common. `language` is the BCP 47 tag of all that is not of one report.
+    `sections` say what its trials tell together, `results` holds the numbers behind that as JSON
+    text; both are empty where no trials have a comparison in common. `language` is the BCP 47 tag
+    of all that is not of one report.
     """
 
     title: str

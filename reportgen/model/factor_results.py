@@ -24,9 +24,10 @@ class FactorTest:
 class LevelEffect:
     """A level of a factor against the reference level: the ratio of their figures.
 
-    `within` is the level of the other factor that it holds for, empty where it is averaged over all of them. The limits
-    and `p_adjusted` hold for all effects of the set together: all averaged ones, or all within levels. `reasons` say
-    what else may explain the difference; `toward` is what a confounded effect would be without them.
+    `within` is the level of the other factor that it holds for, empty where it is averaged over all
+    of them. The limits and `p_adjusted` hold for all effects of the set together: all averaged
+    ones, or all within levels. `reasons` say what else may explain the difference; `toward` is what
+    a confounded effect would be without them.
     """
 
     factor: str
@@ -46,7 +47,9 @@ class LevelEffect:
 
 @dataclass(frozen=True)
 class RatioOfEffects:
-    """How many times the effect of `level` is, at `other`, that at the reference level of the other factor."""
+    """How many times the effect of `level` is, at `other`, that at the reference level of the other
+    factor.
+    """
 
     level: str
     reference: str
@@ -61,9 +64,9 @@ class RatioOfEffects:
 class Interaction:
     """Whether the effect of one factor depends on the other.
 
-    `differs`: by the F test. `may_differ`: not by the test, though what was measured is as large as the difference that
-    matters, so averages hold and a sentence says so. `alike`: the intervals lie within the difference that matters.
-    `not_shown`: none of these.
+    `differs`: by the F test. `may_differ`: not by the test, though what was measured is as large as
+    the difference that matters, so averages hold and a sentence says so. `alike`: the intervals lie
+    within the difference that matters. `not_shown`: none of these.
     """
 
     test: FactorTest
@@ -90,12 +93,13 @@ class CurvePoint:
 class DoseTrend:
     """How a measure goes along the doses of a factor, doses in the factor's unit.
 
-    `within` is as for `LevelEffect`. `degree` is that of the fitted curve. `change` is the ratio of the fitted figures
-    at the highest and the lowest dose. `optimum` is where the curve turns, with its limits; `best` the dose tested
-    or between those tested at which the curve is best. None where there is none.
+    `within` is as for `LevelEffect`. `degree` is that of the fitted curve. `change` is the ratio of
+    the fitted figures at the highest and the lowest dose. `optimum` is where the curve turns, with
+    its limits; `best` the dose tested or between those tested at which the curve is best. None
+    where there is none.
 
-    Where no curve fits (`not_a_curve`) there is neither curve nor optimum, and `change` is that of the means of both
-    doses. `pairs` then compare every dose with every lower one, all together.
+    Where no curve fits (`not_a_curve`) there is neither curve nor optimum, and `change` is that of
+    the means of both doses. `pairs` then compare every dose with every lower one, all together.
     """
 
     factor: str
@@ -121,9 +125,10 @@ class DoseTrend:
 class FactorAnalysis:
     """What the factors of a trial do to one measure.
 
-    `tests` pair a factor's name with its F test; a factor whose levels had one main plot each has no test and no
-    effects. Effects averaged over the other factor are left out where the interaction matters; those within levels are
-    of both factors. `notes` say why a measure has no analysis.
+    `tests` pair a factor's name with its F test; a factor whose levels had one main plot each has
+    no test and no effects. Effects averaged over the other factor are left out where the
+    interaction matters; those within levels are of both factors. `notes` say why a measure has no
+    analysis.
     """
 
     measure: str
@@ -137,7 +142,9 @@ class FactorAnalysis:
 
 @dataclass(frozen=True)
 class Factors:
-    """What the factors of a trial do, measure by measure. `notes` say why they cannot be analysed, if so."""
+    """What the factors of a trial do, measure by measure. `notes` say why they cannot be analysed,
+    if so.
+    """
 
     analyses: tuple[FactorAnalysis, ...] = ()
     notes: Notes = ()

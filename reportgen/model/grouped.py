@@ -1,4 +1,6 @@
-"""Problems as they are shown: the worst first, alike ones in one line with their cells and their number."""
+"""Problems as they are shown: the worst first, alike ones in one line with their cells and their
+number.
+"""
 
 import re
 from collections.abc import Iterable, Sequence
@@ -18,9 +20,11 @@ Kind = tuple[str, ...]
 
 
 def grouped(problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    """Return problems ordered by severity, those of one column with the same code that expect the same as one.
+    """Return problems ordered by severity, those of one column with the same code that expect the
+    same as one.
 
-    Within a severity they keep their order. What is advised for one cell alone is left out of what is said of several.
+    Within a severity they keep their order. What is advised for one cell alone is left out of what
+    is said of several.
     """
     groups: dict[Kind, list[Problem]] = {}
     for number, problem in enumerate(sorted(problems, key=lambda one: RANKS[one.severity])):

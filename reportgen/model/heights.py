@@ -1,4 +1,7 @@
-"""Heights at which light was read: which are one, and whether they reach around another. Checks and report share it."""
+"""Heights at which light was read: which are one, and whether they reach around another.
+
+Checks and report share it.
+"""
 
 from collections.abc import Iterable
 from typing import Final
@@ -7,7 +10,9 @@ TOLERANCE: Final = 0.05  # cm; no ruler beside a lamp is read closer
 
 
 def are_same(height: float | None, other: float | None) -> bool:
-    """Tell whether two heights in cm are one; a height that was not recorded (None) is the same as no other."""
+    """Tell whether two heights in cm are one; a height that was not recorded (None) is the same as
+    no other.
+    """
     return height is not None and other is not None and abs(height - other) <= TOLERANCE
 
 

@@ -45,7 +45,8 @@ MEASURE_NAMES: Final = {
     "yield_per_mol_marketable": "Marketable weight per mole of photons",
     "transpiration": "Transpiration",
 }
-# Names that leave open which weight they mean: the one that the trial has. The keys are those on fresh weight.
+# Names that leave open which weight they mean: the one that the trial has. The keys are those on
+# fresh weight.
 SHORT_NAMES: Final = {
     "water_per_gram": "Water per gram",
     "yield_per_litre": "Yield per litre",
@@ -56,13 +57,15 @@ SHORT_NAMES: Final = {
     "running_cost_per_gram": "Running cost per gram",
     "yield_per_mol": "Yield per mole of photons",
 }
-# The measure of a growth trait on its last day: before the trait's key, and its label (`language.OF_TRAITS`).
+# The measure of a growth trait on its last day: before the trait's key, and its label
+# (`language.OF_TRAITS`).
 LAST: Final = "last"
 LAST_MEASURED: Final = "Last measured"
 
 
 def measure_key(name: str, traits: Iterable[tuple[str, str]]) -> str:
-    """Return the key of the measure that a grower named by its key or its name, empty where there is none.
+    """Return the key of the measure that a grower named by its key or its name, empty where there
+    is none.
 
     The name may stand as a column's header does, with its unit in brackets.
     traits: the key and the label of each further measurement of plants.

@@ -1,11 +1,16 @@
-"""Meaning as data: what the calculation found, as a code and values; `report/messages.py` makes sentences of it."""
+"""Meaning as data: what the calculation found, as a code and values; `report/messages.py` makes
+sentences of it.
+"""
 
 from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
 class Amount:
-    """A number with its unit: `unit` is empty for a bare number. Readers see three significant digits."""
+    """A number with its unit: `unit` is empty for a bare number.
+
+    Readers see three significant digits.
+    """
 
     value: float
     unit: str = ""
@@ -13,7 +18,10 @@ class Amount:
 
 @dataclass(frozen=True)
 class Span:
-    """The lowest and the highest of some values, in one unit. Readers see one number where both look alike."""
+    """The lowest and the highest of some values, in one unit.
+
+    Readers see one number where both look alike.
+    """
 
     low: float
     high: float
@@ -22,7 +30,10 @@ class Span:
 
 @dataclass(frozen=True)
 class Share:
-    """A part of a whole from 0 to 1, or how far one value lies above another, relative to it. Readers see percent."""
+    """A part of a whole from 0 to 1, or how far one value lies above another, relative to it.
+
+    Readers see percent.
+    """
 
     value: float
 
@@ -80,10 +91,11 @@ class OfTreatment:
 
 @dataclass(frozen=True)
 class Message:
-    """A finding, note or verdict: `code` says what it is, `values` what it is about, each by its name.
+    """A finding, note or verdict: `code` says what it is, `values` what it is about, each by its
+    name.
 
-    The code is a key of the texts in `report/messages.py`. Nothing reads the text back: whoever wants to know what was
-    found asks for the code.
+    The code is a key of the texts in `report/messages.py`. Nothing reads the text back: whoever
+    wants to know what was found asks for the code.
     """
 
     code: str

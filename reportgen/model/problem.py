@@ -12,7 +12,9 @@ ROW: Final = "row"
 
 
 def cells_of(column: str, rows: Iterable[int]) -> str:
-    """Return the cells of some rows of a column, ranges for runs only: `D6, D30:D32`; `7:9` for whole rows."""
+    """Return the cells of some rows of a column, ranges for runs only: `D6, D30:D32`; `7:9` for
+    whole rows.
+    """
     runs: list[tuple[int, int]] = []
     for row in sorted(set(rows)):
         if runs and row == runs[-1][1] + 1:
@@ -32,7 +34,8 @@ def areas_of(cells: str) -> list[str]:
 
 
 class Severity(StrEnum):
-    """How much a problem matters: an error stops the report, a caution stands in it, a remark does not.
+    """How much a problem matters: an error stops the report, a caution stands in it, a remark does
+    not.
 
     What is still to come in an unfinished trial is no mistake.
     """
@@ -47,11 +50,12 @@ class Severity(StrEnum):
 class Problem:
     """One finding about a workbook: where it is, what stands there, what was expected, what to do.
 
-    `code` says what kind of finding it is: a key in snake_case that stays when the words change, so that no program
-    reads the words.
+    `code` says what kind of finding it is: a key in snake_case that stays when the words change, so
+    that no program reads the words.
 
-    `cell` is a cell or range in A1 notation, or several as in `D6, D30:D32`, or empty where the finding is about a
-    whole sheet; `sheet` is empty where it is about the file. `count` is how many values it is about.
+    `cell` is a cell or range in A1 notation, or several as in `D6, D30:D32`, or empty where the
+    finding is about a whole sheet; `sheet` is empty where it is about the file. `count` is how many
+    values it is about.
     """
 
     severity: Severity
@@ -67,8 +71,8 @@ class Problem:
     def place(self) -> str:
         """Return sheet and cell, such as `Plants!C7`; empty where the finding is about the file.
 
-        Of many cells that are apart it names the first: `Plants!C7, C9 and 4 more`; whole rows by their numbers:
-        `Plants, row 7`.
+        Of many cells that are apart it names the first: `Plants!C7, C9 and 4 more`; whole rows by
+        their numbers: `Plants, row 7`.
         """
         return place_of(self.sheet, self.cell) if self.cell else self.sheet
 
@@ -95,7 +99,9 @@ def place_of(sheet: str, cells: str) -> str:
 
 
 def shortened(cells: str) -> str:
-    """Return a list of cells as it stands in a sentence: the first ones where it is long, `rows 7, 9` for 7:7, 9:9."""
+    """Return a list of cells as it stands in a sentence: the first ones where it is long, `rows 7,
+    9` for 7:7, 9:9.
+    """
     areas = areas_of(cells)
     named, left = areas, areas[:0]
     if len(areas) > MOST_AREAS:

@@ -15,9 +15,11 @@ ConclusionCode = Literal["more", "less", "alike", "unclear", "untestable", "conf
 
 @dataclass(frozen=True)
 class Estimate:
-    """One treatment's figure: value, interval, standard error, degrees of freedom, number of trays `n`.
+    """One treatment's figure: value, interval, standard error, degrees of freedom, number of trays
+    `n`.
 
-    `low` or `high` is None where the interval is unbounded on that side or cannot be had; `notes` say why.
+    `low` or `high` is None where the interval is unbounded on that side or cannot be had; `notes`
+    say why.
     """
 
     value: float | None
@@ -32,14 +34,15 @@ class Estimate:
 
 @dataclass(frozen=True)
 class Comparison:
-    """One treatment against the reference: ratio (treatment / reference) and difference (treatment - reference).
+    """One treatment against the reference: ratio (treatment / reference) and difference (treatment
+    - reference).
 
-    `ratio_low` and `ratio_high` are the limits that readers see, as are those of the difference: with three treatments
-    or more those of all hold together. `single_low` and `single_high` are those of this comparison by itself.
-    `alike_low` and `alike_high` have the level 1 - 2 a instead of 1 - a: two figures are alike where they lie within
-    the margin that matters.
-    `p_value` tests that there is no difference, `p_adjusted` the same among all comparisons.
-    `degrees_of_freedom` are those of the ratio's interval; where the difference has others, `methods` name them.
+    `ratio_low` and `ratio_high` are the limits that readers see, as are those of the difference:
+    with three treatments or more those of all hold together. `single_low` and `single_high` are
+    those of this comparison by itself. `alike_low` and `alike_high` have the level 1 - 2 a instead
+    of 1 - a: two figures are alike where they lie within the margin that matters. `p_value` tests
+    that there is no difference, `p_adjusted` the same among all comparisons. `degrees_of_freedom`
+    are those of the ratio's interval; where the difference has others, `methods` name them.
     """
 
     ratio: float | None = None
@@ -61,10 +64,12 @@ class Comparison:
 
 @dataclass(frozen=True)
 class Measure:
-    """What a figure measures: its key in the results file, its label, its unit, which way is better.
+    """What a figure measures: its key in the results file, its label, its unit, which way is
+    better.
 
-    `trait` is the label of the trait that it is a rate of, empty for all that is no such rate. `grade` is the grower's
-    word for the pickings that it is the share of, empty for all that is no such share.
+    `trait` is the label of the trait that it is a rate of, empty for all that is no such rate.
+    `grade` is the grower's word for the pickings that it is the share of, empty for all that is no
+    such share.
     """
 
     key: str
@@ -77,7 +82,9 @@ class Measure:
 
 @dataclass(frozen=True)
 class Letters:
-    """Which treatments differ: those that share a letter do not. `groups` pair a treatment's code with its letters."""
+    """Which treatments differ: those that share a letter do not. `groups` pair a treatment's code
+    with its letters.
+    """
 
     methods: Notes
     groups: tuple[tuple[str, str], ...]
@@ -85,11 +92,13 @@ class Letters:
 
 @dataclass(frozen=True)
 class MeasureResult:
-    """All figures of one measure: an estimate for each treatment, a comparison for each but the reference.
+    """All figures of one measure: an estimate for each treatment, a comparison for each but the
+    reference.
 
-    `estimates` and `comparisons` pair a treatment's code with its figure, in the order of `Trial.treatments`.
-    `scores` pair a tray's code with its score, in the order of `Trial.trays`; trays without data are absent.
-    `letters_notes` say why there are no letters where they could be expected.
+    `estimates` and `comparisons` pair a treatment's code with its figure, in the order of
+    `Trial.treatments`. `scores` pair a tray's code with its score, in the order of `Trial.trays`;
+    trays without data are absent. `letters_notes` say why there are no letters where they could be
+    expected.
     """
 
     measure: Measure
@@ -104,9 +113,10 @@ class MeasureResult:
 class RankComparison:
     """How the experimental units of one treatment are ranked against those of the reference.
 
-    `probability_higher` is the chance that a unit of the treatment lies above one of the reference, ties counted half,
-    with its limits. `p_value` tests that it does not matter which treatment a unit had, `p_adjusted` the same among all
-    comparisons. `smallest_p_value` is the least that so many units can give: above 1 - level nothing can be told.
+    `probability_higher` is the chance that a unit of the treatment lies above one of the reference,
+    ties counted half, with its limits. `p_value` tests that it does not matter which treatment a
+    unit had, `p_adjusted` the same among all comparisons. `smallest_p_value` is the least that so
+    many units can give: above 1 - level nothing can be told.
     """
 
     probability_higher: float | None = None
@@ -123,8 +133,8 @@ class RankComparison:
 class ClassCounts:
     """How many plants of a treatment are in each class of a scale, lowest class first.
 
-    `trays` counts trays with a score. `median` is that of the trays' medians, a position on the scale from 0 on; a half
-    lies between two classes. None where no plant was scored.
+    `trays` counts trays with a score. `median` is that of the trays' medians, a position on the
+    scale from 0 on; a half lies between two classes. None where no plant was scored.
     """
 
     treatment: str
@@ -149,11 +159,13 @@ class ClassCounts:
 
 @dataclass(frozen=True)
 class ScoreResult:
-    """What a score in ordered classes shows: plants by class, the trays' medians, and how these are ranked.
+    """What a score in ordered classes shows: plants by class, the trays' medians, and how these are
+    ranked.
 
-    `scale` names the classes, lowest first. `cut` is the position of the class that parts the plants of all treatments
-    together most nearly in halves. `medians` pair a tray's code with the median of its plants, a position on the scale.
-    `comparisons` pair a treatment's code with its comparison; the reference has none.
+    `scale` names the classes, lowest first. `cut` is the position of the class that parts the
+    plants of all treatments together most nearly in halves. `medians` pair a tray's code with the
+    median of its plants, a position on the scale. `comparisons` pair a treatment's code with its
+    comparison; the reference has none.
     """
 
     measure: Measure
@@ -166,7 +178,10 @@ class ScoreResult:
 
 @dataclass(frozen=True)
 class TreatmentCount:
-    """How much of a treatment there was; `trays` counts trays with plants. Plants are None where that is not known."""
+    """How much of a treatment there was; `trays` counts trays with plants.
+
+    Plants are None where that is not known.
+    """
 
     treatment: str
     trays: int
@@ -183,7 +198,8 @@ class TreatmentCount:
 
 @dataclass(frozen=True)
 class FactorOfRatio:
-    """One factor of a ratio of treatment to reference: the factors of one `of` and `treatment` multiply to it.
+    """One factor of a ratio of treatment to reference: the factors of one `of` and `treatment`
+    multiply to it.
 
     `of` is the key of the measure that is the ratio, `factor` that of the factor.
     """
@@ -199,7 +215,9 @@ class FactorOfRatio:
 
 @dataclass(frozen=True)
 class Verdict:
-    """How fair a trial was in one respect: `check` is its key, each of `findings` a sentence with its figures."""
+    """How fair a trial was in one respect: `check` is its key, each of `findings` a sentence with
+    its figures.
+    """
 
     check: str
     verdict: VerdictWord
@@ -210,8 +228,8 @@ class Verdict:
 class Conclusion:
     """What the trial says of one treatment against the reference in one measure.
 
-    `reasons` say why a difference cannot be put down to the treatment, or why nothing can be tested. `toward` is what a
-    confounded result would have been without them.
+    `reasons` say why a difference cannot be put down to the treatment, or why nothing can be
+    tested. `toward` is what a confounded result would have been without them.
     """
 
     measure: str
@@ -225,8 +243,9 @@ class Conclusion:
 class Fragile:
     """How the ratio of a treatment in a measure changes where any one tray is left out.
 
-    Trials that read as effects of factors or doses have none: what their answer says is not a single treatment's ratio.
-    `turning` are the codes of the trays without which the interval says another thing.
+    Trials that read as effects of factors or doses have none: what their answer says is not a
+    single treatment's ratio. `turning` are the codes of the trays without which the interval says
+    another thing.
     """
 
     measure: str
@@ -238,7 +257,9 @@ class Fragile:
 
 @dataclass(frozen=True)
 class TrayResidual:
-    """A tray's fitted figure, in the measure's unit, and the natural logarithm of its own figure / fitted."""
+    """A tray's fitted figure, in the measure's unit, and the natural logarithm of its own figure /
+    fitted.
+    """
 
     tray: str
     treatment: str
@@ -256,7 +277,9 @@ class TreatmentSpread:
 
 @dataclass(frozen=True)
 class MeasureResiduals:
-    """The residuals of one measure's trays and the spreads of its treatments, both in the order of the trial."""
+    """The residuals of one measure's trays and the spreads of its treatments, both in the order of
+    the trial.
+    """
 
     trays: tuple[TrayResidual, ...]
     spreads: tuple[TreatmentSpread, ...]
@@ -264,13 +287,15 @@ class MeasureResiduals:
 
 @dataclass(frozen=True)
 class MoneyResult:
-    """What a treatment adds to the reference a tray: cost, crop, and the margin at the crop's price.
+    """What a treatment adds to the reference a tray: cost, crop, and the margin at the crop's
+    price.
 
-    Money is in the trial's currency, the crop in `yield_unit` (kg or piece), prices in currency for one of those. The
-    crop is all of it, or what can be sold where pickings were graded (`yield_of`).
-    The break-even price is that at which added crop pays for added cost: `direction` says on which side of it the
-    treatment pays, `prices` what the set of prices from `break_even_low` to `break_even_high` is. `price`, the margin
-    and `pays` are None and empty where the workbook has no price of the crop.
+    Money is in the trial's currency, the crop in `yield_unit` (kg or piece), prices in currency for
+    one of those. The crop is all of it, or what can be sold where pickings were graded
+    (`yield_of`). The break-even price is that at which added crop pays for added cost: `direction`
+    says on which side of it the treatment pays, `prices` what the set of prices from
+    `break_even_low` to `break_even_high` is. `price`, the margin and `pays` are None and empty
+    where the workbook has no price of the crop.
     """
 
     treatment: str
@@ -294,7 +319,8 @@ class MoneyResult:
 class ReportedItem:
     """An item of the reporting checklist, by its key.
 
-    `values` are what is known of it, those of one treatment as `OfTreatment`; `missing` is for what it is not known.
+    `values` are what is known of it, those of one treatment as `OfTreatment`; `missing` is for what
+    it is not known.
     """
 
     item: str
@@ -311,8 +337,8 @@ class ReportedItem:
 class YieldByDay:
     """What the trays of each treatment had given by the end of a day of picking.
 
-    `estimates` pair a treatment's code with its figure, in the order of `Trial.treatments`. `at_zero` are the codes of
-    treatments of which a tray had given nothing that counts.
+    `estimates` pair a treatment's code with its figure, in the order of `Trial.treatments`.
+    `at_zero` are the codes of treatments of which a tray had given nothing that counts.
     """
 
     on: date
@@ -343,7 +369,8 @@ class GrowthOnDay:
 class GrowthPeriod:
     """Relative growth rates, 1/d, from one day of measuring to the next.
 
-    `comparisons` are differences from the reference that hold for all treatments of the period together.
+    `comparisons` are differences from the reference that hold for all treatments of the period
+    together.
     """
 
     start: date
@@ -356,10 +383,11 @@ class GrowthPeriod:
 class GrowthShape:
     """Whether one relative growth rate describes a treatment, by a test on its trays' logarithms.
 
-    It does where growth was `even` or measured on `two_days` alone; `untested` stands where trays are too few to tell.
-    Otherwise growth became `slower` or `faster` on the day `turn_on`, the day of measuring where two lines fit best, or
-    was `uneven` in another way. `rate_before` and `rate_after` are those of the times around it, 1/d; where growth
-    became slower or faster all the time there is no such day, and they are those of the first and the last period.
+    It does where growth was `even` or measured on `two_days` alone; `untested` stands where trays
+    are too few to tell. Otherwise growth became `slower` or `faster` on the day `turn_on`, the day
+    of measuring where two lines fit best, or was `uneven` in another way. `rate_before` and
+    `rate_after` are those of the times around it, 1/d; where growth became slower or faster all the
+    time there is no such day, and they are those of the first and the last period.
     """
 
     treatment: str
@@ -378,7 +406,8 @@ class GrowthShape:
 
 @dataclass(frozen=True)
 class GrowthOverTime:
-    """A trait of living plants from day to day: its size, its rates by period, and whether one rate fits.
+    """A trait of living plants from day to day: its size, its rates by period, and whether one rate
+    fits.
 
     `rate_key` is the key of the measure that is the relative growth rate over the whole time.
     """
@@ -394,10 +423,11 @@ class GrowthOverTime:
 class AdjustedMeasure:
     """A measure with treatments compared as if their trays had one value of a covariate.
 
-    `exponent` is the slope of the measure's logarithm on that of the covariate, with its limits and p value: a tray
-    that began 1% larger gave about so many percent more. `p_slopes` tests that one slope serves all treatments,
-    `p_differs` that the covariate is alike in all of them. `trays` have both values.
-    Without a fit there are no figures, and `notes` say why; else they are cautions.
+    `exponent` is the slope of the measure's logarithm on that of the covariate, with its limits and
+    p value: a tray that began 1% larger gave about so many percent more. `p_slopes` tests that one
+    slope serves all treatments, `p_differs` that the covariate is alike in all of them. `trays`
+    have both values. Without a fit there are no figures, and `notes` say why; else they are
+    cautions.
     """
 
     measure: Measure
@@ -416,9 +446,11 @@ class AdjustedMeasure:
 
 @dataclass(frozen=True)
 class Adjustment:
-    """Measures adjusted for one covariate of the trays; the unadjusted ones are among `Results.measures`.
+    """Measures adjusted for one covariate of the trays; the unadjusted ones are among
+    `Results.measures`.
 
-    `averages` pair a treatment's code with the mean of its trays, in `unit`. `withheld` says why nothing was adjusted.
+    `averages` pair a treatment's code with the mean of its trays, in `unit`. `withheld` says why
+    nothing was adjusted.
     """
 
     covariate: Covariate
@@ -432,9 +464,9 @@ class Adjustment:
 class Results:
     """Every number of a report.
 
-    `main_measure` is the key of the measure that the answer leads with, empty where nothing was measured.
-    `without_outliers` is what plants are compared by again, without the plants that stand out. `effects` are
-    those of the trial's factors.
+    `main_measure` is the key of the measure that the answer leads with, empty where nothing was
+    measured. `without_outliers` is what plants are compared by again, without the plants that stand
+    out. `effects` are those of the trial's factors.
     """
 
     counts: tuple[TreatmentCount, ...]
@@ -456,11 +488,13 @@ class Results:
 
 @dataclass(frozen=True)
 class RatioToPool:
-    """A treatment's ratio to the reference in one measure, and what it brings to a figure pooled over trials.
+    """A treatment's ratio to the reference in one measure, and what it brings to a figure pooled
+    over trials.
 
-    `compared` is at the trial's own confidence level, `usual` at 95%. The log ratio and its variance rest on the
-    spread between trays alone: None where they cannot be had, and `reasons` say why, beside the notes of `compared`.
-    `doubted`: something other than the treatment may explain it.
+    `compared` is at the trial's own confidence level, `usual` at 95%. The log ratio and its
+    variance rest on the spread between trays alone: None where they cannot be had, and `reasons`
+    say why, beside the notes of `compared`. `doubted`: something other than the treatment may
+    explain it.
     """
 
     measure: Measure
@@ -483,11 +517,13 @@ class NamedTreatment:
 
 @dataclass(frozen=True)
 class TrialIdentity:
-    """What tells whether two workbooks are of one trial. Dates are ISO 8601, the harvest empty where it is to come.
+    """What tells whether two workbooks are of one trial.
 
-    `trays` pairs each tray's code with its treatment's; `weights` holds tray, plant and fresh weight in g of each
-    plant that was weighed, or what plants were measured by where none was. `last_record` is the last day on which
-    anything was recorded.
+    Dates are ISO 8601, the harvest empty where it is to come.
+
+    `trays` pairs each tray's code with its treatment's; `weights` holds tray, plant and fresh
+    weight in g of each plant that was weighed, or what plants were measured by where none was.
+    `last_record` is the last day on which anything was recorded.
     """
 
     title: str
@@ -500,10 +536,12 @@ class TrialIdentity:
 
 @dataclass(frozen=True)
 class TrialToPool:
-    """What pooling takes of a trial: it is kept with the trial's report, so that the workbook is not read again.
+    """What pooling takes of a trial: it is kept with the trial's report, so that the workbook is
+    not read again.
 
-    `comparison` is its name in the workbook; `harvested_on` is ISO 8601; `unit` what a row of the Trays sheet is
-    called; `reference` and `lost`, the treatments that lost plants, are codes. An `interim` trial has no ratios.
+    `comparison` is its name in the workbook; `harvested_on` is ISO 8601; `unit` what a row of the
+    Trays sheet is called; `reference` and `lost`, the treatments that lost plants, are codes. An
+    `interim` trial has no ratios.
     """
 
     slug: str

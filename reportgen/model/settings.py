@@ -11,14 +11,15 @@ Units = Literal["metric", "us", "both"]
 class Settings:
     """The settings of a site; every one has a default, so that none need be given.
 
-    `title` heads the list of trials. `author`, `licence`, `currency` and `language` hold for workbooks that do not name
-    their own. `address` is where the site will be found, without a slash at its end; empty where that is not known.
-    `theme` pairs names of design tokens with their values in light and `dark_theme` in dark. `templates` is a folder
-    whose templates come before the ones that are shipped; `template_files` pairs the name of each of its files,
-    relative to it and with slashes, with what was in the file when the settings were read. `screens` says whether
-    there are pictures for talks. `domain` is the host that serves the site, `logo` the ending of a picture's name with
-    its content, `menu` pairs texts of links with their addresses, `about` is Markdown. `attach_workbook` puts a cleaned
-    copy of each workbook into its PDF.
+    `title` heads the list of trials. `author`, `licence`, `currency` and `language` hold for
+    workbooks that do not name their own. `address` is where the site will be found, without a slash
+    at its end; empty where that is not known. `theme` pairs names of design tokens with their
+    values in light and `dark_theme` in dark. `templates` is a folder whose templates come before
+    the ones that are shipped; `template_files` pairs the name of each of its files, relative to it
+    and with slashes, with what was in the file when the settings were read. `screens` says whether
+    there are pictures for talks. `domain` is the host that serves the site, `logo` the ending of a
+    picture's name with its content, `menu` pairs texts of links with their addresses, `about` is
+    Markdown. `attach_workbook` puts a cleaned copy of each workbook into its PDF.
     """
 
     title: str = "Growing trials"

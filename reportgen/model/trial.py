@@ -67,9 +67,10 @@ class About:
 class Treatment:
     """One of the things compared. Canopy area in m2 of one tray, power in W, efficacy in µmol/J.
 
-    `lights_on_at` is when the photoperiod begins, in hours since midnight. `independent_units` is how many lamps, tanks
-    or tents the treatment had, None where that is not recorded. `light_height` is the height in use, in cm, of those
-    at which light was read. `levels` are those of the trial's factors, in their order.
+    `lights_on_at` is when the photoperiod begins, in hours since midnight. `independent_units` is
+    how many lamps, tanks or tents the treatment had, None where that is not recorded.
+    `light_height` is the height in use, in cm, of those at which light was read. `levels` are those
+    of the trial's factors, in their order.
     """
 
     code: str
@@ -92,8 +93,8 @@ class Factor:
 
     `varied` is its name as a word of What was varied, None where it is another.
 
-    `doses` are the levels as numbers in `unit`, smallest first; empty where levels are words. Levels that are words
-    stand in the order of the workbook.
+    `doses` are the levels as numbers in `unit`, smallest first; empty where levels are words.
+    Levels that are words stand in the order of the workbook.
     """
 
     name: str
@@ -107,8 +108,9 @@ class Factor:
 class Tray:
     """One experimental unit; `plants_started` is 0 for an evaporation control without plants.
 
-    Where it is not known how many were started (`started_known`), `plants_started` counts those written down.
-    `main_plot` is the tent, bench or bed that was given one factor as a whole, empty where there is none.
+    Where it is not known how many were started (`started_known`), `plants_started` counts those
+    written down. `main_plot` is the tent, bench or bed that was given one factor as a whole, empty
+    where there is none.
     """
 
     code: str
@@ -134,8 +136,9 @@ WEIGHTS = ("dry_weight", "root_weight")  # keys of the traits that are weights
 class Trait:
     """What was measured on plants beside fresh weight: `key` in snake_case, `unit` as printed.
 
-    `scale` names the classes of a score, lowest first. Values of a score are positions on it, from 0 on; they have an
-    order and no distances, so no mean is made of them. It is empty for a quantity.
+    `scale` names the classes of a score, lowest first. Values of a score are positions on it, from
+    0 on; they have an order and no distances, so no mean is made of them. It is empty for a
+    quantity.
     """
 
     key: str
@@ -150,17 +153,20 @@ class Trait:
 
     @property
     def is_total(self) -> bool:
-        """Return whether plants that were weighed together have the sum of their values; else it is their mean."""
+        """Return whether plants that were weighed together have the sum of their values; else it is
+        their mean.
+        """
         return self.key in WEIGHTS
 
 
 @dataclass(frozen=True)
 class Plant:
-    """One plant at harvest: fresh weight in g (none for a lost plant), `traits` in the order of `Trial.traits`.
+    """One plant at harvest: fresh weight in g (none for a lost plant), `traits` in the order of
+    `Trial.traits`.
 
-    `number` plants were weighed together where it is above 1: their weights are totals, other traits means. In an
-    unfinished trial a plant that is not harvested yet is `growing`. `start_weight` is that of one plant when treatments
-    began, g.
+    `number` plants were weighed together where it is above 1: their weights are totals, other
+    traits means. In an unfinished trial a plant that is not harvested yet is `growing`.
+    `start_weight` is that of one plant when treatments began, g.
     """
 
     tray: str
@@ -180,10 +186,11 @@ class Plant:
 
 @dataclass(frozen=True)
 class Picking:
-    """What was picked from a tray on one day: fresh weight in g and pieces, None where not measured.
+    """What was picked from a tray on one day: fresh weight in g and pieces, None where not
+    measured.
 
-    `plant` is empty where the picking is the whole tray's. `grade` is the grower's word for it, empty where none was
-    given; `is_cull` says that it cannot be sold.
+    `plant` is empty where the picking is the whole tray's. `grade` is the grower's word for it,
+    empty where none was given; `is_cull` says that it cannot be sold.
     """
 
     tray: str
@@ -198,7 +205,9 @@ class Picking:
 
 @dataclass(frozen=True)
 class SolutionEvent:
-    """Nutrient solution put into or taken out of a tray: volume in L, EC in mS/cm, temperature in °C."""
+    """Nutrient solution put into or taken out of a tray: volume in L, EC in mS/cm, temperature in
+    °C.
+    """
 
     tray: str
     on: date
@@ -212,7 +221,9 @@ class SolutionEvent:
 
 @dataclass(frozen=True)
 class MeterReading:
-    """A cumulative counter of electrical energy in kWh; `treatment` is None where all treatments share it."""
+    """A cumulative counter of electrical energy in kWh; `treatment` is None where all treatments
+    share it.
+    """
 
     meter: str
     treatment: str | None
@@ -237,7 +248,9 @@ class GrowthMeasurement:
 
 @dataclass(frozen=True)
 class Load:
-    """Devices of a treatment without a meter: power in W, hours on a day, days in use (None: those of the trial)."""
+    """Devices of a treatment without a meter: power in W, hours on a day, days in use (None: those
+    of the trial).
+    """
 
     treatment: str
     device: str
@@ -248,7 +261,9 @@ class Load:
 
 @dataclass(frozen=True)
 class LightReading:
-    """PPFD in µmol/m2/s at a point of the canopy, its place and height in cm; `tray` where it is one tray's place."""
+    """PPFD in µmol/m2/s at a point of the canopy, its place and height in cm; `tray` where it is
+    one tray's place.
+    """
 
     treatment: str
     ppfd: float
@@ -263,8 +278,8 @@ class LightReading:
 class ClimateLog:
     """Readings of the climate as read-only arrays (n,) in file order, NaN where there is none.
 
-    `treatments` are their codes, None where all share the air; `at` is datetime64[s]. Temperatures in °C, relative
-    humidity in %, CO2 in ppm.
+    `treatments` are their codes, None where all share the air; `at` is datetime64[s]. Temperatures
+    in °C, relative humidity in %, CO2 in ppm.
     """
 
     treatments: tuple[str | None, ...]
@@ -277,7 +292,9 @@ class ClimateLog:
 
 @dataclass(frozen=True)
 class TariffPeriod:
-    """A price per kWh that holds from `start` to `end`, hours since midnight; over midnight where `end` is smaller."""
+    """A price per kWh that holds from `start` to `end`, hours since midnight; over midnight where
+    `end` is smaller.
+    """
 
     start: float
     end: float
@@ -286,7 +303,9 @@ class TariffPeriod:
 
 @dataclass(frozen=True)
 class Cost:
-    """What was paid, in the trial's currency, for one treatment or (None) for all; life and use in h."""
+    """What was paid, in the trial's currency, for one treatment or (None) for all; life and use in
+    h.
+    """
 
     item: str
     treatment: str | None
@@ -297,7 +316,10 @@ class Cost:
 
 @dataclass(frozen=True)
 class Instrument:
-    """What was measured with what. Resolution in the unit that the quantity is kept in, accuracy +- in %."""
+    """What was measured with what.
+
+    Resolution in the unit that the quantity is kept in, accuracy +- in %.
+    """
 
     name: str
     measures: Measured
@@ -310,10 +332,11 @@ class Instrument:
 
 @dataclass(frozen=True)
 class LightSurvey:
-    """What a workbook tells of light before a trial is run: treatments in the workbook's order, readings, sensors.
+    """What a workbook tells of light before a trial is run: treatments in the workbook's order,
+    readings, sensors.
 
-    `reference` is the code of the reference treatment, empty where none is named yet; `findings` are the problems of
-    the sheets that were read.
+    `reference` is the code of the reference treatment, empty where none is named yet; `findings`
+    are the problems of the sheets that were read.
     """
 
     treatments: tuple[Treatment, ...]
@@ -325,7 +348,9 @@ class LightSurvey:
 
 @dataclass(frozen=True)
 class Observation:
-    """What was seen on a day; `photo` is a file name beside the workbook, `photo_description` its text alternative."""
+    """What was seen on a day; `photo` is a file name beside the workbook, `photo_description` its
+    text alternative.
+    """
 
     on: date
     text: str
@@ -339,9 +364,9 @@ class Observation:
 class PhotoFile:
     """A photo beside the workbook, and what the web may show of it.
 
-    `name` is what the workbook calls it, `sha256` that of the file, empty where there was none to read. `content` is a
-    JPEG of `width` x `height` px, upright, in sRGB, without metadata; `key` names it by its content. Both are empty
-    where the file cannot be shown.
+    `name` is what the workbook calls it, `sha256` that of the file, empty where there was none to
+    read. `content` is a JPEG of `width` x `height` px, upright, in sRGB, without metadata; `key`
+    names it by its content. Both are empty where the file cannot be shown.
     """
 
     name: str
@@ -365,16 +390,17 @@ class ToCome:
 class Trial:
     """Everything a workbook tells of one trial.
 
-    Prices are in `currency` per kWh and per L. `confidence_level` is a fraction. `variances` is None where the
-    workbook leaves the choice to the design (pooled with blocks, separate without). `slug` names the trial in
-    addresses; `varied` says what treatments were meant to differ in; `main_measure` is the key of the measure that the
-    trial was run for, empty where none was named; `margin` is the relative difference that matters, 0.1 for a tenth;
-    `findings` are the problems of its workbook that do not stop the report; `data` holds what was
-    recorded, sheet by sheet; `photos` are those that observations name, each once; `traces` tell where each quantity
-    stood in a spreadsheet of its owner's own layout. Where any of `pickings` has a weight, plants have none.
+    Prices are in `currency` per kWh and per L. `confidence_level` is a fraction. `variances` is
+    None where the workbook leaves the choice to the design (pooled with blocks, separate without).
+    `slug` names the trial in addresses; `varied` says what treatments were meant to differ in;
+    `main_measure` is the key of the measure that the trial was run for, empty where none was named;
+    `margin` is the relative difference that matters, 0.1 for a tenth; `findings` are the problems
+    of its workbook that do not stop the report; `data` holds what was recorded, sheet by sheet;
+    `photos` are those that observations name, each once; `traces` tell where each quantity stood in
+    a spreadsheet of its owner's own layout. Where any of `pickings` has a weight, plants have none.
 
-    An `interim` trial is unfinished: `as_of` is the day of its last record, which `harvested_on` is not after, and
-    `to_come` says what it lacks. A finished trial has neither.
+    An `interim` trial is unfinished: `as_of` is the day of its last record, which `harvested_on` is
+    not after, and `to_come` says what it lacks. A finished trial has neither.
     """
 
     slug: str
@@ -422,11 +448,15 @@ class Trial:
 
     @property
     def varied_on_purpose(self) -> frozenset[str]:
-        """Return what treatments were meant to differ in: What was varied, and the names of the factors."""
+        """Return what treatments were meant to differ in: What was varied, and the names of the
+        factors.
+        """
         named = {factor.varied for factor in self.factors} | {self.varied}
         return frozenset(word for word in named if word)
 
     @property
     def unit(self) -> str:
-        """Return what a row of `trays` is: a tray, or a pot where the plant is the experimental unit."""
+        """Return what a row of `trays` is: a tray, or a pot where the plant is the experimental
+        unit.
+        """
         return "pot" if self.experimental_unit == "plant" else "tray"

@@ -1,7 +1,9 @@
-"""Show a site while its workbooks are edited: build on each save, list what is wrong, reload the page.
+"""Show a site while its workbooks are edited: build on each save, list what is wrong, reload the
+page.
 
-`builds` makes the site and publishes the outcome to `status`; `watch` finds the files that changed; `responses`
-turns an address into an answer, with the preview's own pages from `pages`; `server` sends it.
+`builds` makes the site and publishes the outcome to `status`; `watch` finds the files that changed;
+`responses` turns an address into an answer, with the preview's own pages from `pages`; `server`
+sends it.
 """
 
 import threading
@@ -19,7 +21,8 @@ __all__ = ["PortTakenError", "Source", "interrupted_by_signals", "run"]
 def run(source: Source, port: int | None = None, tell: Callable[[str], None] = print) -> None:
     """Serve a site and build it anew whenever its sources change, until KeyboardInterrupt.
 
-    `port` None takes the usual port, or a free one. Raises PortTakenError where the port cannot be had.
+    `port` None takes the usual port, or a free one. Raises PortTakenError where the port cannot be
+    had.
     """
     status = BuildStatus(lambda: source.language)
     server = listen(source.site, status, port)

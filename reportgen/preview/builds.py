@@ -38,14 +38,18 @@ class Source:
         return self._settings.language
 
     def rebuild(self) -> Iterator[Built]:
-        """Build the site anew. Raises WorkbookError where the settings have become wrong, or no workbook is left."""
+        """Build the site anew.
+
+        Raises WorkbookError where the settings have become wrong, or no workbook is left.
+        """
         self._settings = pipeline.settings_of((self._workbooks,), self._settings_file)
         return pipeline.build(
             pipeline.workbooks((self._workbooks,)), self.site, self._settings, self._how
         )
 
     def folders(self) -> frozenset[Path]:
-        """Return where a file that changes may change the site: beside the workbooks, the settings, the templates.
+        """Return where a file that changes may change the site: beside the workbooks, the settings,
+        the templates.
 
         Never a folder of the site itself.
         """

@@ -6,8 +6,8 @@ from contextlib import contextmanager
 from types import FrameType
 from typing import Final
 
-# A service manager or `kill` ends a program by the first, a terminal that closes by the second (POSIX), Windows
-# by the third.
+# A service manager or `kill` ends a program by the first, a terminal that closes by the second
+# (POSIX), Windows by the third.
 ENDING_SIGNALS: Final = ("SIGTERM", "SIGHUP", "SIGBREAK")
 
 

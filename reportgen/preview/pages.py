@@ -12,7 +12,8 @@ LAST_GOOD: Final = "last-good"  # the query that asks for a page in spite of its
 WORKBOOK_ERRORS: Final = (
     marked("Not built: a workbook has errors"),
     marked(
-        "What an earlier build made of it is kept. This page goes when the workbook is saved without the errors."
+        "What an earlier build made of it is kept. This page goes when the workbook is saved"
+        " without the errors."
     ),
 )
 WAITING: Final = (
@@ -30,7 +31,9 @@ Link = tuple[str, str]  # text, address
 def failures_page(
     failures: tuple[Failure, ...], build: LastBuild, root: Path, has_earlier: bool
 ) -> str:
-    """Return the page that lists problems, with a link to the page as it was last built where `has_earlier`."""
+    """Return the page that lists problems, with a link to the page as it was last built where
+    `has_earlier`.
+    """
     of_workbooks = any(failure.slug for failure in failures)
     heading, lead = WORKBOOK_ERRORS if of_workbooks else SITE_ERRORS
     if all(failure.waits for failure in failures):

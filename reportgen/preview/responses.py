@@ -29,7 +29,9 @@ OWN_POLICY: Final = (
 
 
 def _known_types() -> MimeTypes:
-    """Return Python's own list, and not this computer's, with the types that it lacks in some versions (IANA)."""
+    """Return Python's own list, and not this computer's, with the types that it lacks in some
+    versions (IANA).
+    """
     types = MimeTypes()
     types.add_type("text/javascript", ".js")
     types.add_type("text/markdown", ".md")
@@ -95,9 +97,11 @@ def _own_page(page: str, status: HTTPStatus = HTTPStatus.OK) -> Response:
 
 
 def _names_in(path: str) -> tuple[str, ...] | None:
-    """Return the names in an address; None for one that is no plain way down from the site's folder.
+    """Return the names in an address; None for one that is no plain way down from the site's
+    folder.
 
-    Backslashes and colons lead elsewhere on some systems; names with a dot before them are not the site's.
+    Backslashes and colons lead elsewhere on some systems; names with a dot before them are not the
+    site's.
     """
     decoded = unquote(path)
     if not path.startswith("/") or any(mark in decoded for mark in "\\:\0"):
@@ -109,7 +113,9 @@ def _names_in(path: str) -> tuple[str, ...] | None:
 
 
 def _inside(root: Path, names: tuple[str, ...]) -> Path | None:
-    """Return the path of a file or folder, after following links; None where it is outside of the site's folder."""
+    """Return the path of a file or folder, after following links; None where it is outside of the
+    site's folder.
+    """
     try:
         path = Path(os.path.realpath(root.joinpath(*names)))
         if path.exists() and path.is_relative_to(os.path.realpath(root)):
@@ -175,14 +181,18 @@ def _missing(root: Path, names: tuple[str, ...], build: LastBuild) -> Response:
 
 
 def with_reload(page: str, build: str) -> str:
-    """Return a page that reloads itself after the build `build`, its policy widened by what that takes."""
+    """Return a page that reloads itself after the build `build`, its policy widened by what that
+    takes.
+    """
     widened = POLICY.sub(lambda match: match[1] + _widened(unescape(match[2])), page, count=1)
     script = templates.fill("preview/script.html", build=build)
     return widened.replace("</head>", f"{script}</head>", 1)
 
 
 def _widened(policy: str) -> str:
-    """Return a content security policy that also lets the site's own scripts run and listen (W3C, CSP 3)."""
+    """Return a content security policy that also lets the site's own scripts run and listen (W3C,
+    CSP 3).
+    """
     directives = {}
     for directive in policy.split(";"):
         words = directive.split()

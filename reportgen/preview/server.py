@@ -1,8 +1,9 @@
 """The server of a preview, for the person at this computer.
 
-It listens on 127.0.0.1 alone, answers to that name alone, and gives the files of the site's folder alone. Threads are
-bounded: at most MOST_ANSWERS answers are being sent, further requests wait in the system's queue, and pages that wait
-for the next build (server-sent events) count apart, so that none of them keeps a page from being sent.
+It listens on 127.0.0.1 alone, answers to that name alone, and gives the files of the site's folder
+alone. Threads are bounded: at most MOST_ANSWERS answers are being sent, further requests wait in
+the system's queue, and pages that wait for the next build (server-sent events) count apart, so that
+none of them keeps a page from being sent.
 """
 
 import os
@@ -39,7 +40,10 @@ class PortTakenError(Exception):
 
 
 class Server(ThreadingHTTPServer):
-    """The server of one preview; `port` 0 takes a free one. Raises OSError where the port is taken."""
+    """The server of one preview; `port` 0 takes a free one.
+
+    Raises OSError where the port is taken.
+    """
 
     allow_reuse_address = os.name != "nt"  # there it would let two servers have one port
     request_queue_size = QUEUE
@@ -76,7 +80,9 @@ class Server(ThreadingHTTPServer):
             self._free_answers.release()
 
     def answers_to(self, hosts: list[str]) -> bool:
-        """Tell whether a request means this server: another name may be a site that points to this computer."""
+        """Tell whether a request means this server: another name may be a site that points to this
+        computer.
+        """
         own = {f"{name}:{self.server_port}" for name in (HOST, "localhost")}
         if self.server_port == 80:
             own |= {HOST, "localhost"}
@@ -147,7 +153,9 @@ class Handler(BaseHTTPRequestHandler):
             self.server.free_streams.release()
 
     def _send_events(self) -> None:
-        """Send the name of the last build at once, and of each that follows (HTML standard, server-sent events)."""
+        """Send the name of the last build at once, and of each that follows (HTML standard,
+        server-sent events).
+        """
         self.send_response(HTTPStatus.OK)
         self.send_header("Content-Type", "text/event-stream")
         self.end_headers()
@@ -176,7 +184,8 @@ class Handler(BaseHTTPRequestHandler):
 
 
 def listen(root: Path, status: BuildStatus, port: int | None) -> Server:
-    """Return the server on a port, or on the usual one where `port` is None, a free one where that is taken.
+    """Return the server on a port, or on the usual one where `port` is None, a free one where that
+    is taken.
 
     Raises PortTakenError where `port` cannot be had.
     """

@@ -12,8 +12,8 @@ from reportgen import language
 class Failure:
     """A workbook that could not be built: its file name, its report's folder, its problems.
 
-    Both names are empty where the site as a whole could not be built. An unfinished trial with too little for a report
-    waits: that is no error.
+    Both names are empty where the site as a whole could not be built. An unfinished trial with too
+    little for a report waits: that is no error.
     """
 
     name: str
@@ -26,8 +26,8 @@ class Failure:
 class LastBuild:
     """The outcome of a build.
 
-    `name` is unique to the build, `language` the tag of the site's language; `running` is True until the first build
-    is done.
+    `name` is unique to the build, `language` the tag of the site's language; `running` is True
+    until the first build is done.
     """
 
     name: str
@@ -70,7 +70,9 @@ class BuildStatus:
         self._replace(None)
 
     def wait_for_next(self, name: str, seconds: float) -> LastBuild | None:
-        """Return the last build once it is another than `name`, or after `seconds`; None once the preview has ended."""
+        """Return the last build once it is another than `name`, or after `seconds`; None once the
+        preview has ended.
+        """
         with self._changed:
             self._changed.wait_for(lambda: self._last is None or self._last.name != name, seconds)
             return self._last

@@ -21,7 +21,9 @@ SAVED_ASIDE: Final = ("~", ".")  # how names of lock files and of half written f
 
 
 def is_watched(path: str) -> bool:
-    """Tell whether a change of this file can change the site: no lock file, nothing that a program saves aside."""
+    """Tell whether a change of this file can change the site: no lock file, nothing that a program
+    saves aside.
+    """
     name = os.path.basename(path)
     ending = os.path.splitext(name)[1].casefold()
     return ending in WATCHED and not name.startswith(SAVED_ASIDE)
@@ -30,8 +32,8 @@ def is_watched(path: str) -> bool:
 def changes(folders: Callable[[], frozenset[Path]]) -> Iterator[set[Path]]:
     """Yield the files that changed in folders, many saves in a moment as one set.
 
-    The first set is empty: it comes once the folders are watched. Where `folders` gives others than before, those
-    are watched from then on, and an empty set comes again.
+    The first set is empty: it comes once the folders are watched. Where `folders` gives others than
+    before, those are watched from then on, and an empty set comes again.
     """
     while True:
         watched = folders()
@@ -45,7 +47,9 @@ def changes(folders: Callable[[], frozenset[Path]]) -> Iterator[set[Path]]:
 
 
 def _changes_in(folders: frozenset[Path]) -> Generator[set[Path]]:
-    """Yield the files that changed in these folders; an empty set several times a second where there are none."""
+    """Yield the files that changed in these folders; an empty set several times a second where
+    there are none.
+    """
     import watchfiles
 
     sets = watchfiles.watch(

@@ -1,4 +1,6 @@
-"""Turn a report into the files of a site: one file a format, `render` in each, bytes by file name out."""
+"""Turn a report into the files of a site: one file a format, `render` in each, bytes by file name
+out.
+"""
 
 import re
 from collections.abc import Iterator
@@ -31,12 +33,13 @@ ADDRESS = re.compile(r"https?://|mailto:|(?![\w+.-]*:|[/\\])")
 def report_files(
     report: Report, pdf: bool = True, source: tuple[str, bytes] | None = None
 ) -> dict[str, bytes]:
-    """Return the files of one trial: page, photos, figures, post, card, results file, recorded data, PDF if asked for.
+    """Return the files of one trial: page, photos, figures, post, card, results file, recorded
+    data, PDF if asked for.
 
-    The page links to the PDF only where there is one. `source` is the name and content of the workbook, to be
-    attached to the PDF. Raises PdfUnavailable, before any chart is drawn, where
-    the PDF is asked for and cannot be set on this computer; ValueError for a key that cannot be part of a
-    file name, and for an address of another kind than relative, web or mail.
+    The page links to the PDF only where there is one. `source` is the name and content of the
+    workbook, to be attached to the PDF. Raises PdfUnavailable, before any chart is drawn, where the
+    PDF is asked for and cannot be set on this computer; ValueError for a key that cannot be part of
+    a file name, and for an address of another kind than relative, web or mail.
     """
     _require_plain_names(report)
     if pdf:
@@ -66,7 +69,8 @@ def _report_files(report: Report, pdf: bool, source: tuple[str, bytes] | None) -
 
 
 def site_files(collection: Site) -> dict[str, bytes]:
-    """Return the files that the trials share: their list, what they tell together, the stylesheet and the fonts.
+    """Return the files that the trials share: their list, what they tell together, the stylesheet
+    and the fonts.
 
     Raises ValueError as `report_files` does.
     """
@@ -77,7 +81,9 @@ def site_files(collection: Site) -> dict[str, bytes]:
 
 
 def _require_plain_names(document: Report | Site) -> None:
-    """Refuse keys that would break out of a folder or an anchor, and addresses that would run or escape."""
+    """Refuse keys that would break out of a folder or an anchor, and addresses that would run or
+    escape.
+    """
     for name in _names(document):
         if not NAME.fullmatch(name):
             raise ValueError(

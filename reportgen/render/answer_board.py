@@ -37,7 +37,9 @@ ARROW: Final = "→"
 
 @dataclass(frozen=True)
 class AnswerLine:
-    """One change as printed: what was measured or compared, both figures, the change, its limits, its bar, its word."""
+    """One change as printed: what was measured or compared, both figures, the change, its limits,
+    its bar, its word.
+    """
 
     label: str
     figures: str
@@ -48,7 +50,9 @@ class AnswerLine:
 
 
 def answer(report: Report, board: Board) -> tuple[Mark, ...]:
-    """Return the answer of a report: the lines of its box, or where it has none the sentences in its place."""
+    """Return the answer of a report: the lines of its box, or where it has none the sentences in
+    its place.
+    """
     head, top = heading(report, report.headline, board)
     lines = answer_lines(report.box)
     if lines:
@@ -123,7 +127,9 @@ def _table(box: AnswerBox, lines: Sequence[AnswerLine], board: Board, top: float
 def _measures_with_room(
     box: AnswerBox, lines: Sequence[AnswerLine], form: Format, top: float
 ) -> Sequence[AnswerLine]:
-    """Return the first lines that can be read, where lines are measures; all where they are treatments."""
+    """Return the first lines that can be read, where lines are measures; all where they are
+    treatments.
+    """
     if not box.only_other:
         return lines
     most = int((form.foot - top) / (form.sizes[-1] * LEADING * MOST_LINES) - SPARE)
@@ -142,7 +148,9 @@ def _size_of_lines(lines: Sequence[AnswerLine], form: Format, top: float) -> int
 
 
 def _is_whole(line: AnswerLine, size: int, form: Format, *, parts_figures: bool) -> bool:
-    """Return whether no text of a line is parted at a size, but for the label, which may take two lines."""
+    """Return whether no text of a line is parted at a size, but for the label, which may take two
+    lines.
+    """
     texts = [(CHANGE, line.change, True), (WORD, line.word, True)]
     if not parts_figures:
         texts.append((FIGURES, line.figures, False))
@@ -165,7 +173,9 @@ def _height(size: int, form: Format, top: float, number: int) -> float:
 
 
 def _line(line: AnswerLine, row: _Row, board: Board) -> Iterator[Mark]:
-    """Yield a line of the answer under a thin rule; each text is set in the middle of the line's height."""
+    """Yield a line of the answer under a thin rule; each text is set in the middle of the line's
+    height.
+    """
     form, colours = board.form, board.colours
     left = float(form.margin)
     yield Stroke(left, row.top, left + form.room, row.top, 1.5, colours.rule)

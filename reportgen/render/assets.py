@@ -1,4 +1,6 @@
-"""Gather what all pages share: stylesheet, script and fonts by a fingerprint of their content, the results' schema."""
+"""Gather what all pages share: stylesheet, script and fonts by a fingerprint of their content, the
+results' schema.
+"""
 
 from functools import cache
 from hashlib import sha256
@@ -10,14 +12,16 @@ from reportgen.render import templates
 from reportgen.report.results_file import SCHEMA
 
 STYLES = ("fonts.css", "tokens.css", "site.css", "print.css")
-FONT_LICENCE = (
-    "assets/font-license.txt"  # goes with the fonts wherever they go (SIL OFL 1.1, condition 2)
+FONT_LICENCE = (  # goes with the fonts wherever they go (SIL OFL 1.1, condition 2)
+    "assets/font-license.txt"
 )
 SCRIPTS = ("sections.js", "scroll.js", "tables.js", "price.js", "filter.js", "figures.js")
 
 
 def files() -> dict[str, bytes]:
-    """Return the stylesheet, the script, the fonts with their licence, and the schema of results files."""
+    """Return the stylesheet, the script, the fonts with their licence, and the schema of results
+    files.
+    """
     licence = (_font_folder() / "LICENSE.txt").read_bytes()
     fonts = {
         f"assets/{_fingerprinted(path.name, path.read_bytes())}": path.read_bytes()
@@ -57,7 +61,9 @@ def _name_of(settings: Settings) -> str:
 
 @cache
 def _stylesheet(settings: Settings) -> bytes:
-    """Return the styles in one, with the site's own design tokens and the fonts under their fingerprinted names."""
+    """Return the styles in one, with the site's own design tokens and the fonts under their
+    fingerprinted names.
+    """
     styles = "\n".join(_themed(_text(settings, name), name, settings) for name in STYLES)
     for path in _fonts():
         styles = styles.replace(path.name, _fingerprinted(path.name, path.read_bytes()))
@@ -75,7 +81,9 @@ def _text(settings: Settings, name: str) -> str:
 
 
 def _themed(style: str, name: str, settings: Settings) -> str:
-    """Return the design tokens with the site's own ones: light within the first rule, dark in a rule behind."""
+    """Return the design tokens with the site's own ones: light within the first rule, dark in a
+    rule behind.
+    """
     if name != "tokens.css":
         return style
     light = "".join(f"\n  --{token}: {value};" for token, value in settings.theme)

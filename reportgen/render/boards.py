@@ -1,4 +1,6 @@
-"""Pictures of texts and lines: marks at places in px, of which cards and screens for talks are made."""
+"""Pictures of texts and lines: marks at places in px, of which cards and screens for talks are
+made.
+"""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -107,7 +109,9 @@ def svg(board: Board, marks: Iterable[Mark], inner: str = "") -> str:
 
 
 def heading(report: Report, title: str, board: Board) -> tuple[list[Mark], float]:
-    """Return the head of a board and where the next thing may begin: the trial, its marks, a title, its problem."""
+    """Return the head of a board and where the next thing may begin: the trial, its marks, a title,
+    its problem.
+    """
     form, colours = board.form, board.colours
     above, top = _strip(report, board)
     letters = Letters(_title_size(title, form), colours.ink, bold=True)
@@ -129,7 +133,9 @@ def _title_size(title: str, form: Format) -> int:
 
 
 def _strip(report: Report, board: Board) -> tuple[list[Mark], float]:
-    """Return what stands above the title: the grower's title, and marks such as Interim beside it or beneath."""
+    """Return what stands above the title: the grower's title, and marks such as Interim beside it
+    or beneath.
+    """
     form, colours = board.form, board.colours
     said = " · ".join(map(lettering.plain, report.trust.marks))
     title = lettering.plain(report.title)
@@ -164,7 +170,9 @@ def block(
 
 
 def paragraph(text: str, board: Board, top: float) -> list[Mark]:
-    """Return a text as large as the room beneath `top` allows, cut where even the smallest letters are too large."""
+    """Return a text as large as the room beneath `top` allows, cut where even the smallest letters
+    are too large.
+    """
     form = board.form
     room = form.foot - top
     size = lettering.size_for(text, form.sizes, form.room, room)

@@ -29,7 +29,9 @@ FORMAT: Final = boards.Format(
 
 
 def png(svg: str, scale: float = SCALE) -> bytes:
-    """Return a drawing as PNG on white, in at most 256 colours: the same drawing gives the same bytes."""
+    """Return a drawing as PNG on white, in at most 256 colours: the same drawing gives the same
+    bytes.
+    """
     from PIL import Image
 
     drawn = vectors.converter().svg_to_png(_on_white(vectors.in_ink(svg)), scale=scale)
@@ -45,7 +47,9 @@ def png(svg: str, scale: float = SCALE) -> bytes:
 
 
 def _on_white(svg: str) -> str:
-    """Return a drawing on white: the converter gives wrong colours to what is half clear on nothing."""
+    """Return a drawing on white: the converter gives wrong colours to what is half clear on
+    nothing.
+    """
     opening, end, rest = svg.partition(">")
     return f'{opening}{end}<rect width="100%" height="100%" fill="white"/>{rest}'
 
@@ -56,7 +60,9 @@ def pictures(figures: Mapping[str, str]) -> dict[str, bytes]:
 
 
 def render(report: Report) -> dict[str, bytes]:
-    """Return the picture that link previews show, in the theme's colours: the finding and each change with its bar."""
+    """Return the picture that link previews show, in the theme's colours: the finding and each
+    change with its bar.
+    """
     return {f"{report.slug}/{NAME}": png(drawing(report), scale=1)}
 
 

@@ -8,7 +8,8 @@ from reportgen.model.data import Dataset
 from reportgen.model.document import Report
 from reportgen.render import linked
 
-# The licences of texts and data that the list in the schema of CFF 1.2.0 has; SPDX added others to its own since.
+# The licences of texts and data that the list in the schema of CFF 1.2.0 has; SPDX added others to
+# its own since.
 IN_CFF: Final = re.compile(
     r"CC0-1\.0|CC-BY(-NC)?(-ND|-SA)?-[1-4]\.[05]|ODbL-1\.0|ODC-By-1\.0|PDDL-1\.0"
 )
@@ -19,8 +20,9 @@ NO_AUTHOR: Final = "anonymous"
 def render(report: Report, dataset: Dataset, *, address: str = "") -> dict[str, bytes]:
     """Return the report's CITATION.cff.
 
-    Its date is the day of harvest, since no workbook tells when its report was published. An author's name stays
-    whole: which part of it is the family name is not known. `address` is the site's, without a slash at its end.
+    Its date is the day of harvest, since no workbook tells when its report was published. An
+    author's name stays whole: which part of it is the family name is not known. `address` is the
+    site's, without a slash at its end.
     """
     import yaml
 
@@ -42,7 +44,9 @@ def render(report: Report, dataset: Dataset, *, address: str = "") -> dict[str, 
 
 
 def text(report: Report, dataset: Dataset, *, address: str = "") -> str:
-    """Return how the report is cited, in the current language: who, what, year of harvest, for whom, where."""
+    """Return how the report is cited, in the current language: who, what, year of harvest, for
+    whom, where.
+    """
     author = dataset.author or dataset.organisation
     held = f"{report.title} ({report.harvested_on[:4]})" if report.harvested_on else report.title
     by = dataset.organisation if dataset.author else ""
@@ -52,7 +56,9 @@ def text(report: Report, dataset: Dataset, *, address: str = "") -> str:
 
 
 def _authors(dataset: Dataset) -> list[dict[str, str]]:
-    """Return who ran the trial and for whom, as entities: a name in one piece is no person of CFF's."""
+    """Return who ran the trial and for whom, as entities: a name in one piece is no person of
+    CFF's.
+    """
     names = dict.fromkeys(name for name in (dataset.author, dataset.organisation) if name)
     return [{"name": name} for name in names or (NO_AUTHOR,)]
 

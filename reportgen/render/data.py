@@ -73,10 +73,11 @@ def _written(value: Datum, form: str) -> str:
 
 
 def harmless(text: str) -> str:
-    """Return a text that no spreadsheet takes for a formula: an apostrophe stands before one that could be.
+    """Return a text that no spreadsheet takes for a formula: an apostrophe stands before one that
+    could be.
 
-    One more stands before a text that would look like such a one, so that every text can be had back: where what
-    follows the apostrophes could be a formula, the first apostrophe is ours.
+    One more stands before a text that would look like such a one, so that every text can be had
+    back: where what follows the apostrophes could be a formula, the first apostrophe is ours.
     """
     return f"'{text}" if _like_a_formula(text.lstrip("'")) else text
 

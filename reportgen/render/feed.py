@@ -1,4 +1,6 @@
-"""Tell feed readers and search engines of a site's reports: Atom (RFC 4287) and sitemap (protocol 0.9)."""
+"""Tell feed readers and search engines of a site's reports: Atom (RFC 4287) and sitemap (protocol
+0.9).
+"""
 
 from collections.abc import Mapping
 from typing import Final
@@ -19,10 +21,11 @@ LANGUAGE: Final = "{http://www.w3.org/XML/1998/namespace}lang"
 
 
 def render(site: Site, datasets: Mapping[str, Dataset], *, address: str = "") -> dict[str, bytes]:
-    """Return the feed and, where the site has an address, the sitemap; nothing for a site without reports.
+    """Return the feed and, where the site has an address, the sitemap; nothing for a site without
+    reports.
 
-    `datasets` say who wrote each report, by slug. A report's date is when its result changed, and its day of harvest
-    while it is the first.
+    `datasets` say who wrote each report, by slug. A report's date is when its result changed, and
+    its day of harvest while it is the first.
     """
     if not site.reports:
         return {}
@@ -76,7 +79,9 @@ def _entry(site: Site, report: Report, dataset: Dataset, address: str) -> Xml.El
 
 
 def _summary(report: Report) -> str:
-    """Return the answer in words behind marks such as Interim; what the report is about where it has no answer."""
+    """Return the answer in words behind marks such as Interim; what the report is about where it
+    has no answer.
+    """
     marks = (f"{mark}." for mark in report.trust.marks)
     return " ".join((*marks, *(report.lead or (report.description,))))
 
@@ -93,7 +98,9 @@ def _content(report: Report, address: str) -> str:
 
 
 def _own_name(site: Site, report: Report, dataset: Dataset) -> str:
-    """Return the name of a report whose site has no address; that of an interim one stays while it grows."""
+    """Return the name of a report whose site has no address; that of an interim one stays while it
+    grows.
+    """
     days = ("interim", dataset.started_on) if report.interim else (report.harvested_on,)
     return _name(site.title, report.slug, *days)
 

@@ -28,13 +28,16 @@ def draw(report: Report) -> dict[str, str]:
 
 
 def for_screens(blocks: Iterable[object], drawn: Mapping[str, str]) -> dict[str, Markup]:
-    """Return each figure as a page shows it: its SVG and, where it has one, its drawing for narrow screens after it."""
+    """Return each figure as a page shows it: its SVG and, where it has one, its drawing for narrow
+    screens after it.
+    """
     found = [block for block in blocks if isinstance(block, Figure)]
     return {block.key: Markup(drawn[block.key] + narrow_svg(block)) for block in found}
 
 
 def specs(blocks: Iterable[object]) -> dict[str, tuple[Markup, ...]]:
-    """Return what each figure is drawn from, wide and, where it has one, narrow, as JSON for an element.
+    """Return what each figure is drawn from, wide and, where it has one, narrow, as JSON for an
+    element.
 
     Every `<` becomes an escape, so that nothing in them ends the element.
     """
@@ -64,15 +67,18 @@ def render(report: Report, figures: Mapping[str, str]) -> dict[str, bytes]:
 
 
 def in_ink(drawn: str, ink: str = theme.INK_ON_LIGHT) -> str:
-    """Return an SVG whose text and axes are in `ink`, for where there is no page to take a colour from."""
+    """Return an SVG whose text and axes are in `ink`, for where there is no page to take a colour
+    from.
+    """
     return drawn.replace(f'"{theme.INK}"', f'"{ink}"')
 
 
 def svg(figure: Figure) -> str:
     """Return a figure as SVG: one image with the figure's text as its title.
 
-    The same figure gives the same bytes. Identifiers carry the figure's key, so that figures on one page do
-    not meet. No address is fetched. Text and axes are in `currentColor`, the colour of the text around them.
+    The same figure gives the same bytes. Identifiers carry the figure's key, so that figures on one
+    page do not meet. No address is fetched. Text and axes are in `currentColor`, the colour of the
+    text around them.
     """
     drawn = converter().vegalite_to_svg(figure.spec, allowed_base_urls=[])
     document = minidom.parseString(drawn.translate(NOT_IN_XML))
@@ -97,7 +103,9 @@ def converter() -> ModuleType:
 
 
 def _leave_out_unseen(document: minidom.Document) -> None:
-    """Remove labels that the converter left transparent for want of room: copied and read aloud they would count."""
+    """Remove labels that the converter left transparent for want of room: copied and read aloud
+    they would count.
+    """
     for label in document.getElementsByTagName("text"):
         parent = label.parentNode
         if parent is not None and label.getAttribute("opacity") == "0":
@@ -105,7 +113,9 @@ def _leave_out_unseen(document: minidom.Document) -> None:
 
 
 def _keep_presentation(element: minidom.Element) -> None:
-    """Keep of an element what draws it: no inner role, no class, and attributes in place of inline style."""
+    """Keep of an element what draws it: no inner role, no class, and attributes in place of inline
+    style.
+    """
     for name in list(element.attributes.keys()):
         if name in ("class", "role") or name.startswith("aria-"):
             element.removeAttribute(name)
@@ -132,7 +142,9 @@ def _renumber(elements: Sequence[minidom.Element], key: str) -> None:
 
 
 def _set_apart(elements: Sequence[minidom.Element]) -> None:
-    """Set apart whatever runs from right to left in the figure's texts; SVG has no element for that."""
+    """Set apart whatever runs from right to left in the figure's texts; SVG has no element for
+    that.
+    """
     for element in elements:
         for child in element.childNodes:
             if child.nodeType == child.TEXT_NODE:

@@ -1,4 +1,6 @@
-"""Labels for the trays of a trial: an A4 sheet of codes, each also as a QR code, to cut out or to print on stickers."""
+"""Labels for the trays of a trial: an A4 sheet of codes, each also as a QR code, to cut out or to
+print on stickers.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

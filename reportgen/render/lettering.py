@@ -40,7 +40,9 @@ def wrapped(text: str, size: int, room: float, *, bold: bool = False) -> list[st
 
 
 def cut(text: str, size: int, room: float, most: int, *, bold: bool = False) -> list[str]:
-    """Return a text in at most `most` lines, the last with an ellipsis after a whole word where more followed."""
+    """Return a text in at most `most` lines, the last with an ellipsis after a whole word where
+    more followed.
+    """
     lines = wrapped(text, size, room, bold=bold)
     if len(lines) <= most:
         return lines
@@ -62,7 +64,9 @@ def fitted(text: str, size: int, room: float, *, bold: bool = False) -> str:
 def size_for(
     text: str, sizes: Sequence[int], room: float, height: float, *, bold: bool = False
 ) -> int:
-    """Return the largest of `sizes`, largest first, at which a text fits `room` x `height` px; else the smallest."""
+    """Return the largest of `sizes`, largest first, at which a text fits `room` x `height` px; else
+    the smallest.
+    """
     for size in sizes:
         if len(wrapped(text, size, room, bold=bold)) * size * LEADING <= height:
             return size

@@ -1,4 +1,6 @@
-"""Describe a report in its page's head: schema.org's Dataset as JSON-LD, and what link previews show."""
+"""Describe a report in its page's head: schema.org's Dataset as JSON-LD, and what link previews
+show.
+"""
 
 import json
 import re
@@ -28,7 +30,8 @@ class Licence:
 
 
 def licence(text: str) -> Licence | None:
-    """Return the licence of the SPDX list that a text names; None where it is words of the grower's own.
+    """Return the licence of the SPDX list that a text names; None where it is words of the grower's
+    own.
 
     Case does not matter, and spaces may stand for hyphens: CC BY 4.0 is CC-BY-4.0.
     """
@@ -58,8 +61,9 @@ def absolute(address: str, name: str) -> str:
 def script(report: Report, dataset: Dataset, *, pdf: bool, address: str = "") -> Markup:
     """Return the JSON-LD as text that can stand within `<script type="application/ld+json">`.
 
-    Whatever could end the element, or break a line of script, is escaped. Such a block of data is never run, so no
-    rule of a content security policy keeps it off the page (HTML, "prepare the script element").
+    Whatever could end the element, or break a line of script, is escaped. Such a block of data is
+    never run, so no rule of a content security policy keeps it off the page (HTML, "prepare the
+    script element").
     """
     return htmlsafe_json_dumps(
         described(report, dataset, pdf=pdf, address=address), dumps=json.dumps
@@ -71,7 +75,8 @@ def described(
 ) -> dict[str, object]:
     """Return the report as a schema.org Dataset; what is not known is left out.
 
-    `pdf` says whether a PDF stands beside the page. Only a site with an address has addresses of files to tell.
+    `pdf` says whether a PDF stands beside the page. Only a site with an address has addresses of
+    files to tell.
     """
     known = licence(dataset.licence)
     found = {
@@ -87,9 +92,9 @@ def described(
         "creator": list(_creators(dataset)),
         "keywords": list(dataset.keywords),
         "temporalCoverage": _span(report, dataset),
-        "spatialCoverage": {"@type": "Place", "name": dataset.location}
-        if dataset.location
-        else None,
+        "spatialCoverage": (
+            {"@type": "Place", "name": dataset.location} if dataset.location else None
+        ),
         "variableMeasured": [_variable(name, unit) for name, unit in dataset.measured],
         "measurementTechnique": list(dataset.instruments),
         "isAccessibleForFree": True,
@@ -105,7 +110,8 @@ def description(report: Report, dataset: Dataset) -> str:
     span = _span(report, dataset)
     if span:
         message = marked(
-            "Recorded data and results of a side-by-side growing trial with {crop}, {start} to {harvest}."
+            "Recorded data and results of a side-by-side growing trial with {crop}, {start} to"
+            " {harvest}."
         )
         start, _, harvest = span.partition("/")
         kind = say(message, crop=report.crop, start=start, harvest=harvest)
@@ -120,8 +126,8 @@ def description(report: Report, dataset: Dataset) -> str:
 def preview(report: Report, *, address: str = "", card: str = "") -> tuple[tuple[str, str], ...]:
     """Return pairs of property and content for the page's head, by the Open Graph protocol.
 
-    `card` is the name of a picture for link previews in the report's folder. Only a site with an address has
-    a picture to show: previews take whole addresses only.
+    `card` is the name of a picture for link previews in the report's folder. Only a site with an
+    address has a picture to show: previews take whole addresses only.
     """
     shown = bool(card and address)
     picture = address_of(report, address, card) if shown else ""

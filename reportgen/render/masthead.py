@@ -1,4 +1,6 @@
-"""The head that all pages of a site share: logo and menu of the settings; and the file that names the site's domain."""
+"""The head that all pages of a site share: logo and menu of the settings; and the file that names
+the site's domain.
+"""
 
 import re
 from dataclasses import dataclass
@@ -13,7 +15,9 @@ DOMAIN: Final = "CNAME"
 
 @dataclass(frozen=True)
 class Masthead:
-    """What stands at the head of a page: the logo's address, links as text and address; `about` is Markdown."""
+    """What stands at the head of a page: the logo's address, links as text and address; `about` is
+    Markdown.
+    """
 
     logo: str
     title: str
@@ -30,7 +34,9 @@ def masthead(root: str = "") -> Masthead:
 
 
 def files() -> dict[str, bytes]:
-    """Return the logo, and the file by which a host of pages learns the site's domain, as far as the settings say."""
+    """Return the logo, and the file by which a host of pages learns the site's domain, as far as
+    the settings say.
+    """
     settings = templates.current()
     found: dict[str, bytes] = {}
     if settings.logo:

@@ -12,13 +12,14 @@ from reportgen.render.data import harmless, heading, moment_format
 
 PROFILE: Final = "https://datapackage.org/profiles/2.0/datapackage.json"
 WRITTEN: Final = (
-    "How the files are written: numbers are in the unit that stands in the header; dates are by ISO 8601, times are "
-    "the trial's local ones; a blank stands for what was not recorded; a time of 00:00:00 where something ends is the "
-    "midnight that ends the day. Prices and costs are in the trial's currency. An apostrophe stands before a text that "
-    "a spreadsheet would take for a formula, as one that begins with =, +, - or @: without it the text is as it was "
-    "recorded."
+    "How the files are written: numbers are in the unit that stands in the header; dates are by ISO"
+    " 8601, times are the trial's local ones; a blank stands for what was not recorded; a time of"
+    " 00:00:00 where something ends is the midnight that ends the day. Prices and costs are in the"
+    " trial's currency. An apostrophe stands before a text that a spreadsheet would take for a"
+    " formula, as one that begins with =, +, - or @: without it the text is as it was recorded."
 )
-# Names of the fields of MIAPPE 1.2 (Minimum Information About a Plant Phenotyping Experiment), where one fits.
+# Names of the fields of MIAPPE 1.2 (Minimum Information About a Plant Phenotyping Experiment),
+# where one fits.
 MIAPPE_VERSION: Final = "1.2"
 MIAPPE: Final = {
     ("Trial", "Title"): "investigationTitle",
@@ -65,10 +66,11 @@ Entry = dict[str, Any]
 def render(
     report: Report, dataset: Dataset, recorded: Mapping[str, bytes], *, address: str = ""
 ) -> dict[str, bytes]:
-    """Return datapackage.json, which stands beside the files of recorded data; nothing where there are none.
+    """Return datapackage.json, which stands beside the files of recorded data; nothing where there
+    are none.
 
-    `recorded` holds these files as `data.render` gave them; their sizes and digests go into the package.
-    `address` is the site's, without a slash at its end.
+    `recorded` holds these files as `data.render` gave them; their sizes and digests go into the
+    package. `address` is the site's, without a slash at its end.
     """
     if not report.data:
         return {}
@@ -83,7 +85,10 @@ def render(
 
 
 def _package(report: Report, dataset: Dataset, resources: list[Entry], address: str) -> Entry:
-    """Return the package's descriptor. It was created on the day of harvest, when the last of it was recorded."""
+    """Return the package's descriptor.
+
+    It was created on the day of harvest, when the last of it was recorded.
+    """
     return _known(
         {
             "$schema": PROFILE,
@@ -185,7 +190,9 @@ def _constraints(column: DataColumn, report: Report) -> Entry:
 
 
 def _bounds(column: DataColumn) -> Entry:
-    """Return what a number can be; the bounds of an amount with its unit behind it, which is text, cannot be said."""
+    """Return what a number can be; the bounds of an amount with its unit behind it, which is text,
+    cannot be said.
+    """
     if column.type not in NUMBERS:
         return {}
     bounds = {
@@ -198,7 +205,9 @@ def _bounds(column: DataColumn) -> Entry:
 
 
 def _choices(column: DataColumn, report: Report) -> list[str]:
-    """Return the words of a column; where some stand in place of a code, the codes too, as no foreign key says that."""
+    """Return the words of a column; where some stand in place of a code, the codes too, as no
+    foreign key says that.
+    """
     codes = _codes(column.refers, report) if column.also else ()
     return [*map(harmless, codes), *map(harmless, column.choices), *column.also]
 
@@ -210,7 +219,9 @@ def _codes(table: str, report: Report) -> tuple[str, ...]:
 
 
 def _key(table: DataTable) -> Entry:
-    """Return the columns that tell rows apart: a primary key, or unique ones where some of them may be blank."""
+    """Return the columns that tell rows apart: a primary key, or unique ones where some of them may
+    be blank.
+    """
     columns = [column for column in table.columns if column.name in table.key]
     if not columns or len(columns) < len(table.key):
         return {}

@@ -11,7 +11,9 @@ from reportgen.render.screens import Screen
 def render(
     report: Report, figures: Mapping[str, str], pdf: bool = True, screens: Sequence[Screen] = ()
 ) -> dict[str, bytes]:
-    """Return the report's page; `pdf` says whether a PDF stands beside it to link to, `screens` what else does."""
+    """Return the report's page; `pdf` says whether a PDF stands beside it to link to, `screens`
+    what else does.
+    """
     blocks = [block for section in report.all_sections for block in section.blocks]
     filled = templates.fill(
         "pages/report.html",

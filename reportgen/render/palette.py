@@ -1,4 +1,6 @@
-"""The theme's colours for pictures, which know no style sheet: the design tokens as colours of sRGB."""
+"""The theme's colours for pictures, which know no style sheet: the design tokens as colours of
+sRGB.
+"""
 
 import re
 from collections.abc import Mapping
@@ -58,7 +60,9 @@ def _shipped(*, dark: bool) -> Mapping[str, str]:
 
 
 def _hex(text: str) -> str:
-    """Return a colour of CSS as `#rrggbb`; empty for what is none, or of a space that is not known here."""
+    """Return a colour of CSS as `#rrggbb`; empty for what is none, or of a space that is not known
+    here.
+    """
     from tinycss2.color4 import Color, parse_color
 
     colour = parse_color(text)
@@ -76,7 +80,9 @@ def _hex(text: str) -> str:
 
 
 def _from_xyz(colour: object) -> tuple[float, ...]:
-    """Return a colour of a space that goes through XYZ as levels of sRGB; none where its white is another."""
+    """Return a colour of a space that goes through XYZ as levels of sRGB; none where its white is
+    another.
+    """
     from tinycss2.color4 import Color
 
     assert isinstance(colour, Color)

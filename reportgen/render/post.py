@@ -1,8 +1,9 @@
-"""Set the answer of a report as a post for a blog: a piece of HTML for an editor, and Markdown beside its pictures.
+"""Set the answer of a report as a post for a blog: a piece of HTML for an editor, and Markdown
+beside its pictures.
 
-The HTML carries its pictures as PNG within `data:` addresses and each element's style in the element, above whatever
-a theme says. Where an editor takes the styles away, plain HTML in the theme's own look is left; where it takes the
-pictures, their texts are.
+The HTML carries its pictures as PNG within `data:` addresses and each element's style in the
+element, above whatever a theme says. Where an editor takes the styles away, plain HTML in the
+theme's own look is left; where it takes the pictures, their texts are.
 """
 
 import io
@@ -39,7 +40,9 @@ NUL: Final = "\0"  # which no Markdown may hold; CommonMark, section 2.3
 
 @dataclass(frozen=True)
 class Picture:
-    """A figure as a picture: its address, its size in px as the figure is drawn, its width where there is room."""
+    """A figure as a picture: its address, its size in px as the figure is drawn, its width where
+    there is room.
+    """
 
     address: str
     width: int
@@ -54,8 +57,9 @@ class Picture:
 def render(report: Report, *, address: str = "", heading: int = 2) -> dict[str, bytes]:
     """Return the report's post as HTML and as Markdown.
 
-    `address` is the site's, without a slash at its end. The title is left out, for blogs have a field for it; headings
-    start at level `heading`, 1 to 5. The Markdown names its pictures in the folder `figures` beside it.
+    `address` is the site's, without a slash at its end. The title is left out, for blogs have a
+    field for it; headings start at level `heading`, 1 to 5. The Markdown names its pictures in the
+    folder `figures` beside it.
     """
     shown = {
         "report": report,
@@ -74,7 +78,8 @@ def render(report: Report, *, address: str = "", heading: int = 2) -> dict[str, 
     beside = {figure.key: f"figures/{quote(figure.key)}.png" for figure in figures(report)}
     marks = {"text": text, "start": start, "hashes": "#" * heading, "paragraphs": prose.paragraphs}
     markdown = templates.fill("pages/post.md", pictures=beside, **marks, **shown)
-    # References in place of letters beyond ASCII: a fragment cannot say how its letters are encoded.
+    # References in place of letters beyond ASCII: a fragment cannot say how its letters are
+    # encoded.
     fragment = html.encode("ascii", "xmlcharrefreplace")
     return {f"{report.slug}/post.html": fragment, f"{report.slug}/post.md": markdown.encode()}
 
@@ -111,7 +116,9 @@ def _cited(report: Report) -> str:
 
 
 def _pictures(report: Report) -> dict[str, Picture]:
-    """Return each figure as drawn for a phone, with its bytes in its address: a post may be as narrow."""
+    """Return each figure as drawn for a phone, with its bytes in its address: a post may be as
+    narrow.
+    """
     return {
         figure.key: _picture(vectors.narrow_svg(figure) or vectors.svg(figure))
         for figure in figures(report)
@@ -128,7 +135,8 @@ def _picture(svg: str) -> Picture:
 
 
 def text(words: str) -> Markup:
-    r"""Return plain text as one line of CommonMark that shows it unchanged, but for runs of white space.
+    r"""Return plain text as one line of CommonMark that shows it unchanged, but for runs of white
+    space.
 
     Marked as safe from being escaped for HTML, which it is not: `<` is written `\<`.
     """

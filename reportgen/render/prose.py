@@ -27,10 +27,11 @@ def html(markdown: str) -> Markup:
 
 
 def dressed(markdown: str, styles: Mapping[str, str]) -> Markup:
-    """Return Markdown as `html` does, each element with the style of its name in place of any other attribute.
+    """Return Markdown as `html` does, each element with the style of its name in place of any other
+    attribute.
 
-    Links keep their addresses, and texts say which way they run; line breaks within texts are spaces. An element
-    without a style of its own has that of the empty name.
+    Links keep their addresses, and texts say which way they run; line breaks within texts are
+    spaces. An element without a style of its own has that of the empty name.
     """
 
     def styled(match: re.Match[str]) -> str:

@@ -1,4 +1,6 @@
-"""Run templates so that one of a stranger's can neither run code, nor read or write a file, nor go on for ever."""
+"""Run templates so that one of a stranger's can neither run code, nor read or write a file, nor go
+on for ever.
+"""
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sized
@@ -20,7 +22,8 @@ from markupsafe import Markup
 
 from reportgen import direction
 
-MOST_STEPS: Final = 2_000_000  # turns of loops, calls and pieces of text in one page; a page of a sample takes 30,000
+# turns of loops, calls and pieces of text in one page; a page of a sample takes 30,000
+MOST_STEPS: Final = 2_000_000
 STEP_OF_TEXT: Final = 64  # characters that count as one step
 STEPS_OF_A_CALL: Final = 10
 LARGEST: Final = 10_000_000  # characters or items of one value
@@ -30,7 +33,8 @@ WIDE_FORMAT: Final = re.compile(
     r"\*|\d{6,}|:[^{}]*\{"
 )  # a width that is very large, or given apart
 
-# A template reads the fields of these, of dataclasses, and of nothing else: a chart or a table could write files.
+# A template reads the fields of these, of dataclasses, and of nothing else: a chart or a table
+# could write files.
 READABLE: Final = (
     *(str, int, float, date, list, tuple, dict),
     *(
@@ -75,7 +79,9 @@ def spend(steps: int) -> None:
 
 
 class TemplateSandbox(ImmutableSandboxedEnvironment):
-    """Jinja's sandbox, which also keeps templates from objects that write files, and from work without an end."""
+    """Jinja's sandbox, which also keeps templates from objects that write files, and from work
+    without an end.
+    """
 
     intercepted_binops = frozenset(("*", "**", "+", "%"))
 
@@ -95,7 +101,9 @@ class TemplateSandbox(ImmutableSandboxedEnvironment):
         return is_dataclass(obj) and not isinstance(obj, type) and not callable(value)
 
     def is_safe_callable(self, obj: Any) -> bool:
-        """Return whether a template may call something: macros, methods of texts and lists, what it was given."""
+        """Return whether a template may call something: macros, methods of texts and lists, what it
+        was given.
+        """
         if not super().is_safe_callable(obj):
             return False
         if isinstance(obj, CALLABLE) or isinstance(getattr(obj, "__self__", None), READABLE):
@@ -176,7 +184,9 @@ def _spent(value: Any) -> Any:
 
 @pass_context
 def finalized(_: Context, value: Any) -> Any:
-    """Return what a template prints, and count it: a text that runs from right to left is set apart."""
+    """Return what a template prints, and count it: a text that runs from right to left is set
+    apart.
+    """
     spend(1)
     _spent(value)
     is_foreign = isinstance(value, str) and not isinstance(value, Markup)
@@ -201,7 +211,9 @@ def _guarded(function: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def _refuse_large(own: object, arguments: tuple[object, ...]) -> None:
-    """Refuse arguments that say how often or how wide, and texts that would be put into each other very often."""
+    """Refuse arguments that say how often or how wide, and texts that would be put into each other
+    very often.
+    """
     for value in arguments:
         if isinstance(value, int | float) and abs(value) > LARGEST_NUMBER:
             raise TooMuch(f"{value} is more than {LARGEST_NUMBER:,}")

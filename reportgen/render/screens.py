@@ -1,7 +1,9 @@
-"""Set a report for talks and videos: the answer and each figure of what a grower reads, one message a screen.
+"""Set a report for talks and videos: the answer and each figure of what a grower reads, one message
+a screen.
 
-A screen is 1920 x 1080 px, in light and in dark, as SVG and as PNG. No letter is smaller than 36 px, which reads on a
-phone: a figure's letters have 12 px, so it stands three times as large, or not at all where that is too large.
+A screen is 1920 x 1080 px, in light and in dark, as SVG and as PNG. No letter is smaller than 36
+px, which reads on a phone: a figure's letters have 12 px, so it stands three times as large, or not
+at all where that is too large.
 """
 
 import re
@@ -46,9 +48,11 @@ SIZE: Final = re.compile(r'\b(width|height)="([\d.]+)"')
 
 @dataclass(frozen=True)
 class Screen:
-    """A screen: the name of its files without ground and ending, its title, and the drawing that stands on it.
+    """A screen: the name of its files without ground and ending, its title, and the drawing that
+    stands on it.
 
-    `form` is what the title is set in; `left` and `top` are where the drawing begins, px. The answer has no drawing.
+    `form` is what the title is set in; `left` and `top` are where the drawing begins, px. The
+    answer has no drawing.
     """
 
     name: str
@@ -98,7 +102,9 @@ def drawing(report: Report, screen: Screen, colours: Palette) -> str:
 
 
 def _figures(report: Report) -> Iterator[tuple[str, Figure]]:
-    """Yield each figure with its title: the section's finding for its first, what is seen for another."""
+    """Yield each figure with its title: the section's finding for its first, what is seen for
+    another.
+    """
     for section in report.sections:
         if section.key in SECTIONS:
             yield from _figures_of(section)
@@ -112,7 +118,9 @@ def _figures_of(section: Section) -> Iterator[tuple[str, Figure]]:
 
 
 def _of_figure(report: Report, title: str, figure: Figure, wide: str) -> Screen | None:
-    """Return a figure's narrow drawing beside its title, else its wide one beneath; None where neither has room."""
+    """Return a figure's narrow drawing beside its title, else its wide one beneath; None where
+    neither has room.
+    """
     narrow = vectors.narrow_svg(figure)
     if narrow:
         across, high = _size(narrow)

@@ -8,7 +8,9 @@ from reportgen.render.feed import POOLED
 
 
 def render(site: Site) -> dict[str, bytes]:
-    """Return the list of trials, what several of them tell together, feed, stylesheet, script and fonts."""
+    """Return the list of trials, what several of them tell together, feed, stylesheet, script and
+    fonts.
+    """
     read_by_machines = feed.render(
         site, {report.slug: report.dataset for report in site.reports}, address=site.address
     )
@@ -42,14 +44,19 @@ def _filled(template: str, site: Site, **values: object) -> str:
 
 
 def _crops(site: Site) -> tuple[tuple[str, int], ...]:
-    """Return each crop with its number of trials, by name; none where all grew the same. Case does not matter."""
+    """Return each crop with its number of trials, by name; none where all grew the same.
+
+    Case does not matter.
+    """
     names = {report.crop_name.lower(): report.crop_name for report in reversed(site.reports)}
     trials = Counter(report.crop_name.lower() for report in site.reports)
     return tuple((names[crop], trials[crop]) for crop in sorted(names)) if len(names) > 1 else ()
 
 
 def _pooled(site: Site) -> dict[str, bytes]:
-    """Return the page of what trials tell together, its figures and its numbers; none where they share nothing."""
+    """Return the page of what trials tell together, its figures and its numbers; none where they
+    share nothing.
+    """
     if not site.sections:
         return {}
     blocks = [block for section in site.sections for block in section.blocks]

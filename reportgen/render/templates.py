@@ -37,7 +37,9 @@ _settings: ContextVar[Settings] = ContextVar("settings", default=DEFAULTS)
 
 @contextmanager
 def using(settings: Settings) -> Iterator[None]:
-    """Set pages by the templates and the theme of a site's settings for as long as the context lasts."""
+    """Set pages by the templates and the theme of a site's settings for as long as the context
+    lasts.
+    """
     token = _settings.set(settings)
     try:
         yield
@@ -77,10 +79,11 @@ def _environment(own: tuple[tuple[str, bytes], ...]) -> TemplateSandbox:
 
 
 def fill(name: str, **values: object) -> str:
-    """Return the template `name` filled with `values`; every text is escaped, an unknown name is an error.
+    """Return the template `name` filled with `values`; every text is escaped, an unknown name is an
+    error.
 
-    What the template says itself is in the language of the `report`, else in the `language` that is given.
-    Raises WorkbookError where a template of the site's own cannot be used.
+    What the template says itself is in the language of the `report`, else in the `language` that is
+    given. Raises WorkbookError where a template of the site's own cannot be used.
     """
     report = values.get("report")
     tag = (

@@ -1,4 +1,6 @@
-"""Set texts for paper: no line broken within a unit, figures at their decimal mark, notes that run on."""
+"""Set texts for paper: no line broken within a unit, figures at their decimal mark, notes that run
+on.
+"""
 
 import re
 from collections.abc import Iterator, Sequence
@@ -21,9 +23,11 @@ SENTENCE_ENDS: Final = (".", "!", "?", ":")
 
 
 def unbroken(text: str) -> Markup:
-    """Return a text whose units, such as EUR/kg, are broken at no end of a line, and whose longest words may be.
+    """Return a text whose units, such as EUR/kg, are broken at no end of a line, and whose longest
+    words may be.
 
-    What runs from right to left is set apart first: a template leaves markup, such as this, as it is.
+    What runs from right to left is set apart first: a template leaves markup, such as this, as it
+    is.
     """
     pieces = ISOLATE_ENDS.split(direction.isolated(text))
     return Markup("").join(map(_units_kept, pieces))
@@ -41,7 +45,9 @@ def _units_kept(text: str) -> Markup:
 
 
 def _breakable(text: str) -> Markup:
-    """Return a text whose long words may be broken anywhere, so that none makes a column wider than the page."""
+    """Return a text whose long words may be broken anywhere, so that none makes a column wider than
+    the page.
+    """
     marked = Markup('<span class="breakable">{}</span>')
     parts: list[Markup] = []
     last = 0
@@ -60,14 +66,18 @@ def _firm(text: str) -> Markup:
 
 
 def loose(text: str) -> str:
-    """Return an interval that may be broken at the end of a line where it is too long for its column."""
+    """Return an interval that may be broken at the end of a line where it is too long for its
+    column.
+    """
     return text.replace("\u00a0", " ") if len(text) > LONGEST_INTERVAL else text
 
 
 def decimal_pads(table: Table) -> tuple[tuple[str, ...], ...]:
-    """Return for each cell what its fraction lacks of the longest one in its column, empty where nothing does.
+    """Return for each cell what its fraction lacks of the longest one in its column, empty where
+    nothing does.
 
-    Rows of a table with groups are of one measure from one group to the next, and so are their columns.
+    Rows of a table with groups are of one measure from one group to the next, and so are their
+    columns.
     """
     widths = [_fraction_widths(rows) for rows in _alike(table)]
     pads: list[tuple[str, ...]] = []
@@ -90,7 +100,9 @@ def _fraction_widths(rows: Sequence[Sequence[str]]) -> list[int]:
 
 
 def _fraction_length(cell: str) -> int:
-    """Return how long the fraction of a plain number is with its mark; 0 without one and in any other text."""
+    """Return how long the fraction of a plain number is with its mark; 0 without one and in any
+    other text.
+    """
     if not _is_number(cell):
         return 0
     _, mark, fraction = cell.partition(language.point())
@@ -113,7 +125,9 @@ def _pad(cell: str, longest: int) -> str:
 
 
 def run_on(items: Sequence[str]) -> str:
-    """Return notes as one paragraph: sentences one after the other, other texts as a list with commas."""
+    """Return notes as one paragraph: sentences one after the other, other texts as a list with
+    commas.
+    """
     if all(item.endswith(SENTENCE_ENDS) for item in items):
         return " ".join(items)
     return "; ".join(items) + "."

@@ -14,7 +14,9 @@ __all__ = ["collect", "compose"]
 
 
 def compose(trial: "Trial", results: "Results", settings: Settings = DEFAULTS) -> "Report":
-    """Return the report of a trial in its language, ready to be set as the settings of its site have it."""
+    """Return the report of a trial in its language, ready to be set as the settings of its site
+    have it.
+    """
     from reportgen.report import composing  # statistics load slowly, and a check needs none of them
 
     return composing.compose(trial, results, settings)
@@ -27,7 +29,8 @@ def collect(
     address: str = "",
     tag: str = "en",
 ) -> "Site":
-    """Return a site of reports, latest harvest first, with the comparisons that several of them share.
+    """Return a site of reports, latest harvest first, with the comparisons that several of them
+    share.
 
     It is in the language of its reports, and in that of `tag` where they have several.
     """

@@ -20,16 +20,18 @@ AVERAGES: Final[dict[Covariate, str]] = {
 }
 FOLLOWS: Final[dict[Covariate, str]] = {
     "start_weight": marked(
-        "Within treatments, a {unit} whose plants began {tenth} heavier gave {change} ({outcome}; p value {p_value})."
+        "Within treatments, a {unit} whose plants began {tenth} heavier gave {change} ({outcome}; p"
+        " value {p_value})."
     ),
     "light_at_place": marked(
-        "Within treatments, a {unit} with {tenth} more light gave {change} ({outcome}; p value {p_value})."
+        "Within treatments, a {unit} with {tenth} more light gave {change} ({outcome}; p value"
+        " {p_value})."
     ),
 }
 OF: Final = marked("{figure} for {name}")
 TABLE_NOTE: Final = marked(
-    "Analysis of covariance of the {units}' logarithms: treatments compared at one value for all {units}. "
-    "{counted} with both values; {freedom} degrees of freedom."
+    "Analysis of covariance of the {units}' logarithms: treatments compared at one value for all"
+    " {units}. {counted} with both values; {freedom} degrees of freedom."
 )
 NOT_ADJUSTED: Final = marked("Nothing is adjusted for it: {reason}.")
 CAUTIONS: Final = frozenset(("covariate_differs", "slopes_differ", "few_freedoms"))
@@ -52,7 +54,9 @@ def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
 
 
 def _said(trial: Trial, adjustment: Adjustment) -> str:
-    """Return the averages of the covariate, and how the first measure follows it or why nothing was adjusted."""
+    """Return the averages of the covariate, and how the first measure follows it or why nothing was
+    adjusted.
+    """
     named: list[str] = []
     for code, mean in adjustment.averages:
         figure = f"{numbers.plain(mean)} {language.unit(adjustment.unit)}"

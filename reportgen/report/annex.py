@@ -87,13 +87,17 @@ def _light_and_climate(trial: Trial, results: Results) -> Section | None:
 
 
 def _solution(trial: Trial) -> Section | None:
-    """Return EC, pH and temperature of the solution over time; their means stand in the table of all measures."""
+    """Return EC, pH and temperature of the solution over time; their means stand in the table of
+    all measures.
+    """
     charts = figures.solution(trial)
     return Section("solution", say("Nutrient solution"), charts) if charts else None
 
 
 def _prices(trial: Trial, results: Results) -> Section | None:
-    """Return what a gram costs by its parts and at other prices of electricity, and the budgets in full."""
+    """Return what a gram costs by its parts and at other prices of electricity, and the budgets in
+    full.
+    """
     blocks: list[Block] = [*figures.energy(trial)]
     cost = wording.result_of(results, "electricity_cost_per_gram")
     if cost is not None and not trial.tariff:

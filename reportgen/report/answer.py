@@ -36,7 +36,9 @@ BY_WEIGHTS: Final = on_each_basis(
 
 
 class Verb(StrEnum):
-    """How a sentence speaks of a measure: what treatments gave, what they used, or what was higher with one."""
+    """How a sentence speaks of a measure: what treatments gave, what they used, or what was higher
+    with one.
+    """
 
     GAVE = "gave"
     USED = "used"
@@ -67,42 +69,44 @@ DIFFERS: Final[Mapping[Verb, str]] = {
 }
 CONFOUNDED: Final[Mapping[Verb, str]] = {
     Verb.GAVE: marked(
-        "{Treated} gave {said}: {figures} ({limits}). But {reasons}, so this cannot be attributed to {treated}."
+        "{Treated} gave {said}: {figures} ({limits}). But {reasons}, so this cannot be attributed"
+        " to {treated}."
     ),
     Verb.USED: marked(
-        "{Treated} used {said}: {figures} ({limits}). But {reasons}, so this cannot be attributed to {treated}."
+        "{Treated} used {said}: {figures} ({limits}). But {reasons}, so this cannot be attributed"
+        " to {treated}."
     ),
     Verb.WAS: marked(
-        "With {treated}, {outcome} was {said}: {figures} ({limits}). But {reasons}, so this cannot be attributed to "
-        "{treated}."
+        "With {treated}, {outcome} was {said}: {figures} ({limits}). But {reasons}, so this cannot"
+        " be attributed to {treated}."
     ),
 }
 ALIKE: Final[Mapping[Verb, str]] = {
     Verb.GAVE: marked(
-        "{Treated} and {reference} gave about the same {outcome}: {figures}, {measured} ({limits}). A difference "
-        "matters to this grower from {margin} on."
+        "{Treated} and {reference} gave about the same {outcome}: {figures}, {measured} ({limits})."
+        " A difference matters to this grower from {margin} on."
     ),
     Verb.USED: marked(
-        "{Treated} and {reference} used about the same {outcome}: {figures}, {measured} ({limits}). A difference "
-        "matters to this grower from {margin} on."
+        "{Treated} and {reference} used about the same {outcome}: {figures}, {measured} ({limits})."
+        " A difference matters to this grower from {margin} on."
     ),
     Verb.WAS: marked(
-        "With {treated} and {reference}, {outcome} was about the same: {figures}, {measured} ({limits}). A "
-        "difference matters to this grower from {margin} on."
+        "With {treated} and {reference}, {outcome} was about the same: {figures}, {measured}"
+        " ({limits}). A difference matters to this grower from {margin} on."
     ),
 }
 UNCLEAR: Final[Mapping[Verb, str]] = {
     Verb.GAVE: marked(
-        "We cannot say whether {treated} gave more or less {outcome} than {reference}. Here it was {measured} "
-        "({figures}); the true difference could be {interval}."
+        "We cannot say whether {treated} gave more or less {outcome} than {reference}. Here it was"
+        " {measured} ({figures}); the true difference could be {interval}."
     ),
     Verb.USED: marked(
-        "We cannot say whether {treated} used more or less {outcome} than {reference}. Here it was {measured} "
-        "({figures}); the true difference could be {interval}."
+        "We cannot say whether {treated} used more or less {outcome} than {reference}. Here it was"
+        " {measured} ({figures}); the true difference could be {interval}."
     ),
     Verb.WAS: marked(
-        "We cannot say whether {outcome} was higher or lower with {treated} than with {reference}. Here it was "
-        "{measured} ({figures}); the true difference could be {interval}."
+        "We cannot say whether {outcome} was higher or lower with {treated} than with {reference}."
+        " Here it was {measured} ({figures}); the true difference could be {interval}."
     ),
 }
 UNTESTABLE: Final[Mapping[Verb, str]] = {
@@ -113,7 +117,8 @@ UNTESTABLE: Final[Mapping[Verb, str]] = {
         "{Treated} used {said}: {figures}. We cannot say how much of that is chance: {reason}."
     ),
     Verb.WAS: marked(
-        "With {treated}, {outcome} was {said}: {figures}. We cannot say how much of that is chance: {reason}."
+        "With {treated}, {outcome} was {said}: {figures}. We cannot say how much of that is chance:"
+        " {reason}."
     ),
 }
 UNCLEAR_TOGETHER: Final[Mapping[Verb, str]] = {
@@ -128,7 +133,8 @@ UNCLEAR_TOGETHER: Final[Mapping[Verb, str]] = {
     ),
 }
 AGAINST: Final = marked("{treated} against {reference} {unit}")
-# What yields are called where nothing needs to be said of lost plants, and what those of several pickings are called.
+# What yields are called where nothing needs to be said of lost plants, and what those of several
+# pickings are called.
 WITHOUT_LOSSES: Final[Mapping[str, str]] = {
     "yield_per_plant_started": "yield_per_plant",
     "yield_per_plant_started_dry": "yield_per_plant_dry",
@@ -153,7 +159,8 @@ INTERVAL_BY_WEIGHTS: Final = marked("{interval}, from the variation of weights a
 INTERVAL_BY_INSTRUMENTS: Final = marked(
     "{interval}, from the variation of weights and the accuracy of instruments"
 )
-# What may explain a difference, as part of a sentence, by the code of the finding: `EXPLAINING` of metrics.verdicts.
+# What may explain a difference, as part of a sentence, by the code of the finding: `EXPLAINING` of
+# metrics.verdicts.
 REASONS: Final[Mapping[str, str]] = {
     "one_unit_for_all": marked(
         "all {units} of a treatment shared one lamp, mat, tank or tent ({treatments})"
@@ -195,7 +202,9 @@ BEST_KNOWN_FIRST: Final = (
 
 @dataclass(frozen=True)
 class Subject:
-    """What a sentence is about: one treatment against the reference in one measure, and the verdict on it."""
+    """What a sentence is about: one treatment against the reference in one measure, and the verdict
+    on it.
+    """
 
     result: MeasureResult
     comparison: Comparison
@@ -212,8 +221,8 @@ class Subject:
 def answer(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return the sentences that answer the trial's question: the main measure, then what follows.
 
-    Losses that differ lead, together with the first sentence, so that no surface shows one without the other. An
-    unfinished trial has no answer yet, and says so.
+    Losses that differ lead, together with the first sentence, so that no surface shows one without
+    the other. An unfinished trial has no answer yet, and says so.
     """
     if trial.interim:
         return interim.answer(trial)
@@ -223,7 +232,8 @@ def answer(trial: Trial, results: Results) -> tuple[str, ...]:
 def with_losses(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[str, ...]:
     """Return sentences led by losses that differ so much that they are the first thing to know.
 
-    Where survival is the main measure the lost plants are the answer's own numbers, and stand behind its sentence.
+    Where survival is the main measure the lost plants are the answer's own numbers, and stand
+    behind its sentence.
     """
     if results.main_measure == "survival":
         counted = say("Plants lost: {each}.", each=_losses_of_each(trial, results))
@@ -264,7 +274,9 @@ def _subject(results: Results, result: MeasureResult, code: str) -> Subject:
 
 
 def _of_several(trial: Trial, results: Results, subjects: Sequence[Subject]) -> tuple[str, ...]:
-    """Return a sentence on each treatment that stands apart, the largest differences first, and one on the others."""
+    """Return a sentence on each treatment that stands apart, the largest differences first, and one
+    on the others.
+    """
     known = [one for one in subjects if one.conclusion.code != "unclear"]
     apart = sorted(known, key=_best_known_and_largest)
     unclear = [one for one in subjects if one.conclusion.code == "unclear"]
@@ -280,7 +292,9 @@ def _of_several(trial: Trial, results: Results, subjects: Sequence[Subject]) -> 
 
 
 def _best_known_and_largest(subject: Subject) -> tuple[int, float]:
-    """Return a key by which differences come before what is alike or untested, and larger ones before smaller."""
+    """Return a key by which differences come before what is alike or untested, and larger ones
+    before smaller.
+    """
     code = subject.conclusion.code
     is_apart = code in ("more", "less")
     rank = 0 if is_apart else BEST_KNOWN_FIRST.index(code)
@@ -330,7 +344,9 @@ def score_sentence(trial: Trial, results: Results, score: ScoreResult, code: str
 
 
 def sentence(trial: Trial, results: Results, subject: Subject) -> str:
-    """Return what the trial says of one treatment in one measure, with the adjusted figures of the main measure."""
+    """Return what the trial says of one treatment in one measure, with the adjusted figures of the
+    main measure.
+    """
     plain = _unadjusted(trial, results, subject)
     if subject.result.measure.key != results.main_measure:
         return plain
@@ -338,7 +354,9 @@ def sentence(trial: Trial, results: Results, subject: Subject) -> str:
 
 
 def _adjusted(trial: Trial, results: Results, conclusion: Conclusion) -> Iterator[str]:
-    """Yield the figure adjusted for each covariate, where the adjustment does not reach beyond what was seen."""
+    """Yield the figure adjusted for each covariate, where the adjustment does not reach beyond what
+    was seen.
+    """
     for adjustment in results.adjusted:
         for measure in adjustment.measures:
             comparison = dict(measure.comparisons).get(conclusion.treatment)
@@ -396,7 +414,9 @@ def _figures(trial: Trial, subject: Subject) -> str:
 
 
 def outcome(results: Results, result: MeasureResult) -> str:
-    """Return what a measure is called within a sentence; where no plant was lost, nothing needs to be said of it."""
+    """Return what a measure is called within a sentence; where no plant was lost, nothing needs to
+    be said of it.
+    """
     key = result.measure.key
     if not any(count.lost_some for count in results.counts):
         key = WITHOUT_LOSSES.get(key, key)
@@ -458,7 +478,9 @@ def _limits(trial: Trial, subject: Subject) -> str:
 
 
 def _reach(subject: Subject) -> str:
-    """Return how far the true difference may lie, and from what that is known where not from all of it."""
+    """Return how far the true difference may lie, and from what that is known where not from all of
+    it.
+    """
     reach = _interval(subject)
     if subject.result.measure.key not in BY_WEIGHTS:
         return reach

@@ -1,4 +1,6 @@
-"""The answer box: a few measures with both figures, the change, its interval as a bar, and one word."""
+"""The answer box: a few measures with both figures, the change, its interval as a bar, and one
+word.
+"""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -32,12 +34,14 @@ WORDS: Final[Mapping[str, str]] = {
     "confounded": marked("not comparable"),
 }
 NOTE: Final = marked(
-    "Dot: what was measured. Bar: where the true change probably lies ({level} interval). Upright line: no change."
+    "Dot: what was measured. Bar: where the true change probably lies ({level} interval). Upright"
+    " line: no change."
 )
 FROM_CLASS: Final = marked("% of plants: {class_}")
 REFERENCE_LEVEL: Final = marked("Reference level")
 NOTE_ALIKE: Final = marked(
-    "Alike: the whole bar, which is shorter there, lies within the {margin} that the grower said matters."
+    "Alike: the whole bar, which is shorter there, lies within the {margin} that the grower said"
+    " matters."
 )
 WITHIN: Final = marked("{level} ({other} {at})")
 
@@ -53,7 +57,9 @@ class _Ratio:
 
 @dataclass(frozen=True)
 class _Cell:
-    """A change without its bar, which waits for the scale of all rows; `ratio` is None where it has no place on it."""
+    """A change without its bar, which waits for the scale of all rows; `ratio` is None where it has
+    no place on it.
+    """
 
     change: Change
     ratio: _Ratio | None = None
@@ -116,7 +122,9 @@ def _rows(trial: Trial, results: Results) -> tuple[_Row, ...]:
 
 
 def _keys(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return the measures of the rows: the main one alone where treatments are several, else what follows from it."""
+    """Return the measures of the rows: the main one alone where treatments are several, else what
+    follows from it.
+    """
     main = results.main_measure
     if len(trial.treatments) > 2:
         return (main,)
@@ -135,7 +143,7 @@ def first_compared(results: Results, keys: Sequence[str]) -> str:
     return next((key for key in keys if key in compared), "")
 
 
-# ---- measures ----------------------------------------------------------------------------------------------
+# ---- measures ------------------------------------------------------------------------------------
 
 
 def _measure_row(trial: Trial, results: Results, key: str) -> tuple[_Row, ...]:
@@ -168,11 +176,13 @@ def _ratio(comparison: Comparison) -> _Ratio | None:
     return _Ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
 
 
-# ---- scores ------------------------------------------------------------------------------------------------
+# ---- scores --------------------------------------------------------------------------------------
 
 
 def _score_row(trial: Trial, results: Results, score: ScoreResult) -> _Row:
-    """Return the share of plants from one class on; scores have an order and no distances, so there is no bar."""
+    """Return the share of plants from one class on; scores have an order and no distances, so there
+    is no bar.
+    """
     counted = {one.treatment: one for one in score.treatments}
     shares = {code: scores.share_of(one.share_from(score.cut)) for code, one in counted.items()}
     cells: list[_Cell] = []
@@ -189,11 +199,13 @@ def _score_row(trial: Trial, results: Results, score: ScoreResult) -> _Row:
     return _Row(score.measure.label, of_class, shares[trial.reference], tuple(cells))
 
 
-# ---- factors -----------------------------------------------------------------------------------------------
+# ---- factors -------------------------------------------------------------------------------------
 
 
 def _effect_rows(trial: Trial, results: Results, analysis: FactorAnalysis) -> tuple[_Row, ...]:
-    """Return a row for each factor of two: its levels averaged over the other, or within it where they depend on it."""
+    """Return a row for each factor of two: its levels averaged over the other, or within it where
+    they depend on it.
+    """
     if analysis.interaction is None:
         return ()
     main = wording.result_of(results, analysis.measure)

@@ -1,4 +1,6 @@
-"""The table of all comparisons: treatments as rows inside each measure, with figure, ratio, difference and p value."""
+"""The table of all comparisons: treatments as rows inside each measure, with figure, ratio,
+difference and p value.
+"""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -14,7 +16,9 @@ from reportgen.report.answer_box import WORDS
 
 @dataclass(frozen=True)
 class _Column:
-    """A column: its heading, whether it is a number, and whether it holds the limits of the one to its left."""
+    """A column: its heading, whether it is a number, and whether it holds the limits of the one to
+    its left.
+    """
 
     head: str
     is_number: bool = True
@@ -22,7 +26,9 @@ class _Column:
 
 
 def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
-    """Return every figure of every measure in one table, and the comparisons that others of it need beside them."""
+    """Return every figure of every measure in one table, and the comparisons that others of it need
+    beside them.
+    """
     found = [
         result
         for result in results.measures
@@ -38,7 +44,9 @@ def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
 
 
 def _is_known(result: MeasureResult) -> bool:
-    """Return whether a measure has any figure; what one without lacks is said where it would be used."""
+    """Return whether a measure has any figure; what one without lacks is said where it would be
+    used.
+    """
     return any(estimate.value is not None for _, estimate in result.estimates)
 
 
@@ -63,7 +71,9 @@ def _table(trial: Trial, results: Results, found: Sequence[MeasureResult]) -> Ta
 
 
 def _is_compared(trial: Trial) -> bool:
-    """Return whether treatments stand beside the reference: not in an unfinished trial, and not where doses do."""
+    """Return whether treatments stand beside the reference: not in an unfinished trial, and not
+    where doses do.
+    """
     return not trial.interim and not has_doses(trial)
 
 

@@ -35,7 +35,9 @@ from reportgen.report.results_file import results_json
 
 
 def compose(trial: Trial, results: Results, settings: Settings = DEFAULTS) -> Report:
-    """Return the report of a trial in its language, ready to be set as the settings of its site have it."""
+    """Return the report of a trial in its language, ready to be set as the settings of its site
+    have it.
+    """
     spoken = language.of(trial.about.language)
     with language.using(spoken), language.calling_units(trial.unit), units.using(settings.units):
         return _composed(trial, results, settings)
@@ -117,7 +119,8 @@ def collect(
     address: str = "",
     tag: str = language.ENGLISH.tag,
 ) -> Site:
-    """Return a site of reports, latest harvest first, with the comparisons that several of them share.
+    """Return a site of reports, latest harvest first, with the comparisons that several of them
+    share.
 
     It is in the language of its reports, and in that of `tag` where they have several.
     """
@@ -131,7 +134,9 @@ def collect(
 
 
 def _sections(trial: Trial, results: Results) -> tuple[Section, ...]:
-    """Return what a grower reads: what was compared, four sections, the grower's words, photos, safety."""
+    """Return what a grower reads: what was compared, four sections, the grower's words, photos,
+    safety.
+    """
     found = (
         compared.section(trial, results),
         sections.growth(trial, results),

@@ -1,4 +1,6 @@
-"""What the factors and doses of a trial did, as sentences: the effect or the interaction, the optimum or the slope."""
+"""What the factors and doses of a trial did, as sentences: the effect or the interaction, the
+optimum or the slope.
+"""
 
 from collections.abc import Mapping
 from itertools import pairwise
@@ -19,26 +21,30 @@ MOST_EFFECTS: Final = 3
 LIMITS: Final = marked("{level} interval {interval}")
 AVERAGED: Final[Mapping[str, str]] = {
     "more": marked(
-        "With {factor} {treated} instead of {reference}, {outcome} was {size} higher ({limits}), averaged over {other}."
+        "With {factor} {treated} instead of {reference}, {outcome} was {size} higher ({limits}),"
+        " averaged over {other}."
     ),
     "less": marked(
-        "With {factor} {treated} instead of {reference}, {outcome} was {size} lower ({limits}), averaged over {other}."
+        "With {factor} {treated} instead of {reference}, {outcome} was {size} lower ({limits}),"
+        " averaged over {other}."
     ),
     "times": marked(
-        "With {factor} {treated} instead of {reference}, {outcome} was {size} times as high ({limits}), averaged over "
-        "{other}."
+        "With {factor} {treated} instead of {reference}, {outcome} was {size} times as high"
+        " ({limits}), averaged over {other}."
     ),
     "same": marked(
-        "With {factor} {treated} instead of {reference}, {outcome} was the same ({limits}), averaged over {other}."
+        "With {factor} {treated} instead of {reference}, {outcome} was the same ({limits}),"
+        " averaged over {other}."
     ),
 }
 AVERAGED_UNCLEAR: Final = marked(
-    "The trial does not tell whether {outcome} was higher or lower with {factor} {treated} than with {reference}: it "
-    "measured {measured} ({limits}), averaged over {other}."
+    "The trial does not tell whether {outcome} was higher or lower with {factor} {treated} than"
+    " with {reference}: it measured {measured} ({limits}), averaged over {other}."
 )
 AVERAGED_ALIKE: Final = marked(
-    "With {factor} {treated} and {reference}, {outcome} was about the same: the trial measured {measured} ({limits}), "
-    "averaged over {other}, and only a difference of {margin} or more matters."
+    "With {factor} {treated} and {reference}, {outcome} was about the same: the trial measured"
+    " {measured} ({limits}), averaged over {other}, and only a difference of {margin} or more"
+    " matters."
 )
 NOT_ATTRIBUTED: Final = marked("This cannot be attributed to {factor}: {reasons}.")
 MORE_EFFECTS: Final = marked_plural(
@@ -46,14 +52,16 @@ MORE_EFFECTS: Final = marked_plural(
     "{number} more effects stand in the report's table of effects.",
 )
 DEPENDED: Final = marked(
-    "The effect of {factor} on {outcome} depended on {other}: {treated} instead of {reference} gave {each}."
+    "The effect of {factor} on {outcome} depended on {other}: {treated} instead of {reference} gave"
+    " {each}."
 )
 OF_THE_OTHER: Final = marked(
     "The table of effects has the effect of {other} at each level of {factor} too."
 )
 ONE_PLOT: Final = marked(
-    "Each level of {main} had one main plot alone, so the trial cannot tell what {main} did to {outcome} from what "
-    "the main plots did, nor whether it is {main} that changes what {sub} does."
+    "Each level of {main} had one main plot alone, so the trial cannot tell what {main} did to"
+    " {outcome} from what the main plots did, nor whether it is {main} that changes what {sub}"
+    " does."
 )
 FURTHER_LEVEL: Final = marked("{Treated} instead of {reference} gave {each}.")
 WITHIN: Final = marked("{change} ({limits}) with {other} {level}")
@@ -63,8 +71,8 @@ ABOUT_THE_SAME: Final = marked(
 NOT_SHOWN: Final = marked("The trial does not show that the effect of {factor} depends on {other}.")
 DEPENDED_ALONE: Final = marked("The effect of {factor} depended on {other}.")
 MAY_DEPEND_ALONE: Final = marked(
-    "The effect of {factor} may depend on {other} by as much as matters, though the trial does not tell this from "
-    "chance."
+    "The effect of {factor} may depend on {other} by as much as matters, though the trial does not"
+    " tell this from chance."
 )
 ONE_RATIO: Final = marked(
     "Effect with {other} {at} divided by that with {base}: {ratio}, {level} interval {limits}."
@@ -73,27 +81,28 @@ TEST_ONLY: Final = marked("Test of the interaction: p {p_value}.")
 HIGHEST_AT: Final = marked("{Outcome} was highest at {dose} of {factor} ({limits}), at {value}.")
 LOWEST_AT: Final = marked("{Outcome} was lowest at {dose} of {factor} ({limits}), at {value}.")
 ROSE: Final = marked(
-    "{Outcome} rose with {factor} over all doses tested: {change} at {highest}, compared with {lowest} ({limits}), so "
-    "no optimum lies within them."
+    "{Outcome} rose with {factor} over all doses tested: {change} at {highest}, compared with"
+    " {lowest} ({limits}), so no optimum lies within them."
 )
 FELL: Final = marked(
-    "{Outcome} fell with {factor} over all doses tested: {change} at {highest}, compared with {lowest} ({limits}), so "
-    "no optimum lies within them."
+    "{Outcome} fell with {factor} over all doses tested: {change} at {highest}, compared with"
+    " {lowest} ({limits}), so no optimum lies within them."
 )
 BEST_AT_END: Final = marked(
-    "{Outcome} followed a curve along {factor} and was best at {dose}, an end of the doses tested, so no optimum is "
-    "shown within them."
+    "{Outcome} followed a curve along {factor} and was best at {dose}, an end of the doses tested,"
+    " so no optimum is shown within them."
 )
 BEST_NEAR: Final = marked(
-    "{Outcome} followed a curve along {factor} and was best near {dose}, but the trial cannot place the optimum within "
-    "the doses tested ({limits})."
+    "{Outcome} followed a curve along {factor} and was best near {dose}, but the trial cannot place"
+    " the optimum within the doses tested ({limits})."
 )
 NO_TREND: Final = marked(
-    "The trial shows no trend of {outcome} along {factor}: {change} at {highest}, compared with {lowest} ({limits})."
+    "The trial shows no trend of {outcome} along {factor}: {change} at {highest}, compared with"
+    " {lowest} ({limits})."
 )
 NOT_A_CURVE: Final = marked(
-    "Neither a straight line nor a curve describes {outcome} along {factor}, so doses are compared with each other. "
-    "Compared with the dose below it was {steps}."
+    "Neither a straight line nor a curve describes {outcome} along {factor}, so doses are compared"
+    " with each other. Compared with the dose below it was {steps}."
 )
 STEP: Final = marked("{change} at {dose} ({limits})")
 NO_FURTHER_RISE: Final = marked("Above {dose} it rose no further by as much as matters.")
@@ -102,7 +111,9 @@ AT_LEVEL: Final = marked("With {other} {level}: {sentence}")
 
 
 def sentences(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return the answer of a trial of factors or doses; empty where it has none, or where treatments say more."""
+    """Return the answer of a trial of factors or doses; empty where it has none, or where
+    treatments say more.
+    """
     main = wording.result_of(results, results.main_measure)
     analysis = results.effects.of(results.main_measure)
     if main is None or analysis is None:
@@ -112,7 +123,9 @@ def sentences(trial: Trial, results: Results) -> tuple[str, ...]:
 
 
 def reads_as_curve(results: Results) -> bool:
-    """Return whether a curve along doses says what the main measure did, so that pairs of doses need not."""
+    """Return whether a curve along doses says what the main measure did, so that pairs of doses
+    need not.
+    """
     analysis = results.effects.of(results.main_measure)
     if analysis is None or not analysis.trends:
         return False
@@ -138,24 +151,30 @@ def _said(
 
 
 def leading(trial: Trial, analysis: FactorAnalysis) -> tuple[Factor, Factor]:
-    """Return the factor that sentences lead with, the first whose own effects are judged, and the other one."""
+    """Return the factor that sentences lead with, the first whose own effects are judged, and the
+    other one.
+    """
     judged = factor_named(trial, analysis.tests[0][0])
     return judged, other_factor(trial, judged)
 
 
 def one_plot_sentence(trial: Trial, analysis: FactorAnalysis, outcome: str) -> tuple[str, ...]:
-    """Return that a factor cannot be told from the main plots that had it; empty where each level had several."""
+    """Return that a factor cannot be told from the main plots that had it; empty where each level
+    had several.
+    """
     if len(analysis.tests) == len(trial.factors):
         return ()
     sub, main = leading(trial, analysis)
     return (say(ONE_PLOT, main=main.name, sub=sub.name, outcome=outcome),)
 
 
-# ---- effects ---------------------------------------------------------------------------------------------
+# ---- effects -------------------------------------------------------------------------------------
 
 
 def _averaged(trial: Trial, analysis: FactorAnalysis, outcome: str) -> list[str]:
-    """Return a sentence on each effect, what is known and largest first; doses are left to their curve."""
+    """Return a sentence on each effect, what is known and largest first; doses are left to their
+    curve.
+    """
     doses = {factor.name for factor in trial.factors if is_dose(factor)}
     effects = [one for one in analysis.effects if not one.within and one.factor not in doses]
     ordered = sorted(effects, key=lambda one: (one.code == "unclear", -abs(log(one.ratio))))
@@ -195,7 +214,9 @@ def _doubted(trial: Trial, said: str, factor: Factor, reasons: Notes) -> str:
 
 
 def _cell_by_cell(trial: Trial, analysis: FactorAnalysis, outcome: str) -> list[str]:
-    """Return what each level of the leading factor does within each level of the other, and where the rest stands."""
+    """Return what each level of the leading factor does within each level of the other, and where
+    the rest stands.
+    """
     first, second = leading(trial, analysis)
     effects = [one for one in analysis.effects if one.within and one.factor == first.name]
     said: list[str] = []
@@ -222,7 +243,9 @@ def _cell_by_cell(trial: Trial, analysis: FactorAnalysis, outcome: str) -> list[
 
 
 def _within(trial: Trial, effect: LevelEffect, other: Factor, *, is_first: bool) -> str:
-    """Return an effect at a level of the other factor; the first of several names the level of the intervals."""
+    """Return an effect at a level of the other factor; the first of several names the level of the
+    intervals.
+    """
     limits = wording.interval(Comparison(ratio_low=effect.low, ratio_high=effect.high))
     return say(
         WITHIN,
@@ -277,7 +300,7 @@ def _limits(trial: Trial, low: float, high: float) -> str:
     )
 
 
-# ---- doses -----------------------------------------------------------------------------------------------
+# ---- doses ---------------------------------------------------------------------------------------
 
 
 def trend_sentence(trial: Trial, result: MeasureResult, trend: DoseTrend, outcome: str) -> str:
@@ -298,7 +321,9 @@ def trend_sentence(trial: Trial, result: MeasureResult, trend: DoseTrend, outcom
 
 
 def _after_colon(sentence: str) -> str:
-    """Return a sentence with a small letter at its beginning; a symbol such as pH or EC stays as it is."""
+    """Return a sentence with a small letter at its beginning; a symbol such as pH or EC stays as it
+    is.
+    """
     is_word = sentence[1:2].islower() or sentence[1:2] == " "
     return sentence[:1].lower() + sentence[1:] if is_word else sentence
 
@@ -327,7 +352,9 @@ def _trend(trial: Trial, result: MeasureResult, trend: DoseTrend, outcome: str) 
 
 
 def _steps(trial: Trial, trend: DoseTrend) -> tuple[str, ...]:
-    """Return how each dose differs from the next lower one; the first names the level of the intervals."""
+    """Return how each dose differs from the next lower one; the first names the level of the
+    intervals.
+    """
     factor = factor_named(trial, trend.factor)
     steps: list[str] = []
     for lower, higher in pairwise(factor.levels):

@@ -1,4 +1,6 @@
-"""The section on factors and doses: what they did to the main measure, as a sentence, a figure and a table."""
+"""The section on factors and doses: what they did to the main measure, as a sentence, a figure and
+a table.
+"""
 
 from collections.abc import Sequence
 from typing import Final
@@ -26,28 +28,32 @@ AS_THEY_ARE: Final = marked(
     "The factors were not analysed; each treatment is compared with the reference as it is."
 )
 NOT_FOR_MAIN: Final = marked(
-    "Effects of factors are ratios that rest on the variation between {units}. For {outcome} there are none, so its "
-    "treatments are compared as they are."
+    "Effects of factors are ratios that rest on the variation between {units}. For {outcome} there"
+    " are none, so its treatments are compared as they are."
 )
 NO_AVERAGES: Final = marked(
-    "Averages over one factor would hide this, so effects are shown at each level of the other factor by itself."
+    "Averages over one factor would hide this, so effects are shown at each level of the other"
+    " factor by itself."
 )
 TOGETHER: Final = marked(
     "These {level} intervals and p values hold for all rows of the table together."
 )
 PLOTS: Final = marked(
-    "{main} was given to whole main plots and {sub} within them, so effects of {main} are judged by how main plots "
-    "differ and those of {sub} by how {units} within a main plot differ."
+    "{main} was given to whole main plots and {sub} within them, so effects of {main} are judged by"
+    " how main plots differ and those of {sub} by how {units} within a main plot differ."
 )
 OF_A_CURVE: Final = marked(
-    "These {level} intervals and p values hold for all pairs of doses of one curve together (Bonferroni)."
+    "These {level} intervals and p values hold for all pairs of doses of one curve together"
+    " (Bonferroni)."
 )
 FITTED: Final = marked(
-    "The curve is fitted on the log scale, as all ratios of this report are; its error is how {units} of one dose "
-    "differ. A parabola is taken where it fits better than a straight line (p below {alpha})."
+    "The curve is fitted on the log scale, as all ratios of this report are; its error is how"
+    " {units} of one dose differ. A parabola is taken where it fits better than a straight line (p"
+    " below {alpha})."
 )
 NO_LETTERS: Final = marked(
-    "Doses are points of one curve, so there are no letters; Methods and data compares each dose with the reference."
+    "Doses are points of one curve, so there are no letters; Methods and data compares each dose"
+    " with the reference."
 )
 
 
@@ -74,7 +80,9 @@ def section(trial: Trial, results: Results) -> Section | None:
 
 
 def _without_main(trial: Trial, results: Results, main: MeasureResult) -> str:
-    """Return that the main measure has no analysis: a tray at zero, no spread, a share, one figure a treatment."""
+    """Return that the main measure has no analysis: a tray at zero, no spread, a share, one figure
+    a treatment.
+    """
     said = say(
         NOT_FOR_MAIN, outcome=wording.outcome_of(main.measure), units=wording.unit_of(trial, 2)
     )
@@ -89,7 +97,7 @@ def _unanalysed(trial: Trial, notes: Notes) -> str:
     return f"{reasons}. {say(AS_THEY_ARE)}"
 
 
-# ---- two factors -----------------------------------------------------------------------------------------
+# ---- two factors ---------------------------------------------------------------------------------
 
 
 def _of_two(
@@ -119,7 +127,9 @@ def _main_plots(trial: Trial) -> str:
 
 
 def _effects(trial: Trial, main: MeasureResult, analysis: FactorAnalysis) -> Table:
-    """Return the table of effects on the main measure: averaged ones, or those at each level of the other factor."""
+    """Return the table of effects on the main measure: averaged ones, or those at each level of the
+    other factor.
+    """
     assert analysis.interaction is not None
     is_single = analysis.interaction.matters
     shown = [one for one in analysis.effects if bool(one.within) == is_single]
@@ -167,7 +177,7 @@ def _freedom(value: float) -> str:
     return figure(f"{value:.1f}")
 
 
-# ---- doses -----------------------------------------------------------------------------------------------
+# ---- doses ---------------------------------------------------------------------------------------
 
 
 def _along_doses(
@@ -269,7 +279,7 @@ def _test_cells(test: FactorTest) -> tuple[str, ...]:
     )
 
 
-# ---- all other measures ----------------------------------------------------------------------------------
+# ---- all other measures --------------------------------------------------------------------------
 
 
 def _other_measures(trial: Trial, results: Results) -> list[Block]:
@@ -300,7 +310,8 @@ def _tests_table(trial: Trial, results: Results, others: Sequence[FactorAnalysis
         assert one.interaction is not None
         rows.append((_label(results, one), *tests, numbers.p_value(one.interaction.test.p_value)))
     note = say(
-        "Each p value is for one test by itself. Where that of the interaction is small, compare single combinations."
+        "Each p value is for one test by itself. Where that of the interaction is small, compare"
+        " single combinations."
     )
     caption = say("What the factors did to other measures")
     return Table("effects-on-others", caption, head, tuple(rows), (False, True, True, True), note)

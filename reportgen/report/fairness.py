@@ -13,8 +13,9 @@ from reportgen.report.short_tables import MOST_LINES
 
 CHAIN = marked("Why? Multiply the factors: above {whole} helped, below {whole} hurt.")
 FAIRNESS = marked(
-    "Each check rests on the figure that its finding names. Limits are our own where no published one was found; a "
-    "caution is something to bear in mind, a problem is something that may explain the difference by itself."
+    "Each check rests on the figure that its finding names. Limits are our own where no published"
+    " one was found; a caution is something to bear in mind, a problem is something that may"
+    " explain the difference by itself."
 )
 VERDICTS = {
     "sound": marked("Sound"),
@@ -39,9 +40,9 @@ OPEN_CAUTIONS = marked_plural(
     "The check of the workbook left {number} cautions open.",
 )
 REPORTING = marked(
-    "Items of the published guidelines for reporting trials in controlled environments (Krizek, USDA-ARS 123064; "
-    "Poorter et al. 2012, doi 10.1071/FP12028; Both et al. 2015, doi 10.1186/s13007-015-0083-5; ARRIVE 2.0, items 1 "
-    "to 4)."
+    "Items of the published guidelines for reporting trials in controlled environments (Krizek,"
+    " USDA-ARS 123064; Poorter et al. 2012, doi 10.1071/FP12028; Both et al. 2015, doi"
+    " 10.1186/s13007-015-0083-5; ARRIVE 2.0, items 1 to 4)."
 )
 
 
@@ -62,8 +63,8 @@ def factors(trial: Trial, results: Results) -> Section | None:
         say("% of {reference}", reference=reference),
     )
     note = say(
-        "In brackets: {level} intervals, from the variation between {units} alone. The factors of a "
-        "ratio multiply to it.",
+        "In brackets: {level} intervals, from the variation between {units} alone. The factors of a"
+        " ratio multiply to it.",
         level=level,
         units=wording.unit_of(trial, 2),
     )
@@ -88,7 +89,9 @@ def _factor_row(trial: Trial, results: Results, one: FactorOfRatio) -> tuple[str
 
 
 def fair(trial: Trial, results: Results) -> Section | None:
-    """Return whether the test was fair: where trays stood, what a single tray decides, the checks that did not pass."""
+    """Return whether the test was fair: where trays stood, what a single tray decides, the checks
+    that did not pass.
+    """
     if not results.fairness:
         return None
     fragile = robustness.fragility(trial, results)
@@ -107,7 +110,9 @@ def fair(trial: Trial, results: Results) -> Section | None:
 
 
 def _fragile(trial: Trial, results: Results) -> str:
-    """Return how far a change moves where any one tray is left out, and which trays decide the verdict."""
+    """Return how far a change moves where any one tray is left out, and which trays decide the
+    verdict.
+    """
     said = trust.fragile(trial, results.fragility[0])
     if not results.fragility[0].turning:
         return said
@@ -128,7 +133,9 @@ def _fair_title(results: Results) -> str:
 
 
 def _not_passed(trial: Trial, results: Results) -> tuple[Table, ...]:
-    """Return the checks that did not pass, problems first; the annex has those that find no room here."""
+    """Return the checks that did not pass, problems first; the annex has those that find no room
+    here.
+    """
     found = [one for one in results.fairness if one.verdict != "sound"]
     found.sort(key=lambda one: WORST_FIRST.index(one.verdict))
     if not found:
@@ -189,7 +196,9 @@ def _second_line(trial: Trial, result: MeasureResult) -> str:
 
 
 def reported(trial: Trial, results: Results) -> Section | None:
-    """Return what the reporting checklist asks for and the trial did not record; the results file has all of it."""
+    """Return what the reporting checklist asks for and the trial did not record; the results file
+    has all of it.
+    """
     if not results.reporting:
         return None
     missing = tuple(_missing(trial, one) for one in results.reporting if not one.reported)
@@ -212,6 +221,8 @@ def _missing(trial: Trial, item: ReportedItem) -> str:
 
 
 def _first(missing: tuple[Value, ...]) -> tuple[Value, ...]:
-    """Return the first of what is missing, as many as are named one by one, and how many more there are."""
+    """Return the first of what is missing, as many as are named one by one, and how many more there
+    are.
+    """
     more = len(missing) - MOST_MISSING
     return (*missing[:MOST_MISSING], message("more", number=Amount(more))) if more > 0 else missing

@@ -57,11 +57,13 @@ NOTHING_TOLD: Final[Mapping[ConclusionCode, str]] = {
 }
 
 
-# ---- trays -----------------------------------------------------------------------------------------------
+# ---- trays ---------------------------------------------------------------------------------------
 
 
 def of_trays(trial: Trial, results: Results, result: MeasureResult) -> str:
-    """Return what the trays of a measure show, as its verdicts have it; where nothing is compared its label alone."""
+    """Return what the trays of a measure show, as its verdicts have it; where nothing is compared
+    its label alone.
+    """
     if trial.interim:
         return say("{measure} so far, not yet a comparison", measure=terms.label(result.measure))
     codes = [code for code, _ in result.comparisons]
@@ -114,7 +116,9 @@ def over_time(measure: str) -> str:
 
 
 def _by_blocks(trial: Trial, result: MeasureResult, treated: str, *, is_more: bool) -> str:
-    """Return in how many blocks a treatment lies on the side of its verdict; empty where blocks hold no pairs."""
+    """Return in how many blocks a treatment lies on the side of its verdict; empty where blocks
+    hold no pairs.
+    """
     values: dict[tuple[str, str], list[float]] = {}
     scores = dict(result.scores)
     for tray in trial.trays:
@@ -159,11 +163,13 @@ def of_score(trial: Trial, score: ScoreResult) -> str:
     )
 
 
-# ---- changes ---------------------------------------------------------------------------------------------
+# ---- changes -------------------------------------------------------------------------------------
 
 
 def of_changes(trial: Trial, results: Results, keys: Sequence[str]) -> str:
-    """Return what the trial found in several measures; nothing of several treatments or many measures."""
+    """Return what the trial found in several measures; nothing of several treatments or many
+    measures.
+    """
     found = [
         result for key in keys if (result := wording.result_of(results, key)) and result.comparisons
     ]
@@ -174,7 +180,7 @@ def of_changes(trial: Trial, results: Results, keys: Sequence[str]) -> str:
             "Every measure beside {reference}",
             reference=wording.name_within(trial, trial.reference),
         )
-    (treatment, _) = found[0].comparisons[0]
+    treatment, _ = found[0].comparisons[0]
     judged = {(one.measure, one.treatment) for one in results.conclusions}
     labels: dict[ConclusionCode, list[str]] = {}
     for result in found:
@@ -199,11 +205,13 @@ def of_factors(label: str, factors: Sequence[FactorOfRatio]) -> str:
     return say("{measure}: what changed most is {factor}", measure=label, factor=factor)
 
 
-# ---- costs -----------------------------------------------------------------------------------------------
+# ---- costs ---------------------------------------------------------------------------------------
 
 
 def of_prices(trial: Trial, costs: Sequence[Line]) -> str:
-    """Return at which price of electricity the cheapest treatment changes, or which one costs least at any price."""
+    """Return at which price of electricity the cheapest treatment changes, or which one costs least
+    at any price.
+    """
     known = [one for one in costs if isfinite(one.start) and isfinite(one.slope)]
     if len(known) < 2:
         return ""
@@ -235,7 +243,7 @@ def of_cost_parts(parts: "Sequence[CostPart]") -> str:
     )
 
 
-# ---- doses -----------------------------------------------------------------------------------------------
+# ---- doses ---------------------------------------------------------------------------------------
 
 
 def of_trend(trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]) -> str:
@@ -245,7 +253,7 @@ def of_trend(trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]) -
         "peak": marked("{measure}: highest near {dose}"),
         "trough": marked("{measure}: lowest near {dose}"),
     }
-    (first, *others) = trends
+    first, *others = trends
     if not others and first.code in messages and first.optimum is not None:
         factor = next(one for one in trial.factors if one.name == first.factor)
         return say(messages[first.code], measure=label, dose=dose_text(factor, first.optimum))

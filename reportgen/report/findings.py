@@ -1,4 +1,6 @@
-"""One finding in a few words: what a treatment did to one measure beside the reference, by its verdict."""
+"""One finding in a few words: what a treatment did to one measure beside the reference, by its
+verdict.
+"""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -78,7 +80,8 @@ NOT_FAIR: Final = marked("{Reason}, so not a fair test: {change} with {name}")
 NOT_FAIR_ALIKE: Final = marked(
     "{Reason}, so not a fair test of {thing} between {name} and {reference}"
 )
-# What may explain a result, in a few words, by the code of the finding: `EXPLAINING` of metrics.verdicts.
+# What may explain a result, in a few words, by the code of the finding: `EXPLAINING` of
+# metrics.verdicts.
 REASONS: Final[Mapping[str, str]] = {
     "one_unit_for_all": marked("one lamp, mat or tank for a whole treatment"),
     "plants_share_pots": marked("plants shared pots"),
@@ -130,7 +133,9 @@ def finding(results: Results, key: str, treatment: str) -> Finding | None:
 
 
 def in_words(trial: Trial, results: Results, found: Finding, *, behind: bool = False) -> str:
-    """Return a finding as a title, `Warm: 22% more pak choi per plant`; the treatment's name may stand `behind`."""
+    """Return a finding as a title, `Warm: 22% more pak choi per plant`; the treatment's name may
+    stand `behind`.
+    """
     name = wording.name_within(trial, found.conclusion.treatment)
     what = thing(trial, results, found.key)
     words = {
@@ -175,12 +180,16 @@ def sized(trial: Trial, results: Results, key: str, changed: numbers.Change) -> 
 
 
 def is_weight(trial: Trial, results: Results, key: str) -> bool:
-    """Return whether a measure says how heavy plants were: not where they were picked, or died unequally."""
+    """Return whether a measure says how heavy plants were: not where they were picked, or died
+    unequally.
+    """
     return key in OF_PLANTS and not trial.pickings and not wording.losses_differ(results)
 
 
 def change_of(found: Finding) -> numbers.Change:
-    """Return a change in percent, or in the unit of a measure whose zero is a convention, such as °C."""
+    """Return a change in percent, or in the unit of a measure whose zero is a convention, such as
+    °C.
+    """
     comparison = found.comparison
     if comparison.ratio is not None:
         fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)

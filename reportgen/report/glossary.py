@@ -11,8 +11,8 @@ from reportgen.report import terms
 INTERVAL: Final = (
     marked("Interval"),
     marked(
-        "The range in which the true value probably lies. Of many trials analysed like this one, 95 in 100 have the "
-        "true value within a 95% interval."
+        "The range in which the true value probably lies. Of many trials analysed like this one, 95"
+        " in 100 have the true value within a 95% interval."
     ),
 )
 ALWAYS: Final = (
@@ -23,7 +23,8 @@ ALWAYS: Final = (
     (
         marked("Standard error"),
         marked(
-            "How far an average would typically lie from the true value, if the trial were run again."
+            "How far an average would typically lie from the true value, if the trial were run"
+            " again."
         ),
     ),
 )
@@ -31,19 +32,22 @@ COMPARED: Final = (
     (
         marked("p value"),
         marked(
-            "How often chance alone would give a difference as large as the one measured, or larger."
+            "How often chance alone would give a difference as large as the one measured, or"
+            " larger."
         ),
     ),
     (
         marked("Degrees of freedom"),
         marked(
-            "How much independent information is left to judge chance by: more {units}, more of them."
+            "How much independent information is left to judge chance by: more {units}, more of"
+            " them."
         ),
     ),
     (
         marked("Fieller's method"),
         marked(
-            "Limits for a ratio of two averages that stay right where the average below the line is uncertain."
+            "Limits for a ratio of two averages that stay right where the average below the line is"
+            " uncertain."
         ),
     ),
     (
@@ -53,7 +57,8 @@ COMPARED: Final = (
     (
         marked("Confounded"),
         marked(
-            "Said of a treatment whose effect cannot be told from that of something else that went with it."
+            "Said of a treatment whose effect cannot be told from that of something else that went"
+            " with it."
         ),
     ),
     (
@@ -67,19 +72,18 @@ SEVERAL: Final = (
     (
         marked("Dunnett's comparisons"),
         marked(
-            "Comparisons of several treatments with one reference, with limits that hold for all of them together."
+            "Comparisons of several treatments with one reference, with limits that hold for all of"
+            " them together."
         ),
     ),
 )
 FACTORS: Final = (
-    (
-        marked("Interaction"),
-        marked("The effect of one factor depends on the level of another."),
-    ),
+    (marked("Interaction"), marked("The effect of one factor depends on the level of another.")),
     (
         marked("Estimated marginal mean"),
         marked(
-            "The average of a factor's level as it would be with all levels of the other factor equally often."
+            "The average of a factor's level as it would be with all levels of the other factor"
+            " equally often."
         ),
     ),
     (
@@ -90,10 +94,7 @@ FACTORS: Final = (
     ),
 )
 MEASURED: Final = (
-    (
-        marked("Coefficient of variation"),
-        marked("The standard deviation as a share of the mean."),
-    ),
+    (marked("Coefficient of variation"), marked("The standard deviation as a share of the mean.")),
     (
         marked("Type B"),
         marked(

@@ -20,52 +20,57 @@ from reportgen.report import figures, numbers, terms, wording
 from reportgen.stats.straightness import ALPHA
 
 EVEN: Final = marked(
-    "{name} grew by {rate} a day, evenly: a straight line fits the logarithms of its {units} (p value of a bend "
-    "{p_value})."
+    "{name} grew by {rate} a day, evenly: a straight line fits the logarithms of its {units} (p"
+    " value of a bend {p_value})."
 )
 TWO_DAYS: Final = marked(
-    "{name} grew by {rate} a day between its two days of measuring; two days cannot show whether it grew evenly."
+    "{name} grew by {rate} a day between its two days of measuring; two days cannot show whether it"
+    " grew evenly."
 )
 UNTESTED: Final = marked(
-    "Whether {name} grew evenly cannot be tested with {counted}: only its rates by period are given."
+    "Whether {name} grew evenly cannot be tested with {counted}: only its rates by period are"
+    " given."
 )
 UNEVEN: Final = marked(
     "{name} grew unevenly: no single rate holds (p value of a straight line {p_value})."
 )
 SLOWER: Final = marked(
-    "{name} grew by {before} a day until {day}, then slower, by {after} a day: no single rate holds (p value of a "
-    "straight line {p_value})."
+    "{name} grew by {before} a day until {day}, then slower, by {after} a day: no single rate holds"
+    " (p value of a straight line {p_value})."
 )
 FASTER: Final = marked(
-    "{name} grew by {before} a day until {day}, then faster, by {after} a day: no single rate holds (p value of a "
-    "straight line {p_value})."
+    "{name} grew by {before} a day until {day}, then faster, by {after} a day: no single rate holds"
+    " (p value of a straight line {p_value})."
 )
 SLOWED: Final = marked(
-    "{name} slowed from {before} to {after} a day: no single rate holds (p value of a straight line {p_value})."
+    "{name} slowed from {before} to {after} a day: no single rate holds (p value of a straight line"
+    " {p_value})."
 )
 QUICKENED: Final = marked(
-    "{name} quickened from {before} to {after} a day: no single rate holds (p value of a straight line {p_value})."
+    "{name} quickened from {before} to {after} a day: no single rate holds (p value of a straight"
+    " line {p_value})."
 )
 CHANGED: Final = marked(
-    "{name} changed by {before} a day until {day}, then by {after} a day: no single rate holds (p value of a straight "
-    "line {p_value})."
+    "{name} changed by {before} a day until {day}, then by {after} a day: no single rate holds (p"
+    " value of a straight line {p_value})."
 )
 CHANGED_EVENLY: Final = marked(
-    "{name} changed by {rate} a day, evenly: a straight line fits the logarithms of its {units} (p value of a bend "
-    "{p_value})."
+    "{name} changed by {rate} a day, evenly: a straight line fits the logarithms of its {units} (p"
+    " value of a bend {p_value})."
 )
 RULE: Final = marked(
-    "One rate holds where a straight line fits the logarithm over time. A polynomial is fitted to each {unit}; the "
-    "line does not fit where the mean of the {units}' bends or S shapes differs from none (Student's t, p below "
-    "{alpha}, Bonferroni for the two)."
+    "One rate holds where a straight line fits the logarithm over time. A polynomial is fitted to"
+    " each {unit}; the line does not fit where the mean of the {units}' bends or S shapes differs"
+    " from none (Student's t, p below {alpha}, Bonferroni for the two)."
 )
 RATES_NOTE: Final = marked(
-    "In brackets: {level} intervals, of each day or period by itself. Rates are relative growth rates, the change of "
-    "the logarithm by day (Blackman, Fisher), as percent a day. Plants are followed one by one where they were told "
-    "apart."
+    "In brackets: {level} intervals, of each day or period by itself. Rates are relative growth"
+    " rates, the change of the logarithm by day (Blackman, Fisher), as percent a day. Plants are"
+    " followed one by one where they were told apart."
 )
 COMPARED_NOTE: Final = marked(
-    "How large plants would be at the end of a period if all had begun it alike. Each period is compared by itself."
+    "How large plants would be at the end of a period if all had begun it alike. Each period is"
+    " compared by itself."
 )
 TOGETHER: Final = marked(
     "Intervals and p values of one period hold for all its treatments together."
@@ -74,7 +79,8 @@ DAYS_NOTE: Final = marked("In brackets: {level} intervals, of each day by itself
 
 
 def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
-    """Return what is said and shown of every growth trait; sizes by day stand in a table where no curve shows them.
+    """Return what is said and shown of every growth trait; sizes by day stand in a table where no
+    curve shows them.
 
     An unfinished trial is not judged: each look at a test while data come in finds more by chance.
     """
@@ -229,7 +235,9 @@ def _compared(trial: Trial, period: GrowthPeriod) -> list[tuple[str, ...]]:
 def _over_period(
     period: GrowthPeriod, each: Comparison
 ) -> tuple[float | None, float | None, float | None]:
-    """Return how large plants are to the reference's at the end of a period that all begin alike, with limits."""
+    """Return how large plants are to the reference's at the end of a period that all begin alike,
+    with limits.
+    """
     days = (period.end - period.start).days
     rates = (each.difference, each.difference_low, each.difference_high)
     ratio, low, high = (None if rate is None else exp(rate * days) for rate in rates)

@@ -1,4 +1,6 @@
-"""The section on harvests: what a crop that is picked more than once gave, when, and how much of it can be sold."""
+"""The section on harvests: what a crop that is picked more than once gave, when, and how much of it
+can be sold.
+"""
 
 from collections.abc import Sequence
 from typing import Final
@@ -29,8 +31,9 @@ UNGRADED: Final = marked_plural(
     "{number} pickings without a grade count as marketable.",
 )
 SEASON: Final = marked(
-    "Yield per week of picking is the yield over the picking season, which is the same for all {units}: from the first "
-    "day of picking to the last, and one mean interval for what the first picking had gathered."
+    "Yield per week of picking is the yield over the picking season, which is the same for all"
+    " {units}: from the first day of picking to the last, and one mean interval for what the first"
+    " picking had gathered."
 )
 DAY_BY_DAY: Final = marked("In brackets: {level} intervals, of each day by itself.")
 NOT_PICKED: Final = marked(
@@ -38,7 +41,8 @@ NOT_PICKED: Final = marked(
 )
 
 CUT_AT_0: Final = marked(
-    "On {days} a {unit} of {names} still stood at 0, so the limits are those of the linear scale, cut at 0."
+    "On {days} a {unit} of {names} still stood at 0, so the limits are those of the linear scale,"
+    " cut at 0."
 )
 
 
@@ -117,7 +121,9 @@ def _table(
 
 
 def _cut_limits(trial: Trial, found: CumulativeYield) -> list[str]:
-    """Return on which days limits were cut at 0, and the treatments with a tray that stood at 0 by then."""
+    """Return on which days limits were cut at 0, and the treatments with a tray that stood at 0 by
+    then.
+    """
     days: dict[tuple[str, ...], list[str]] = {}
     for day in found.days:
         if _has_cut_limits(day):

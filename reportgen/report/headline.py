@@ -121,7 +121,9 @@ def headline(trial: Trial, results: Results) -> str:
 
 
 def of_main(trial: Trial, results: Results, *, behind: bool = False) -> str:
-    """Return the finding on the main measure, without a capital; `behind` as in `findings.in_words`."""
+    """Return the finding on the main measure, without a capital; `behind` as in
+    `findings.in_words`.
+    """
     score = scores.score_of(results, results.main_measure)
     if score is not None and score.comparisons:
         return _of_score(trial, results, score)
@@ -134,7 +136,9 @@ def of_main(trial: Trial, results: Results, *, behind: bool = False) -> str:
 
 
 def of_measure(trial: Trial, results: Results, key: str, *, behind: bool = False) -> str:
-    """Return the finding on a measure by treatments, without a capital; empty where the trial compares none in it."""
+    """Return the finding on a measure by treatments, without a capital; empty where the trial
+    compares none in it.
+    """
     found = _findings(trial, results, key)
     if not found:
         return ""
@@ -149,7 +153,7 @@ def _findings(trial: Trial, results: Results, key: str) -> list[Finding]:
     return [one for one in found if one is not None]
 
 
-# ---- two treatments ----------------------------------------------------------------------------------------
+# ---- two treatments ------------------------------------------------------------------------------
 
 
 def _with_second(trial: Trial, results: Results, found: Finding, said: str) -> str:
@@ -166,7 +170,9 @@ def _with_second(trial: Trial, results: Results, found: Finding, said: str) -> s
 
 
 def _second(trial: Trial, results: Results, treatment: str) -> str:
-    """Return what matters beside the main measure: whether it pays, cost by weight, electricity, water."""
+    """Return what matters beside the main measure: whether it pays, cost by weight, electricity,
+    water.
+    """
     for money in results.money:
         if money.treatment == treatment and money.pays in PAYS:
             return say(PAYS[money.pays])
@@ -214,7 +220,7 @@ def _after_colon(said: str) -> str:
     return wording.inside(said)
 
 
-# ---- several treatments ------------------------------------------------------------------------------------
+# ---- several treatments --------------------------------------------------------------------------
 
 
 def several(trial: Trial, results: Results, found: Sequence[Finding]) -> str:
@@ -236,7 +242,9 @@ def several(trial: Trial, results: Results, found: Sequence[Finding]) -> str:
 
 
 def _names_by_code(trial: Trial, ordered: Sequence[Finding], total: int) -> dict[str, str]:
-    """Return the treatments of each verdict by name, or how many they are where a headline has no room for them."""
+    """Return the treatments of each verdict by name, or how many they are where a headline has no
+    room for them.
+    """
     treatments: dict[str, list[str]] = {}
     for one in ordered:
         treatments.setdefault(one.code, []).append(one.conclusion.treatment)
@@ -263,7 +271,7 @@ def _best_known_and_largest(found: Finding) -> tuple[int, float]:
     return BEST_KNOWN_FIRST.index(found.code), -size_of(found.comparison)
 
 
-# ---- factors and doses -------------------------------------------------------------------------------------
+# ---- factors and doses ---------------------------------------------------------------------------
 
 
 def _of_factors(trial: Trial, results: Results, analysis: FactorAnalysis) -> str:
@@ -337,7 +345,7 @@ def _about(factor: Factor, dose: float) -> str:
     return say(ABOUT, dose=f"{numbers.two_digits(dose)} {factor.unit}".strip())
 
 
-# ---- scores ------------------------------------------------------------------------------------------------
+# ---- scores --------------------------------------------------------------------------------------
 
 
 def _of_score(trial: Trial, results: Results, score: ScoreResult) -> str:

@@ -1,4 +1,6 @@
-"""What the report of an unfinished trial says of itself: that it is interim, what is recorded, what is to come."""
+"""What the report of an unfinished trial says of itself: that it is interim, what is recorded, what
+is to come.
+"""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -12,8 +14,8 @@ from reportgen.report import numbers, wording
 
 TITLE: Final = marked("Interim: {title}")
 NOTICE: Final = marked(
-    "Interim report. The trial is not finished: what was recorded up to {day} stands here, nothing is compared yet, "
-    "and the final report takes its place once the harvest is complete."
+    "Interim report. The trial is not finished: what was recorded up to {day} stands here, nothing"
+    " is compared yet, and the final report takes its place once the harvest is complete."
 )
 NO_RESULT: Final = marked("Not finished: no result yet")
 SO_FAR: Final = marked("{kept} of {started} plants harvested: no result yet")
@@ -23,7 +25,8 @@ ANSWER: Final = marked(
 RECORDED: Final = marked("Recorded up to {day}: {each}.")
 TO_COME: Final = marked("Still to come: {each}.")
 HARVESTED: Final = marked(
-    "So far {kept} of {started} plants were harvested. Figures by weight are of {units} whose harvest is complete."
+    "So far {kept} of {started} plants were harvested. Figures by weight are of {units} whose"
+    " harvest is complete."
 )
 LOST: Final = marked("Of the others, {lost}.")
 DATES: Final = marked("{start} to {day} ({days} so far)")
@@ -69,7 +72,9 @@ PLANTS_TO_COME: Final = marked_plural("{number} plant to harvest", "{number} pla
 
 
 def title(trial: Trial) -> str:
-    """Return the title of a trial, marked where its report is interim: every place that shows a title shows this."""
+    """Return the title of a trial, marked where its report is interim: every place that shows a
+    title shows this.
+    """
     return say(TITLE, title=trial.about.title) if trial.interim else trial.about.title
 
 

@@ -39,7 +39,8 @@ BETWEEN: Final = marked("{low} and {high}")
 
 
 def lead(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[str, ...]:
-    """Return the sentence on the main measure and, of two treatments, the price at which the crop pays.
+    """Return the sentence on the main measure and, of two treatments, the price at which the crop
+    pays.
 
     `sentences` answer the question, the main measure first.
     """
@@ -57,7 +58,9 @@ def lead(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[st
 
 
 def _of_factors(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[str, ...]:
-    """Return what the factors did, and what a reader must know of it: an interaction, or a dose that nobody tested."""
+    """Return what the factors did, and what a reader must know of it: an interaction, or a dose
+    that nobody tested.
+    """
     analysis = results.effects.of(results.main_measure)
     assert analysis is not None
     if analysis.interaction is not None:
@@ -83,9 +86,11 @@ def _said(trial: Trial, results: Results, found: Finding) -> str:
         interval=interval,
         margin=numbers.margin(trial.margin or 0.0),
         name=wording.name_within(trial, found.conclusion.treatment),
-        reason=messages.text(trial, comparison.notes[0])
-        if comparison.notes
-        else say("no interval can be had"),
+        reason=(
+            messages.text(trial, comparison.notes[0])
+            if comparison.notes
+            else say("no interval can be had")
+        ),
         reasons=reasons,
     )
 

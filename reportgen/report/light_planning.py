@@ -34,32 +34,42 @@ CALLED: Final[Mapping[Quantity, str]] = {"ppfd": "mean light (PPFD)", "dli": "li
 UNITS: Final[Mapping[Quantity, str]] = {"ppfd": PPFD_UNIT, "dli": DLI_UNIT}
 AXES: Final[Mapping[Axis, str]] = {
     Axis.LOG_HEIGHT: (
-        "where light falls with height, height is the distance from the lamp, and the logarithm of light runs straight "
-        "over the logarithm of height, as by the inverse-square law and more flatly beneath a wide lamp"
+        "where light falls with height, height is the distance from the lamp, and the logarithm of"
+        " light runs straight over the logarithm of height, as by the inverse-square law and more"
+        " flatly beneath a wide lamp"
     ),
     Axis.HEIGHT: (
-        "where light rises with height, or height begins at 0, the lamp's own height is not recorded, and the "
-        "logarithm of light runs straight over height"
+        "where light rises with height, or height begins at 0, the lamp's own height is not"
+        " recorded, and the logarithm of light runs straight over height"
     ),
 }
 FINDINGS: Final[Mapping[Finding, str]] = {
-    "not_steady": "Mean light neither rises nor falls all the way with height under {name}: read its heights again.",
-    "spread_not_known": (
-        "A height with a single reading has no spread, so the intervals of {name} are too narrow: read several points."
+    "not_steady": (
+        "Mean light neither rises nor falls all the way with height under {name}: read its heights"
+        " again."
     ),
-    "earlier_left_out": "Some heights were read on several dates under {name}: the latest date counts.",
+    "spread_not_known": (
+        "A height with a single reading has no spread, so the intervals of {name} are too narrow:"
+        " read several points."
+    ),
+    "earlier_left_out": (
+        "Some heights were read on several dates under {name}: the latest date counts."
+    ),
     "places_differ": (
-        "The maps of {name} do not have the same points (X, Y) at all heights, so part of what changes with height may "
-        "be the change of points."
+        "The maps of {name} do not have the same points (X, Y) at all heights, so part of what"
+        " changes with height may be the change of points."
     ),
     "dark_point": "A point under {name} has no light, so its evenness is not interpolated.",
 }
 WITHOUT_CURVE: Final[Mapping[WhyNoHeight | None, str]] = {
     "no_readings": "No light was read under {name}: read it at three heights or more.",
-    "no_height": "No height can be given for {name}, for Height is blank on the sheet Light: fill it in.",
+    "no_height": (
+        "No height can be given for {name}, for Height is blank on the sheet Light: fill it in."
+    ),
     "dark": "No reading under {name} has light.",
     "no_photoperiod": (
-        "The light of a day is not known for {name}, for Photoperiod on the sheet Treatments is blank or 0: fill it in."
+        "The light of a day is not known for {name}, for Photoperiod on the sheet Treatments is"
+        " blank or 0: fill it in."
     ),
 }
 BEYOND: Final = (
@@ -67,18 +77,22 @@ BEYOND: Final = (
 )
 EVENNESS: Final = "Minimum / mean of a map is interpolated in the same way."
 PAIRED: Final = (
-    "Heights beside the others and what two treatments may still differ by rest on differences point by point, for all "
-    "maps have the same points (X, Y): a pattern that all lamps share cancels."
+    "Heights beside the others and what two treatments may still differ by rest on differences"
+    " point by point, for all maps have the same points (X, Y): a pattern that all lamps share"
+    " cancels."
 )
 NOT_PAIRED: Final = (
-    "Maps of the same points (X, Y) under all treatments would be compared point by point, which narrows the heights "
-    "beside the others."
+    "Maps of the same points (X, Y) under all treatments would be compared point by point, which"
+    " narrows the heights beside the others."
 )
 HUNG: Final = (
-    "When the lamps hang, map the light once more at that height, and type the height into Light height on the sheet "
-    "Treatments: the report counts that map."
+    "When the lamps hang, map the light once more at that height, and type the height into Light"
+    " height on the sheet Treatments: the report counts that map."
 )
-HOURS_HEADING: Final = "Or hours of light a day, at the height in use where Light height has it, else at each that was read:"
+HOURS_HEADING: Final = (
+    "Or hours of light a day, at the height in use where Light height has it, else at each that was"
+    " read:"
+)
 HOURS_CHANGE_MORE: Final = (
     "Other hours of light can change more than its sum: flowering, for instance."
 )
@@ -116,19 +130,22 @@ def _names(survey: LightSurvey) -> dict[str, str]:
 def _target(match: LightMatch) -> str:
     called, unit = CALLED[match.quantity], UNITS[match.quantity]
     if match.level is None:
-        return f"No {called} was typed, and fewer than two treatments have one that is known, so there is no target."
+        return (
+            f"No {called} was typed, and fewer than two treatments have one that is known, so there"
+            " is no target."
+        )
     level = numbers.amount(match.level, unit)
     if match.is_given:
         return f"Target: {called} of {level}, as typed."
     if match.reached is None:
         return (
-            f"The treatments have no {called} in common within what was read. The readings that are missing are named "
-            f"for the middle of the gap, {level}."
+            f"The treatments have no {called} in common within what was read. The readings that are"
+            f" missing are named for the middle of the gap, {level}."
         )
     reach = numbers.reach(match.reached.low or 0.0, match.reached.high or 0.0, unit)
     return (
-        f"No target was typed. Within what was read all treatments reach a {called} of {reach}; target: the middle of "
-        f"that on the logarithmic scale, {level}."
+        f"No target was typed. Within what was read all treatments reach a {called} of {reach};"
+        f" target: the middle of that on the logarithmic scale, {level}."
     )
 
 
@@ -167,7 +184,10 @@ def _agreement(match: LightMatch, level: str) -> list[str]:
     if match.may_differ is None:
         return []
     apart, matched = numbers.part(match.may_differ), numbers.part(PPFD.sound)
-    said = f"At these heights two treatments may still differ by {apart} in mean light ({level}); the report calls "
+    said = (
+        f"At these heights two treatments may still differ by {apart} in mean light ({level}); the"
+        " report calls "
+    )
     said += f"light matched up to {matched}."
     if match.may_differ > PPFD.sound:
         said += " Read more points at each height, or heights closer together."
@@ -262,7 +282,9 @@ def _cm(height: float | None) -> str:
 
 
 def _lacking(match: LightMatch, names: Mapping[str, str]) -> list[str]:
-    """Return what is missing for a height, a line for each treatment that has none, or an interval that is open."""
+    """Return what is missing for a height, a line for each treatment that has none, or an interval
+    that is open.
+    """
     lines = []
     for light in match.treatments:
         name = names[light.code]
@@ -274,18 +296,23 @@ def _lacking(match: LightMatch, names: Mapping[str, str]) -> list[str]:
 
 
 def _open_ends(light: TreatmentLight, interval: Interval, name: str) -> list[str]:
-    """Return where to read more, for an interval that does not end within the heights that were read."""
+    """Return where to read more, for an interval that does not end within the heights that were
+    read.
+    """
     if interval.low is None and interval.high is None:
         return [
-            f"Under {name} any height from {_read_from_to(light)} may have the wanted light: read beyond them."
+            f"Under {name} any height from {_read_from_to(light)} may have the wanted light: read"
+            " beyond them."
         ]
     if interval.low is None:
         return [
-            f"The interval of {name} reaches below the heights that were read, {_read_from_to(light)}: read there."
+            f"The interval of {name} reaches below the heights that were read,"
+            f" {_read_from_to(light)}: read there."
         ]
     if interval.high is None:
         return [
-            f"The interval of {name} reaches above the heights that were read, {_read_from_to(light)}: read there."
+            f"The interval of {name} reaches above the heights that were read,"
+            f" {_read_from_to(light)}: read there."
         ]
     return []
 
@@ -297,16 +324,17 @@ def _why_none(light: TreatmentLight, name: str) -> str:
     wanted = numbers.amount(light.wanted or 0.0, PPFD_UNIT)
     if light.why_none == "several_heights":
         return (
-            f"Mean light under {name} is {wanted} at more than one height, so none is given. Missing: new readings "
-            f"from {_read_from_to(light)}."
+            f"Mean light under {name} is {wanted} at more than one height, so none is given."
+            f" Missing: new readings from {_read_from_to(light)}."
         )
     means = [level.light_map.mean for level in light.levels]
     if light.why_none == "one_height":
         return _one_height(light, light.levels[0], name)
     advised = light.advised or Interval(None, None)
     return (
-        f"{wanted} lies beyond what was read under {name}: {numbers.reach(min(means), max(means), PPFD_UNIT)} from "
-        f"{_read_from_to(light)}. Missing: readings at {_whole(advised)} cm, a guess by the fall of light so far."
+        f"{wanted} lies beyond what was read under {name}:"
+        f" {numbers.reach(min(means), max(means), PPFD_UNIT)} from {_read_from_to(light)}. Missing:"
+        f" readings at {_whole(advised)} cm, a guess by the fall of light so far."
     )
 
 
@@ -317,7 +345,10 @@ def _one_height(light: TreatmentLight, level: MeasuredLevel, name: str) -> str:
         f"{numbers.amount(mean, PPFD_UNIT)}; wanted: {numbers.amount(wanted, PPFD_UNIT)}"
     )
     if level.low is not None and level.high is not None and level.low <= wanted <= level.high:
-        return f"{said}, which the spread of its points cannot tell from that mean. Keep it there, or read more heights."
+        return (
+            f"{said}, which the spread of its points cannot tell from that mean. Keep it there, or"
+            " read more heights."
+        )
     where = "where there is less light" if wanted < mean else "where there is more light"
     return f"{said}. Missing: readings at a second height, {where}."
 
@@ -342,13 +373,13 @@ def _findings(match: LightMatch, names: Mapping[str, str]) -> list[str]:
     if len(match.same_places) > 1:
         groups = [listed([names[code] for code in group]) for group in match.same_places]
         lines.append(
-            "Means compare evenly only over the same points (X, Y). Treatments whose maps have the same points: "
-            f"{'; '.join(groups)}."
+            "Means compare evenly only over the same points (X, Y). Treatments whose maps have the"
+            f" same points: {'; '.join(groups)}."
         )
     if match.directions_differ:
         lines.append(
-            "Light rises with height under one treatment and falls under another: is Height that of the lamp in one "
-            "and that of the sensor in the other?"
+            "Light rises with height under one treatment and falls under another: is Height that of"
+            " the lamp in one and that of the sensor in the other?"
         )
     return [*lines, ""] if lines else []
 
@@ -385,7 +416,10 @@ def _method(match: LightMatch, level: str) -> Iterator[str]:
         if axis in axes:
             yield f"Between neighbouring heights: {AXES[axis]}."
     yield f"{BEYOND} {EVENNESS}"
-    yield f"Intervals ({level}) hold the spread between points and how far light may bend between heights."
+    yield (
+        f"Intervals ({level}) hold the spread between points and how far light may bend between"
+        " heights."
+    )
     if any(light.matched and light.matched.is_paired for light in match.treatments):
         yield PAIRED
     elif sum(light.matched is not None for light in match.treatments) > 1:
@@ -396,14 +430,15 @@ def _method(match: LightMatch, level: str) -> Iterator[str]:
 def _meter(match: LightMatch) -> str:
     if not match.accuracy_known:
         return (
-            "They leave out the accuracy of the sensor, which the sheet Instruments does not give: beside the other "
-            "treatments it cancels where one sensor read them all, against a target it does not."
+            "They leave out the accuracy of the sensor, which the sheet Instruments does not give:"
+            " beside the other treatments it cancels where one sensor read them all, against a"
+            " target it does not."
         )
     if match.own_meters:
         return "They hold the accuracy of the sensors too, for each treatment had one of its own."
     return (
-        "Beside the others the accuracy of the sensor cancels, for one sensor read them all; against the target it "
-        "counts."
+        "Beside the others the accuracy of the sensor cancels, for one sensor read them all;"
+        " against the target it counts."
     )
 
 
@@ -419,7 +454,9 @@ def _table(rows: Sequence[Sequence[str]]) -> list[str]:
 
 
 def figure(survey: LightSurvey, match: LightMatch) -> Figure | None:
-    """Return mean light, or the light of a day, against height; None where no treatment has readings with heights."""
+    """Return mean light, or the light of a day, against height; None where no treatment has
+    readings with heights.
+    """
     from reportgen.charts.light_heights import LightLine, light_over_height
 
     names = _names(survey)
@@ -435,7 +472,10 @@ def figure(survey: LightSurvey, match: LightMatch) -> Figure | None:
     called = CALLED[match.quantity]
     target = "" if match.level is None else f"Target: {numbers.amount(match.level, unit)}"
     title = f"{called[:1].upper()}{called[1:]} ({unit})"
-    caption = "Light over height: points measured, lines interpolated, bands intervals beside the other treatments."
+    caption = (
+        "Light over height: points measured, lines interpolated, bands intervals beside the other"
+        " treatments."
+    )
     found = drawn(
         "light",
         lambda width: light_over_height(lines, title, match.level, target, width),

@@ -10,12 +10,12 @@ from reportgen.model.trial import Trial
 from reportgen.report import interim, numbers
 
 LOST_COUNT_NOTHING: Final = marked(
-    "Of {started} plants planted, {kept} were harvested; {lost}. Weight per plant counts harvested plants only; per "
-    "plant planted, dead plants count as zero."
+    "Of {started} plants planted, {kept} were harvested; {lost}. Weight per plant counts harvested"
+    " plants only; per plant planted, dead plants count as zero."
 )
 PICKED_UNTIL_LOST: Final = marked(
-    "Of {started} plants planted, {kept} stood to the last picking; {lost}. What a lost plant gave before counts in "
-    "the yields."
+    "Of {started} plants planted, {kept} stood to the last picking; {lost}. What a lost plant gave"
+    " before counts in the yields."
 )
 
 
@@ -55,9 +55,11 @@ def lost_plants(trial: Trial) -> str:
     parts = (
         plural("{number} died", "{number} died", dead) if dead else "",
         plural("{number} was removed", "{number} were removed", removed) if removed else "",
-        plural("{number} is not accounted for", "{number} are not accounted for", unseen)
-        if unseen
-        else "",
+        (
+            plural("{number} is not accounted for", "{number} are not accounted for", unseen)
+            if unseen
+            else ""
+        ),
     )
     lost = numbers.listed(tuple(part for part in parts if part))
     if trial.interim:

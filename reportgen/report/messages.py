@@ -1,7 +1,7 @@
 """What the calculation found, in words: one text for each code, in the current language.
 
-Nothing reads these texts back. A text names the values of its message as placeholders; `unit`, `units`, `Unit` and
-`Units` are the trial's own word for its experimental unit.
+Nothing reads these texts back. A text names the values of its message as placeholders; `unit`,
+`units`, `Unit` and `Units` are the trial's own word for its experimental unit.
 """
 
 from collections.abc import Iterable, Mapping
@@ -43,31 +43,35 @@ TEXTS: Final[Mapping[str, str]] = {
         "With {number} or more, chance variation could be estimated better."
     ),
     "plants_share_pots": marked(
-        "The workbook compares single plants, but {number} of {pots} held several plants, up to {most}; plants that "
-        "share a pot do not count as independent."
+        "The workbook compares single plants, but {number} of {pots} held several plants, up to"
+        " {most}; plants that share a pot do not count as independent."
     ),
     "units_not_recorded": marked(
         "How many lamps, tanks or tents {treatments} had is not recorded."
     ),
     "one_unit_for_all": marked(
-        "All {units} of a treatment shared one lamp, mat, tank or tent ({treatments}), so the two cannot be told apart."
+        "All {units} of a treatment shared one lamp, mat, tank or tent ({treatments}), so the two"
+        " cannot be told apart."
     ),
     "main_plots_shared": marked(
-        "Each main plot held every one of {treatments}, so differences between main plots do not explain how these "
-        "differ."
+        "Each main plot held every one of {treatments}, so differences between main plots do not"
+        " explain how these differ."
     ),
     "units_of_treatments": marked("Independent lamps, tanks or tents: {each}."),
     "units_shared_by_trays": marked(
-        "{Units} of {treatments} shared them, so the {units} are less independent than the intervals assume."
+        "{Units} of {treatments} shared them, so the {units} are less independent than the"
+        " intervals assume."
     ),
     "places_not_drawn": marked(
         "Places were not drawn at random, so a better place may have gone to one treatment."
     ),
     "places_not_drawn_by_layout": marked(
-        "Places were not drawn at random (layout: {layout}), so a better place may have gone to one treatment."
+        "Places were not drawn at random (layout: {layout}), so a better place may have gone to one"
+        " treatment."
     ),
     "places_by_hand": marked(
-        "Places were given by hand (layout: {layout}); a choice can favour one treatment without being meant to."
+        "Places were given by hand (layout: {layout}); a choice can favour one treatment without"
+        " being meant to."
     ),
     "draw_not_recorded": marked("Whether places were drawn at random is not recorded."),
     "draw_not_recorded_beside_layout": marked(
@@ -90,21 +94,21 @@ TEXTS: Final[Mapping[str, str]] = {
         "{treatments} stood in 1 place only, so treatment and place cannot be told apart."
     ),
     "own_blocks": marked(
-        "{treatments} shared no block with another treatment ({blocks} in all), so treatment and block "
-        "cannot be told apart."
+        "{treatments} shared no block with another treatment ({blocks} in all), so treatment and"
+        " block cannot be told apart."
     ),
     "blocks_with_every_treatment": marked("{number} of {blocks} held every treatment."),
     "own_positions": marked(
-        "{treatments} shared no position with another treatment ({positions} in all), so treatment and "
-        "place cannot be told apart."
+        "{treatments} shared no position with another treatment ({positions} in all), so treatment"
+        " and place cannot be told apart."
     ),
     "own_positions_by_draw": marked(
-        "{treatments} shared no position with another treatment ({positions} in all), though places "
-        "were drawn at random, so treatment and place cannot be told apart."
+        "{treatments} shared no position with another treatment ({positions} in all), though places"
+        " were drawn at random, so treatment and place cannot be told apart."
     ),
     "own_group": marked(
-        "{treatments} each stood as one group of {units} ({positions} in all), so treatment and place "
-        "cannot be told apart."
+        "{treatments} each stood as one group of {units} ({positions} in all), so treatment and"
+        " place cannot be told apart."
     ),
     "own_group_by_draw": marked(
         "{treatments} each stood as one group of {units} ({positions} in all), though places were "
@@ -122,13 +126,13 @@ TEXTS: Final[Mapping[str, str]] = {
     "quantity_apart": marked("{quantity} was {each}, {apart} apart."),
     "varied_on_purpose": marked("A difference in {compared} is part of what the trial compared."),
     "say_what_was_varied": marked(
-        "If the trial compared {compared}, name it in What was varied on the sheet Trial; otherwise "
-        "this may explain the difference."
+        "If the trial compared {compared}, name it in What was varied on the sheet Trial; otherwise"
+        " this may explain the difference."
     ),
     "photoperiods_differ": marked("Photoperiods differ, and with them mean light (PPFD): {each}."),
     "height_in_use_not_recorded": marked(
-        "Light was read at several heights for {treatments}, and Light height on the sheet Treatments does not say "
-        "which of them was in use."
+        "Light was read at several heights for {treatments}, and Light height on the sheet"
+        " Treatments does not say which of them was in use."
     ),
     "height_in_use_not_measured": marked(
         "The height in use lies beyond the heights at which light was read for {treatments}."
@@ -137,8 +141,8 @@ TEXTS: Final[Mapping[str, str]] = {
     "darkest_point": marked("The darkest point had this share of the mean light: {each}."),
     "share_over_points": marked("{share} ({points})"),
     "air_logged_together": marked(
-        "Air temperature was logged for all treatments together (mean {mean}), so a difference between them is not "
-        "known."
+        "Air temperature was logged for all treatments together (mean {mean}), so a difference"
+        " between them is not known."
     ),
     # ---- the course of the trial ----
     "one_start": marked("The trial has one start for all, {day}."),
@@ -152,12 +156,12 @@ TEXTS: Final[Mapping[str, str]] = {
         "When treatments began, plants weighed on average {each} ({apart} apart)."
     ),
     "start_weights_apart": marked(
-        "When treatments began, plants weighed on average {each} ({apart} apart), further than chance variation "
-        "between {units} explains."
+        "When treatments began, plants weighed on average {each} ({apart} apart), further than"
+        " chance variation between {units} explains."
     ),
     "start_weights_by_chance": marked(
-        "When treatments began, plants weighed on average {each} ({apart} apart), which chance variation between "
-        "{units} may explain."
+        "When treatments began, plants weighed on average {each} ({apart} apart), which chance"
+        " variation between {units} may explain."
     ),
     "sowing_not_recorded": marked("The day of sowing is not recorded."),
     "all_sown": marked("All were sown on {day}."),
@@ -193,8 +197,8 @@ TEXTS: Final[Mapping[str, str]] = {
     ),
     "emptied": marked("{Unit} {tray} was emptied on {day} (0 L left of what was put in)."),
     "took_its_first_fill": marked(
-        "{Unit} {tray} took {volume} on {day}, as much as its first fill of {first_fill} or more, so it may have been "
-        "empty."
+        "{Unit} {tray} took {volume} on {day}, as much as its first fill of {first_fill} or more,"
+        " so it may have been empty."
     ),
     "more_ran_low": marked("{trays} ran low or empty too."),
     "ran_out": marked("{Unit} {tray} ran out or was emptied (0 L left at the end)."),
@@ -206,18 +210,19 @@ TEXTS: Final[Mapping[str, str]] = {
     ),
     "metered_days": marked("Meters ran for this share of the trial: {each}."),
     "electricity_calculated": marked(
-        "Electricity of {treatments} is calculated from power in W and hours, not counted ({share})."
+        "Electricity of {treatments} is calculated from power in W and hours, not counted"
+        " ({share})."
     ),
     "electricity_not_metered": marked(
         "No meter counted the electricity of {treatments} ({share})."
     ),
     "shared_meter_counted_all": marked(
-        "{meters} shared by all treatments ({names}) counted all of the electricity, which was given out by {units} "
-        "and cannot be compared."
+        "{meters} shared by all treatments ({names}) counted all of the electricity, which was"
+        " given out by {units} and cannot be compared."
     ),
     "shared_meter_counted_a_part": marked(
-        "{meters} shared by all treatments ({names}) counted a part of the electricity, which was given out by {units} "
-        "and cannot be compared."
+        "{meters} shared by all treatments ({names}) counted a part of the electricity, which was"
+        " given out by {units} and cannot be compared."
     ),
     "no_meter_but_devices": marked(
         "No meter was read: electricity is calculated from {devices}, power in W by hours of use."
@@ -228,10 +233,12 @@ TEXTS: Final[Mapping[str, str]] = {
         "None of {plants} lies far from the rest of its treatment in {measure}."
     ),
     "one_plant_far": marked(
-        "{number} of {plants} lies more than {limit} usual spreads from the middle of the treatment: {far}."
+        "{number} of {plants} lies more than {limit} usual spreads from the middle of the"
+        " treatment: {far}."
     ),
     "plants_far": marked(
-        "{number} of {plants} lie more than {limit} usual spreads from the middle of the treatment: {far}."
+        "{number} of {plants} lie more than {limit} usual spreads from the middle of the treatment:"
+        " {far}."
     ),
     "plant_above": marked(
         "plant {plant} of {unit} {tray} ({treatment}, {weight}, {spreads} spreads above)"
@@ -246,7 +253,8 @@ TEXTS: Final[Mapping[str, str]] = {
         "Accuracy or calibration is recorded for {number} of {kinds} of measurement."
     ),
     "accuracy_known_but_for": marked(
-        "Accuracy or calibration is recorded for {number} of {kinds} of measurement, not for {missing}."
+        "Accuracy or calibration is recorded for {number} of {kinds} of measurement, not for"
+        " {missing}."
     ),
     "own_instrument": marked(
         "Each treatment had its own {name} ({kind}, accuracy ±{accuracy}): errors do not cancel."
@@ -263,23 +271,23 @@ TEXTS: Final[Mapping[str, str]] = {
         'Whether something was given does not follow from the grower\'s words: "{words}"'
     ),
     "outside_published_ranges": marked(
-        "Outside the range usual for leafy crops harvested whole, energy and light under lamps alone (common practice, "
-        "gathered from published trials without one source): {beyond}."
+        "Outside the range usual for leafy crops harvested whole, energy and light under lamps"
+        " alone (common practice, gathered from published trials without one source): {beyond}."
     ),
     "beyond_published_range": marked("{measure} of {treatments} ({values}; usual {usual})"),
     "check_units": marked("Check units and decimal points."),
     "in_published_ranges": marked(
-        "All lie in the ranges usual for leafy crops harvested whole, energy and light under lamps alone (common "
-        "practice, gathered from published trials without one source): {usual}."
+        "All lie in the ranges usual for leafy crops harvested whole, energy and light under lamps"
+        " alone (common practice, gathered from published trials without one source): {usual}."
     ),
     "published_range": marked("{measure} ({usual})"),
     "no_range_for_picked_crop": marked(
-        "Not judged: the usual ranges are those of leafy crops harvested whole, and this crop was picked "
-        "on several days."
+        "Not judged: the usual ranges are those of leafy crops harvested whole, and this crop was"
+        " picked on several days."
     ),
     "no_range_for_support_light": marked(
-        "Not judged: the usual ranges are those of crops under lamps alone, and these lamps supported daylight for a "
-        "few hours a day."
+        "Not judged: the usual ranges are those of crops under lamps alone, and these lamps"
+        " supported daylight for a few hours a day."
     ),
     # ---- what was recorded ----
     "span_of_readings": marked("{span} in {readings}"),
@@ -315,7 +323,8 @@ TEXTS: Final[Mapping[str, str]] = {
     # ---- several trials together, and why one of them has no part ----
     "too_few_to_pool": marked("pooling takes at least two trials"),
     "two_trials_only": marked(
-        "two trials only, so the variation between trials is hardly known: take the pooled figure with caution"
+        "two trials only, so the variation between trials is hardly known: take the pooled figure"
+        " with caution"
     ),
     "interval_beyond_numbers": marked("the interval is too wide to compute"),
     "prediction_beyond_numbers": marked("the range for another trial is too wide to compute"),
@@ -346,7 +355,9 @@ IN_CLAUSES: Final = frozenset(("beyond", "lost"))  # lists whose members have co
 
 @dataclass(frozen=True)
 class Speaker:
-    """What a text needs of a trial: the names of its treatments by code, its word for an experimental unit."""
+    """What a text needs of a trial: the names of its treatments by code, its word for an
+    experimental unit.
+    """
 
     names: Mapping[str, str]
     unit: str
@@ -384,7 +395,9 @@ def speaker(trial: Trial) -> Speaker:
 
 
 def text(trial: Trial, message: Message) -> str:
-    """Return a message about a trial in the current language; raise KeyError for a code without a text."""
+    """Return a message about a trial in the current language; raise KeyError for a code without a
+    text.
+    """
     return speaker(trial).text(message)
 
 
@@ -394,7 +407,9 @@ def texts(trial: Trial, messages: Iterable[Message]) -> str:
 
 
 def published(trial: Trial, messages: Iterable[Message]) -> str:
-    """Return messages about a trial as its readers see them: without advice that only its author can follow."""
+    """Return messages about a trial as its readers see them: without advice that only its author
+    can follow.
+    """
     shown = [one for one in messages if one.code not in FOR_THE_AUTHOR]
     own = [one for one in shown if one.code in OWN_INSTRUMENTS]
     if len(own) < 2:

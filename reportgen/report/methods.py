@@ -30,32 +30,47 @@ OF_TOTALS: Reference = (
 )
 OF_FIELLER: Reference = (
     marked("Break-even price, and ratios of values at or below zero"),
-    "Fieller, E. C. (1954). Some problems in interval estimation. Journal of the Royal Statistical Society B 16, "
-    "175-185.",
+    (
+        "Fieller, E. C. (1954). Some problems in interval estimation. Journal of the Royal"
+        " Statistical Society B 16, 175-185."
+    ),
 )
 OF_LOGARITHMS: Reference = (
     marked("Means and ratios on the log scale"),
-    "Bland, J. M. and Altman, D. G. (1996). Transformations, means, and confidence intervals. BMJ 312, 1079.",
+    (
+        "Bland, J. M. and Altman, D. G. (1996). Transformations, means, and confidence intervals."
+        " BMJ 312, 1079."
+    ),
 )
 OF_SEPARATE_VARIANCES: Reference = (
     marked("Degrees of freedom of separate variances"),
-    "Satterthwaite, F. E. (1946). An approximate distribution of estimates of variance components. Biometrics "
-    "Bulletin 2, 110-114.",
+    (
+        "Satterthwaite, F. E. (1946). An approximate distribution of estimates of variance"
+        " components. Biometrics Bulletin 2, 110-114."
+    ),
 )
 OF_UNITS: Reference = (
     marked("Experimental units"),
-    "Hurlbert, S. H. (1984). Pseudoreplication and the design of ecological field experiments. Ecological "
-    "Monographs 54, 187-211.",
+    (
+        "Hurlbert, S. H. (1984). Pseudoreplication and the design of ecological field experiments."
+        " Ecological Monographs 54, 187-211."
+    ),
 )
 OF_SURVIVAL: Reference = (
     marked("Share of plants that survived"),
-    "Wilson, E. B. (1927). Probable inference, the law of succession, and statistical inference. Journal of the "
-    "American Statistical Association 22, 209-212; Newcombe, R. G. (1998). Interval estimation for the difference "
-    "between independent proportions. Statistics in Medicine 17, 873-890.",
+    (
+        "Wilson, E. B. (1927). Probable inference, the law of succession, and statistical"
+        " inference. Journal of the American Statistical Association 22, 209-212; Newcombe, R. G."
+        " (1998). Interval estimation for the difference between independent proportions."
+        " Statistics in Medicine 17, 873-890."
+    ),
 )
 OF_OUTLIERS: Reference = (
     marked("Unusual plants"),
-    "Iglewicz, B. and Hoaglin, D. C. (1993). How to detect and handle outliers. ASQC Quality Press.",
+    (
+        "Iglewicz, B. and Hoaglin, D. C. (1993). How to detect and handle outliers. ASQC Quality"
+        " Press."
+    ),
 )
 REFERENCES: Final = (
     OF_TOTALS,
@@ -69,25 +84,36 @@ REFERENCES: Final = (
 OF_SEVERAL: tuple[Reference, ...] = (
     (
         marked("Several treatments with one"),
-        "Dunnett, C. W. (1955). A multiple comparison procedure for comparing several treatments with a control. "
-        "Journal of the American Statistical Association 50, 1096-1121.",
+        (
+            "Dunnett, C. W. (1955). A multiple comparison procedure for comparing several"
+            " treatments with a control. Journal of the American Statistical Association 50,"
+            " 1096-1121."
+        ),
     ),
     (
         marked("Letters"),
-        "Piepho, H.-P. (2004). An algorithm for a letter-based representation of all-pairwise comparisons. Journal of "
-        "Computational and Graphical Statistics 13, 456-466.",
+        (
+            "Piepho, H.-P. (2004). An algorithm for a letter-based representation of all-pairwise"
+            " comparisons. Journal of Computational and Graphical Statistics 13, 456-466."
+        ),
     ),
 )
 OF_SCORES: tuple[Reference, ...] = (
     (
         marked("Ranks of ordered classes"),
-        "Mann, H. B. and Whitney, D. R. (1947). On a test of whether one of two random variables is stochastically "
-        "larger than the other. Annals of Mathematical Statistics 18, 50-60.",
+        (
+            "Mann, H. B. and Whitney, D. R. (1947). On a test of whether one of two random"
+            " variables is stochastically larger than the other. Annals of Mathematical Statistics"
+            " 18, 50-60."
+        ),
     ),
     (
         marked("Limits of the chance of the higher score"),
-        "Newcombe, R. G. (2006). Confidence intervals for an effect size measure based on the Mann-Whitney statistic. "
-        "Part 2: asymptotic methods and evaluation. Statistics in Medicine 25, 559-573.",
+        (
+            "Newcombe, R. G. (2006). Confidence intervals for an effect size measure based on the"
+            " Mann-Whitney statistic. Part 2: asymptotic methods and evaluation. Statistics in"
+            " Medicine 25, 559-573."
+        ),
     ),
 )
 OF_FACTORS: Final[Mapping[str, Reference]] = {  # by the method that an analysis names
@@ -97,11 +123,17 @@ OF_FACTORS: Final[Mapping[str, Reference]] = {  # by the method that an analysis
     ),
     "split_plot_model": (
         marked("Main plots and what stands in them"),
-        "Yates, F. (1935). Complex experiments. Supplement to the Journal of the Royal Statistical Society 2, 181-247.",
+        (
+            "Yates, F. (1935). Complex experiments. Supplement to the Journal of the Royal"
+            " Statistical Society 2, 181-247."
+        ),
     ),
     "dose_model": (
         marked("Curves along doses and their lack of fit; the limits of an optimum are Fieller's"),
-        "Box, G. E. P. and Draper, N. R. (1987). Empirical Model-Building and Response Surfaces, chapter 3. Wiley.",
+        (
+            "Box, G. E. P. and Draper, N. R. (1987). Empirical Model-Building and Response"
+            " Surfaces, chapter 3. Wiley."
+        ),
     ),
 }
 OF_INSTRUMENTS: Reference = (
@@ -110,8 +142,10 @@ OF_INSTRUMENTS: Reference = (
 )
 OF_VAPOUR: Reference = (
     marked("Vapour pressure deficit"),
-    "Allen, R. G., Pereira, L. S., Raes, D. and Smith, M. (1998). Crop evapotranspiration. FAO Irrigation and Drainage "
-    "Paper 56, equation 11.",
+    (
+        "Allen, R. G., Pereira, L. S., Raes, D. and Smith, M. (1998). Crop evapotranspiration. FAO"
+        " Irrigation and Drainage Paper 56, equation 11."
+    ),
 )
 WITHOUT_FREEDOM: Final[
     Mapping[str, str]
@@ -157,7 +191,9 @@ def data(trial: Trial, colophon: str) -> Section:
 
 
 def _links_for_machines(trial: Trial) -> tuple[tuple[str, str, str], ...]:
-    """Return the links to what describes the data, and says how to cite the trial, in open standards."""
+    """Return the links to what describes the data, and says how to cite the trial, in open
+    standards.
+    """
     package = (
         "datapackage.json",
         "data/datapackage.json",
@@ -219,8 +255,8 @@ def _one_idea(trial: Trial) -> str:
     }
     said = [
         say(
-            "A result per plant or per {unit} is the average of the {units}; one per litre, kilowatt-hour or kilogram "
-            "is one total divided by another.",
+            "A result per plant or per {unit} is the average of the {units}; one per litre,"
+            " kilowatt-hour or kilogram is one total divided by another.",
             **known,
         ),
         say(
@@ -233,7 +269,8 @@ def _one_idea(trial: Trial) -> str:
     if len(trial.treatments) > 2 and not trial.interim:
         said.append(
             say(
-                "With several treatments the intervals of one measure hold for all of them together."
+                "With several treatments the intervals of one measure hold for all of them"
+                " together."
             )
         )
     if trial.experimental_unit == "tray":
@@ -249,22 +286,25 @@ def _one_idea(trial: Trial) -> str:
 def _model(trial: Trial) -> str:
     if trial.variances == "separate":
         return marked(
-            "The change against {reference} is the ratio of the two figures, with a separate variance for "
-            "each treatment, as the workbook asks."
+            "The change against {reference} is the ratio of the two figures, with a separate"
+            " variance for each treatment, as the workbook asks."
         )
     if is_blocked(trial):
         return marked(
-            "The change against {reference} is the ratio of the two figures; the model multiplies block "
-            "and treatment effects, so a better shelf favours neither side."
+            "The change against {reference} is the ratio of the two figures; the model multiplies"
+            " block and treatment effects, so a better shelf favours neither side."
         )
     return marked(
-        "The change against {reference} is the ratio of the two figures, with one variance for all "
-        "treatments where any has three {units} or fewer, and a separate variance for each otherwise."
+        "The change against {reference} is the ratio of the two figures, with one variance for all"
+        " treatments where any has three {units} or fewer, and a separate variance for each"
+        " otherwise."
     )
 
 
 def _methods(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return each method with the measures that it served; degrees of freedom stand beside the figures."""
+    """Return each method with the measures that it served; degrees of freedom stand beside the
+    figures.
+    """
     served: dict[str, list[str]] = {}
     for result in results.measures:
         label = wording.inside(terms.label(result.measure))

@@ -1,4 +1,6 @@
-"""What the trial says of money: the partial budget, the crop price that breaks even, other prices of electricity."""
+"""What the trial says of money: the partial budget, the crop price that breaks even, other prices
+of electricity.
+"""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -64,12 +66,12 @@ PARTIAL: Final = marked("Only what differs between the treatments is counted.")
 IF_DEARER: Final = marked("If electricity cost more or less (no margin of error):")
 PAYS_IF: Final[Mapping[str, str]] = {
     "above": marked(
-        "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells above about {price}, "
-        "somewhere between {low} and {high}."
+        "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells above"
+        " about {price}, somewhere between {low} and {high}."
     ),
     "below": marked(
-        "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells below about {price}, "
-        "somewhere between {low} and {high}."
+        "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells below"
+        " about {price}, somewhere between {low} and {high}."
     ),
 }
 AT_PRICE: Final[Mapping[str, str]] = {
@@ -89,14 +91,18 @@ NO_PRICE: Final = marked(
 
 
 def budget(trial: Trial, results: Results) -> tuple[Paragraph, ...]:
-    """Return whether the only other treatment pays, counting only what differs from the reference (partial budget)."""
+    """Return whether the only other treatment pays, counting only what differs from the reference
+    (partial budget).
+    """
     return tuple(
         Paragraph(_budget(trial, one)) for one in _shown(results) if len(results.money) == 1
     )
 
 
 def budgets(trial: Trial, results: Results) -> tuple[Table, ...]:
-    """Return at which price of the crop each of several treatments pays; none where no price can be named."""
+    """Return at which price of the crop each of several treatments pays; none where no price can be
+    named.
+    """
     if len(results.money) < 2 or not any(map(_is_clear, results.money)):
         return ()
     per = _per(results.money[0])
@@ -137,14 +143,18 @@ def _budget_row(trial: Trial, one: MoneyResult) -> tuple[str, ...]:
 
 
 def in_full(trial: Trial, results: Results) -> tuple[Bullets, ...]:
-    """Return the budget of each of several treatments in words, with its margin at the crop's price."""
+    """Return the budget of each of several treatments in words, with its margin at the crop's
+    price.
+    """
     if len(results.money) < 2:
         return ()
     return (Bullets(tuple(_budget(trial, one) for one in _shown(results)), say("Does it pay?")),)
 
 
 def break_even(trial: Trial, results: Results) -> str:
-    """Return at which price of the crop the only other treatment pays; empty where no price decides that."""
+    """Return at which price of the crop the only other treatment pays; empty where no price decides
+    that.
+    """
     one = _shown(results)[0] if len(results.money) == 1 else None
     if one is None or one.direction not in PAYS_IF or one.prices != "interval":
         return ""
@@ -276,19 +286,23 @@ def _in_units(one: MoneyResult) -> MoneyResult:
 
 
 def other_prices(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return at which prices of electricity treatments cost the same, and when dearer equipment has paid for itself."""
+    """Return at which prices of electricity treatments cost the same, and when dearer equipment has
+    paid for itself.
+    """
     said = (*_crossings(trial, results), *(_payback(trial, one) for one in paybacks(trial)))
     return (say(IF_DEARER), *said) if said else ()
 
 
 def _crossings(trial: Trial, results: Results) -> list[str]:
-    """Return the prices at which two treatments cost the same, from half to double the trial's own price."""
+    """Return the prices at which two treatments cost the same, from half to double the trial's own
+    price.
+    """
     price = trial.electricity_price
     if price is None or trial.tariff:
         return []
     message = marked(
-        "At {price} {currency}/kWh a {mass} of fresh weight costs as much with {below} as with {above}; cheaper "
-        "electricity favours {below}."
+        "At {price} {currency}/kWh a {mass} of fresh weight costs as much with {below} as with"
+        " {above}; cheaper electricity favours {below}."
     )
     return [
         say(
@@ -315,9 +329,9 @@ def _payback(trial: Trial, payback: Payback) -> str:
         "days": numbers.with_interval(payback.days, payback.days_low, payback.days_high),
     }
     paid_back = marked(
-        "The equipment of {name} cost {extra} more per {unit} than that of {reference}. For the same "
-        "harvest it cost {saving} less per {unit} and day to run, which pays for it in {days} days of "
-        "growing ({level} interval; simple payback, without interest)."
+        "The equipment of {name} cost {extra} more per {unit} than that of {reference}. For the"
+        " same harvest it cost {saving} less per {unit} and day to run, which pays for it in {days}"
+        " days of growing ({level} interval; simple payback, without interest)."
     )
     said = say(paid_back, **known)
     if payback.days > payback.lasts:

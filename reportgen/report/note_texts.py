@@ -20,7 +20,8 @@ METHODS: Final[Mapping[str, str]] = {
         "Student's t interval of the main plots' means on the log scale"
     ),
     "pooled_spread_of_main_plots": marked(
-        "Student's t interval of the main plots' means on the log scale, one variance for all treatments"
+        "Student's t interval of the main plots' means on the log scale, one variance for all"
+        " treatments"
     ),
     "clustered_plants": marked("Wilson interval, widened for plants that share a {unit}"),
     "independent_plants": marked("Wilson interval, one plant in each {unit}"),
@@ -55,7 +56,8 @@ METHODS: Final[Mapping[str, str]] = {
         "Newcombe's limits of the chance of the higher score (method 5)"
     ),
     "two_factor_model": marked(
-        "two factors and their interaction by least squares on the log scale, each combination counting alike"
+        "two factors and their interaction by least squares on the log scale, each combination"
+        " counting alike"
     ),
     "dose_model": marked(
         "straight line and parabola through the doses by least squares on the log scale"
@@ -85,7 +87,8 @@ NOTES: Final[Mapping[str, str]] = {
         "the denominators of the {units} add up to zero, so there is no ratio"
     ),
     "one_unit": marked(
-        "one {unit} only, so the variation between {units} is unknown and no interval or test is possible"
+        "one {unit} only, so the variation between {units} is unknown and no interval or test is"
+        " possible"
     ),
     "measurements_are_no_replicates": marked(
         "several measurements within one {unit} are not independent"
@@ -94,8 +97,8 @@ NOTES: Final[Mapping[str, str]] = {
     "units_left_out": marked("{units_left_out} without data left out"),
     "no_figure": marked("one of the two treatments has no value to compare"),
     "one_unit_compared": marked(
-        "one of the two treatments has one {unit} only, so its variation between {units} is unknown "
-        "and no interval or test is possible"
+        "one of the two treatments has one {unit} only, so its variation between {units} is unknown"
+        " and no interval or test is possible"
     ),
     "both_alike": marked("no variation within either group"),
     "one_alike": marked("no variation within one of the two groups"),
@@ -110,26 +113,29 @@ NOTES: Final[Mapping[str, str]] = {
     "unbounded": marked("these {units} set no limits to the ratio"),
     "no_spread_of_ratio": marked("no variation of the ratio between these {units}"),
     "not_connected": marked(
-        "treatments and blocks cannot be told apart, so no mean adjusted for blocks can be estimated"
+        "treatments and blocks cannot be told apart, so no mean adjusted for blocks can be"
+        " estimated"
     ),
     "no_residual": marked("no degrees of freedom are left to estimate the residual variance"),
     "no_residual_spread": marked("no residual variation between the {units}"),
     "not_all_positive": marked(
-        "one {unit} or more had a value of zero or below, so Fieller's interval replaces the log scale"
+        "one {unit} or more had a value of zero or below, so Fieller's interval replaces the log"
+        " scale"
     ),
     "adjusted_for_blocks": marked(
         "adjusted for blocks, because not every block held each treatment equally often"
     ),
     "spreads_differ": marked(
-        "number of {units} and standard deviation both differ twofold or more between treatments, so "
-        "the true level of the interval may be lower"
+        "number of {units} and standard deviation both differ twofold or more between treatments,"
+        " so the true level of the interval may be lower"
     ),
     "letters_contradict": marked(
-        "no letters: the test of all pairs and the intervals shown disagree on at least one treatment"
+        "no letters: the test of all pairs and the intervals shown disagree on at least one"
+        " treatment"
     ),
     "main_plots_unbalanced": marked(
-        "{units} of one main plot are not independent, and without a balanced set of main plots their "
-        "errors cannot be told apart"
+        "{units} of one main plot are not independent, and without a balanced set of main plots"
+        " their errors cannot be told apart"
     ),
     "one_main_plot": marked(
         "all {units} of a treatment stood in one main plot, so nothing shows how main plots differ"
@@ -139,27 +145,29 @@ NOTES: Final[Mapping[str, str]] = {
         "{factors} are more factors than the two that can be analysed together."
     ),
     "levels_repeated": marked(
-        "{treatments} have the same level of each factor, so something that is no factor differs between them. Add it "
-        "as a factor."
+        "{treatments} have the same level of each factor, so something that is no factor differs"
+        " between them. Add it as a factor."
     ),
     "factors_confounded": marked(
-        "{first} and {second} changed together, so neither can be told from the other. What is missing: {missing}."
+        "{first} and {second} changed together, so neither can be told from the other. What is"
+        " missing: {missing}."
     ),
     "combinations_missing": marked(
-        "Not every combination of levels was grown, so whether one factor's effect depends on the other is unknown. "
-        "What is missing: {missing}."
+        "Not every combination of levels was grown, so whether one factor's effect depends on the"
+        " other is unknown. What is missing: {missing}."
     ),
     "levels_together": marked("{first} {level} with {second} {other}"),
     "main_plots_incomplete": marked(
-        "The main plot is recorded for some {units} only. What is missing: Main plot on the sheet Trays for {missing}."
+        "The main plot is recorded for some {units} only. What is missing: Main plot on the sheet"
+        " Trays for {missing}."
     ),
     "main_plots_of_treatments": marked(
-        "Each main plot had one treatment alone, so its {units} are not independent, and no factor was varied within "
-        "it."
+        "Each main plot had one treatment alone, so its {units} are not independent, and no factor"
+        " was varied within it."
     ),
     "split_plot_unbalanced": marked(
-        "Main plots had {main} as a whole and {sub} within, but not each level equally often, so the errors of main "
-        "plots and of {units} cannot be told apart."
+        "Main plots had {main} as a whole and {sub} within, but not each level equally often, so"
+        " the errors of main plots and of {units} cannot be told apart."
     ),
     "factors_not_positive": marked("a {unit} had a value of zero or below"),
     "factors_without_spread": marked(
@@ -181,17 +189,20 @@ NOTES: Final[Mapping[str, str]] = {
     ),
     # ---- adjusted for a covariate ----
     "covariate_differs": marked(
-        "what is adjusted for differs between treatments, so the adjustment reaches beyond values that all of them had"
+        "what is adjusted for differs between treatments, so the adjustment reaches beyond values"
+        " that all of them had"
     ),
     "slopes_differ": marked(
-        "what is adjusted for does not act alike in all treatments, so one adjusted ratio does not hold for every value"
+        "what is adjusted for does not act alike in all treatments, so one adjusted ratio does not"
+        " hold for every value"
     ),
     "few_freedoms": marked(
         "few {units} are left to judge by, so the adjusted interval rests on little"
     ),
     "without_covariate": marked("{trays} without that value left out"),
     "cannot_adjust": marked(
-        "too few {units} with that value, or no variation of it within treatments, so nothing can be adjusted"
+        "too few {units} with that value, or no variation of it within treatments, so nothing can"
+        " be adjusted"
     ),
     "varied_not_recorded": marked(
         "what was varied is not recorded, so light may be the treatment itself"
@@ -202,8 +213,9 @@ NOTES: Final[Mapping[str, str]] = {
     # ---- scores ----
     "no_units_to_rank": marked("no {units} of the two were scored side by side"),
     "too_few_units_to_rank": marked(
-        "even if every {unit} of one scored above every {unit} of the other, the chance of that without a difference "
-        "would be {smallest}, not {alpha} or less; it takes {needed} a treatment"
+        "even if every {unit} of one scored above every {unit} of the other, the chance of that"
+        " without a difference would be {smallest}, not {alpha} or less; it takes {needed} a"
+        " treatment"
     ),
     "limit_set_by_test": marked("the limit on the side of no difference is set by the exact test"),
     "too_few_units_for_limits": marked("an interval takes {needed} a treatment"),
@@ -221,8 +233,8 @@ NOTES: Final[Mapping[str, str]] = {
         "these plants, not the treatment"
     ),
     "plants_own_survival": marked(
-        "plants' own spread: {low} to {high} ({level} Wilson interval on {plants}), which describes these plants, not "
-        "the treatment"
+        "plants' own spread: {low} to {high} ({level} Wilson interval on {plants}), which describes"
+        " these plants, not the treatment"
     ),
     # ---- instruments ----
     "instrument_only": marked(
@@ -230,26 +242,28 @@ NOTES: Final[Mapping[str, str]] = {
     ),
     # ---- energy ----
     "energy_is_one_figure": marked(
-        "energy is one metered figure per treatment, so the interval covers the variation of weights only"
+        "energy is one metered figure per treatment, so the interval covers the variation of"
+        " weights only"
     ),
     "energy_is_one_figure_by_instruments": marked(
-        "energy is one metered figure per treatment, so the interval covers the variation of weights "
-        "and instrument error only"
+        "energy is one metered figure per treatment, so the interval covers the variation of"
+        " weights and instrument error only"
     ),
     "energy_use_is_one_figure": marked("one metered figure per treatment, uncertainty unknown"),
     "energy_use_is_one_figure_by_meter": marked(
         "one metered figure per treatment, so the margin covers meter error only"
     ),
     "energy_calculated": marked(
-        "energy is calculated from the power of devices, not metered, as one figure per treatment, so "
-        "the interval covers the variation of weights only"
+        "energy is calculated from the power of devices, not metered, as one figure per treatment,"
+        " so the interval covers the variation of weights only"
     ),
     "energy_calculated_by_scale": marked(
-        "energy is calculated from the power of devices, not metered, as one figure per treatment, so "
-        "the interval covers the variation of weights and the scale's error only"
+        "energy is calculated from the power of devices, not metered, as one figure per treatment,"
+        " so the interval covers the variation of weights and the scale's error only"
     ),
     "energy_use_calculated": marked(
-        "calculated from the power of devices, not metered, as one figure per treatment, uncertainty unknown"
+        "calculated from the power of devices, not metered, as one figure per treatment,"
+        " uncertainty unknown"
     ),
     "energy_calculated_in_part": marked(
         "energy is calculated from the power of devices, not metered"
@@ -262,7 +276,8 @@ NOTES: Final[Mapping[str, str]] = {
     ),
     "no_meter_counted": marked("no meter counted its energy"),
     "energy_shared": marked(
-        "all treatments shared one meter and its energy is allotted by {units}, so this trial cannot compare energy use"
+        "all treatments shared one meter and its energy is allotted by {units}, so this trial"
+        " cannot compare energy use"
     ),
     "metered_in_part": marked("metered for {share} of the trial only, so its energy is unknown"),
     # ---- costs ----
@@ -272,7 +287,8 @@ NOTES: Final[Mapping[str, str]] = {
     "no_water_cost": marked("water use is unknown for all of its {units}"),
     "no_hours": marked("the hours of use of its equipment are not given"),
     "costs_are_one_figure": marked(
-        "electricity and other costs are one figure per treatment, so the interval covers the variation of weights only"
+        "electricity and other costs are one figure per treatment, so the interval covers the"
+        " variation of weights only"
     ),
     "costs_are_one_figure_but_water": marked(
         "electricity and other costs are one figure per treatment, so the interval covers the "

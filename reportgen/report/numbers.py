@@ -8,7 +8,8 @@ from reportgen import language
 from reportgen.language import figure, percent, say
 
 MINUS = "−"
-FAR = 100.0  # a bound of a ratio beyond says no more than that it is far, and may have hundreds of digits
+# a bound of a ratio beyond says no more than that it is far, and may have hundreds of digits
+FAR = 100.0
 LEAST = 0.01  # in its unit: no instrument of a grower shows less
 CERTAIN = 1e-9  # relative: closer than this to 0% or 100% is floating-point rounding
 
@@ -19,7 +20,9 @@ def not_known() -> str:
 
 
 def decimals_of(value: float, low: float | None = None, high: float | None = None) -> int:
-    """Return how many decimals a value deserves: two digits of its interval's half-width, else three of its own."""
+    """Return how many decimals a value deserves: two digits of its interval's half-width, else
+    three of its own.
+    """
     if low is not None and high is not None and high > low:
         places = 1 - floor(log10((high - low) / 2))
         own = 1 - floor(log10(abs(value))) if value else places
@@ -47,7 +50,9 @@ def plain(value: float | None) -> str:
 
 
 def two_digits(value: float | None) -> str:
-    """Return a number that is only about right, to two significant digits; whole numbers stay whole."""
+    """Return a number that is only about right, to two significant digits; whole numbers stay
+    whole.
+    """
     if value is None:
         return not_known()
     return fixed(value, decimals_for(value, 2))
@@ -65,7 +70,9 @@ def limits(low: float | None, high: float | None, decimals: int) -> str:
 
 
 def money(value: float | None) -> str:
-    """Return an amount of money as people say it: whole from 100 on, to the cent below, two digits of less than 0.1."""
+    """Return an amount of money as people say it: whole from 100 on, to the cent below, two digits
+    of less than 0.1.
+    """
     if value is None:
         return not_known()
     if abs(value) >= 99.995:
@@ -84,7 +91,9 @@ def three_digits(value: float) -> str:
 
 
 def amount(value: float, unit: str = "") -> str:
-    """Return a number to three significant digits with its unit, `less than 0.01` where there are none to speak of."""
+    """Return a number to three significant digits with its unit, `less than 0.01` where there are
+    none to speak of.
+    """
     if 0 < abs(value) < LEAST:
         return say("less than {size}", size=_with_unit(f"{LEAST}", unit))
     return _with_unit(_three_plain_digits(value), unit)
@@ -101,7 +110,9 @@ def part(share: float) -> str:
 
 
 def reach(low: float, high: float, unit: str = "") -> str:
-    """Return the lowest and the highest of some values with their unit, once where they look the same."""
+    """Return the lowest and the highest of some values with their unit, once where they look the
+    same.
+    """
     if amount(low) == amount(high):
         return amount(high, unit)
     return say("{low} to {high}", low=amount(low), high=amount(high, unit))
@@ -231,7 +242,9 @@ def in_words(found: Change) -> str:
 
 
 def signed_change(ratio: float, low: float | None = None, high: float | None = None) -> str:
-    """Return a ratio as a change with its sign: `+22%`, `−0.4%`, `× 2.4`; `0%` only where exactly true."""
+    """Return a ratio as a change with its sign: `+22%`, `−0.4%`, `× 2.4`; `0%` only where exactly
+    true.
+    """
     far = 100 * (ratio - 1)
     is_small = not round(far)
     way, size = change_of(ratio, is_fine(low, high) or is_small)
@@ -269,7 +282,9 @@ def ratio(value: float | None, low: float | None, high: float | None) -> str:
 
 
 def ratio_reach(low: float | None, high: float | None) -> str:
-    """Return the limits of a ratio in percent of the reference, such as `100% to 145%`; None where there is none."""
+    """Return the limits of a ratio in percent of the reference, such as `100% to 145%`; None where
+    there is none.
+    """
     decimals = 1 if is_fine(low, high) else 0
     lower, upper = (None if bound is None else _bound(bound, decimals) for bound in (low, high))
     return span(lower, upper)

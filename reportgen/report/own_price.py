@@ -1,4 +1,6 @@
-"""What a page needs to work out what a kilogram or a pound costs at the price of electricity that its reader pays."""
+"""What a page needs to work out what a kilogram or a pound costs at the price of electricity that
+its reader pays.
+"""
 
 from collections.abc import Iterator
 from typing import Final
@@ -16,12 +18,12 @@ from reportgen.stats.crossings import Line
 
 MEASURED: Final = marked("From the electricity measured in this trial, without a margin of error.")
 CALCULATED: Final = marked(
-    "From the electricity of this trial, calculated from the power of devices and not measured, without a margin of "
-    "error."
+    "From the electricity of this trial, calculated from the power of devices and not measured,"
+    " without a margin of error."
 )
 CALCULATED_IN_PART: Final = marked(
-    "From the electricity of this trial, without a margin of error: calculated from the power of devices for {names}, "
-    "measured for the rest."
+    "From the electricity of this trial, without a margin of error: calculated from the power of"
+    " devices for {names}, measured for the rest."
 )
 UNCHANGED: Final = marked("Your price changes only this table.")
 
@@ -29,8 +31,8 @@ UNCHANGED: Final = marked("Your price changes only this table.")
 def block(trial: Trial, results: Results) -> tuple[OwnPrice, ...]:
     """Return the fields for a reader's own price.
 
-    None where the trial has no price or one by the time of day, whose mean another price has no counterpart for, and
-    where no energy is compared.
+    None where the trial has no price or one by the time of day, whose mean another price has no
+    counterpart for, and where no energy is compared.
     """
     lines = costs_of_gram(trial, figures.by_key(results))
     if not lines or trial.tariff or trial.electricity_price is None:
@@ -72,7 +74,8 @@ def _notes(trial: Trial, results: Results, known: set[str]) -> Iterator[str]:
     yield _source_of_energy(trial, known)
     if others := _others(trial):
         yield say(
-            "The other costs ({items}) stay as they are, in {currency}; with another currency they are left out.",
+            "The other costs ({items}) stay as they are, in {currency}; with another currency they"
+            " are left out.",
             items="; ".join(others),
             currency=trial.currency,
         )

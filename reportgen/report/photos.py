@@ -9,7 +9,9 @@ from reportgen.report import numbers, wording
 
 
 def section(trial: Trial) -> Section | None:
-    """Return the photos of each day, treatments in the order of the trial; None where there are none."""
+    """Return the photos of each day, treatments in the order of the trial; None where there are
+    none.
+    """
     files = {one.name: one for one in trial.photos if one.content}
     shown = [one for one in trial.observations if one.photo in files]
     shown.sort(key=lambda one: (one.on, _place(trial, one)))
@@ -31,7 +33,9 @@ def observations(trial: Trial) -> Section | None:
 
 
 def _place(trial: Trial, one: Observation) -> int:
-    """Return the place of an observation's treatment in the order of the trial, last where it is of none."""
+    """Return the place of an observation's treatment in the order of the trial, last where it is of
+    none.
+    """
     of_trays = {tray.code: tray.treatment for tray in trial.trays}
     order = [treatment.code for treatment in trial.treatments]
     treatment = one.treatment or of_trays.get(one.tray, "")

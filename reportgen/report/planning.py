@@ -18,20 +18,24 @@ ASSUMED: Final = (
     "percentage takes slightly fewer trays than an increase. Plan more trays if some may be lost."
 )
 TYPICAL: Final = (
-    "These are typical values, not yours. Between plants: single lettuce plants in a plastic greenhouse, 31.88% "
-    '("Uniformity trial size in estimates of plot size in restrict areas", Revista Ciência Agronômica 46, 2015). '
-    "Between trays: common practice, no published source. They count like one earlier trial of four "
-    "trays per treatment. After your first trial, name its workbook instead."
+    "These are typical values, not yours. Between plants: single lettuce plants in a plastic"
+    ' greenhouse, 31.88% ("Uniformity trial size in estimates of plot size in restrict areas",'
+    " Revista Ciência Agronômica 46, 2015). Between trays: common practice, no published source."
+    " They count like one earlier trial of four trays per treatment. After your first trial, name"
+    " its workbook instead."
 )
 UNSURE: Final = (
     "The uncertainty of that variation is included: every power here is an average over it."
 )
 DOSES: Final = "A trend along doses uses all of them at once, so it shows as much with fewer trays."
 INTERACTION: Final = (
-    "Whether the effect of one factor depends on the other takes far more trays: with two levels of each about four "
-    "times as many."
+    "Whether the effect of one factor depends on the other takes far more trays: with two levels of"
+    " each about four times as many."
 )
-WITHOUT_BLOCKS: Final = "Not all of the earlier trials had blocks, so their gain is unknown: with blocks, fewer trays may suffice."
+WITHOUT_BLOCKS: Final = (
+    "Not all of the earlier trials had blocks, so their gain is unknown: with blocks, fewer trays"
+    " may suffice."
+)
 
 
 Planned = tuple[PowerTarget, TrialPlan]
@@ -81,7 +85,10 @@ def command(target: PowerTarget, trays: int, seed: int) -> str:
 def _next(target: PowerTarget, plan: TrialPlan, seed: int) -> tuple[str, ...]:
     if plan.needed is None or plan.needed > MOST_TRAYS:
         return (
-            "That is more than can be laid out here: plan for a larger difference, or find what makes trays vary.",
+            (
+                "That is more than can be laid out here: plan for a larger difference, or find what"
+                " makes trays vary."
+            ),
         )
     return ("To lay it out, type:", "", f"  {command(target, plan.needed, seed)}")
 
@@ -90,16 +97,16 @@ def _variation(variation: Variation, target: PowerTarget) -> tuple[str, ...]:
     spread = variation.spread
     after = " after blocks" if variation.blocked else ""
     said = (
-        f"Fresh weights vary by {_cv(spread.between)} between trays{after} and by {_cv(spread.within)} between plants "
-        "in a tray (coefficients of variation)"
+        f"Fresh weights vary by {_cv(spread.between)} between trays{after} and by"
+        f" {_cv(spread.within)} between plants in a tray (coefficients of variation)"
     )
     if variation.source == "typed":
         return (f"{said}, as typed and taken as known.",)
     if variation.source == "typical":
         return (f"{said}.", TYPICAL, UNSURE)
     learnt = (
-        f"{said}, learnt from {_trials(variation.trials)} ({spread.degrees} degrees of freedom between trays, "
-        f"{spread.degrees_within} within)."
+        f"{said}, learnt from {_trials(variation.trials)} ({spread.degrees} degrees of freedom"
+        f" between trays, {spread.degrees_within} within)."
     )
     unblocked = target.blocked and not variation.blocked
     return (learnt, UNSURE, WITHOUT_BLOCKS) if unblocked else (learnt, UNSURE)
@@ -108,9 +115,9 @@ def _variation(variation: Variation, target: PowerTarget) -> tuple[str, ...]:
 def _needed(target: PowerTarget, plan: TrialPlan) -> str:
     blocks = f", one in each of {plan.needed} blocks" if target.blocked and plan.needed else ""
     said = (
-        f"To show a difference of {_percent(target.difference)}{_of_effect(target)} with {_percent(target.power)} "
-        f"power at the {_percent(target.level)} level, {target.plants} plants a tray: {_trays(plan.needed)} a "
-        f"{_treatment(target)}{blocks}."
+        f"To show a difference of {_percent(target.difference)}{_of_effect(target)} with"
+        f" {_percent(target.power)} power at the {_percent(target.level)} level, {target.plants}"
+        f" plants a tray: {_trays(plan.needed)} a {_treatment(target)}{blocks}."
     )
     if plan.chance is None:
         return said
@@ -139,9 +146,10 @@ def _other_effects(others: Sequence[Planned]) -> list[str]:
 def _plants(target: PowerTarget, plan: TrialPlan) -> str:
     share = "nothing" if plan.share_between is None else _percent(plan.share_between)
     return (
-        f"More plants a tray help only the part that lies within trays: {share} of the variance of a tray's mean lies "
-        f"between trays and stays. With {DOUBLED * target.plants} plants a tray it takes "
-        f"{_trays(plan.needed_with_twice)}, with endless plants still {_trays(plan.needed_with_endless)}."
+        f"More plants a tray help only the part that lies within trays: {share} of the variance of"
+        f" a tray's mean lies between trays and stays. With {DOUBLED * target.plants} plants a tray"
+        f" it takes {_trays(plan.needed_with_twice)}, with endless plants still"
+        f" {_trays(plan.needed_with_endless)}."
     )
 
 

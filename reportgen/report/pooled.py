@@ -37,39 +37,53 @@ SMALLEST, LARGEST = (
 )  # ratios beyond are said in words: as bare figures they would mislead
 METHOD_NAME = "random effects on log ratios, REML, Hartung-Knapp interval"
 METHOD = marked(
-    "Each trial's ratio is taken as a log response ratio, whose variance comes from the spread between its trays, and "
-    "the trials are pooled with random effects: every trial may have a true ratio of its own. The variance between "
-    "trials is estimated by restricted maximum likelihood (REML), the interval is that of Hartung and Knapp, never "
-    "narrower than the trials' own errors allow, and the prediction interval says where the true ratio of a further "
-    "trial like these may lie. I² is the share of the variation between trials that their own errors do not explain. "
-    "What instruments leave uncertain is in a trial's own interval where its report has it there, not in the pooled "
-    "figure."
+    "Each trial's ratio is taken as a log response ratio, whose variance comes from the spread"
+    " between its trays, and the trials are pooled with random effects: every trial may have a true"
+    " ratio of its own. The variance between trials is estimated by restricted maximum likelihood"
+    " (REML), the interval is that of Hartung and Knapp, never narrower than the trials' own errors"
+    " allow, and the prediction interval says where the true ratio of a further trial like these"
+    " may lie. I² is the share of the variation between trials that their own errors do not"
+    " explain. What instruments leave uncertain is in a trial's own interval where its report has"
+    " it there, not in the pooled figure."
 )
 REFERENCES = (
     (
         marked("Log response ratios: {source}"),
-        "Hedges, L. V., Gurevitch, J. and Curtis, P. S. (1999). The meta-analysis of response ratios in experimental "
-        "ecology. Ecology 80, 1150-1156.",
+        (
+            "Hedges, L. V., Gurevitch, J. and Curtis, P. S. (1999). The meta-analysis of response"
+            " ratios in experimental ecology. Ecology 80, 1150-1156."
+        ),
     ),
     (
         marked("Interval: {source}"),
-        "Hartung, J. and Knapp, G. (2001). A refined method for the meta-analysis of controlled clinical trials with "
-        "binary outcome. Statistics in Medicine 20, 3875-3889.",
+        (
+            "Hartung, J. and Knapp, G. (2001). A refined method for the meta-analysis of controlled"
+            " clinical trials with binary outcome. Statistics in Medicine 20, 3875-3889."
+        ),
     ),
     (
         marked("Least factor of the interval: {source}"),
-        "Röver, C., Knapp, G. and Friede, T. (2015). Hartung-Knapp-Sidik-Jonkman approach and its modification for "
-        "random-effects meta-analysis with few studies. BMC Medical Research Methodology 15, 99.",
+        (
+            "Röver, C., Knapp, G. and Friede, T. (2015). Hartung-Knapp-Sidik-Jonkman approach and"
+            " its modification for random-effects meta-analysis with few studies. BMC Medical"
+            " Research Methodology 15, 99."
+        ),
     ),
     (
         marked("REML: {source}"),
-        "Viechtbauer, W. (2005). Bias and efficiency of meta-analytic variance estimators in the random-effects model. "
-        "Journal of Educational and Behavioral Statistics 30, 261-293.",
+        (
+            "Viechtbauer, W. (2005). Bias and efficiency of meta-analytic variance estimators in"
+            " the random-effects model. Journal of Educational and Behavioral Statistics 30,"
+            " 261-293."
+        ),
     ),
     (
         marked("Prediction interval: {source}"),
-        "Higgins, J. P. T., Thompson, S. G. and Spiegelhalter, D. J. (2009). A re-evaluation of random-effects "
-        "meta-analysis. Journal of the Royal Statistical Society A 172, 137-159.",
+        (
+            "Higgins, J. P. T., Thompson, S. G. and Spiegelhalter, D. J. (2009). A re-evaluation of"
+            " random-effects meta-analysis. Journal of the Royal Statistical Society A 172,"
+            " 137-159."
+        ),
     ),
 )
 
@@ -108,7 +122,8 @@ def _container(comparison: PooledComparison) -> str:
 
 
 def results_json(comparisons: tuple[PooledComparison, ...]) -> str:
-    """Return every number of the pooled comparisons as JSON text, null where there is none; empty without any.
+    """Return every number of the pooled comparisons as JSON text, null where there is none; empty
+    without any.
 
     It is in English whatever the language of the reports.
     """
@@ -189,7 +204,10 @@ def _heading(comparison: PooledComparison) -> str:
     """Return the name of a comparison, with crop and treatments where another has the same name."""
     if not comparison.shares_name:
         return comparison.name
-    return f"{comparison.name}, {comparison.crop}: {_against(comparison.treated, comparison.reference)}"
+    return (
+        f"{comparison.name}, {comparison.crop}:"
+        f" {_against(comparison.treated, comparison.reference)}"
+    )
 
 
 def _against(treated: str, reference: str) -> str:
@@ -197,7 +215,9 @@ def _against(treated: str, reference: str) -> str:
 
 
 def sentences(comparison: PooledComparison, measure: PooledMeasure) -> tuple[str, ...]:
-    """Return what the trials say together of one measure: the change, a further trial, how much they differ."""
+    """Return what the trials say together of one measure: the change, a further trial, how much
+    they differ.
+    """
     pooled = measure.pooled
     if pooled.ratio is None:
         return (_not_pooled(measure),)
@@ -221,13 +241,13 @@ def _not_pooled(measure: PooledMeasure) -> str:
         )
     if measure.pooled.trials:
         message = marked(
-            "The {number} trials are not pooled for {outcome}: only one of them has a spread between trays to weigh it "
-            "by, and pooling takes two."
+            "The {number} trials are not pooled for {outcome}: only one of them has a spread"
+            " between trays to weigh it by, and pooling takes two."
         )
     else:
         message = marked(
-            "The {number} trials are not pooled for {outcome}: none of them has a spread between trays to weigh it by, "
-            "and pooling takes two."
+            "The {number} trials are not pooled for {outcome}: none of them has a spread between"
+            " trays to weigh it by, and pooling takes two."
         )
     return say(message, **found)
 
@@ -254,10 +274,12 @@ def _change(comparison: PooledComparison, measure: PooledMeasure) -> str:
 def _by_chance(made: bool) -> str:
     if made:
         return marked(
-            "Over {number} trials, {treated} gave {said}, but how much of that is chance is not known: {reason}."
+            "Over {number} trials, {treated} gave {said}, but how much of that is chance is not"
+            " known: {reason}."
         )
     return marked(
-        "Over {number} trials, {treated} used {said}, but how much of that is chance is not known: {reason}."
+        "Over {number} trials, {treated} used {said}, but how much of that is chance is not known:"
+        " {reason}."
     )
 
 
@@ -270,12 +292,14 @@ def _told(made: bool) -> str:
 def _not_told(made: bool) -> str:
     if made:
         return marked(
-            "Together, {number} trials do not tell whether {treated} gave more or less {outcome} than {reference}: "
-            "pooled, they measured {measured}, and the {level} interval reaches from {interval}."
+            "Together, {number} trials do not tell whether {treated} gave more or less {outcome}"
+            " than {reference}: pooled, they measured {measured}, and the {level} interval reaches"
+            " from {interval}."
         )
     return marked(
-        "Together, {number} trials do not tell whether {treated} used more or less {outcome} than {reference}: "
-        "pooled, they measured {measured}, and the {level} interval reaches from {interval}."
+        "Together, {number} trials do not tell whether {treated} used more or less {outcome} than"
+        " {reference}: pooled, they measured {measured}, and the {level} interval reaches from"
+        " {interval}."
     )
 
 
@@ -290,7 +314,8 @@ def _further(comparison: PooledComparison, pooled: PooledRatio) -> str:
     if pooled.trials == 2:
         return say("Two trials hardly tell what to expect of a further one.")
     return say(
-        "In a further trial like these the true change may lie anywhere from {interval} ({level} prediction interval).",
+        "In a further trial like these the true change may lie anywhere from {interval} ({level}"
+        " prediction interval).",
         interval=_reach(pooled.prediction_low, pooled.prediction_high),
         level=numbers.percent_level(comparison.level),
     )
@@ -301,13 +326,14 @@ def _spread(pooled: PooledRatio) -> str:
         return ""
     if not pooled.tau_squared:
         message = marked(
-            "The trials disagree no more than chance explains (I² = {share}, a rough figure for few trials)."
+            "The trials disagree no more than chance explains (I² = {share}, a rough figure for few"
+            " trials)."
         )
         return say(message, share=percent("0"))
     share = numbers.share(100 * pooled.i_squared, 0.0, 100.0)  # never known to a decimal
     message = marked(
-        "The trials disagree more than chance explains: about {share} of the variation between them (I², a rough "
-        "figure for few trials)."
+        "The trials disagree more than chance explains: about {share} of the variation between them"
+        " (I², a rough figure for few trials)."
     )
     return say(message, share=share)
 
@@ -329,7 +355,9 @@ def _reach(low: float, high: float) -> str:
 
 
 def _cautions(comparison: PooledComparison) -> tuple[str, ...]:
-    """Return what a reader must not miss: trials that another cause may explain, and the notes of the pooling."""
+    """Return what a reader must not miss: trials that another cause may explain, and the notes of
+    the pooling.
+    """
     noted: dict[str, list[str]] = {}
     for measure in comparison.measures:
         for note in _notes(measure.pooled) if measure.pooled.low is not None else ():
@@ -357,12 +385,16 @@ def _doubted(comparison: PooledComparison) -> tuple[str, ...]:
 
 
 def _names(comparison: PooledComparison) -> dict[str, str]:
-    """Return how each trial is called by its slug: its title, with the harvest where another has the same."""
+    """Return how each trial is called by its slug: its title, with the harvest where another has
+    the same.
+    """
     times = Counter(trial.title for trial in comparison.trials)
     return {
-        trial.slug: f"{trial.title}, {numbers.day(trial.harvested_on)}"
-        if times[trial.title] > 1
-        else trial.title
+        trial.slug: (
+            f"{trial.title}, {numbers.day(trial.harvested_on)}"
+            if times[trial.title] > 1
+            else trial.title
+        )
         for trial in comparison.trials
     }
 
@@ -458,7 +490,9 @@ def _left_out(comparison: PooledComparison) -> tuple[str, ...]:
 
 
 def _reason(one: RatioOfTrial) -> str:
-    """Return why a trial has no part, with its own word for an experimental unit; empty without a reason."""
+    """Return why a trial has no part, with its own word for an experimental unit; empty without a
+    reason.
+    """
     return messages.Speaker({}, one.trial.unit).text(one.reasons[0]) if one.reasons else ""
 
 

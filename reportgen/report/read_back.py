@@ -1,4 +1,6 @@
-"""What was read of a log in a layout of its owner's own: figures by treatment, and the fate of its numbers."""
+"""What was read of a log in a layout of its owner's own: figures by treatment, and the fate of its
+numbers.
+"""
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
@@ -54,7 +56,9 @@ def blocks(read: ReadBack | None) -> tuple[Block, ...]:
 
 
 def _table(key: str, caption: str, columns: Sequence[int], read: ReadBack) -> Table:
-    """Return some columns of what was read, without those in which nothing stands: all together are too wide."""
+    """Return some columns of what was read, without those in which nothing stands: all together are
+    too wide.
+    """
     rows = [_row(figures) for figures in read.figures]
     used = [column for column in columns if any(row[column] for row in rows)]
     head = tuple(say(HEAD[column]) for column in used)
@@ -63,7 +67,8 @@ def _table(key: str, caption: str, columns: Sequence[int], read: ReadBack) -> Ta
 
 
 def lines(read: ReadBack) -> Iterator[str]:
-    """Yield what was read as lines of plain text: the fate of the numbers, then a line a quantity and treatment.
+    """Yield what was read as lines of plain text: the fate of the numbers, then a line a quantity
+    and treatment.
 
     Columns that do not fit beside the others stand below, with quantity and treatment again.
     """
@@ -91,7 +96,9 @@ def _fitting(used: Sequence[int], widths: Mapping[int, int]) -> list[list[int]]:
 
 
 def sums(read: ReadBack) -> str:
-    """Return what became of the numbers of a log, such as `412 numbers: 396 read, 12 totals that agree`."""
+    """Return what became of the numbers of a log, such as `412 numbers: 396 read, 12 totals that
+    agree`.
+    """
     parts = [say("{number} read", number=_count(read.read))]
     if read.agreeing:
         parts.append(say("{number} totals and means that agree", number=_count(read.agreeing)))
@@ -128,12 +135,16 @@ def _row(one: ReadFigures) -> tuple[str, ...]:
 
 
 def _amount(value: float, unit: str) -> str:
-    """Return a figure with more digits than the report gives, for its owner to compare with his own."""
+    """Return a figure with more digits than the report gives, for its owner to compare with his
+    own.
+    """
     return f"{numbers.typed(value)} {language.unit(unit)}".rstrip()
 
 
 def _name(key: str) -> str:
-    """Return the name of a measure by its key, which is that of the owner's column for measures of his own."""
+    """Return the name of a measure by its key, which is that of the owner's column for measures of
+    his own.
+    """
     known = {**MEASURE_NAMES, **OTHER_NAMES}
     if key in known:
         return say(known[key])

@@ -84,7 +84,9 @@ SEVERITIES: Final[Mapping[Severity, Literal["error", "caution", "remark"]]] = {
     Severity.CAUTION: "caution",
     Severity.REMARK: "remark",
 }
-SCHEMA = "trial-results-2.schema.json"  # in the assets of a site; the file of a report names it from its own folder
+SCHEMA = (  # in the assets of a site; the file of a report names it from its own folder
+    "trial-results-2.schema.json"
+)
 
 
 def results_json(trial: Trial, results: Results) -> str:

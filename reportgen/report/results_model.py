@@ -1,7 +1,8 @@
-"""The results file, `trial-results/2`: what each of its entries holds, with the unit and the meaning of each field.
+"""The results file, `trial-results/2`: what each of its entries holds, with the unit and the
+meaning of each field.
 
-The JSON Schema that ships with the program is made of these classes. Numbers are unrounded; null stands where there is
-no number.
+The JSON Schema that ships with the program is made of these classes. Numbers are unrounded; null
+stands where there is no number.
 """
 
 from dataclasses import dataclass
@@ -19,7 +20,9 @@ class MessageEntry:
     code: str
     """What is said, as a stable key."""
     values: Values
-    """What it is said of, each value by its name: numbers with units, counts, shares from 0 to 1, days, codes."""
+    """What it is said of, each value by its name: numbers with units, counts, shares from 0 to 1,
+    days, codes.
+    """
     text: str
     """The same as an English sentence or clause; its wording may change without notice."""
 
@@ -49,7 +52,9 @@ class TrialEntry:
     started_on: str
     """The day on which treatments began, ISO 8601."""
     harvested_on: str
-    """The day of the last harvest, ISO 8601; of an interim report that of the last record, if it is earlier."""
+    """The day of the last harvest, ISO 8601; of an interim report that of the last record, if it is
+    earlier.
+    """
     days: int
     """Days from the start to the last harvest."""
     reference: str
@@ -67,7 +72,9 @@ class TrialEntry:
     margin: float | None
     """The relative difference that matters, 0.1 for 10%; null where the workbook names none."""
     interim: bool
-    """Whether the harvest was not complete when this file was made; there are no comparisons and no verdicts then."""
+    """Whether the harvest was not complete when this file was made; there are no comparisons and no
+    verdicts then.
+    """
     as_of: str | None
     """The day of the last record of an interim report, ISO 8601; null for a final one."""
     varied: str | None
@@ -137,7 +144,9 @@ class ComparisonEntry:
     ratio: float | None
     """The treatment's figure divided by the reference's."""
     ratio_low: float | None
-    """The lower limit of the ratio that the report shows; with three treatments or more it holds for all together."""
+    """The lower limit of the ratio that the report shows; with three treatments or more it holds
+    for all together.
+    """
     ratio_high: float | None
     """The upper limit of the ratio that the report shows."""
     single_low: float | None
@@ -145,7 +154,9 @@ class ComparisonEntry:
     single_high: float | None
     """The upper limit of the ratio for this comparison by itself."""
     alike_low: float | None
-    """The lower limit of the ratio at level 1 - 2 a (90% at 95%), by which two figures are called alike."""
+    """The lower limit of the ratio at level 1 - 2 a (90% at 95%), by which two figures are called
+    alike.
+    """
     alike_high: float | None
     """The upper limit of the ratio at level 1 - 2 a."""
     difference: float | None
@@ -155,7 +166,9 @@ class ComparisonEntry:
     difference_high: float | None
     """The upper limit of the difference, for this comparison by itself."""
     p_value: float | None
-    """The probability of so large a ratio where there is no difference, for this comparison by itself."""
+    """The probability of so large a ratio where there is no difference, for this comparison by
+    itself.
+    """
     p_adjusted: float | None
     """The same among all comparisons of the measure; null with two treatments."""
     degrees_of_freedom: float | None
@@ -179,7 +192,9 @@ class VerdictEntry:
     treatment: str
     """The treatment's code."""
     code: Literal["more", "less", "alike", "unclear", "untestable", "confounded"]
-    """More or less than the reference; alike within the margin; unclear; untestable; confounded with something else."""
+    """More or less than the reference; alike within the margin; unclear; untestable; confounded
+    with something else.
+    """
     toward: str | None
     """What a confounded verdict would have been without its reasons; null for all others."""
     reasons: tuple[MessageEntry, ...]
@@ -201,7 +216,9 @@ class ScoreTreatmentEntry:
     shares: tuple[float | None, ...]
     """The share of plants in each class, 0 to 1; null where no plant was scored."""
     median: float | None
-    """The median of the trays' medians, a position in `classes` from 0 on; a half lies between two classes."""
+    """The median of the trays' medians, a position in `classes` from 0 on; a half lies between two
+    classes.
+    """
 
 
 @dataclass(frozen=True)
@@ -223,17 +240,26 @@ class ScoreComparisonEntry:
     reference: str
     """The code of the reference."""
     probability_higher: float | None
-    """The chance that a tray of the treatment scores higher than one of the reference, ties counted half."""
+    """The chance that a tray of the treatment scores higher than one of the reference, ties counted
+    half.
+    """
     low: float | None
-    """Its lower limit; with three treatments or more it holds for all together. Null where there is none."""
+    """Its lower limit; with three treatments or more it holds for all together.
+
+    Null where there is none.
+    """
     high: float | None
     """Its upper limit."""
     p_value: float | None
-    """The probability of ranks so far apart where treatments do not matter, for this comparison by itself."""
+    """The probability of ranks so far apart where treatments do not matter, for this comparison by
+    itself.
+    """
     p_adjusted: float | None
     """The same among all comparisons of the score (Holm); null with two treatments."""
     smallest_p_value: float | None
-    """The smallest p value that so many trays can give; above 1 - confidence level nothing can be told."""
+    """The smallest p value that so many trays can give; above 1 - confidence level nothing can be
+    told.
+    """
     methods: tuple[str, ...]
     """How it was made, as codes."""
     notes: tuple[MessageEntry, ...]
@@ -251,7 +277,9 @@ class ScoreEntry:
     classes: tuple[str, ...]
     """The classes, the lowest first."""
     cut: str
-    """The class by which the report tells shares (this class or higher): it parts all plants most nearly in halves."""
+    """The class by which the report tells shares (this class or higher): it parts all plants most
+    nearly in halves.
+    """
     treatments: tuple[ScoreTreatmentEntry, ...]
     """The plants of each treatment."""
     trays: tuple[ScoreTrayEntry, ...]
@@ -313,7 +341,9 @@ class MoneyEntry:
     ]
     """What that set is: two parts lie below the lower and above the upper end."""
     direction: Literal["above", "below", "always", "never", "none"]
-    """At which prices the treatment pays by the estimates: above or below the break-even price, always, never."""
+    """At which prices the treatment pays by the estimates: above or below the break-even price,
+    always, never.
+    """
 
 
 @dataclass(frozen=True)
@@ -339,7 +369,9 @@ class HarvestsEntry:
     """How a treatment's yield grew over the days of picking."""
 
     metric: str
-    """The key of the measure: `tray_yield`, `marketable_yield`, or `pieces` where nothing was weighed."""
+    """The key of the measure: `tray_yield`, `marketable_yield`, or `pieces` where nothing was
+    weighed.
+    """
     treatment: str
     """The treatment's code."""
     unit: str
@@ -368,7 +400,9 @@ class GrowthOnDayEntry:
 
 @dataclass(frozen=True)
 class GrowthPeriodEntry:
-    """How fast a treatment's plants grew from one day of measuring to the next, and beside the reference."""
+    """How fast a treatment's plants grew from one day of measuring to the next, and beside the
+    reference.
+    """
 
     start: str
     """The first day, ISO 8601."""
@@ -403,17 +437,23 @@ class GrowthEntry:
     trait: str
     """The label of the trait."""
     metric: str
-    """The key of the measure that is its relative growth rate; null there where `shape` allows no single rate."""
+    """The key of the measure that is its relative growth rate; null there where `shape` allows no
+    single rate.
+    """
     treatment: str
     """The treatment's code."""
     unit: str
     """The unit of the sizes."""
     shape: Literal["even", "slower", "faster", "uneven", "two_days", "untested"] | None
-    """Whether growth was even, became slower or faster, or was uneven; null where the treatment was not measured."""
+    """Whether growth was even, became slower or faster, or was uneven; null where the treatment was
+    not measured.
+    """
     p_value: float | None
     """Of the test that a straight line fits the logarithms; null where it could not be made."""
     turn_on: str | None
-    """The day of measuring around which the rate changed most, ISO 8601; null where it changed in every period."""
+    """The day of measuring around which the rate changed most, ISO 8601; null where it changed in
+    every period.
+    """
     rate_before: float | None
     """The relative growth rate before that day, else of the first period, 1/d."""
     rate_after: float | None
@@ -536,7 +576,9 @@ class FactorTestEntry:
 
 @dataclass(frozen=True)
 class RatioOfEffectsEntry:
-    """How large the first factor's effect at one level of the second is beside that at the reference level."""
+    """How large the first factor's effect at one level of the second is beside that at the
+    reference level.
+    """
 
     level: str
     """The level of the first factor."""
@@ -561,7 +603,9 @@ class InteractionEntry:
     metric: str
     """The key of the measure."""
     code: Literal["differs", "may_differ", "alike", "not_shown"]
-    """Differs by the test; may differ by as much as matters; alike within the margin; none of these shown."""
+    """Differs by the test; may differ by as much as matters; alike within the margin; none of these
+    shown.
+    """
     test: FTestEntry
     """The F test."""
     ratios: tuple[RatioOfEffectsEntry, ...]
@@ -585,11 +629,14 @@ class LevelEffectEntry:
     ratio: float
     """The figure at the level divided by that at the reference level."""
     low: float
-    """The lower limit, which holds for all averaged effects of the measure, or all effects within levels, together."""
+    """The lower limit, which holds for all averaged effects of the measure, or all effects within
+    levels, together.
+    """
     high: float
     """The upper limit."""
     p_value: float
-    """The probability of so large a ratio where there is no effect, for this comparison by itself."""
+    """The probability of so large a ratio where there is no effect, for this comparison by itself.
+    """
     p_adjusted: float
     """The same among all effects of its set."""
     degrees_of_freedom: float
@@ -625,11 +672,17 @@ class DoseTrendEntry:
     factor: str
     """The name of the factor; its unit stands in the trial's factors."""
     within: str | None
-    """The level of the other factor that it holds for; null for an average over all of them, or a single factor."""
+    """The level of the other factor that it holds for; null for an average over all of them, or a
+    single factor.
+    """
     code: Literal["peak", "trough", "rises", "falls", "bends", "flat", "not_a_curve"]
-    """Highest or lowest within the doses tested; rise or fall; bend without optimum; no trend; no such curve fits."""
+    """Highest or lowest within the doses tested; rise or fall; bend without optimum; no trend; no
+    such curve fits.
+    """
     degree: int
-    """The degree of the fitted curve on the log scale: 2 for a parabola, 1 for a line, 0 where there is no trend."""
+    """The degree of the fitted curve on the log scale: 2 for a parabola, 1 for a line, 0 where
+    there is no trend.
+    """
     linear: FTestEntry
     """The test of the straight line."""
     quadratic: FTestEntry
@@ -637,7 +690,9 @@ class DoseTrendEntry:
     lack_of_fit: FTestEntry | None
     """The test of what the curve leaves; null where the doses are too few."""
     change: float
-    """The fitted figure at the highest dose divided by that at the lowest; that of the means where no curve fits."""
+    """The fitted figure at the highest dose divided by that at the lowest; that of the means where
+    no curve fits.
+    """
     change_low: float
     """The lower limit of that ratio."""
     change_high: float
@@ -649,13 +704,17 @@ class DoseTrendEntry:
     optimum_high: float | None
     """The upper limit of that dose."""
     best: CurvePointEntry | None
-    """The best point of the curve between the lowest and the highest dose tested; null without a trend."""
+    """The best point of the curve between the lowest and the highest dose tested; null without a
+    trend.
+    """
     curve: tuple[CurvePointEntry, ...]
     """Points of the curve from the lowest to the highest dose tested; none where no curve fits."""
     reasons: tuple[MessageEntry, ...]
     """What else may explain the trend."""
     pairs: tuple[LevelEffectEntry, ...] = ()
-    """Where no curve fits: each dose against each lower one, with limits that hold for all of them together."""
+    """Where no curve fits: each dose against each lower one, with limits that hold for all of them
+    together.
+    """
 
 
 @dataclass(frozen=True)
@@ -667,7 +726,9 @@ class EffectsEntry:
     interactions: tuple[InteractionEntry, ...]
     """Whether two factors depend on each other."""
     levels: tuple[LevelEffectEntry, ...]
-    """The effects of levels; averages over the other factor are left out where the interaction differs by its test."""
+    """The effects of levels; averages over the other factor are left out where the interaction
+    differs by its test.
+    """
     trends: tuple[DoseTrendEntry, ...]
     """The trends along doses."""
     notes: tuple[MessageEntry, ...]
@@ -767,7 +828,9 @@ class ResultsFile:
     reporting: tuple[ReportingEntry, ...]
     """The reporting checklist."""
     harvests: tuple[HarvestsEntry, ...]
-    """Cumulative yields of a crop that is picked more than once, measure by measure, treatment by treatment."""
+    """Cumulative yields of a crop that is picked more than once, measure by measure, treatment by
+    treatment.
+    """
     problems: tuple[ProblemEntry, ...]
     """What the check of the workbook found."""
     to_come: tuple[ToComeEntry, ...] = ()

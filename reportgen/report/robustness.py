@@ -11,7 +11,8 @@ NAMED: Final = marked("The main measure, named in the workbook, is {outcome}.")
 NOT_NAMED: Final = marked("The workbook names no main measure; this report takes {outcome}.")
 
 NOT_OF_EFFECTS: Final = marked(
-    "How much the result rests on any single {unit} was not computed; the figures show each of them."
+    "How much the result rests on any single {unit} was not computed; the figures show each of"
+    " them."
 )
 
 
@@ -50,20 +51,26 @@ def _main_outcome(results: Results) -> str:
 
 
 def fragility(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return how far the main result changes where any one tray is left out, a sentence for each treatment."""
+    """Return how far the main result changes where any one tray is left out, a sentence for each
+    treatment.
+    """
     return (
         () if trial.interim else tuple(_fragile(trial, results, one) for one in results.fragility)
     )
 
 
 def turning(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return which trays change a verdict where they are left out, or that none does, treatment by treatment."""
+    """Return which trays change a verdict where they are left out, or that none does, treatment by
+    treatment.
+    """
     said = () if trial.interim else tuple(_turning(trial, one) for one in results.fragility)
     return tuple(dict.fromkeys(said))
 
 
 def not_computed(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return that single trays were not left out, where effects of factors or doses are what is judged."""
+    """Return that single trays were not left out, where effects of factors or doses are what is
+    judged.
+    """
     if trial.interim or results.effects.of(results.main_measure) is None:
         return ()
     return (say(NOT_OF_EFFECTS, unit=wording.unit_of(trial)),)
@@ -80,8 +87,8 @@ def _fragile(trial: Trial, results: Results, one: Fragile) -> str:
         "highest": numbers.ratio_alone(one.ratio_highest),
     }
     message = marked(
-        "Leave out any one {unit}, and {outcome} with {name} stays between {lowest} and {highest} of that with "
-        "{reference}."
+        "Leave out any one {unit}, and {outcome} with {name} stays between {lowest} and {highest}"
+        " of that with {reference}."
     )
     return say(message, **known)
 

@@ -14,7 +14,8 @@ TITLE: Final = marked("Safety")
 
 @dataclass(frozen=True)
 class Hazard:
-    """A thing that needs a caution, the words by which workbooks name it (alone or in the plural), the caution.
+    """A thing that needs a caution, the words by which workbooks name it (alone or in the plural),
+    the caution.
 
     A general one is said at the end of every report that does not say it beside the treatments.
     """
@@ -32,8 +33,9 @@ def _words(text: str) -> tuple[str, ...]:
 ULTRAVIOLET: Final = Hazard(
     _words("""uv; uva; uvb; uvc; ultraviolet; ultravioleta"""),
     marked(
-        "Ultraviolet light harms eyes and skin within minutes. Switch the lamps off to work beneath them, or cover "
-        "your skin and wear eyewear made for ultraviolet; heed the lamp's risk group (IEC 62471)."
+        "Ultraviolet light harms eyes and skin within minutes. Switch the lamps off to work beneath"
+        " them, or cover your skin and wear eyewear made for ultraviolet; heed the lamp's risk"
+        " group (IEC 62471)."
     ),
 )
 HEAT: Final = Hazard(
@@ -42,15 +44,17 @@ HEAT: Final = Hazard(
         alfombrilla térmica; estera térmica; cable calefactor; calefactor; calentador; resistencia
         """),
     marked(
-        "Heat mats and heaters beside water can shock and burn. Use ones made for wet places, on a residual-current "
-        "device (RCD, GFCI), with a thermostat and a cut-out against overheating; never cover or fold a mat."
+        "Heat mats and heaters beside water can shock and burn. Use ones made for wet places, on a"
+        " residual-current device (RCD, GFCI), with a thermostat and a cut-out against overheating;"
+        " never cover or fold a mat."
     ),
 )
 CARBON_DIOXIDE: Final = Hazard(
     _words("""co2; co₂; carbon dioxide; dióxido de carbono; anhídrido carbónico"""),
     marked(
-        "Carbon dioxide suffocates without a warning smell. Use an alarm at head height, air the room before you "
-        "enter, chain cylinders upright, and keep to the local limit at work (often 5000 ppm over 8 hours)."
+        "Carbon dioxide suffocates without a warning smell. Use an alarm at head height, air the"
+        " room before you enter, chain cylinders upright, and keep to the local limit at work"
+        " (often 5000 ppm over 8 hours)."
     ),
 )
 ACIDS: Final = Hazard(
@@ -60,8 +64,8 @@ ACIDS: Final = Hazard(
         concentrado
         """),
     marked(
-        "Acids, bases and nutrient concentrates burn. Wear gloves and goggles, pour acid into water and never water "
-        "into acid, never mix concentrates, and follow the safety data sheets."
+        "Acids, bases and nutrient concentrates burn. Wear gloves and goggles, pour acid into water"
+        " and never water into acid, never mix concentrates, and follow the safety data sheets."
     ),
     is_general=True,
 )
@@ -70,8 +74,8 @@ BRIGHT_LIGHT: Final = Hazard(
         lamp; led; grow light; luminaire; hps; sodium; lámpara; foco; luminaria; sodio
         """),
     marked(
-        "Very bright and ultraviolet light can harm eyes and skin. Switch lamps off to work beneath them, or wear "
-        "eyewear made for them; heed the lamp's risk group (IEC 62471)."
+        "Very bright and ultraviolet light can harm eyes and skin. Switch lamps off to work beneath"
+        " them, or wear eyewear made for them; heed the lamp's risk group (IEC 62471)."
     ),
     is_general=True,
 )
@@ -81,17 +85,17 @@ MAINS: Final = Hazard(
         transformador; balasto
         """),
     marked(
-        "Mains power near water can kill. Use a residual-current device (RCD, GFCI), form drip loops in cables, keep "
-        "plugs and drivers off the floor and above water, and have fixed wiring done by a licensed electrician under "
-        "the local code."
+        "Mains power near water can kill. Use a residual-current device (RCD, GFCI), form drip"
+        " loops in cables, keep plugs and drivers off the floor and above water, and have fixed"
+        " wiring done by a licensed electrician under the local code."
     ),
     is_general=True,
 )
 HYGIENE: Final = Hazard(
     (),
     marked(
-        "Hygiene matters in soilless growing too: clean hands, tools and water. Follow the local rules for produce "
-        "that is sold or given away."
+        "Hygiene matters in soilless growing too: clean hands, tools and water. Follow the local"
+        " rules for produce that is sold or given away."
     ),
     is_general=True,
 )
@@ -99,7 +103,9 @@ HAZARDS: Final = (ULTRAVIOLET, HEAT, CARBON_DIOXIDE, MAINS, BRIGHT_LIGHT, ACIDS,
 
 
 def beside_treatments(trial: Trial) -> Mapping[str, tuple[str, ...]]:
-    """Return the cautions that concern single treatments, by their codes: those that concern all stand elsewhere."""
+    """Return the cautions that concern single treatments, by their codes: those that concern all
+    stand elsewhere.
+    """
     named = {treatment.code: _hazards(_texts(treatment)) for treatment in trial.treatments}
     common = set.intersection(*(set(found) for found in named.values()))
     return {
@@ -108,7 +114,9 @@ def beside_treatments(trial: Trial) -> Mapping[str, tuple[str, ...]]:
 
 
 def for_all(trial: Trial) -> tuple[Safety, ...]:
-    """Return the cautions that concern every treatment, beside what was compared; none where no word calls for one."""
+    """Return the cautions that concern every treatment, beside what was compared; none where no
+    word calls for one.
+    """
     named = [_hazards(_texts(treatment)) for treatment in trial.treatments]
     common = [one for one in named[0] if all(one in found for found in named)]
     grown = _hazards((trial.about.growing_system, trial.about.nutrient_recipe))

@@ -1,4 +1,6 @@
-"""The section on scores: a sentence, a figure and a table of shares for each, and the comparisons; never a mean."""
+"""The section on scores: a sentence, a figure and a table of shares for each, and the comparisons;
+never a mean.
+"""
 
 from collections.abc import Sequence
 from datetime import date
@@ -14,8 +16,8 @@ from reportgen.report.figures.drawing import drawn
 from reportgen.report.scores import position, share_of
 
 NO_DISTANCES: Final = marked(
-    "A score says which class is higher, not by how much, so it has no mean here. What is compared is the median of "
-    "each {unit}, by its rank."
+    "A score says which class is higher, not by how much, so it has no mean here. What is compared"
+    " is the median of each {unit}, by its rank."
 )
 
 
@@ -51,7 +53,8 @@ def figure(trial: Trial, score: ScoreResult) -> tuple[Figure, ...]:
     from reportgen.charts.scores import shares_by_class
 
     message = marked(
-        "{measure}: plants of each treatment by class, from the lowest ({lowest}) to the highest ({highest})."
+        "{measure}: plants of each treatment by class, from the lowest ({lowest}) to the highest"
+        " ({highest})."
     )
     caption = say(
         message, measure=score.measure.label, lowest=score.scale[0], highest=score.scale[-1]

@@ -1,4 +1,6 @@
-"""Scores in ordered classes: shares, medians of trays, and the chance of the higher score; never a mean."""
+"""Scores in ordered classes: shares, medians of trays, and the chance of the higher score; never a
+mean.
+"""
 
 from collections.abc import Mapping
 from typing import Final
@@ -13,32 +15,35 @@ from reportgen.report import messages, numbers, wording
 HIGHER: Final = marked("{Treated} scored higher in {outcome} than {reference}: {figures}. {pairs}")
 LOWER: Final = marked("{Treated} scored lower in {outcome} than {reference}: {figures}. {pairs}")
 HIGHER_CONFOUNDED: Final = marked(
-    "{Treated} scored higher in {outcome} than {reference}, but {reasons}, so this cannot be attributed to {treated}: "
-    "{figures}. {pairs}"
+    "{Treated} scored higher in {outcome} than {reference}, but {reasons}, so this cannot be"
+    " attributed to {treated}: {figures}. {pairs}"
 )
 LOWER_CONFOUNDED: Final = marked(
-    "{Treated} scored lower in {outcome} than {reference}, but {reasons}, so this cannot be attributed to {treated}: "
-    "{figures}. {pairs}"
+    "{Treated} scored lower in {outcome} than {reference}, but {reasons}, so this cannot be"
+    " attributed to {treated}: {figures}. {pairs}"
 )
 UNCLEAR: Final = marked(
-    "We cannot say whether {treated} scored higher or lower in {outcome} than {reference}: {figures}. {pairs}"
+    "We cannot say whether {treated} scored higher or lower in {outcome} than {reference}:"
+    " {figures}. {pairs}"
 )
 UNTESTABLE: Final = marked(
-    "{Treated} was scored in {outcome} as follows: {figures}. We cannot say how much of that is chance: {reason}."
+    "{Treated} was scored in {outcome} as follows: {figures}. We cannot say how much of that is"
+    " chance: {reason}."
 )
 NOT_SCORED: Final = marked("{Treated} and {reference} cannot be compared in {outcome}: {reason}.")
 UNCLEAR_TOGETHER: Final = marked(
     "We cannot say whether {names} scored higher or lower in {outcome} than {reference}."
 )
 FIGURES: Final = marked(
-    "{class_} on {share} of plants, with {reference} on {reference_share}; median of the {units} {median}, with "
-    "{reference} {reference_median}"
+    "{class_} on {share} of plants, with {reference} on {reference_share}; median of the {units}"
+    " {median}, with {reference} {reference_median}"
 )
 PAIRS: Final = marked(
     "In {pairs} of all pairs of {units}, one of each, {treated} scored higher ({limits})."
 )
 PAIRS_IN_BLOCKS: Final = marked(
-    "In {pairs} of all pairs of {units} in one block, one of each, {treated} scored higher ({limits})."
+    "In {pairs} of all pairs of {units} in one block, one of each, {treated} scored higher"
+    " ({limits})."
 )
 
 
@@ -134,7 +139,9 @@ def share_of(value: float | None) -> str:
 
 
 def _pairs(trial: Trial, compared: RankComparison, words: Mapping[str, str]) -> str:
-    """Return in how many pairs of units the treated one scored higher, with the limits of that chance."""
+    """Return in how many pairs of units the treated one scored higher, with the limits of that
+    chance.
+    """
     return say(
         PAIRS_IN_BLOCKS if is_blocked(trial) else PAIRS,
         **words,

@@ -1,4 +1,6 @@
-"""The sections that a grower reads: growth, water, electricity and cost, each headed by what was found."""
+"""The sections that a grower reads: growth, water, electricity and cost, each headed by what was
+found.
+"""
 
 from collections.abc import Sequence
 from typing import Final
@@ -54,7 +56,8 @@ ENERGY: Final = (
 NOT_OF_PLANTS: Final = frozenset((*WATER, *ENERGY))
 MOST_IN_SENTENCE: Final = 3  # treatments
 OF_EACH_DAY: Final = marked(
-    "Growth over time is that of the plants measured on each day, which may be fewer than were harvested."
+    "Growth over time is that of the plants measured on each day, which may be fewer than were"
+    " harvested."
 )
 PLACED: Final = marked("{place}: {finding}")
 NOTES: Final = marked("Notes")
@@ -107,7 +110,9 @@ def _says_nothing(results: Results, key: str) -> bool:
 
 
 def _is_of_plants(measure: Measure) -> bool:
-    """Return whether a measure is of a trait of the plants: one that the grower chose, or how fast it grew."""
+    """Return whether a measure is of a trait of the plants: one that the grower chose, or how fast
+    it grew.
+    """
     if measure.key.startswith(GROWTH_RATE):
         return True
     return measure.key not in DECLARED and not measure.grade
@@ -249,7 +254,8 @@ def _tariff(trial: Trial) -> tuple[str, ...]:
         for code, price in prices(trial).items()
     )
     mean = say(
-        "Electricity is priced by the time of day; over the hours of light it cost {prices} on average.",
+        "Electricity is priced by the time of day; over the hours of light it cost {prices} on"
+        " average.",
         prices=numbers.listed(each),
     )
     return (mean,)
@@ -264,11 +270,13 @@ def own_words(trial: Trial) -> Section | None:
     return Section("own-words", say("In the grower's words"), blocks) if blocks else None
 
 
-# ---- pieces ------------------------------------------------------------------------------------------------
+# ---- pieces --------------------------------------------------------------------------------------
 
 
 def title(trial: Trial, results: Results, keys: Sequence[str], place: str) -> str:
-    """Return a section's place and the finding on the first of some measures that is compared, if any."""
+    """Return a section's place and the finding on the first of some measures that is compared, if
+    any.
+    """
     if trial.interim:
         return place
     for key in keys:
@@ -308,7 +316,9 @@ def _figure(shown: MeasureResult, estimate: Estimate) -> str:
 
 
 def _averages(trial: Trial, results: Results, key: str) -> tuple[Block, ...]:
-    """Return each treatment's figure of a measure in one sentence; many treatments have a column of the table."""
+    """Return each treatment's figure of a measure in one sentence; many treatments have a column of
+    the table.
+    """
     result = wording.result_of(results, key)
     if result is None or len(trial.treatments) > MOST_IN_SENTENCE:
         return ()

@@ -11,8 +11,8 @@ from reportgen.model.trial import Trial
 from reportgen.report import messages, numbers, terms, units, wording
 
 TOGETHER = marked(
-    "The intervals and p values of one measure hold for all its treatments together (Dunnett's comparisons with the "
-    "reference). A table below takes each comparison by itself."
+    "The intervals and p values of one measure hold for all its treatments together (Dunnett's"
+    " comparisons with the reference). A table below takes each comparison by itself."
 )
 ONE_AT_A_TIME = marked(
     "Each interval and p value holds for one comparison by itself: with several comparisons, the "
@@ -40,7 +40,9 @@ def _letters_note(trial: Trial, found: Sequence[MeasureResult]) -> str:
 
 
 def _notes(trial: Trial, found: Sequence[MeasureResult]) -> str:
-    """Return what the reader must know of figures without an interval, each reason once, with whose it is."""
+    """Return what the reader must know of figures without an interval, each reason once, with whose
+    it is.
+    """
     told: dict[Message, list[str]] = {}
     for result in found:
         label = terms.label(result.measure)
@@ -81,7 +83,9 @@ def comparison_notes(trial: Trial, results: Results, found: Sequence[MeasureResu
 
 
 def pairs_of_doses(trial: Trial, found: Sequence[MeasureResult]) -> tuple[Table, ...]:
-    """Return the table of each dose against the reference, for the annex of a trial of doses; none for any other."""
+    """Return the table of each dose against the reference, for the annex of a trial of doses; none
+    for any other.
+    """
     if not has_doses(trial):
         return ()
     known = [result for result in found if result.scores]
@@ -143,7 +147,9 @@ def _degrees_of_freedom(value: float | None) -> str:
 
 
 def one_by_one(trial: Trial, found: Sequence[MeasureResult]) -> tuple[Table, ...]:
-    """Return the ratio's interval and p value of each comparison by itself, where others hold for several together."""
+    """Return the ratio's interval and p value of each comparison by itself, where others hold for
+    several together.
+    """
     rows = tuple(
         (
             wording.label_of(result),

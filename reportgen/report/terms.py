@@ -216,7 +216,8 @@ ITEMS: Final = {  # of the reporting checklist; units of plant light are named a
     "randomisation": marked("Randomisation"),
     "exclusions": marked("Plants left out, and why"),
 }
-PLACES: Final = {  # where an item goes in the workbook, named as in a workbook of the language of the report
+# where an item goes in the workbook, named as in a workbook of the language of the report
+PLACES: Final = {
     "ppfd": marked("Light, column PPFD"),
     "light_days": marked("Light, column Date"),
     "uniformity": marked("Light, column PPFD, 3 points or more on a day"),
@@ -257,7 +258,9 @@ PLACES: Final = {  # where an item goes in the workbook, named as in a workbook 
 
 
 def term(key: str) -> str:
-    """Return a word of a closed list in the current language; raise KeyError for one that is in none."""
+    """Return a word of a closed list in the current language; raise KeyError for one that is in
+    none.
+    """
     return plural(*UNIT_WORDS[key], 1) if key in UNIT_WORDS else say(TERMS[key])
 
 
@@ -272,7 +275,9 @@ def unit_word(unit: str, number: int = 1) -> str:
 
 
 def of_container(message: str) -> str:
-    """Return a message in the current language, `{unit}` and `{units}` in it as experimental units are called now."""
+    """Return a message in the current language, `{unit}` and `{units}` in it as experimental units
+    are called now.
+    """
     return say(
         message, unit=unit_word(language.container()), units=unit_word(language.container(), 2)
     )

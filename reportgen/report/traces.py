@@ -1,4 +1,6 @@
-"""Where each figure came from: the file, sheet, column and rows of a spreadsheet in a layout of its owner's own."""
+"""Where each figure came from: the file, sheet, column and rows of a spreadsheet in a layout of its
+owner's own.
+"""
 
 from collections.abc import Sequence
 from itertools import groupby
@@ -11,8 +13,8 @@ from reportgen.model.trial import Trial
 from reportgen.report import read_back
 
 LEAD: Final = marked(
-    "The data were read from a spreadsheet in a layout of its owner's own. Each quantity, with the rows that were read "
-    "and those that were left out:"
+    "The data were read from a spreadsheet in a layout of its owner's own. Each quantity, with the"
+    " rows that were read and those that were left out:"
 )
 REASONS: Final = (
     marked("excluded in the settings file"),
@@ -44,7 +46,9 @@ QUANTITIES: Final = (  # of the declaration, beside those that are measures
 
 
 def blocks(trial: Trial) -> tuple[Block, ...]:
-    """Return the way of each quantity into the report, nothing where the trial came in a workbook of its own."""
+    """Return the way of each quantity into the report, nothing where the trial came in a workbook
+    of its own.
+    """
     if not trial.traces:
         return ()
     head = (say("Quantity"), say("Where it stands"), say("Unit"), say("Rows read"), say("Left out"))
@@ -87,7 +91,9 @@ def _row(one: Traced) -> tuple[str, ...]:
 
 
 def ranges(rows: Sequence[int]) -> str:
-    """Return numbers in rising order with those that follow each other as a range, such as 2-26, 29."""
+    """Return numbers in rising order with those that follow each other as a range, such as 2-26,
+    29.
+    """
     runs = (list(run) for _, run in groupby(enumerate(rows), key=lambda one: one[1] - one[0]))
     ends = [(run[0][1], run[-1][1]) for run in runs]
     return ", ".join(str(first) if first == last else f"{first}-{last}" for first, last in ends)

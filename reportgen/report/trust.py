@@ -1,4 +1,6 @@
-"""How far the answer can be trusted: replicates, places, checks of a fair test, single trays, who had an interest."""
+"""How far the answer can be trusted: replicates, places, checks of a fair test, single trays, who
+had an interest.
+"""
 
 from collections.abc import Sequence
 from typing import Final
@@ -33,7 +35,8 @@ STEADY: Final = marked(
     "Leave out any one {unit}, and the change stays between {lowest} and {highest}."
 )
 TURNING: Final = marked(
-    "Leave out any one {unit}, and the change stays between {lowest} and {highest}, but the verdict can change with it."
+    "Leave out any one {unit}, and the change stays between {lowest} and {highest}, but the verdict"
+    " can change with it."
 )
 PROBLEM: Final = marked("{check}: {finding}")
 NOT_STATED: Final = marked("Who supplied or paid for what is not stated.")

@@ -1,6 +1,7 @@
 """Units and labels of display: figures in metric units, in US customary ones, or in both.
 
-Results are kept by the gram, as they are computed; a reader has them by the kilogram or by the pound.
+Results are kept by the gram, as they are computed; a reader has them by the kilogram or by the
+pound.
 """
 
 import re
@@ -14,7 +15,8 @@ from reportgen.language import OF_DRY_WEIGHT, UNIT_OF_WEIGHT, marked
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult
 from reportgen.model.settings import Units
 
-# Exact: international yard and pound agreement of 1959; US gallon of 231 cubic inches (NIST Handbook 44, appendix C).
+# Exact: international yard and pound agreement of 1959; US gallon of 231 cubic inches (NIST
+# Handbook 44, appendix C).
 G_PER_OZ: Final = 28.349523125
 OZ_PER_LB: Final = 16.0
 L_PER_GAL: Final = 3.785411784
@@ -58,7 +60,8 @@ CUSTOMARY: Final = {
     "°C": Shown("°F", 1.8, 32.0),
 }
 BY_KILOGRAM: Final = {"mL/g": Shown("L/kg", 1.0)}
-# What measures are called where they are shown, by their labels; the others are called by their labels.
+# What measures are called where they are shown, by their labels; the others are called by their
+# labels.
 CALLED: Final[Mapping[str, str]] = {
     "Yield per plant started": marked("Yield per plant planted"),
     "Dry yield per plant started": marked("Dry yield per plant planted"),
@@ -155,7 +158,9 @@ def mass() -> Mass:
 
 
 def called(label: str, units: Units) -> str:
-    """Return what a measure is called where it is shown in these units: `Water per kilogram of fresh weight`."""
+    """Return what a measure is called where it is shown in these units: `Water per kilogram of
+    fresh weight`.
+    """
     by_weight = CALLED_BY_POUND if units == "us" else CALLED_BY_KILOGRAM
     return by_weight.get(label) or CALLED.get(label, label)
 
@@ -170,7 +175,9 @@ def _of_dry_weight(shown: Shown | None) -> Shown | None:
 
 
 def displayed(found: Sequence[MeasureResult], units: Units) -> list[MeasureResult]:
-    """Return results in the units of display; with both, each in customary units stands below itself in metric."""
+    """Return results in the units of display; with both, each in customary units stands below
+    itself in metric.
+    """
     shown: list[MeasureResult] = []
     for result in found:
         in_customary = customary(result.measure.unit)
@@ -209,7 +216,9 @@ def _estimate(estimate: Estimate, shown: Shown) -> Estimate:
 
 
 def _comparison(comparison: Comparison, shown: Shown) -> Comparison:
-    """Return a comparison whose difference is in the unit of display: a difference has no offset, a ratio no unit."""
+    """Return a comparison whose difference is in the unit of display: a difference has no offset, a
+    ratio no unit.
+    """
     differences = comparison.difference, comparison.difference_low, comparison.difference_high
     difference, low, high = (None if one is None else one * shown.factor for one in differences)
     return replace(comparison, difference=difference, difference_low=low, difference_high=high)

@@ -32,7 +32,8 @@ OUTCOMES = {
     "energy_per_kg_dry": marked("electricity per kilogram of dry weight"),
 }
 DOUBTED = marked(
-    "Something other than the treatment may explain the change in {measures}: see the checks of a fair test."
+    "Something other than the treatment may explain the change in {measures}: see the checks of a"
+    " fair test."
 )
 UNITLESS = {"ph": marked("pH units")}  # what stands behind a difference of a measure without a unit
 
@@ -43,7 +44,9 @@ def name_of(trial: Trial, code: str) -> str:
 
 
 def name_within(trial: Trial, code: str) -> str:
-    """Return a treatment's name as it stands within a sentence: `warm trays`, but `LED bars` and names of varieties."""
+    """Return a treatment's name as it stands within a sentence: `warm trays`, but `LED bars` and
+    names of varieties.
+    """
     name = name_of(trial, code)
     return name if trial.varied == "variety" else inside(name)
 
@@ -88,7 +91,8 @@ def says_nothing(results: Results, result: MeasureResult) -> bool:
 def outcome_of(measure: Measure) -> str:
     """Return what a measure is called within a sentence.
 
-    The grower's own measures without a unit are often counts, such as `Flowers`; their mean takes the same verbs.
+    The grower's own measures without a unit are often counts, such as `Flowers`; their mean takes
+    the same verbs.
     """
     if measure.key in OUTCOMES:
         return terms.of_container(OUTCOMES[measure.key])
@@ -165,7 +169,8 @@ def value_text(result: MeasureResult, estimate: Estimate) -> str:
 
 
 def decimals_in(result: MeasureResult, estimate: Estimate) -> int:
-    """Return the decimals of an estimate: those that all treatments' intervals justify, two digits of its own at least.
+    """Return the decimals of an estimate: those that all treatments' intervals justify, two digits
+    of its own at least.
 
     Figures that stand side by side so have their decimal marks in one line.
     """
@@ -175,7 +180,9 @@ def decimals_in(result: MeasureResult, estimate: Estimate) -> int:
 
 
 def signed_change(result: MeasureResult, comparison: Comparison) -> str:
-    """Return a change with its sign: in percent, in the unit where a ratio has no meaning, empty where not known."""
+    """Return a change with its sign: in percent, in the unit where a ratio has no meaning, empty
+    where not known.
+    """
     if comparison.ratio is not None:
         return numbers.signed_change(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
     if comparison.difference is None:
@@ -215,7 +222,9 @@ def limits_of_change(result: MeasureResult, comparison: Comparison) -> str:
 
 
 def beside_reference(result: MeasureResult, comparison: Comparison) -> str:
-    """Return a comparison as a ratio in percent; as a difference where a ratio has no meaning, as for °C and pH."""
+    """Return a comparison as a ratio in percent; as a difference where a ratio has no meaning, as
+    for °C and pH.
+    """
     if comparison.ratio is not None or comparison.difference is None:
         return numbers.ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
     unit = language.unit(result.measure.unit or UNITLESS.get(result.measure.key, ""))
@@ -242,7 +251,9 @@ def label_of(result: MeasureResult) -> str:
 
 
 def inside(label: str) -> str:
-    """Return a label as it stands within a sentence: in small letters, but for symbols such as PPFD, EC, B or T1."""
+    """Return a label as it stands within a sentence: in small letters, but for symbols such as
+    PPFD, EC, B or T1.
+    """
     first, space, rest = label.partition(" ")
     letters = first.rstrip(":")
     is_symbol = len(letters) == 1 or not letters.isalpha()
@@ -250,7 +261,9 @@ def inside(label: str) -> str:
 
 
 def doubted(trial: Trial, results: Results, keys: Sequence[str]) -> str:
-    """Return which changes may have another cause than the treatment; empty where none of these measures' does."""
+    """Return which changes may have another cause than the treatment; empty where none of these
+    measures' does.
+    """
     causes: dict[str, list[str]] = {}
     for one in results.conclusions:
         if one.code == "confounded" and one.measure in keys:
@@ -269,7 +282,9 @@ def _with_names(trial: Trial, results: Results, key: str, names: Sequence[str]) 
 
 
 def losses_differ(results: Results) -> bool:
-    """Return whether losses differ so much between treatments that they are the first thing to know."""
+    """Return whether losses differ so much between treatments that they are the first thing to
+    know.
+    """
     judged = next((one for one in results.fairness if one.check == "losses"), None)
     return judged is not None and any(
         finding.code == "losses_differ" for finding in judged.findings

@@ -21,9 +21,9 @@ ADDITIVE_MODEL = note("additive_model")
 class AdditiveFit:
     """Estimated marginal means (k,) and their covariance (k, k) from the pooled residual variance.
 
-    The note is empty where all could be estimated; else the covariance is NaN, and so are the means where
-    treatments cannot be told from blocks. A treatment without units has NaN. `model` names the model; `residuals` (n,)
-    are the scores less what the model fits to them.
+    The note is empty where all could be estimated; else the covariance is NaN, and so are the means
+    where treatments cannot be told from blocks. A treatment without units has NaN. `model` names
+    the model; `residuals` (n,) are the scores less what the model fits to them.
     """
 
     means: FloatArray
@@ -40,8 +40,9 @@ def fit_additive(
 ) -> AdditiveFit:
     """Fit score = treatment + block. scores, treatment (0 to `treatments` - 1), block: (n,).
 
-    The means stand for the average over the blocks present, each block with equal weight (population marginal
-    means: Searle, Speed & Milliken 1980, Am. Stat. 34:216-221). Without block, score = treatment.
+    The means stand for the average over the blocks present, each block with equal weight
+    (population marginal means: Searle, Speed & Milliken 1980, Am. Stat. 34:216-221). Without block,
+    score = treatment.
     """
     model = _model(_bytes(treatment), treatments, None if block is None else _bytes(block))
     coefficients = model.inverse @ scores
@@ -105,7 +106,9 @@ def _with_covariance(fit: AdditiveFit, model: _Model) -> AdditiveFit:
 
 
 def _deviations(factor: IntArray) -> FloatArray:
-    """Return columns whose effects add up to 0, so that the treatments' coefficients are marginal means."""
+    """Return columns whose effects add up to 0, so that the treatments' coefficients are marginal
+    means.
+    """
     columns = (factor[:, np.newaxis] == np.unique(factor)).astype(float)
     deviations: FloatArray = columns[:, :-1] - columns[:, -1:]
     return deviations

@@ -41,8 +41,9 @@ MARGINAL_MEAN = note("marginal_mean")
 class Design:
     """The treatment of each of n experimental units, and the block where units are blocked.
 
-    treatment: (n,) integers from 0 to `treatments` - 1; block: (n,) integers, or None; `reference` is the
-    number of the treatment that the others are compared with. `split` says which units stood in one main plot.
+    treatment: (n,) integers from 0 to `treatments` - 1; block: (n,) integers, or None; `reference`
+    is the number of the treatment that the others are compared with. `split` says which units stood
+    in one main plot.
     """
 
     treatment: IntArray
@@ -54,12 +55,14 @@ class Design:
 
 @dataclass(frozen=True)
 class Analysis:
-    """An estimate and a comparison for each treatment (None for the reference), and the unit scores (n,).
+    """An estimate and a comparison for each treatment (None for the reference), and the unit scores
+    (n,).
 
-    Scores are NaN for units that were left out and for treatments without a figure. `spreads` hold what each
-    comparison rests on, None where it has no spread. `letters` show which of three treatments or more differ: empty
-    for a treatment without a test, None where there are no letters. `log_errors` are the standard errors of the log
-    ratios by the units alone, where ratios are on the log scale.
+    Scores are NaN for units that were left out and for treatments without a figure. `spreads` hold
+    what each comparison rests on, None where it has no spread. `letters` show which of three
+    treatments or more differ: empty for a treatment without a test, None where there are no
+    letters. `log_errors` are the standard errors of the log ratios by the units alone, where ratios
+    are on the log scale.
     """
 
     estimates: tuple[Estimate, ...]
@@ -91,10 +94,11 @@ def analyse(
 ) -> Analysis:
     """Estimate the ratio of totals of each treatment and compare each with the reference.
 
-    numerator, denominator: (n,), one of each for a unit. Units without a figure (not finite, or both 0) are
-    left out and counted in the note. With "separate" variances each treatment stands on its own units
-    and blocks are ignored; with "pooled" the scores go into the additive model treatment + block. With three treatments
-    or more the ratios' limits hold for all comparisons together, and there are letters.
+    numerator, denominator: (n,), one of each for a unit. Units without a figure (not finite, or
+    both 0) are left out and counted in the note. With "separate" variances each treatment stands on
+    its own units and blocks are ignored; with "pooled" the scores go into the additive model
+    treatment + block. With three treatments or more the ratios' limits hold for all comparisons
+    together, and there are letters.
     """
     found = analyse_singly(numerator, denominator, design, level, variances)
     if design.treatments < 3:
@@ -129,7 +133,9 @@ def analyse_singly(
 def spreads(
     numerator: FloatArray, denominator: FloatArray, design: Design, variances: Variances
 ) -> tuple[Spread | None, ...]:
-    """Return what the comparison of each treatment rests on, as `analyse` does, and without what takes it long."""
+    """Return what the comparison of each treatment rests on, as `analyse` does, and without what
+    takes it long.
+    """
     measured = is_measured(numerator, denominator)
     groups = _groups(numerator, denominator, measured, design)
     if variances == "separate":

@@ -1,9 +1,10 @@
 """What a treatment adds, in crop and in cost, and the price of the crop at which the two are even.
 
-A partial budget per tray (CIMMYT 1988, From Agronomic Data to Farmer Recommendations, ch. 2-3): only what differs
-between treatment and reference counts. The break-even price is a quotient of two differences of means, added cost over
-added crop, and its confidence set is Fieller's (1954, J. R. Stat. Soc. B 16:175-185): all prices at which the margin
-cannot be told from 0. That set need not be an interval.
+A partial budget per tray (CIMMYT 1988, From Agronomic Data to Farmer Recommendations, ch. 2-3):
+only what differs between treatment and reference counts. The break-even price is a quotient of two
+differences of means, added cost over added crop, and its confidence set is Fieller's (1954, J. R.
+Stat. Soc. B 16:175-185): all prices at which the margin cannot be told from 0. That set need not be
+an interval.
 """
 
 from dataclasses import dataclass
@@ -24,7 +25,8 @@ PriceSet = Literal["interval", "at_least", "at_most", "two_parts", "any", "empty
 
 @dataclass(frozen=True)
 class TrayMoney:
-    """Cost and crop of the trays of one treatment. cost, crop: (n,), in currency and in units of crop a tray.
+    """Cost and crop of the trays of one treatment. cost, crop: (n,), in currency and in units of
+    crop a tray.
 
     A treatment's one cost figure is the same number for each tray: it adds no variance.
     """
@@ -37,8 +39,8 @@ class TrayMoney:
 class Added:
     """Added cost and added crop a tray, with what their uncertainty rests on.
 
-    Each member of `samples` is (2, n): cost and crop of its units. Their covariances of the mean add up. `pooled`
-    takes one variance for all samples.
+    Each member of `samples` is (2, n): cost and crop of its units. Their covariances of the mean
+    add up. `pooled` takes one variance for all samples.
     """
 
     cost: float
@@ -48,7 +50,9 @@ class Added:
 
     @property
     def is_testable(self) -> bool:
-        """Tell whether the units show a spread: two of each sample at least, or of one of them where pooled."""
+        """Tell whether the units show a spread: two of each sample at least, or of one of them
+        where pooled.
+        """
         freedoms = self._freedoms()
         if self.pooled:
             return sum(freedoms) > 0
@@ -87,12 +91,14 @@ class Added:
 
 @dataclass(frozen=True)
 class BreakEven:
-    """The price of the crop at which treatment and reference are even, and the confidence set of it.
+    """The price of the crop at which treatment and reference are even, and the confidence set of
+    it.
 
-    `direction` says where the estimate pays: at prices above or below `price`, always, never, or nowhere different.
-    `kind` says what the set of prices from 0 is: the interval `low` to `high`; at least `low`; at most `high`; two
-    parts, up to `low` and from `high`; any price; empty, where the margin differs from 0 at every price from 0;
-    or unknown, where the units tell no spread. Prices below 0 are left out.
+    `direction` says where the estimate pays: at prices above or below `price`, always, never, or
+    nowhere different. `kind` says what the set of prices from 0 is: the interval `low` to `high`;
+    at least `low`; at most `high`; two parts, up to `low` and from `high`; any price; empty, where
+    the margin differs from 0 at every price from 0; or unknown, where the units tell no spread.
+    Prices below 0 are left out.
     """
 
     price: float | None
@@ -170,7 +176,9 @@ def partial_budget(added: Added, price: float, level: float) -> Budget:
 
 
 def break_even(added: Added, level: float) -> BreakEven:
-    """Return the price of the crop at which added revenue equals added cost, with Fieller's set from 0 up."""
+    """Return the price of the crop at which added revenue equals added cost, with Fieller's set
+    from 0 up.
+    """
     direction = _direction(added)
     if not added.crop:
         return BreakEven(None, direction, "unknown")
@@ -193,8 +201,9 @@ def break_even(added: Added, level: float) -> BreakEven:
 def payback(bought: float, saving: float, low: float, high: float) -> Payback | None:
     """Return how many times a saving must come back to pay for what was bought.
 
-    bought: what the treatment costs once, above 0; saving, low, high: what it saves each time, with its interval.
-    None unless the whole interval is above 0: what may be no saving pays nothing back.
+    bought: what the treatment costs once, above 0; saving, low, high: what it saves each time, with
+    its interval. None unless the whole interval is above 0: what may be no saving pays nothing
+    back.
     """
     if low <= 0 or bought <= 0:
         return None

@@ -12,12 +12,15 @@ from reportgen.stats.studentized import critical_value, tail_of_largest
 
 MOST_INTEGRATED = 8  # contrasts; the integral takes as many steps as the square of their number
 NEGLIGIBLE = 1e-9  # part of a variance, below which it is rounding
-DEPENDENT = 1e-7  # least eigenvalue of a correlation matrix, below which one contrast follows from the others
+# least eigenvalue of a correlation matrix, below which one contrast follows from the others
+DEPENDENT = 1e-7
 
 
 @dataclass(frozen=True)
 class ErrorTerm:
-    """A mean square with its degrees of freedom; times `shape` (k, k) it is its part of the means' covariance."""
+    """A mean square with its degrees of freedom; times `shape` (k, k) it is its part of the means'
+    covariance.
+    """
 
     mean_square: float
     freedom: float
@@ -60,10 +63,12 @@ class FTest:
 
 @dataclass(frozen=True)
 class Contrast:
-    """A contrast with its limits. Those of `low` and `high` hold for all contrasts of its set together.
+    """A contrast with its limits.
 
-    `narrow_low` and `narrow_high` have the level 1 - 2 a where the others have 1 - a; `single_low` and `single_high`
-    are for this contrast by itself.
+    Those of `low` and `high` hold for all contrasts of its set together.
+
+    `narrow_low` and `narrow_high` have the level 1 - 2 a where the others have 1 - a; `single_low`
+    and `single_high` are for this contrast by itself.
     """
 
     value: float
@@ -92,8 +97,9 @@ def cells_of(fit: AdditiveFit) -> CellMeans | None:
 def f_test(cells: CellMeans, matrix: FloatArray) -> FTest:
     """Test that all contrasts are zero. matrix: (q, k), of rank q.
 
-    With one error it is the F test of the linear model (Searle 1971, Linear Models, ch. 3.6). Where contrasts rest on
-    several errors, the degrees of freedom are the fewest of the single contrasts' by Satterthwaite.
+    With one error it is the F test of the linear model (Searle 1971, Linear Models, ch. 3.6). Where
+    contrasts rest on several errors, the degrees of freedom are the fewest of the single contrasts'
+    by Satterthwaite.
     """
     values = cells.combined(matrix)
     rank = len(matrix)
@@ -103,7 +109,9 @@ def f_test(cells: CellMeans, matrix: FloatArray) -> FTest:
 
 
 def freedoms(values: CellMeans) -> FloatArray:
-    """Return the degrees of freedom (m,) of each value by Satterthwaite (1946), Biometrics Bulletin 2:110-114."""
+    """Return the degrees of freedom (m,) of each value by Satterthwaite (1946), Biometrics Bulletin
+    2:110-114.
+    """
     parts = np.array([error.mean_square * np.diag(error.shape) for error in values.errors])
     total = parts.sum(axis=0)
     parts = np.where(parts > NEGLIGIBLE * total, parts, 0.0)
@@ -115,8 +123,9 @@ def freedoms(values: CellMeans) -> FloatArray:
 def contrasts(cells: CellMeans, matrix: FloatArray, level: float) -> tuple[Contrast, ...]:
     """Return each contrast with limits that hold for all of them together. matrix: (m, k).
 
-    The critical values are those of the multivariate t distribution of the contrasts. Of more than `MOST_INTEGRATED`,
-    and where one contrast follows from others, they are Bonferroni's, which are a little larger and take no integral.
+    The critical values are those of the multivariate t distribution of the contrasts. Of more than
+    `MOST_INTEGRATED`, and where one contrast follows from others, they are Bonferroni's, which are
+    a little larger and take no integral.
     """
     values = cells.combined(matrix)
     errors = np.sqrt(np.diag(values.covariance))
@@ -173,7 +182,9 @@ class _Together:
 
 
 def _correlation(values: CellMeans) -> FloatArray:
-    """Return the correlation (m, m), the same to the last digit for all measures of a design with one error."""
+    """Return the correlation (m, m), the same to the last digit for all measures of a design with
+    one error.
+    """
     covariance = values.errors[0].shape if len(values.errors) == 1 else values.covariance
     scale = np.sqrt(np.diag(covariance))
     return np.ascontiguousarray(np.round(covariance / np.outer(scale, scale), 10))

@@ -1,11 +1,13 @@
 """Proportions of plants that stand in trays: quasi-binomial, with an interval always.
 
-Plants of one tray share its fate, so a tray's count varies more than a binomial one. The excess is one factor phi for
-all treatments: Pearson's chi-square over its degrees of freedom, never below 1 (McCullagh & Nelder 1989, Generalized
-Linear Models, 2nd ed., section 4.5). The n plants of a treatment then tell as much as n / phi independent ones.
+Plants of one tray share its fate, so a tray's count varies more than a binomial one. The excess is
+one factor phi for all treatments: Pearson's chi-square over its degrees of freedom, never below 1
+(McCullagh & Nelder 1989, Generalized Linear Models, 2nd ed., section 4.5). The n plants of a
+treatment then tell as much as n / phi independent ones.
 
-The likelihood of beta-binomial counts in place of Pearson's chi-square gave intervals 5% narrower, which held the
-truth in 93% where trays differed most (simulated, 4,000 trials a row): so it is not used.
+The likelihood of beta-binomial counts in place of Pearson's chi-square gave intervals 5% narrower,
+which held the truth in 93% where trays differed most (simulated, 4,000 trials a row): so it is not
+used.
 """
 
 from dataclasses import dataclass
@@ -32,9 +34,10 @@ SURE = 1e6  # a quantile beyond which no interval is asked for
 class ProportionFit:
     """Successes and plants of k treatments, with one dispersion for all of them.
 
-    successes, plants, clusters: (k,). `dispersion` is phi, 1 or above. `degrees_of_freedom` belong to the quantile of
-    all intervals: 0 means that no treatment has two trays, or that no tray has two plants, so that the normal quantile
-    and phi = 1 stand in. `is_clustered` tells whether any tray has two plants.
+    successes, plants, clusters: (k,). `dispersion` is phi, 1 or above. `degrees_of_freedom` belong
+    to the quantile of all intervals: 0 means that no treatment has two trays, or that no tray has
+    two plants, so that the normal quantile and phi = 1 stand in. `is_clustered` tells whether any
+    tray has two plants.
     """
 
     successes: tuple[float, ...]
@@ -46,7 +49,9 @@ class ProportionFit:
     is_clustered: bool = True
 
     def quantile(self, level: float) -> float:
-        """Return the quantile that encloses the fraction `level`: normal without degrees of freedom, else t."""
+        """Return the quantile that encloses the fraction `level`: normal without degrees of
+        freedom, else t.
+        """
         if self.degrees_of_freedom:
             return t_quantile(level, self.degrees_of_freedom)
         return float(ndtri((1 + level) / 2))
@@ -72,8 +77,9 @@ class Proportion:
 class ProportionComparison:
     """A treatment's proportion against the reference's.
 
-    The interval of the ratio has no upper end where the reference's reaches 0. The p value is that of the difference:
-    the level at which its interval touches 0. The interval of the ratio then touches 1 too.
+    The interval of the ratio has no upper end where the reference's reaches 0. The p value is that
+    of the difference: the level at which its interval touches 0. The interval of the ratio then
+    touches 1 too.
     """
 
     difference: float | None = None
@@ -91,11 +97,12 @@ def fit_proportions(
 ) -> ProportionFit:
     """Return what trays tell of the proportions of `treatments` treatments.
 
-    successes, plants, treatment (0 to `treatments` - 1): (n,), one each for a tray. Trays without plants are left out.
-    Treatments of which all plants succeeded, or none, do not show how trays vary, so they add nothing to phi and its
-    degrees of freedom. Where no treatment shows it, phi is 1 and the degrees of freedom are those of all trays.
-    Where no tray has two plants none shares a fate: plants are independent, phi is 1, the quantile is the normal one.
-    Raises ValueError unless 0 <= successes <= plants.
+    successes, plants, treatment (0 to `treatments` - 1): (n,), one each for a tray. Trays without
+    plants are left out. Treatments of which all plants succeeded, or none, do not show how trays
+    vary, so they add nothing to phi and its degrees of freedom. Where no treatment shows it, phi is
+    1 and the degrees of freedom are those of all trays. Where no tray has two plants none shares a
+    fate: plants are independent, phi is 1, the quantile is the normal one. Raises ValueError unless
+    0 <= successes <= plants.
     """
     if ((successes < 0) | (successes > plants)).any():
         raise ValueError("successes are not between 0 and the number of plants")
@@ -130,7 +137,9 @@ def _pearson(
     totals: FloatArray,
     started: FloatArray,
 ) -> float:
-    """Return Pearson's chi-square of trays around their treatment, leaving out treatments without variance."""
+    """Return Pearson's chi-square of trays around their treatment, leaving out treatments without
+    variance.
+    """
     shares = totals / np.maximum(started, 1)
     expected = plants * shares[treatment]
     variances = expected * (1 - shares[treatment])
@@ -145,9 +154,11 @@ def _notes(freedom: int, spare: int) -> Notes:
 
 
 def proportion(fit: ProportionFit, treatment: int, level: float) -> Proportion:
-    """Return a treatment's proportion with Wilson's interval of n / phi plants and the quantile of the fit.
+    """Return a treatment's proportion with Wilson's interval of n / phi plants and the quantile of
+    the fit.
 
-    Wilson (1927), J. Am. Stat. Assoc. 22:209-212. At 0% and 100% it is one-sided by itself: one end is the figure.
+    Wilson (1927), J. Am. Stat. Assoc. 22:209-212. At 0% and 100% it is one-sided by itself: one end
+    is the figure.
     """
     plants = fit.plants[treatment]
     if not plants:
@@ -161,8 +172,10 @@ def compare_proportions(
 ) -> ProportionComparison:
     """Compare a treatment with the reference.
 
-    Difference: hybrid score, by square and add of the limits of both (Newcombe 1998, Stat. Med. 17:873-890, method
-    10). Ratio: the same limits in closed form (Donner & Zou 2012, Stat. Methods Med. Res. 21:347-359, equation 9).
+    Difference: hybrid score, by square and add of the limits of both (Newcombe 1998, Stat. Med.
+    17:873-890, method
+    10). Ratio: the same limits in closed form (Donner & Zou 2012, Stat. Methods Med. Res.
+      21:347-359, equation 9).
     """
     if not fit.plants[treated] or not fit.plants[reference]:
         return ProportionComparison(notes=NO_PLANTS)

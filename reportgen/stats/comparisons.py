@@ -26,10 +26,12 @@ ROUNDING = 1e-12  # relative: closer figures differ by floating-point rounding a
 
 @dataclass(frozen=True)
 class Spread:
-    """Two means as the units show them, and the degrees of freedom of their ratio and of their difference.
+    """Two means as the units show them, and the degrees of freedom of their ratio and of their
+    difference.
 
-    Both variances are 0 where the units show no spread at all; a spread that only one of the two lacks because
-    it has one unit must not be given as 0. Degrees of freedom are 0 where there is no variance.
+    Both variances are 0 where the units show no spread at all; a spread that only one of the two
+    lacks because it has one unit must not be given as 0. Degrees of freedom are 0 where there is no
+    variance.
     """
 
     pair: MeanPair
@@ -38,7 +40,8 @@ class Spread:
 
 
 def spread_separate(treated: FloatArray, reference: FloatArray) -> Spread | None:
-    """Return two means with a variance each and Satterthwaite's degrees of freedom, None where one has one unit.
+    """Return two means with a variance each and Satterthwaite's degrees of freedom, None where one
+    has one unit.
 
     treated: (n1,), reference: (n0,) scores.
     """
@@ -59,7 +62,9 @@ def spread_separate(treated: FloatArray, reference: FloatArray) -> Spread | None
 
 
 def spread_in_model(fit: AdditiveFit, treated: int, reference: int) -> Spread | None:
-    """Return two marginal means with their covariance and the model's degrees of freedom, None where it has none."""
+    """Return two marginal means with their covariance and the model's degrees of freedom, None
+    where it has none.
+    """
     if np.isnan(fit.means[[treated, reference]]).any() or fit.notes not in ((), NO_RESIDUAL_SPREAD):
         return None
     if fit.notes:  # units that are all alike within their blocks: a spread of nothing
@@ -82,10 +87,12 @@ def compare_points(treated: float, reference: float) -> Comparison:
 
 
 def compare_separate(treated: FloatArray, reference: FloatArray, level: float) -> Comparison:
-    """Compare the scores of two treatments, each with its own variance. treated: (n1,), reference: (n0,).
+    """Compare the scores of two treatments, each with its own variance. treated: (n1,), reference:
+    (n0,).
 
-    Ratio: Fieller's interval, Satterthwaite degrees of freedom of m1 - R m0 at the estimated ratio R (Hasler,
-    Vonk & Hothorn 2008, Stat. Med. 27). Difference and p value: Welch (1947), Biometrika 34:28-35.
+    Ratio: Fieller's interval, Satterthwaite degrees of freedom of m1 - R m0 at the estimated ratio
+    R (Hasler, Vonk & Hothorn 2008, Stat. Med. 27). Difference and p value: Welch (1947), Biometrika
+    34:28-35.
     """
     if not treated.size or not reference.size:
         return Comparison(notes=NO_FIGURE)
@@ -105,7 +112,8 @@ def compare_separate(treated: FloatArray, reference: FloatArray, level: float) -
 def compare_in_model(fit: AdditiveFit, treated: int, reference: int, level: float) -> Comparison:
     """Compare the marginal means of two treatments of a fitted model.
 
-    Standard error and degrees of freedom are the model's, for the ratio (Fieller) as for the difference (t).
+    Standard error and degrees of freedom are the model's, for the ratio (Fieller) as for the
+    difference (t).
     """
     if np.isnan(fit.means[[treated, reference]]).any():
         return Comparison(notes=fit.notes)

@@ -1,4 +1,6 @@
-"""How much of the variance lies between units of a treatment, and how much between the values within a unit."""
+"""How much of the variance lies between units of a treatment, and how much between the values
+within a unit.
+"""
 
 from dataclasses import dataclass
 
@@ -20,10 +22,12 @@ NEGATIVE = (
 
 @dataclass(frozen=True)
 class VarianceComponents:
-    """Variances between units and within units, in squared units of the values; None where not known.
+    """Variances between units and within units, in squared units of the values; None where not
+    known.
 
-    `n0` is the number of values a unit that the variance between units is weighed with: the mean square between
-    units estimates within + n0 x between. `values_per_unit` of a balanced trial equals it.
+    `n0` is the number of values a unit that the variance between units is weighed with: the mean
+    square between units estimates within + n0 x between. `values_per_unit` of a balanced trial
+    equals it.
     """
 
     between: float | None
@@ -35,11 +39,12 @@ class VarianceComponents:
 
 
 def components(values: FloatArray, unit: IntArray, group: IntArray) -> VarianceComponents:
-    """Estimate the variance components of values in units in groups by the nested analysis of variance.
+    """Estimate the variance components of values in units in groups by the nested analysis of
+    variance.
 
-    values, unit, group: (n,); a unit belongs to one group, and its number is its own among all groups. Numbers
-    may be unequal. Values that are not finite are left out. Searle, Casella & McCulloch (1992), Variance
-    Components, ch. 3 and 5 (the analysis of variance estimator).
+    values, unit, group: (n,); a unit belongs to one group, and its number is its own among all
+    groups. Numbers may be unequal. Values that are not finite are left out. Searle, Casella &
+    McCulloch (1992), Variance Components, ch. 3 and 5 (the analysis of variance estimator).
     """
     known = np.isfinite(values)
     values, (_, unit) = values[known], np.unique(unit[known], return_inverse=True)
@@ -60,7 +65,9 @@ def components(values: FloatArray, unit: IntArray, group: IntArray) -> VarianceC
 def _components(
     within: FloatArray, between: FloatArray, shares: FloatArray, groups: int
 ) -> VarianceComponents:
-    """Return the components from deviations within units (n,), weighted deviations between them (u,), shares (u,)."""
+    """Return the components from deviations within units (n,), weighted deviations between them
+    (u,), shares (u,).
+    """
     degrees_between, degrees_within = between.size - groups, within.size - between.size
     square_within = float(within @ within) / degrees_within if degrees_within else None
     if not degrees_between:

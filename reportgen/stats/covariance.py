@@ -1,7 +1,7 @@
 """Analysis of covariance: treatments compared at one value of what their units began with.
 
-score = treatment + block + slope x covariate, one residual variance: Fisher (1932), Statistical Methods for Research
-Workers, 4th ed.; Cochran (1957), Biometrics 13:261-281 (both from memory).
+score = treatment + block + slope x covariate, one residual variance: Fisher (1932), Statistical
+Methods for Research Workers, 4th ed.; Cochran (1957), Biometrics 13:261-281 (both from memory).
 """
 
 from dataclasses import dataclass
@@ -24,10 +24,12 @@ COVARIANCE: Final = note("covariance_model")
 
 @dataclass(frozen=True)
 class CovarianceFit:
-    """Treatment means (k,) at the mean of the covariate, and their covariance (k, k); NaN for one without units.
+    """Treatment means (k,) at the mean of the covariate, and their covariance (k, k); NaN for one
+    without units.
 
-    `slope` is what one unit of the covariate adds to the score, with its standard error and p value. `p_differs` tests
-    that the covariate is alike in all treatments, `p_slopes` that one slope serves all; None where it cannot be tested.
+    `slope` is what one unit of the covariate adds to the score, with its standard error and p
+    value. `p_differs` tests that the covariate is alike in all treatments, `p_slopes` that one
+    slope serves all; None where it cannot be tested.
     """
 
     means: FloatArray
@@ -44,7 +46,9 @@ class CovarianceFit:
 
 @dataclass(frozen=True)
 class CovarianceDesign:
-    """The treatment (n,) of each unit from 0 to `treatments` - 1, its covariate (n,), and its block or None."""
+    """The treatment (n,) of each unit from 0 to `treatments` - 1, its covariate (n,), and its block
+    or None.
+    """
 
     treatment: IntArray
     treatments: int
@@ -53,7 +57,9 @@ class CovarianceDesign:
 
 
 def fit_covariance(scores: FloatArray, design: CovarianceDesign) -> CovarianceFit | None:
-    """Fit scores (n,) on treatment, block and covariate; None where the slope cannot be told or nothing is left."""
+    """Fit scores (n,) on treatment, block and covariate; None where the slope cannot be told or
+    nothing is left.
+    """
     middle = float(design.covariate.mean())
     deviations = design.covariate - middle
     base = _base(design)
@@ -98,7 +104,9 @@ def fit_covariance(scores: FloatArray, design: CovarianceDesign) -> CovarianceFi
 def compare_adjusted(
     fit: CovarianceFit, reference: int, level: float
 ) -> tuple[Comparison | None, ...]:
-    """Return the ratios of adjusted means of logarithms, limits holding for all together; None for the reference."""
+    """Return the ratios of adjusted means of logarithms, limits holding for all together; None for
+    the reference.
+    """
     present = np.flatnonzero(fit.units > 0)
     members = [int(number) for number in present if number != reference]
     found: list[Comparison | None] = [Comparison(notes=NO_FIGURE) for _ in range(fit.units.size)]
@@ -123,9 +131,9 @@ def compare_adjusted(
             single_low=exp(difference - alone),
             single_high=exp(difference + alone),
             p_value=two_sided_p_value(difference / error, freedom),
-            p_adjusted=family_p_value(abs(difference) / error, correlation, freedom)
-            if several
-            else None,
+            p_adjusted=(
+                family_p_value(abs(difference) / error, correlation, freedom) if several else None
+            ),
             degrees_of_freedom=freedom,
             methods=joined(COVARIANCE, simultaneous_for(len(members)) if several else ()),
         )
@@ -133,7 +141,8 @@ def compare_adjusted(
 
 
 def p_of_difference(design: CovarianceDesign) -> float | None:
-    """Return the p value of the hypothesis that the covariate is alike in all treatments; None where none is left.
+    """Return the p value of the hypothesis that the covariate is alike in all treatments; None
+    where none is left.
 
     0 where it differs between treatments and does not vary within them.
     """
@@ -155,7 +164,9 @@ def _treatments(design: CovarianceDesign) -> FloatArray:
 
 
 def _blocks(design: CovarianceDesign) -> FloatArray:
-    """Return the mean and the blocks, whose effects add up to 0 so that the treatments' coefficients are means."""
+    """Return the mean and the blocks, whose effects add up to 0 so that the treatments'
+    coefficients are means.
+    """
     whole = np.ones((design.treatment.size, 1))
     if design.block is None:
         return whole
@@ -179,7 +190,9 @@ def _residuals(columns: FloatArray, values: FloatArray) -> FloatArray:
 
 
 def _p_of_more(values: FloatArray, fewer: FloatArray, more: FloatArray) -> float | None:
-    """Return the p value of the F test of the columns that `more` adds to `fewer`; None where nothing is left over."""
+    """Return the p value of the F test of the columns that `more` adds to `fewer`; None where
+    nothing is left over.
+    """
     ranks = [int(np.linalg.matrix_rank(columns)) for columns in (fewer, more)]
     added, freedom = ranks[1] - ranks[0], values.size - ranks[1]
     if added < 1 or freedom < 1:

@@ -20,7 +20,9 @@ class Line:
 
 @dataclass(frozen=True)
 class Crossing:
-    """The place where two lines meet: `below` names the one that is lower before it, `above` the other."""
+    """The place where two lines meet: `below` names the one that is lower before it, `above` the
+    other.
+    """
 
     x: float
     y: float

@@ -15,10 +15,11 @@ from reportgen.stats.student import t_quantile
 
 @dataclass(frozen=True)
 class Equivalence:
-    """Whether a ratio lies within its margin, the p value of that, and the interval that decides it.
+    """Whether a ratio lies within its margin, the p value of that, and the interval that decides
+    it.
 
-    The interval has the level 1 - 2 alpha where the comparison has 1 - alpha: 90% beside 95%. The ratio is alike
-    where it lies inside, which is where the p value is below alpha.
+    The interval has the level 1 - 2 alpha where the comparison has 1 - alpha: 90% beside 95%. The
+    ratio is alike where it lies inside, which is where the p value is below alpha.
     """
 
     alike: bool
@@ -32,8 +33,9 @@ def equivalence(
 ) -> Equivalence:
     """Test whether a ratio lies within its margin.
 
-    log_ratio, standard_error: natural logarithms; margin: 0.1 for 10%; level: of the comparison's own interval, such
-    as 0.95. Raises ValueError unless margin and standard error are above 0 and the level is above 0.5.
+    log_ratio, standard_error: natural logarithms; margin: 0.1 for 10%; level: of the comparison's
+    own interval, such as 0.95. Raises ValueError unless margin and standard error are above 0 and
+    the level is above 0.5.
     """
     if margin <= 0 or standard_error <= 0:
         raise ValueError(f"margin {margin} and standard error {standard_error} must be above 0")

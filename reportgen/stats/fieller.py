@@ -1,4 +1,7 @@
-"""Fieller's confidence set of the ratio of two means. Fieller (1954), J. R. Stat. Soc. B 16:175-185."""
+"""Fieller's confidence set of the ratio of two means.
+
+Fieller (1954), J. R. Stat. Soc. B 16:175-185.
+"""
 
 from dataclasses import dataclass
 from math import sqrt
@@ -15,7 +18,9 @@ NO_SPREAD_OF_RATIO = note("no_spread_of_ratio")
 
 @dataclass(frozen=True)
 class MeanPair:
-    """Two estimated means, the variance of each of them, and their covariance; the denominator is not 0."""
+    """Two estimated means, the variance of each of them, and their covariance; the denominator is
+    not 0.
+    """
 
     numerator: float
     denominator: float
@@ -41,14 +46,17 @@ def contrast_variance(pair: MeanPair) -> float:
 
 
 def fieller_limits(pair: MeanPair, degrees_of_freedom: float, level: float) -> Limits:
-    """Return the ends of {R: (m1 - R m0)^2 <= t^2 (v1 - 2 R c + R^2 v0)} where that set is an interval.
+    """Return the ends of {R: (m1 - R m0)^2 <= t^2 (v1 - 2 R c + R^2 v0)} where that set is an
+    interval.
 
-    Where the denominator cannot be told from 0 the set runs to infinity: no ends, and a note instead.
+    Where the denominator cannot be told from 0 the set runs to infinity: no ends, and a note
+    instead.
     """
     variance = contrast_variance(pair)
     if variance <= 0:
         return Limits(None, None, NO_SPREAD_OF_RATIO)
-    # Divided by m0^2, and with m1^2 m0^2 cancelled by hand, which spares the digits of a narrow interval.
+    # Divided by m0^2, and with m1^2 m0^2 cancelled by hand, which spares the digits of a narrow
+    # interval.
     scale = (t_quantile(level, degrees_of_freedom) / pair.denominator) ** 2
     determinant = pair.numerator_variance * pair.denominator_variance - pair.covariance**2
     discriminant = scale * variance - scale**2 * determinant

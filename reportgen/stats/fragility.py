@@ -14,7 +14,9 @@ class IntervalOfRatio:
 
     @property
     def verdict(self) -> int:
-        """Return 1 where the interval lies above 1, -1 where it lies below, 0 where it does not leave out 1."""
+        """Return 1 where the interval lies above 1, -1 where it lies below, 0 where it does not
+        leave out 1.
+        """
         if self.low is not None and self.low > 1:
             return 1
         if self.high is not None and self.high < 1:
@@ -24,7 +26,8 @@ class IntervalOfRatio:
 
 @dataclass(frozen=True)
 class Fragility:
-    """The lowest and highest ratio with one unit left out, the units that gave them, and those that turn the verdict.
+    """The lowest and highest ratio with one unit left out, the units that gave them, and those that
+    turn the verdict.
 
     Units are numbers from 0. `untestable` are those without which there is no ratio.
     """
@@ -40,7 +43,8 @@ class Fragility:
 def leave_one_out(
     units: int, whole: IntervalOfRatio, ratio_without: Callable[[int], IntervalOfRatio | None]
 ) -> Fragility | None:
-    """Return how the ratio of all units changes when each is left out in turn; None where none can be left out.
+    """Return how the ratio of all units changes when each is left out in turn; None where none can
+    be left out.
 
     ratio_without: the ratio with its interval without a unit; None where there is none.
     """

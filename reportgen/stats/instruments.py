@@ -1,11 +1,12 @@
 """Uncertainty of instruments (type B) beside the spread of the units (type A): JCGM 100:2008.
 
-An instrument's gain error scales all its readings alike, so the units never show it. The random error and the
-rounding of a reading that is taken unit by unit are in the units' spread already and are not added again.
+An instrument's gain error scales all its readings alike, so the units never show it. The random
+error and the rounding of a reading that is taken unit by unit are in the units' spread already and
+are not added again.
 
-From few units the Welch-Satterthwaite formula can give a narrower interval than the units gave alone, because the
-degrees of freedom rise faster than the uncertainty (Ballico 2000, Metrologia 37:61-64). No interval is narrowed here:
-where that would happen the units' own stays.
+From few units the Welch-Satterthwaite formula can give a narrower interval than the units gave
+alone, because the degrees of freedom rise faster than the uncertainty (Ballico 2000, Metrologia
+37:61-64). No interval is narrowed here: where that would happen the units' own stays.
 """
 
 from dataclasses import dataclass, replace
@@ -24,7 +25,9 @@ INSTRUMENT_ONLY = note("instrument_only")
 
 
 class Component(NamedTuple):
-    """A standard uncertainty and its degrees of freedom: infinite for limits taken as certain (G.4.3)."""
+    """A standard uncertainty and its degrees of freedom: infinite for limits taken as certain
+    (G.4.3).
+    """
 
     uncertainty: float
     degrees_of_freedom: float = inf
@@ -34,8 +37,8 @@ class Component(NamedTuple):
 class Gains:
     """Relative standard uncertainties of the gains behind two means.
 
-    `treated` and `reference` belong to an instrument each, independent of one another; `shared` belongs to
-    what one instrument read on both sides.
+    `treated` and `reference` belong to an instrument each, independent of one another; `shared`
+    belongs to what one instrument read on both sides.
     """
 
     treated: float = 0.0
@@ -51,13 +54,15 @@ def uncertainty_of_limits(half_width: float) -> float:
 def uncertainty_of_resolution(step: float, readings: int = 1) -> float:
     """Return the standard uncertainty r / sqrt 12 of a reading in steps of r (F.2.2.1).
 
-    For a sum or difference of several readings, such as a counter's first and last, it grows by sqrt(readings).
+    For a sum or difference of several readings, such as a counter's first and last, it grows by
+    sqrt(readings).
     """
     return step * sqrt(readings / 12)
 
 
 def combined(*components: Component) -> Component:
-    """Return the root sum of squares of independent components, degrees of freedom by Welch-Satterthwaite (G.4.1).
+    """Return the root sum of squares of independent components, degrees of freedom by
+    Welch-Satterthwaite (G.4.1).
 
     They are infinite where no component with finite ones has a part in the sum.
     """
@@ -70,15 +75,19 @@ def combined(*components: Component) -> Component:
 
 
 def expanded(component: Component, level: float) -> float:
-    """Return half the width of the interval that encloses the fraction `level`, by Student's t (G.3.2, G.4.1)."""
+    """Return half the width of the interval that encloses the fraction `level`, by Student's t
+    (G.3.2, G.4.1).
+    """
     return t_quantile(level, component.degrees_of_freedom) * component.uncertainty
 
 
 def widened_estimate(estimate: Estimate, relative: float, level: float) -> Estimate:
-    """Add an instrument's relative standard uncertainty to an estimate whose interval has the given level.
+    """Add an instrument's relative standard uncertainty to an estimate whose interval has the given
+    level.
 
-    Each side is widened by itself, which keeps the shape of an interval that is not symmetric; for a symmetric
-    one it is G.4.1. Without standard error the interval is the instrument's alone and is marked so.
+    Each side is widened by itself, which keeps the shape of an interval that is not symmetric; for
+    a symmetric one it is G.4.1. Without standard error the interval is the instrument's alone and
+    is marked so.
     """
     if estimate.value is None or estimate.value == 0 or relative == 0:
         return estimate
@@ -139,10 +148,10 @@ def widened_comparison(
 ) -> Comparison:
     """Widen a comparison of the two means of `spread` by the uncertainty of the instruments' gains.
 
-    comparison: from the units alone, at the same level. Fieller's interval and the t interval take the widened
-    variances, with Welch-Satterthwaite degrees of freedom.
-    The p value leaves a shared gain out, which cannot make a difference where there is none. Where the units show
-    no spread the intervals are the instruments' alone and are marked so, and there is no p value.
+    comparison: from the units alone, at the same level. Fieller's interval and the t interval take
+    the widened variances, with Welch-Satterthwaite degrees of freedom. The p value leaves a shared
+    gain out, which cannot make a difference where there is none. Where the units show no spread the
+    intervals are the instruments' alone and are marked so, and there is no p value.
     """
     if difference_error(spread.pair, gains) == _difference_error(spread.pair):
         return comparison
@@ -180,7 +189,9 @@ def _with_difference(
 
 
 def _with_ratio(comparison: Comparison, spread: Spread, gains: Gains, level: float) -> Comparison:
-    """Widen the ratio's interval where there is a ratio and an instrument on one side only has a part in it."""
+    """Widen the ratio's interval where there is a ratio and an instrument on one side only has a
+    part in it.
+    """
     widened = pair_for_ratio(spread.pair, gains)
     units = sqrt(max(contrast_variance(spread.pair), 0.0)) if spread.pair.denominator else 0.0
     is_unbounded = units > 0 and comparison.ratio_low is None
@@ -211,7 +222,9 @@ def _outer(limits: Limits, low: float | None, high: float | None) -> Limits:
 
 
 def _both_types(units: float, total: float, freedom: float) -> Component:
-    """Return the total standard error with the degrees of freedom that the units' part of it leaves it."""
+    """Return the total standard error with the degrees of freedom that the units' part of it leaves
+    it.
+    """
     return combined(Component(units, freedom), Component(sqrt(max(total**2 - units**2, 0.0))))
 
 

@@ -1,9 +1,11 @@
-"""Log-linear interpolation between measured points: values, their uncertainty, and where they meet a wanted value.
+"""Log-linear interpolation between measured points: values, their uncertainty, and where they meet
+a wanted value.
 
-Between two neighbours the logarithm of the quantity runs straight, so it is monotone there. Beyond the outer points
-nothing is said. Three parts make the uncertainty of a value (JCGM 100:2008): the spread of the readings behind both
-neighbours, which counts as if the same sample was drawn at both; the bend of the true course, limits of error taken
-as certain (4.3.7); and the gain of the instrument, which its owner adds or leaves out.
+Between two neighbours the logarithm of the quantity runs straight, so it is monotone there. Beyond
+the outer points nothing is said. Three parts make the uncertainty of a value (JCGM 100:2008): the
+spread of the readings behind both neighbours, which counts as if the same sample was drawn at both;
+the bend of the true course, limits of error taken as certain (4.3.7); and the gain of the
+instrument, which its owner adds or leaves out.
 """
 
 from bisect import bisect_right
@@ -24,10 +26,12 @@ ROUNDING: Final = 1e-12  # of a logarithm; closer values are the same
 
 @dataclass(frozen=True)
 class Point:
-    """A positive quantity at `x`: its natural logarithm and the uncertainty of that from the spread of readings.
+    """A positive quantity at `x`: its natural logarithm and the uncertainty of that from the spread
+    of readings.
 
-    `pairs` are the logarithms of single places, less those of the same places elsewhere; all points of a curve have
-    the same places in the same order, or none has any. Where there are pairs, their spread counts.
+    `pairs` are the logarithms of single places, less those of the same places elsewhere; all points
+    of a curve have the same places in the same order, or none has any. Where there are pairs, their
+    spread counts.
     """
 
     x: float
@@ -40,8 +44,8 @@ class Point:
 class Curve:
     """Points in rising order of `x`, at least one, no two at one place.
 
-    `bends` has one entry for each gap between neighbours: the largest second derivative of the logarithm that the
-    true course may have there, in 1/x2, whatever its sign.
+    `bends` has one entry for each gap between neighbours: the largest second derivative of the
+    logarithm that the true course may have there, in 1/x2, whatever its sign.
     """
 
     points: tuple[Point, ...]
@@ -50,18 +54,24 @@ class Curve:
 
 @dataclass(frozen=True)
 class LogValue:
-    """The logarithm of an interpolated value, its uncertainty from the spread, and the limits of error of the bend."""
+    """The logarithm of an interpolated value, its uncertainty from the spread, and the limits of
+    error of the bend.
+    """
 
     log: float
     spread: Component
     bend: float
 
     def half_width(self, gain: float, level: float) -> float:
-        """Return half the interval of the logarithm. gain: relative standard uncertainty of the instrument."""
+        """Return half the interval of the logarithm. gain: relative standard uncertainty of the
+        instrument.
+        """
         return expanded(combined(*self._parts(gain)), level)
 
     def half_width_of_ratio(self, other: "LogValue", gain: float, level: float) -> float:
-        """Return half the interval of the logarithm of the ratio to another value, each with a gain of its own."""
+        """Return half the interval of the logarithm of the ratio to another value, each with a gain
+        of its own.
+        """
         return expanded(combined(*self._parts(gain), *other._parts(gain)), level)
 
     def _parts(self, gain: float) -> tuple[Component, Component, Component]:
@@ -130,7 +140,8 @@ def meeting_places(curve: Curve, value: float) -> tuple[float, ...]:
 
 
 def reach_of_meeting(curve: Curve, place: float, gain: float, level: float) -> Reach:
-    """Return the x around a meeting place whose values may be the wanted one: the interval of that place.
+    """Return the x around a meeting place whose values may be the wanted one: the interval of that
+    place.
 
     It holds every x whose own interval, at the confidence `level`, holds the value at `place`.
     """

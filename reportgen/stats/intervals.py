@@ -56,10 +56,12 @@ def t_interval(scores: FloatArray, level: float) -> Estimate:
 
 
 def paired_fieller(numerator: FloatArray, denominator: FloatArray, level: float) -> Estimate:
-    """Return sum(numerator) / sum(denominator) with Fieller's interval of paired units. Shapes: (n,) each.
+    """Return sum(numerator) / sum(denominator) with Fieller's interval of paired units.
 
-    The interval is {R: (mean(a) - R mean(b))^2 <= t^2 (s_aa - 2 R s_ab + R^2 s_bb) / n}, n - 1 degrees of
-    freedom. Fieller (1954), J. R. Stat. Soc. B 16:175-185.
+    Shapes: (n,) each.
+
+    The interval is {R: (mean(a) - R mean(b))^2 <= t^2 (s_aa - 2 R s_ab + R^2 s_bb) / n}, n - 1
+    degrees of freedom. Fieller (1954), J. R. Stat. Soc. B 16:175-185.
     """
     point = point_estimate(numerator, denominator)
     if point.notes:
@@ -79,7 +81,9 @@ def paired_fieller(numerator: FloatArray, denominator: FloatArray, level: float)
 
 
 def ratio_interval(numerator: FloatArray, denominator: FloatArray, level: float) -> Estimate:
-    """Return the ratio of totals: t interval where the denominators are equal, else paired Fieller's."""
+    """Return the ratio of totals: t interval where the denominators are equal, else paired
+    Fieller's.
+    """
     if (
         denominator.size
         and np.ptp(denominator) <= ROUNDING * abs(denominator[0])

@@ -1,4 +1,6 @@
-"""Which treatments differ, pair by pair, and the letters that show it: those that share a letter do not differ."""
+"""Which treatments differ, pair by pair, and the letters that show it: those that share a letter do
+not differ.
+"""
 
 from collections.abc import Sequence
 from itertools import combinations
@@ -16,8 +18,9 @@ from reportgen.stats.studentized import tail_of_range
 def tukey_kramer(fit: AdditiveFit, units: IntArray) -> FloatArray:
     """Return the p values (k, k) of all pairs of treatments on the model's variance; units: (k,).
 
-    NaN where there is no test: on the diagonal, for treatments without a figure or with one unit, which do not
-    count as members of the family. Kramer (1956), Biometrics 12:307-310; Tukey's studentized range.
+    NaN where there is no test: on the diagonal, for treatments without a figure or with one unit,
+    which do not count as members of the family. Kramer (1956), Biometrics 12:307-310; Tukey's
+    studentized range.
     """
     p_values = np.full(fit.covariance.shape, np.nan)
     family = np.flatnonzero((units > 1) & np.isfinite(np.diag(fit.covariance)))
@@ -31,10 +34,12 @@ def tukey_kramer(fit: AdditiveFit, units: IntArray) -> FloatArray:
 
 
 def games_howell(groups: Sequence[FloatArray]) -> FloatArray:
-    """Return the p values (k, k) of all pairs of treatments, each with its own variance; groups: k of (n_i,).
+    """Return the p values (k, k) of all pairs of treatments, each with its own variance; groups: k
+    of (n_i,).
 
-    NaN where there is no test: on the diagonal, for treatments with fewer than two units or with units that are
-    all alike, which do not count as members of the family. Games & Howell (1976), J. Educ. Stat. 1:113-125.
+    NaN where there is no test: on the diagonal, for treatments with fewer than two units or with
+    units that are all alike, which do not count as members of the family. Games & Howell (1976), J.
+    Educ. Stat. 1:113-125.
     """
     p_values = np.full((len(groups), len(groups)), np.nan)
     variances = [variance_of_mean(scores) if scores.size > 1 else 0.0 for scores in groups]
@@ -51,7 +56,8 @@ def games_howell(groups: Sequence[FloatArray]) -> FloatArray:
 def letters_of_tests(
     means: FloatArray, p_values: FloatArray, level: float
 ) -> tuple[str, ...] | None:
-    """Return the letters of treatments by their pairs' p values; empty for a treatment without a test.
+    """Return the letters of treatments by their pairs' p values; empty for a treatment without a
+    test.
 
     means: (k,), p_values: (k, k) with NaN where there is no test.
     """
@@ -60,11 +66,12 @@ def letters_of_tests(
 
 
 def letters(means: FloatArray, different: BoolArray) -> tuple[str, ...] | None:
-    """Return letters so that two treatments share one if and only if they are not `different`: k texts.
+    """Return letters so that two treatments share one if and only if they are not `different`: k
+    texts.
 
-    means: (k,), NaN for a treatment without a figure, which gets no letter; different: (k, k), symmetric. The
-    largest mean has an "a". None where more than 26 letters would be needed. Piepho (2004), J. Comput. Graph.
-    Stat. 13:456-466.
+    means: (k,), NaN for a treatment without a figure, which gets no letter; different: (k, k),
+    symmetric. The largest mean has an "a". None where more than 26 letters would be needed. Piepho
+    (2004), J. Comput. Graph. Stat. 13:456-466.
     """
     order = [int(place) for place in np.argsort(-means, kind="stable") if np.isfinite(means[place])]
     if not order:
@@ -81,7 +88,9 @@ def letters(means: FloatArray, different: BoolArray) -> tuple[str, ...] | None:
 
 
 def _inserted(different: BoolArray) -> list[frozenset[int]]:
-    """Split, for each different pair, every column that holds both; absorb columns that lie within others."""
+    """Split, for each different pair, every column that holds both; absorb columns that lie within
+    others.
+    """
     columns = [frozenset(range(len(different)))]
     for i, j in combinations(range(len(different)), 2):
         if different[i, j]:

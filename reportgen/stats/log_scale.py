@@ -1,7 +1,9 @@
-"""Ratios on the log scale: the quotient of two treatments' figures, with limits exp(ln ratio ± t SE).
+"""Ratios on the log scale: the quotient of two treatments' figures, with limits exp(ln ratio ± t
+SE).
 
-Growth multiplies: a better shelf and a stronger treatment both act in proportion, and spreads grow with the means. On
-the log scale such effects add up, limits are never below zero, and the ratio turned round has the limits turned round.
+Growth multiplies: a better shelf and a stronger treatment both act in proportion, and spreads grow
+with the means. On the log scale such effects add up, limits are never below zero, and the ratio
+turned round has the limits turned round.
 """
 
 from collections.abc import Sequence
@@ -75,7 +77,9 @@ LOG_RATIO = note("log_ratio")
 
 
 class Denominator(StrEnum):
-    """What a metric divides by: a known number such as plants, or a measured quantity that varies by chance."""
+    """What a metric divides by: a known number such as plants, or a measured quantity that varies
+    by chance.
+    """
 
     FIXED = "fixed"
     MEASURED = "measured"
@@ -83,9 +87,11 @@ class Denominator(StrEnum):
 
 @dataclass(frozen=True)
 class InstrumentErrors:
-    """Relative standard uncertainties of instruments: each treatment's own (k,), and what all treatments share.
+    """Relative standard uncertainties of instruments: each treatment's own (k,), and what all
+    treatments share.
 
-    Where they `stand_alone` they make the interval of a figure whose units show no spread: one meter's, say.
+    Where they `stand_alone` they make the interval of a figure whose units show no spread: one
+    meter's, say.
     """
 
     own: FloatArray
@@ -100,7 +106,9 @@ class InstrumentErrors:
 
 @dataclass(frozen=True)
 class Question:
-    """What is asked of the units: design, confidence level, how variances are taken (None: as the numbers allow)."""
+    """What is asked of the units: design, confidence level, how variances are taken (None: as the
+    numbers allow).
+    """
 
     design: Design
     level: float
@@ -111,7 +119,8 @@ class Question:
 class LogScores:
     """The logarithms of all units (n,), NaN where a unit is left out.
 
-    A treatment's scores average to the logarithm of its figure, which is the mean of its units or a ratio of totals.
+    A treatment's scores average to the logarithm of its figure, which is the mean of its units or a
+    ratio of totals.
     """
 
     values: FloatArray
@@ -122,10 +131,12 @@ _Point = tuple[Comparison | None, Spread | None]  # a comparison, and what its d
 
 @dataclass(frozen=True)
 class Residuals:
-    """What the model of the logarithms leaves unexplained, unit by unit (n,); NaN where a unit is left out.
+    """What the model of the logarithms leaves unexplained, unit by unit (n,); NaN where a unit is
+    left out.
 
-    `fitted` are on the scale of the figures, `residuals` natural logarithms of value / fitted. `spreads` (k,) are the
-    standard deviations of each treatment's logarithms, blocks included; NaN below two units.
+    `fitted` are on the scale of the figures, `residuals` natural logarithms of value / fitted.
+    `spreads` (k,) are the standard deviations of each treatment's logarithms, blocks included; NaN
+    below two units.
     """
 
     fitted: FloatArray
@@ -135,12 +146,14 @@ class Residuals:
 
 @dataclass(frozen=True)
 class _Model:
-    """Logarithms of the treatments' figures (k,), their covariance (k, k), and what the intervals rest on.
+    """Logarithms of the treatments' figures (k,), their covariance (k, k), and what the intervals
+    rest on.
 
-    `freedoms` are the degrees of freedom (k,) of each treatment against the reference, `units` the numbers (k,),
-    `variances` each treatment's own sample variance (k,), NaN below two units. `untested` are the treatments that lie
-    in other main plots than the reference, where main plots are not balanced. `plots` are what a treatment's own
-    interval rests on where there are main plots.
+    `freedoms` are the degrees of freedom (k,) of each treatment against the reference, `units` the
+    numbers (k,), `variances` each treatment's own sample variance (k,), NaN below two units.
+    `untested` are the treatments that lie in other main plots than the reference, where main plots
+    are not balanced. `plots` are what a treatment's own interval rests on where there are main
+    plots.
     """
 
     logs: FloatArray
@@ -156,7 +169,9 @@ class _Model:
 
     @property
     def replicates(self) -> IntArray:
-        """Return on how many values each treatment's own interval rests (k,): units, or means of main plots."""
+        """Return on how many values each treatment's own interval rests (k,): units, or means of
+        main plots.
+        """
         return self.units if self.plots is None else self.plots.plots
 
     @property
@@ -168,11 +183,14 @@ class _Model:
 def log_scores(
     numerator: FloatArray, denominator: FloatArray, design: Design, kind: Denominator
 ) -> LogScores | None:
-    """Return the units' scores on the log scale; None where a unit is at or below zero. Shapes: (n,) each.
+    """Return the units' scores on the log scale; None where a unit is at or below zero.
 
-    With a fixed denominator a unit's score is the logarithm of its value a / b, moved so that the treatment's scores
-    average to the logarithm of the mean value. With a measured denominator it is the linearised logarithm of the ratio
-    of totals R, ln R + (a - R b) / (R mean(b)): Cochran (1977), Sampling Techniques, 3rd ed., ch. 6.
+    Shapes: (n,) each.
+
+    With a fixed denominator a unit's score is the logarithm of its value a / b, moved so that the
+    treatment's scores average to the logarithm of the mean value. With a measured denominator it is
+    the linearised logarithm of the ratio of totals R, ln R + (a - R b) / (R mean(b)): Cochran
+    (1977), Sampling Techniques, 3rd ed., ch. 6.
     """
     measured = is_measured(numerator, denominator)
     if not (numerator[measured] > 0).all() or not (denominator[measured] > 0).all():
@@ -204,10 +222,12 @@ def analyse_ratios(
     kind: Denominator,
     errors: InstrumentErrors,
 ) -> Analysis:
-    """Estimate each treatment's figure and its ratio to the reference. numerator, denominator: (n,).
+    """Estimate each treatment's figure and its ratio to the reference. numerator, denominator:
+    (n,).
 
-    With a fixed denominator the figure is the mean of the units' values, else the ratio of totals. Ratios are on the
-    log scale; where a unit is not above zero they are Fieller's. Differences have the limits of the linear model.
+    With a fixed denominator the figure is the mean of the units' values, else the ratio of totals.
+    Ratios are on the log scale; where a unit is not above zero they are Fieller's. Differences have
+    the limits of the linear model.
     """
     if kind is Denominator.FIXED:
         numerator, denominator = _values_of_units(numerator, denominator)
@@ -237,7 +257,9 @@ def estimate_ratios(
     kind: Denominator,
     errors: InstrumentErrors,
 ) -> tuple[Estimate, ...]:
-    """Return the estimates that `analyse_ratios` gives, without comparisons, which take most of its time."""
+    """Return the estimates that `analyse_ratios` gives, without comparisons, which take most of its
+    time.
+    """
     if kind is Denominator.FIXED:
         numerator, denominator = _values_of_units(numerator, denominator)
     design = question.design
@@ -259,7 +281,9 @@ def estimate_ratios(
 
 
 def _with_main_plots(linear: Analysis, question: Question) -> Analysis:
-    """Give differences the limits that main plots leave; those of unbalanced ones are left to the ratios."""
+    """Give differences the limits that main plots leave; those of unbalanced ones are left to the
+    ratios.
+    """
     split = of_main_plots(question.design, linear.scores)
     if split.cells is None:
         return linear
@@ -310,10 +334,12 @@ def sides_of_ratios(
     kind: Denominator,
     errors: InstrumentErrors,
 ) -> tuple[IntervalOfRatio | None, ...]:
-    """Return each ratio with limits on that side of 1 where those of `compare_ratios` lie; None where there is none.
+    """Return each ratio with limits on that side of 1 where those of `compare_ratios` lie; None
+    where there is none.
 
-    Limits that hold for all comparisons together lie between those of one by itself and Bonferroni's. Where both agree
-    on the side, the double integral is not needed: with 14 comparisons it takes most of the time.
+    Limits that hold for all comparisons together lie between those of one by itself and
+    Bonferroni's. Where both agree on the side, the double integral is not needed: with 14
+    comparisons it takes most of the time.
     """
     compared = _compared(numerator, denominator, question, kind)
     if compared is None:
@@ -342,7 +368,9 @@ def sides_of_ratios(
 
 
 def interval_of(comparison: Comparison | None) -> IntervalOfRatio | None:
-    """Return the ratio of a comparison with the limits that are shown; None where it cannot be tested."""
+    """Return the ratio of a comparison with the limits that are shown; None where it cannot be
+    tested.
+    """
     if comparison is None or comparison.ratio is None:
         return None
     if comparison.ratio_low is None and comparison.ratio_high is None:
@@ -373,7 +401,9 @@ def _compared(
 def scores_of_units(
     numerator: FloatArray, denominator: FloatArray, design: Design, kind: Denominator
 ) -> LogScores | None:
-    """Return the scores that `analyse_ratios` compares treatments by; None where a unit is not above zero."""
+    """Return the scores that `analyse_ratios` compares treatments by; None where a unit is not
+    above zero.
+    """
     if kind is Denominator.FIXED:
         numerator, denominator = _values_of_units(numerator, denominator)
     return log_scores(numerator, denominator, design, kind)
@@ -382,7 +412,8 @@ def scores_of_units(
 def residuals_of(
     numerator: FloatArray, denominator: FloatArray, question: Question, kind: Denominator
 ) -> Residuals | None:
-    """Return the residuals of the model of `analyse_ratios`; None where a unit is not above zero, or nothing is left.
+    """Return the residuals of the model of `analyse_ratios`; None where a unit is not above zero,
+    or nothing is left.
 
     numerator, denominator: (n,). Blocks are in the model unless variances are asked to be separate.
     """
@@ -408,7 +439,9 @@ def residuals_of(
 def analyse_differences(
     values: FloatArray, question: Question, errors: InstrumentErrors
 ) -> Analysis:
-    """Estimate the means of units' values (n,) and their differences, where zero is a convention, as for °C."""
+    """Estimate the means of units' values (n,) and their differences, where zero is a convention,
+    as for °C.
+    """
     units = np.bincount(
         question.design.treatment[np.isfinite(values)], minlength=question.design.treatments
     )
@@ -420,7 +453,8 @@ def analyse_differences(
 def widened(found: Analysis, question: Question, errors: InstrumentErrors) -> Analysis:
     """Add what the instruments leave uncertain to intervals of the linear model.
 
-    Limits for all treatments together would not hold the instruments' part, so each comparison then stands alone.
+    Limits for all treatments together would not hold the instruments' part, so each comparison then
+    stands alone.
     """
     if not errors.is_known:
         return found
@@ -457,7 +491,9 @@ def _values_of_units(
 
 
 def is_pooled(question: Question, units: IntArray) -> bool:
-    """Tell whether one variance serves all treatments: as asked, with blocks, or where a treatment has few units."""
+    """Tell whether one variance serves all treatments: as asked, with blocks, or where a treatment
+    has few units.
+    """
     if question.variances is not None:
         return question.variances == "pooled"
     if question.design.block is not None or question.design.split is not None:
@@ -578,7 +614,9 @@ def _estimate(
 
 
 def _methods_of_value(methods: Notes, adjusted: bool) -> Notes:
-    """Return how a figure came about; a mean of the units as they are is no marginal mean of a model."""
+    """Return how a figure came about; a mean of the units as they are is no marginal mean of a
+    model.
+    """
     is_of_model = any(one in MARGINAL_MEAN for one in methods)
     return () if is_of_model and not adjusted else methods
 
@@ -596,14 +634,17 @@ def _lasting(notes: Notes) -> Notes:
 
 
 def _pools_own_intervals(model: _Model, question: Question) -> bool:
-    """Tell whether the treatments' own intervals share a variance; with blocks that is for few units only."""
+    """Tell whether the treatments' own intervals share a variance; with blocks that is for few
+    units only.
+    """
     repeated = model.replicates[model.replicates > 1]
     is_few = bool(repeated.size and repeated.min() <= FEW_UNITS)
     return model.pooled and (is_few or question.variances == "pooled")
 
 
 def _own_error(model: _Model, treatment: int, pooled: bool) -> tuple[float | None, float]:
-    """Return the standard error of a treatment's logarithm over its replicates, and its degrees of freedom.
+    """Return the standard error of a treatment's logarithm over its replicates, and its degrees of
+    freedom.
 
     Blocks stay in it: the interval holds for other shelves and benches too.
     """
@@ -627,9 +668,10 @@ def _own_error(model: _Model, treatment: int, pooled: bool) -> tuple[float | Non
 def _own_freedom(model: _Model, variance: float, treatments: int, spare: float) -> float:
     """Return the degrees of freedom of the pooled variance of units over all blocks.
 
-    Treatments that stood in the same blocks share their spread, so they tell less of it than `spare`: by Satterthwaite
-    from the mean squares of blocks and of the residuals, whose sum over the treatments is the variance of one. Those
-    that stood in the same main plots tell no more than one of them would.
+    Treatments that stood in the same blocks share their spread, so they tell less of it than
+    `spare`: by Satterthwaite from the mean squares of blocks and of the residuals, whose sum over
+    the treatments is the variance of one. Those that stood in the same main plots tell no more than
+    one of them would.
     """
     if model.plots is not None:
         return spare / model.plots.sharing
@@ -645,7 +687,9 @@ def _own_freedom(model: _Model, variance: float, treatments: int, spare: float) 
 
 
 def _by_instruments(plain: Estimate, gain: float, level: float) -> Estimate:
-    """Return a figure whose units show no spread; what instruments leave uncertain is all its interval then."""
+    """Return a figure whose units show no spread; what instruments leave uncertain is all its
+    interval then.
+    """
     is_repeated = plain.n > 1
     if not gain or plain.value is None or not is_repeated:
         return plain
@@ -656,7 +700,9 @@ def _by_instruments(plain: Estimate, gain: float, level: float) -> Estimate:
 
 
 def _both_types(error: float, freedom: float, gain: float) -> tuple[float, float]:
-    """Return the standard error with an instrument's added, and its degrees of freedom (JCGM 100 G.4)."""
+    """Return the standard error with an instrument's added, and its degrees of freedom (JCGM 100
+    G.4).
+    """
     total = error**2 + gain**2
     return sqrt(total), freedom * (total / error**2) ** 2
 
@@ -744,7 +790,9 @@ def _point(comparison: Comparison, model: _Model, treatment: int, reference: int
 
 
 def _ratio_by_instruments(point: Comparison, gain: float, level: float) -> Comparison:
-    """Return a ratio between units without spread; where instruments are known, they alone make its interval."""
+    """Return a ratio between units without spread; where instruments are known, they alone make its
+    interval.
+    """
     if not gain or point.ratio is None:
         return point
     low, high = _limits(point.ratio, t_quantile(level, np.inf) * gain)
@@ -764,7 +812,9 @@ def _ratio_by_instruments(point: Comparison, gain: float, level: float) -> Compa
 
 @dataclass(frozen=True)
 class _Contrast:
-    """One treatment against the reference: standard error of the log ratio by units, and instruments' part of it."""
+    """One treatment against the reference: standard error of the log ratio by units, and
+    instruments' part of it.
+    """
 
     treatment: int
     reference: int
@@ -774,9 +824,11 @@ class _Contrast:
 
 @dataclass(frozen=True)
 class _Family:
-    """All comparisons with the reference: for each treatment the single level that serves the wanted level for all.
+    """All comparisons with the reference: for each treatment the single level that serves the
+    wanted level for all.
 
-    `levels` belong to the confidence level 1 - a, `narrow_levels` to 1 - 2 a, by which two figures are called alike.
+    `levels` belong to the confidence level 1 - a, `narrow_levels` to 1 - 2 a, by which two figures
+    are called alike.
     """
 
     size: int
@@ -808,14 +860,18 @@ class _Family:
 
     @classmethod
     def at(cls, model: _Model, question: Question, level: float) -> "_Family":
-        """Return the comparisons as if each had the single level `level`, without an adjusted p value."""
+        """Return the comparisons as if each had the single level `level`, without an adjusted p
+        value.
+        """
         reference = question.design.reference
         others = [k for k in range(model.logs.size) if k != reference]
         levels = {k: level for k in others if _error(model, k, reference) is not None}
         return cls(len(levels), question.level, levels, levels, np.empty((0, 0)))
 
     def widened(self, comparison: Comparison, treatment: int, spread: Spread | None) -> Comparison:
-        """Return a comparison with limits of the difference that hold for all, as those of the ratios do."""
+        """Return a comparison with limits of the difference that hold for all, as those of the
+        ratios do.
+        """
         low, high = comparison.difference_low, comparison.difference_high
         is_alone = self.size < 2 or treatment not in self.levels
         if is_alone or spread is None or low is None or high is None:

@@ -28,10 +28,12 @@ class LogRatio(NamedTuple):
 
 @dataclass(frozen=True)
 class PooledRatio:
-    """The ratio over all trials, its interval, and the interval of the true ratio of a further trial like these.
+    """The ratio over all trials, its interval, and the interval of the true ratio of a further
+    trial like these.
 
-    `log_ratio`, `standard_error` and `tau_squared` (variance between trials) are on the log scale; `weights`, in
-    the order of the trials, add up to 1; `i_squared`, from 0 to 1, is the share of variance that lies between trials.
+    `log_ratio`, `standard_error` and `tau_squared` (variance between trials) are on the log scale;
+    `weights`, in the order of the trials, add up to 1; `i_squared`, from 0 to 1, is the share of
+    variance that lies between trials.
     """
 
     trials: int
@@ -53,9 +55,11 @@ class PooledRatio:
 
 
 def log_ratio(pair: MeanPair) -> LogRatio | None:
-    """Return ln(m1 / m0) and v1 / m1^2 + v0 / m0^2 - 2 c / (m1 m0); None unless both means are above 0.
+    """Return ln(m1 / m0) and v1 / m1^2 + v0 / m0^2 - 2 c / (m1 m0); None unless both means are
+    above 0.
 
-    Hedges, Gurevitch & Curtis (1999), Ecology 80:1150-1156, where the means are independent (c = 0).
+    Hedges, Gurevitch & Curtis (1999), Ecology 80:1150-1156, where the means are independent (c =
+    0).
     """
     if min(pair.numerator, pair.denominator) <= 0:
         return None
@@ -70,13 +74,13 @@ def log_ratio(pair: MeanPair) -> LogRatio | None:
 def pool(log_ratios: FloatArray, variances: FloatArray, level: float) -> PooledRatio:
     """Pool the log ratios of k trials, each with its variance. Shapes: (k,) each.
 
-    Interval: Hartung & Knapp (2001), Stat. Med. 20:3875-3889, t with k - 1 degrees of freedom; the factor on the
-    variance is 1 at least, so that trials which agree by chance get no interval narrower than their own errors allow
-    (Röver, Knapp & Friede 2015, BMC Med. Res. Methodol. 15:99).
-    Prediction: Higgins, Thompson & Spiegelhalter (2009), J. R. Stat. Soc. A 172:137-159, here with k - 1 degrees
-    of freedom and Hartung and Knapp's error. One trial does not pool. A bound that no floating-point number can hold is
-    None, and a note says so; on the log scale everything is known all the same.
-    Raises ValueError unless every variance is above 0.
+    Interval: Hartung & Knapp (2001), Stat. Med. 20:3875-3889, t with k - 1 degrees of freedom; the
+    factor on the variance is 1 at least, so that trials which agree by chance get no interval
+    narrower than their own errors allow (Röver, Knapp & Friede 2015, BMC Med. Res. Methodol.
+    15:99). Prediction: Higgins, Thompson & Spiegelhalter (2009), J. R. Stat. Soc. A 172:137-159,
+    here with k - 1 degrees of freedom and Hartung and Knapp's error. One trial does not pool. A
+    bound that no floating-point number can hold is None, and a note says so; on the log scale
+    everything is known all the same. Raises ValueError unless every variance is above 0.
     """
     if not (variances > 0).all():
         raise ValueError("a trial without a variance above 0 cannot be pooled")
@@ -87,11 +91,15 @@ def pool(log_ratios: FloatArray, variances: FloatArray, level: float) -> PooledR
 
 
 def restricted_tau_squared(log_ratios: FloatArray, variances: FloatArray) -> float:
-    """Return the variance between trials, 0 or above, of greatest restricted likelihood. Shapes: (k,), k >= 2.
+    """Return the variance between trials, 0 or above, of greatest restricted likelihood.
 
-    Viechtbauer (2005), J. Educ. Behav. Stat. 30:261-293. Every peak is looked at, for there may be several.
+    Shapes: (k,), k >= 2.
+
+    Viechtbauer (2005), J. Educ. Behav. Stat. 30:261-293. Every peak is looked at, for there may be
+    several.
     """
-    # Beyond the squared range the likelihood falls: each trial's part of the slope is negative there.
+    # Beyond the squared range the likelihood falls: each trial's part of the slope is negative
+    # there.
     highest = float(np.ptp(log_ratios)) ** 2
     grid = np.concatenate([[0.0], np.geomspace(1e-9, 1.0, 100)]) * highest
     slopes = np.array([_slope(tau_squared, log_ratios, variances) for tau_squared in grid])
@@ -129,7 +137,9 @@ def _restricted_likelihood(
 
 
 class _Fit(NamedTuple):
-    """The pooled log ratio, the variance between trials, and the standard error by Hartung and Knapp and without."""
+    """The pooled log ratio, the variance between trials, and the standard error by Hartung and
+    Knapp and without.
+    """
 
     log_ratio: float
     tau_squared: float
@@ -192,7 +202,9 @@ def _with_intervals(point: PooledRatio, fit: _Fit, level: float) -> PooledRatio:
 
 
 def _ratio(logarithm: float) -> float | None:
-    """Return a ratio by its logarithm; None where it is greater or, above 0, smaller than any number."""
+    """Return a ratio by its logarithm; None where it is greater or, above 0, smaller than any
+    number.
+    """
     try:
         return exp(logarithm) or None
     except OverflowError:

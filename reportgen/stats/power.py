@@ -1,8 +1,9 @@
 """Planning: how many units show a ratio, which ratio shows, and what subsamples can help.
 
-All is on the logarithmic scale, on which a spread that grows with the mean is one spread, and the analysis is a t
-test. A spread that was learnt from few units is not known: the power is averaged over what it may be ("assurance":
-O'Hagan, Stevens & Campbell 2005, Pharm. Stat. 4:187-201), so that what is promised is kept on average.
+All is on the logarithmic scale, on which a spread that grows with the mean is one spread, and the
+analysis is a t test. A spread that was learnt from few units is not known: the power is averaged
+over what it may be ("assurance": O'Hagan, Stevens & Campbell 2005, Pharm. Stat. 4:187-201), so that
+what is promised is kept on average.
 """
 
 from bisect import bisect_left
@@ -29,8 +30,9 @@ NODES = 80  # equally likely values that stand for an uncertain variance
 class Layout:
     """How many treatments stand side by side, and whether each block holds one unit of each.
 
-    With `factors`, the numbers of their levels, treatments are all combinations, and what is to be shown is a level of
-    the factor at the place `effect` against its reference, averaged over the other factor.
+    With `factors`, the numbers of their levels, treatments are all combinations, and what is to be
+    shown is a level of the factor at the place `effect` against its reference, averaged over the
+    other factor.
     """
 
     treatments: int = 2
@@ -45,11 +47,15 @@ class Layout:
         return self.treatments * (units - 1)
 
     def quantile(self, units: int, level: float) -> float:
-        """Return what t must exceed: Student's, or that which holds for all levels against their reference."""
+        """Return what t must exceed: Student's, or that which holds for all levels against their
+        reference.
+        """
         return _quantile(self.factors or (self.treatments,), self.freedom(units), level)
 
     def units_averaged(self, units: int) -> float:
-        """Return the units behind one of the two figures that are compared, with `units` units a treatment."""
+        """Return the units behind one of the two figures that are compared, with `units` units a
+        treatment.
+        """
         if not self.factors:
             return units
         return units * self.treatments / self.factors[self.effect]
@@ -60,7 +66,9 @@ TWO_TREATMENTS = Layout()
 
 @cache
 def _quantile(levels: tuple[int, ...], freedom: int, level: float) -> float:
-    """Return the quantile for comparisons with a reference among the levels of each factor, all together."""
+    """Return the quantile for comparisons with a reference among the levels of each factor, all
+    together.
+    """
     compared = [number - 1 for number in levels]
     if sum(compared) == 1:
         return t_quantile(level, freedom)
@@ -72,8 +80,9 @@ def _quantile(levels: tuple[int, ...], freedom: int, level: float) -> float:
 class Spread:
     """How units vary, as variances of logarithms: close to squared coefficients of variation.
 
-    variance: of the mean of a unit with `subsamples` subsamples (infinite: endless ones), learnt with `degrees`
-    degrees of freedom; within: between the subsamples of a unit, with `degrees_within`. No degrees: known as typed.
+    variance: of the mean of a unit with `subsamples` subsamples (infinite: endless ones), learnt
+    with `degrees` degrees of freedom; within: between the subsamples of a unit, with
+    `degrees_within`. No degrees: known as typed.
     """
 
     variance: float
@@ -92,15 +101,17 @@ class Spread:
         return self.between + self.within / subsamples
 
     def share_between(self, subsamples: int) -> float | None:
-        """Return the share of a mean's variance that more subsamples cannot lessen; None without variance."""
+        """Return the share of a mean's variance that more subsamples cannot lessen; None without
+        variance.
+        """
         variance = self.of_mean(subsamples)
         return self.between / variance if variance else None
 
     def likely(self, subsamples: float) -> FloatArray:
         """Return equally likely variances of the mean of a unit with `subsamples` subsamples.
 
-        A learnt variance s^2 stands for s^2 f / chi^2 with its f degrees of freedom. Another number of subsamples
-        changes all of them in the proportion in which it changes the estimate.
+        A learnt variance s^2 stands for s^2 f / chi^2 with its f degrees of freedom. Another number
+        of subsamples changes all of them in the proportion in which it changes the estimate.
         """
         if not self.degrees:
             return np.array([self.of_mean(subsamples)])
@@ -113,10 +124,12 @@ class Spread:
 def power_of(
     difference: float, units: int, alpha: float = 0.05, layout: Layout = TWO_TREATMENTS
 ) -> float:
-    """Return the power to tell one treatment from the reference with `units` units each, equal variances.
+    """Return the power to tell one treatment from the reference with `units` units each, equal
+    variances.
 
-    difference: in standard deviations between units. Both tails count: t^2 follows the noncentral F distribution.
-    Cohen (1988), Statistical Power Analysis, 2nd ed., ch. 2. With several treatments the quantile is Dunnett's.
+    difference: in standard deviations between units. Both tails count: t^2 follows the noncentral F
+    distribution. Cohen (1988), Statistical Power Analysis, 2nd ed., ch. 2. With several treatments
+    the quantile is Dunnett's.
     """
     return float(_powers(np.array([difference]), units, alpha, layout)[0])
 
@@ -133,7 +146,9 @@ def _powers(differences: FloatArray, units: int, alpha: float, layout: Layout) -
 
 @dataclass(frozen=True)
 class Aim:
-    """What a trial should show: with which chance, at which alpha, in which layout, with how many subsamples a unit."""
+    """What a trial should show: with which chance, at which alpha, in which layout, with how many
+    subsamples a unit.
+    """
 
     power: float
     alpha: float
@@ -142,7 +157,8 @@ class Aim:
 
 
 def assurance(log_ratio: float, units: int, spread: Spread, aim: Aim) -> float:
-    """Return the chance that `units` units a treatment show a ratio, averaged over what the spread may be.
+    """Return the chance that `units` units a treatment show a ratio, averaged over what the spread
+    may be.
 
     Raises ValueError where nothing varies, for then any number would do.
     """
@@ -154,10 +170,11 @@ def assurance(log_ratio: float, units: int, spread: Spread, aim: Aim) -> float:
 
 
 def units_needed(difference: float, spread: Spread, aim: Aim) -> int | None:
-    """Return the fewest units a treatment that show a relative difference, such as 0.2; None above MOST_UNITS.
+    """Return the fewest units a treatment that show a relative difference, such as 0.2; None above
+    MOST_UNITS.
 
-    A fifth more is harder to show than a fifth less, on the logarithmic scale: `difference` counts upwards.
-    Raises ValueError where nothing varies.
+    A fifth more is harder to show than a fifth less, on the logarithmic scale: `difference` counts
+    upwards. Raises ValueError where nothing varies.
     """
     log_ratio = log1p(difference)
     choices = range(2, MOST_UNITS + 1)
@@ -170,8 +187,8 @@ def units_needed(difference: float, spread: Spread, aim: Aim) -> int | None:
 def smallest_difference(units: int, spread: Spread, aim: Aim) -> float | None:
     """Return the smallest relative difference upwards that `units` units a treatment show.
 
-    None with fewer than 2 units, which show none, and where none does. Raises ValueError where nothing varies, and
-    unless alpha < power < 1.
+    None with fewer than 2 units, which show none, and where none does. Raises ValueError where
+    nothing varies, and unless alpha < power < 1.
     """
     if not aim.alpha < aim.power < 1:
         raise ValueError(f"power {aim.power} is not between {aim.alpha} and 1")
@@ -187,7 +204,9 @@ def smallest_difference(units: int, spread: Spread, aim: Aim) -> float | None:
 
 
 def typed_spread(between: float, within: float) -> Spread:
-    """Return the spread of typed coefficients of variation between units and within them, as fractions."""
+    """Return the spread of typed coefficients of variation between units and within them, as
+    fractions.
+    """
     return Spread(log1p(between**2), inf, log1p(within**2))
 
 

@@ -1,7 +1,8 @@
-"""Ordered values of units compared by their ranks within blocks: an exact permutation test, and how often one is above.
+"""Ordered values of units compared by their ranks within blocks: an exact permutation test, and how
+often one is above.
 
-The test is Wilcoxon's and Mann and Whitney's with midranks, permuted within blocks. Its effect is the probability that
-a unit of one treatment lies above one of the reference, ties counted half.
+The test is Wilcoxon's and Mann and Whitney's with midranks, permuted within blocks. Its effect is
+the probability that a unit of one treatment lies above one of the reference, ties counted half.
 """
 
 from collections.abc import Sequence
@@ -53,11 +54,12 @@ class _Stratum:
 def compare_ranks(
     values: FloatArray, design: Design, level: float
 ) -> tuple[RankComparison | None, ...]:
-    """Return how each treatment's units are ranked against those of the reference (None for the reference itself).
+    """Return how each treatment's units are ranked against those of the reference (None for the
+    reference itself).
 
-    values: (n,) of an ordinal scale, NaN for units without one; only their order counts. Units are compared within
-    blocks where there are blocks. With several comparisons p values are Holm's and limits Bonferroni's; limits are made
-    to agree with the exact test.
+    values: (n,) of an ordinal scale, NaN for units without one; only their order counts. Units are
+    compared within blocks where there are blocks. With several comparisons p values are Holm's and
+    limits Bonferroni's; limits are made to agree with the exact test.
     """
     others = [code for code in range(design.treatments) if code != design.reference]
     strata = {code: _strata(values, design, code) for code in others}
@@ -72,7 +74,9 @@ def compare_ranks(
 
 
 def holm(p_values: Sequence[float]) -> list[float]:
-    """Return p values adjusted for all of them together (Holm 1979, Scandinavian Journal of Statistics 6, 65-70)."""
+    """Return p values adjusted for all of them together (Holm 1979, Scandinavian Journal of
+    Statistics 6, 65-70).
+    """
     adjusted = [1.0] * len(p_values)
     highest = 0.0
     for rank, index in enumerate(np.argsort(p_values, kind="stable")):
@@ -83,7 +87,8 @@ def holm(p_values: Sequence[float]) -> list[float]:
 
 
 def units_needed(level: float, comparisons: int, in_pairs: bool) -> int:
-    """Return the fewest units a treatment with which the smallest possible p value tells at the level.
+    """Return the fewest units a treatment with which the smallest possible p value tells at the
+    level.
 
     in_pairs: each block holds one unit of a treatment.
     """
@@ -110,7 +115,9 @@ def _strata(values: FloatArray, design: Design, code: int) -> list[_Stratum]:
 
 
 def _compared(strata: Sequence[_Stratum], level: float) -> RankComparison:
-    """Return one comparison by itself, its limits at `level`; without any figure where no units meet."""
+    """Return one comparison by itself, its limits at `level`; without any figure where no units
+    meet.
+    """
     if not strata:
         return RankComparison()
     pairs = sum(one.pairs for one in strata)
@@ -193,11 +200,13 @@ def _agreeing(one: RankComparison, alpha: float) -> RankComparison:
     return one
 
 
-# ---- the distribution of rank sums -----------------------------------------------------------------------
+# ---- the distribution of rank sums ---------------------------------------------------------------
 
 
 def _p_value(strata: Sequence[_Stratum]) -> tuple[float, Notes]:
-    """Return the p value of the sum of rank sums, permuted within blocks: twice the chance of the nearer tail."""
+    """Return the p value of the sum of rank sums, permuted within blocks: twice the chance of the
+    nearer tail.
+    """
     if max(one.treated.size + one.reference.size for one in strata) > MOST_EXACT:
         return _normal_p_value(strata), joined(note("rank_test"), note("normal_approximation"))
     chances = np.ones(1)
@@ -218,10 +227,11 @@ def _twice_ranks(one: _Stratum) -> IntArray:
 
 
 def rank_sum_chances(ranks: IntArray, chosen: int) -> FloatArray:
-    """Return the chance of each sum, from 0 on, of `chosen` of the whole numbers `ranks`, all choices alike.
+    """Return the chance of each sum, from 0 on, of `chosen` of the whole numbers `ranks`, all
+    choices alike.
 
-    The choices are counted one number after the other (Streitberg and Röhmel 1986, Statistical Software Newsletter 12,
-    10-17).
+    The choices are counted one number after the other (Streitberg and Röhmel 1986, Statistical
+    Software Newsletter 12, 10-17).
     """
     total = int(ranks.sum())
     ways = np.zeros((chosen + 1, total + 1))
@@ -233,7 +243,9 @@ def rank_sum_chances(ranks: IntArray, chosen: int) -> FloatArray:
 
 
 def _normal_p_value(strata: Sequence[_Stratum]) -> float:
-    """Return the p value by the normal distribution with the variance of the ranks as they are tied."""
+    """Return the p value by the normal distribution with the variance of the ranks as they are
+    tied.
+    """
     apart = 0.0
     variance = 0.0
     for one in strata:
@@ -244,7 +256,7 @@ def _normal_p_value(strata: Sequence[_Stratum]) -> float:
     return float(2 * stats.norm.sf(abs(apart) / sqrt(variance))) if variance else 1.0
 
 
-# ---- limits of the relative effect -----------------------------------------------------------------------
+# ---- limits of the relative effect ---------------------------------------------------------------
 
 
 def relative_effect_limits(
@@ -252,9 +264,10 @@ def relative_effect_limits(
 ) -> tuple[float, float]:
     """Return the limits of the probability that a unit of one group lies above one of the other.
 
-    sizes: the units of both groups in each block. The limits are where the distance to the estimate is the normal
-    quantile times the standard error at the limit itself (method 5 of Newcombe 2006, Statistics in Medicine 25,
-    559-573), so they hold at 0 and 1 too; with one unit of each in every block they are Wilson's.
+    sizes: the units of both groups in each block. The limits are where the distance to the estimate
+    is the normal quantile times the standard error at the limit itself (method 5 of Newcombe 2006,
+    Statistics in Medicine 25, 559-573), so they hold at 0 and 1 too; with one unit of each in every
+    block they are Wilson's.
     """
     quantile = float(stats.norm.ppf((1 + level) / 2))
 
@@ -269,7 +282,9 @@ def relative_effect_limits(
 
 
 def _variance(probability: float, sizes: Sequence[tuple[int, int]]) -> float:
-    """Return the variance of the estimate where the probability is `probability`, blocks weighed by their pairs."""
+    """Return the variance of the estimate where the probability is `probability`, blocks weighed by
+    their pairs.
+    """
     pairs = sum(n * m for n, m in sizes)
     total = 0.0
     for n, m in sizes:

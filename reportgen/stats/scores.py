@@ -11,7 +11,10 @@ ROUNDING = 1e-12  # relative; floating-point noise of a few hundred additions st
 
 
 def is_measured(numerator: FloatArray, denominator: FloatArray) -> BoolArray:
-    """Tell which units carry a figure: both parts are finite and they are not both 0. Shapes: (n,) each."""
+    """Tell which units carry a figure: both parts are finite and they are not both 0.
+
+    Shapes: (n,) each.
+    """
     finite = np.isfinite(numerator) & np.isfinite(denominator)
     measured: BoolArray = finite & ~((numerator == 0) & (denominator == 0))
     return measured
@@ -26,7 +29,8 @@ def ratio_of_sums(numerator: FloatArray, denominator: FloatArray) -> float | Non
 
 
 def unit_scores(numerator: FloatArray, denominator: FloatArray) -> FloatArray:
-    """Return the linearised ratio scores u = R + (a - R b) / mean(b), R = sum(a) / sum(b); shape (n,).
+    """Return the linearised ratio scores u = R + (a - R b) / mean(b), R = sum(a) / sum(b); shape
+    (n,).
 
     Their mean is R, and where all denominators b are equal they are a / b. They are NaN where the
     denominators add up to 0. Cochran (1977), Sampling Techniques, 3rd ed., ch. 6.

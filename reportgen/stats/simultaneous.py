@@ -1,8 +1,8 @@
 """All treatments against the reference at once: intervals that hold together, adjusted p values.
 
-Differences: Dunnett (1955), J. Am. Stat. Assoc. 50:1096-1121; with separate variances Hasler & Hothorn (2008), Int.
-J. Biostat. 4(1):11. Ratios: Dilba, Bretz, Guiard & Hothorn (2004), Methods Inf. Med. 43:465-469, the correlations
-taken at the estimated ratios ("plug-in").
+Differences: Dunnett (1955), J. Am. Stat. Assoc. 50:1096-1121; with separate variances Hasler &
+Hothorn (2008), Int. J. Biostat. 4(1):11. Ratios: Dilba, Bretz, Guiard & Hothorn (2004), Methods
+Inf. Med. 43:465-469, the correlations taken at the estimated ratios ("plug-in").
 """
 
 from collections.abc import Callable, Sequence
@@ -29,9 +29,11 @@ ALIKE_COMPARED = note("alike_compared")
 
 @dataclass(frozen=True)
 class Simultaneous:
-    """One treatment against the reference within the family of all: limits of difference and ratio, p value.
+    """One treatment against the reference within the family of all: limits of difference and ratio,
+    p value.
 
-    `p_adjusted` tests that there is no difference. None stands for a number that cannot be had; `note` says why.
+    `p_adjusted` tests that there is no difference. None stands for a number that cannot be had;
+    `note` says why.
     """
 
     low: float | None = None
@@ -45,10 +47,11 @@ class Simultaneous:
 
 @dataclass(frozen=True)
 class _Family:
-    """The treatments (m,) that can be compared, their means, and the means' covariance; the reference comes last.
+    """The treatments (m,) that can be compared, their means, and the means' covariance; the
+    reference comes last.
 
-    means: (m + 1,), covariance: (m + 1, m + 1); `freedom` gives the degrees of freedom (m,) of the contrasts
-    mean - ratio x reference at given ratios (m,).
+    means: (m + 1,), covariance: (m + 1, m + 1); `freedom` gives the degrees of freedom (m,) of the
+    contrasts mean - ratio x reference at given ratios (m,).
     """
 
     treatments: list[int]
@@ -60,9 +63,11 @@ class _Family:
 
 @dataclass(frozen=True)
 class _Contrasts:
-    """The contrasts mean - ratio x reference: standard errors (m,), correlation (m, m), degrees of freedom (m,).
+    """The contrasts mean - ratio x reference: standard errors (m,), correlation (m, m), degrees of
+    freedom (m,).
 
-    levels: (m,), the level at which the t interval of each contrast alone is its interval in the family.
+    levels: (m,), the level at which the t interval of each contrast alone is its interval in the
+    family.
     """
 
     errors: FloatArray
@@ -74,9 +79,11 @@ class _Contrasts:
 def simultaneous_in_model(
     fit: AdditiveFit, units: IntArray, reference: int, level: float
 ) -> tuple[Simultaneous | None, ...]:
-    """Compare all treatments of a fitted model with the reference. units: (k,), each treatment's units with a score.
+    """Compare all treatments of a fitted model with the reference. units: (k,), each treatment's
+    units with a score.
 
-    Returns None for the reference. A treatment with one unit has no limits and does not widen those of others.
+    Returns None for the reference. A treatment with one unit has no limits and does not widen those
+    of others.
     """
     reasons = [_reason(number, fit.notes) for number in units.tolist()]
     compared = _compared(reasons, reference)
@@ -94,10 +101,11 @@ def simultaneous_in_model(
 def simultaneous_separate(
     groups: Sequence[FloatArray], reference: int, level: float
 ) -> tuple[Simultaneous | None, ...]:
-    """Compare the scores of all treatments with the reference, each with its own variance. groups: k of (n_i,).
+    """Compare the scores of all treatments with the reference, each with its own variance. groups:
+    k of (n_i,).
 
-    Returns None for the reference. Each comparison has its own Satterthwaite degrees of freedom and thereby its
-    own critical value; this is an approximation, as no exact method is known.
+    Returns None for the reference. Each comparison has its own Satterthwaite degrees of freedom and
+    thereby its own critical value; this is an approximation, as no exact method is known.
     """
     variances = [variance_of_mean(scores) if scores.size > 1 else np.nan for scores in groups]
     reasons = [
@@ -122,10 +130,11 @@ def simultaneous_separate(
 def family_levels(
     covariance: FloatArray, freedoms: FloatArray, level: float
 ) -> tuple[FloatArray, FloatArray]:
-    """Return the single level (m,) at which each difference's t interval is its interval in the family of all.
+    """Return the single level (m,) at which each difference's t interval is its interval in the
+    family of all.
 
-    covariance: (m + 1, m + 1) of the means, the reference last; freedoms: (m,). Also returns the correlation (m, m) of
-    the differences.
+    covariance: (m + 1, m + 1) of the means, the reference last; freedoms: (m,). Also returns the
+    correlation (m, m) of the differences.
     """
     size = freedoms.size
     if size == 1:
@@ -136,7 +145,9 @@ def family_levels(
 
 
 def family_p_value(size: float, correlation: FloatArray, freedom: float) -> float:
-    """Return the probability that the largest of several t values lies beyond +-size where nothing differs."""
+    """Return the probability that the largest of several t values lies beyond +-size where nothing
+    differs.
+    """
     return tail_of_largest(size, correlation, freedom)
 
 
@@ -163,7 +174,9 @@ def _compared(reasons: Sequence[Notes], reference: int) -> list[int]:
 def _answers(
     family: _Family, reasons: Sequence[Notes], reference: int, level: float
 ) -> tuple[Simultaneous | None, ...]:
-    """Spread the family's comparisons over all treatments, the reasons over those that are not in it."""
+    """Spread the family's comparisons over all treatments, the reasons over those that are not in
+    it.
+    """
     answers: list[Simultaneous | None] = [
         Simultaneous(notes=reason or reasons[reference]) for reason in reasons
     ]

@@ -1,6 +1,8 @@
-"""A balanced split-plot: one factor given to main plots, the other to the units within them, each with its error.
+"""A balanced split-plot: one factor given to main plots, the other to the units within them, each
+with its error.
 
-Yates (1935), J. R. Stat. Soc. Suppl. 2:181-247; Cochran & Cox (1957), Experimental Designs, 2nd ed., ch. 7.
+Yates (1935), J. R. Stat. Soc. Suppl. 2:181-247; Cochran & Cox (1957), Experimental Designs, 2nd
+ed., ch. 7.
 """
 
 from dataclasses import dataclass
@@ -14,9 +16,11 @@ from reportgen.stats.scores import BoolArray, FloatArray, IntArray
 
 @dataclass(frozen=True)
 class SplitPlot:
-    """The design of n units: level of the main factor (n,), of the sub factor (n,), main plot (n,), block (n,) or None.
+    """The design of n units: level of the main factor (n,), of the sub factor (n,), main plot (n,),
+    block (n,) or None.
 
-    All are numbers from 0 on without gaps. A main plot has one level of the main factor and lies in one block.
+    All are numbers from 0 on without gaps. A main plot has one level of the main factor and lies in
+    one block.
     """
 
     main: IntArray
@@ -39,12 +43,15 @@ class SplitPlot:
 
     @property
     def has_one_plot_a_level(self) -> bool:
-        """Return whether each level of the main factor had one main plot, so that nothing tells the two apart."""
+        """Return whether each level of the main factor had one main plot, so that nothing tells the
+        two apart.
+        """
         return int(self.plot.max()) + 1 == self.levels[0]
 
     @property
     def is_balanced(self) -> bool:
-        """Return whether each main plot holds each level of the sub factor equally often, and all levels have plots.
+        """Return whether each main plot holds each level of the sub factor equally often, and all
+        levels have plots.
 
         With blocks, each block holds each level of the main factor equally often.
         """
@@ -70,10 +77,11 @@ class SplitPlot:
 
 
 def split_plot_cells(values: FloatArray, design: SplitPlot) -> CellMeans | None:
-    """Return the means of the cells, main level by main level, with the errors of main plots and of units.
+    """Return the means of the cells, main level by main level, with the errors of main plots and of
+    units.
 
-    values: (n,). Returns None where the design is not balanced or leaves one of the errors without spread. A contrast
-    between main levels rests on main plots, one within a main level on units.
+    values: (n,). Returns None where the design is not balanced or leaves one of the errors without
+    spread. A contrast between main levels rests on main plots, one within a main level on units.
     """
     if not design.is_balanced:
         return None

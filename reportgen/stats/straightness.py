@@ -1,8 +1,9 @@
 """Whether a straight line fits what units did over time, each unit having a course of its own.
 
-A polynomial is fitted to each unit, and its leading coefficient is that unit's value: Wishart (1938), Biometrika
-30:16-28. Values that follow each other in a unit are not independent; the coefficients of different units are, so
-Student's t test of their mean holds however strongly successive values hang together.
+A polynomial is fitted to each unit, and its leading coefficient is that unit's value: Wishart
+(1938), Biometrika 30:16-28. Values that follow each other in a unit are not independent; the
+coefficients of different units are, so Student's t test of their mean holds however strongly
+successive values hang together.
 """
 
 from collections.abc import Sequence
@@ -32,8 +33,9 @@ class Course:
 class Straightness:
     """The test of a straight line for one group of units.
 
-    `p_value` is the smaller of those of bend and S, times the number of the two that could be tested (Bonferroni); None
-    where neither could be. `degrees_of_freedom` are those of the test that gave it.
+    `p_value` is the smaller of those of bend and S, times the number of the two that could be
+    tested (Bonferroni); None where neither could be. `degrees_of_freedom` are those of the test
+    that gave it.
     """
 
     p_value: float | None = None
@@ -50,7 +52,8 @@ def straightness(
 ) -> tuple[Straightness, ...]:
     """Test in each group whether a line fits the courses of its units.
 
-    group: (n,) integers from 0 to `groups` - 1, one for each course. `pooled` takes one variance for all groups.
+    group: (n,) integers from 0 to `groups` - 1, one for each course. `pooled` takes one variance
+    for all groups.
     """
     span = (
         max((float(np.ptp(course.times)) for course in courses if course.times.size), default=0.0)
@@ -66,7 +69,9 @@ def straightness(
 
 
 def leading_coefficient(times: FloatArray, values: FloatArray, degree: int) -> float:
-    """Return the leading coefficient of the least-squares polynomial; NaN without `degree` + 1 times."""
+    """Return the leading coefficient of the least-squares polynomial; NaN without `degree` + 1
+    times.
+    """
     if times.size <= degree:
         return np.nan
     return float(np.polyfit(times - times.mean(), values, degree)[0])

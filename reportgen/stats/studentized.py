@@ -1,7 +1,9 @@
-"""The largest of several correlated t values, and the range of several means, over one estimated spread.
+"""The largest of several correlated t values, and the range of several means, over one estimated
+spread.
 
-Both are integrals over the spread and over normal variables, done by the trapezoidal rule, which gains digits
-exponentially on such smooth integrands (Trefethen & Weideman 2014, SIAM Rev. 56:385-458); nothing is random.
+Both are integrals over the spread and over normal variables, done by the trapezoidal rule, which
+gains digits exponentially on such smooth integrands (Trefethen & Weideman 2014, SIAM Rev.
+56:385-458); nothing is random.
 """
 
 from dataclasses import dataclass
@@ -34,7 +36,9 @@ class _Nodes(NamedTuple):
 
 
 class _Factors(NamedTuple):
-    """Independent normal variables that make up m correlated ones: loadings (m,), (m, f), and what is left (m,)."""
+    """Independent normal variables that make up m correlated ones: loadings (m,), (m, f), and what
+    is left (m,).
+    """
 
     main: FloatArray
     minor: FloatArray
@@ -44,10 +48,10 @@ class _Factors(NamedTuple):
 def tail_of_largest(bound: float, correlation: FloatArray, degrees_of_freedom: float) -> float:
     """Return P(max |T_i| > bound) of a central multivariate t distribution. correlation: (m, m).
 
-    Where the correlations are products b_i b_j (any one-way layout, balanced blocks, two comparisons) this is the
-    double integral of Dunnett (1955), J. Am. Stat. Assoc. 50:1096-1121, good to 1e-10. What other correlations
-    have besides is averaged by a rule of degree 5: good to 1e-6 where blocks lost a few units, to 1e-4 in a
-    chain of blocks of two.
+    Where the correlations are products b_i b_j (any one-way layout, balanced blocks, two
+    comparisons) this is the double integral of Dunnett (1955), J. Am. Stat. Assoc. 50:1096-1121,
+    good to 1e-10. What other correlations have besides is averaged by a rule of degree 5: good to
+    1e-6 where blocks lost a few units, to 1e-4 in a chain of blocks of two.
     """
     if len(correlation) == 1:
         return two_sided_p_value(bound, degrees_of_freedom)
@@ -69,7 +73,8 @@ def _critical_value(
     matrix = np.frombuffer(correlation).reshape(comparisons, comparisons)
     integral = _integral(matrix, degrees_of_freedom)
     single = t_quantile(level, degrees_of_freedom)
-    # Between one comparison alone and Bonferroni's, with room for rounding where the t values are all but one
+    # Between one comparison alone and Bonferroni's, with room for rounding where the t values are
+    # all but one
     bonferroni = t_quantile(1 - (1 - level) / comparisons, degrees_of_freedom)
     return float(
         brentq(
@@ -83,9 +88,11 @@ def _critical_value(
 
 @dataclass(frozen=True)
 class _Integral:
-    """The integral for the largest |T|: nodes of the spread (s,), and of the main and the minor factors.
+    """The integral for the largest |T|: nodes of the spread (s,), and of the main and the minor
+    factors.
 
-    `shifts` holds, for each of the minor points, the shift (main places, m) of the variables; `rest` is (m,).
+    `shifts` holds, for each of the minor points, the shift (main places, m) of the variables;
+    `rest` is (m,).
     """
 
     spreads: _Nodes
@@ -107,7 +114,8 @@ class _Integral:
 
 def _integral(correlation: FloatArray, degrees_of_freedom: float) -> _Integral:
     factors = _factors(correlation)
-    # The largest |T| stays the same where all T turn their signs, so half of the main factor is enough.
+    # The largest |T| stays the same where all T turn their signs, so half of the main factor is
+    # enough.
     main = _half_normal(factors)
     places, weights = _minor_points(factors.minor.shape[1])
     shifts = main.places[:, np.newaxis] * factors.main + (places @ factors.minor.T)[:, np.newaxis]
@@ -133,7 +141,9 @@ def _density(places: FloatArray) -> FloatArray:
 
 
 def _spreads(degrees_of_freedom: float) -> _Nodes:
-    """Return nodes for the estimated over the true standard deviation, spaced evenly on a log scale."""
+    """Return nodes for the estimated over the true standard deviation, spaced evenly on a log
+    scale.
+    """
     half = degrees_of_freedom / 2
     lowest, highest = (
         gammaincinv(half, SMALLEST_TAIL) / half,
@@ -146,7 +156,9 @@ def _spreads(degrees_of_freedom: float) -> _Nodes:
 
 
 def _half_normal(factors: _Factors) -> _Nodes:
-    """Return nodes for the size of the main factor, as dense as the steepest of the t values asks for."""
+    """Return nodes for the size of the main factor, as dense as the steepest of the t values asks
+    for.
+    """
     steepest = float(np.abs(factors.main / factors.rest).max())
     step = 0.5 / min(max(steepest, 1.0), STEEPEST)
     places = np.arange(step / 2, FARTHEST, step)
@@ -156,8 +168,9 @@ def _half_normal(factors: _Factors) -> _Nodes:
 def _minor_points(factors: int) -> tuple[FloatArray, FloatArray]:
     """Return 2 f^2 + 1 places (n, f) and weights (n,) that average polynomials of degree 5 exactly.
 
-    For f independent standard normal variables: the fully symmetric rule of degree 5 on the axes and the diagonals
-    between them (Stroud 1971, Approximate Calculation of Multiple Integrals, ch. 8).
+    For f independent standard normal variables: the fully symmetric rule of degree 5 on the axes
+    and the diagonals between them (Stroud 1971, Approximate Calculation of Multiple Integrals, ch.
+    8).
     """
     axes = np.eye(factors) * sqrt(factors + 2)
     first, second = np.triu_indices(factors, 1)
@@ -183,8 +196,8 @@ def _exceeding(bounds: FloatArray, shift: FloatArray, rest: FloatArray) -> Float
 def _factors(correlation: FloatArray) -> _Factors:
     """Split correlated variables into common factors, the main one first, and independent rests.
 
-    The rests are as large as positive definiteness lets them be, in the proportions of the one-factor fit, so that
-    no minor factor is left where the correlations are products.
+    The rests are as large as positive definiteness lets them be, in the proportions of the
+    one-factor fit, so that no minor factor is left where the correlations are products.
     """
     unique = 1 - _one_factor(correlation) ** 2
     scale = np.sqrt(unique)
@@ -196,9 +209,11 @@ def _factors(correlation: FloatArray) -> _Factors:
 
 
 def _one_factor(correlation: FloatArray) -> FloatArray:
-    """Return b (m,) of the least-squares fit of log b_i + log b_j to the logarithms of the correlations.
+    """Return b (m,) of the least-squares fit of log b_i + log b_j to the logarithms of the
+    correlations.
 
-    The weights are the squared correlations, as a correlation near 0 has a logarithm that says little.
+    The weights are the squared correlations, as a correlation near 0 has a logarithm that says
+    little.
     """
     sizes = np.maximum(np.abs(correlation), 1e-8)
     if len(correlation) == 2:

@@ -1,7 +1,8 @@
-"""The trend along a dose: a straight line or a parabola through the means of the doses, and whether it fits.
+"""The trend along a dose: a straight line or a parabola through the means of the doses, and whether
+it fits.
 
-The error is that of units of one dose ("pure error"), so that a curve that does not fit cannot enlarge it: Box &
-Draper (1987), Empirical Model-Building and Response Surfaces, ch. 3.
+The error is that of units of one dose ("pure error"), so that a curve that does not fit cannot
+enlarge it: Box & Draper (1987), Empirical Model-Building and Response Surfaces, ch. 3.
 """
 
 from dataclasses import dataclass
@@ -22,7 +23,9 @@ FEWEST_DOSES = 3  # two show no curve, and no lack of fit
 
 @dataclass(frozen=True)
 class Curve:
-    """A polynomial of the dose: coefficients (p,) of powers of (dose - middle) / half, and their covariance (p, p)."""
+    """A polynomial of the dose: coefficients (p,) of powers of (dose - middle) / half, and their
+    covariance (p, p).
+    """
 
     coefficients: FloatArray
     covariance: FloatArray
@@ -55,7 +58,9 @@ class Curve:
         return "down" if self.coefficients[2] < 0 else "up"
 
     def turning_point(self, level: float) -> tuple[float, Limits] | None:
-        """Return the dose of the highest or lowest point, -b / 2c, with Fieller's limits; None for a straight line."""
+        """Return the dose of the highest or lowest point, -b / 2c, with Fieller's limits; None for
+        a straight line.
+        """
         if self.bends == "no":
             return None
         slope, bend = float(self.coefficients[1]), float(self.coefficients[2])
@@ -76,8 +81,8 @@ class Curve:
 class Trend:
     """The tests along a dose, and the curve of the `degree` that they call for.
 
-    `linear` tests the slope of a straight line, `quadratic` what a parabola adds, `lack_of_fit` what is left beside
-    the chosen curve; None where doses are too few for it.
+    `linear` tests the slope of a straight line, `quadratic` what a parabola adds, `lack_of_fit`
+    what is left beside the chosen curve; None where doses are too few for it.
     """
 
     degree: Degree
@@ -88,7 +93,9 @@ class Trend:
 
 
 def trend(cells: CellMeans, doses: FloatArray, level: float) -> Trend:
-    """Fit the trend of means along their doses (k,). A parabola is taken where it adds to the line at 1 - level.
+    """Fit the trend of means along their doses (k,).
+
+    A parabola is taken where it adds to the line at 1 - level.
 
     Raises ValueError with fewer than three doses.
     """
@@ -110,7 +117,8 @@ def _degree(linear: FTest, quadratic: FTest, alpha: float) -> Degree:
 def curve_through(cells: CellMeans, doses: FloatArray, degree: Degree) -> Curve:
     """Return the polynomial of a degree by generalised least squares through the means.
 
-    It is the one that least squares through all units give, blocks in the model where the means are adjusted for them.
+    It is the one that least squares through all units give, blocks in the model where the means are
+    adjusted for them.
     """
     middle, half = float(doses.max() + doses.min()) / 2, float(np.ptp(doses)) / 2
     powers = _powers((doses - middle) / half, degree)
@@ -133,7 +141,9 @@ def _last_term(curve: Curve) -> FTest:
 
 
 def lack_of_fit(cells: CellMeans, doses: FloatArray, degree: Degree) -> FTest | None:
-    """Test that the means lie on a polynomial of a degree; None where it passes through all of them."""
+    """Test that the means lie on a polynomial of a degree; None where it passes through all of
+    them.
+    """
     powers = _powers((doses - doses.mean()) / np.ptp(doses), degree)
     spare = doses.size - degree - 1
     if spare < 1:

@@ -1,4 +1,6 @@
-"""Two factors: their interaction, and what each does, as contrasts of the means of all combinations of levels."""
+"""Two factors: their interaction, and what each does, as contrasts of the means of all combinations
+of levels.
+"""
 
 from dataclasses import dataclass
 
@@ -10,13 +12,17 @@ from reportgen.stats.scores import FloatArray, IntArray
 
 @dataclass(frozen=True)
 class Grid:
-    """Which cell has which levels: `cells` (a, b) are numbers of cells; `references` are the levels compared with."""
+    """Which cell has which levels: `cells` (a, b) are numbers of cells; `references` are the levels
+    compared with.
+    """
 
     cells: IntArray
     references: tuple[int, int]
 
     def main(self, factor: int) -> FloatArray:
-        """Return the contrasts of a factor's levels with its reference, averaged over the other factor (m, k)."""
+        """Return the contrasts of a factor's levels with its reference, averaged over the other
+        factor (m, k).
+        """
         rows = [self._level(factor, level) for level in self.others(factor)]
         return np.array(rows) - self._level(factor, self.references[factor])
 
@@ -27,7 +33,9 @@ class Grid:
         ]
 
     def simple(self, factor: int) -> FloatArray:
-        """Return the contrasts of a factor's levels with its reference within each level of the other (m, k)."""
+        """Return the contrasts of a factor's levels with its reference within each level of the
+        other (m, k).
+        """
         reference = self.references[factor]
         rows: list[FloatArray] = []
         for other in range(self.cells.shape[1 - factor]):
@@ -36,7 +44,9 @@ class Grid:
         return np.array(rows)
 
     def interaction(self) -> FloatArray:
-        """Return how each effect of the first factor differs from that at the second's reference level."""
+        """Return how each effect of the first factor differs from that at the second's reference
+        level.
+        """
         first, second = self.references
         rows = []
         for other in self.others(1):
@@ -68,10 +78,11 @@ class Grid:
 
 @dataclass(frozen=True)
 class TwoFactors:
-    """F tests of the factors judged and of their interaction, and contrasts of each in the order of `Grid`.
+    """F tests of the factors judged and of their interaction, and contrasts of each in the order of
+    `Grid`.
 
-    The contrasts of all factors judged (`main`, first factor's first) hold together, as do those within levels
-    (`simple`, likewise) and those of the interaction.
+    The contrasts of all factors judged (`main`, first factor's first) hold together, as do those
+    within levels (`simple`, likewise) and those of the interaction.
     """
 
     tests: tuple[FTest, ...]
@@ -84,7 +95,9 @@ class TwoFactors:
 def two_factors(
     cells: CellMeans, grid: Grid, level: float, judged: tuple[int, ...] = (0, 1)
 ) -> TwoFactors:
-    """Return what two factors do. Each level counts alike, however many units it has (type III: Searle 1971, ch. 8).
+    """Return what two factors do.
+
+    Each level counts alike, however many units it has (type III: Searle 1971, ch. 8).
 
     `judged` are the factors whose own effects can be judged; the interaction is tested in any case.
     """

@@ -1,4 +1,6 @@
-"""Codes that no sheet lists, so that a slip makes a new one: those that stand once and are near another."""
+"""Codes that no sheet lists, so that a slip makes a new one: those that stand once and are near
+another.
+"""
 
 import re
 from collections import defaultdict
@@ -61,9 +63,11 @@ def _slips(table: Table, name: str) -> Iterator[Problem]:
         found, first = rows[code], rows[other][0]
         yield found[0].caution(
             name,
-            f'"{shown(code)}" {_often(found)}, and is nearly "{shown(other)}" in {first.cell(name)}',
+            f'"{shown(code)}" {_often(found)}, and is nearly "{shown(other)}" in'
+            f" {first.cell(name)}",
             "each code spelt the same way",
-            "If both are one, spell them the same. Otherwise leave them: they were used as they stand.",
+            "If both are one, spell them the same. Otherwise leave them: they were used as they"
+            " stand.",
             code="code_nearly_alike",
         )
 
@@ -73,10 +77,11 @@ def _often(rows: Sequence[Row]) -> str:
 
 
 def _nearly(code: str, rows: Mapping[str, Sequence[Row]]) -> str:
-    """Return the code that one is probably a slip of, empty where there is none: of several the one that lacks most.
+    """Return the code that one is probably a slip of, empty where there is none: of several the one
+    that lacks most.
 
-    A slip differs in capitals or spaces, or stands once where some codes stand more often: where all stand as often, as
-    blocks of one size do, none is a slip.
+    A slip differs in capitals or spaces, or stands once where some codes stand more often: where
+    all stand as often, as blocks of one size do, none is a slip.
     """
     times = {other: len(found) for other, found in rows.items()}
     others = [other for other in rows if other != code and times[other] >= times[code]]
@@ -92,7 +97,9 @@ def _bare(code: str) -> str:
 
 
 def _are_near(code: str, other: str) -> bool:
-    """Tell whether a slip of one sign makes one of the codes of the other; numbers and single letters count on."""
+    """Tell whether a slip of one sign makes one of the codes of the other; numbers and single
+    letters count on.
+    """
     from rapidfuzz.distance import OSA
 
     if (

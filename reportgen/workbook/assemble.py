@@ -73,7 +73,8 @@ def trial_of(
     settings: Settings,
     progress: Progress,
 ) -> Trial:
-    """Return the trial that tables without errors describe; the settings hold where they say nothing.
+    """Return the trial that tables without errors describe; the settings hold where they say
+    nothing.
 
     An unfinished trial ends with its last record.
     """
@@ -111,9 +112,9 @@ def trial_of(
         growth=tuple(map(_growth, _rows(book, "Growth"))),
         loads=tuple(map(_load, _rows(book, "Loads"))),
         light=tuple(map(_light, _rows(book, "Light"))),
-        climate=_climate(book["Climate"])
-        if "Climate" in book and book["Climate"].numbers
-        else None,
+        climate=(
+            _climate(book["Climate"]) if "Climate" in book and book["Climate"].numbers else None
+        ),
         tariff=tuple(map(_tariff, _rows(book, "Tariff"))),
         costs=tuple(map(_cost, _rows(book, "Costs"))),
         instruments=tuple(map(_instrument, _rows(book, "Instruments"))),
@@ -131,7 +132,9 @@ def trial_of(
 
 
 def _end(harvest: date | None, as_of: date | None) -> date:
-    """Return the day that a trial ends on: its harvest, or its last record where that is before, or there is none."""
+    """Return the day that a trial ends on: its harvest, or its last record where that is before, or
+    there is none.
+    """
     return min(day for day in (harvest, as_of) if day is not None)
 
 
@@ -147,7 +150,9 @@ def light_survey_of(book: Book, findings: tuple[Problem, ...]) -> LightSurvey:
 
 
 def main_measure_of(book: Book) -> str:
-    """Return the key of the measure that the sheet Trial names, empty where it names none that is known."""
+    """Return the key of the measure that the sheet Trial names, empty where it names none that is
+    known.
+    """
     name = next(book["Trial"].rows()).text("Main measure")
     return key_of_measure(name, named_traits(book))
 
@@ -241,7 +246,9 @@ def _tray(row: Row, recorded: Counter[str]) -> Tray:
 
 
 def _plants(book: Book, progress: Progress) -> tuple[Plant, ...]:
-    """Return the plants, without weights where the yield is that of the pickings, so that nothing counts twice."""
+    """Return the plants, without weights where the yield is that of the pickings, so that nothing
+    counts twice.
+    """
     traits = book["Plants"].traits if "Plants" in book else ()
     rows = records_of_plants(book) if progress.is_finished else list(_rows(book, "Plants"))
     plants = tuple(_plant(row, traits, progress) for row in rows)
@@ -430,7 +437,9 @@ def _observation(row: Row) -> Observation:
 
 
 def _data(table: Table) -> DataTable:
-    """Return a sheet as it was recorded: the declared columns in their order, then the further ones."""
+    """Return a sheet as it was recorded: the declared columns in their order, then the further
+    ones.
+    """
     declared = {
         column.name: column for column in table.sheet.columns if column.name in table.letters
     }
@@ -444,7 +453,9 @@ def _data(table: Table) -> DataTable:
 
 
 def _further(trait: Trait, values: tuple[object, ...]) -> DataColumn:
-    """Return a column of the grower's own: classes of a score as numbers where all of them are whole numbers."""
+    """Return a column of the grower's own: classes of a score as numbers where all of them are
+    whole numbers.
+    """
     if not trait.is_score:
         return DataColumn(trait.label, trait.unit, _datums(values), "number", FURTHER)
     classes = ", ".join(trait.scale)
@@ -492,11 +503,15 @@ def _datums(values: tuple[object, ...]) -> tuple[Datum, ...]:
 
 
 def _clock_times(values: tuple[object, ...]) -> tuple[Datum, ...]:
-    """Return hours since midnight as times of day to the second; the midnight that ends a day is 00:00."""
+    """Return hours since midnight as times of day to the second; the midnight that ends a day is
+    00:00.
+    """
     midnight = datetime.min
     return tuple(
-        (midnight + timedelta(seconds=round(hours * 3600) % 86_400)).time()
-        if isinstance(hours, int | float)
-        else None
+        (
+            (midnight + timedelta(seconds=round(hours * 3600) % 86_400)).time()
+            if isinstance(hours, int | float)
+            else None
+        )
         for hours in values
     )

@@ -1,4 +1,6 @@
-"""The blank workbook of a planned trial: sheets and columns of the declaration, ready to be filled in."""
+"""The blank workbook of a planned trial: sheets and columns of the declaration, ready to be filled
+in.
+"""
 
 import textwrap
 from collections.abc import Mapping, Sequence
@@ -106,7 +108,9 @@ Row = Mapping[str, Entry]
 
 @dataclass(frozen=True)
 class _Page:
-    """A sheet that is being written: declared as `sheet`, in `words`; `codes` are the formulas of lists by sheet."""
+    """A sheet that is being written: declared as `sheet`, in `words`; `codes` are the formulas of
+    lists by sheet.
+    """
 
     cells: Worksheet
     sheet: Sheet
@@ -117,7 +121,8 @@ class _Page:
 def blank_workbook(
     plan: Plan, sheets: Sequence[Sheet] = SHEETS, words: Vocabulary = ENGLISH
 ) -> bytes:
-    """Return the blank workbook of a planned trial as the bytes of an .xlsx file, the same for the same plan.
+    """Return the blank workbook of a planned trial as the bytes of an .xlsx file, the same for the
+    same plan.
 
     sheets: those of the declaration that it has.
     words: the language of its names and help.
@@ -160,7 +165,7 @@ def _spoken_entry(column: Column, value: Entry, words: Vocabulary) -> Entry:
     return value
 
 
-# ---- tables: one row a treatment, tray, plant, reading ---------------------------------------------------
+# ---- tables: one row a treatment, tray, plant, reading -------------------------------------------
 
 
 def _fill_table(page: _Page, rows: Sequence[Row]) -> None:
@@ -180,7 +185,9 @@ def _fill_table(page: _Page, rows: Sequence[Row]) -> None:
 
 
 def _add_column(page: Worksheet, number: int, column: Column, values: Sequence[Entry]) -> None:
-    """Write a column's header, and give the whole column its width and format, rows still to come included."""
+    """Write a column's header, and give the whole column its width and format, rows still to come
+    included.
+    """
     head = page.cell(1, number, column.header)
     _mark(head, column.required)
     head.alignment = HEAD
@@ -191,7 +198,8 @@ def _add_column(page: Worksheet, number: int, column: Column, values: Sequence[E
 
 
 def _rule_rows(page: _Page, rows: Sequence[Row]) -> None:
-    """Rule the filled rows and, where a log goes on, spare ones; a thick line parts the groups of rows.
+    """Rule the filled rows and, where a log goes on, spare ones; a thick line parts the groups of
+    rows.
 
     Rows added later are ruled once something stands in them.
     """
@@ -215,7 +223,8 @@ def _rule_rows(page: _Page, rows: Sequence[Row]) -> None:
 
 
 def _group(sheet: Sheet, rows: Sequence[Row]) -> str:
-    """Return the part of the key whose rows belong together: the day of dated rows, else the tray; empty if none.
+    """Return the part of the key whose rows belong together: the day of dated rows, else the tray;
+    empty if none.
 
     A key of one column names each row, and groups none.
     """
@@ -241,7 +250,7 @@ def _key_columns(sheet: Sheet) -> int:
     )
 
 
-# ---- the Trial sheet: one field a row --------------------------------------------------------------------
+# ---- the Trial sheet: one field a row ------------------------------------------------------------
 
 
 def _fill_fields(page: _Page, rows: Sequence[Row]) -> None:
@@ -285,7 +294,7 @@ def _add_notes(page: _Page, first: int) -> None:
         page.cells.row_dimensions[row].height = _height(page.cells, row)
 
 
-# ---- cells -----------------------------------------------------------------------------------------------
+# ---- cells ---------------------------------------------------------------------------------------
 
 
 def _put(cell: Cell | MergedCell, value: Entry) -> None:
@@ -312,7 +321,9 @@ def _alignment(column: Column) -> Alignment:
 
 
 def _height(page: Worksheet, row: int, least: float = ROW_HEIGHT) -> float:
-    """Return the height of a row's longest wrapped text, which not every spreadsheet program finds by itself."""
+    """Return the height of a row's longest wrapped text, which not every spreadsheet program finds
+    by itself.
+    """
     lines = [
         len(
             textwrap.wrap(
@@ -325,7 +336,7 @@ def _height(page: Worksheet, row: int, least: float = ROW_HEIGHT) -> float:
     return max(least, LINE_HEIGHT * max(lines, default=1) + 3)
 
 
-# ---- what a cell takes -----------------------------------------------------------------------------------
+# ---- what a cell takes ---------------------------------------------------------------------------
 
 
 def _codes(sheet: Sheet) -> str:
@@ -397,7 +408,9 @@ def _bounded(column: Column, words: Vocabulary) -> DataValidation:
 
 
 def hint_of(column: Column, words: Vocabulary = ENGLISH) -> str:
-    """Return what to type in a column, in `words`: its help, its unit and bounds, what is usual, the word for all."""
+    """Return what to type in a column, in `words`: its help, its unit and bounds, what is usual,
+    the word for all.
+    """
     parts = [column.help]
     if column.kind in TYPED:
         parts.append(words.text(TYPED[column.kind], yes=words.yes[0], no=words.no[0]))
@@ -442,7 +455,7 @@ def _cut(text: str) -> str:
     return textwrap.shorten(text, LONGEST_PROMPT, placeholder="…")
 
 
-# ---- paper -----------------------------------------------------------------------------------------------
+# ---- paper ---------------------------------------------------------------------------------------
 
 
 def _prepare_for_print(page: _Page) -> None:

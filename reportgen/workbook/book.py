@@ -20,7 +20,9 @@ def trial_row(book: Book) -> Row:
 
 
 def flawed(book: Book, sheet: str, *names: str) -> bool:
-    """Return whether a sheet has no rows, or a column that a check counts on has cells with problems of their own."""
+    """Return whether a sheet has no rows, or a column that a check counts on has cells with
+    problems of their own.
+    """
     table = book.get(sheet)
     return (
         not table
@@ -58,7 +60,9 @@ def span_of_trial(book: Book) -> tuple[date | None, date | None]:
 
 
 def swap_hint(day: date, first: date, last: date) -> str:
-    """Return a question where the date with day and month swapped lies from `first` to `last`, else nothing."""
+    """Return a question where the date with day and month swapped lies from `first` to `last`, else
+    nothing.
+    """
     swapped = day.day <= 12 and first <= date(day.year, day.day, day.month) <= last
     return "Are day and month swapped? " if swapped else ""
 

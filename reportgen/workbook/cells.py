@@ -7,13 +7,7 @@ from typing import Final
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.workbook.files.archive import opened, unreadable, with_password
 from reportgen.workbook.files.content import content_of
-from reportgen.workbook.raw import (
-    RawSheet,
-    RefusedError,
-    Value,
-    Workbook,
-    refuse_endless_numbers,
-)
+from reportgen.workbook.raw import RawSheet, RefusedError, Value, Workbook, refuse_endless_numbers
 
 __all__ = ["SUFFIXES", "RawSheet", "Value", "Workbook", "read"]
 
@@ -31,7 +25,8 @@ _ENCRYPTED: Final = "EncryptedPackage".encode(
 def read(path: Path) -> Workbook:
     """Return the cells of the workbook at `path`, whatever kind of workbook its content is.
 
-    Raises WorkbookError where the file is missing, unreadable, no workbook, or far larger than its data.
+    Raises WorkbookError where the file is missing, unreadable, no workbook, or far larger than its
+    data.
     """
     try:
         content = _content(path)
@@ -92,7 +87,8 @@ def _of_compound_file(content: bytes) -> tuple[tuple[RawSheet, ...], tuple[Probl
             Severity.REMARK,
             "",
             "",
-            "in the older kind of Excel file a formula that was never computed cannot be told from a number",
+            "in the older kind of Excel file a formula that was never computed cannot be told from"
+            " a number",
             "an .xlsx file",
             "Save it as .xlsx, so that all can be checked.",
             code="older_file_kind",

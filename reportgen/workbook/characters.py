@@ -1,7 +1,7 @@
 """Characters that say which way text runs: refused in names, taken out of prose.
 
-They show nothing, and turn what stands beside them round: with one in a name "20% more" can read "% 20". Names need
-none, since each is set apart where it is shown.
+They show nothing, and turn what stands beside them round: with one in a name "20% more" can read "%
+20". Names need none, since each is set apart where it is shown.
 """
 
 import unicodedata
@@ -18,7 +18,9 @@ EXPECTED = "text without characters that turn it round"
 
 
 def without_controls(table: Table) -> tuple[Table, list[Problem]]:
-    """Return a table whose prose holds no such characters, INVALID where a name does, and a problem for each column."""
+    """Return a table whose prose holds no such characters, INVALID where a name does, and a problem
+    for each column.
+    """
     columns = dict(table.columns)
     problems: list[Problem] = []
     for column in (*table.sheet.columns, *table.factors):

@@ -51,7 +51,8 @@ TRIAL_TO_COME: Final = frozenset(("missing_sheet", "missing_column", "blank_cell
 class Examined:
     """What was found in a workbook: how far its trial is, every problem, the photos beside it.
 
-    `tables` hold its rows as they stand, `book` those in which something was recorded, with codes resolved.
+    `tables` hold its rows as they stand, `book` those in which something was recorded, with codes
+    resolved.
     """
 
     tables: Book
@@ -78,10 +79,11 @@ def check(
 ) -> Trial:
     """Return the trial of a workbook, its cautions and remarks in `findings`.
 
-    Currency, language, author and licence of the settings hold for a workbook that does not name its own.
-    `with_photos` also reads the photos beside it, which takes a while. `is_confirmed` tells of a problem whether the
-    owner has confirmed what its cell holds. Raises WorkbookError, with every problem of the workbook, where one of
-    them is an error; NotYetError where it is unfinished and has too little for a report.
+    Currency, language, author and licence of the settings hold for a workbook that does not name
+    its own. `with_photos` also reads the photos beside it, which takes a while. `is_confirmed`
+    tells of a problem whether the owner has confirmed what its cell holds. Raises WorkbookError,
+    with every problem of the workbook, where one of them is an error; NotYetError where it is
+    unfinished and has too little for a report.
     """
     found = _examined(workbook, settings.currency, is_confirmed, with_photos)
     if any(problem.severity is Severity.ERROR for problem in found.problems):
@@ -108,7 +110,9 @@ def outlook(
     settings: Settings = DEFAULTS,
     is_confirmed: Confirmed = nothing_confirmed,
 ) -> Outlook:
-    """Return every problem of a workbook, records of days after today among them, and what to record next."""
+    """Return every problem of a workbook, records of days after today among them, and what to
+    record next.
+    """
     found = _examined(workbook, settings.currency, is_confirmed)
     late = list(days_to_come(found.book, found.progress, today))
     problems = _in_order(workbook, [*found.problems, *late]) if late else found.problems
@@ -116,10 +120,12 @@ def outlook(
 
 
 def light_survey(workbook: Workbook) -> LightSurvey:
-    """Return what a workbook tells of light before its trial is run, its cautions and remarks in `findings`.
+    """Return what a workbook tells of light before its trial is run, its cautions and remarks in
+    `findings`.
 
-    Only the sheets Trial, Treatments, Light and Instruments are read, and of Trial nothing need be filled in. Raises
-    WorkbookError, with every problem of these sheets, where one of them is an error.
+    Only the sheets Trial, Treatments, Light and Instruments are read, and of Trial nothing need be
+    filled in. Raises WorkbookError, with every problem of these sheets, where one of them is an
+    error.
     """
     tables, problems = _tables(workbook, LIGHT_SHEETS)
     recorded, progress, _ = settled(tables)

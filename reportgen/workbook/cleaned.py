@@ -1,4 +1,6 @@
-"""Make a copy of a workbook that may be handed on: the cells in view, and nothing that says whose it was."""
+"""Make a copy of a workbook that may be handed on: the cells in view, and nothing that says whose
+it was.
+"""
 
 from collections.abc import Sequence
 
@@ -11,10 +13,12 @@ from reportgen.workbook.written import WRITTEN_AT, stable_bytes
 
 
 def cleaned(workbook: Workbook) -> bytes | None:
-    """Return a copy of a workbook as the bytes of an .xlsx file, the same for the same cells; None where none is seen.
+    """Return a copy of a workbook as the bytes of an .xlsx file, the same for the same cells; None
+    where none is seen.
 
-    It has values and number formats of the cells in view. It has no comments, no formulas, defined names, links,
-    pictures and macros, nothing hidden, no author and no other properties, since nothing but cells is written.
+    It has values and number formats of the cells in view. It has no comments, no formulas, defined
+    names, links, pictures and macros, nothing hidden, no author and no other properties, since
+    nothing but cells is written.
     """
     in_view = [sheet for sheet in workbook.sheets if _is_in_view(sheet)]
     if not in_view:
@@ -29,7 +33,9 @@ def cleaned(workbook: Workbook) -> bytes | None:
 
 
 def _is_in_view(sheet: RawSheet) -> bool:
-    """Return whether a sheet shows anything; an empty one may be hidden too, and its name may say something."""
+    """Return whether a sheet shows anything; an empty one may be hidden too, and its name may say
+    something.
+    """
     return WHOLE_SHEET not in sheet.hidden and any(map(is_filled, sheet.rows))
 
 

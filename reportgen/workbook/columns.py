@@ -33,10 +33,11 @@ SAID_SINGLY: Final = 5  # more cells of one column with the same mistake are sai
 class ColumnCells:
     """The cells of one column: its `values` beside the `rows` they stand in.
 
-    `heading` is the address of its name, `unit` the unit there, empty where it has none. `formats` holds the number
-    formats that tell how a number was shown, by row; `uncomputed` the rows of formulas without a value; `merged` the
-    first and last row of cells that were made one, their value standing in each of these rows here. `name` is the
-    column's name as it stands in the sheet, `words` the language of what is said of it.
+    `heading` is the address of its name, `unit` the unit there, empty where it has none. `formats`
+    holds the number formats that tell how a number was shown, by row; `uncomputed` the rows of
+    formulas without a value; `merged` the first and last row of cells that were made one, their
+    value standing in each of these rows here. `name` is the column's name as it stands in the
+    sheet, `words` the language of what is said of it.
     """
 
     column: Column
@@ -137,9 +138,11 @@ def _read_each(cells: ColumnCells) -> tuple[tuple[Value, ...], Refused]:
 
 
 def _read_at_once(cells: ColumnCells) -> tuple[Value, ...] | None:
-    """Return the values of a column that holds nothing but dates, or nothing but possible numbers; else None.
+    """Return the values of a column that holds nothing but dates, or nothing but possible numbers;
+    else None.
 
-    It gives what reading cell by cell gives, without a call for each: a logger's column has 100,000 cells.
+    It gives what reading cell by cell gives, without a call for each: a logger's column has 100,000
+    cells.
     """
     kinds = set(map(type, cells.values)) - {type(None)}
     if cells.column.kind is Kind.MOMENT and kinds == {datetime}:
@@ -271,7 +274,8 @@ def _merged(cells: ColumnCells) -> Iterator[Problem]:
                 Severity.ERROR,
                 cells.sheet,
                 cells.cells_in(range(first, last + 1)),
-                f"{cells.letter}{first}:{cells.letter}{last} is merged, one {what} for {last - first + 1} rows",
+                f"{cells.letter}{first}:{cells.letter}{last} is merged, one {what} for"
+                f" {last - first + 1} rows",
                 f"a {what} in each row",
                 "Unmerge the cells and type what belongs to each row.",
                 code="merged_numbers",
@@ -308,9 +312,11 @@ def _unusual(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Problem]:
             cells.cells_in(rows),
             f"{said}{_and_more(rows)} {'are' if len(rows) > 1 else 'is'} unusual for {cells.name}",
             with_unit(f"{low:g} to {high:g}", cells.column.unit),
-            "Check the values and their unit; they were used as they stand."
-            if len(rows) > 1
-            else "Check the value and its unit; it was used as it stands.",
+            (
+                "Check the values and their unit; they were used as they stand."
+                if len(rows) > 1
+                else "Check the value and its unit; it was used as it stands."
+            ),
             code="unusual_value",
         )
 
@@ -332,13 +338,16 @@ def _text_numbers(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Probl
             cells.cells_in(rows[:1]),
             f"{len(rows)} number{'s' * (len(rows) > 1)} of {cells.name} kept as text",
             "numbers",
-            "They were read as numbers; format the column as a number so that the spreadsheet can add it up.",
+            "They were read as numbers; format the column as a number so that the spreadsheet can"
+            " add it up.",
             code="numbers_as_text",
         )
 
 
 def _numbers_as_codes(cells: ColumnCells) -> Iterator[Problem]:
-    """Yield a caution where a code is a number that the spreadsheet may have changed while it was typed."""
+    """Yield a caution where a code is a number that the spreadsheet may have changed while it was
+    typed.
+    """
     if cells.column.kind is not Kind.CODE or not cells.column.required or cells.column.refers:
         return
     for row, value in zip(cells.rows, cells.values, strict=True):
@@ -351,7 +360,8 @@ def _numbers_as_codes(cells: ColumnCells) -> Iterator[Problem]:
                 cells.cells_in([row]),
                 f"{quoted(value)} is kept as a number, and may not be what was typed",
                 "a code kept as text",
-                "A spreadsheet makes 1.1 of 1.10 and 100000 of 1E5: format the column as text, type it again.",
+                "A spreadsheet makes 1.1 of 1.10 and 100000 of 1E5: format the column as text, type"
+                " it again.",
                 code="code_as_number",
             )
             return

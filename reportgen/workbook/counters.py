@@ -15,7 +15,8 @@ FITTING_OTHERS: Final = (
 LEAP: Final = 5.0  # times the usual rate, from which a rate is not
 FEWEST: Final = 2  # rates of a counter's own that tell what is usual
 LONGEST_RUN: Final = 2  # readings in a row whose point slipped
-APART: Final = 40.0  # times the pace of every other counter, from which one is asked back; honest ones reach 38
+# times the pace of every other counter, from which one is asked back; honest ones reach 38
+APART: Final = 40.0
 CLOSE: Final = 1.1  # times the pace of another counter, up to which a mended one is like it
 AGREEING: Final = 1.3  # times the slowest of the others, up to which they are alike
 POWERS: Final = (1, -1, 2, -2, 3, -3)
@@ -41,7 +42,9 @@ class Counter:
     readings: tuple[float, ...]
 
     def rate(self, first: int, last: int) -> float | None:
-        """Return what is counted in an hour between two readings, None where there is no time between them."""
+        """Return what is counted in an hour between two readings, None where there is no time
+        between them.
+        """
         passed = self.hours[last] - self.hours[first]
         return (self.readings[last] - self.readings[first]) / passed if passed > 0 else None
 
@@ -70,14 +73,17 @@ class Counter:
 
     @property
     def pace(self) -> float:
-        """Return what is counted in an hour from the first reading to the last, 0 where that cannot be told."""
+        """Return what is counted in an hour from the first reading to the last, 0 where that cannot
+        be told.
+        """
         return max(self.rate(0, len(self.hours) - 1) or 0.0, 0.0)
 
 
 def leaps(part: Counter, of_others: Sequence[float]) -> list[Leap]:
     """Return the readings of a counter that leap, at most one for each leap.
 
-    What is usual is its own rate elsewhere; where it was read too seldom, `of_others`: the rates of others like it.
+    What is usual is its own rate elsewhere; where it was read too seldom, `of_others`: the rates of
+    others like it.
     """
     found: list[Leap] = []
     for index in range(len(part.hours)):
@@ -104,7 +110,9 @@ class _Usual:
         return all(self.rate / self.factor <= rate <= self.rate * self.factor for rate in rates)
 
     def is_exceeded(self, rate: float) -> bool:
-        """Tell whether a rate is no usual one; of a counter without rates of its own nothing can be said."""
+        """Tell whether a rate is no usual one; of a counter without rates of its own nothing can be
+        said.
+        """
         return self.highest > 0 and rate > LEAP * max(self.rate, self.highest)
 
 
@@ -125,7 +133,9 @@ def _leap(part: Counter, index: int, usual: _Usual) -> Leap | None:
 
 
 def _around(part: Counter, first: int, last: int) -> list[float]:
-    """Return the rates just before and just after the readings from `first` to `last`, and between them."""
+    """Return the rates just before and just after the readings from `first` to `last`, and between
+    them.
+    """
     found: list[float] = []
     for index in range(first, last + 1):
         found += part.beside(index)
@@ -133,22 +143,25 @@ def _around(part: Counter, first: int, last: int) -> list[float]:
 
 
 def _comes_back(part: Counter, index: int, usual: _Usual) -> bool:
-    """Tell whether the counter runs as usual from the reading before to the one after, as if this one were not."""
+    """Tell whether the counter runs as usual from the reading before to the one after, as if this
+    one were not.
+    """
     if not 0 < index < len(part.hours) - 1:
         return False
     across = part.rate(index - 1, index + 1)
     return across is not None and usual.fits([across])
 
 
-# ---- counters beside one another -------------------------------------------------------------------------
+# ---- counters beside one another -----------------------------------------------------------------
 
 
 @dataclass(frozen=True)
 class OddPace:
-    """A counter that runs at another pace than the one nearest to it: `times` as fast, a fraction where slower.
+    """A counter that runs at another pace than the one nearest to it: `times` as fast, a fraction
+    where slower.
 
-    `reading` is the one that would make them alike if its point is moved, by index, and `meant` what it then is; None
-    where there is none.
+    `reading` is the one that would make them alike if its point is moved, by index, and `meant`
+    what it then is; None where there is none.
     """
 
     counter: int
@@ -159,7 +172,8 @@ class OddPace:
 
 
 def odd_paces(counters: Sequence[Counter]) -> list[OddPace]:
-    """Return the counters that run 40 times as fast as every other, or a fortieth, or so but for a slipped point.
+    """Return the counters that run 40 times as fast as every other, or a fortieth, or so but for a
+    slipped point.
 
     Of two counters either may be the odd one, so both are returned.
     """
@@ -181,7 +195,9 @@ def _agree(paces: Sequence[float]) -> bool:
 
 
 def _odd(counter: Counter, odd: OddPace, usual: float, others_agree: bool) -> list[OddPace]:
-    """Return a counter that is odd; one that is less than 40 times apart only where the others are all alike."""
+    """Return a counter that is odd; one that is less than 40 times apart only where the others are
+    all alike.
+    """
     apart = max(odd.times, 1 / odd.times)
     if apart <= LEAP or (apart < APART and not others_agree):
         return []

@@ -36,7 +36,9 @@ class Period(StrEnum):
 
 
 class Comparison(StrEnum):
-    """How the numbers of a column are compared with one another, to find those whose point or unit slipped."""
+    """How the numbers of a column are compared with one another, to find those whose point or unit
+    slipped.
+    """
 
     SIZE = "like cells have like sizes"
     PLACE = "places of a grid: the same few numbers recur"
@@ -48,14 +50,16 @@ class Comparison(StrEnum):
 class Column:
     """A column of a sheet, or a field of the Trial sheet.
 
-    `unit` is the one that values are kept in, and that a bare number is taken to be in. A `required` column has no
-    blank cells. A `guarded` one may be left out, but a header that is nearly its name is an error. `at_least`, `above`
-    and `at_most` bound what is physically possible, `usual` what is commonly seen. `refers` names the sheet whose key
-    a code must be found in; `also` lists further codes that stand for several rows there. `trait` marks a
-    measurement of plants that is analysed like fresh weight, `money` an amount of the trial's currency, `prose`
-    sentences, where any other text is a name. `period` is when its dates may lie. `per` is the word between a price
-    and its unit. `compared` says how its numbers are compared with one another. A `planned` column may be filled in
-    before the trial: a row that holds nothing else is still to come.
+    `unit` is the one that values are kept in, and that a bare number is taken to be in. A
+    `required` column has no blank cells. A `guarded` one may be left out, but a header that is
+    nearly its name is an error. `at_least`, `above` and `at_most` bound what is physically
+    possible, `usual` what is commonly seen. `refers` names the sheet whose key a code must be found
+    in; `also` lists further codes that stand for several rows there. `trait` marks a measurement of
+    plants that is analysed like fresh weight, `money` an amount of the trial's currency, `prose`
+    sentences, where any other text is a name. `period` is when its dates may lie. `per` is the word
+    between a price and its unit. `compared` says how its numbers are compared with one another. A
+    `planned` column may be filled in before the trial: a row that holds nothing else is still to
+    come.
     """
 
     name: str
@@ -99,12 +103,13 @@ class Column:
 class Sheet:
     """A sheet: its columns, the columns that name a row, whether it must be there.
 
-    A `guarded` one may be left out, but a sheet that is nearly called so is an error. `further` says that unknown
-    numeric columns are measurements too, `vertical` that its columns are fields, which stand one below the other.
-    Numbers of a column are alike only where the columns `compared_within` hold the same. What is recorded again and
-    again is due `due_after` days after the last time; 0 where it is recorded when it happens. `family`
-    is the word before a colon that begins the names of further columns, such as `Factor: light`, with `family_help` to
-    say what they hold.
+    A `guarded` one may be left out, but a sheet that is nearly called so is an error. `further`
+    says that unknown numeric columns are measurements too, `vertical` that its columns are fields,
+    which stand one below the other. Numbers of a column are alike only where the columns
+    `compared_within` hold the same. What is recorded again and again is due `due_after` days after
+    the last time; 0 where it is recorded when it happens. `family` is the word before a colon that
+    begins the names of further columns, such as `Factor: light`, with `family_help` to say what
+    they hold.
     """
 
     name: str
@@ -216,20 +221,29 @@ TRIAL: Final = Sheet(
         Column(
             "Layout",
             prose=True,
-            help="How treatments were given their places: completely randomised, randomised within blocks, by hand.",
+            help=(
+                "How treatments were given their places: completely randomised, randomised within"
+                " blocks, by hand."
+            ),
         ),
         Column("Randomised", Kind.FLAG, help="Whether places were drawn at random."),
         Column(
             "What was varied",
             Kind.CHOICE,
             choices=VARIED,
-            help="What treatments were meant to differ in, so that this difference is no fault of the test.",
+            help=(
+                "What treatments were meant to differ in, so that this difference is no fault of"
+                " the test."
+            ),
         ),
         Column(
             "Main measure",
-            help="What the trial was run to find out, chosen before the harvest: the name of a measure or of a column "
-            "of Plants or Growth; if blank, marketable yield where pickings are graded, else yield per plant started. "
-            "All other measures are secondary.",
+            help=(
+                "What the trial was run to find out, chosen before the harvest: the name of a"
+                " measure or of a column of Plants or Growth; if blank, marketable yield where"
+                " pickings are graded, else yield per plant started. All other measures are"
+                " secondary."
+            ),
         ),
         Column(
             "Difference that matters",
@@ -238,14 +252,19 @@ TRIAL: Final = Sheet(
             above=0,
             at_most=100,
             usual=(1, 50),
-            help="The smallest difference worth acting on. Without it no two treatments can be called alike.",
+            help=(
+                "The smallest difference worth acting on. Without it no two treatments can be"
+                " called alike."
+            ),
         ),
         Column(
             "Variances",
             Kind.CHOICE,
             choices=("separate", "pooled"),
-            help="Whether treatments may differ in spread; pooled with blocks or with three trays or fewer of a "
-            "treatment, else separate, if blank.",
+            help=(
+                "Whether treatments may differ in spread; pooled with blocks or with three trays or"
+                " fewer of a treatment, else separate, if blank."
+            ),
         ),
         Column(
             "Confidence level",
@@ -277,15 +296,20 @@ TRIAL: Final = Sheet(
             unit="1/kg",
             money=True,
             above=0,
-            help="What a kilogram of the crop sells for, in the trial's currency; with grades on Harvests, of what can "
-            "be sold.",
+            help=(
+                "What a kilogram of the crop sells for, in the trial's currency; with grades on"
+                " Harvests, of what can be sold."
+            ),
         ),
         Column(
             "Produce price per piece",
             Kind.NUMBER,
             money=True,
             above=0,
-            help="What a plant sells for, where the crop is sold by the piece; or one of the pieces of Harvests.",
+            help=(
+                "What a plant sells for, where the crop is sold by the piece; or one of the pieces"
+                " of Harvests."
+            ),
         ),
         Column("Nutrient recipe", prose=True, help="What the nutrient solution was made of."),
         Column(
@@ -296,7 +320,10 @@ TRIAL: Final = Sheet(
         Column("Licence", help="The licence of text and data, for example CC-BY-4.0."),
         Column(
             "Comparison",
-            help="A name that trials share which compare the same two treatments, so that they can be pooled.",
+            help=(
+                "A name that trials share which compare the same two treatments, so that they can"
+                " be pooled."
+            ),
         ),
         Column("Keywords", Kind.LIST, help="Words to find the trial by."),
         Column("Summary", Kind.MARKDOWN, prose=True, help="The trial in the grower's own words."),
@@ -306,24 +333,33 @@ TRIAL: Final = Sheet(
 )
 
 TRIAL_HEADINGS: Final = ("Field", "Value", "What to write")
-TRIAL_NOTES: Final = (  # a blank workbook has them below its fields: word, whether it is needed, text
+# a blank workbook has them below its fields: word, whether it is needed, text
+TRIAL_NOTES: Final = (
     ("Dark header", True, "Fill it in, on every row."),
     ("Pale header", False, "Fill in what you know. What is left blank is given as not known."),
     (
         "Units",
         False,
-        "Each header names its unit in brackets. Write another in its place, such as oz or US gal, or behind a number.",
+        (
+            "Each header names its unit in brackets. Write another in its place, such as oz or US"
+            " gal, or behind a number."
+        ),
     ),
     (
         "Codes",
         False,
-        "Add rows as you need: the lists to choose from grow with the sheets {treatments} and {trays}.",
+        (
+            "Add rows as you need: the lists to choose from grow with the sheets {treatments} and"
+            " {trays}."
+        ),
     ),
     (
         "Care",
         False,
-        "Mains power near water, bright or UV light, acids and feed concentrates can hurt people. Keep to local codes, "
-        "and leave wiring to a licensed electrician.",
+        (
+            "Mains power near water, bright or UV light, acids and feed concentrates can hurt"
+            " people. Keep to local codes, and leave wiring to a licensed electrician."
+        ),
     ),
     (
         "Check",
@@ -338,9 +374,12 @@ TREATMENTS: Final = Sheet(
     key=("Treatment",),
     help="What was compared: one treatment a row.",
     family="Factor",
-    family_help="One of the things varied, and its level on every row: a word, or a number where the header names a "
-    "unit, as in Factor: feed (g/L). A row is one combination of levels. A factor that is named light, nutrient "
-    "strength or another word of What was varied counts as varied on purpose.",
+    family_help=(
+        "One of the things varied, and its level on every row: a word, or a number where the header"
+        " names a unit, as in Factor: feed (g/L). A row is one combination of levels. A factor that"
+        " is named light, nutrient strength or another word of What was varied counts as varied on"
+        " purpose."
+    ),
     columns=(
         Column(
             "Treatment", Kind.CODE, required=True, help="A short code, used on the other sheets."
@@ -362,7 +401,10 @@ TREATMENTS: Final = Sheet(
             unit="cm",
             at_least=0,
             at_most=1e5,
-            help="The height in use, as the sheet Light counts heights; needed where light was read at several.",
+            help=(
+                "The height in use, as the sheet Light counts heights; needed where light was read"
+                " at several."
+            ),
         ),
         Column(
             "Lights on at",
@@ -401,8 +443,10 @@ TREATMENTS: Final = Sheet(
             compared=Comparison.NONE,
             at_least=1,
             at_most=10_000,
-            help="How many lamps, tanks, tents or mats the treatment had, each serving trays of its own; blank if not "
-            "recorded.",
+            help=(
+                "How many lamps, tanks, tents or mats the treatment had, each serving trays of its"
+                " own; blank if not recorded."
+            ),
         ),
     ),
 )
@@ -431,7 +475,10 @@ TRAYS: Final = Sheet(
             guarded=True,
             at_least=0,
             at_most=100_000,
-            help="Plants at the start, blank if not known; 0 for an evaporation control without plants.",
+            help=(
+                "Plants at the start, blank if not known; 0 for an evaporation control without"
+                " plants."
+            ),
         ),
         Column(
             "Harvested on",
@@ -442,8 +489,10 @@ TRAYS: Final = Sheet(
         Column(
             "Main plot",
             Kind.CODE,
-            help="The tent, bench or bed that was given one of two factors as a whole; blank where every tray was "
-            "given both by itself.",
+            help=(
+                "The tent, bench or bed that was given one of two factors as a whole; blank where"
+                " every tray was given both by itself."
+            ),
         ),
         Column("Note", prose=True),
     ),
@@ -454,7 +503,10 @@ PLANTS: Final = Sheet(
     guarded=True,
     key=("Tray", "Plant"),
     further=True,
-    help="One plant a row, weighed, measured or counted at the end; any further numeric column is analysed too.",
+    help=(
+        "One plant a row, weighed, measured or counted at the end; any further numeric column is"
+        " analysed too."
+    ),
     columns=(
         Column(
             "Tray",
@@ -472,8 +524,10 @@ PLANTS: Final = Sheet(
             unit="g",
             at_least=0,
             at_most=HEAVIEST_PLANT,
-            help="Weight at harvest, 0 where a plant that lives gave nothing; blank for a plant that was lost, and "
-            "everywhere in a trial that weighs nothing fresh.",
+            help=(
+                "Weight at harvest, 0 where a plant that lives gave nothing; blank for a plant that"
+                " was lost, and everywhere in a trial that weighs nothing fresh."
+            ),
         ),
         Column(
             "Dry weight",
@@ -526,7 +580,10 @@ PLANTS: Final = Sheet(
             above=0,
             at_most=HEAVIEST_PLANT,
             planned=True,
-            help="Weight when treatments began, which the report adjusts yields for; no outcome by itself.",
+            help=(
+                "Weight when treatments began, which the report adjusts yields for; no outcome by"
+                " itself."
+            ),
         ),
         Column("Note", prose=True),
     ),
@@ -567,8 +624,10 @@ HARVESTS: Final = Sheet(
     "Harvests",
     compared_within=("Grade",),
     due_after=WEEK,
-    help="Crops that are picked more than once: one picking a row. What a tray gave is the sum of its rows; where they "
-    "have weights, Fresh weight of the sheet Plants is not counted.",
+    help=(
+        "Crops that are picked more than once: one picking a row. What a tray gave is the sum of"
+        " its rows; where they have weights, Fresh weight of the sheet Plants is not counted."
+    ),
     columns=(
         Column(
             "Tray",
@@ -603,8 +662,10 @@ HARVESTS: Final = Sheet(
         Column(
             "Grade",
             Kind.CODE,
-            help="marketable, culls, or your own words. culls, or a word such as waste, cannot be sold; all other "
-            "words, and a blank beside them, can.",
+            help=(
+                "marketable, culls, or your own words. culls, or a word such as waste, cannot be"
+                " sold; all other words, and a blank beside them, can."
+            ),
         ),
         Column("Note", prose=True),
     ),
@@ -648,8 +709,10 @@ CULLS: Final = (
 SOLUTION: Final = Sheet(
     "Solution",
     compared_within=("Event",),
-    help="Nutrient solution put into and taken out of trays. Water used = fill + top-up - sample - drain - remaining, "
-    "or what a water meter counted as used.",
+    help=(
+        "Nutrient solution put into and taken out of trays. Water used = fill + top-up - sample -"
+        " drain - remaining, or what a water meter counted as used."
+    ),
     columns=(
         Column("Tray", Kind.CODE, required=True, refers="Trays", planned=True, help="The tray."),
         Column("Date", Kind.DATE, required=True, period=Period.TRIAL, help="The day."),
@@ -659,7 +722,10 @@ SOLUTION: Final = Sheet(
             required=True,
             choices=("fill", "top-up", "sample", "drain", "remaining", "used"),
             planned=True,
-            help="What was done; remaining is what was left at the end, used what a water meter counted.",
+            help=(
+                "What was done; remaining is what was left at the end, used what a water meter"
+                " counted."
+            ),
         ),
         Column(
             "Volume",
@@ -741,7 +807,10 @@ METER: Final = Sheet(
 LOADS: Final = Sheet(
     "Loads",
     compared_within=("Device",),
-    help="Devices where no meter was: their energy is calculated as power x hours x days, and the report says so.",
+    help=(
+        "Devices where no meter was: their energy is calculated as power x hours x days, and the"
+        " report says so."
+    ),
     columns=(
         Column(
             "Treatment",
@@ -783,8 +852,10 @@ LOADS: Final = Sheet(
 LIGHT: Final = Sheet(
     "Light",
     compared_within=("Treatment", "Height"),
-    help="Maps of the light at the canopy top: one reading a row, several points a treatment; at several heights "
-    "where treatments are to be matched before the start.",
+    help=(
+        "Maps of the light at the canopy top: one reading a row, several points a treatment; at"
+        " several heights where treatments are to be matched before the start."
+    ),
     columns=(
         Column(
             "Treatment",
@@ -820,7 +891,10 @@ LIGHT: Final = Sheet(
             at_least=0,
             at_most=1e5,
             compared=Comparison.PLACE,
-            help="Of the lamp above the sensor, or of the sensor above the tray: the same on all rows.",
+            help=(
+                "Of the lamp above the sensor, or of the sensor above the tray: the same on all"
+                " rows."
+            ),
         ),
         Column(
             "PPFD",
@@ -837,7 +911,10 @@ LIGHT: Final = Sheet(
             Kind.CODE,
             refers="Trays",
             planned=True,
-            help="The tray whose place was measured, if it was one tray's; the report adjusts yields for its light.",
+            help=(
+                "The tray whose place was measured, if it was one tray's; the report adjusts yields"
+                " for its light."
+            ),
         ),
     ),
 )
@@ -901,7 +978,10 @@ CLIMATE: Final = Sheet(
 TARIFF: Final = Sheet(
     "Tariff",
     key=("From",),
-    help="Prices of electricity by the time of day, where one price on the sheet Trial is not enough.",
+    help=(
+        "Prices of electricity by the time of day, where one price on the sheet Trial is not"
+        " enough."
+    ),
     columns=(
         Column("From", Kind.CLOCK, required=True, help="Where a price begins."),
         Column("To", Kind.CLOCK, required=True, help="Where it ends."),
@@ -918,8 +998,10 @@ TARIFF: Final = Sheet(
 
 COSTS: Final = Sheet(
     "Costs",
-    help="What a treatment cost beside electricity and water. With a life it is equipment, and the trial bears "
-    "cost x hours used / life; without one it bears it all.",
+    help=(
+        "What a treatment cost beside electricity and water. With a life it is equipment, and the"
+        " trial bears cost x hours used / life; without one it bears it all."
+    ),
     columns=(
         Column("Item", required=True, help="What was paid for."),
         Column(
@@ -963,7 +1045,10 @@ COSTS: Final = Sheet(
 
 INSTRUMENTS: Final = Sheet(
     "Instruments",
-    help="What was measured with what: from its resolution and accuracy comes its part of the uncertainty.",
+    help=(
+        "What was measured with what: from its resolution and accuracy comes its part of the"
+        " uncertainty."
+    ),
     columns=(
         Column("Instrument", required=True, help="Scale, jug, meter, sensor."),
         Column(
@@ -979,7 +1064,10 @@ INSTRUMENTS: Final = Sheet(
             Kind.AMOUNT,
             above=0,
             at_most=1e6,
-            help="The smallest step that it shows; without a unit, in g, L, kWh, µmol/m2/s, °C, %, mS/cm or pH.",
+            help=(
+                "The smallest step that it shows; without a unit, in g, L, kWh, µmol/m2/s, °C, %,"
+                " mS/cm or pH."
+            ),
         ),
         Column(
             "Accuracy",

@@ -7,13 +7,24 @@ from reportgen.workbook.blank import hint_of
 from reportgen.workbook.declaration import SHEETS, Column, Kind, Sheet
 from reportgen.workbook.vocabulary import ENGLISH, Vocabulary
 
-HEAD: Final = "What a trial workbook may hold. This page is written from the declaration that also reads and checks workbooks."
+HEAD: Final = (
+    "What a trial workbook may hold. This page is written from the declaration that also reads and"
+    " checks workbooks."
+)
 RULES: Final = (
-    "Sheets and columns marked * must be there; a column marked * has a value on every row that is filled in.",
+    (
+        "Sheets and columns marked * must be there; a column marked * has a value on every row that"
+        " is filled in."
+    ),
     "Order is free. Names are matched without regard to case, spaces, accents and underscores.",
-    "The unit stands in the header in brackets. Another unit of the same kind in its place, or behind a number in a "
-    "cell, is converted; the cell's wins.",
-    "What lies outside the possible range is an error. What lies outside the usual one is a caution, and is used.",
+    (
+        "The unit stands in the header in brackets. Another unit of the same kind in its place, or"
+        " behind a number in a cell, is converted; the cell's wins."
+    ),
+    (
+        "What lies outside the possible range is an error. What lies outside the usual one is a"
+        " caution, and is used."
+    ),
 )
 SCALE_EXAMPLES: Final = "`Tip burn (0-5)`, `Vigour (1 to 9)`, `Colour (pale < green < dark)`"
 SCORE_HELP: Final = (

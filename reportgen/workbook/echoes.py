@@ -1,4 +1,6 @@
-"""One mistake, one message: what other checks say of a cell in which a slip was found is not said again."""
+"""One mistake, one message: what other checks say of a cell in which a slip was found is not said
+again.
+"""
 
 import re
 from collections.abc import Callable, Iterator, Sequence

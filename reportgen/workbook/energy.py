@@ -18,7 +18,9 @@ SECONDS_PER_HOUR: Final = 3600.0
 
 
 def meters_of_the_trial(book: Book) -> Iterator[Problem]:
-    """A meter counts for one treatment or for all, never falls without a reset, and spans the trial."""
+    """A meter counts for one treatment or for all, never falls without a reset, and spans the
+    trial.
+    """
     if flawed(book, "Meter", "Meter", "Treatment", "Read at", "Reading", "Reset"):
         return
     meters = _by_meter(book)
@@ -63,7 +65,9 @@ def _moved(first: Row, other: Row) -> Problem:
 
 
 def _steps(rows: list[Row], others: list[list[Row]]) -> Iterator[Problem]:
-    """Yield an error where a counter falls, and a caution where it leaps, as when a digit was typed too many."""
+    """Yield an error where a counter falls, and a caution where it leaps, as when a digit was typed
+    too many.
+    """
     of_others = [
         rate for readings in others for part in _parts(readings) for rate in _counter(part).rates()
     ]
@@ -101,7 +105,9 @@ def _counter(rows: list[Row]) -> Counter:
 
 
 def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Problem:
-    """Return the error of a counter that falls, at the reading that is probably wrong: at both where either may be."""
+    """Return the error of a counter that falls, at the reading that is probably wrong: at both
+    where either may be.
+    """
     meter = f'meter "{row.text("Meter")}"'
     was, now = (f"{one.number_in('Reading') or 0.0:.6g} kWh" for one in (before, row))
     found = f"{meter} falls from {was} in row {before.number} to {now}"
@@ -122,8 +128,8 @@ def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Probl
         cell,
         found,
         "a reading that is not lower",
-        f"{typed}Mend the reading, or write {row.table.words.yes[0]} in {row.called('Reset')} if the counter was reset "
-        "or changed.",
+        f"{typed}Mend the reading, or write {row.table.words.yes[0]} in {row.called('Reset')} if"
+        " the counter was reset or changed.",
         code="meter_falls",
     )
 
@@ -131,10 +137,11 @@ def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Probl
 def _leaps(row: Row, leap: Leap) -> Problem:
     return row.caution(
         "Reading",
-        f'at {row.number_in("Reading") or 0.0:.6g} kWh meter "{row.text("Meter")}" has run {leap.times:.0f} times as '
-        "fast as usual",
+        f'at {row.number_in("Reading") or 0.0:.6g} kWh meter "{row.text("Meter")}" has run'
+        f" {leap.times:.0f} times as fast as usual",
         f"a reading near {leap.meant:.6g} kWh",
-        f"Type {leap.meant:.6g} if the point slipped or a digit is too many; it was used as it stands.",
+        f"Type {leap.meant:.6g} if the point slipped or a digit is too many; it was used as it"
+        " stands.",
         code="counter_jump",
     )
 
@@ -178,7 +185,8 @@ def _odd_pace(odd: OddPace, meters: list[list[Row]]) -> Problem:
         advice = f"Type {odd.meant:.6g} if the point slipped; it was used as it stands."
     return row.caution(
         "Reading",
-        f'meter "{row.text("Meter")}" counts {times} of what the meter nearest to it counts, "{near.text("Meter")}"',
+        f'meter "{row.text("Meter")}" counts {times} of what the meter nearest to it counts,'
+        f' "{near.text("Meter")}"',
         "meters that differ less",
         advice,
         code="counter_pace",
@@ -214,7 +222,8 @@ def _span(rows: list[Row], book: Book) -> Iterator[Problem]:
     if share < 1:
         yield rows[0].caution(
             "Read at",
-            f'meter "{rows[0].text("Meter")}" was read from {first.date()} to {last.date()}: {share:.0%} of the trial',
+            f'meter "{rows[0].text("Meter")}" was read from {first.date()} to {last.date()}:'
+            f" {share:.0%} of the trial",
             f"readings on {start} and on {end}",
             "Energy figures need 95% of the trial; below that they are left out as not known.",
             code="meter_not_whole_trial",
@@ -244,7 +253,8 @@ def loads_beside_meters(book: Book) -> Iterator[Problem]:
                 "Treatment",
                 f'the electricity of "{code}" is metered and stands on this sheet too',
                 "a meter, or devices on the sheet Loads",
-                "The meter was used. Delete the devices that it counts; if it counts none of them, give them a meter.",
+                "The meter was used. Delete the devices that it counts; if it counts none of them,"
+                " give them a meter.",
                 code="load_beside_meter",
             )
             return

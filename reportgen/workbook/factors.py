@@ -1,4 +1,6 @@
-"""Factors: columns of the sheet Treatments that say what was varied, each treatment's level on its row."""
+"""Factors: columns of the sheet Treatments that say what was varied, each treatment's level on its
+row.
+"""
 
 import re
 from collections import Counter
@@ -159,7 +161,8 @@ def _combinations(table: Table, varied: Sequence[Column]) -> Iterator[Problem]:
             table,
             f"no treatment has {named}{more}",
             "a treatment for each combination of levels",
-            "Grow these too where you still can; without them treatments will be compared as they are.",
+            "Grow these too where you still can; without them treatments will be compared as they"
+            " are.",
             code="combinations_missing",
         )
 

@@ -1,4 +1,6 @@
-"""Which sheets a new workbook has: those that every trial needs, and those of what is recorded beside weights."""
+"""Which sheets a new workbook has: those that every trial needs, and those of what is recorded
+beside weights.
+"""
 
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
@@ -35,7 +37,8 @@ def groups() -> tuple[str, ...]:
 
 
 def sheets_with(words: Iterable[str]) -> tuple[Sheet, ...]:
-    """Return the sheets of every trial, Plants among them, and those of some groups, in the order of the declaration.
+    """Return the sheets of every trial, Plants among them, and those of some groups, in the order
+    of the declaration.
 
     Raises UnknownGroup.
     """

@@ -35,7 +35,8 @@ UNIT: Final = re.compile(r"(.+?)\s*[(\[]([^()\[\]]*(?:\([^()]*\))?)[)\]]\s*", re
 
 @dataclass(frozen=True)
 class Header:
-    """A header cell at the address `cell`: `name` and `unit` apart; `number` is its column (its row on Trial).
+    """A header cell at the address `cell`: `name` and `unit` apart; `number` is its column (its row
+    on Trial).
 
     `scale` holds the classes that stand in place of a unit, lowest first, as in `Tip burn (0-5)`.
     """
@@ -110,7 +111,9 @@ def what_is_named(sheet: Sheet) -> str:
 
 
 def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:
-    """Return the error of a column that must be there and is not; `near` is the header that was probably meant."""
+    """Return the error of a column that must be there and is not; `near` is the header that was
+    probably meant.
+    """
     what = what_is_named(sheet)
     found = f"no {what} {column.name}" + (f', but one named "{near}"' if near else "")
     advice = f"Rename it to {column.header}." if near else f"Add it. {column.help}".strip()

@@ -45,7 +45,9 @@ def heights_in_use(book: Book) -> Iterator[Problem]:
 
 
 def _height_not_filled_in(row: Row, dates: Collection[set[float | None]]) -> Iterator[Problem]:
-    """Yield a caution where no date tells the height in use, a remark where some dates have one height only."""
+    """Yield a caution where no date tells the height in use, a remark where some dates have one
+    height only.
+    """
     several = [heights for heights in dates if len(heights) > 1]
     if not several:
         return
@@ -68,7 +70,8 @@ def _height_not_measured(row: Row, dates: Collection[set[float | None]]) -> Iter
             "Light height",
             f"{used:g} cm lies beyond the heights at which light was read",
             f"{heights[0]:g} to {heights[-1]:g} cm",
-            "Check it, or read the light at that height. As it stands the light in use is not known.",
+            "Check it, or read the light at that height. As it stands the light in use is not"
+            " known.",
             code="light_height_not_measured",
         )
 

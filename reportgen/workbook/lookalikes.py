@@ -1,6 +1,8 @@
-"""Codes that a reader cannot tell apart, though a computer can: Cyrillic and Latin letters, characters without width.
+"""Codes that a reader cannot tell apart, though a computer can: Cyrillic and Latin letters,
+characters without width.
 
-After Unicode Technical Standard #39, section 4: two texts are confusable where their skeletons are the same.
+After Unicode Technical Standard #39, section 4: two texts are confusable where their skeletons are
+the same.
 """
 
 import unicodedata
@@ -21,7 +23,9 @@ UNSEEN: Final = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u3164\uffa0") | {
 
 
 def look_alikes(book: Book) -> Iterator[Problem]:
-    """Yield an error for each code, block or name of a treatment that looks like another one of its column."""
+    """Yield an error for each code, block or name of a treatment that looks like another one of its
+    column.
+    """
     for table in book.values():
         for column in table.sheet.columns:
             is_name = table.sheet is TREATMENTS and column.name == "Name"
@@ -30,14 +34,18 @@ def look_alikes(book: Book) -> Iterator[Problem]:
 
 
 def looks_like(code: str, other: str) -> bool:
-    """Return whether two codes that are not the same look the same; letters and digits of ASCII are told apart."""
+    """Return whether two codes that are not the same look the same; letters and digits of ASCII are
+    told apart.
+    """
     if code.isascii() and other.isascii():
         return False
     return code != other and not _looks(code).isdisjoint(_looks(other))
 
 
 def signs_of(code: str, other: str) -> str:
-    """Return the names of the characters that only one of two codes holds and that are not of ASCII, for a message."""
+    """Return the names of the characters that only one of two codes holds and that are not of
+    ASCII, for a message.
+    """
     foreign = dict.fromkeys(
         sign for sign in code + other if not sign.isascii() and (sign in code) != (sign in other)
     )
@@ -73,7 +81,9 @@ def _alike(row: Row, name: str, earlier: list[Row]) -> Iterator[Problem]:
 
 
 def _looks(text: str) -> frozenset[str]:
-    """Return the skeletons of a text as it is, in small and in capital letters: codes are matched without case."""
+    """Return the skeletons of a text as it is, in small and in capital letters: codes are matched
+    without case.
+    """
     return frozenset(_skeleton(form) for form in (text, text.casefold(), text.upper()))
 
 

@@ -1,4 +1,6 @@
-"""The marked copy of a workbook: each problem as a comment and a fill on its cells, and a list of them in front."""
+"""The marked copy of a workbook: each problem as a comment and a fill on its cells, and a list of
+them in front.
+"""
 
 import io
 import re
@@ -48,10 +50,10 @@ LETTERS_A_LINE, LINE_PIXELS, COMMENT_PIXELS, TALLEST_PIXELS = 48, 18, 340, 480
 TITLE: Final = "Problems found by reportgen check"
 LIST_NAME: Final = "Problems"
 NOTE: Final = (
-    "This copy is for looking: mend the workbook that it was made from, and check that again. An error stops the "
-    "report, a caution stands in it, a remark is for you only; what is still to come is no mistake, and its cells are "
-    "not marked. Formulas in this copy have no values until a "
-    "spreadsheet program computes them: open and save it before you build from it."
+    "This copy is for looking: mend the workbook that it was made from, and check that again. An"
+    " error stops the report, a caution stands in it, a remark is for you only; what is still to"
+    " come is no mistake, and its cells are not marked. Formulas in this copy have no values until"
+    " a spreadsheet program computes them: open and save it before you build from it."
 )
 NOTHING: Final = "No problems found."
 HEADS: Final = {
@@ -75,7 +77,8 @@ RANKS: Final = {severity: rank for rank, severity in enumerate(Severity)}
 RULED: Final = Border(*(Side(style="thin", color=RULE),) * 4)
 WRAPPED: Final = Alignment(vertical="top", wrap_text=True)
 
-# What openpyxl leaves out when it saves, or writes again only in part: name, parts of the archive, what stands there.
+# What openpyxl leaves out when it saves, or writes again only in part: name, parts of the archive,
+# what stands there.
 NOT_KEPT: Final = (
     ("charts", r"xl/charts/chart\w*\.xml", rb""),
     ("shapes and text boxes", r"xl/drawings/drawing\d+\.xml", rb"<(\w+:)?(sp|cxnSp|grpSp)[ >]"),
@@ -119,7 +122,9 @@ class _Spot:
 
     @property
     def first(self) -> Place:
-        """Return row and column of the cell that takes the comment: a merged cell's is its top left."""
+        """Return row and column of the cell that takes the comment: a merged cell's is its top
+        left.
+        """
         for merged in self.sheet.merged_cells.ranges:
             if (
                 merged.min_row <= self.top <= merged.max_row
@@ -133,10 +138,12 @@ Found = Sequence[tuple[Problem, _Spot | None]]
 
 
 def marked_copy(content: bytes, suffix: str, problems: Sequence[Problem]) -> bytes:
-    """Return a copy of a workbook with its problems marked and listed, the same bytes for the same workbook.
+    """Return a copy of a workbook with its problems marked and listed, the same bytes for the same
+    workbook.
 
-    content: the workbook's bytes; suffix: its file name's ending, `.xlsm` where macros are to be kept.
-    Raises WorkbookError where the workbook cannot be read or written again, or is a marked copy itself.
+    content: the workbook's bytes; suffix: its file name's ending, `.xlsm` where macros are to be
+    kept. Raises WorkbookError where the workbook cannot be read or written again, or is a marked
+    copy itself.
     """
     try:
         opened(content).count_all()
@@ -166,7 +173,9 @@ def is_marked(content: bytes) -> bool:
 
 
 def not_kept(content: bytes) -> str:
-    """Return what a workbook holds that its copy has not, or only in part, as one line; empty where there is none."""
+    """Return what a workbook holds that its copy has not, or only in part, as one line; empty where
+    there is none.
+    """
     with ZipFile(io.BytesIO(content)) as archive:
         lost = [name for name, parts, mark in NOT_KEPT if any(_parts_with(archive, parts, mark))]
     return f"Not in the marked copy, or only in part: {', '.join(lost)}." if lost else ""
@@ -237,11 +246,13 @@ def _loaded(content: bytes, macros: bool) -> Workbook:
     return book
 
 
-# ---- marks on the cells ----------------------------------------------------------------------------------
+# ---- marks on the cells --------------------------------------------------------------------------
 
 
 def _spot(book: Workbook, problem: Problem) -> _Spot | None:
-    """Return the cells of a problem; A1 where it is about a whole sheet, None where it is about none."""
+    """Return the cells of a problem; A1 where it is about a whole sheet, None where it is about
+    none.
+    """
     title, _, cell = problem.cell.rpartition("!")
     title = title.strip("'").replace("''", "'") or problem.sheet
     sheet = next((sheet for sheet in book.worksheets if sheet.title == title), None)
@@ -306,7 +317,10 @@ def _said(problem: Problem, spot: _Spot) -> str:
         where = f" in {shortened(problem.cell)}"
     if not problem.cell:
         where = " about the whole sheet"
-    text = f"{problem.severity.capitalize()}{where}: {problem.found}; expected {problem.expected}. {problem.advice}"
+    text = (
+        f"{problem.severity.capitalize()}{where}: {problem.found}; expected {problem.expected}."
+        f" {problem.advice}"
+    )
     return _clean(text)
 
 
@@ -326,7 +340,7 @@ def _clean(text: str) -> str:
     return bare if len(bare) <= LONGEST_TEXT else f"{bare[: LONGEST_TEXT - 1]}…"
 
 
-# ---- the list --------------------------------------------------------------------------------------------
+# ---- the list ------------------------------------------------------------------------------------
 
 
 def _add_list(book: Workbook, found: Found, lost: str) -> None:
@@ -404,7 +418,9 @@ def _put(cell: Cell | MergedCell, text: str) -> None:
 
 
 def _height(texts: "Iterator[tuple[str, int]] | Sequence[tuple[str, int]]") -> float:
-    """Return the height of wrapped texts in columns of a width, which not every spreadsheet program finds itself."""
+    """Return the height of wrapped texts in columns of a width, which not every spreadsheet program
+    finds itself.
+    """
     lines = (
         sum(len(textwrap.wrap(line, width - 2)) or 1 for line in text.split("\n"))
         for text, width in texts

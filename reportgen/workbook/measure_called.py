@@ -19,7 +19,9 @@ def key_of_measure(name: str, traits: Sequence[tuple[str, str]]) -> str:
 
 
 def _in_english(name: str) -> Iterator[str]:
-    """Yield the English names of a column of plants, or of a measure of reports, that is named in any language."""
+    """Yield the English names of a column of plants, or of a measure of reports, that is named in
+    any language.
+    """
     for sheet in (PLANTS, GROWTH):
         column = columns_by_name(sheet).get(folded(name))
         if column:

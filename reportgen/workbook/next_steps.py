@@ -1,4 +1,6 @@
-"""What to record next in an unfinished trial: a short list made from its dates, its empty rows and today's date."""
+"""What to record next in an unfinished trial: a short list made from its dates, its empty rows and
+today's date.
+"""
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
@@ -56,7 +58,10 @@ def not_yet(book: Book, progress: Progress) -> Problem | None:
         return None
     if not progress.has_records:
         found = "nothing was recorded in it so far"
-        advice = "A report can be built once something is measured; reportgen check lists what comes first."
+        advice = (
+            "A report can be built once something is measured; reportgen check lists what comes"
+            " first."
+        )
         return Problem(
             Severity.TO_COME, "", "", found, "something measured", advice, code="nothing_recorded"
         )
@@ -78,7 +83,9 @@ def not_yet(book: Book, progress: Progress) -> Problem | None:
 
 
 def days_to_come(book: Book, progress: Progress, today: date) -> Iterator[Problem]:
-    """Yield a caution for each sheet of an unfinished trial with records of days that are still to come."""
+    """Yield a caution for each sheet of an unfinished trial with records of days that are still to
+    come.
+    """
     for table in book.values() if not progress.is_finished else ():
         names = [column.name for column in table.sheet.columns if column.is_day_of_record]
         for name in names if table.sheet is not TRIAL else ():
@@ -94,7 +101,7 @@ def days_to_come(book: Book, progress: Progress, today: date) -> Iterator[Proble
                 )
 
 
-# ---- the rules -------------------------------------------------------------------------------------------
+# ---- the rules -----------------------------------------------------------------------------------
 
 
 def _fields(book: Book, progress: Progress) -> Iterator[Step]:
@@ -135,10 +142,11 @@ def _planned_day(table: Table) -> str:
 
 
 def _not_begun(tables: Book, book: Book, today: date) -> Iterator[Step]:
-    """Yield what has no first record yet, counters first: a first reading cannot be caught up later.
+    """Yield what has no first record yet, counters first: a first reading cannot be caught up
+    later.
 
-    A sheet waits for its first records once others on it have one, and all of it while the trial runs: but what is
-    measured again and again, such as growth, can begin later.
+    A sheet waits for its first records once others on it have one, and all of it while the trial
+    runs: but what is measured again and again, such as growth, can begin later.
     """
     running = _is_running(book, today)
     for name in sorted(tables, key=lambda name: not _is_counter(tables[name])):
@@ -183,7 +191,8 @@ def _code_column(table: Table) -> str:
 
 
 def _again(tables: Book, book: Book, today: date) -> Iterator[Step]:
-    """Yield what is recorded again and again, with the day that the next record is due on: the harvest at the latest.
+    """Yield what is recorded again and again, with the day that the next record is due on: the
+    harvest at the latest.
 
     What has a planned row at the harvest is named there.
     """
@@ -210,7 +219,9 @@ def _again(tables: Book, book: Book, today: date) -> Iterator[Step]:
 
 
 def _usual_interval(table: Table, days: Mapping[str, Sequence[date]]) -> timedelta:
-    """Return the median time from one record to the next, the declared one where too few were made to tell."""
+    """Return the median time from one record to the next, the declared one where too few were made
+    to tell.
+    """
     intervals = [
         after - before for recorded in days.values() for before, after in pairwise(recorded)
     ]

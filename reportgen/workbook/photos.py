@@ -1,4 +1,6 @@
-"""Read the grower's photos and prepare them for the web: small, upright, without a trace of place and camera."""
+"""Read the grower's photos and prepare them for the web: small, upright, without a trace of place
+and camera.
+"""
 
 import hashlib
 import io
@@ -20,14 +22,16 @@ LARGEST_SIDE: Final = 1600  # px
 MOST_PIXELS: Final = (
     80_000_000  # of a JPEG, which need not be decoded in full; Pillow warns from 89 478 485 on
 )
-# Pixels that are decoded: Pillow holds four bytes of each, and as many again while it reduces them; of WebP more.
+# Pixels that are decoded: Pillow holds four bytes of each, and as many again while it reduces them;
+# of WebP more.
 MOST_DECODED: Final = {"JPEG": 25_000_000, "MPO": 25_000_000, "PNG": 25_000_000, "WEBP": 12_000_000}
 MOST_SCANS: Final = 100  # of a JPEG; what is made to be shown bit by bit has about ten
 MOST_BYTES: Final = 60_000_000
 QUALITY: Final = 82  # of JPEG, as libjpeg counts it
 FORMATS: Final = ("JPEG", "PNG", "WEBP")
 ENDINGS: Final = (".jpg", ".jpeg", ".png", ".webp")
-# What Pillow's readers raise on files that break off or contradict themselves, found by spoiling files at random.
+# What Pillow's readers raise on files that break off or contradict themselves, found by spoiling
+# files at random.
 BROKEN: Final = (OSError, SyntaxError, ValueError, struct.error)
 SAVE_AGAIN: Final = "Save it as JPEG or PNG."
 SAVE_SMALLER: Final = "Save it smaller."
@@ -45,7 +49,9 @@ class UnusablePhoto(Exception):
 
 @dataclass(frozen=True)
 class Album:
-    """The photos that a workbook names, and why some cannot be shown, by their names in the workbook."""
+    """The photos that a workbook names, and why some cannot be shown, by their names in the
+    workbook.
+    """
 
     photos: tuple[PhotoFile, ...] = ()
     faults: Mapping[str, UnusablePhoto] = field(default_factory=dict)
@@ -54,7 +60,8 @@ class Album:
 def read(names: Iterable[str], folder: Path | None) -> Album:
     """Return the photos of these names that are in a workbook's folder or below it.
 
-    A file that is not there, or cannot be shown, is in the album without content; none outside the folder is opened.
+    A file that is not there, or cannot be shown, is in the album without content; none outside the
+    folder is opened.
     """
     photos: list[PhotoFile] = []
     faults: dict[str, UnusablePhoto] = {}
@@ -78,7 +85,9 @@ def beside(folder: Path, name: str) -> Path:
 
 
 def within(folder: Path | None, name: str) -> bool:
-    """Return whether a name stays in the folder, by the rules of any system and after following links."""
+    """Return whether a name stays in the folder, by the rules of any system and after following
+    links.
+    """
     posix, windows = PurePosixPath(name), PureWindowsPath(name)
     if (
         posix.is_absolute()
@@ -97,7 +106,9 @@ def is_shown(name: str) -> bool:
 
 
 def _digest(path: Path) -> str:
-    """Return the SHA-256 of a file before it is read as a photo; empty where it cannot be read or is too large."""
+    """Return the SHA-256 of a file before it is read as a photo; empty where it cannot be read or
+    is too large.
+    """
     if not os.path.isfile(path):
         return ""
     try:
@@ -110,12 +121,14 @@ def _digest(path: Path) -> str:
 
 
 def prepared(path: Path, name: str = "", digest: str = "") -> PhotoFile:
-    """Return a photo at most `LARGEST_SIDE` px wide and high, turned upright, as JPEG without metadata.
+    """Return a photo at most `LARGEST_SIDE` px wide and high, turned upright, as JPEG without
+    metadata.
 
-    The same file gives the same bytes, under a key that comes of them and not of the grower's file name. Only pixels
-    are kept: no place, date, camera, caption or preview; colours are converted to sRGB and transparent parts become
-    white. What can be seen in the picture stays to be seen. Raises UnusablePhoto for what is no still JPEG, PNG or
-    WebP picture, is broken, or is beyond a limit above.
+    The same file gives the same bytes, under a key that comes of them and not of the grower's file
+    name. Only pixels are kept: no place, date, camera, caption or preview; colours are converted to
+    sRGB and transparent parts become white. What can be seen in the picture stays to be seen.
+    Raises UnusablePhoto for what is no still JPEG, PNG or WebP picture, is broken, or is beyond a
+    limit above.
     """
     content = _content(path)
     try:
@@ -159,7 +172,9 @@ def _pixels(content: bytes) -> "Image":
 
 
 def _refuse_costly(opened: "Image", whole: int, content: bytes) -> None:
-    """Raise UnusablePhoto for a picture of which too much must be decoded; `whole` are its pixels as it is stored."""
+    """Raise UnusablePhoto for a picture of which too much must be decoded; `whole` are its pixels
+    as it is stored.
+    """
     is_progressive = bool(opened.info.get("progressive"))
     decoded = (
         whole if is_progressive else opened.width * opened.height
@@ -178,7 +193,9 @@ def _too_many_pixels(most: int) -> UnusablePhoto:
 
 
 def _reduced(picture: "Image") -> "Image":
-    """Return a large picture with sides of 1.5 times what is wanted or more, so that what follows copies little."""
+    """Return a large picture with sides of 1.5 times what is wanted or more, so that what follows
+    copies little.
+    """
     factor = int(max(picture.size) / (1.5 * LARGEST_SIDE))
     if factor < 2:
         return picture
@@ -191,7 +208,9 @@ def _reduced(picture: "Image") -> "Image":
 
 @contextmanager
 def _whole_files_only() -> Iterator[None]:
-    """Let Pillow refuse files that break off, also where a library that is loaded by now had it take them."""
+    """Let Pillow refuse files that break off, also where a library that is loaded by now had it
+    take them.
+    """
     from PIL import ImageFile
 
     before, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
@@ -220,14 +239,17 @@ def _opened(content: bytes) -> "Image":
             raise _too_many_pixels(MOST_PIXELS) from error
     if opened.width * opened.height > MOST_PIXELS:
         raise _too_many_pixels(MOST_PIXELS)
-    # A JPEG of several pictures (MPO) is what telephones make of one shot; its first picture is the photo.
+    # A JPEG of several pictures (MPO) is what telephones make of one shot; its first picture is the
+    # photo.
     if opened.format != "MPO" and getattr(opened, "is_animated", False):
         raise UnusablePhoto("moves", "Save one frame of it as JPEG or PNG.", "a still picture")
     return opened
 
 
 def _eight_bit(picture: "Image") -> "Image":
-    """Return grey levels of 16 bits, which Pillow would cut off at 255, as 8 bits; other pictures as they are."""
+    """Return grey levels of 16 bits, which Pillow would cut off at 255, as 8 bits; other pictures
+    as they are.
+    """
     if not picture.mode.startswith("I"):
         return picture
     return picture.convert("I").point(lambda level: level * (1 / 257)).convert("L")
@@ -245,7 +267,9 @@ def _on_white(picture: "Image", profile: bytes | None) -> "Image":
 
 
 def _in_srgb(picture: "Image", profile: bytes | None) -> "Image":
-    """Return a picture's colours in sRGB; a profile that is damaged or of another kind of colours is passed over."""
+    """Return a picture's colours in sRGB; a profile that is damaged or of another kind of colours
+    is passed over.
+    """
     from PIL import ImageCms
 
     plain = picture if picture.mode in ("RGB", "CMYK", "L") else picture.convert("RGB")

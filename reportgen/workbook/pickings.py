@@ -68,13 +68,16 @@ def _lacking(name: str, rows: Sequence[Row]) -> Problem:
         _cells(name, rows),
         f"{_counted(len(rows), 'picking')} without a {name.lower()}, of {trays}",
         f"a {name.lower()} for every picking, as others have",
-        f"The sum is not known there, and the tray is left out where {name.lower()}s are compared. Fill it in.",
+        f"The sum is not known there, and the tray is left out where {name.lower()}s are compared."
+        " Fill it in.",
         code="picking_not_measured",
     )
 
 
 def pickings_of_every_tray(book: Book) -> Iterator[Problem]:
-    """Each tray with plants has a picking, be it of nothing; one whose plants were all lost needs none."""
+    """Each tray with plants has a picking, be it of nothing; one whose plants were all lost needs
+    none.
+    """
     if flawed(book, HARVESTS.name, "Tray") or flawed(book, "Trays", "Tray", "Plants started"):
         return
     picked = {row.text("Tray") for row in rows_of(book, HARVESTS.name)}
@@ -92,8 +95,8 @@ def pickings_of_every_tray(book: Book) -> Iterator[Problem]:
             _cells("Tray", lacking),
             f"no picking of {trays} on the sheet {lacking[0].sheet(HARVESTS.name)}",
             "a picking of every tray",
-            "What they gave is not known, and they are left out of the yields. Add the rows; where a tray gave "
-            "nothing, one with a weight of 0.",
+            "What they gave is not known, and they are left out of the yields. Add the rows; where"
+            " a tray gave nothing, one with a weight of 0.",
             code="tray_without_picking",
         )
 
@@ -118,7 +121,8 @@ def pickings_of_trays_with_plants(book: Book) -> Iterator[Problem]:
             Severity.ERROR,
             rows[0].table.title,
             _cells("Tray", rows),
-            f'{_counted(len(rows), "picking")} of tray "{shown(tray)}", which was started without plants',
+            f'{_counted(len(rows), "picking")} of tray "{shown(tray)}", which was started without'
+            " plants",
             "a tray with plants",
             f"Mend the code of the tray, or {_plants_started(rows[0])}.",
             code="picking_without_plants",
@@ -158,10 +162,12 @@ def one_source_of_yield(book: Book) -> Iterator[Problem]:
         Severity.CAUTION,
         first.table.title,
         _cells("Fresh weight", weighed),
-        f"{_counted(len(weighed), 'fresh weight')} of plants beside the weights on the sheet {pickings}",
+        f"{_counted(len(weighed), 'fresh weight')} of plants beside the weights on the sheet"
+        f" {pickings}",
         "the yield on one of the two sheets",
-        f"The yield is that of {pickings}; {fresh} was left out, so that nothing counts twice. If it is of "
-        "the plants themselves, name the column so, such as Shoot weight, and it is analysed beside the yield.",
+        f"The yield is that of {pickings}; {fresh} was left out, so that nothing counts twice. If"
+        " it is of the plants themselves, name the column so, such as Shoot weight, and it is"
+        " analysed beside the yield.",
         code="yield_on_two_sheets",
     )
 
@@ -185,7 +191,8 @@ def grades_throughout(book: Book) -> Iterator[Problem]:
             _cells("Grade", blank),
             f"{_counted(len(blank), 'picking')} without a grade",
             f"a grade for every picking, such as {words}",
-            "They were counted as marketable. Fill in the grade; for what cannot be sold type culls.",
+            "They were counted as marketable. Fill in the grade; for what cannot be sold type"
+            " culls.",
             code="grade_missing",
         )
 

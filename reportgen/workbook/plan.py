@@ -39,10 +39,11 @@ class Named:
 class Plan:
     """What is compared, and in how many trays; the first treatment is the reference.
 
-    `trays` of each treatment stand in each block; where `blocks` is 0 there are none, and they stand anywhere.
-    `plants` are started in each tray. The same `seed` gives the same places. The trial starts on the day `start`, if
-    that is known; growth is measured then and after each of so many `weeks`, by plant or by tray. With `factors` the
-    treatments are all combinations of their levels.
+    `trays` of each treatment stand in each block; where `blocks` is 0 there are none, and they
+    stand anywhere. `plants` are started in each tray. The same `seed` gives the same places. The
+    trial starts on the day `start`, if that is known; growth is measured then and after each of so
+    many `weeks`, by plant or by tray. With `factors` the treatments are all combinations of their
+    levels.
     """
 
     treatments: tuple[Named, ...]
@@ -75,7 +76,9 @@ class Plan:
 
 @dataclass(frozen=True)
 class Place:
-    """A tray in its place: `position` counts from 1 in walking order, `block` is 0 where there are none."""
+    """A tray in its place: `position` counts from 1 in walking order, `block` is 0 where there are
+    none.
+    """
 
     tray: str
     treatment: str
@@ -86,7 +89,8 @@ class Place:
 def planned(words: Sequence[str], *, blocks: int, trays: int, plants: int, seed: int) -> Plan:
     """Return the plan of a trial whose treatments are given by a code or a name each.
 
-    Raises PlanError where it compares nothing, a treatment cannot be told from another, or it is too large.
+    Raises PlanError where it compares nothing, a treatment cannot be told from another, or it is
+    too large.
     """
     return _checked(Plan(tuple(map(_named, words)), blocks, trays, plants, seed))
 
@@ -94,7 +98,8 @@ def planned(words: Sequence[str], *, blocks: int, trays: int, plants: int, seed:
 def planned_of_factors(
     factors: tuple[PlannedFactor, ...], *, blocks: int, trays: int, plants: int, seed: int
 ) -> Plan:
-    """Return the plan of a trial whose treatments are all combinations of the levels of its factors.
+    """Return the plan of a trial whose treatments are all combinations of the levels of its
+    factors.
 
     Raises PlanError where it is too large.
     """
@@ -120,7 +125,8 @@ def _checked(plan: Plan) -> Plan:
     total = len(codes) * max(plan.blocks, 1) * plan.trays * plan.plants
     if total > MOST_PLANTS:
         raise PlanError(
-            f"That would be {total} plants to weigh; at most {MOST_PLANTS}. Plan fewer trays or plants."
+            f"That would be {total} plants to weigh; at most {MOST_PLANTS}. Plan fewer trays or"
+            " plants."
         )
     return plan
 
@@ -128,7 +134,8 @@ def _checked(plan: Plan) -> Plan:
 def measured_weekly(plan: Plan, start: date | None, weeks: int, *, each_plant: bool) -> Plan:
     """Return a plan whose growth is measured on the day `start` and after each of so many weeks.
 
-    Raises PlanError where the weeks have no first day, the calendar ends before them, or the rows are too many.
+    Raises PlanError where the weeks have no first day, the calendar ends before them, or the rows
+    are too many.
     """
     if weeks and start is None:
         raise PlanError(
@@ -142,7 +149,8 @@ def measured_weekly(plan: Plan, start: date | None, weeks: int, *, each_plant: b
     rows = len(plan.treatments) * max(plan.blocks, 1) * plan.trays * measured * (weeks + 1)
     if rows > MOST_PLANTS:
         raise PlanError(
-            f"That would be {rows} rows of growth; at most {MOST_PLANTS}. Plan fewer weeks, or by tray."
+            f"That would be {rows} rows of growth; at most {MOST_PLANTS}. Plan fewer weeks, or by"
+            " tray."
         )
     return replace(plan, start=start, weeks=weeks, each_plant=each_plant)
 
@@ -162,7 +170,9 @@ def _named(word: str) -> Named:
 
 
 def places(plan: Plan) -> tuple[Place, ...]:
-    """Return the trays in walking order, block by block, treatments drawn at random within each block."""
+    """Return the trays in walking order, block by block, treatments drawn at random within each
+    block.
+    """
     generator = np.random.Generator(np.random.PCG64(plan.seed))
     group = np.repeat(np.arange(len(plan.treatments)), plan.trays)
     drawn = [(block, index) for block in _blocks(plan) for index in generator.permutation(group)]
@@ -178,7 +188,9 @@ def _blocks(plan: Plan) -> range:
 
 @dataclass(frozen=True)
 class TrayLabel:
-    """What is known of a tray before the trial: its code, the name of its treatment, its place in words."""
+    """What is known of a tray before the trial: its code, the name of its treatment, its place in
+    words.
+    """
 
     tray: str
     treatment: str

@@ -1,4 +1,6 @@
-"""Factors of a planned trial: typed as `light=low,high` or `feed (g/L)=0,1,2`, and all combinations of their levels."""
+"""Factors of a planned trial: typed as `light=low,high` or `feed (g/L)=0,1,2`, and all combinations
+of their levels.
+"""
 
 import re
 from collections.abc import Sequence
@@ -51,7 +53,9 @@ class PlannedFactor:
 
 
 def factors_typed(words: Sequence[str]) -> tuple[PlannedFactor, ...]:
-    """Return factors as typed; raise FactorError where one cannot be read, or there are more than two."""
+    """Return factors as typed; raise FactorError where one cannot be read, or there are more than
+    two.
+    """
     factors = tuple(map(_factor, words))
     if len(factors) > MOST_FACTORS:
         raise FactorError(f"{len(factors)} factors cannot be analysed together. Name two at most.")
@@ -67,7 +71,8 @@ def _factor(word: str) -> PlannedFactor:
     found = TYPED.fullmatch(word)
     if not found:
         raise FactorError(
-            f"{word!r} is no factor. Type its name, = and its levels, such as light=low,high or feed (g/L)=0,1,2."
+            f"{word!r} is no factor. Type its name, = and its levels, such as light=low,high or"
+            " feed (g/L)=0,1,2."
         )
     name, unit = " ".join(found[1].split()), (found[2] or "").strip()
     levels = tuple(" ".join(level.split()) for level in found[3].split(","))
@@ -89,7 +94,8 @@ def _check_levels(name: str, unit: str, levels: tuple[str, ...]) -> None:
     wrong = [level for level in levels if unit and not NUMBER.fullmatch(level)]
     if wrong:
         raise FactorError(
-            f'"{wrong[0]}" is no number in {unit}. Type numbers with a point, or leave out the unit.'
+            f'"{wrong[0]}" is no number in {unit}. Type numbers with a point, or leave out the'
+            " unit."
         )
 
 

@@ -34,7 +34,8 @@ AT_THE_END: Final = frozenset(
 
 @dataclass(frozen=True)
 class Blanks:
-    """The blank cells of a sheet that will be filled in: those of one column, by their rows in the file.
+    """The blank cells of a sheet that will be filled in: those of one column, by their rows in the
+    file.
 
     `words` are what the plan calls the rows, such as remaining.
     """
@@ -63,7 +64,8 @@ class Blanks:
             self.cells,
             self.name,
             f"a value of {self.column} in each row",
-            f"Fill it in once it is measured{'' if self.table.sheet.required else ', or delete a row of what is not'}.",
+            "Fill it in once it is"
+            f" measured{'' if self.table.sheet.required else ', or delete a row of what is not'}.",
             code="values_to_come",
             count=len(self.rows),
         )
@@ -73,8 +75,9 @@ class Blanks:
 class Progress:
     """How far a trial is.
 
-    `fields` are the required fields of the sheet Trial that are blank; `blanks` the values that are still to come.
-    `has_records` says whether anything was measured, `growing` which rows of Plants are not harvested yet, by index.
+    `fields` are the required fields of the sheet Trial that are blank; `blanks` the values that are
+    still to come. `has_records` says whether anything was measured, `growing` which rows of Plants
+    are not harvested yet, by index.
     """
 
     is_finished: bool
@@ -98,10 +101,12 @@ def values_called(column: str, number: int) -> str:
 
 
 def settled(book: Book) -> tuple[Book, Progress, list[Problem]]:
-    """Return a book without rows that are still to come, how far the trial is, and the notes of what is to come.
+    """Return a book without rows that are still to come, how far the trial is, and the notes of
+    what is to come.
 
-    Rows that a plan filled in beforehand, and in which nothing was recorded, are left out of a sheet that nobody uses,
-    and of every sheet of an unfinished trial. A finished trial keeps those that lack a required value.
+    Rows that a plan filled in beforehand, and in which nothing was recorded, are left out of a
+    sheet that nobody uses, and of every sheet of an unfinished trial. A finished trial keeps those
+    that lack a required value.
     """
     waiting = {name: awaited_rows(table) for name, table in book.items()}
     recorded = {name: without_rows(table, waiting[name]) for name, table in book.items()}
@@ -116,7 +121,7 @@ def settled(book: Book) -> tuple[Book, Progress, list[Problem]]:
     return left, progress, list(_notes(book, progress))
 
 
-# ---- rows ------------------------------------------------------------------------------------------------
+# ---- rows ----------------------------------------------------------------------------------------
 
 
 def awaited_rows(table: Table) -> tuple[int, ...]:
@@ -162,11 +167,12 @@ def without_rows(table: Table, left_out: Sequence[int]) -> Table:
     return replace(table, numbers=tuple(table.numbers[index] for index in kept), columns=columns)
 
 
-# ---- how far ---------------------------------------------------------------------------------------------
+# ---- how far -------------------------------------------------------------------------------------
 
 
 def is_finished(book: Book) -> bool:
-    """Tell whether a trial is over: it has a day of harvest, something was measured, and no tray waits for its harvest.
+    """Tell whether a trial is over: it has a day of harvest, something was measured, and no tray
+    waits for its harvest.
 
     A book without the sheet Trial is taken to be finished, so that all of its problems are told.
     """
@@ -228,7 +234,9 @@ def trays_to_harvest(book: Book) -> frozenset[str]:
 
 
 def _waits_for_its_day(book: Book, harvest: date | None) -> bool:
-    """Tell whether all records are from before the day of harvest, and nothing is known yet of some plant."""
+    """Tell whether all records are from before the day of harvest, and nothing is known yet of some
+    plant.
+    """
     last = last_record(book)
     if harvest is None or last is None or last >= harvest:
         return False
@@ -263,7 +271,9 @@ def _is_blank(book: Book, column: Column) -> bool:
 
 
 def harvest_column(book: Book) -> str:
-    """Return the column of Plants that tells whether a plant was harvested: fresh weight, or the first one in use."""
+    """Return the column of Plants that tells whether a plant was harvested: fresh weight, or the
+    first one in use.
+    """
     if PLANTS.name not in book:
         return WEIGHT
     table = book[PLANTS.name]
@@ -273,9 +283,11 @@ def harvest_column(book: Book) -> str:
 
 
 def _growing(book: Book, recorded: Book, column: str) -> tuple[int, ...]:
-    """Return the plants that wait for their harvest, by index; none where the yield is that of pickings.
+    """Return the plants that wait for their harvest, by index; none where the yield is that of
+    pickings.
 
-    Pickings that are counted, or planned, are the yield where no plant was weighed or measured at its harvest.
+    Pickings that are counted, or planned, are the yield where no plant was weighed or measured at
+    its harvest.
     """
     is_picked = any(rows_of(book, HARVESTS.name)) and not harvested_rows(recorded)
     if is_picked or has_weighed_pickings(recorded):
@@ -287,7 +299,9 @@ def _growing(book: Book, recorded: Book, column: str) -> tuple[int, ...]:
 
 
 def blanks_of(table: Table, indices: Sequence[int]) -> Blanks:
-    """Return the blank cells of rows that are still to come, by index: those of the first column that is measured."""
+    """Return the blank cells of rows that are still to come, by index: those of the first column
+    that is measured.
+    """
     recorded = [
         column for column in table.sheet.columns if not column.planned and column.kind in COUNTED
     ]
@@ -301,7 +315,9 @@ def blanks_of(table: Table, indices: Sequence[int]) -> Blanks:
 
 
 def _as_of(book: Book) -> date | None:
-    """Return the day of the last record; that of the harvest where some plants are harvested already."""
+    """Return the day of the last record; that of the harvest where some plants are harvested
+    already.
+    """
     last = last_record(book)
     harvest = day_of(trial_row(book).get(HARVEST))
     if harvest and harvested_rows(book):
@@ -309,7 +325,7 @@ def _as_of(book: Book) -> date | None:
     return last
 
 
-# ---- notes -----------------------------------------------------------------------------------------------
+# ---- notes ---------------------------------------------------------------------------------------
 
 
 def _notes(book: Book, progress: Progress) -> Iterator[Problem]:

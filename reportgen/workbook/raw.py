@@ -1,4 +1,6 @@
-"""What every reader of a file gives: sheets of cells as they stand, or one reason why there are none."""
+"""What every reader of a file gives: sheets of cells as they stand, or one reason why there are
+none.
+"""
 
 import re
 from collections.abc import Mapping, Sequence
@@ -26,7 +28,8 @@ _BEYOND: Final = 10**MOST_DIGITS
 
 WHOLE_SHEET: Final = "the whole sheet"  # among the names of what is hidden
 
-# What a cell holds: None, text, a number, a truth value, a datetime, a time of day, a duration; an error is text.
+# What a cell holds: None, text, a number, a truth value, a datetime, a time of day, a duration; an
+# error is text.
 Value = object
 Place = tuple[int, int]  # row and column, counted from 1
 Rows = Sequence[Sequence[Value]]
@@ -34,11 +37,13 @@ Rows = Sequence[Sequence[Value]]
 
 @dataclass(frozen=True)
 class RawSheet:
-    """One sheet: `rows` from the first row on, each the values from column A on, all rows of one length.
+    """One sheet: `rows` from the first row on, each the values from column A on, all rows of one
+    length.
 
-    Rows are tuples, and lists in a long sheet, where copying them would cost time. `formats` holds the number formats
-    that are not General; `uncomputed` the formulas that no program has computed; both by (row, column), counted from 1.
-    `hidden` names hidden rows and columns, `merged` the ranges of merged cells; both only where they hold a value.
+    Rows are tuples, and lists in a long sheet, where copying them would cost time. `formats` holds
+    the number formats that are not General; `uncomputed` the formulas that no program has computed;
+    both by (row, column), counted from 1. `hidden` names hidden rows and columns, `merged` the
+    ranges of merged cells; both only where they hold a value.
     """
 
     name: str
@@ -58,7 +63,8 @@ class RawSheet:
 class Workbook:
     """The sheets of one file, its name without folder and ending, and the SHA-256 of its bytes.
 
-    `folder` is where the file lies, for the photographs beside it; `problems` is what is to be said of the whole file.
+    `folder` is where the file lies, for the photographs beside it; `problems` is what is to be said
+    of the whole file.
     """
 
     name: str
@@ -94,7 +100,9 @@ class RefusedError(Exception):
 
 
 def refuse_unwritable_name(path: Path) -> None:
-    """Raise RefusedError where a name is no text, as it can be where names are any bytes: no page can say it."""
+    """Raise RefusedError where a name is no text, as it can be where names are any bytes: no page
+    can say it.
+    """
     try:
         path.name.encode()
     except UnicodeEncodeError as error:
@@ -113,7 +121,8 @@ def refuse_endless_numbers(sheets: Sequence[RawSheet]) -> None:
             for column, value in enumerate(row, 1):
                 if _is_endless(value):
                     raise RefusedError(
-                        f"{get_column_letter(column)}{number} holds more than {MOST_DIGITS} digits in a row",
+                        f"{get_column_letter(column)}{number} holds more than {MOST_DIGITS} digits"
+                        " in a row",
                         "a number or a text",
                         "Clear the cell, or type what belongs there.",
                         sheet.name,
@@ -132,7 +141,8 @@ def too_large(sheet: str, rows: int, columns: int) -> RefusedError:
     return RefusedError(
         f"the sheet goes on to row {rows} and column {columns}",
         "a sheet that ends with its data",
-        "Delete the rows below and the columns beside the data, also those that look empty, and save it.",
+        "Delete the rows below and the columns beside the data, also those that look empty, and"
+        " save it.",
         sheet,
         code="sheet_too_large",
     )
@@ -171,5 +181,7 @@ def merged_with_value(rows: Rows, ranges: Sequence[str]) -> tuple[str, ...]:
 
 
 def bounds_of(cells: str) -> tuple[int, int, int, int]:
-    """Return first column, first row, last column and last row of a range such as A2:A5; raise ValueError if none."""
+    """Return first column, first row, last column and last row of a range such as A2:A5; raise
+    ValueError if none.
+    """
     return cast(tuple[int, int, int, int], range_boundaries(cells))

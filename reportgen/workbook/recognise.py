@@ -68,7 +68,10 @@ def missing_sheet(sheet: Sheet, unknown: Sequence[str]) -> Problem:
 def repeated_sheet(sheet: Sheet, raws: Sequence[RawSheet]) -> Iterator[Problem]:
     """Yield an error for each further sheet of one name."""
     for raw in raws[1:]:
-        found = f"{quoted(raws[0].name)} and {quoted(raw.name)} are both named like the sheet {sheet.name}"
+        found = (
+            f"{quoted(raws[0].name)} and {quoted(raw.name)} are both named like the sheet"
+            f" {sheet.name}"
+        )
         yield Problem(
             Severity.ERROR,
             raw.name,
@@ -98,7 +101,8 @@ def hidden_cells(raw: RawSheet) -> Iterator[Problem]:
 
 
 def read_trial(raw: RawSheet, usual: Vocabulary = ENGLISH) -> tuple[Table, tuple[Problem, ...]]:
-    """Return the Trial sheet as a table of one row, its fields as columns whose cells stand one below the other.
+    """Return the Trial sheet as a table of one row, its fields as columns whose cells stand one
+    below the other.
 
     Messages are in words of the sheet's own language, `usual` where its names do not tell.
     """
@@ -201,7 +205,9 @@ def _named_columns(
 def _nameless(
     sheet: Sheet, raw: RawSheet, top: int, known: Matched, rows: Sequence[int]
 ) -> Nameless:
-    """Return what stands in a table, whose header is in row `top`, without a name or under one that fits no column."""
+    """Return what stands in a table, whose header is in row `top`, without a name or under one that
+    fits no column.
+    """
     headers = headers_of(raw, top)
     free, unknown = lacking(sheet, headers, known)
     named = {found.number for found in headers}
@@ -211,7 +217,9 @@ def _nameless(
 
 
 def _unread(raw: RawSheet, top: int, left: Nameless) -> Iterator[Problem]:
-    """Yield a problem for each part of a table that is not read beside its columns, or under other names."""
+    """Yield a problem for each part of a table that is not read beside its columns, or under other
+    names.
+    """
     below = {found.cell: filled_rows(raw, found.number, top + 1) for found in left.unknown}
     ranges = {found.cell: area([top, *below[found.cell]], [found.number]) for found in left.unknown}
     yield from left.problems(ranges)
@@ -245,9 +253,11 @@ def _cells_of(
         rows,
         values,
         _formats(raw, column, number, rows, values),
-        frozenset(row for row in rows if (row, number) in raw.uncomputed)
-        if raw.uncomputed
-        else frozenset(),
+        (
+            frozenset(row for row in rows if (row, number) in raw.uncomputed)
+            if raw.uncomputed
+            else frozenset()
+        ),
         merged,
         found.name,
     )
@@ -278,7 +288,9 @@ def _merged(raw: RawSheet, number: int, rows: Sequence[int]) -> tuple[tuple[int,
 def _formats(
     raw: RawSheet, column: Column, number: int, rows: Sequence[int], values: Sequence[Value]
 ) -> Mapping[int, str]:
-    """Return how numbers were shown, where that says what they are: in codes, and 0.02 that may stand for 2 %."""
+    """Return how numbers were shown, where that says what they are: in codes, and 0.02 that may
+    stand for 2 %.
+    """
     if not raw.formats or (column.kind is not Kind.CODE and column.unit != "%"):
         return {}
     numbers = [
@@ -303,7 +315,8 @@ def _complete(table: Table, problems: list[Problem]) -> tuple[Table, tuple[Probl
 def without_blanks(
     table: Table, may_be_blank: Sequence[str] = ()
 ) -> tuple[Table, tuple[Problem, ...]]:
-    """Return the table with INVALID where a required value is missing, and an error for each row that misses some.
+    """Return the table with INVALID where a required value is missing, and an error for each row
+    that misses some.
 
     Columns that `may_be_blank` are taken as not required.
     """
@@ -349,7 +362,9 @@ def trait_key(label: str) -> str:
 
 
 def _traits(known: Matched) -> tuple[Trait, ...]:
-    """Return the traits among columns; keys that come out alike, as of names without Latin letters, are numbered."""
+    """Return the traits among columns; keys that come out alike, as of names without Latin letters,
+    are numbered.
+    """
     traits: dict[str, Trait] = {}
     for column, _ in known:
         if column.trait:
@@ -363,7 +378,9 @@ def _traits(known: Matched) -> tuple[Trait, ...]:
 def _further(
     sheet: Sheet, raw: RawSheet, headers: Sequence[Header], rows: Sequence[int]
 ) -> tuple[Matched, list[Problem]]:
-    """Return the scores and the numeric columns that are not declared, and an error for each that is there twice."""
+    """Return the scores and the numeric columns that are not declared, and an error for each that
+    is there twice.
+    """
     declared = columns_by_name(sheet)
     present = {declared[found.folded].name for found in headers if found.folded in declared}
     guarded = [
@@ -384,7 +401,9 @@ def _further(
 
 
 def _measurement(found: Header) -> Column:
-    """Return the column of a measurement of the grower's own: a score where the header names a scale."""
+    """Return the column of a measurement of the grower's own: a score where the header names a
+    scale.
+    """
     if found.scale:
         return Column(found.name, Kind.SCORE, choices=found.scale, trait=True)
     return Column(found.name, Kind.NUMBER, unit=found.unit, trait=True)

@@ -26,14 +26,17 @@ def is_in_use(table: Table, name: str) -> bool:
 
 
 def weight_in_use(book: Book) -> str:
-    """Return the column of Plants that weighs the harvest: fresh weight, else dry weight; empty for none."""
+    """Return the column of Plants that weighs the harvest: fresh weight, else dry weight; empty for
+    none.
+    """
     if PLANTS.name not in book:
         return ""
     return next((name for name in WEIGHTS if is_in_use(book[PLANTS.name], name)), "")
 
 
 def judged_column(book: Book) -> Column | None:
-    """Return the column of Plants whose single plants are compared: a weight, else the first measure with a unit.
+    """Return the column of Plants whose single plants are compared: a weight, else the first
+    measure with a unit.
 
     Counts have no unit and are left out: most plants share a few numbers.
     """
@@ -51,7 +54,8 @@ def judged_column(book: Book) -> Column | None:
 def named_traits(book: Book) -> list[tuple[str, str]]:
     """Return the key and the label of each further measurement of plants.
 
-    A measurement of Growth that Plants does not have is the measure of its last day, by either name.
+    A measurement of Growth that Plants does not have is the measure of its last day, by either
+    name.
     """
     of_plants = _traits(book, PLANTS)
     harvested = {trait.key for trait in of_plants}
@@ -90,10 +94,11 @@ def measures_at_hand(book: Book) -> list[str]:
 
 
 def records_of_plants(book: Book) -> list[Row]:
-    """Return the rows of Plants, none where the sheet is no more than a list of plants that nothing was recorded of.
+    """Return the rows of Plants, none where the sheet is no more than a list of plants that nothing
+    was recorded of.
 
-    A list says something where a plant has a value or a status, where it lacks plants that a tray was started with, and
-    where pickings were weighed, which these plants bore.
+    A list says something where a plant has a value or a status, where it lacks plants that a tray
+    was started with, and where pickings were weighed, which these plants bore.
     """
     rows = list(rows_of(book, PLANTS.name))
     if (
@@ -138,7 +143,8 @@ def something_measured(book: Book) -> Iterator[Problem]:
         table.title if table else PLANTS.name,
         table.where(FRESH_WEIGHT) if table else "",
         "nothing has been measured yet",
-        "one measurement at least: a weight, a height, a count, a status, a volume or a meter reading",
+        "one measurement at least: a weight, a height, a count, a status, a volume or a meter"
+        " reading",
         "Fill in a column of Plants, or rows of Growth, Harvests, Solution, Meter or Loads.",
         code="nothing_measured",
     )

@@ -112,8 +112,8 @@ def trial_of_a_year_at_most(book: Book) -> Iterator[Problem]:
             Severity.REMARK,
             book[TRIAL.name].title,
             trial_row(book).cell("Harvested on" if is_harvested else "Started on"),
-            f"{'harvest' if is_harvested else 'the last record'} on {end} is {(end - start).days} days after the start "
-            f"on {start}",
+            f"{'harvest' if is_harvested else 'the last record'} on {end} is {(end - start).days}"
+            f" days after the start on {start}",
             f"at most {YEAR} days, as in most trials",
             "Check the years of both dates. If they are right, leave them.",
             code="long_trial",
@@ -144,7 +144,8 @@ def _plant_of(row: Row) -> tuple[str, str]:
 def _unknown_plant(row: Row) -> Problem:
     return row.caution(
         "Plant",
-        f'plant "{shown(row.text("Plant"))}" of tray "{row.text("Tray")}" is not on the sheet {row.sheet(PLANTS.name)}',
+        f'plant "{shown(row.text("Plant"))}" of tray "{row.text("Tray")}" is not on the sheet'
+        f" {row.sheet(PLANTS.name)}",
         "a plant of that sheet",
         "Mend the number, or add the plant there; the row was used as it stands.",
         code="unknown_plant",
@@ -152,7 +153,9 @@ def _unknown_plant(row: Row) -> Problem:
 
 
 def growth_of_plants_seen_again(book: Book) -> Iterator[Problem]:
-    """Without a list of plants, a plant measured once beside others measured on several days is perhaps mistyped."""
+    """Without a list of plants, a plant measured once beside others measured on several days is
+    perhaps mistyped.
+    """
     if "Plants" in book and book["Plants"].numbers:
         return
     seen: dict[tuple[str, str], list[Row]] = defaultdict(list)
@@ -164,7 +167,8 @@ def growth_of_plants_seen_again(book: Book) -> Iterator[Problem]:
         if tray in often and len(rows) == 1:
             yield rows[0].caution(
                 "Plant",
-                f'plant "{shown(rows[0].text("Plant"))}" of tray "{tray}" was measured once, others on several days',
+                f'plant "{shown(rows[0].text("Plant"))}" of tray "{tray}" was measured once, others'
+                " on several days",
                 "a plant that was measured before",
                 "Mend the number if it is a slip; the measurement was used as it stands.",
                 code="plant_measured_once",
@@ -172,7 +176,9 @@ def growth_of_plants_seen_again(book: Book) -> Iterator[Problem]:
 
 
 def prices_in_one_currency(book: Book, currency: str) -> Iterator[Problem]:
-    """Yield an error for each header that names another currency than the trial's, `currency` where it has none."""
+    """Yield an error for each header that names another currency than the trial's, `currency` where
+    it has none.
+    """
     trial = trial_row(book)
     if trial.raw("Currency") is not None and not trial.text("Currency"):
         return
@@ -191,7 +197,10 @@ def prices_in_one_currency(book: Book, currency: str) -> Iterator[Problem]:
 
 
 def _other_currency(table: Table, column: str, named: str, ours: str, *, stated: bool) -> Problem:
-    field = f"{table.words.column_name(TRIAL.name, 'Currency')} on the sheet {table.words.sheet_name(TRIAL.name)}"
+    field = (
+        f"{table.words.column_name(TRIAL.name, 'Currency')} on the sheet"
+        f" {table.words.sheet_name(TRIAL.name)}"
+    )
     said = f"the trial's currency is {ours}" if stated else f"{field} is blank, which means {ours}"
     return Problem(
         Severity.ERROR,
@@ -222,7 +231,8 @@ def main_measure_is_known(book: Book) -> Iterator[Problem]:
     yield head.error(
         "Main measure",
         f'"{shown(name)}" is no measure of this workbook',
-        f"the name of a measure, or of a column of the sheet {head.sheet('Plants')} or {head.sheet('Growth')}",
+        f"the name of a measure, or of a column of the sheet {head.sheet('Plants')} or"
+        f" {head.sheet('Growth')}",
         f"Did you mean {near}?" if near else _for_example(book),
         code="unknown_measure",
     )
@@ -286,7 +296,8 @@ def equipment_with_its_use(book: Book) -> Iterator[Problem]:
                 "Hours used",
                 f"{row.called('Hours used')} is not filled in yet",
                 "hours, since the item has a life",
-                f"Fill it in, or clear {row.called('Life')} so that the trial bears the whole cost.",
+                f"Fill it in, or clear {row.called('Life')} so that the trial bears the whole"
+                " cost.",
                 code="hours_of_use_missing",
             )
         elif row.raw("Life") is None and used is not None:
@@ -327,7 +338,8 @@ def resolutions_of_what_is_measured(book: Book) -> Iterator[Problem]:
 def photos_beside_the_workbook(
     book: Book, folder: Path | None, faults: Mapping[str, UnusablePhoto]
 ) -> Iterator[Problem]:
-    """Yield a problem for each photo that is not in the folder of the workbook, cannot be shown, or is not described.
+    """Yield a problem for each photo that is not in the folder of the workbook, cannot be shown, or
+    is not described.
 
     `faults` says of photos that were looked into why they cannot be shown.
     """

@@ -25,7 +25,8 @@ class _Unknown:
 
 
 def resolve(book: Book) -> tuple[Book, list[Problem]]:
-    """Return a book whose repeated keys and unknown codes are INVALID and whose other codes are spelled as declared.
+    """Return a book whose repeated keys and unknown codes are INVALID and whose other codes are
+    spelled as declared.
 
     An unknown code gives one problem, however many cells hold it.
     """
@@ -63,7 +64,9 @@ def _unique(table: Table) -> tuple[Table, list[Problem]]:
 
 
 def _stands_for_all(row: Row) -> bool:
-    """Tell whether the code of a treatment is the word that stands for all of them, in any language."""
+    """Tell whether the code of a treatment is the word that stands for all of them, in any
+    language.
+    """
     return folded(row.text("Treatment")) in words_of((ALL,))
 
 
@@ -95,7 +98,9 @@ def _reserved(row: Row) -> Problem:
 
 
 def _spelled(table: Table, book: Book, unknown: list[_Unknown]) -> Table:
-    """Return a table with its codes spelled as on the sheets that they refer to; add those not there to `unknown`."""
+    """Return a table with its codes spelled as on the sheets that they refer to; add those not
+    there to `unknown`.
+    """
     columns = dict(table.columns)
     for column in table.sheet.columns:
         if column.refers and column.name in columns:
@@ -115,7 +120,9 @@ def _spelled(table: Table, book: Book, unknown: list[_Unknown]) -> Table:
 
 
 def _code(value: str, known: Mapping[str, str], column: Column) -> Value:
-    """Return a code as it is declared, a word that stands for several rows as it is in English; else INVALID."""
+    """Return a code as it is declared, a word that stands for several rows as it is in English;
+    else INVALID.
+    """
     return known.get(value.casefold()) or words_of(column.also).get(folded(value), INVALID)
 
 
@@ -133,7 +140,9 @@ def _known(book: Book, column: Column) -> list[str]:
 
 
 def _unknown_codes(book: Book, unknown: list[_Unknown]) -> Iterator[Problem]:
-    """Yield an error for each unknown code, unless cells with problems on the sheet referred to can account for all."""
+    """Yield an error for each unknown code, unless cells with problems on the sheet referred to can
+    account for all.
+    """
     by_sheet: dict[str, dict[str, list[_Unknown]]] = defaultdict(lambda: defaultdict(list))
     for one in unknown:
         by_sheet[one.column.refers][one.code.casefold()].append(one)

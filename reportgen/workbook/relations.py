@@ -78,7 +78,8 @@ def dates_in_order(book: Book) -> Iterator[Problem]:
             "Harvested on",
             f"harvest on {harvest} is not after the start on {start}",
             "a later date",
-            f"{swap_hint(harvest, start, date.max) or _year_hint(harvest, start)}Mend one of the two.",
+            f"{swap_hint(harvest, start, date.max) or _year_hint(harvest, start)}Mend one of the"
+            " two.",
             code="harvest_before_start",
         )
     if isinstance(sown, date) and isinstance(start, date) and sown > start:
@@ -134,7 +135,9 @@ def trays_for_each_treatment(book: Book) -> Iterator[Problem]:
 
 
 def pots_where_plants_are_units(book: Book) -> Iterator[Problem]:
-    """With the plant as experimental unit a row of Trays is one pot, so several plants in it count as one."""
+    """With the plant as experimental unit a row of Trays is one pot, so several plants in it count
+    as one.
+    """
     if trial_row(book).get("Experimental unit") != "plant":
         return
     for row in rows_of(book, "Trays"):
@@ -144,13 +147,16 @@ def pots_where_plants_are_units(book: Book) -> Iterator[Problem]:
                 "Plants started",
                 f"{started:g} plants share one pot",
                 "one plant a row where the plant is the experimental unit",
-                "They count as one unit; give each plant that was treated on its own a row of its own.",
+                "They count as one unit; give each plant that was treated on its own a row of its"
+                " own.",
                 code="plants_share_pot",
             )
 
 
 def status_and_weight_agree(book: Book) -> Iterator[Problem]:
-    """A harvested plant has a weight where others have, unless pickings were weighed; a lost one has none."""
+    """A harvested plant has a weight where others have, unless pickings were weighed; a lost one
+    has none.
+    """
     weight = weight_in_use(book)
     if not weight:
         return
@@ -169,7 +175,8 @@ def status_and_weight_agree(book: Book) -> Iterator[Problem]:
         if status in ("dead", "removed") and isinstance(value, float):
             yield row.error(
                 weight,
-                f"a plant that is {row.word(status)} has a {row.called(weight).casefold()} of {value:g} g",
+                f"a plant that is {row.word(status)} has a {row.called(weight).casefold()} of"
+                f" {value:g} g",
                 "no weight",
                 f"Clear the weight, or change the status to {row.word('harvested')}.",
                 code="weight_of_lost_plant",
@@ -205,7 +212,8 @@ def light_of_own_treatment(book: Book) -> Iterator[Problem]:
         if tray and treatment and own and own != treatment:
             yield row.error(
                 "Tray",
-                f'tray "{shown(tray)}" has the treatment "{shown(own)}", and the reading is of "{shown(treatment)}"',
+                f'tray "{shown(tray)}" has the treatment "{shown(own)}", and the reading is of'
+                f' "{shown(treatment)}"',
                 "a tray of the reading's treatment",
                 "Correct the tray or the treatment.",
                 code="tray_of_other_treatment",
@@ -267,7 +275,10 @@ def _fault_of_blocks(book: Book, held: Mapping[str, set[str]]) -> tuple[str, str
     ):  # a tray that is missing from the list may be in that block
         return "", "", ""
     named = " and ".join(map(_quoted, alone[:BLOCKS_NAMED]))
-    advice = "Check the blocks of these trays: as they stand they bring nothing to a comparison within blocks."
+    advice = (
+        "Check the blocks of these trays: as they stand they bring nothing to a comparison within"
+        " blocks."
+    )
     return (
         f"{named} hold{'s' * (len(alone) == 1)} one treatment only",
         advice,
@@ -276,7 +287,9 @@ def _fault_of_blocks(book: Book, held: Mapping[str, set[str]]) -> tuple[str, str
 
 
 def _blocks_of_one_treatment(table: Table, held: Mapping[str, set[str]]) -> list[str]:
-    """Return the blocks that hold one treatment, without those whose code is probably a slip, as another check says."""
+    """Return the blocks that hold one treatment, without those whose code is probably a slip, as
+    another check says.
+    """
     alone = [block for block, treatments in held.items() if len(treatments) == 1]
     slips = codes_nearly_alike(table, "Block")
     told = {*slips, *slips.values()}
@@ -307,7 +320,9 @@ def plants_of_each_tray(book: Book) -> Iterator[Problem]:
 
 
 def plants_started(book: Book) -> Iterator[Problem]:
-    """It is known how many plants each tray was started with, where plants were weighed or some are counted."""
+    """It is known how many plants each tray was started with, where plants were weighed or some are
+    counted.
+    """
     if flawed(book, "Trays", "Tray", "Treatment", "Plants started") or not records_of_plants(book):
         return
     trays = book["Trays"]
@@ -320,9 +335,11 @@ def plants_started(book: Book) -> Iterator[Problem]:
             Severity.CAUTION,
             trays.title,
             untold[0].cell("Plants started") if has_column else "",
-            f"it is not known how many plants {len(untold)} tray{'s were' * (len(untold) > 1) or ' was'} started with",
+            f"it is not known how many plants {len(untold)}"
+            f" tray{'s were' * (len(untold) > 1) or ' was'} started with",
             "the number of plants of every tray",
-            "Survival and yield per plant started are not known there. Fill it in where you know it.",
+            "Survival and yield per plant started are not known there. Fill it in where you"
+            " know it.",
             code="started_not_known",
         )
 
@@ -340,7 +357,8 @@ def _plants_of_tray(row: Row, started: int, seen: int) -> Iterator[Problem]:
     elif seen > started:
         yield row.error(
             "Plants started",
-            f'tray "{tray}" has {_plants(seen)} on the sheet {row.sheet("Plants")}, {started} started',
+            f'tray "{tray}" has {_plants(seen)} on the sheet {row.sheet("Plants")}, {started}'
+            " started",
             f"{_plants(started)} at most",
             "Mend the number started, or delete the rows that are not of this tray.",
             code="more_plants_than_started",
@@ -348,7 +366,8 @@ def _plants_of_tray(row: Row, started: int, seen: int) -> Iterator[Problem]:
     elif seen < started:
         yield row.caution(
             "Plants started",
-            f'tray "{tray}" has {_plants(seen)} on the sheet {row.sheet("Plants")}, {started} started',
+            f'tray "{tray}" has {_plants(seen)} on the sheet {row.sheet("Plants")}, {started}'
+            " started",
             "a row for every plant",
             f"The others count as lost; give each a row with the status {_lost(row)}.",
             code="fewer_plants_than_started",
@@ -380,9 +399,11 @@ def _solution_of_tray(row: Row, volumes: Mapping[str, float]) -> Iterator[Proble
     if lacking:
         yield row.caution(
             "Tray",
-            f'tray "{tray}" has no {" and no ".join(map(row.word, lacking))} on the sheet {row.sheet("Solution")}',
+            f'tray "{tray}" has no {" and no ".join(map(row.word, lacking))} on the sheet'
+            f" {row.sheet('Solution')}",
             "what went in and what was left",
-            "Its water use is not known, and it is left out of the water figures. Add the missing rows.",
+            "Its water use is not known, and it is left out of the water figures. Add the missing"
+            " rows.",
             code="solution_incomplete",
         )
     elif taken > given * (1 + 1e-9):
@@ -390,8 +411,8 @@ def _solution_of_tray(row: Row, volumes: Mapping[str, float]) -> Iterator[Proble
             "Tray",
             f'more solution came out of tray "{tray}" than went in: {taken:.6g} L of {given:.6g} L',
             "less than went in",
-            f"Look for a missing {row.word('fill')} or {row.word('top-up')} on the sheet {row.sheet('Solution')}, or a "
-            "volume in another unit.",
+            f"Look for a missing {row.word('fill')} or {row.word('top-up')} on the sheet"
+            f" {row.sheet('Solution')}, or a volume in another unit.",
             code="more_out_than_in",
         )
 

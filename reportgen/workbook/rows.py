@@ -20,17 +20,19 @@ from reportgen.workbook.vocabulary import columns_by_name
 
 NUMBERS: Final[frozenset[type]] = frozenset((int, float, date, datetime))
 TOTALS: Final = re.compile(
-    r"(?:grand )?total|sum|subtotal|average|avg\.?|mean|median|st\.? ?dev\.?|std\.?|sd|se|min|max|count"
+    r"(?:grand )?total|sum|subtotal|average|avg\.?|mean|median|st\.?"
+    r" ?dev\.?|std\.?|sd|se|min|max|count"
     r"|suma|promedio|summe|gesamt|mittelwert|durchschnitt|somme|moyenne|somma|totale|soma|totaal|som|gemiddelde",
     re.IGNORECASE,
 )
 
 
 def header_row(sheet: Sheet, raw: RawSheet) -> int:
-    """Return the number of the row that holds most names of the declaration, the first where several do.
+    """Return the number of the row that holds most names of the declaration, the first where
+    several do.
 
-    It may stand anywhere. Each text of a column is looked at once, since a logger's sheet has 100,000 rows and few;
-    those that begin with a digit, as dates do, are no names.
+    It may stand anywhere. Each text of a column is looked at once, since a logger's sheet has
+    100,000 rows and few; those that begin with a digit, as dates do, are no names.
     """
     names = columns_by_name(sheet).keys()
     matches: dict[int, set[str]] = defaultdict(set)
@@ -65,7 +67,9 @@ class _Layout:
     labels: tuple[int, ...]
 
     def filled(self, row: int) -> dict[int, Value]:
-        """Return the cells of a row that hold something, by column; a formula without a value is None."""
+        """Return the cells of a row that hold something, by column; a formula without a value is
+        None.
+        """
         values = self.raw.rows[row - 1]
         return {
             number: values[number - 1]
@@ -78,7 +82,9 @@ class _Layout:
 def data_rows(
     sheet: Sheet, raw: RawSheet, top: int, known: Matched
 ) -> tuple[tuple[int, ...], list[Problem]]:
-    """Return the numbers of the rows with data below the header row `top`, and an error for each that is no data."""
+    """Return the numbers of the rows with data below the header row `top`, and an error for each
+    that is no data.
+    """
     labels = tuple(
         found.number
         for column, found in known
@@ -114,9 +120,11 @@ def data_rows(
 
 
 def _plain_data(layout: _Layout, top: int) -> list[bool]:
-    """Return for each row below `top` whether it is data beyond doubt: a number stands in it, and no doubtful text.
+    """Return for each row below `top` whether it is data beyond doubt: a number stands in it, and
+    no doubtful text.
 
-    A logger's sheet has 100,000 rows and few texts, so columns are looked at as wholes and each text once.
+    A logger's sheet has 100,000 rows and few texts, so columns are looked at as wholes and each
+    text once.
     """
     columns = [layout.raw.columns[number - 1][top:] for number in layout.names]
     kinds = [set(map(type, column)) for column in columns]
@@ -144,7 +152,10 @@ def _stray(layout: _Layout, filled: dict[int, Value]) -> tuple[int, str, str] | 
     texts = {number: value.strip() for number, value in filled.items() if isinstance(value, str)}
     for number in layout.labels:
         if TOTALS.fullmatch(texts.get(number, "").strip(" :")):
-            advice = "Delete the row, or move it to a sheet of its own; if it is data, give it another code."
+            advice = (
+                "Delete the row, or move it to a sheet of its own; if it is data, give it another"
+                " code."
+            )
             return (
                 number,
                 f'"{shown(texts[number])}" looks like a total or an average among the data',
@@ -189,7 +200,9 @@ def without_rows(sheet: Sheet, raw: RawSheet, cells: str, found: str) -> Problem
 
 
 def without_names(sheet: Sheet, raw: RawSheet) -> Iterator[Problem]:
-    """Yield the error of a sheet none of whose names is one of the declaration; an optional sheet may be empty."""
+    """Yield the error of a sheet none of whose names is one of the declaration; an optional sheet
+    may be empty.
+    """
     cells = used_range(raw)
     if cells:
         where = "in column A" if sheet.vertical else "in any row"

@@ -1,4 +1,6 @@
-"""The scale of a score, as it stands in brackets behind the score's name: `0-5`, `1 to 9`, `pale < green < dark`."""
+"""The scale of a score, as it stands in brackets behind the score's name: `0-5`, `1 to 9`, `pale <
+green < dark`.
+"""
 
 import re
 import unicodedata
@@ -22,7 +24,9 @@ SCALE_WORDS: Final = {  # that may stand beside the classes, without accents, by
 
 
 def scale_of(bracket: str) -> tuple[str, ...]:
-    """Return the classes of a scale, lowest first; empty for a text that is no scale, such as a unit."""
+    """Return the classes of a scale, lowest first; empty for a text that is no scale, such as a
+    unit.
+    """
     text = _without_scale_words(bracket.casefold())
     whole = RANGE.fullmatch(text)
     if whole:
@@ -66,7 +70,9 @@ def _words(bracket: str, sign: str) -> tuple[str, ...]:
 
 
 def _folded(text: str) -> str:
-    """Return a class as it is matched: without case, accents, spaces and hyphens; signs such as ++ stay."""
+    """Return a class as it is matched: without case, accents, spaces and hyphens; signs such as ++
+    stay.
+    """
     plain = "".join(text.split())
     if NUMERAL.fullmatch(plain):
         return plain.lstrip("0") or "0"

@@ -1,4 +1,6 @@
-"""Scores among the measurements of a grower's own: columns that look like one and do not name their scale."""
+"""Scores among the measurements of a grower's own: columns that look like one and do not name their
+scale.
+"""
 
 import re
 import unicodedata
@@ -15,9 +17,14 @@ HIGHEST: Final = 9  # of the scales in use
 HALF_WAY: Final = 5  # the highest class of other scales
 FEWEST: Final = 3  # values; of fewer nothing can be told
 BEGINNINGS: Final = {  # of words that name scores, without accents, by language
-    "en": "score rating grade index damage injur severity symptom disease mildew chloros necros wilt vigour vigor "
-    "colour color quality appearance",
-    "es": "puntua nota indice dano quemad severidad sintoma enfermedad oidio cloros marchit calidad aspecto",
+    "en": (
+        "score rating grade index damage injur severity symptom disease mildew chloros necros wilt"
+        " vigour vigor colour color quality appearance"
+    ),
+    "es": (
+        "puntua nota indice dano quemad severidad sintoma enfermedad oidio cloros marchit calidad"
+        " aspecto"
+    ),
     "fr": "note degat brulure gravite symptome maladie fletriss qualite couleur vigueur",
     "de": "bonitur schad verbrenn befall krank mehltau welke qualitat farbe wuchskraft",
     "it": "punteggio voto danno bruciat gravita sintom malattia avvizz aspetto vigore colore",
@@ -28,7 +35,9 @@ BURN: Final = "burn"  # at the end of a word too: tipburn, sunburn
 
 
 def scores_without_scale(book: Book) -> Iterator[Problem]:
-    """A column of whole numbers that is named like a score names its scale, or it is analysed as a quantity."""
+    """A column of whole numbers that is named like a score names its scale, or it is analysed as a
+    quantity.
+    """
     for sheet in SHEETS:
         if not sheet.further or sheet.name not in book:
             continue
@@ -71,8 +80,8 @@ def _caution(table: Table, trait: Trait) -> Problem:
         Severity.CAUTION,
         table.title,
         table.headings.get(trait.label, ""),
-        f'"{trait.label}" holds whole numbers from {low:g} to {high:g}, looks like a rating, and was averaged as a '
-        "quantity; the mean of a rating has no meaning",
+        f'"{trait.label}" holds whole numbers from {low:g} to {high:g}, looks like a rating, and'
+        " was averaged as a quantity; the mean of a rating has no meaning",
         "the scale in the header, where these are classes",
         f"Write {proposed}, with the lowest and the highest class of the scale; or words, as in "
         "Colour (pale < green < dark). A quantity may stay as it is.",

@@ -24,7 +24,9 @@ GROWING: Final = 0.8  # of all steps that do not go down, where a measure is one
 
 @dataclass(frozen=True)
 class _Step:
-    """From one measurement of a thing to the next, by row index; `growth` is the change of the logarithm."""
+    """From one measurement of a thing to the next, by row index; `growth` is the change of the
+    logarithm.
+    """
 
     before: int
     after: int
@@ -44,7 +46,9 @@ def measures_that_shrink(book: Book) -> Iterator[Problem]:
 
 
 def _falls(numbers: Sequence[float | None], cells: LikeCells) -> Iterator[_Step]:
-    """Yield the steps by which a measure shrinks, where most do not; measurements that slipped are passed over."""
+    """Yield the steps by which a measure shrinks, where most do not; measurements that slipped are
+    passed over.
+    """
     slipped = {slip.index for slip in slips(numbers, cells.likeness)}
     steps = list(_steps(numbers, cells, slipped))
     rising = sum(step.growth >= 0 for step in steps)
@@ -91,7 +95,8 @@ def _problem(cells: LikeCells, column: Column, step: _Step) -> Problem:
     was, now = (scale.typed(row.number_in(column.name) or 0.0) for row in (before, after))
     return after.caution(
         column.name,
-        f"{column.name} falls from {was:.6g} {scale.unit} in row {before.number} to {now:.6g} {scale.unit}".rstrip(),
+        f"{column.name} falls from {was:.6g} {scale.unit} in row {before.number} to {now:.6g}"
+        f" {scale.unit}".rstrip(),
         "a measure that grows, as on the other plants",
         "Check both values and the number of the plant; they were used as they stand.",
         code="measure_shrinks",

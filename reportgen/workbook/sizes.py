@@ -23,7 +23,9 @@ GRAMS_IN_KG: Final = 1000
 
 @dataclass(frozen=True)
 class _Size:
-    """A size of one plant, in the unit of its column; of plants that were weighed together it is the mean."""
+    """A size of one plant, in the unit of its column; of plants that were weighed together it is
+    the mean.
+    """
 
     row: Row
     value: float
@@ -32,7 +34,9 @@ class _Size:
 
 
 def sizes_of_plants(book: Book) -> Iterator[Problem]:
-    """No size of a plant is many times what others have, nor does one lie far from others of its treatment."""
+    """No size of a plant is many times what others have, nor does one lie far from others of its
+    treatment.
+    """
     for column in PLANTS.columns:
         if column.kind is not Kind.NUMBER:
             continue
@@ -86,7 +90,9 @@ def _strange(column: Column, size: _Size, middle: float) -> Problem:
 
 
 def numbers_far_above_like_cells(book: Book) -> Iterator[Problem]:
-    """No number is 30 times the median of those like it, or more, where none supports it; Plants has its own rule."""
+    """No number is 30 times the median of those like it, or more, where none supports it; Plants
+    has its own rule.
+    """
     for cells in like_cells(book):
         if cells.table.sheet is PLANTS:
             continue
@@ -115,14 +121,15 @@ def _far_above(cells: LikeCells, column: Column) -> Iterator[Problem]:
             unit = scale_of(column, cells.table).unit
             yield Row(cells.table, index).caution(
                 column.name,
-                f"{highest:.6g} {unit} is {highest / middle:.0f} times the median of the like cells",
+                f"{highest:.6g} {unit} is {highest / middle:.0f} times the median of the like"
+                " cells",
                 f"a value near {middle:.3g} {unit}",
                 "Check the unit and the decimal point; it was used as it stands.",
                 code="far_from_like_cells",
             )
 
 
-# ---- a column in another unit ----------------------------------------------------------------------------
+# ---- a column in another unit --------------------------------------------------------------------
 
 
 def weights_in_kilograms(book: Book) -> Iterator[Problem]:
@@ -148,7 +155,10 @@ def weights_in_kilograms(book: Book) -> Iterator[Problem]:
             and is_thousandth
             and max(size.value for size in sizes) * SUPPORT < min(others)
         ):
-            found = f'the {len(sizes)} weights of "{treatment}" are about 1/1000 of those of the other treatments'
+            found = (
+                f'the {len(sizes)} weights of "{treatment}" are about 1/1000 of those of the other'
+                " treatments"
+            )
             yield _in_kilograms(sizes, found, f"weights near {median(others):.3g} g")
 
 
@@ -167,7 +177,7 @@ def _in_kilograms(sizes: Sequence[_Size], found: str, expected: str) -> Problem:
     )
 
 
-# ---- what the report flags -------------------------------------------------------------------------------
+# ---- what the report flags -----------------------------------------------------------------------
 
 
 def _far(column: Column, sizes: Sequence[_Size]) -> Iterator[Problem]:
@@ -190,7 +200,8 @@ def _flagged(column: Column, size: _Size, treatment: str, middle: float, score: 
         Severity.REMARK,
         size.row.table.title,
         size.row.cell(column.name),
-        f"{scale.typed(size.value):.6g} {scale.unit} is {abs(score):.1f} usual spreads {side} the middle of "
+        f"{scale.typed(size.value):.6g} {scale.unit} is {abs(score):.1f} usual spreads {side} the"
+        " middle of "
         f'"{treatment}"',
         f"a value near {scale.typed(middle):.3g} {scale.unit}",
         "Check it. As it stands the report flags it, and gives the answer with it and without it.",

@@ -116,7 +116,9 @@ def _problem(slipped: _Slipped, together: Sequence[_Slipped]) -> Problem:
 
 
 def _typed(slipped: _Slipped) -> str:
-    """Return the number as it stands in the cell: with its own unit where it has one, else with that of the header."""
+    """Return the number as it stands in the cell: with its own unit where it has one, else with
+    that of the header.
+    """
     own = slipped.row.typed(slipped.column.name)
     return quoted(own) if own else _quantity(slipped.typed, slipped.scale.unit)
 
@@ -137,7 +139,9 @@ def _times(slipped: _Slipped) -> str:
 
 
 def _others(slipped: _Slipped) -> str:
-    """Return the words for what a number was compared with, such as `others of "top-up" have at that time`."""
+    """Return the words for what a number was compared with, such as `others of "top-up" have at
+    that time`.
+    """
     table, peers = slipped.row.table, slipped.slip.peers
     names = [name for name in table.sheet.compared_within if slipped.row.text(name)]
     shared = [slipped.row.text(name) for name in names]
@@ -150,7 +154,9 @@ def _others(slipped: _Slipped) -> str:
 
 
 def _what_slipped(slipped: _Slipped) -> str:
-    """Return what probably went wrong: the decimal point, or a unit that the number would be right in."""
+    """Return what probably went wrong: the decimal point, or a unit that the number would be right
+    in.
+    """
     unit = _unit_meant(slipped, slipped.scale.unit)
     return f"the point slipped or the number is in {unit}" if unit else "the point slipped"
 
@@ -166,7 +172,9 @@ def _unit_meant(slipped: _Slipped, unit: str) -> str:
 
 
 def _pairs(found: Sequence[_Slipped]) -> Iterator[Problem]:
-    """Yield one problem for each two numbers of which one has slipped: at both, unless one of them is unusual."""
+    """Yield one problem for each two numbers of which one has slipped: at both, unless one of them
+    is unusual.
+    """
     ordered = sorted(found, key=_group)
     for first, second in zip(ordered[::2], ordered[1::2], strict=False):
         unusual = [slipped for slipped in (first, second) if not slipped.is_usual]

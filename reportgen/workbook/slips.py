@@ -1,4 +1,6 @@
-"""Numbers whose decimal point or unit has probably slipped: a power of ten away from numbers like them."""
+"""Numbers whose decimal point or unit has probably slipped: a power of ten away from numbers like
+them.
+"""
 
 from collections import Counter, defaultdict
 from collections.abc import Hashable, Iterator, Mapping, Sequence
@@ -48,9 +50,9 @@ class Peers(StrEnum):
 class Likeness:
     """What makes the numbers of a column alike. Each (n,), in the order of the numbers.
 
-    Numbers are compared within their group only. `times` are in order as texts, None where there is none. A series
-    is what was measured at one thing again and again, None where there is none; `repeated` says that it is one
-    quantity of one living thing, which changes step by step.
+    Numbers are compared within their group only. `times` are in order as texts, None where there is
+    none. A series is what was measured at one thing again and again, None where there is none;
+    `repeated` says that it is one quantity of one living thing, which changes step by step.
     """
 
     groups: Sequence[Hashable]
@@ -62,7 +64,9 @@ class Likeness:
 
 @dataclass(frozen=True)
 class Slip:
-    """A number that fits those like it once it is divided by 10 to some power; `middle` is the median of those."""
+    """A number that fits those like it once it is divided by 10 to some power; `middle` is the
+    median of those.
+    """
 
     index: int
     power: int
@@ -71,12 +75,14 @@ class Slip:
 
 
 def slips(values: Sequence[float | None], likeness: Likeness) -> tuple[Slip, ...]:
-    """Return the numbers whose decimal point or unit has probably slipped, in order. values: (n,), None for blanks.
+    """Return the numbers whose decimal point or unit has probably slipped, in order. values: (n,),
+    None for blanks.
 
-    Sizes vary by factors, so the rule works on logarithms; numbers of 0 and below are passed over. A number slipped
-    if it lies beyond +-4.5 robust standard deviations from the median of those like it, and a tenth, a hundredth,
-    ten times, ... of it is a size that they have. It is compared with those of its time and treatment first, then
-    with ever wider groups until one has enough numbers; one that a like number supports has not slipped.
+    Sizes vary by factors, so the rule works on logarithms; numbers of 0 and below are passed over.
+    A number slipped if it lies beyond +-4.5 robust standard deviations from the median of those
+    like it, and a tenth, a hundredth, ten times, ... of it is a size that they have. It is compared
+    with those of its time and treatment first, then with ever wider groups until one has enough
+    numbers; one that a like number supports has not slipped.
     """
     positive = [value for value in values if value is not None and value > 0]
     if not positive or max(positive) < NARROW * min(positive):
@@ -157,7 +163,9 @@ class _Group:
 
     @property
     def candidates(self) -> Sequence[int]:
-        """Return what is worth a look: of a long log the numbers that lie far from the one before or after."""
+        """Return what is worth a look: of a long log the numbers that lie far from the one before
+        or after.
+        """
         order = self.ordered
         if len(order) < LONG:
             return self.indices
@@ -232,7 +240,9 @@ class _Group:
 
     @cached_property
     def scales(self) -> Mapping[Peers, float]:
-        """Return how numbers spread about those like them, as a standard deviation, for each comparison."""
+        """Return how numbers spread about those like them, as a standard deviation, for each
+        comparison.
+        """
         return {peers: self._scale(peers) for peers in self.comparisons}
 
     def _scale(self, peers: Peers) -> float:
@@ -254,7 +264,9 @@ class _Group:
         )
 
     def _slip_in_series(self, index: int) -> Iterator[Slip]:
-        """Yield the slip of a number that leaps and comes back, where too few others were measured that day."""
+        """Yield the slip of a number that leaps and comes back, where too few others were measured
+        that day.
+        """
         neighbours = self.neighbours.get(index, ())
         if not self.likeness.repeated or len(neighbours) < 2 or len(self.indices) >= FEWEST:
             return
@@ -271,10 +283,12 @@ class _Group:
 
 
 def _power(value: float, others: Sequence[float], scale: float) -> int:
-    """Return by which power of ten a number is off the others, 0 where it is not. All are logarithms.
+    """Return by which power of ten a number is off the others, 0 where it is not.
 
-    `scale` is how numbers of the whole group spread about those like them, as few of them may agree by chance; 0
-    where the others are the whole group.
+    All are logarithms.
+
+    `scale` is how numbers of the whole group spread about those like them, as few of them may agree
+    by chance; 0 where the others are the whole group.
     """
     middle = median(others)
     spread = max(scale, median(abs(other - middle) for other in others) / NORMAL_QUARTILE)
@@ -288,7 +302,9 @@ def _power(value: float, others: Sequence[float], scale: float) -> int:
 
 
 def _slips_of_few(logs: Mapping[int, float], indices: Sequence[int]) -> Iterator[Slip]:
-    """Yield the slip among a few numbers: the odd one where the others agree, of two both, as either may be it."""
+    """Yield the slip among a few numbers: the odd one where the others agree, of two both, as
+    either may be it.
+    """
     for index in indices:
         others = [logs[other] for other in indices if other != index]
         if not others or max(others) - min(others) >= NEAR:
@@ -303,7 +319,8 @@ def _slips_of_few(logs: Mapping[int, float], indices: Sequence[int]) -> Iterator
 
 
 def slipped_places(values: Sequence[float | None]) -> tuple[Slip, ...]:
-    """Return the places of a grid whose point has probably slipped: each stands once, and recurs once it is mended.
+    """Return the places of a grid whose point has probably slipped: each stands once, and recurs
+    once it is mended.
 
     values: (n,), None for blanks.
     """

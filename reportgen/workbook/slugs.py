@@ -8,16 +8,18 @@ from anyascii import anyascii
 
 LONGEST: Final = 120  # characters: Windows takes 260 for a whole path
 NAMELESS: Final = "trial"
-# "Naming Files, Paths, and Namespaces" in the documentation of Windows: devices, whatever stands behind a dot.
+# "Naming Files, Paths, and Namespaces" in the documentation of Windows: devices, whatever stands
+# behind a dot.
 DEVICES: Final = re.compile(r"con|prn|aux|nul|conin|conout|com[0-9]|lpt[0-9]")
 OF_THE_SITE: Final = ("assets", "figures")  # folders that the reports of a site share
 
 
 def slug(name: str) -> str:
-    """Return a name in small letters of ASCII, digits and hyphens, as it stands in addresses and on any system.
+    """Return a name in small letters of ASCII, digits and hyphens, as it stands in addresses and on
+    any system.
 
-    Other scripts are transliterated. No name of a device, and of no folder that a site has of its own; a long one is
-    cut, with a digest of the whole behind it.
+    Other scripts are transliterated. No name of a device, and of no folder that a site has of its
+    own; a long one is cut, with a digest of the whole behind it.
     """
     plain = re.sub(r"[^a-z0-9]+", "-", anyascii(name).casefold()).strip("-") or NAMELESS
     if DEVICES.fullmatch(plain) or plain in OF_THE_SITE:

@@ -20,14 +20,16 @@ INVALID: Final = _Invalid()
 
 @dataclass(frozen=True)
 class Table:
-    """A sheet's rows as columns of values; `title` is its name in the file, `numbers` the rows' numbers there.
+    """A sheet's rows as columns of values; `title` is its name in the file, `numbers` the rows'
+    numbers there.
 
-    A value is None where the cell is blank and INVALID where it has a problem. `letters` has the columns found, and
-    whole addresses for the Trial sheet's fields.
-    `traits` are the measurements beside fresh weight that the sheet holds; their columns go by their labels. `names`
-    and `units` are those that stand in the headers, `headings` the addresses of these, `words` the sheet's language.
-    `unread` are the names in headers of which no column was made. `factors` are the
-    columns of factors. `typed` has the texts of cells that name a unit of their own, by column and row.
+    A value is None where the cell is blank and INVALID where it has a problem. `letters` has the
+    columns found, and whole addresses for the Trial sheet's fields. `traits` are the measurements
+    beside fresh weight that the sheet holds; their columns go by their labels. `names` and `units`
+    are those that stand in the headers, `headings` the addresses of these, `words` the sheet's
+    language. `unread` are the names in headers of which no column was made. `factors` are the
+    columns of factors. `typed` has the texts of cells that name a unit of their own, by column and
+    row.
     """
 
     sheet: Sheet
@@ -45,7 +47,9 @@ class Table:
     typed: Mapping[str, Mapping[int, str]] = field(default_factory=dict)
 
     def called(self, name: str) -> str:
-        """Return the column `name` as its owner knows it: as it stands in the file, else in the sheet's language."""
+        """Return the column `name` as its owner knows it: as it stands in the file, else in the
+        sheet's language.
+        """
         return self.names.get(name) or self.words.column_name(self.sheet.name, name)
 
     def rows(self) -> Iterator["Row"]:
@@ -97,7 +101,9 @@ class Row:
         return float(value) if isinstance(value, int | float) else None
 
     def cell(self, name: str) -> str:
-        """Return the address of the cell in the column `name`; of the row where there is no such column."""
+        """Return the address of the cell in the column `name`; of the row where there is no such
+        column.
+        """
         letter = self.table.letters.get(name, "")
         if letter[-1:].isdigit():  # a field of the Trial sheet, which has a row of its own
             return letter

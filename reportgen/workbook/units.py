@@ -53,7 +53,9 @@ SPELLINGS: Final = {
     "litre": "liter",
     "gr": "gram",  # common practice among growers; never the grain
     "gm": "gram",
-    "ml": "milliliter",  # common practice: nobody measures a tray in megalitres, nor a plant in megagrams
+    "ml": (
+        "milliliter"
+    ),  # common practice: nobody measures a tray in megalitres, nor a plant in megagrams
     "mg": "milligram",
     "kwh": "kilowatt_hour",
     "wh": "watt_hour",
@@ -93,7 +95,9 @@ def _registry() -> "pint.UnitRegistry[float]":
 
 
 def plain(unit: str) -> str:
-    """Return `unit` with one spelling of micro, powers and spaces, so that equal units compare equal."""
+    """Return `unit` with one spelling of micro, powers and spaces, so that equal units compare
+    equal.
+    """
     return re.sub(r"\s+", " ", re.sub(r"\.(?=\s|$)", "", unit.translate(ONE_SPELLING))).strip()
 
 
@@ -115,7 +119,9 @@ def _spelled(unit: str, target: str) -> str:
 
 
 def _candidates(unit: str, target: str) -> tuple[str, ...]:
-    """Return how Pint may know the unit: by a spelling of the trade, else as it stands, else in small letters."""
+    """Return how Pint may know the unit: by a spelling of the trade, else as it stands, else in
+    small letters.
+    """
     if per := PER.fullmatch(unit):
         within = target.removeprefix("1/") if target.startswith("1/") else ""
         return tuple(f"1/({name})" for name in _candidates(per[1], within))
@@ -135,7 +141,8 @@ def _pint_name(text: str) -> str:
 def conversion(unit: str, target: str) -> tuple[float, float]:
     """Return (factor, offset) with value in `target` = value in `unit` * factor + offset.
 
-    Raises UnitError where `unit` is not known, is ambiguous, or measures something else than `target`.
+    Raises UnitError where `unit` is not known, is ambiguous, or measures something else than
+    `target`.
     """
     if plain(unit) == plain(target):
         return 1.0, 0.0
@@ -155,5 +162,7 @@ def _linear(source: str, goal: str) -> tuple[float, float]:
 
 
 def with_unit(number: str, unit: str) -> str:
-    """Return a number with its unit; the per cent sign stands close, as English has it: `22%`, `22 g`, `22`."""
+    """Return a number with its unit; the per cent sign stands close, as English has it: `22%`, `22
+    g`, `22`.
+    """
     return f"{number}%" if unit == "%" else f"{number} {unit}".strip()

@@ -1,4 +1,6 @@
-"""The account of a sheet's cells: each that holds something is read, or named in one message with its range."""
+"""The account of a sheet's cells: each that holds something is read, or named in one message with
+its range.
+"""
 
 from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
@@ -40,8 +42,9 @@ NAMED: Final = 3  # columns that are offered for values without a header
 class Unnamed:
     """Cells that nothing names: a column without a header, a value without a field.
 
-    `cells` is their range, `name_at` the address that lacks the name, empty where a name there would not help.
-    `is_lost` says that they are data whose name was lost rather than a note beside the data.
+    `cells` is their range, `name_at` the address that lacks the name, empty where a name there
+    would not help. `is_lost` says that they are data whose name was lost rather than a note beside
+    the data.
     """
 
     cells: str
@@ -69,9 +72,11 @@ def area(rows: Sequence[int], columns: Sequence[int]) -> str:
 
 
 def filled_rows(raw: RawSheet, number: int, first: int = 1, last: int | None = None) -> list[int]:
-    """Return the rows from `first` to `last` whose cell in a column holds something, be it a formula without a value.
+    """Return the rows from `first` to `last` whose cell in a column holds something, be it a
+    formula without a value.
 
-    A long log has few columns that are not read, so those without any value are passed over at once.
+    A long log has few columns that are not read, so those without any value are passed over at
+    once.
     """
     values = raw.columns[number - 1][first - 1 : last]
     formulas = {row for row, column in raw.uncomputed if column == number}
@@ -94,15 +99,17 @@ def used_range(raw: RawSheet) -> str:
     return area(ends, columns) if columns else ""
 
 
-# ---- beside the named columns ----------------------------------------------------------------------------
+# ---- beside the named columns --------------------------------------------------------------------
 
 
 def columns_without_header(
     raw: RawSheet, top: int, named: Set[int], rows: Sequence[int], free: Sequence[Column]
 ) -> tuple[Unnamed, ...]:
-    """Return the cells below the header row `top` in columns without a header; `named` are the columns that have one.
+    """Return the cells below the header row `top` in columns without a header; `named` are the
+    columns that have one.
 
-    `rows` are those with data, `free` the columns that the sheet lacks. Notes that stand side by side come as one.
+    `rows` are those with data, `free` the columns that the sheet lacks. Notes that stand side by
+    side come as one.
     """
     others = [number for number in range(1, len(raw.columns) + 1) if number not in named]
     filled = {number: filled_rows(raw, number, top + 1) for number in others}
@@ -149,7 +156,9 @@ def _stands(number: int, places: Sequence[int], named: Set[int]) -> _Stands:
 
 
 def _is_lost(cells: Unnamed, stands: _Stands, *, share: float, free: Sequence[Column]) -> bool:
-    """Tell whether cells are data whose name was lost; `share` is that of the rows of data that have one of them."""
+    """Tell whether cells are data whose name was lost; `share` is that of the rows of data that
+    have one of them.
+    """
     if stands is _Stands.AMONG:
         return True
     if stands is _Stands.NEXT and any(
@@ -187,7 +196,8 @@ def lacking(
 
 @dataclass(frozen=True)
 class Nameless:
-    """What a sheet has no names for: `free` are the columns that it lacks, `unknown` the headers that fit none.
+    """What a sheet has no names for: `free` are the columns that it lacks, `unknown` the headers
+    that fit none.
 
     `unnamed` are the cells without a header, `words` those that columns are named in.
     """
@@ -201,7 +211,9 @@ class Nameless:
 
     @property
     def in_doubt(self) -> tuple[str, ...]:
-        """Return the columns that may stand without their name, of which nothing else is to be said."""
+        """Return the columns that may stand without their name, of which nothing else is to be
+        said.
+        """
         lost = [cells for cells in self.unnamed if cells.is_lost]
         unknown = [found.text for found in self.unknown]
         guarded = [column for column in self.free if column.guarded]
@@ -218,7 +230,8 @@ class Nameless:
         return self.words.spoken_column(self.sheet.name, column)
 
     def problems(self, ranges: Mapping[str, str]) -> Iterator[Problem]:
-        """Yield one problem for each column that is missing, and for all cells that none of these accounts for.
+        """Yield one problem for each column that is missing, and for all cells that none of these
+        accounts for.
 
         `ranges` holds what each unknown header names, by the header's address.
         """
@@ -271,7 +284,8 @@ def _without_name(sheet: Sheet, title: str, cells: Unnamed, free: Sequence[Colum
             Severity.ERROR,
             title,
             cells.cells,
-            f"{quoted(cells.values[0])}{more} {_have(cells)} no {what} name: {cells.name_at} is blank",
+            f"{quoted(cells.values[0])}{more} {_have(cells)} no {what} name: {cells.name_at} is"
+            " blank",
             f"a {what} name",
             f"Write in {cells.name_at} what this is{_such_as(cells, free)}, or clear the cells.",
             code="values_without_name",
@@ -301,7 +315,9 @@ def _have(cells: Unnamed) -> str:
 
 
 def _such_as(cells: Unnamed, free: Sequence[Column]) -> str:
-    """Return the names that values without one may have, those that take no texts of any kind first."""
+    """Return the names that values without one may have, those that take no texts of any kind
+    first.
+    """
     suited = [column for column in free if cells.suits(column)]
     suited.sort(key=lambda column: column.kind is Kind.TEXT)
     named = [column.header for column in suited[:NAMED]]
@@ -309,7 +325,7 @@ def _such_as(cells: Unnamed, free: Sequence[Column]) -> str:
     return f", such as {listed}" if listed else ""
 
 
-# ---- above the header ------------------------------------------------------------------------------------
+# ---- above the header ----------------------------------------------------------------------------
 
 
 def rows_above(
@@ -362,13 +378,15 @@ def _area_of(places: Mapping[int, Sequence[int]]) -> str:
     return area(list(places), [number for held in places.values() for number in held])
 
 
-# ---- on the Trial sheet ----------------------------------------------------------------------------------
+# ---- on the Trial sheet --------------------------------------------------------------------------
 
 
 def beside_the_fields(raw: RawSheet) -> tuple[Unnamed, ...]:
-    """Return the values of the Trial sheet that have no field, and what stands to the right of the values.
+    """Return the values of the Trial sheet that have no field, and what stands to the right of the
+    values.
 
-    What a blank workbook has there is known: its headings, what to write, and the notes below the fields.
+    What a blank workbook has there is known: its headings, what to write, and the notes below the
+    fields.
     """
     lost: list[Unnamed] = []
     others: list[tuple[int, int]] = []

@@ -45,7 +45,8 @@ SERIAL_DATES: Final = (36526, 73050)  # 2000-01-01 and 2099-12-31 as Excel count
 FAR_BEYOND: Final = 2  # times what is possible; nearer values are seldom a slip of the point
 BEYOND_BELIEF: Final = 1e12  # no quantity of a trial reaches it in any unit that is kept
 SHOWN: Final = 60
-MEANT_BY: Final = {  # what growers may mean by words that are no choices, whatever they are spelt like
+# what growers may mean by words that are no choices, whatever they are spelt like
+MEANT_BY: Final = {
     **dict.fromkeys(("relleno", "rellenado", "refill", "refilled", "filled"), ("fill", "top-up")),
     **dict.fromkeys(
         ("ok", "alive", "living", "vivo", "viva", "lebt", "vivant", "vivante"), ("harvested",)
@@ -61,7 +62,8 @@ ALONE: Final = "Type the number alone: its currency stands on the sheet Trial."
 
 @dataclass(eq=False)
 class Unreadable(Exception):
-    """A cell does not hold what its column wants; `found` is said after the quoted cell, `code` is that of the problem.
+    """A cell does not hold what its column wants; `found` is said after the quoted cell, `code` is
+    that of the problem.
 
     `shared` marks what is said once for all cells of a column.
     """
@@ -97,7 +99,9 @@ def bare_number(value: Value) -> bool:
 
 
 def whole_text(value: Value) -> str:
-    """Return a cell's content as text: whole numbers without a decimal point, others to the digits of Excel."""
+    """Return a cell's content as text: whole numbers without a decimal point, others to the digits
+    of Excel.
+    """
     if isinstance(value, bool):
         return "TRUE" if value else "FALSE"
     if isinstance(value, float):
@@ -106,7 +110,9 @@ def whole_text(value: Value) -> str:
 
 
 def shown(value: Value) -> str:
-    """Return a cell's content as it stands in a message: on one line, cut where it is long, unseen signs by number."""
+    """Return a cell's content as it stands in a message: on one line, cut where it is long, unseen
+    signs by number.
+    """
     text = UNSEEN.sub(_by_number, re.sub(r"\s+", " ", whole_text(value)))
     return text if len(text) <= SHOWN else text[: SHOWN - 3] + "..."
 
@@ -134,10 +140,12 @@ def expected(column: Column, words: Vocabulary = ENGLISH) -> str:
 
 
 def reader(column: Column, unit: str, dates: TextDates, words: Vocabulary = ENGLISH) -> Reader:
-    """Return the function that reads one cell of a column: (value, number format) -> value, None where blank.
+    """Return the function that reads one cell of a column: (value, number format) -> value, None
+    where blank.
 
-    `unit` is the header's; `dates` knows the order of day and month in the column. A choice may be typed in any
-    language and is returned as it is declared; messages name choices in `words`. The function raises Unreadable.
+    `unit` is the header's; `dates` knows the order of day and month in the column. A choice may be
+    typed in any language and is returned as it is declared; messages name choices in `words`. The
+    function raises Unreadable.
     """
     one = _reader(column, unit or column.unit, dates, words)
 
@@ -178,7 +186,9 @@ def _reader(column: Column, unit: str, dates: TextDates, words: Vocabulary) -> R
 
 
 def code(value: Value, number_format: str) -> str:
-    """Return an identifier as the text that the sheet shows: 1.10, 007 and 5% stay so where the format shows them."""
+    """Return an identifier as the text that the sheet shows: 1.10, 007 and 5% stay so where the
+    format shows them.
+    """
     if isinstance(value, datetime | date | time):
         raise Unreadable(
             "is a date",
@@ -222,7 +232,8 @@ def _number(value: Value, column: Column, unit: str) -> float:
         raise Unreadable(
             "is a date or a time, not a number",
             expected(column),
-            "The spreadsheet took the number for a date: format the cell as a number, type it again.",
+            "The spreadsheet took the number for a date: format the cell as a number, type it"
+            " again.",
             code="date_for_number",
         )
     digits, own_unit = _split(value, column)
@@ -306,7 +317,9 @@ def _bounded(number: float, value: Value, column: Column) -> float:
 
 
 def _perhaps_meant(number: float, column: Column) -> str:
-    """Return words for the one usual value that an impossible one is once its point is moved; empty where none is."""
+    """Return words for the one usual value that an impossible one is once its point is moved; empty
+    where none is.
+    """
     if column.usual is None or column.at_most is None or number < FAR_BEYOND * column.at_most:
         return ""
     low, high = column.usual
@@ -392,7 +405,9 @@ def _nearest_choice(value: Value, choices: Sequence[str]) -> str:
 
 
 def _near_choices(value: Value, choices: Sequence[str]) -> str:
-    """Return the words of a column that a cell may be a slip of: the nearest and one that is about as near."""
+    """Return the words of a column that a cell may be a slip of: the nearest and one that is about
+    as near.
+    """
     from rapidfuzz import fuzz, process, utils
 
     near = process.extract(

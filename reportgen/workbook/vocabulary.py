@@ -1,7 +1,7 @@
 """The words of a workbook in each language: its sheets, columns, choices and help.
 
-English is the declaration itself. Every other language is one catalogue, a file in `languages/`, keyed by the English
-words. A workbook may be in any of them, or in several.
+English is the declaration itself. Every other language is one catalogue, a file in `languages/`,
+keyed by the English words. A workbook may be in any of them, or in several.
 """
 
 import tomllib
@@ -21,7 +21,9 @@ FAMILIES: Final = frozenset(sheet.family for sheet in SHEETS if sheet.family)
 
 @dataclass(frozen=True)
 class SheetWords:
-    """What a sheet is called, its help, and the name and the help of each column by the English name."""
+    """What a sheet is called, its help, and the name and the help of each column by the English
+    name.
+    """
 
     name: str
     help: str
@@ -32,8 +34,9 @@ class SheetWords:
 class Vocabulary:
     """The words of one language; where a catalogue lacks one, it is English.
 
-    `tag` is the BCP 47 tag. `yes` and `no` are what may be typed, the usual word first. `words` has the choices and the
-    words that stand for all codes, `texts` what else a workbook says, `sheets` the names, all by the English word.
+    `tag` is the BCP 47 tag. `yes` and `no` are what may be typed, the usual word first. `words` has
+    the choices and the words that stand for all codes, `texts` what else a workbook says, `sheets`
+    the names, all by the English word.
     """
 
     tag: str
@@ -49,7 +52,9 @@ class Vocabulary:
         return self.sheets[name].name if name in self.sheets else name
 
     def column_name(self, sheet: str, name: str) -> str:
-        """Return what the column `name` of the sheet `sheet` is called; `Factor: light` keeps its second part."""
+        """Return what the column `name` of the sheet `sheet` is called; `Factor: light` keeps its
+        second part.
+        """
         family, _, own = name.partition(": ")
         if own and family in FAMILIES:
             return f"{self.word(family)}: {own}"
@@ -132,7 +137,7 @@ def vocabulary(tag: str) -> Vocabulary:
     return {one.tag: one for one in vocabularies()}[tag]
 
 
-# ---- what a name in any language is ------------------------------------------------------------------------
+# ---- what a name in any language is --------------------------------------------------------------
 
 
 @cache
@@ -174,7 +179,9 @@ def trial_headings() -> tuple[frozenset[str], ...]:
 
 @cache
 def trial_notes() -> frozenset[str]:
-    """Return the folded words that notes below the fields of a blank workbook begin with, in every language."""
+    """Return the folded words that notes below the fields of a blank workbook begin with, in every
+    language.
+    """
     return frozenset[str]().union(*(_in_every_language(word) for word, _, _ in TRIAL_NOTES))
 
 
@@ -192,7 +199,9 @@ def _first(by_language: Iterable[Mapping[str, str]]) -> Mapping[str, str]:
 
 
 def language_of(names: Iterable[str], usual: Vocabulary = ENGLISH) -> Vocabulary:
-    """Return the language that most names of sheets and columns are in, `usual` where no other has more."""
+    """Return the language that most names of sheets and columns are in, `usual` where no other has
+    more.
+    """
     typed = {folded(name) for name in names}
     return max((usual, *vocabularies()), key=lambda one: len(typed & _names_in(one.tag)))
 

@@ -99,7 +99,9 @@ def _of_trial(row: Row, name: str, day: date, meant: date, records: str) -> Prob
 
 
 def days_in_order(book: Book) -> Iterator[Problem]:
-    """In a log that is kept in order of time, no date is out of order by a slip of the day or the month."""
+    """In a log that is kept in order of time, no date is out of order by a slip of the day or the
+    month.
+    """
     ends = [
         day for name in ("Started on", "Harvested on") if (day := day_of(trial_row(book).get(name)))
     ]
@@ -113,8 +115,8 @@ def days_in_order(book: Book) -> Iterator[Problem]:
 def _like_rows(table: Table, name: str) -> Iterator[list[Row]]:
     """Yield the rows of each log on a sheet, those with a date.
 
-    A plan may write rows of several kinds on one sheet, such as first and last readings above the weekly ones. So one
-    log is what has the same codes and the same planned words.
+    A plan may write rows of several kinds on one sheet, such as first and last readings above the
+    weekly ones. So one log is what has the same codes and the same planned words.
     """
     names = [
         column.name
@@ -163,7 +165,8 @@ def _leaves_order(days: Sequence[date]) -> bool:
 
 
 def _fills_a_gap(day: date, rest: Sequence[date], place: int) -> bool:
-    """Return whether a record is more wanted on its day than where its row stands: a record that was typed late.
+    """Return whether a record is more wanted on its day than where its row stands: a record that
+    was typed late.
 
     rest: (n,), the other days of the log in order. place: where its row stands among them.
     """
@@ -172,14 +175,18 @@ def _fills_a_gap(day: date, rest: Sequence[date], place: int) -> bool:
 
 
 def _gap(days: Sequence[date], place: int) -> timedelta:
-    """Return the time between the days before and after a place; before the first and after the last there is none."""
+    """Return the time between the days before and after a place; before the first and after the
+    last there is none.
+    """
     if not 0 < place < len(days):
         return timedelta(0)
     return days[place] - days[place - 1]
 
 
 def _days_near(day: date) -> Iterator[date]:
-    """Yield the days that one may be a slip of: day and month swapped, another month, another first digit."""
+    """Yield the days that one may be a slip of: day and month swapped, another month, another first
+    digit.
+    """
     parts = [(day.day, day.month)]
     parts += [(month, day.day) for month in _nearest_first(day.month, range(1, 13))]
     tens = [day.day % 10 + 10 * ten for ten in range(4)]

@@ -50,7 +50,10 @@ def write_log(path: Path) -> None:
 
 
 def conversation(folder: Path) -> list[tuple[str, str]]:
-    """Return the dialogue on the log as lines, each with its kind: `text` or `typed`. The settings file is written."""
+    """Return the dialogue on the log as lines, each with its kind: `text` or `typed`.
+
+    The settings file is written.
+    """
     log = folder / LOG
     write_log(log)
     lines = [("typed", f"$ reportgen adopt {LOG}")]
@@ -78,9 +81,15 @@ def picture(lines: list[tuple[str, str]]) -> str:
     height = 2 * MARGIN + LINE * len(lines)
     size = f'width="{width:.0f}" height="{height}" viewBox="0 0 {width:.0f} {height}"'
     drawn = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img" aria-label="Taking in a log at a terminal">',
+        (
+            f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img" aria-label="Taking in a log'
+            ' at a terminal">'
+        ),
         f'<rect width="100%" height="100%" rx="8" fill="{COLOURS["paper"]}"/>',
-        f'<g font-family="DejaVu Sans Mono, Menlo, Consolas, monospace" font-size="{FONT}" xml:space="preserve">',
+        (
+            f'<g font-family="DejaVu Sans Mono, Menlo, Consolas, monospace" font-size="{FONT}"'
+            ' xml:space="preserve">'
+        ),
     ]
     for number, (kind, text) in enumerate(lines, 1):
         if text:

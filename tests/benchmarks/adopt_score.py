@@ -1,11 +1,13 @@
-"""Print how logs drawn at random are taken in when a truthful owner answers: by layout and by habit.
+"""Print how logs drawn at random are taken in when a truthful owner answers: by layout and by
+habit.
 
     python tests/benchmarks/adopt_score.py --seeds 200
     python tests/benchmarks/adopt_score.py --seeds 40 --layout "sheet a tray"
     python tests/benchmarks/adopt_score.py --show 17
 
-right: the figures read, and those of the trial, are the true ones. part: they are, but a quantity of the log was left
-out. stopped: an error names cells. stuck: no true answer leads on. wrong: nothing is open and figures differ.
+right: the figures read, and those of the trial, are the true ones. part: they are, but a quantity
+of the log was left out. stopped: an error names cells. stuck: no true answer leads on. wrong:
+nothing is open and figures differ.
 """
 
 import argparse

@@ -3,7 +3,8 @@
 Run: python tests/benchmarks/adopt_speed.py. It prints
 
 - `adopt --json` on a log of 20 sheets and 2,000 rows: 3 s at most on two cores;
-- `adopt --json` on 100,000 rows of a logger beside a trial workbook: 3 times reading them at most, and `check` after it
+  - `adopt --json` on 100,000 rows of a logger beside a trial workbook: 3 times reading them at
+  most, and `check` after it
   twice reading them at most, where reading is the first stage alone, each cell typed;
 - `check` of a log that was taken in: 1.5 times that of the same trial in a trial workbook at most.
 """
@@ -153,13 +154,15 @@ def main() -> None:
         log.with_name("sheets.adopt.toml").unlink()
         seconds, processor = adopt([log], answers)
         print(
-            f"adopt --json, {SHEETS} sheets, {SHEETS * ROWS_OF_A_SHEET} rows: {seconds:.1f} s, {processor:.1f} s of CPU"
+            f"adopt --json, {SHEETS} sheets, {SHEETS * ROWS_OF_A_SHEET} rows: {seconds:.1f} s,"
+            f" {processor:.1f} s of CPU"
         )
         own = same_trial(folder)
         _, adopted, _ = measured(["-m", "reportgen", "check", str(log)])
         _, plain, _ = measured(["-m", "reportgen", "check", str(own)])
         print(
-            f"check of that log: {adopted:.2f} s of CPU, of the trial workbook {plain:.2f}: ratio {adopted / plain:.2f}"
+            f"check of that log: {adopted:.2f} s of CPU, of the trial workbook {plain:.2f}: ratio"
+            f" {adopted / plain:.2f}"
         )
         book, export = logger(folder)
         _, reading, _ = measured(["-c", READING, str(export)])

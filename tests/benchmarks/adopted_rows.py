@@ -1,7 +1,8 @@
 """Time of `check` on an adopted log by its rows, beside python-calamine merely reading its values.
 
-Run: python tests/benchmarks/adopted_rows.py [rows ...]. It prints what a row takes as a ratio to the first size, which
-is 1 or less where time grows as rows do, and the ratio to bare reading. The usual sizes are 1,000, 10,000 and 100,000.
+Run: python tests/benchmarks/adopted_rows.py [rows ...]. It prints what a row takes as a ratio to
+the first size, which is 1 or less where time grows as rows do, and the ratio to bare reading. The
+usual sizes are 1,000, 10,000 and 100,000.
 """
 
 import subprocess
@@ -96,7 +97,9 @@ def seconds(script: str, path: Path) -> float:
 
 
 def main() -> None:
-    """Print for each number of rows what a row takes, beside the first number and beside bare reading."""
+    """Print for each number of rows what a row takes, beside the first number and beside bare
+    reading.
+    """
     sizes = [int(word) for word in sys.argv[1:]] or list(SIZES)
     first = 0.0
     with tempfile.TemporaryDirectory() as scratch:
@@ -106,7 +109,8 @@ def main() -> None:
             first = first or taken / rows
             of_first, of_floor = taken / rows / first, taken / floor
             print(
-                f"{rows} rows: {taken:.2f} s, a row {of_first:.2f} of the first; bare reading times {of_floor:.0f}"
+                f"{rows} rows: {taken:.2f} s, a row {of_first:.2f} of the first; bare reading times"
+                f" {of_floor:.0f}"
             )
 
 

@@ -1,7 +1,8 @@
-"""Time of building an archive of trials: cold with one and with two workers, again unchanged, and with one changed.
+"""Time of building an archive of trials: cold with one and with two workers, again unchanged, and
+with one changed.
 
-Run: python tests/benchmarks/archive.py [trials] [--pdf]. It prints seconds and their ratios to the cold build with one
-worker; the aim is 5 % at most for the archive that did not change.
+Run: python tests/benchmarks/archive.py [trials] [--pdf]. It prints seconds and their ratios to the
+cold build with one worker; the aim is 5 % at most for the archive that did not change.
 """
 
 import random

@@ -1,8 +1,10 @@
-"""Print how often 95 % intervals hold the truth in simulated trials, as the methods were before and as they are.
+"""Print how often 95 % intervals hold the truth in simulated trials, as the methods were before and
+as they are.
 
-Run: python tests/benchmarks/coverage.py [trials a row, 4000 unless given]. One row for each scenario and method: shares
-of trials whose ratios, and of treatments whose own intervals, hold the truth; the median width of the ratio's interval
-on the log scale; the share of trials without an interval.
+Run: python tests/benchmarks/coverage.py [trials a row, 4000 unless given]. One row for each
+scenario and method: shares of trials whose ratios, and of treatments whose own intervals, hold the
+truth; the median width of the ratio's interval on the log scale; the share of trials without an
+interval.
 """
 
 import sys

@@ -1,6 +1,8 @@
-"""Print how long the numbers of 3 x 3 factors take beside those of nine treatments of the same trays.
+"""Print how long the numbers of 3 x 3 factors take beside those of nine treatments of the same
+trays.
 
-Run `python tests/benchmarks/factors.py`: both have 54 trays, so what is measured is what the factors add.
+Run `python tests/benchmarks/factors.py`: both have 54 trays, so what is measured is what the
+factors add.
 """
 
 import sys

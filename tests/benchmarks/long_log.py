@@ -1,6 +1,8 @@
-"""Time and memory of `check` on a Climate sheet of 100,000 rows, beside python-calamine merely reading its values.
+"""Time and memory of `check` on a Climate sheet of 100,000 rows, beside python-calamine merely
+reading its values.
 
-Run: python tests/benchmarks/long_log.py [times]. It prints medians and their ratio; the aim is 3 at most, and 400 MiB.
+Run: python tests/benchmarks/long_log.py [times]. It prints medians and their ratio; the aim is 3 at
+most, and 400 MiB.
 """
 
 import os

@@ -1,6 +1,8 @@
-"""Time one sample workbook, cold, to HTML and PDF, beside the bare libraries on the same charts and text.
+"""Time one sample workbook, cold, to HTML and PDF, beside the bare libraries on the same charts and
+text.
 
-Run: python tests/benchmarks/one_report.py [times]. It prints both medians and their ratio; the aim is 1.8 at most.
+Run: python tests/benchmarks/one_report.py [times]. It prints both medians and their ratio; the aim
+is 1.8 at most.
 """
 
 import json
@@ -86,7 +88,8 @@ def main() -> None:
         taken = [(seconds(ours), seconds(bare)) for _ in range(times)]
     whole, floor = (statistics.median(column) for column in zip(*taken, strict=True))
     print(
-        f"reportgen build, one sample workbook: {whole:.2f} s; bare vl-convert and WeasyPrint: {floor:.2f} s"
+        f"reportgen build, one sample workbook: {whole:.2f} s; bare vl-convert and WeasyPrint:"
+        f" {floor:.2f} s"
     )
     print(f"ratio {whole / floor:.2f} (aim: 1.8 at most)")
 

@@ -52,12 +52,15 @@ def main() -> None:
             typed(book.sheets[0], marks.get(book.sheets[0].name, NO_MARKS), Conventions())
             typed_in = time.process_time() - began - read_in
             print(
-                f"{path.name}: read in {read_in:.2f} s, typed in {typed_in / read_in:.1f} times as long"
+                f"{path.name}: read in {read_in:.2f} s, typed in {typed_in / read_in:.1f} times as"
+                " long"
             )
 
 
 def written(folder: Path) -> list[Path]:
-    """Write a spreadsheet, a csv, and a csv with decimal commas and the day first; return their paths."""
+    """Write a spreadsheet, a csv, and a csv with decimal commas and the day first; return their
+    paths.
+    """
     book = openpyxl.Workbook(write_only=True)
     sheet = book.create_sheet("log")
     plain = [",".join(HEADER)]

@@ -1,6 +1,8 @@
-"""Print how many words a report has before its annex and in it: for the samples and the made trials.
+"""Print how many words a report has before its annex and in it: for the samples and the made
+trials.
 
-Run `python tests/benchmarks/words.py`. Texts that stand for figures are left out, as few readers see them.
+Run `python tests/benchmarks/words.py`. Texts that stand for figures are left out, as few readers
+see them.
 """
 
 import sys

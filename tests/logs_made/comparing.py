@@ -13,14 +13,16 @@ SAME: Final = 1e-6  # relative
 
 @dataclass(frozen=True)
 class Names:
-    """How a quantity may be named: keys of what was read, keys of a report's measures, the fittest first."""
+    """How a quantity may be named: keys of what was read, keys of a report's measures, the fittest
+    first.
+    """
 
     read: tuple[str, ...]
     measures: tuple[str, ...]
 
 
-# A report of a workbook with the sheet Harvests has `tray_yield` alone, one with weights of plants has `fresh_weight`
-# and `tray_yield`; so the sum of a unit is looked for under `tray_yield` first.
+# A report of a workbook with the sheet Harvests has `tray_yield` alone, one with weights of plants
+# has `fresh_weight` and `tray_yield`; so the sum of a unit is looked for under `tray_yield` first.
 NAMES: Final = {
     "fresh_weight": Names(
         ("fresh_weight", "last_fresh_weight"), ("fresh_weight", "last_fresh_weight")
@@ -32,7 +34,8 @@ NAMES: Final = {
     "energy": Names(("energy_use", "energy"), ("energy_use",)),
 }
 WEIGHTS_READ: Final = ("fresh_weight", "tray_yield", "yield", "dry_weight", "tray_yield_dry")
-# How well some figures fit: all equal; equal but for one factor, as in another unit; the same units; less.
+# How well some figures fit: all equal; equal but for one factor, as in another unit; the same
+# units; less.
 EQUAL, PROPORTIONAL, SAME_UNITS, OTHER = 3, 2, 1, 0
 
 
@@ -73,7 +76,9 @@ def read_of(read: Mapping[str, object], quantity: str) -> Mapping[str, object] |
 
 
 def fit(read: Mapping[str, object] | None, truth: Truth, trial: Trial) -> int:
-    """Return how well figures fit the truth, by the quantities that they have; OTHER where they have none of them."""
+    """Return how well figures fit the truth, by the quantities that they have; OTHER where they
+    have none of them.
+    """
     fits = []
     for quantity, figures in truth.items():
         held = read_of(read or {}, quantity)
@@ -100,7 +105,9 @@ def _fit_of(held: Mapping[str, object], figures: dict[str, Figures], trial: Tria
 
 
 def is_equal(read: Mapping[str, object], true: Figures) -> bool:
-    """Return whether figures that were read of one treatment are the true ones, as far as these are known."""
+    """Return whether figures that were read of one treatment are the true ones, as far as these are
+    known.
+    """
     told = {"units": true.units, "n": true.n, "total": true.total, "mean": true.mean}
     if _is(read, told):
         return True
@@ -120,7 +127,9 @@ def _is(read: Mapping[str, object], told: Mapping[str, float | None]) -> bool:
 
 
 def differences(read: Mapping[str, object], truth: Truth, trial: Trial) -> list[str]:
-    """Return what of the figures is not true: a quantity whose figures differ, or one that the log does not hold."""
+    """Return what of the figures is not true: a quantity whose figures differ, or one that the log
+    does not hold.
+    """
     found = []
     for quantity, figures in truth.items():
         held = read_of(read, quantity)

@@ -9,7 +9,9 @@ ADDRESS = re.compile(r"^\$?([A-Za-z]{1,3})\$?(\d+)$")
 
 
 def cells_at(log: Log, where: list[str] | str | None) -> list[Cell]:
-    """Return the cells at addresses such as "fan 1!A1:C9", "log.xlsx:fan 1!B", a sheet's name, or "B2"."""
+    """Return the cells at addresses such as "fan 1!A1:C9", "log.xlsx:fan 1!B", a sheet's name, or
+    "B2".
+    """
     found: list[Cell] = []
     for one in [where] if isinstance(where, str) else where or []:
         found += _at(log, str(one))
@@ -49,7 +51,9 @@ def _sheets(log: Log, place: str) -> list[Sheet]:
 
 
 def _area(text: str) -> tuple[int, int, int, int] | None:
-    """Return first row, first column, last row, last column of an area; None where a text is no area."""
+    """Return first row, first column, last row, last column of an area; None where a text is no
+    area.
+    """
     first, _, last = text.partition(":")
     start, end = _corner(first, 1), _corner(last or first, 10**6)
     if start is None or end is None:
@@ -77,6 +81,8 @@ def _column(letters: str) -> int:
 
 
 def most(cells: list[Cell], name: str) -> str:
-    """Return what most of some cells have as `what`, `of`, `unit` or `stands`; blank where none has it."""
+    """Return what most of some cells have as `what`, `of`, `unit` or `stands`; blank where none has
+    it.
+    """
     counts = Counter(getattr(cell, name) for cell in cells if getattr(cell, name))
     return counts.most_common(1)[0][0] if counts else ""

@@ -4,7 +4,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-# What a cell is. Dimensions stand for their labels; "header" names a column, whose dimension or quantity is in `of`.
+# What a cell is. Dimensions stand for their labels; "header" names a column, whose dimension or
+# quantity is in `of`.
 DIMENSIONS: Final = ("occasion", "treatment", "factor", "block", "unit", "plant")
 DATA: Final = "data"
 
@@ -13,11 +14,12 @@ DATA: Final = "data"
 class Cell:
     """A cell as it is written, and what it truly is.
 
-    `what` is a dimension, "value", "header", "title", "note", "total", "mean", "unit of measure", "remark", "key",
-    "junk" (of another matter) or "void" (taken back by its owner). `of` is the quantity of a value, or what a header
-    heads. `unit` is the unit of measure of a value or header. `stands` says what a word or a blank among values is:
-    "lost", "missing", "zero" or "absent". `sums` marks a formula: its name, over how many rows above (negative: cells
-    to the left), and how many rows stand between. `at` is the place of a value among those of the trial.
+    `what` is a dimension, "value", "header", "title", "note", "total", "mean", "unit of measure",
+    "remark", "key", "junk" (of another matter) or "void" (taken back by its owner). `of` is the
+    quantity of a value, or what a header heads. `unit` is the unit of measure of a value or header.
+    `stands` says what a word or a blank among values is: "lost", "missing", "zero" or "absent".
+    `sums` marks a formula: its name, over how many rows above (negative: cells to the left), and
+    how many rows stand between. `at` is the place of a value among those of the trial.
     """
 
     value: object = None
@@ -37,7 +39,9 @@ BLANK: Final = Cell()
 
 @dataclass(frozen=True)
 class Row:
-    """A row of a sheet. `kind` is "title", "header", "units", "section", "data", "total", "note", "junk" or blank."""
+    """A row of a sheet. `kind` is "title", "header", "units", "section", "data", "total", "note",
+    "junk" or blank.
+    """
 
     cells: tuple[Cell, ...]
     kind: str = ""
@@ -65,7 +69,8 @@ class File:
 class Log:
     """All files of a log, the first of which is named first.
 
-    `said` holds what the owner would name a dimension's carrier as, by dimension. `suffix` is the kind of file.
+    `said` holds what the owner would name a dimension's carrier as, by dimension. `suffix` is the
+    kind of file.
     """
 
     files: tuple[File, ...]

@@ -1,6 +1,7 @@
 """Habits: what growers do to a log beyond its layout. Each is one line in `HABITS`.
 
-A habit sets how things are written (`style`) before the trial is placed, or changes the grid after that (`change`).
+A habit sets how things are written (`style`) before the trial is placed, or changes the grid after
+that (`change`).
 """
 
 from collections.abc import Callable, Mapping
@@ -57,7 +58,7 @@ class Habit:
     fits: Fits = always
 
 
-# ---- rows and columns ------------------------------------------------------------------------------------
+# ---- rows and columns ----------------------------------------------------------------------------
 
 
 def title_rows(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
@@ -199,7 +200,9 @@ def remarks_column(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
 
 
 def dose_column(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
-    """Put the dose of fertiliser a plant, in g, behind each table: a number that is no weight of a crop."""
+    """Put the dose of fertiliser a plant, in g, behind each table: a number that is no weight of a
+    crop.
+    """
     label = f"{one_of(rng, HEADERS[style.language]['dose'])} (g)"
 
     def change(sheet: Sheet) -> Sheet:
@@ -295,7 +298,9 @@ def _struck(rng: Generator, cell: Cell) -> Cell:
 
 
 def second_crop(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
-    """Put a column of the crop first, and rows of another crop below, which is no part of the trial."""
+    """Put a column of the crop first, and rows of another crop below, which is no part of the
+    trial.
+    """
     other = next(crop for crop in CROPS if crop != trial.crop)
     word = HEADERS[style.language]["crop"][0]
 
@@ -345,7 +350,7 @@ def coloured_rows(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
     return changed_sheets(log, change, "plants")
 
 
-# ---- cells -----------------------------------------------------------------------------------------------
+# ---- cells ---------------------------------------------------------------------------------------
 
 
 def with_comma(value: float, thousands: bool = False) -> str:
@@ -406,7 +411,7 @@ def units_in_cells(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
     return changed_cells(log, change, "plants")
 
 
-# ---- other tables ----------------------------------------------------------------------------------------
+# ---- other tables --------------------------------------------------------------------------------
 
 
 def _another_sheet(make: Callable[[Generator, Trial, Style], Sheet]) -> Change:
@@ -443,7 +448,7 @@ def table_below(rng: Generator, log: Log, trial: Trial, style: Style) -> Log:
     return changed_sheets(log, change, "plants")
 
 
-# ---- which fit -------------------------------------------------------------------------------------------
+# ---- which fit -----------------------------------------------------------------------------------
 
 
 def has_days(trial: Trial, layout: Layout) -> bool:

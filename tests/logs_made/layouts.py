@@ -1,8 +1,9 @@
 """Layouts: each places the dimensions of a trial on carriers. One engine draws all of them.
 
-Carriers: `column` (labels down a column), `over` (labels in a header row over the values), `section` (a label alone
-in a row above its rows), `sheet`, `file`, `title` (a text above a table of its own), `id` (a part of a joined label),
-`lookup` (told elsewhere, joined by the unit), `order` (rows merely counted).
+Carriers: `column` (labels down a column), `over` (labels in a header row over the values),
+`section` (a label alone in a row above its rows), `sheet`, `file`, `title` (a text above a table of
+its own), `id` (a part of a joined label), `lookup` (told elsewhere, joined by the unit), `order`
+(rows merely counted).
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -33,7 +34,9 @@ Key = tuple[object, ...]
 
 @dataclass(frozen=True)
 class Layout:
-    """Where each dimension stands. `beside`: tables with titles stand side by side. `key`: where codes are spelled."""
+    """Where each dimension stands. `beside`: tables with titles stand side by side. `key`: where
+    codes are spelled.
+    """
 
     name: str
     carriers: Mapping[str, str]
@@ -45,11 +48,13 @@ class Layout:
 
 @dataclass(frozen=True)
 class Style:
-    """How a grower writes: language, where units of measure stand, how days and repeated labels are written.
+    """How a grower writes: language, where units of measure stand, how days and repeated labels are
+    written.
 
-    `units`: "brackets", "square", "comma", "plain", "row" or "none". `dates`: "date", "text", "us", "no year", "week".
-    `repeats`: labels down a column are written "all", or "blank", "merged" or "ditto" below the first. `over`: labels
-    that head several columns are "merged", "blank" or "repeat" to the right.
+    `units`: "brackets", "square", "comma", "plain", "row" or "none". `dates`: "date", "text", "us",
+    "no year", "week". `repeats`: labels down a column are written "all", or "blank", "merged" or
+    "ditto" below the first. `over`: labels that head several columns are "merged", "blank" or
+    "repeat" to the right.
     """
 
     language: str = "en"
@@ -180,7 +185,7 @@ class Placing:
         self.measure_above = one_of(rng, ("above", "title", "label"))
         self.spoken = {unit: one_of(rng, SPOKEN[unit]) for unit in SPOKEN}
 
-    # ---- labels ------------------------------------------------------------------------------------------
+    # ---- labels ----------------------------------------------------------------------------------
 
     def label(self, dimension: str, value: Value) -> object:
         """Return the label of a value in a dimension, as it stands in a cell of its own."""
@@ -234,7 +239,7 @@ class Placing:
         """Return the dimensions on a carrier, in order."""
         return [one for one in DIMENSIONS if self.carriers.get(one) == carrier]
 
-    # ---- files and sheets --------------------------------------------------------------------------------
+    # ---- files and sheets ------------------------------------------------------------------------
 
     def log(self) -> Log:
         """Return the log of the trial's plants."""
@@ -302,7 +307,7 @@ class Placing:
         label = self.label(dims[0], value)
         return Cell(self.section_form.format(label, word=self.heads[dims[0]]), dims[0], what)
 
-    # ---- one table ---------------------------------------------------------------------------------------
+    # ---- one table -------------------------------------------------------------------------------
 
     def _table(self, values: list[Value]) -> Iterator[Row]:
         sections = self.on("section")
@@ -439,7 +444,9 @@ class Placing:
             yield Row((*shown, *cells), DATA)
 
     def _not_repeated(self, labels: list[Cell], before: list[Cell]) -> Iterator[Cell]:
-        """Yield labels, those that are the same as above left out or as ditto marks; the last one always stands."""
+        """Yield labels, those that are the same as above left out or as ditto marks; the last one
+        always stands.
+        """
         same = bool(before)
         for at, label in enumerate(labels):
             same = same and at < len(labels) - 1 and before[at].value == label.value
@@ -488,7 +495,7 @@ class Placing:
         word = self.not_weighed if value.stands == MISSING else self.lost_word
         return "-" if self.style.dash else word
 
-    # ---- keys and what the owner would say ---------------------------------------------------------------
+    # ---- keys and what the owner would say -------------------------------------------------------
 
     def _with_key(self, log: Log) -> Log:
         where = one_of(self.rng, self.layout.keys)

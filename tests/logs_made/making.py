@@ -21,7 +21,9 @@ def as_it_is(trial: Trial) -> Trial:
 
 @dataclass(frozen=True)
 class Made:
-    """A made log with all that is true of it: its figures, how many plants each treatment lost, its reference."""
+    """A made log with all that is true of it: its figures, how many plants each treatment lost, its
+    reference.
+    """
 
     seed: int
     trial: Trial
@@ -34,7 +36,8 @@ class Made:
 
 
 def made(seed: int, layout: str = "", edit: Edit = as_it_is) -> Made:
-    """Return the log of a seed, in a layout that is named or drawn; `edit` changes its trial, and nothing else.
+    """Return the log of a seed, in a layout that is named or drawn; `edit` changes its trial, and
+    nothing else.
 
     Each step draws by itself, so that a trial which was edited stands in the same log as before.
     """

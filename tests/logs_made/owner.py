@@ -1,7 +1,9 @@
-"""A truthful owner: answers each question about a log by what its figures would become, or by what stands in its cells.
+"""A truthful owner: answers each question about a log by what its figures would become, or by what
+stands in its cells.
 
-The owner reads no prose. A choice is taken for what it `gives`; else by the question's `slot` and the cells in its
-`where`. Words of answers are matched by `MEANINGS`, the one table to adapt where answers are worded otherwise.
+The owner reads no prose. A choice is taken for what it `gives`; else by the question's `slot` and
+the cells in its `where`. Words of answers are matched by `MEANINGS`, the one table to adapt where
+answers are worded otherwise.
 """
 
 import json
@@ -31,7 +33,8 @@ RESOURCES: Final = ("water", "energy")
 NONE_OF_THESE: Final = "none of these"
 USUAL: Final = {"title", "crop", "started on", "harvested on", "reference treatment", "reference"}
 
-# What an answer may be worded as, by what it means. The first words are given where any text is taken.
+# What an answer may be worded as, by what it means. The first words are given where any text is
+# taken.
 MEANINGS: Final = {
     "yes": ("yes", "it is", "part of the trial", "belongs"),
     "no": (
@@ -139,7 +142,7 @@ def field_of(question: Mapping[str, object]) -> str:
     return str(question["key"]).rpartition(".")[2].replace("_", " ").casefold()
 
 
-# ---- running the program ---------------------------------------------------------------------------------
+# ---- running the program -------------------------------------------------------------------------
 
 
 def by_command(paths: list[Path]) -> Run:
@@ -163,7 +166,9 @@ def by_command(paths: list[Path]) -> Run:
 
 
 def in_one_session(paths: list[Path]) -> Run:
-    """Return the program as a function of answers, as `by_command` does, but what was computed is kept between them."""
+    """Return the program as a function of answers, as `by_command` does, but what was computed is
+    kept between them.
+    """
     from reportgen.importing import adopting, json_document
     from reportgen.importing.memory import Memory
     from reportgen.importing.session import understand
@@ -239,7 +244,9 @@ def _names_cells(problem: object) -> bool:
 
 
 def _judged(made: Made, document: Mapping[str, object], log: Path) -> tuple[str, str]:
-    """Return whether the figures of a log with nothing open are true, in the document and in the trial."""
+    """Return whether the figures of a log with nothing open are true, in the document and in the
+    trial.
+    """
     read = document.get("read") or {}
     if wrong := differences(read, made.truth, made.trial):
         return WRONG, f"read differs: {', '.join(wrong)}"
@@ -294,7 +301,9 @@ def _amiss(made: Made, quantity: str, measures: Mapping[str, "MeasureResult"]) -
 
 
 def _is_by_plant(found: Mapping[str, object], true, measure: str) -> bool:
-    """Return whether a measure of plants has the true mean of a plant, where trays were weighed with their plants."""
+    """Return whether a measure of plants has the true mean of a plant, where trays were weighed
+    with their plants.
+    """
     if measure.startswith("tray_") or true.by_plant is None or found["mean"] is None:
         return False
     return isclose(found["mean"], true.by_plant[1], rel_tol=SAME) and true.units in (
@@ -314,13 +323,15 @@ def _same_mean(found: Mapping[str, object], true, quantity: str, made: Made) -> 
     return value is not None and isclose(value, mean, rel_tol=SAME) and same_units
 
 
-# ---- answering -------------------------------------------------------------------------------------------
+# ---- answering -----------------------------------------------------------------------------------
 
 
 def _next_answers(
     made: Made, document: Mapping[str, object], tried: Mapping[str, list[str]]
 ) -> list[Given]:
-    """Return answers to all questions of the trial's fields, and to the first other one that the owner can answer."""
+    """Return answers to all questions of the trial's fields, and to the first other one that the
+    owner can answer.
+    """
     found: list[Given] = []
     other = False
     for question in document.get("questions") or []:
@@ -374,7 +385,9 @@ def candidates(
 
 
 def _best_fit(made: Made, choice: Mapping[str, object]):
-    """Return how well the figures of a choice fit the truth: the best of those that a further question decides."""
+    """Return how well the figures of a choice fit the truth: the best of those that a further
+    question decides.
+    """
     figures = choice.get("may_give") or [choice["gives"]]
     return max(fit(one, made.truth, made.trial) for one in figures)
 

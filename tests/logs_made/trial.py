@@ -22,9 +22,10 @@ DECIMALS: Final = {"g": 1, "kg": 3, "mg": 0, "oz": 2, "lb": 3, "lb+oz": 1}
 class Wants:
     """What a layout needs of a trial; a tuple lists what may be drawn.
 
-    `plants`: "each" plant weighed, "one" plant a unit, "count" of plants beside a weight of the unit, "none" known.
-    `kinds`: how days belong together, blank for one day. `names`: units numbered "anew" under each treatment or all
-    "unique". `even`: as many units and plants under each treatment. `measures`: what is weighed.
+    `plants`: "each" plant weighed, "one" plant a unit, "count" of plants beside a weight of the
+    unit, "none" known. `kinds`: how days belong together, blank for one day. `names`: units
+    numbered "anew" under each treatment or all "unique". `even`: as many units and plants under
+    each treatment. `measures`: what is weighed.
     """
 
     plants: tuple[str, ...] = ("each",)
@@ -45,7 +46,9 @@ class Wants:
 
 @dataclass(frozen=True)
 class Unit:
-    """What was treated: its name, treatment, level of the second factor, block, plants by name, area in m2."""
+    """What was treated: its name, treatment, level of the second factor, block, plants by name,
+    area in m2.
+    """
 
     name: str
     treatment: str
@@ -57,7 +60,9 @@ class Unit:
 
 @dataclass(frozen=True)
 class Value:
-    """One number of the trial with its coordinates, in the unit of measure of its quantity; None where none stands."""
+    """One number of the trial with its coordinates, in the unit of measure of its quantity; None
+    where none stands.
+    """
 
     unit: Unit
     plant: str
@@ -121,10 +126,11 @@ class Trial:
 
 @dataclass(frozen=True)
 class Figures:
-    """What is true of a treatment: units, plants (None: not known), total and mean (None: not asked); g, L, kWh.
+    """What is true of a treatment: units, plants (None: not known), total and mean (None: not
+    asked); g, L, kWh.
 
-    Where several pickings are of the same plants, `by_plant` is their number and the mean by plant, which may be told
-    in place of that by unit.
+    Where several pickings are of the same plants, `by_plant` is their number and the mean by plant,
+    which may be told in place of that by unit.
     """
 
     units: int | None
@@ -137,7 +143,7 @@ class Figures:
 Truth = dict[str, dict[str, Figures]]
 
 
-# ---- drawing ---------------------------------------------------------------------------------------------
+# ---- drawing -------------------------------------------------------------------------------------
 
 
 def drawn(rng: Generator, wants: Wants) -> Trial:
@@ -274,7 +280,9 @@ def _of_whole_unit(rng, trial, unit, typical) -> Iterator[Value]:
 
 
 def _of_plants(rng, trial, unit, typical, gaps) -> Iterator[Value]:
-    """Yield the values of a unit's plants; `gaps` is the share of those without a weight, and what that stands for."""
+    """Yield the values of a unit's plants; `gaps` is the share of those without a weight, and what
+    that stands for.
+    """
     lost_share, stands = gaps
     living = len(unit.plants)
     for plant in unit.plants:
@@ -355,7 +363,7 @@ def with_energy(rng: Generator, trial: Trial) -> Trial:
     return replace(trial, readings=tuple(sorted(found, key=lambda one: one.on)))
 
 
-# ---- truth -----------------------------------------------------------------------------------------------
+# ---- truth ---------------------------------------------------------------------------------------
 
 
 def treatment_name(unit: Unit) -> str:
@@ -366,8 +374,9 @@ def treatment_name(unit: Unit) -> str:
 def truth_of(trial: Trial) -> Truth:
     """Return what is true by quantity and treatment, in g, L and kWh.
 
-    A weight of plants counts plants. Where plants are not told apart, or are picked several times, it is the sum of
-    each unit: "unit_yield" (or "unit_dry"), as a report has it of the sheet Harvests.
+    A weight of plants counts plants. Where plants are not told apart, or are picked several times,
+    it is the sum of each unit: "unit_yield" (or "unit_dry"), as a report has it of the sheet
+    Harvests.
     """
     found: Truth = {}
     for quantity in WEIGHTS:

@@ -1,4 +1,6 @@
-"""Changes of a made log. Those in `SAME` leave the trial as it is; those in `NEXT_WEEK` are what an owner does later.
+"""Changes of a made log.
+
+Those in `SAME` leave the trial as it is; those in `NEXT_WEEK` are what an owner does later.
 
 Each makes another `Made` of one, with the truth that then holds, or None where it does not fit.
 """
@@ -40,7 +42,7 @@ def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
-# ---- the same trial, written otherwise -------------------------------------------------------------------
+# ---- the same trial, written otherwise -----------------------------------------------------------
 
 
 def numbers_as_text(of: Made) -> Made:
@@ -190,7 +192,7 @@ SAME: Final[Mapping[str, Change]] = {
 }
 
 
-# ---- what an owner does next week ------------------------------------------------------------------------
+# ---- what an owner does next week ----------------------------------------------------------------
 
 
 def _with_trial(of: Made, edit: Callable[[Trial], Trial]) -> Made:
@@ -352,7 +354,9 @@ def value_corrected(of: Made) -> Made | None:
 
 
 def _counts(trial: Trial, cell: Cell, last: int) -> bool:
-    """Return whether a value is among those that make the figures: of the last day where only that counts."""
+    """Return whether a value is among those that make the figures: of the last day where only that
+    counts.
+    """
     return trial.kind not in ONLY_LAST or trial.values[cell.at].occasion == last
 
 
@@ -401,7 +405,9 @@ def _in_other_unit(trial: Trial) -> Trial:
 
 
 def titles_swapped(of: Made) -> Made | None:
-    """Exchange the labels of the first two treatments wherever they stand in a title or a section row."""
+    """Exchange the labels of the first two treatments wherever they stand in a title or a section
+    row.
+    """
     labels = [
         cell
         for cell in cells_of(of.log, "plants")

@@ -1,4 +1,6 @@
-"""Writes a log to files: xlsx (openpyxl, or xlsxwriter where formulas need their values), ods, xls, csv."""
+"""Writes a log to files: xlsx (openpyxl, or xlsxwriter where formulas need their values), ods, xls,
+csv.
+"""
 
 import csv
 from collections.abc import Iterator
@@ -40,7 +42,9 @@ def _write_file(log: Log, file: File, folder: Path) -> Path:
 
 
 def spots(sheet: Sheet) -> Iterator[tuple[int, int, Cell]]:
-    """Yield row, column (from 0) and cell of each cell of a sheet that holds something or is marked."""
+    """Yield row, column (from 0) and cell of each cell of a sheet that holds something or is
+    marked.
+    """
     for at, one in enumerate(sheet.rows):
         for column, cell in enumerate(one.cells):
             if cell.value is not None or cell.fill or cell.span != (1, 1):

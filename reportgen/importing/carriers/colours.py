@@ -40,10 +40,11 @@ Texts = NDArray[np.object_]
 
 
 def colour_labels(table: Table, sheets: Sequence[Sheet]) -> Texts:
-    """Return the names of colours, (rows, 1) where rows have one each, (1, columns) where columns have, else of cells.
+    """Return the names of colours, (rows, 1) where rows have one each, (1, columns) where columns
+    have, else of cells.
 
-    A colour is called what a legend beside the table says, else by its hue. Raises UnknownCarrier where no cell of the
-    table has a colour.
+    A colour is called what a legend beside the table says, else by its hue. Raises UnknownCarrier
+    where no cell of the table has a colour.
     """
     fills = _fills(table, sheets)
     with_headers = np.vstack([_header_fills(table, sheets), fills])
@@ -63,7 +64,9 @@ def colour_labels(table: Table, sheets: Sequence[Sheet]) -> Texts:
 
 
 def untold(layout: Layout, names: Sequence[str]) -> list[str]:
-    """Return the treatments of a layout that are no names yet: mere colours, and ids that a typed key lacks."""
+    """Return the treatments of a layout that are no names yet: mere colours, and ids that a typed
+    key lacks.
+    """
     source = layout.dimensions.get(Dimension.TREATMENT)
     unit = layout.dimensions.get(Dimension.UNIT)
     told = layout.words.get(Dimension.TREATMENT.value, {})
@@ -117,7 +120,9 @@ def _lines(fills: Texts) -> Texts | None:
 
 
 def _names(fills: Mapping[str, None], table: Table, sheets: Sequence[Sheet]) -> dict[str, str]:
-    """Return the name of each colour: that of the legend, else of its hue, numbered where two have one."""
+    """Return the name of each colour: that of the legend, else of its hue, numbered where two have
+    one.
+    """
     names: dict[str, str] = {}
     for fill in fills:
         hue = hue_of(fill)
@@ -179,7 +184,9 @@ def _outside(table: Table, sheets: Sequence[Sheet]) -> list[tuple[Sheet, dict[Pl
 
 
 def hue_of(fill: str) -> str:
-    """Return the everyday name of a colour: RRGGBB, or `theme 4`, `indexed 13` with or without a tint."""
+    """Return the everyday name of a colour: RRGGBB, or `theme 4`, `indexed 13` with or without a
+    tint.
+    """
     hue, light, saturation = rgb_to_hls(*(int(part, 16) / 255 for part in _channels(fill)))
     if saturation < GREY:
         return "black" if light < GREY else "white" if light > 1 - GREY else "grey"

@@ -23,11 +23,12 @@ SEVERAL = 2  # labels with blank cells below them: their owner writes each label
 def filled_down(
     table: Table, column: int, texts: NDArray[np.object_], sheets: Sequence[Sheet]
 ) -> tuple[NDArray[np.object_], bool]:
-    """Return the labels of a column, those written once for several rows repeated, and whether any was.
+    """Return the labels of a column, those written once for several rows repeated, and whether any
+    was.
 
-    texts: (rows,) as they stand, "" where blank. Blank cells are filled within a block where the labels of
-    the column never repeat from one row to the next, so that its owner writes each label once. Where some are
-    merged, a blank cell behind a merged one has no label.
+    texts: (rows,) as they stand, "" where blank. Blank cells are filled within a block where the
+    labels of the column never repeat from one row to the next, so that its owner writes each label
+    once. Where some are merged, a blank cell behind a merged one has no label.
     """
     labels = texts.copy()
     ditto = np.isin(labels, [text for text in set(labels.tolist()) if is_ditto(text)])
@@ -56,7 +57,9 @@ def is_ditto(text: str) -> bool:
 def _is_below_unmerged(
     table: Table, blank: NDArray[np.bool_], is_merged: NDArray[np.bool_]
 ) -> NDArray[np.bool_]:
-    """Tell which rows follow a label in a cell of its own, where several labels have blank cells below them."""
+    """Tell which rows follow a label in a cell of its own, where several labels have blank cells
+    below them.
+    """
     begins_merged = np.append(is_merged[1:], False)
     is_source = ~blank | _starts(table)
     in_own_cell = ~blank & ~begins_merged
@@ -86,7 +89,9 @@ def _forward_filled(
 
 
 def _is_written_once(table: Table, labels: NDArray[np.object_], blank: NDArray[np.bool_]) -> bool:
-    """Tell whether each block begins with a label, none repeats on the next row, and most have blanks below."""
+    """Tell whether each block begins with a label, none repeats on the next row, and most have
+    blanks below.
+    """
     begins_blank = (_starts(table) & blank).any()
     if begins_blank:
         return False
@@ -100,7 +105,8 @@ def _is_written_once(table: Table, labels: NDArray[np.object_], blank: NDArray[n
 
 
 def _follow_single_labels(repeats: NDArray[np.bool_], blank: NDArray[np.bool_]) -> bool:
-    """Tell whether several groups are blank below their label, and no blank follows a label that repeats.
+    """Tell whether several groups are blank below their label, and no blank follows a label that
+    repeats.
 
     repeats: (rows - 1,) whether a row holds the label of the row above.
     """

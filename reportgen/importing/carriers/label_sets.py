@@ -30,7 +30,9 @@ _MOST_DECIMAL_LEVELS = 24  # numbers with decimals that take more values than th
 
 
 def labels_of(table: Table, sheets: Sequence[Sheet]) -> TableLabels:
-    """Return all label sets of a table, the parts of labels after the whole, and its columns of numbers."""
+    """Return all label sets of a table, the parts of labels after the whole, and its columns of
+    numbers.
+    """
     values = number_columns(table)
     whole = [*_columns(table, sheets), *_blocks(table, sheets), *_headers(table, values, sheets)]
     whole.extend(_colours(table, values, sheets))
@@ -99,14 +101,18 @@ def _blocks(table: Table, sheets: Sequence[Sheet]) -> Iterator[Labels]:
 
 
 def _is_a_file_each(table: Table, sheets: Sequence[Sheet]) -> bool:
-    """Tell whether a table has several sheets, each of its own file, so that the files' names say more."""
+    """Tell whether a table has several sheets, each of its own file, so that the files' names say
+    more.
+    """
     places = {block.sheet for block in table.blocks}
     files = {sheets[place].file for place in places}
     return len(places) > 1 and len(files) == len(places)
 
 
 def _says_the_same(labels: NDArray[np.object_], seen: Sequence[tuple[str, ...]]) -> bool:
-    """Tell whether other labels of the blocks are the same, or the same behind a word: `Treatment: fan`."""
+    """Tell whether other labels of the blocks are the same, or the same behind a word: `Treatment:
+    fan`.
+    """
     for others in seen:
         pairs = zip(labels.tolist(), others, strict=True)
         if all(label.endswith(other) and (other or not label) for label, other in pairs):
@@ -127,7 +133,9 @@ def _headers(table: Table, values: Sequence[int], sheets: Sequence[Sheet]) -> It
 
 
 def _colours(table: Table, values: Sequence[int], sheets: Sequence[Sheet]) -> Iterator[Labels]:
-    """Yield the colours of the rows, or of the columns of numbers, where each of several has a good share."""
+    """Yield the colours of the rows, or of the columns of numbers, where each of several has a good
+    share.
+    """
     try:
         found = colour_labels(table, sheets)
     except UnknownCarrier:

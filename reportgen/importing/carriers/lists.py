@@ -1,4 +1,6 @@
-"""Small lists of units beside a table, such as `Tray | plants`: their numbers and days become columns of the table."""
+"""Small lists of units beside a table, such as `Tray | plants`: their numbers and days become
+columns of the table.
+"""
 
 from collections import Counter
 from collections.abc import Sequence
@@ -40,7 +42,9 @@ def with_lists(found: Found, sheets: Sequence[Sheet]) -> Found:
 
 
 def _told(table: Table) -> list[int]:
-    """Return the columns of a list of units that tell numbers of plants, days or levels, none of another table."""
+    """Return the columns of a list of units that tell numbers of plants, days or levels, none of
+    another table.
+    """
     if (
         not 2 <= len(table.columns) <= MOST_COLUMNS
         or not 2 <= len(table.row) <= MOST_ROWS
@@ -70,13 +74,17 @@ def _told(table: Table) -> list[int]:
 
 
 def _are_set(numbers: NDArray[np.float64]) -> bool:
-    """Tell whether a few numbers stand equally often: levels of something that was varied, such as grams of seed."""
+    """Tell whether a few numbers stand equally often: levels of something that was varied, such as
+    grams of seed.
+    """
     levels, counts = np.unique(numbers, return_counts=True)
     return 1 < len(levels) <= MOST_LEVELS and counts[0] > 1 and bool((counts == counts[0]).all())
 
 
 def _with_list(table: Table, other: Table, sheets: Sequence[Sheet]) -> Table:
-    """Return a table with the columns of a list, the table itself where the list is none of its units."""
+    """Return a table with the columns of a list, the table itself where the list is none of its
+    units.
+    """
     at = _column_of_ids(table, other, sheets)
     headers = {_folded(column) for column in table.columns}
     taken = [index for index in _told(other) if _folded(other.columns[index]) not in headers]
@@ -105,7 +113,9 @@ def _with_list(table: Table, other: Table, sheets: Sequence[Sheet]) -> Table:
 
 
 def _column_of_ids(table: Table, other: Table, sheets: Sequence[Sheet]) -> int | None:
-    """Return the column of a table that holds the ids of a list, under the same header; None where none does."""
+    """Return the column of a table that holds the ids of a list, under the same header; None where
+    none does.
+    """
     ids = {code(tidy(text)) for text in other.text[:, 0].tolist()}
     for index, column in enumerate(table.columns):
         if _folded(column) != _folded(other.columns[0]) or not column.header:

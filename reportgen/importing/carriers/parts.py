@@ -29,7 +29,9 @@ HALF = 0.5  # of header labels: others stand over columns of labels
 
 @dataclass(frozen=True)
 class Part:
-    """A varying part: its text by label, "" where a label does not fit, and the fixed word before it (`tray`)."""
+    """A varying part: its text by label, "" where a label does not fit, and the fixed word before
+    it (`tray`).
+    """
 
     texts: Mapping[str, str]
     word: str
@@ -38,9 +40,9 @@ class Part:
 def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[Part, ...]:
     """Return the varying parts of labels; none where no pattern fits.
 
-    Words that all labels begin with leave one part: T1 of `Meter reading T1`. Parts that are the same
-    in all labels are dropped; letters that never vary stay before their digits (`T2`). `share` of the labels
-    must fit the pattern; one that does not has empty parts.
+    Words that all labels begin with leave one part: T1 of `Meter reading T1`. Parts that are the
+    same in all labels are dropped; letters that never vary stay before their digits (`T2`). `share`
+    of the labels must fit the pattern; one that does not has empty parts.
     """
     known = [level for level in levels if level]
     if (
@@ -67,7 +69,9 @@ def _tell_apart(levels: Sequence[str], parts: Sequence[Part]) -> bool:
 
 
 def numbered_within(levels: Sequence[str]) -> bool:
-    """Tell whether labels such as 1.1, 1.2 ... 2.1 number things within things: each second number counts from 1."""
+    """Tell whether labels such as 1.1, 1.2 ... 2.1 number things within things: each second number
+    counts from 1.
+    """
     seconds: dict[str, set[str]] = {}
     for level in levels:
         first, point, second = level.partition(".")
@@ -103,7 +107,9 @@ def _are_measured(levels: Sequence[str]) -> bool:
 def part_of(
     labels: NDArray[np.object_], part: int, levels: Sequence[str], share: float = MOST
 ) -> NDArray[np.object_]:
-    """Return a part (from 1) of each label, "" where it has none; `levels` are all labels that show the pattern."""
+    """Return a part (from 1) of each label, "" where it has none; `levels` are all labels that show
+    the pattern.
+    """
     parts = split_levels(levels, share)
     if part > len(parts):
         return np.full(labels.shape, "", dtype=object)
@@ -138,7 +144,9 @@ def _shape(tokens: Tokens) -> str:
 
 
 def _pieces(tokens: Sequence[Tokens], shape: str) -> list[tuple[int, int]]:
-    """Return which tokens make a piece, first and last: what varies with the fixed letters that belong to it."""
+    """Return which tokens make a piece, first and last: what varies with the fixed letters that
+    belong to it.
+    """
     varying = [
         index for index in range(len(shape)) if len({_small(each[index]) for each in tokens}) > 1
     ]
@@ -171,7 +179,9 @@ def _pieces(tokens: Sequence[Tokens], shape: str) -> list[tuple[int, int]]:
 
 
 def _end_of_piece(tokens: Tokens, shape: str, varying: Sequence[int], index: int) -> int:
-    """Return the last token of a piece: fixed words behind it belong to it, up to one that names the next piece."""
+    """Return the last token of a piece: fixed words behind it belong to it, up to one that names
+    the next piece.
+    """
     is_last = index == varying[-1]
     end = index
     while end + 1 < len(shape) and end + 1 not in varying and shape[end + 1] == "a":
@@ -195,7 +205,9 @@ def _touch(tokens: Tokens, index: int) -> bool:
 def _vary_together(
     tokens: Sequence[Tokens], first: int, second: int, varying: Sequence[int]
 ) -> bool:
-    """Tell whether two numbers that labels begin with are one name, as in `10-14`: each goes with one of the other."""
+    """Tell whether two numbers that labels begin with are one name, as in `10-14`: each goes with
+    one of the other.
+    """
     are_numbers = tokens[0][first].group().isdecimal() and tokens[0][second].group().isdecimal()
     if first != varying[0] or second != first + 1 or not are_numbers:
         return False
@@ -214,7 +226,9 @@ def _small(token: re.Match[str]) -> str:
 
 
 def _codes_before_letters(levels: Sequence[str]) -> str:
-    """Return a pattern for the first letters of codes that end in one letter in all labels: P of `PS1`, `CS2`."""
+    """Return a pattern for the first letters of codes that end in one letter in all labels: P of
+    `PS1`, `CS2`.
+    """
     codes = [_CODE.findall(level) for level in levels]
     if len({len(each) for each in codes}) != 1:
         return ""
@@ -328,7 +342,9 @@ def _varying(levels: Sequence[str], split: Split) -> tuple[Part, ...]:
 
 
 def _word_before(columns: Sequence[tuple[str, ...]], constant: set[int], index: int) -> str:
-    """Return the nearest fixed word before a part, "" where none stands there; single letters are no words."""
+    """Return the nearest fixed word before a part, "" where none stands there; single letters are
+    no words.
+    """
     before = index - 1
     while before in constant:
         fixed = [text for text in columns[before] if len(text) > 1 and text.isalpha()]

@@ -34,10 +34,10 @@ def resolve(
 ) -> NDArray[np.object_]:
     """Return the labels of a source, as texts that broadcast to (rows, columns) of the table.
 
-    The shape is (rows, 1) where labels stand along rows, (1, columns) where in header rows, and (rows,
-    columns) where both are joined. "" means no label. `dimensions` are the table's other sources, needed
-    where the source begins with another dimension (trays numbered anew). Raises UnknownCarrier, a ValueError,
-    where the table lacks a carrier, such as a column that vanished.
+    The shape is (rows, 1) where labels stand along rows, (1, columns) where in header rows, and
+    (rows, columns) where both are joined. "" means no label. `dimensions` are the table's other
+    sources, needed where the source begins with another dimension (trays numbered anew). Raises
+    UnknownCarrier, a ValueError, where the table lacks a carrier, such as a column that vanished.
     """
     pieces = [
         whole_labels(carrier, table, sheets, found, dimensions) for carrier in source.carriers

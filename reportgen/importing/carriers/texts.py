@@ -76,7 +76,9 @@ def iso_texts(moments: NDArray[np.datetime64]) -> NDArray[np.object_]:
 
 
 def over_labels(table: Table, level: int, sheets: Sequence[Sheet]) -> NDArray[np.object_]:
-    """Return (columns,) labels of a header level (from 1), without a unit behind them, dates in ISO form."""
+    """Return (columns,) labels of a header level (from 1), without a unit behind them, dates in ISO
+    form.
+    """
     block = table.blocks[0]
     if level < 1 or level > len(block.header_rows):
         raise UnknownCarrier(str(level))
@@ -90,7 +92,9 @@ def over_labels(table: Table, level: int, sheets: Sequence[Sheet]) -> NDArray[np
 
 
 def _without_unit(label: str, unit: str) -> str:
-    """Return a label without the unit of its column behind a name: `Ridged` of `Ridged kg` and of `Ridged (kg)`."""
+    """Return a label without the unit of its column behind a name: `Ridged` of `Ridged kg` and of
+    `Ridged (kg)`.
+    """
     pattern = (
         rf"(?:(?<=\S)\s*[\[(]\s*{re.escape(unit)}\s*[\])]|(?<=[^\W\d_]) {re.escape(unit)})\s*$"
     )
@@ -98,7 +102,9 @@ def _without_unit(label: str, unit: str) -> str:
 
 
 def _header_date(sheet: Sheet, block: Block, level: int, index: int) -> str:
-    """Return the date of a header cell in ISO form, "" where it is none; merged cells reach to the right."""
+    """Return the date of a header cell in ISO form, "" where it is none; merged cells reach to the
+    right.
+    """
     row = block.header_rows[level - 1]
     letter = block.letters[index]
     for first_row, first_column, last_row, last_column in sheet.merged:
@@ -154,7 +160,9 @@ def _titles(table: Table) -> list[str]:
 
 
 def number_columns(table: Table) -> tuple[int, ...]:
-    """Return the indexes of the columns that hold more numbers than different words, be they values or codes."""
+    """Return the indexes of the columns that hold more numbers than different words, be they values
+    or codes.
+    """
     numbers = (table.kind == Kind.NUMBER).sum(axis=0)
     chosen = []
     for index in np.flatnonzero(numbers).tolist():

@@ -32,7 +32,9 @@ def entries_of(text: str) -> tuple[tuple[str, str], ...]:
 
 
 def labels_meant(ids: str, levels: Sequence[str]) -> tuple[list[str], list[str]]:
-    """Return the labels that ids such as `1-4`, `A1, A3` or `plots 5 to 8` mean, and the ids that are none of them."""
+    """Return the labels that ids such as `1-4`, `A1, A3` or `plots 5 to 8` mean, and the ids that
+    are none of them.
+    """
     known = {code(level): level for level in levels}
     if code(ids) in known:
         return [known[code(ids)]], []
@@ -47,7 +49,9 @@ def labels_meant(ids: str, levels: Sequence[str]) -> tuple[list[str], list[str]]
 
 
 def _labels_of(piece: str, known: Mapping[str, str]) -> list[str]:
-    """Return the label or the range of labels that a text means, none where one of them is not known."""
+    """Return the label or the range of labels that a text means, none where one of them is not
+    known.
+    """
     if code(piece) in known:
         return [known[code(piece)]]
     ends = RANGE.fullmatch(piece)

@@ -33,10 +33,12 @@ _WEEKDAY: Final = re.compile(r"([^\W\d]{2,})\.?,? (.+)")
 
 @dataclass(frozen=True, eq=False)  # equal texts give the same object, which is quick to look up
 class Written:
-    """A day as it is written: `first` and `second` are day and month in an order that `day_first` tells.
+    """A day as it is written: `first` and `second` are day and month in an order that `day_first`
+    tells.
 
-    `day_first` is None where either order may hold; `year` is 0 where none is written. `is_short` tells two digits of
-    a year, `is_bare` two numbers without a year, which may be something else; `sign` is what parts the numbers.
+    `day_first` is None where either order may hold; `year` is 0 where none is written. `is_short`
+    tells two digits of a year, `is_bare` two numbers without a year, which may be something else;
+    `sign` is what parts the numbers.
     """
 
     first: int
@@ -53,7 +55,9 @@ class Written:
         return self.day_first is None and self.first != self.second
 
     def day(self, day_first: bool, year: int = 0) -> date | None:
-        """Return the day with an order, and a year where none is written; None where the calendar has none."""
+        """Return the day with an order, and a year where none is written; None where the calendar
+        has none.
+        """
         order = day_first if self.day_first is None else self.day_first
         day, month = (self.first, self.second) if order else (self.second, self.first)
         try:
@@ -127,7 +131,9 @@ def _seconds(text: str) -> int | None:
 
 
 def time_in(text: str) -> str:
-    """Return the time of day of a text such as 4:05 PM, as 16:05; "" of another text, or where minutes are none."""
+    """Return the time of day of a text such as 4:05 PM, as 16:05; "" of another text, or where
+    minutes are none.
+    """
     if not _TIME.fullmatch(text):
         return ""
     seconds = _seconds(text) or 0
@@ -163,12 +169,16 @@ def _of_month(match: re.Match[str]) -> Moment | None:
 
 
 def weekday_of(text: str) -> int | None:
-    """Return the number of the weekday that a text names, as its calendar counts; None of another text."""
+    """Return the number of the weekday that a text names, as its calendar counts; None of another
+    text.
+    """
     return _calendar("days").get(text.strip().rstrip(".").casefold())
 
 
 def with_weekday(text: str) -> str:
-    """Return the day of a week that begins on a day: `2025-06-02 Fri` is 2025-06-06; other texts as they stand."""
+    """Return the day of a week that begins on a day: `2025-06-02 Fri` is 2025-06-06; other texts as
+    they stand.
+    """
     begin, space, name = text.partition(" ")
     weekday = weekday_of(name) if space else None
     written = _ISO.fullmatch(begin)

@@ -18,8 +18,8 @@ MOST_SHOWN = 3
 class TextColumn:
     """The texts of one column, each once: what is found of a text holds for all its cells.
 
-    `left` are those that are still to be typed, with their indexes; `codes` (rows,) tells which text a cell holds, -1
-    where none.
+    `left` are those that are still to be typed, with their indexes; `codes` (rows,) tells which
+    text a cell holds, -1 where none.
     """
 
     def __init__(self, values: Sequence[Value]) -> None:
@@ -66,7 +66,9 @@ class TextColumn:
     def set_texts(
         self, texts: Sequence[str], kind: Kind = Kind.TEXT, shown: Sequence[str] = ()
     ) -> None:
-        """Type texts as what they are, as `shown` where that is given, or as words in place of a number."""
+        """Type texts as what they are, as `shown` where that is given, or as words in place of a
+        number.
+        """
         self._take(texts, kind, shown or texts)
 
     def _take(self, texts: Sequence[str], kind: Kind, shown: Sequence[str]) -> NDArray[np.intp]:
@@ -134,7 +136,9 @@ class Draft:
 
 
 def moment_texts(moments: NDArray[np.datetime64]) -> list[str]:
-    """Return moments as labels: the day alone where it is midnight, seconds only where there are some."""
+    """Return moments as labels: the day alone where it is midnight, seconds only where there are
+    some.
+    """
     written = [text.replace("T", " ") for text in np.datetime_as_string(moments, unit="s").tolist()]
     return [
         text[:10] if text.endswith(" 00:00:00") else text.removesuffix(":00") for text in written

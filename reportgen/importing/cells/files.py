@@ -29,7 +29,8 @@ class Opened:
 
 
 def read_log(paths: Sequence[Path], conventions: Conventions) -> tuple[Sheet, ...]:
-    """Return the sheets of a log's files, in order; the first file is the log, whose sheets name no file.
+    """Return the sheets of a log's files, in order; the first file is the log, whose sheets name no
+    file.
 
     Raises WorkbookError where a file is missing, unreadable, or far larger than its data.
     """
@@ -37,7 +38,9 @@ def read_log(paths: Sequence[Path], conventions: Conventions) -> tuple[Sheet, ..
 
 
 def open_log(paths: Sequence[Path]) -> tuple[Opened, ...]:
-    """Return the files of a log with their cells as they stand; raise WorkbookError as `read_log` does."""
+    """Return the files of a log with their cells as they stand; raise WorkbookError as `read_log`
+    does.
+    """
     further = [_opened(path, path.name) for path in paths[1:]]
     return (_opened(paths[0], ""), *further)
 

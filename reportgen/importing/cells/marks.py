@@ -37,7 +37,9 @@ MOST_REPEATED: Final = (
 
 @dataclass(frozen=True)
 class Marks:
-    """The marks of one sheet, by row and column from 1; a fill is RRGGBB, or the name of a theme's colour."""
+    """The marks of one sheet, by row and column from 1; a fill is RRGGBB, or the name of a theme's
+    colour.
+    """
 
     fills: Mapping[Place, str] = field(default_factory=dict)
     comments: Mapping[Place, str] = field(default_factory=dict)
@@ -61,7 +63,9 @@ NO_MARKS: Final = Marks()
 
 
 def marks_in(content: bytes) -> Mapping[str, Marks]:
-    """Return the marks of a spreadsheet's bytes by sheet name; none where they cannot be read, as its cells were."""
+    """Return the marks of a spreadsheet's bytes by sheet name; none where they cannot be read, as
+    its cells were.
+    """
     try:
         if content.startswith(_COMPOUND_FILE):
             return _of_excel_97(content)

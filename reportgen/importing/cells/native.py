@@ -1,4 +1,6 @@
-"""Cells that a spreadsheet has typed: numbers, dates, times, truth values, as their number formats show them."""
+"""Cells that a spreadsheet has typed: numbers, dates, times, truth values, as their number formats
+show them.
+"""
 
 import re
 from collections.abc import Sequence
@@ -108,7 +110,9 @@ def _apply_formats(draft: Draft, raw: RawSheet) -> None:
 
 @cache
 def _shown_by(number_format: str) -> tuple[int, int, str, str] | None:
-    """Return width, decimals, percent sign and unit of a number format; None where it changes nothing."""
+    """Return width, decimals, percent sign and unit of a number format; None where it changes
+    nothing.
+    """
     section = number_format.partition(";")[0]
     if code := _CODE_FORMAT.fullmatch(section):
         decimals = len(code[2] or "")

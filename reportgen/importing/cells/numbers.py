@@ -8,13 +8,13 @@ from typing import Final
 from reportgen.importing.cells.plain import narrow
 
 UNITS: Final = (
-    "kg g mg gr gm gram grams gramme grammes gramm gramos grammi gramas gramas lb lbs pound pounds # oz ounce ounces "
-    "l L ltr litre litres liter liters litros litri ml mL cl dl m3 gal gallon gallons qt fl-oz "
-    "m cm mm in inch inches ft feet \" ' m2 cm2 ha "
-    "kWh kwh KWh KWH Wh wh MJ W kW % ‰ °C °F ppm mS/cm µS/cm μS/cm uS/cm dS/m mS µS μS "
-    "lx lux klux µmol μmol umol µmol/m2/s μmol/m2/s umol/m2/s µmol/m²/s mol/m2/d "
-    "h hr hrs hour hours min mins d day days s kPa hPa mbar °Bx °Brix brix "
-    "C F K g/plant kg/m2 kg/m² g/m2 g/m² kg/ha t/ha mg/l mg/L g/l g/L ml/l mL/L l/h L/h"
+    "kg g mg gr gm gram grams gramme grammes gramm gramos grammi gramas gramas lb lbs pound pounds"
+    " # oz ounce ounces l L ltr litre litres liter liters litros litri ml mL cl dl m3 gal gallon"
+    " gallons qt fl-oz m cm mm in inch inches ft feet \" ' m2 cm2 ha kWh kwh KWh KWH Wh wh MJ W kW"
+    " % ‰ °C °F ppm mS/cm µS/cm μS/cm uS/cm dS/m mS µS μS lx lux klux µmol μmol umol µmol/m2/s"
+    " μmol/m2/s umol/m2/s µmol/m²/s mol/m2/d h hr hrs hour hours min mins d day days s kPa hPa mbar"
+    " °Bx °Brix brix C F K g/plant kg/m2 kg/m² g/m2 g/m² kg/ha t/ha mg/l mg/L g/l g/L ml/l mL/L"
+    " l/h L/h"
 ).replace("fl-oz", "fl_oz")
 KNOWN_UNITS: Final = frozenset(unit.replace("_", " ") for unit in UNITS.split())
 SMALL_UNITS: Final = frozenset(unit.casefold() for unit in KNOWN_UNITS if len(unit) > 1)
@@ -60,7 +60,9 @@ LABEL_UNITS: Final = (
 
 
 class Sign(Enum):
-    """What a numeral shows of the decimal sign: none, point, comma, or one that could part thousands."""
+    """What a numeral shows of the decimal sign: none, point, comma, or one that could part
+    thousands.
+    """
 
     NONE = "none"
     POINT = "point"
@@ -71,11 +73,12 @@ class Sign(Enum):
 
 @dataclass(frozen=True)
 class Numeral:
-    """A number as it is written: `point` and `comma` are its values under either decimal sign, as plain digits.
+    """A number as it is written: `point` and `comma` are its values under either decimal sign, as
+    plain digits.
 
-    `unit` stands behind it, `remark` is other words, `bound` the sign of `<0.1`. `is_loose` tells what is a number
-    only among numbers, such as `12 small`, and a label elsewhere; `is_apart` where a bracket or sign parts its words.
-    A fraction such as `1 1/2` keeps its text.
+    `unit` stands behind it, `remark` is other words, `bound` the sign of `<0.1`. `is_loose` tells
+    what is a number only among numbers, such as `12 small`, and a label elsewhere; `is_apart` where
+    a bracket or sign parts its words. A fraction such as `1 1/2` keeps its text.
     """
 
     sign: Sign
@@ -121,7 +124,9 @@ def _bound(written: str) -> str:
 
 
 def _with_words(number: Numeral, rest: str) -> Numeral | None:
-    """Return a number with what stands behind it: a unit, a remark, or both; None where it is one word with it."""
+    """Return a number with what stands behind it: a unit, a remark, or both; None where it is one
+    word with it.
+    """
     words = rest.strip()
     unit, _, remark = words.partition(" ")
     if not is_unit(unit):
@@ -154,7 +159,9 @@ def _bare(remark: str) -> str:
 
 
 def _signed(numeral: str) -> tuple[Sign, str, str] | None:
-    """Return what a numeral shows of its decimal sign, and its digits under either sign; None where it is none."""
+    """Return what a numeral shows of its decimal sign, and its digits under either sign; None where
+    it is none.
+    """
     digits = re.sub(r"[ '’]", "", numeral)
     points, commas = digits.count("."), digits.count(",")
     if not points and not commas:

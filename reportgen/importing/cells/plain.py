@@ -11,7 +11,9 @@ MINUS_SIGNS: Final = str.maketrans({"\u2212": "-", "\u2010": "-", "\u2011": "-",
 
 
 def plain(text: str) -> str:
-    """Return a cell's text without invisible signs, each run of spaces and line breaks as one space."""
+    """Return a cell's text without invisible signs, each run of spaces and line breaks as one
+    space.
+    """
     if text.isascii():
         return (
             SPACES.sub(" ", text.strip())
@@ -23,7 +25,9 @@ def plain(text: str) -> str:
 
 
 def narrow(text: str) -> str:
-    """Return a text with full-width digits, raised signs and fractions such as ½ in plain ones, to read a number."""
+    """Return a text with full-width digits, raised signs and fractions such as ½ in plain ones, to
+    read a number.
+    """
     if text.isascii():
         return text
     parted = VULGAR_FRACTION.sub(r"\1 ", text)

@@ -1,4 +1,6 @@
-"""Type the cells of one sheet: native values, then dates, numbers and words that are written as text."""
+"""Type the cells of one sheet: native values, then dates, numbers and words that are written as
+text.
+"""
 
 import re
 from dataclasses import replace

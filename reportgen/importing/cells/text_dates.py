@@ -44,7 +44,9 @@ class _Column:
 
     @property
     def order(self) -> bool | None:
-        """Return whether the day stands first, where some date tells it and none tells the contrary."""
+        """Return whether the day stands first, where some date tells it and none tells the
+        contrary.
+        """
         shown = {day.day_first for day in self.days if day.sign} - {None}
         return shown.pop() if len(shown) == 1 else None
 
@@ -113,7 +115,9 @@ def _type_dates(
 
 
 def _drop_ids(column: _Column, texts: Iterable[str]) -> None:
-    """Leave out three numbers with a short year unless all of the column are of one season: 1.2.14 may be an id."""
+    """Leave out three numbers with a short year unless all of the column are of one season: 1.2.14
+    may be an id.
+    """
     short = {day for day in column.days if day.is_short}
     years = {day.year for day in short}
     are_dates = len(years) <= 2 and years <= set(PLAUSIBLE_SHORT_YEARS)
@@ -123,7 +127,9 @@ def _drop_ids(column: _Column, texts: Iterable[str]) -> None:
 
 
 def _drop_bare(columns: Sequence[_Column], draft: Draft) -> None:
-    """Leave out two numbers such as 3/4 unless others in their row or column show that they are dates."""
+    """Leave out two numbers such as 3/4 unless others in their row or column show that they are
+    dates.
+    """
     lines: dict[tuple[str, int], list[tuple[int, int, str]]] = {}
     bare: Keys = []
     for column in columns:
@@ -148,8 +154,8 @@ def _drop_bare(columns: Sequence[_Column], draft: Draft) -> None:
 def _are_dates(days: Sequence[Written], is_said: bool) -> bool:
     """Tell whether pairs of numbers are dates.
 
-    They are where a header says so, or where some show the only order that is shown, or all are evenly apart. Hours of
-    light and dark, such as 10/14 and 12/12, add up to 24.
+    They are where a header says so, or where some show the only order that is shown, or all are
+    evenly apart. Hours of light and dark, such as 10/14 and 12/12, add up to 24.
     """
     orders = {day.day_first for day in days} - {None}
     if len(orders) > 1 or {day.first + day.second for day in days} == {HOURS}:
@@ -170,7 +176,9 @@ def _are_even(days: Sequence[Written], day_first: bool) -> bool:
 
 
 def _order(columns: Sequence[_Column], label: str, conventions: Conventions) -> bool | None:
-    """Return the order of day and month: as the owner said, else as the other columns of the sheet show."""
+    """Return the order of day and month: as the owner said, else as the other columns of the sheet
+    show.
+    """
     told = conventions.day_first.get(label, conventions.day_first.get(""))
     if told is not None:
         return told
@@ -181,7 +189,8 @@ def _order(columns: Sequence[_Column], label: str, conventions: Conventions) -> 
 def _mixed(draft: Draft, column: _Column) -> Keys:
     """Return dates in two orders, or one beside real dates whose day and month were exchanged.
 
-    A spreadsheet that expects the month first makes a real date of 5/3, as of the 3rd of May, and a text of 13/3.
+    A spreadsheet that expects the month first makes a real date of 5/3, as of the 3rd of May, and a
+    text of 13/3.
     """
     shown = {column.written[text].day_first: (column.index, text) for text in column.written}
     signs = {day.sign for day in column.days}
@@ -205,7 +214,9 @@ def _span(days: Sequence[date]) -> int:
 
 
 def _closer_together(column: _Column) -> bool:
-    """Return the order in which the dates of a column span fewer days; it is only for now, until the owner says."""
+    """Return the order in which the dates of a column span fewer days; it is only for now, until
+    the owner says.
+    """
     spans: list[int] = []
     for day_first in (True, False):
         days = [day for written in column.days if (day := written.day(day_first))]
@@ -214,7 +225,9 @@ def _closer_together(column: _Column) -> bool:
 
 
 def _year(draft: Draft, columns: Sequence[_Column], label: str, conventions: Conventions) -> int:
-    """Return the year of dates without one: as the owner said, else the only one that the sheet names; 0 if none."""
+    """Return the year of dates without one: as the owner said, else the only one that the sheet
+    names; 0 if none.
+    """
     told = conventions.year.get(label, conventions.year.get("", 0))
     if told:
         return told
@@ -248,7 +261,9 @@ def _set_column(draft: Draft, column: _Column, day_first: bool, year: int) -> No
 
 
 def _calendar_days(column: _Column, day_first: bool, year: int) -> Mapping[Written, date]:
-    """Return the days of a column; those without a year go on into the next one where December is passed."""
+    """Return the days of a column; those without a year go on into the next one where December is
+    passed.
+    """
     days: dict[Written, date] = {}
     previous = 0
     for written in dict.fromkeys(column.written.values()):

@@ -35,7 +35,8 @@ BYTE_ORDER_MARKS: Final = (
     (codecs.BOM_UTF16_LE, "utf-16"),
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
-# Code pages of spreadsheet programs, for texts that are no Unicode; a guess among all there are is wrong more often.
+# Code pages of spreadsheet programs, for texts that are no Unicode; a guess among all there are is
+# wrong more often.
 CODE_PAGES: Final = [
     "cp1252",
     "cp1250",
@@ -50,7 +51,8 @@ CODE_PAGES: Final = [
 
 
 def read_csv(path: Path) -> Workbook:
-    """Return the cells of the file at `path` as a workbook of one sheet, named like the file; each value is text.
+    """Return the cells of the file at `path` as a workbook of one sheet, named like the file; each
+    value is text.
 
     Raises WorkbookError where the file is missing, no text, or far larger than any data.
     """
@@ -89,7 +91,8 @@ def _encoding(content: bytes) -> str:
 
 
 def _wide(content: bytes) -> str:
-    """Return which UTF-16 a text without a byte-order mark is in: its plain letters have a zero byte on one side.
+    """Return which UTF-16 a text without a byte-order mark is in: its plain letters have a zero
+    byte on one side.
 
     Where there is none on either it is no text, which ASCII refuses.
     """
@@ -113,7 +116,9 @@ def _code_page(content: bytes) -> str:
 
 
 def _rows(text: str, name: str) -> Sequence[Sequence[str | None]]:
-    """Return the records of a text as rows of one length; a line such as sep=; stays as a row without values."""
+    """Return the records of a text as rows of one length; a line such as sep=; stays as a row
+    without values.
+    """
     first, _, rest = text.partition("\n")
     told = first.strip().removeprefix("sep=") if first.startswith("sep=") else ""
     if len(told) == 1:
@@ -144,7 +149,9 @@ def _rows(text: str, name: str) -> Sequence[Sequence[str | None]]:
 
 
 def _refuse_decimal_commas(rows: Sequence[Sequence[str]]) -> None:
-    """Raise RefusedError where commas part fields and numbers too: 34,5 are two fields then, and a header lacks."""
+    """Raise RefusedError where commas part fields and numbers too: 34,5 are two fields then, and a
+    header lacks.
+    """
     widths = Counter(len(row) for row in rows if row)
     width, count = max(widths.items(), key=lambda item: item[1], default=(0, 0))
     first = next((index for index, row in enumerate(rows) if len(row) == width), 0)
@@ -174,7 +181,9 @@ def _pairs_of_digits(row: Sequence[str]) -> int:
 
 
 def _fit(text: str, separator: str) -> float:
-    """Return how large a part of the rows a sign parts into one number of fields; the more fields the better."""
+    """Return how large a part of the rows a sign parts into one number of fields; the more fields
+    the better.
+    """
     try:
         reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
         widths = Counter(len(row) for row in islice(reader, ROWS_TRIED) if row)

@@ -16,12 +16,15 @@ Doubtful = Mapping[
     int, Mapping[str, Numeral]
 ]  # by column and text: numbers only where they stand among numbers
 LONGEST: Final = 60  # letters of a number with words; more are a remark
-FAR: Final = 30  # times the largest other number of a column: no harvest of a trial differs so from the others
+# times the largest other number of a column: no harvest of a trial differs so from the others
+FAR: Final = 30
 
 
 @dataclass
 class _Column:
-    """The numerals of one column by text; those in plain digits apart, which need no second look in most files."""
+    """The numerals of one column by text; those in plain digits apart, which need no second look in
+    most files.
+    """
 
     index: int
     plain: list[str] = field(default_factory=list)
@@ -87,7 +90,9 @@ def _read_column(draft: Draft, index: int) -> _Column:
 
 
 def _numeral(text: str) -> Numeral | None:
-    """Return the number that a short text holds, None where it holds none or one beyond all numbers."""
+    """Return the number that a short text holds, None where it holds none or one beyond all
+    numbers.
+    """
     if len(text) > LONGEST or not any(letter.isnumeric() for letter in text):
         return None
     number = numeral_in(text)
@@ -123,7 +128,9 @@ def _decimal_comma(
 
 
 def _are_far_above(column: _Column, thousands: list[str]) -> bool:
-    """Tell whether texts, with thousands in them, are far above all other numbers of a column, so that they are not."""
+    """Tell whether texts, with thousands in them, are far above all other numbers of a column, so
+    that they are not.
+    """
     values = [float(re.sub("[^0-9]", "", text)) for text in thousands]
     return bool(values) and 0 < column.largest * FAR < min(values)
 
@@ -144,7 +151,9 @@ def _set_column(draft: Draft, column: _Column, comma: bool) -> None:
 
 
 def shown_text(text: str, number: Numeral, digits: str) -> str:
-    """Return the text of a number: its digits with a decimal point, where words stand beside it as it is written."""
+    """Return the text of a number: its digits with a decimal point, where words stand beside it as
+    it is written.
+    """
     if not (number.unit or number.remark or number.bound or number.is_fraction):
         return digits
     return text.replace(",", ".", 1) if number.sign is Sign.COMMA else text

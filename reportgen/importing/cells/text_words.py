@@ -1,6 +1,8 @@
-"""Texts that are neither dates nor numbers by themselves: words in place of a number, numbers with words, labels.
+"""Texts that are neither dates nor numbers by themselves: words in place of a number, numbers with
+words, labels.
 
-What stands beside them in their column decides: `dead` among weights is a lost plant, and a label among labels.
+What stands beside them in their column decides: `dead` among weights is a lost plant, and a label
+among labels.
 """
 
 from dataclasses import dataclass

@@ -13,7 +13,9 @@ ZERO: Final = "zero"
 
 
 def meaning_of(word: str, conventions: Conventions) -> Kind | str:
-    """Return what a word in place of a number means, "" where it is not known; its owner's lists go first."""
+    """Return what a word in place of a number means, "" where it is not known; its owner's lists go
+    first.
+    """
     small = word.casefold()
     if small in conventions.lost:
         return Kind.LOST

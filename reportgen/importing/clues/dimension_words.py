@@ -43,7 +43,9 @@ def names_nobody(text: str) -> bool:
 
 
 def names_another_day(text: str) -> bool:
-    """Tell whether a text names days of something else than weighing, such as the sowing or the first flower."""
+    """Tell whether a text names days of something else than weighing, such as the sowing or the
+    first flower.
+    """
     return words.says(text, "sown", "other_day") and not words.says(
         text, "sample"
     )  # `days after sowing`

@@ -43,7 +43,9 @@ CLUES: tuple[Clue, ...] = (
 
 
 def dimension_claims(labels: LabelSet, clues: Sequence[Clue] = CLUES) -> tuple[Claim, ...]:
-    """Return all claims about what a label set means; a claim without a dimension says it means none."""
+    """Return all claims about what a label set means; a claim without a dimension says it means
+    none.
+    """
     claims: list[Claim] = []
     for clue in clues:
         claims.extend(clue(labels))

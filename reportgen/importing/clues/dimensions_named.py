@@ -1,4 +1,6 @@
-"""What is written of a label set: its header, words in its labels, key tables, the same labels elsewhere."""
+"""What is written of a label set: its header, words in its labels, key tables, the same labels
+elsewhere.
+"""
 
 import re
 from collections.abc import Iterator
@@ -102,7 +104,9 @@ def quantity_word(labels: LabelSet) -> Iterator[Claim]:
 
 
 def factor_word(labels: LabelSet) -> Iterator[Claim]:
-    """A crop or cultivar is a second factor, or which trial it is: hardly the treatment, and nothing else."""
+    """A crop or cultivar is a second factor, or which trial it is: hardly the treatment, and
+    nothing else.
+    """
     header = labels.labels.header
     if named_dimensions(header) or not names_factor(header):
         return
@@ -126,7 +130,9 @@ def other_day(labels: LabelSet) -> Iterator[Claim]:
 
 
 def _claims(text: str, weight: float, because: str) -> Iterator[Claim]:
-    """Yield what the words of a text say: for the dimensions they name, a little against the others."""
+    """Yield what the words of a text say: for the dimensions they name, a little against the
+    others.
+    """
     named = named_dimensions(text)
     for dimension in Dimension:
         if dimension in named:

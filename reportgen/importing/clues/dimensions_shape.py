@@ -1,4 +1,6 @@
-"""What the labels themselves show, without words: dates, counts, how many there are, where they stand."""
+"""What the labels themselves show, without words: dates, counts, how many there are, where they
+stand.
+"""
 
 import re
 from collections.abc import Iterator, Sequence
@@ -19,7 +21,8 @@ _MONTHS = (
     "|dec|dez|déc|dic"
 )
 _WRITTEN_DATE = re.compile(
-    rf"\b\d{{1,2}}(?:st|nd|rd|th|\.)?[ -](?:{_MONTHS})[a-zéû]*\b|\b(?:{_MONTHS})[a-zéû]*[ -]\d{{1,2}}\b"
+    rf"\b\d{{1,2}}(?:st|nd|rd|th|\.)?[ -](?:{_MONTHS})[a-zéû]*\b|\b(?:{_MONTHS})[a-zéû]*["
+    r" -]\d{1,2}\b"
     r"|^\d{1,2}[./-]\d{1,2}[./-](?:\d{2}|\d{4})?$",
     re.IGNORECASE,
 )
@@ -133,7 +136,9 @@ def one_label(labels: LabelSet) -> Iterator[Claim]:
 
 
 def numbers_behind_values(labels: LabelSet) -> Iterator[Claim]:
-    """Labels stand left of the values; numbers on their right are rather measured, the more where they repeat oddly."""
+    """Labels stand left of the values; numbers on their right are rather measured, the more where
+    they repeat oddly.
+    """
     if not (labels.is_behind_values and labels.is_number):
         return
     counts = np.bincount(labels.codes[labels.codes >= 0])
@@ -143,7 +148,9 @@ def numbers_behind_values(labels: LabelSet) -> Iterator[Claim]:
 
 
 def nothing_speaks(labels: LabelSet) -> Iterator[Claim]:
-    """Blocks, occasions, meters and grades need a word or a date; without them labels hardly are one."""
+    """Blocks, occasions, meters and grades need a word or a date; without them labels hardly are
+    one.
+    """
     for dimension in _NEED_WORDS:
         yield Claim("nothing_speaks", dimension, -3.0)
 
@@ -190,14 +197,18 @@ def parts_of_ids(labels: LabelSet) -> Iterator[Claim]:
 
 
 def single_part(labels: LabelSet) -> Iterator[Claim]:
-    """Labels without the words that all have in common are as good as the whole ones, and said less plainly."""
+    """Labels without the words that all have in common are as good as the whole ones, and said less
+    plainly.
+    """
     if labels.parts == 1:
         for dimension in Dimension:
             yield Claim("single_part", dimension, -0.5)
 
 
 def part_of_a_name(labels: LabelSet) -> Iterator[Claim]:
-    """A part with a label for each whole label, and no word before it, is rather torn out of a name: `far-red`."""
+    """A part with a label for each whole label, and no word before it, is rather torn out of a
+    name: `far-red`.
+    """
     is_torn = (
         labels.parts > 1 and len(labels.levels) == labels.whole_levels and not labels.labels.header
     )
@@ -207,7 +218,9 @@ def part_of_a_name(labels: LabelSet) -> Iterator[Claim]:
 
 
 def unknown_elsewhere(labels: LabelSet) -> Iterator[Claim]:
-    """What the air or the light is logged by (a probe, an hour) is no treatment where no other table has it."""
+    """What the air or the light is logged by (a probe, an hour) is no treatment where no other
+    table has it.
+    """
     if labels.gives not in _CONDITIONS or Dimension.TREATMENT in labels.named:
         return
     if not named_dimensions(labels.labels.header).get(Dimension.TREATMENT, 0.0):

@@ -18,9 +18,9 @@ Codes = NDArray[np.intp]
 class Grid:
     """The cells with numbers or lost plants among the value columns of a table.
 
-    `rows` and `columns` (cells,) are indexes into the table. `group` (cells,) tells cells apart whose
-    coordinates may be equal, as they hold different quantities. `numbers` (cells,) are nan for a lost plant.
-    `is_wide` tells whether a quantity has several columns.
+    `rows` and `columns` (cells,) are indexes into the table. `group` (cells,) tells cells apart
+    whose coordinates may be equal, as they hold different quantities. `numbers` (cells,) are nan
+    for a lost plant. `is_wide` tells whether a quantity has several columns.
     """
 
     rows: NDArray[np.intp]
@@ -40,10 +40,11 @@ class Grid:
 class LabelSet:
     """The labels of one source over the cells of a grid; `labels` are those of its first carrier.
 
-    `codes` (cells,) are indexes into `levels`, -1 where there is no label. `named` are the dimensions that
-    other tables' headers give to the same labels. `gives` is the sheet that the table gives. `parts` is the
-    number of parts of the label that these are one of, 0 for a whole label; `whole_levels` how many labels
-    that has. `is_behind_values` tells that their column stands right of a value column.
+    `codes` (cells,) are indexes into `levels`, -1 where there is no label. `named` are the
+    dimensions that other tables' headers give to the same labels. `gives` is the sheet that the
+    table gives. `parts` is the number of parts of the label that these are one of, 0 for a whole
+    label; `whole_levels` how many labels that has. `is_behind_values` tells that their column
+    stands right of a value column.
     """
 
     source: Source
@@ -76,7 +77,8 @@ class LabelSet:
 def grid_of(
     table: Table, labels: TableLabels, values: Sequence[Values], indexes: Mapping[str, int]
 ) -> Grid:
-    """Return the cells of some values; of quantities with one column each only that with most numbers.
+    """Return the cells of some values; of quantities with one column each only that with most
+    numbers.
 
     `indexes` are those of the columns by name.
     """
@@ -118,7 +120,9 @@ def label_set(
 
 
 def codes_of(labels: Labels, grid: Grid) -> tuple[Codes, tuple[str, ...]]:
-    """Return the code of each cell's label and the levels that the codes count, in order of appearance."""
+    """Return the code of each cell's label and the levels that the codes count, in order of
+    appearance.
+    """
     import pandas
 
     if labels.along == "cells":
@@ -153,7 +157,9 @@ def is_function(of: Codes, to: Codes) -> bool:
 
 
 def share_astray(of: Codes, to: Codes) -> float:
-    """Return the share of cells whose label of the other set is not the commonest one of their own label."""
+    """Return the share of cells whose label of the other set is not the commonest one of their own
+    label.
+    """
     known = (of >= 0) & (to >= 0)
     total = int(known.sum())
     if not total:

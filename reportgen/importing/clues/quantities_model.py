@@ -41,10 +41,11 @@ class Measure(StrEnum):
 class Profile:
     """A column of numbers.
 
-    `numbers` (rows,) are nan where there is none. `words` are the meanings of its header, `above` those of the
-    header levels over it and of its unit row, `around` those of titles, sections and sheet names. `unit` and
-    `unit_of` are the unit of measure and what it measures; `unit_around` is one that the text around names.
-    `plus` are columns, with their units, of which its numbers are the sum: ounces beside pounds.
+    `numbers` (rows,) are nan where there is none. `words` are the meanings of its header, `above`
+    those of the header levels over it and of its unit row, `around` those of titles, sections and
+    sheet names. `unit` and `unit_of` are the unit of measure and what it measures; `unit_around` is
+    one that the text around names. `plus` are columns, with their units, of which its numbers are
+    the sum: ounces beside pounds.
     """
 
     index: int

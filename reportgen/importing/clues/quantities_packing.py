@@ -38,7 +38,9 @@ def weighs_a_container(profile: Profile) -> Points:
 
 
 def is_tare(profile: Profile) -> bool:
-    """Tell whether a column holds the weight of the empty pot or bag: by its word, or headed by that alone."""
+    """Tell whether a column holds the weight of the empty pot or bag: by its word, or headed by
+    that alone.
+    """
     if is_gross(profile):
         return False
     return "tare" in profile.words or (

@@ -17,7 +17,9 @@ WITHIN_LARGER: Final = {("lb", "oz"): 16.0, ("kg", "g"): 1000.0}
 
 
 def two_units(profiles: Sequence[Profile]) -> list[tuple[Profile, Profile]]:
-    """Return neighbours of one header but for the unit that are one weight in two: lb and oz, kg and g."""
+    """Return neighbours of one header but for the unit that are one weight in two: lb and oz, kg
+    and g.
+    """
     found = []
     for large, small in pairwise(profiles):
         most = WITHIN_LARGER.get((large.unit, small.unit))
@@ -37,7 +39,9 @@ def two_units(profiles: Sequence[Profile]) -> list[tuple[Profile, Profile]]:
 
 
 def rises(numbers: Floats, groups: NDArray[np.intp], fewest: int = FEWEST_ROWS) -> bool:
-    """Tell whether numbers never fall from one row to the next of their group, and rise at least some times."""
+    """Tell whether numbers never fall from one row to the next of their group, and rise at least
+    some times.
+    """
     rising = 0
     for group in np.unique(groups):
         values = numbers[(groups == group) & ~np.isnan(numbers)]
@@ -62,7 +66,9 @@ def begins_again_daily(
 
 
 def goes_with_count(weight: Profile, count: Profile) -> bool:
-    """Tell whether weights divided by a count of plants are more alike than the weights: then it covers them all."""
+    """Tell whether weights divided by a count of plants are more alike than the weights: then it
+    covers them all.
+    """
     both = ~np.isnan(weight.numbers) & ~np.isnan(count.numbers) & (count.numbers > 0)
     if both.sum() < FEWEST_ROWS or len(np.unique(count.numbers[both])) < 2:
         return False

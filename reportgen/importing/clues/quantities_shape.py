@@ -61,7 +61,9 @@ def has_decimals(profile: Profile) -> Points:
 
 
 def is_measured(profile: Profile) -> bool:
-    """Tell whether a unit at the column, or a series that it is one of, shows that its numbers are no names."""
+    """Tell whether a unit at the column, or a series that it is one of, shows that its numbers are
+    no names.
+    """
     of = profile.unit_of
     has_unit = profile.has_near_unit and of in (
         Measure.MASS,
@@ -108,7 +110,9 @@ def counts_under_n(profile: Profile) -> bool:
 
 
 def is_balanced(profile: Profile) -> Points:
-    """A few numbers with a unit, each in equally many rows, were set and not measured: `spacing (cm)` 40 and 75."""
+    """A few numbers with a unit, each in equally many rows, were set and not measured: `spacing
+    (cm)` 40 and 75.
+    """
     if not profile.has_near_unit:
         return
     levels, counts = np.unique(profile.values, return_counts=True)

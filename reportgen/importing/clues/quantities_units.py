@@ -71,7 +71,8 @@ PER_DAY: Final = re.compile(
     re.IGNORECASE,
 )
 PER_AREA: Final = re.compile(
-    r"(?P<mass>kg|g|t|lbs?)\s*(?:/|per|pro|je|por|par)?\s*(?P<area>m\s*-2|m2|sqm|ha\s*-1|ha|sq ?ft|ft2|qm)",
+    r"(?P<mass>kg|g|t|lbs?)\s*(?:/|per|pro|je|por|par)?\s*(?P<area>m\s*-2|m2|sqm|ha\s*-1|ha|sq"
+    r" ?ft|ft2|qm)",
     re.IGNORECASE,
 )
 AREAS: Final = {
@@ -89,7 +90,9 @@ BRACKETS: Final = re.compile(r"[(\[]\s*(?:in\s+)?([^()\[\]]*(?:\([^()]*\))?[^()\
 
 @lru_cache(maxsize=10_000)
 def measured_in(text: str) -> tuple[str, Measure | None]:
-    """Return a unit in its common spelling, and what it measures: `grams` is (g, mass); ("", None) where unknown."""
+    """Return a unit in its common spelling, and what it measures: `grams` is (g, mass); ("", None)
+    where unknown.
+    """
     spelled = plain(text).replace("μ", "µ")
     if match := MEASURED_IN.get(spelled.casefold()):
         return match
@@ -106,7 +109,9 @@ def measured_in(text: str) -> tuple[str, Measure | None]:
 
 
 def unit_of_header(header: str) -> tuple[str, Measure | None]:
-    """Return the unit that a header names, in brackets or as its last word: `Tare oz`, `kg`, `CO2 ppm`."""
+    """Return the unit that a header names, in brackets or as its last word: `Tare oz`, `kg`, `CO2
+    ppm`.
+    """
     if is_amount(header):
         return "", None
     for inside in BRACKETS.findall(header):
@@ -124,7 +129,9 @@ def unit_of_header(header: str) -> tuple[str, Measure | None]:
 
 
 def without_unit(header: str) -> str:
-    """Return a header in small letters without its unit: "culls" of `Culls (lb)` and `Culls oz`, "" of `lb`."""
+    """Return a header in small letters without its unit: "culls" of `Culls (lb)` and `Culls oz`, ""
+    of `lb`.
+    """
     outside = BRACKETS.sub(" ", header).strip()
     words = re.split(r"[\s_,;:]+", outside)
     while words and measured_in(words[-1])[1] is not None:
@@ -133,12 +140,16 @@ def without_unit(header: str) -> str:
 
 
 def is_one_letter(header: str) -> bool:
-    """Tell whether a header is a letter that rather names a treatment, such as L beside K; g stands for grams."""
+    """Tell whether a header is a letter that rather names a treatment, such as L beside K; g stands
+    for grams.
+    """
     return len(header.strip()) == 1 and header.strip() != "g"
 
 
 def is_part_of_compound(header: str, unit: str) -> bool:
-    """Tell whether a unit is only what stands behind the slash of another one, such as kg in `NO3 mg/kg`."""
+    """Tell whether a unit is only what stands behind the slash of another one, such as kg in `NO3
+    mg/kg`.
+    """
     return bool(unit) and re.search(rf"[^\W\d_]\s*/\s*{re.escape(unit)}\W*$", header) is not None
 
 

@@ -130,7 +130,8 @@ def _numbers_few(profile: Profile) -> bool:
 
 
 def counts_things(profile: Profile) -> bool:
-    """Tell whether a header is `No.` with a word behind that names no label, and numbers come in no order.
+    """Tell whether a header is `No.` with a word behind that names no label, and numbers come in no
+    order.
 
     `No. pulled` and `No. tubers` count; `Plot No.` and `No.` name.
     """
@@ -147,7 +148,9 @@ def counts_things(profile: Profile) -> bool:
 
 
 def counts_what_was_harvested(profile: Profile) -> Points:
-    """A number of those pulled, cut or picked counts plants or their fruits; of another thing, that thing."""
+    """A number of those pulled, cut or picked counts plants or their fruits; of another thing, that
+    thing.
+    """
     if not counts_things(profile) or profile.words & {"plants_counted", "pieces"}:
         return
     measure = Measure.COUNT if profile.words & {"harvested", "picking"} else Measure.PIECES

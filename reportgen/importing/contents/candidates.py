@@ -60,7 +60,8 @@ def contents(
 ) -> tuple[Contents, ...]:
     """Return what the value columns of a table may be, best first.
 
-    Those whose `because` has `together` in it stand side by side in one table: a layout each. Others are alternatives.
+    Those whose `because` has `together` in it stand side by side in one table: a layout each.
+    Others are alternatives.
     """
     nothing = Contents(table.key, NOTHING, (), SURE)
     if table.is_key or table.is_fields:
@@ -196,7 +197,9 @@ def _names(table: Table, sheets: Sequence[Sheet]) -> list[str]:
 
 
 def _is_summary(situation: Situation) -> bool:
-    """Tell whether a short table holds means or is called a summary, and another one holds what they are of."""
+    """Tell whether a short table holds means or is called a summary, and another one holds what
+    they are of.
+    """
     if situation.rows > FEW_ROWS:
         return False
     aside = (Measure.LABEL, Measure.COUNT)

@@ -15,7 +15,9 @@ from reportgen.importing.words import says
 
 @dataclass(frozen=True)
 class Cover:
-    """What a value is of, the column that tells how many plants, and points against the most likely."""
+    """What a value is of, the column that tells how many plants, and points against the most
+    likely.
+    """
 
     covers: Covers
     count: str = ""
@@ -23,7 +25,9 @@ class Cover:
 
 
 def covers_of(situation: Situation, profile: Profile) -> list[Cover]:
-    """Return what the weights of a column may be of, likeliest first; one alone where it is written."""
+    """Return what the weights of a column may be of, likeliest first; one alone where it is
+    written.
+    """
     counts = situation.of(Measure.COUNT)
     if counts:
         count = _of_weighed(counts)
@@ -39,7 +43,8 @@ def covers_of(situation: Situation, profile: Profile) -> list[Cover]:
 
 
 def _of_weighed(counts: Sequence[Profile]) -> Profile:
-    """Return the number of plants that were weighed: of those harvested, else the first that is not of those started.
+    """Return the number of plants that were weighed: of those harvested, else the first that is not
+    of those started.
 
     Where all are of those started, the first of them.
     """

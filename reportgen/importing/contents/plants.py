@@ -1,4 +1,6 @@
-"""What was weighed, measured and counted of plants: which columns, fresh or dry, of a plant or of a whole tray."""
+"""What was weighed, measured and counted of plants: which columns, fresh or dry, of a plant or of a
+whole tray.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -48,7 +50,9 @@ class _Option:
 
 @dataclass(frozen=True)
 class _Facets:
-    """What a mass is of: fresh, dry or not said; root, another part or the plant; at the start or at the end."""
+    """What a mass is of: fresh, dry or not said; root, another part or the plant; at the start or
+    at the end.
+    """
 
     state: str
     part: str
@@ -56,7 +60,9 @@ class _Facets:
 
 
 def plant_candidates(situation: Situation) -> list[Candidate]:
-    """Return what the columns of a table of plants may be, best first; none where it has no such columns."""
+    """Return what the columns of a table of plants may be, best first; none where it has no such
+    columns.
+    """
     weighed = _weighed(situation)
     measured = _measured(situation, weighed)
     if not weighed and not measured:
@@ -91,7 +97,9 @@ def _counts_apart(situation: Situation, values: Sequence[Values]) -> tuple[Value
 
 
 def _is_of_one_kind(values: Sequence[Values]) -> bool:
-    """Tell whether all weights of a row are of the same: fresh and dry of one plant, or of one tray."""
+    """Tell whether all weights of a row are of the same: fresh and dry of one plant, or of one
+    tray.
+    """
     told = {one.covers for one in values}
     return len(told) < 2 or told == {Covers.UNIT, Covers.MEAN}
 
@@ -131,7 +139,8 @@ def _joined(columns: list[Profile]) -> list[Profile]:
 
 
 def _with_parts_of_plants(columns: list[Profile]) -> list[Profile]:
-    """Return columns headed by a part of a plant alone as such, but not where others are headed by no quantity.
+    """Return columns headed by a part of a plant alone as such, but not where others are headed by
+    no quantity.
 
     `Grain | Straw` are parts, `bare | straw` are treatments, in whatever unit they stand.
     """
@@ -148,7 +157,9 @@ def _whole(profile: Profile) -> Profile:
 
 
 def _unnamed(situation: Situation) -> list[Profile]:
-    """Return columns that no word names and that may be weights: those side by side of one size, or the only one."""
+    """Return columns that no word names and that may be weights: those side by side of one size, or
+    the only one.
+    """
     unknown = situation.of(Measure.UNKNOWN)
     if situation.of(Measure.LENGTH, Measure.LEAVES) and not is_series(unknown):
         return []
@@ -182,7 +193,9 @@ def _measured(situation: Situation, weighed: Sequence[Profile]) -> tuple[Values,
 
 
 def _differences(table: Table) -> list[int]:
-    """Return the columns that their owner computed as the difference of two others, such as two treatments."""
+    """Return the columns that their owner computed as the difference of two others, such as two
+    treatments.
+    """
     return [each.column for each in table.computed if each.statistic is Statistic.DIFFERENCE]
 
 
@@ -196,7 +209,9 @@ def _measure(
     columns: Sequence[Profile],
     groups: Sequence[tuple[Measure, Sequence[Profile]]],
 ) -> Values:
-    """Return values under their declared name where no other columns contend for it, else under the owner's."""
+    """Return values under their declared name where no other columns contend for it, else under the
+    owner's.
+    """
     names = tuple(profile.name for profile in columns)
     word, declared = DECLARED.get(measure, ("", ""))
     contending = [
@@ -207,7 +222,9 @@ def _measure(
 
 
 def _said_of(profile: Profile) -> frozenset[str]:
-    """Return what the headers say of a column; of one below a date or a number what the title says, too."""
+    """Return what the headers say of a column; of one below a date or a number what the title says,
+    too.
+    """
     is_labelled = profile.is_dated or profile.is_numbered
     return profile.said | profile.around if is_labelled else profile.said
 
@@ -234,7 +251,9 @@ def _groups(weighed: Sequence[Profile]) -> dict[_Facets, list[Profile]]:
 
 
 def _with_common_tare(groups: dict[_Facets, list[Profile]]) -> dict[_Facets, list[Profile]]:
-    """Return groups in which a tare that stands alone goes with each gross weight: fresh and dry in one bag."""
+    """Return groups in which a tare that stands alone goes with each gross weight: fresh and dry in
+    one bag.
+    """
     alone = [
         facets for facets, columns in groups.items() if all(is_tare(profile) for profile in columns)
     ]
@@ -336,7 +355,9 @@ def _states(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> list[tuple
 
 
 def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
-    """Return the ways to take columns of equal facets: net of tare, pounds and ounces, side by side, one of them."""
+    """Return the ways to take columns of equal facets: net of tare, pounds and ounces, side by
+    side, one of them.
+    """
     covers = covers_of(situation, columns[0])
     if tared := _tared(situation, columns, covers):
         return tared
@@ -355,7 +376,9 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
 def _ways_of_alike(
     situation: Situation, columns: list[Profile], covers: Sequence[Cover]
 ) -> list[_Option]:
-    """Return the ways to take several columns of one unit: side by side, a total of them, one of them."""
+    """Return the ways to take several columns of one unit: side by side, a total of them, one of
+    them.
+    """
     side_by_side = [_option(_values(columns, cover), cover, "side by side") for cover in covers]
     rather_apart = [
         *_each_alone(columns, covers),
@@ -380,7 +403,9 @@ def _differ_in_units(columns: Sequence[Profile]) -> bool:
 
 
 def _repeat_one_header(situation: Situation, columns: Sequence[Profile]) -> bool:
-    """Tell whether columns of equal headers are no plants side by side: each row is of one, or sizes differ."""
+    """Tell whether columns of equal headers are no plants side by side: each row is of one, or
+    sizes differ.
+    """
     headers = {situation.table.columns[profile.index].over for profile in columns}
     if len(headers) > 1:
         return False
@@ -414,7 +439,9 @@ def _without_means(columns: list[Profile]) -> list[Profile]:
 
 
 def _each_alone(columns: Sequence[Profile], covers: Sequence[Cover]) -> list[_Option]:
-    """Return each column as the one that counts, the last and largest first, the others as further measures."""
+    """Return each column as the one that counts, the last and largest first, the others as further
+    measures.
+    """
     options = []
     for place, profile in enumerate(reversed(columns)):
         others = tuple(
@@ -432,7 +459,9 @@ def _each_alone(columns: Sequence[Profile], covers: Sequence[Cover]) -> list[_Op
 
 
 def _tared(situation: Situation, columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
-    """Return gross weights with their tare, or the net weights where they stand beside; none where none is tared."""
+    """Return gross weights with their tare, or the net weights where they stand beside; none where
+    none is tared.
+    """
     if differences := situation.computed(columns, Statistic.DIFFERENCE):
         nets = [profile for profile in columns if profile.index in differences]
         return [_option(_values(nets[:1], cover), cover, "net") for cover in covers]
@@ -464,7 +493,9 @@ def _tared(situation: Situation, columns: list[Profile], covers: Sequence[Cover]
 
 
 def _net_beside_gross(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
-    """Return the net weight where another one beside it is called gross, though no tare stands there."""
+    """Return the net weight where another one beside it is called gross, though no tare stands
+    there.
+    """
     net = [profile for profile in columns if "net" in profile.words]
     gross = [profile for profile in columns if "gross" in profile.words]
     if len(net) != 1 or not gross or len(net) + len(gross) < len(columns):
@@ -489,7 +520,9 @@ def _total_of(situation: Situation, parts: Sequence[Profile]) -> Profile | None:
 
 
 def _with_area(situation: Situation, profile: Profile, values: Values) -> Values:
-    """Return a yield per area with the column of the units' areas, else with the area that a title tells."""
+    """Return a yield per area with the column of the units' areas, else with the area that a title
+    tells.
+    """
     if profile.unit_of is not Measure.YIELD_PER_AREA:
         return values
     values = replace(values, covers=Covers.UNIT, count="")

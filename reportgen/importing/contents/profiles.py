@@ -1,4 +1,6 @@
-"""The columns of a table that hold numbers, with the words and units that stand over and around them."""
+"""The columns of a table that hold numbers, with the words and units that stand over and around
+them.
+"""
 
 import re
 from collections import Counter
@@ -52,7 +54,8 @@ def profiles_of(table: Table, sheets: Sequence[Sheet]) -> tuple[Profile, ...]:
 
 
 def _as_the_title_says(profiles: Sequence[Profile], unit_around: str) -> tuple[Profile, ...]:
-    """Return columns; where a title tells quantity and unit, and some headers none, all headers are labels.
+    """Return columns; where a title tells quantity and unit, and some headers none, all headers are
+    labels.
 
     So `bajo | medio | alto` below `fresh weights in g` are three treatments, and no height.
     """
@@ -81,9 +84,11 @@ def _has_no_unit(profile: Profile) -> bool:
 
 
 def _numbered(table: Table, columns: Sequence[int]) -> dict[int, list[int]]:
-    """Return the columns whose headers are alike but for a number, or equal below different ones, each with its like.
+    """Return the columns whose headers are alike but for a number, or equal below different ones,
+    each with its like.
 
-    Where some of them do not count up, those that do are measured, too: heights of 5, 6 and 7 in the first week.
+    Where some of them do not count up, those that do are measured, too: heights of 5, 6 and 7 in
+    the first week.
     """
     by_text: dict[str, list[int]] = {}
     for index in columns:
@@ -99,7 +104,9 @@ def _numbered(table: Table, columns: Sequence[int]) -> dict[int, list[int]]:
 
 
 def _weekdays(table: Table, columns: Sequence[int]) -> set[int]:
-    """Return the columns whose headers are weekdays, where there are several: `Sun` alone is rather a place."""
+    """Return the columns whose headers are weekdays, where there are several: `Sun` alone is rather
+    a place.
+    """
     headed = {index for index in columns if weekday_of(table.columns[index].header) is not None}
     return headed if len(headed) > 1 else set()
 
@@ -163,7 +170,9 @@ def unit_around(table: Table, sheets: Sequence[Sheet]) -> str:
 
 
 def _around(table: Table, sheets: Sequence[Sheet]) -> tuple[frozenset[str], str]:
-    """Return the meanings of the texts around a table, and a unit that one of them names in brackets."""
+    """Return the meanings of the texts around a table, and a unit that one of them names in
+    brackets.
+    """
     texts = []
     for block in table.blocks:
         texts.append(sheets[block.sheet].name)
@@ -184,7 +193,9 @@ def _named_units(text: str) -> list[str]:
 
 
 def _near_unit(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[str, Measure | None]:
-    """Return the unit of a column: that of its header, else of the levels above, else of most cells."""
+    """Return the unit of a column: that of its header, else of the levels above, else of most
+    cells.
+    """
     column = table.columns[index]
     is_label = is_one_letter(column.header) and column.unit == column.header
     if not is_label and not is_part_of_compound(column.header, column.unit):
@@ -199,7 +210,9 @@ def _near_unit(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[str, 
 
 
 def _unit_of_cells(table: Table, index: int, sheets: Sequence[Sheet]) -> str:
-    """Return the unit behind most numbers of a column; "" where none is, or where units differ and one lacks."""
+    """Return the unit behind most numbers of a column; "" where none is, or where units differ and
+    one lacks.
+    """
     units: Counter[str] = Counter()
     for number, block in enumerate(table.blocks):
         own = sheets[block.sheet].units

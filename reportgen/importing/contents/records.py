@@ -81,7 +81,9 @@ def _one_each(
     names: dict[Measure, str],
     covers: Covers = Covers.UNIT,
 ) -> tuple[Values, ...]:
-    """Return values by measure and by what flowed in or out; other columns of a measure lie over one another."""
+    """Return values by measure and by what flowed in or out; other columns of a measure lie over
+    one another.
+    """
     groups: dict[tuple[Measure, str], list[Profile]] = {}
     for profile in columns:
         measure = situation.measures[profile.index]
@@ -168,7 +170,9 @@ def _counts(
 def _rising(
     situation: Situation, columns: Sequence[Profile], *, is_metered: bool
 ) -> list[tuple[Counts, float]]:
-    """Return what numbers that rise may be: a counter, and something else where they are few or small."""
+    """Return what numbers that rise may be: a counter, and something else where they are few or
+    small.
+    """
     highest = max(float(profile.values.max(initial=0)) for profile in columns)
     is_short = situation.rows <= FEWEST_ROWS
     if is_short or (not is_metered and (situation.rows < MOST_LEVELS or highest < MOST_A_DAY)):
@@ -257,7 +261,8 @@ def _is_of_solution(profile: Profile) -> bool:
 
 
 def _inside(columns: Sequence[Profile]) -> list[Profile]:
-    """Return the columns of the air itself: none of the weather outside, of what is wanted or of a leaf.
+    """Return the columns of the air itself: none of the weather outside, of what is wanted or of a
+    leaf.
 
     Of the extremes of a day both together stand for it, where nothing else does.
     """
@@ -280,7 +285,9 @@ def _unit(columns: Sequence[Profile], measure: Measure) -> str:
 
 
 def _covers(situation: Situation, several: Covers = Covers.UNIT) -> Covers:
-    """Return what a volume or reading is of: the whole trial where no label tells trays or treatments apart."""
+    """Return what a volume or reading is of: the whole trial where no label tells trays or
+    treatments apart.
+    """
     labels = [
         labels
         for labels in situation.labels_of_rows()

@@ -26,7 +26,9 @@ SCALES: Final = (  # lowest first
 
 
 def scores(situation: Situation) -> Iterator[tuple[str, str]]:
-    """Yield scores by their name with its scale, such as `Colour (poor < fair < good)`, and their column."""
+    """Yield scores by their name with its scale, such as `Colour (poor < fair < good)`, and their
+    column.
+    """
     for labels in situation.label_columns():
         scale = _scale_of(labels.levels)
         if scale and not says(labels.header, "treatment") and not _is_of_others(situation, labels):
@@ -34,7 +36,9 @@ def scores(situation: Situation) -> Iterator[tuple[str, str]]:
 
 
 def _scale_of(levels: tuple[str, ...]) -> str:
-    """Return the scale that all labels are of, from the lowest of them to the highest; "" where none is."""
+    """Return the scale that all labels are of, from the lowest of them to the highest; "" where
+    none is.
+    """
     found = {small(level) for level in levels}
     for scale in SCALES:
         classes = scale.split(" < ")
@@ -45,7 +49,9 @@ def _scale_of(levels: tuple[str, ...]) -> str:
 
 
 def _is_of_others(situation: Situation, labels: Labels) -> bool:
-    """Tell whether labels are the same for all plants of a tray or treatment: then they say what was done to it."""
+    """Tell whether labels are the same for all plants of a tray or treatment: then they say what
+    was done to it.
+    """
     own = codes(labels)
     others = [
         each for each in situation.labels_of_rows() if each is not labels and len(each.levels) > 1

@@ -1,4 +1,6 @@
-"""Which columns of one measure lie over one another: plants, pickings, trays or treatments side by side."""
+"""Which columns of one measure lie over one another: plants, pickings, trays or treatments side by
+side.
+"""
 
 import re
 from collections.abc import Sequence
@@ -21,7 +23,9 @@ NUMBERED: Final = re.compile(r"^(.*?)\s*(\d+|[a-z])$")
 
 
 def is_series(profiles: Sequence[Profile]) -> bool:
-    """Tell whether the headers of columns are labels of one kind: dates, numbers, `Plant 1`, or equal ones."""
+    """Tell whether the headers of columns are labels of one kind: dates, numbers, `Plant 1`, or
+    equal ones.
+    """
     if len(profiles) < 2:
         return False
     if all(profile.is_dated for profile in profiles):
@@ -45,7 +49,9 @@ def are_alike(profiles: Sequence[Profile]) -> bool:
 
 
 def label_of(profile: Profile) -> str:
-    """Return a header without the words that name a quantity and without its unit: `1` of `Plant weight 1 (g)`."""
+    """Return a header without the words that name a quantity and without its unit: `1` of `Plant
+    weight 1 (g)`.
+    """
     words = tokens(profile.header)
     unit = tokens(unit_of_header(profile.header)[0])
     kept = [word for word in words if word not in unit and not meanings(word) & QUANTITY_WORDS]

@@ -1,4 +1,6 @@
-"""Tables that run sideways: the names of what was measured stand down the first column, not in a row above."""
+"""Tables that run sideways: the names of what was measured stand down the first column, not in a
+row above.
+"""
 
 from typing import Final
 
@@ -11,7 +13,9 @@ FEW_SHARE: Final = 0.2  # of the headers may be names, too: `P10`
 
 
 def runs_sideways(table: Table) -> bool:
-    """Tell whether the first column of a table names dimensions and quantities, and its header row does not."""
+    """Tell whether the first column of a table names dimensions and quantities, and its header row
+    does not.
+    """
     if len(table.columns) <= FEWEST_NAMES or len(table.row) == 0:
         return False
     above = [column.header for column in table.columns[1:] if _is_name(column.header)]

@@ -46,7 +46,9 @@ class Situation:
     def computed(
         self, profiles: Sequence[Profile], statistic: Statistic
     ) -> dict[int, tuple[int, ...]]:
-        """Return the columns among some that are a statistic of others among them on each row, with those others."""
+        """Return the columns among some that are a statistic of others among them on each row, with
+        those others.
+        """
         known = {profile.index for profile in profiles}
         found = {}
         for one in self.table.computed:
@@ -107,7 +109,9 @@ def is_value(measure: Measure) -> bool:
 
 
 def area_around(table: Table) -> float:
-    """Return the area in m2 that a title or field tells, as in `plots of 12 m2`; 0 where none or several do."""
+    """Return the area in m2 that a title or field tells, as in `plots of 12 m2`; 0 where none or
+    several do.
+    """
     texts = [text for block in table.blocks for text, _ in block.titles]
     texts += [f"{label} {text}" for block in table.blocks for label, text in block.fields.items()]
     areas = {float(match[1].replace(",", ".")) for text in texts for match in AREA.finditer(text)}

@@ -104,7 +104,9 @@ def _mark_values(marks: Marks, frame: pd.DataFrame) -> None:
 
 
 def _mark_row_companions(marks: Marks, part: LaidOut) -> None:
-    """Mark what goes into values from other columns: numbers of plants, tares, ounces beside pounds."""
+    """Mark what goes into values from other columns: numbers of plants, tares, ounces beside
+    pounds.
+    """
     names = []
     for values in part.layout.values:
         names += [values.count, values.tare, values.area_column, *(name for name, _ in values.plus)]
@@ -140,7 +142,9 @@ def _mark_labels(marks: Marks, part: LaidOut) -> None:
 
 
 def _mark_labels_of_statistics(marks: Marks, part: LaidOut) -> None:
-    """Mark numbers that name the rows of the owner's statistics, such as a tray's; values are not among them."""
+    """Mark numbers that name the rows of the owner's statistics, such as a tray's; values are not
+    among them.
+    """
     of_values = _columns_of_values(part)
     for index, row, reason in part.table.left_out:
         if reason == STATISTIC:
@@ -152,9 +156,11 @@ def _mark_labels_of_statistics(marks: Marks, part: LaidOut) -> None:
 
 
 def _mark_other_columns(marks: Marks, part: LaidOut) -> None:
-    """Mark columns of a log of conditions that are not read, unless they may belong to those that stand side by side.
+    """Mark columns of a log of conditions that are not read, unless they may belong to those that
+    stand side by side.
 
-    A meter that was added beside others is still to be explained; a column of nitrate beside pH is not.
+    A meter that was added beside others is still to be explained; a column of nitrate beside pH is
+    not.
     """
     table = part.table
     wide_units: set[str] = set()
@@ -180,7 +186,9 @@ def _columns_of_values(part: LaidOut) -> list[int]:
 
 
 def _further_labels(table: Table, frame: pd.DataFrame, known: set[int]) -> list[int]:
-    """Return the columns whose numbers count rows, or are the same all over or all over a treatment."""
+    """Return the columns whose numbers count rows, or are the same all over or all over a
+    treatment.
+    """
     has_numbers = (table.kind == Kind.NUMBER).any(axis=0)
     others = [index for index in np.flatnonzero(has_numbers).tolist() if index not in known]
     if not others:

@@ -38,8 +38,8 @@ def drift(
 ) -> tuple[Problem, ...]:
     """Return what no longer is as the settings say, with the owner's cells, each an error.
 
-    Tables, columns and units of measure that went or changed, corrected or left out cells that hold something else,
-    numbers that nothing explains, statistics that disagree.
+    Tables, columns and units of measure that went or changed, corrected or left out cells that hold
+    something else, numbers that nothing explains, statistics that disagree.
     """
     tables = {table.key: table for table in found.tables}
     problems: list[Problem] = []
@@ -70,7 +70,7 @@ def against_confirmed(
     return tuple(_against_confirmed(now, settings.confirmed))
 
 
-# ---- tables and columns ------------------------------------------------------------------------------------
+# ---- tables and columns --------------------------------------------------------------------------
 
 
 def _without_table(layout: Layout, sheets: Sequence[Sheet]) -> Iterator[Problem]:
@@ -120,7 +120,9 @@ def _columns_named(layout: Layout) -> Iterator[str]:
 
 
 def _other_units(layout: Layout, table: Table, sheets: Sequence[Sheet]) -> Iterator[Problem]:
-    """Yield each header, or text around a table, that names another unit of measure than the settings."""
+    """Yield each header, or text around a table, that names another unit of measure than the
+    settings.
+    """
     block = table.blocks[0]
     around = unit_around(table, sheets)
     for values in layout.values:
@@ -131,7 +133,10 @@ def _other_units(layout: Layout, table: Table, sheets: Sequence[Sheet]) -> Itera
                 cell = block.sheet, block.header_rows[-1], block.letters[index]
                 yield Finding(
                     code="unit_changed",
-                    found=f'the {"header" if own else "text around the table"} names the unit "{written}"',
+                    found=(
+                        f"the {'header' if own else 'text around the table'} names the unit"
+                        f' "{written}"'
+                    ),
                     expected=f'"{values.unit}", as when the log was adopted',
                 ).at([cell], sheets)
 
@@ -141,7 +146,7 @@ def _is_same_unit(written: str, unit: str) -> bool:
     return written.casefold() == unit.casefold() or factor is None or isclose(factor, 1.0)
 
 
-# ---- cells -------------------------------------------------------------------------------------------------
+# ---- cells ---------------------------------------------------------------------------------------
 
 
 def _other_cells(
@@ -180,7 +185,7 @@ def _not_explained(accounts: Ledger, sheets: Sequence[Sheet]) -> Iterator[Proble
             ).at(cells, sheets)
 
 
-# ---- figures -----------------------------------------------------------------------------------------------
+# ---- figures -------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)

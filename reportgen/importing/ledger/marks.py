@@ -29,7 +29,9 @@ class Marks:
         ]
 
     def put(self, sheet: int, rows: Places, columns: Places, fate: Fate, because: str = "") -> None:
-        """Mark the cells at rows and columns (counted from 1, (n,) each) that hold numbers without a fate."""
+        """Mark the cells at rows and columns (counted from 1, (n,) each) that hold numbers without
+        a fate.
+        """
         marks = self._marks[sheet]
         last_row, last_column = marks.shape
         is_within = (rows > 0) & (columns > 0) & (rows <= last_row) & (columns <= last_column)
@@ -38,7 +40,9 @@ class Marks:
         marks[row[is_open], column[is_open]] = self._entry(fate, because)
 
     def put_cells(self, cells: Places | Sequence[Cell], fate: Fate, because: str = "") -> None:
-        """Mark some cells that hold numbers without a fate. cells: (n, 3), as `places_of_rows` gives them."""
+        """Mark some cells that hold numbers without a fate. cells: (n, 3), as `places_of_rows`
+        gives them.
+        """
         places = np.asarray(cells, dtype=np.intp).reshape(-1, 3)
         for sheet in np.unique(places[:, 0]):
             chosen = places[places[:, 0] == sheet]
@@ -51,7 +55,9 @@ class Marks:
         return None if mark == NONE else self._entries[mark][0]
 
     def entries(self, sheets: Iterable[int], rest: Fate) -> tuple[Fated, ...]:
-        """Return the fates with their cells; numbers without a mark on the sheets have that of the `rest`."""
+        """Return the fates with their cells; numbers without a mark on the sheets have that of the
+        `rest`.
+        """
         for sheet in sheets:
             rows, columns = np.nonzero(self._is_number[sheet])
             self.put(sheet, rows + 1, columns + 1, rest)
@@ -73,7 +79,9 @@ class Marks:
 
 
 def places_of_rows(table: Table, rows: NDArray[np.bool_], columns: Sequence[int]) -> Places:
-    """Return the cells (sheet, row, column) of some rows of a table, (rows,), in columns given by their index."""
+    """Return the cells (sheet, row, column) of some rows of a table, (rows,), in columns given by
+    their index.
+    """
     sheets = np.array([block.sheet for block in table.blocks], dtype=np.intp)
     letters = np.array([block.letters for block in table.blocks], dtype=np.intp)
     blocks = table.block[rows]

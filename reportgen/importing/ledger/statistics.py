@@ -24,7 +24,10 @@ READ: Final = ("value", "zero")
 ACCOUNTED: Final = (Fate.READ, Fate.LEFT_OUT, Fate.AGREES)
 ROUNDING: Final = 0.5000001  # of the last digit that a statistic is written with
 RELATIVE: Final = 1e-6  # of what formulas computed
-MEND: Final = "Mend the number or the values, or name its cell under left_out of the table in the settings file."
+MEND: Final = (
+    "Mend the number or the values, or name its cell under left_out of the table in the settings"
+    " file."
+)
 CELL_COLUMNS: Final = [long.SHEET, long.ROW, long.COLUMN]
 PLACED_BY: Final = [
     long.QUANTITY, long.TREATMENT, long.BLOCK, long.UNIT, long.PLANT, long.OCCASION, long.EVENT, long.METER, long.GRADE,
@@ -68,7 +71,8 @@ def mark_statistics(marks: Marks, computed: Computed, sheets: Sequence[Sheet]) -
 def mark_means_of_totals(
     marks: Marks, table: Table, values: Values, sheets: Sequence[Sheet]
 ) -> None:
-    """Mark the owner's means of plants that a total and its number of plants, both read, give on their row.
+    """Mark the owner's means of plants that a total and its number of plants, both read, give on
+    their row.
 
     A mean that differs keeps no mark, so that its owner is asked about it.
     """
@@ -86,7 +90,9 @@ def mark_means_of_totals(
 def _mark_means(
     marks: Marks, table: Table, columns: tuple[int, int, int], sheets: Sequence[Sheet]
 ) -> None:
-    """Mark the means of one column that fit; `columns` are the indexes of the total, its count and the mean."""
+    """Mark the means of one column that fit; `columns` are the indexes of the total, its count and
+    the mean.
+    """
     head_of_total, _, head_of_mean = (table.columns[column] for column in columns)
     try:
         factor, _ = conversion(head_of_total.unit, head_of_mean.unit)
@@ -106,7 +112,9 @@ def _mark_means(
 def disagreements(
     sheets: Sequence[Sheet], found: Found, frame: pd.DataFrame, accounts: Ledger
 ) -> tuple[Problem, ...]:
-    """Return an error for each statistic of the owner's that is not that of what was read, and for cells read twice."""
+    """Return an error for each statistic of the owner's that is not that of what was read, and for
+    cells read twice.
+    """
     read = _cells_with(accounts, Fate.READ)
     disagreeing = _cells_with(accounts, Fate.DISAGREES)
     problems = []
@@ -120,7 +128,9 @@ def disagreements(
 
 
 def _each(computed: Computed) -> Iterator[Stated]:
-    """Yield each number: of a column of statistics that of its row, of a row of statistics that of its column."""
+    """Yield each number: of a column of statistics that of its row, of a row of statistics that of
+    its column.
+    """
     along_row = computed.column >= 0
     sources: dict[tuple[int, int], list[Cell]] = {}
     for sheet, row, column in computed.of:
@@ -131,7 +141,9 @@ def _each(computed: Computed) -> Iterator[Stated]:
 
 
 def _agrees(stated: Stated, marks: Marks, sheets: Sequence[Sheet]) -> bool:
-    """Tell whether a statistic holds of its cells, all of which were read or left out, or of those that were read."""
+    """Tell whether a statistic holds of its cells, all of which were read or left out, or of those
+    that were read.
+    """
     numbers = [cell for cell in stated.of if not np.isnan(_number(cell, sheets))]
     fates = [marks.fate_of(cell) for cell in numbers]
     if stated.computed.agrees and all(fate in ACCOUNTED for fate in fates):
@@ -197,7 +209,9 @@ def _disagrees(stated: Stated, read: set[Cell], sheets: Sequence[Sheet]) -> Prob
 
 
 def _read_twice(frame: pd.DataFrame, sheets: Sequence[Sheet]) -> Iterator[Problem]:
-    """Yield an error for each sheet with numbers that are read as two values, or that stand for a value of another."""
+    """Yield an error for each sheet with numbers that are read as two values, or that stand for a
+    value of another.
+    """
     read = frame[frame[long.STATE].isin(READ)]
     cells = read[CELL_COLUMNS]
     yield from _twice(cells[cells.duplicated()].drop_duplicates(), CELL_TWICE, sheets)

@@ -1,4 +1,6 @@
-"""The amounts that the value columns of a table hold: numbers, states, units of measure, plants covered."""
+"""The amounts that the value columns of a table hold: numbers, states, units of measure, plants
+covered.
+"""
 
 import re
 from collections.abc import Mapping, Sequence
@@ -37,7 +39,9 @@ TELLING_OF_LOSS: Final = (
 
 @dataclass(frozen=True)
 class Amounts:
-    """What some value columns hold, (rows, columns) each; `count` is nan where the number of plants is not told."""
+    """What some value columns hold, (rows, columns) each; `count` is nan where the number of plants
+    is not told.
+    """
 
     value: Floats
     state: Texts
@@ -95,7 +99,9 @@ def _states(kind: NDArray[np.uint8], blank: Blank) -> Texts:
 
 
 def _is_lost(table: Table, layout: Layout) -> NDArray[np.bool_]:
-    """Tell for each row whether a word beside its values says that the plant was lost. -> (rows,) of bool."""
+    """Tell for each row whether a word beside its values says that the plant was lost. -> (rows,)
+    of bool.
+    """
     names = [layout.columns[name] for name in TELLING_OF_LOSS if name in layout.columns]
     columns = column_indexes(table, names)
     is_lost: NDArray[np.bool_] = (table.kind[:, columns] == Kind.LOST).any(axis=1)
@@ -129,7 +135,9 @@ def _put_own_units(
 def _with_parts(
     table: Table, values: Values, number: Floats, unit: Texts, state: Texts
 ) -> tuple[Floats, Texts]:
-    """Return numbers with further columns added, such as ounces to pounds; a part that is blank is none."""
+    """Return numbers with further columns added, such as ounces to pounds; a part that is blank is
+    none.
+    """
     total = np.where(state == VALUE, number, 0.0)
     has_any = state == VALUE
     for name, part_unit in values.plus:
@@ -140,7 +148,9 @@ def _with_parts(
 
 
 def _in_unit(table: Table, name: str, unit: Texts, own: str = "") -> Floats:
-    """Return a further column of a table in the unit of each value, (rows, columns); nan where it has no number."""
+    """Return a further column of a table in the unit of each value, (rows, columns); nan where it
+    has no number.
+    """
     columns = column_indexes(table, [name])
     if not columns:
         return np.full(unit.shape, np.nan)

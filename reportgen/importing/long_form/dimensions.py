@@ -97,7 +97,9 @@ def _depth(dimension: Dimension, layout: Layout) -> int:
 
 
 def labels_of_source(place: Place, source: Source) -> Texts:
-    """Return the labels of a source as the table has them, such that they broadcast to its (rows, columns)."""
+    """Return the labels of a source as the table has them, such that they broadcast to its (rows,
+    columns).
+    """
     carriers = tuple(carrier for carrier in source.carriers if carrier.kind not in APART)
     if not carriers:
         return np.full((1, 1), "", dtype=object)
@@ -105,7 +107,9 @@ def labels_of_source(place: Place, source: Source) -> Texts:
 
 
 def _is_blank(place: Place, source: Source) -> NDArray[np.bool_]:
-    """Tell where the cell of a label is blank, (rows, 1): a blank that has a meaning is not filled from above."""
+    """Tell where the cell of a label is blank, (rows, 1): a blank that has a meaning is not filled
+    from above.
+    """
     names = [carrier.name for carrier in source.carriers if carrier.kind is CarrierKind.COLUMN]
     columns = column_indexes(place.table, names)
     is_blank: NDArray[np.bool_] = (place.table.text[:, columns] == "").all(axis=1, keepdims=True)

@@ -28,11 +28,12 @@ DAY_KEYS: Final = [long.LAYOUT, long.VALUES, long.TREATMENT]
 
 
 def harvest(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    """Return the frame with occasions reduced to what was harvested: at most one row a plant or unit and quantity.
+    """Return the frame with occasions reduced to what was harvested: at most one row a plant or
+    unit and quantity.
 
-    Pickings are added up, of running totals and plants weighed again the last one holds, of destructive samples the
-    last day. What was measured as plants grew stays as it is. Pickings in several units of measure are added up
-    in each.
+    Pickings are added up, of running totals and plants weighed again the last one holds, of
+    destructive samples the last day. What was measured as plants grew stays as it is. Pickings in
+    several units of measure are added up in each.
     """
     parts = []
     for index, rows in frame.groupby(long.LAYOUT, sort=False):
@@ -42,7 +43,9 @@ def harvest(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 
 
 def occasion_ranks(occasions: "pd.Series[str]") -> "pd.Series[float]":
-    """Return the order of occasions: by date, else by the number in labels alike otherwise, else as they appear."""
+    """Return the order of occasions: by date, else by the number in labels alike otherwise, else as
+    they appear.
+    """
     codes, labels = pd.factorize(occasions)
     rank_of = {label: float(rank) for rank, label in enumerate(_in_order(tuple(labels.tolist())))}
     ranks = np.array([rank_of[label] for label in labels])
@@ -85,7 +88,8 @@ def _reduced(rows: pd.DataFrame, occasions: Occasions) -> pd.DataFrame:
 
 
 def _added_up(rows: pd.DataFrame) -> pd.DataFrame:
-    """Return one row a plant or unit with the sum of its pickings; a sum of which one was not measured is missing.
+    """Return one row a plant or unit with the sum of its pickings; a sum of which one was not
+    measured is missing.
 
     What a lost plant gave before counts.
     """

@@ -49,7 +49,9 @@ ONE_SPELLING = (long.TREATMENT, long.UNIT)
 
 @dataclass(frozen=True)
 class Placed:
-    """A table as its owner corrected it, the labels of its dimensions, and the rows that belong to the trial."""
+    """A table as its owner corrected it, the labels of its dimensions, and the rows that belong to
+    the trial.
+    """
 
     sheets: Sequence[Sheet]
     layout: Layout
@@ -59,10 +61,11 @@ class Placed:
 
 
 def melt(found: Found, sheets: Sequence[Sheet], settings: Settings) -> pd.DataFrame:
-    """Return every value that the settings' layouts read, with its labels; columns as in `model.long`.
+    """Return every value that the settings' layouts read, with its labels; columns as in
+    `model.long`.
 
-    Blank cells and words are there too, with their state. A table that is not found, a row whose treatment or unit
-    has no label, and what its owner left out are absent.
+    Blank cells and words are there too, with their state. A table that is not found, a row whose
+    treatment or unit has no label, and what its owner left out are absent.
     """
     frames = [
         melt_layout(found, sheets, layout, settings.conventions) for layout in settings.layouts
@@ -91,7 +94,9 @@ def melt_layout(
 
 
 def together(frames: Sequence[pd.DataFrame], settings: Settings) -> pd.DataFrame:
-    """Return the frames of all layouts of the settings, in their order, as one: labels in one spelling."""
+    """Return the frames of all layouts of the settings, in their order, as one: labels in one
+    spelling.
+    """
     numbered = [frame.assign(**{long.LAYOUT: index}) for index, frame in enumerate(frames)]
     numbered = [frame for frame in numbered if len(frame)]
     if not numbered:
@@ -108,7 +113,9 @@ def _without_rows() -> pd.DataFrame:
 
 
 def _with_treatments_of_units(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    """Return the frame with the treatment of units that a table names without it, where other tables tell it."""
+    """Return the frame with the treatment of units that a table names without it, where other
+    tables tell it.
+    """
     without = [
         i
         for i, layout in enumerate(settings.layouts)
@@ -163,7 +170,9 @@ def _melted(placed: Placed, number: int) -> pd.DataFrame:
 
 
 def _is_elsewhere(frame: pd.DataFrame, is_blank: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Tell which blank cells are of a unit that stands under another treatment or block, (values,) of bool."""
+    """Tell which blank cells are of a unit that stands under another treatment or block, (values,)
+    of bool.
+    """
     if not is_blank.any():
         return is_blank
     says = pd.Series(~is_blank, index=frame.index)
@@ -182,7 +191,9 @@ def _may_be_blank(dimension: Dimension, layout: Layout) -> bool:
 
 
 def _addresses(table: Table, columns: list[int]) -> tuple[NDArray[np.intp], ...]:
-    """Return the sheet's index, row and column of each value, (rows, columns) each; column 0 where it has none."""
+    """Return the sheet's index, row and column of each value, (rows, columns) each; column 0 where
+    it has none.
+    """
     shape = len(table.row), len(columns)
     sheets = np.array([block.sheet for block in table.blocks], dtype=np.intp)
     letters = np.array([block.letters for block in table.blocks], dtype=np.intp)

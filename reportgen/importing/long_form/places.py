@@ -1,4 +1,6 @@
-"""What an owner said of single rows and cells: left out, or corrected, as long as they still hold what they held."""
+"""What an owner said of single rows and cells: left out, or corrected, as long as they still hold
+what they held.
+"""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -20,7 +22,8 @@ NO_MOMENT: Final = np.datetime64("NaT", "s")
 
 @dataclass(frozen=True)
 class Amended:
-    """A table with its corrections, the places (sheet, row, column) that are left out, and what no longer fits.
+    """A table with its corrections, the places (sheet, row, column) that are left out, and what no
+    longer fits.
 
     `reasons` are by place. `stale` are what was said of cells that hold something else now.
     """
@@ -33,7 +36,8 @@ class Amended:
 def cells_named(text: str, table: Table, sheets: Sequence[Sheet]) -> list[Cell]:
     """Return the cells of a table's sheets that a text such as `38`, `D17` or `Log!A38:F38` names.
 
-    Whole rows are those of the table. Without a sheet it is the table's first one. A text that names none gives none.
+    Whole rows are those of the table. Without a sheet it is the table's first one. A text that
+    names none gives none.
     """
     label, _, area = text.strip().rpartition("!")
     labels = [sheet.label for sheet in sheets]
@@ -98,7 +102,8 @@ def _text(cell: Cell, sheets: Sequence[Sheet]) -> str:
 
 
 def _same_cells(text: str, holds: str, table: Table, sheets: Sequence[Sheet]) -> list[Cell]:
-    """Return the cells that are named, or those they moved to: on the only other row that holds the same.
+    """Return the cells that are named, or those they moved to: on the only other row that holds the
+    same.
 
     Empty where they hold something else now.
     """
@@ -135,7 +140,9 @@ def _changed(table: Table, changes: Mapping[Cell, str], conventions: Conventions
 
 
 def _kind(value: str, conventions: Conventions) -> Kind:
-    """Return what a corrected cell holds: settings write numbers with a point and dates as ISO 8601."""
+    """Return what a corrected cell holds: settings write numbers with a point and dates as ISO
+    8601.
+    """
     word = value.casefold()
     if not value:
         return Kind.BLANK

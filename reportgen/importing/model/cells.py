@@ -13,7 +13,10 @@ Place = tuple[int, int]  # row and column of a sheet, counted from 1
 
 
 class Kind(IntEnum):
-    """What a cell holds. MISSING and LOST are words, such as `-` and `dead`, in place of a number."""
+    """What a cell holds.
+
+    MISSING and LOST are words, such as `-` and `dead`, in place of a number.
+    """
 
     BLANK = 0
     TEXT = 1
@@ -27,10 +30,10 @@ class Kind(IntEnum):
 class Conventions:
     """How numbers, dates and words of a file are written, as far as its owner said.
 
-    `day_first` and `decimal_comma` are by sheet label (see `Sheet.label`), under "" for all others; absent
-    where the cells decide. `missing`, `lost` and `zero` are words in small letters that stand for no value, for
-    a lost plant and for nothing there (then the cell is the number 0). `turned` are sheets whose rows are read as
-    columns.
+    `day_first` and `decimal_comma` are by sheet label (see `Sheet.label`), under "" for all others;
+    absent where the cells decide. `missing`, `lost` and `zero` are words in small letters that
+    stand for no value, for a lost plant and for nothing there (then the cell is the number 0).
+    `turned` are sheets whose rows are read as columns.
     """
 
     day_first: Mapping[str, bool] = field(default_factory=dict)
@@ -46,8 +49,8 @@ class Conventions:
 class OpenConvention:
     """Cells that can be read in two ways: `what` is "day_first", "decimal_comma" or "year".
 
-    "mixed_dates" are dates of one column in two orders, or beside real ones whose day and month were exchanged.
-    `cells` are some of them, such as "B4"; `texts` what they hold.
+    "mixed_dates" are dates of one column in two orders, or beside real ones whose day and month
+    were exchanged. `cells` are some of them, such as "B4"; `texts` what they hold.
     """
 
     sheet: str
@@ -60,17 +63,19 @@ class OpenConvention:
 class Sheet:
     """One sheet of one file; arrays are of shape (rows, columns), read-only, cell A1 at [0, 0].
 
-    `file` is the name of a further file, "" for the log itself; `stem` the name of either without its ending.
+    `file` is the name of a further file, "" for the log itself; `stem` the name of either without
+    its ending.
 
-    `kind` holds `Kind` as uint8. `text` holds each cell as it stands: "" where blank, whole numbers without a point,
-    ids such as 007 or 1.10 as their number format shows them, numbers that are written with a decimal comma with a
-    point, dates as 2026-03-31 (as they stand where they are written without a year); of merged cells only the first
-    holds it. A formula that no program has computed is MISSING, its text begins with `=`. `number` is float64, nan
-    where none; `moment` datetime64[s], NaT where none. `units` are units behind a number in its cell (`3.4 oz`),
-    `remarks` other words behind or before it (`12 (small)`), `bounds` its sign in `<0.1`. `fills` are colours
-    (RRGGBB), `comments` texts. `merged` are ranges
-    (first row, first column, last row, last column). All places of a sheet that `is_turned` are those after its rows
-    became columns; `address`, `range` and `places_in` speak of its owner's cells.
+    `kind` holds `Kind` as uint8. `text` holds each cell as it stands: "" where blank, whole numbers
+    without a point, ids such as 007 or 1.10 as their number format shows them, numbers that are
+    written with a decimal comma with a point, dates as 2026-03-31 (as they stand where they are
+    written without a year); of merged cells only the first holds it. A formula that no program has
+    computed is MISSING, its text begins with `=`. `number` is float64, nan where none; `moment`
+    datetime64[s], NaT where none. `units` are units behind a number in its cell (`3.4 oz`),
+    `remarks` other words behind or before it (`12 (small)`), `bounds` its sign in `<0.1`. `fills`
+    are colours (RRGGBB), `comments` texts. `merged` are ranges (first row, first column, last row,
+    last column). All places of a sheet that `is_turned` are those after its rows became columns;
+    `address`, `range` and `places_in` speak of its owner's cells.
     """
 
     file: str
@@ -97,7 +102,9 @@ class Sheet:
 
     @property
     def label(self) -> str:
-        """Return how messages name it: the sheet, with its file in brackets where it is not the log itself."""
+        """Return how messages name it: the sheet, with its file in brackets where it is not the log
+        itself.
+        """
         return f"[{self.file}]{self.name}" if self.file else self.name
 
     def owners(self, row: int, column: int) -> Place:
@@ -105,7 +112,9 @@ class Sheet:
         return (column, row) if self.is_turned else (row, column)
 
     def address(self, row: int, column: int) -> str:
-        """Return the owner's address of a cell, such as `C7`; of a whole row, column 0, `7:7` or `C:C`."""
+        """Return the owner's address of a cell, such as `C7`; of a whole row, column 0, `7:7` or
+        `C:C`.
+        """
         return address_of(*self.owners(row, column))
 
     def range(self, first_row: int, first_column: int, last_row: int, last_column: int) -> str:
@@ -114,7 +123,8 @@ class Sheet:
         return ":".join(dict.fromkeys(ends))
 
     def area(self, address: str) -> tuple[int, int, int, int]:
-        """Return first row, first column, last row and last column of an owner's address; 0 where it names none.
+        """Return first row, first column, last row and last column of an owner's address; 0 where
+        it names none.
 
         Raises ValueError where it is no address.
         """
@@ -125,7 +135,9 @@ class Sheet:
 
 
 def address_of(row: int, column: int) -> str:
-    """Return the address of a cell, such as `C7`; of a whole row, column 0, `7:7`, of a whole column `C:C`."""
+    """Return the address of a cell, such as `C7`; of a whole row, column 0, `7:7`, of a whole
+    column `C:C`.
+    """
     letter = get_column_letter(column) if column else ""
     if letter and row:
         return f"{letter}{row}"

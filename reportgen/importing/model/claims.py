@@ -13,11 +13,11 @@ from reportgen.importing.model.layouts import Carrier, Dimension, Layout, Lookup
 class Labels:
     """The labels that one carrier holds.
 
-    `labels` (rows,) where `along` is "rows", (value columns,) where it is "columns" (an `over` carrier), those of the
-    table (rows, columns) where it is "cells": str, filled down over merged or blank cells where `filled`; "" where
-    none. `levels` are the distinct ones in order of appearance. `header` is the word that names them (a column's
-    header, a field's label), "" where none. `lookup` is set where the labels are what another table says of the
-    carrier's labels.
+    `labels` (rows,) where `along` is "rows", (value columns,) where it is "columns" (an `over`
+    carrier), those of the table (rows, columns) where it is "cells": str, filled down over merged
+    or blank cells where `filled`; "" where none. `levels` are the distinct ones in order of
+    appearance. `header` is the word that names them (a column's header, a field's label), "" where
+    none. `lookup` is set where the labels are what another table says of the carrier's labels.
     """
 
     carrier: Carrier
@@ -40,7 +40,9 @@ class TableLabels:
 
 @dataclass(frozen=True)
 class Claim:
-    """What a clue, called `because`, says of labels: points for a dimension (against it below zero), or for none."""
+    """What a clue, called `because`, says of labels: points for a dimension (against it below
+    zero), or for none.
+    """
 
     because: str
     dimension: Dimension | None
@@ -49,9 +51,11 @@ class Claim:
 
 @dataclass(frozen=True)
 class Contents:
-    """What the value columns of a table may be: a candidate of stage 5, with its score and the clues that speak for it.
+    """What the value columns of a table may be: a candidate of stage 5, with its score and the
+    clues that speak for it.
 
-    `gives` is a sheet of the declaration or `nothing`; `columns` are further columns by declared name (Note, Status).
+    `gives` is a sheet of the declaration or `nothing`; `columns` are further columns by declared
+    name (Note, Status).
     """
 
     table: str

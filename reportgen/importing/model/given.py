@@ -13,10 +13,11 @@ from reportgen.workbook.raw import Workbook
 
 @dataclass(frozen=True)
 class SheetOrigins:
-    """Where the cells of a derived sheet stand: arrays of shape (rows, columns), header row included.
+    """Where the cells of a derived sheet stand: arrays of shape (rows, columns), header row
+    included.
 
-    `sheet` is an index into `Origins.places`, -1 where a row came from nowhere; `row` and `column` count from 1,
-    `column` is 0 where only the row is known.
+    `sheet` is an index into `Origins.places`, -1 where a row came from nowhere; `row` and `column`
+    count from 1, `column` is 0 where only the row is known.
     """
 
     sheet: NDArray[np.intp]
@@ -28,8 +29,8 @@ class SheetOrigins:
 class Origins:
     """The origins of derived cells by sheet.
 
-    `places` name the owner's sheets as messages do. `fields` tells by row of the sheet Trial where in the settings
-    file it was said, under 0 for the sheet as a whole.
+    `places` name the owner's sheets as messages do. `fields` tells by row of the sheet Trial where
+    in the settings file it was said, under 0 for the sheet as a whole.
     """
 
     places: tuple[str, ...] = ()
@@ -39,7 +40,9 @@ class Origins:
 
 @dataclass(frozen=True)
 class Given:
-    """A workbook made of an owner's tables, where its cells came from, and what was found while it was made."""
+    """A workbook made of an owner's tables, where its cells came from, and what was found while it
+    was made.
+    """
 
     workbook: Workbook
     origins: Origins

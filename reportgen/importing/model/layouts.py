@@ -35,7 +35,9 @@ class CarrierKind(StrEnum):
 
 @dataclass(frozen=True)
 class Carrier:
-    """Where labels stand; `part` (from 1, 0 for the whole) is a part of each label, such as 1 of `K2-3`."""
+    """Where labels stand; `part` (from 1, 0 for the whole) is a part of each label, such as 1 of
+    `K2-3`.
+    """
 
     kind: CarrierKind
     name: str = ""
@@ -44,7 +46,9 @@ class Carrier:
 
 @dataclass(frozen=True)
 class Lookup:
-    """A table that says what labels mean: its column `match` holds them, `result` what they stand for."""
+    """A table that says what labels mean: its column `match` holds them, `result` what they stand
+    for.
+    """
 
     table: str
     match: str
@@ -53,7 +57,9 @@ class Lookup:
 
 @dataclass(frozen=True)
 class Source:
-    """The carriers of a dimension, joined by a space where several; with a lookup, what that says of the label."""
+    """The carriers of a dimension, joined by a space where several; with a lookup, what that says
+    of the label.
+    """
 
     carriers: tuple[Carrier, ...]
     lookup: Lookup | None = None
@@ -102,13 +108,14 @@ class Counts(StrEnum):
 class Values:
     """Value columns of one quantity.
 
-    `quantity` is a column of the declaration, such as `Fresh weight`, or the owner's own name of a further
-    measure. `columns` are names of the table's columns; several lie over one another in the dimension that
-    `over` carries. `unit` is a unit of measure, "" where still open, "?" never. `count` is the column that
-    tells how many plants a value covers, `tare` one to subtract, `plus` further columns with their units that
-    add up to one value (lb and oz). `event` is the event of a volume (`fill`, `top-up`, `drain` ...) where its
-    column says it. `per_area` is the unit's area in m2 by which a yield per area is multiplied, 0 where it is
-    none; `area_column` is the column that tells it where units differ.
+    `quantity` is a column of the declaration, such as `Fresh weight`, or the owner's own name of a
+    further measure. `columns` are names of the table's columns; several lie over one another in the
+    dimension that `over` carries. `unit` is a unit of measure, "" where still open, "?" never.
+    `count` is the column that tells how many plants a value covers, `tare` one to subtract, `plus`
+    further columns with their units that add up to one value (lb and oz). `event` is the event of a
+    volume (`fill`, `top-up`, `drain` ...) where its column says it. `per_area` is the unit's area
+    in m2 by which a yield per area is multiplied, 0 where it is none; `area_column` is the column
+    that tells it where units differ.
     """
 
     quantity: str
@@ -130,7 +137,9 @@ NOTHING = "nothing"
 
 @dataclass(frozen=True)
 class LeftOut:
-    """Something that is not read: a row (0 for a cell), as it stood when its owner said so, and why."""
+    """Something that is not read: a row (0 for a cell), as it stood when its owner said so, and
+    why.
+    """
 
     cells: str
     holds: str
@@ -150,11 +159,11 @@ class Corrected:
 class Layout:
     """How one table is read.
 
-    `table` is its key, `sheets` the labels of its sheets, `header_rows` as in the first block. `gives` is a
-    sheet of the declaration (Plants, Harvests, Growth, Solution, Meter, Light, Climate) or `nothing`. `factors`
-    are further names by factor, of treatments that combine several. `only` keeps rows whose label in a column
-    is one of some. `words` spell labels by dimension (`treatment`: F -> fan). `confirmed` are cells that look
-    wrong and are right.
+    `table` is its key, `sheets` the labels of its sheets, `header_rows` as in the first block.
+    `gives` is a sheet of the declaration (Plants, Harvests, Growth, Solution, Meter, Light,
+    Climate) or `nothing`. `factors` are further names by factor, of treatments that combine
+    several. `only` keeps rows whose label in a column is one of some. `words` spell labels by
+    dimension (`treatment`: F -> fan). `confirmed` are cells that look wrong and are right.
     """
 
     table: str

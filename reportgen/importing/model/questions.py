@@ -11,11 +11,12 @@ from reportgen.importing.model.settings import Settings
 class Figures:
     """One treatment's figures of one quantity.
 
-    `mean` is the mean over units of the mean per plant (or what the report calls the main measure); `n` counts
-    plants, or values where there are no plants. `unit` is that of total and mean: g for masses, L, kWh, cm; "" where a
-    unit is still open, then they are as they stand. `unit_names` are the units by name, `times` the fewest and the
-    most occasions of a unit, `smallest` and `largest` the extremes of single values, `first` and `last` the first and
-    last occasion; these tell readings apart by no figure.
+    `mean` is the mean over units of the mean per plant (or what the report calls the main measure);
+    `n` counts plants, or values where there are no plants. `unit` is that of total and mean: g for
+    masses, L, kWh, cm; "" where a unit is still open, then they are as they stand. `unit_names` are
+    the units by name, `times` the fewest and the most occasions of a unit, `smallest` and `largest`
+    the extremes of single values, `first` and `last` the first and last occasion; these tell
+    readings apart by no figure.
     """
 
     units: int
@@ -57,9 +58,11 @@ class Slot(StrEnum):
 
 @dataclass(frozen=True)
 class Choice:
-    """A possible answer: `answer` is typed or sent, `settings` what follows from it, `gives` what it would give.
+    """A possible answer: `answer` is typed or sent, `settings` what follows from it, `gives` what
+    it would give.
 
-    `means` explains an answer that is a bare word. `leads_to` is what it may give, where a further question decides.
+    `means` explains an answer that is a bare word. `leads_to` is what it may give, where a further
+    question decides.
     """
 
     answer: str
@@ -73,10 +76,10 @@ class Choice:
 class Question:
     """Something that only the owner knows.
 
-    `key` is stable from run to run, such as `Log.treatment` or `trial.Crop`; `where` are places such as
-    `Log!A1:C9`. `free` says that a text other than a choice may be typed: `accept` then returns the settings
-    that follow, and raises ValueError, saying what was expected, where the text does not fit. `hint` says what
-    may be typed, `why` the reason of this very question.
+    `key` is stable from run to run, such as `Log.treatment` or `trial.Crop`; `where` are places
+    such as `Log!A1:C9`. `free` says that a text other than a choice may be typed: `accept` then
+    returns the settings that follow, and raises ValueError, saying what was expected, where the
+    text does not fit. `hint` says what may be typed, `why` the reason of this very question.
     """
 
     key: str
@@ -116,7 +119,9 @@ class Fated:
 
 @dataclass(frozen=True)
 class Ledger:
-    """The fate of each number: every cell with a number on a sheet that is read stands in exactly one entry."""
+    """The fate of each number: every cell with a number on a sheet that is read stands in exactly
+    one entry.
+    """
 
     entries: tuple[Fated, ...]
 

@@ -22,9 +22,10 @@ class Area:
 class Block:
     """One place where a table's headers stand: a sheet, or a part of it.
 
-    `sheet` is an index into the sheets read. `area` spans headers and body. `titles` are texts above the
-    headers, nearest first, each with its place; `fields` are labelled cells above or beside (`Treatment: fan`),
-    by label. `letters` are the sheet columns (from 1) of the table's columns, in their order.
+    `sheet` is an index into the sheets read. `area` spans headers and body. `titles` are texts
+    above the headers, nearest first, each with its place; `fields` are labelled cells above or
+    beside (`Treatment: fan`), by label. `letters` are the sheet columns (from 1) of the table's
+    columns, in their order.
     """
 
     sheet: int
@@ -40,11 +41,11 @@ class Block:
 class Column:
     """A column of a table.
 
-    `name` names it in settings: the lowest header text without its unit, made unique within the table (`wt (2
-    of 3)`; `column D` where there is no header). `header` is the lowest header text as it stands. `over` are
-    the labels of the header levels above and of the lowest one, topmost first, merged or blank-right labels
-    filled: always as many as header rows. `unit` is the unit in the header's brackets or in the unit row, ""
-    where none.
+    `name` names it in settings: the lowest header text without its unit, made unique within the
+    table (`wt (2 of 3)`; `column D` where there is no header). `header` is the lowest header text
+    as it stands. `over` are the labels of the header levels above and of the lowest one, topmost
+    first, merged or blank-right labels filled: always as many as header rows. `unit` is the unit in
+    the header's brackets or in the unit row, "" where none.
     """
 
     name: str
@@ -68,11 +69,10 @@ class Statistic(StrEnum):
 class Computed:
     """Cells of the owner's that are a statistic of others, by values or by label.
 
-    `cells` and `of` are places (sheet index, row, column). `agrees` says whether the values fit those of which
-    they are.
-    `column` is the index of a column of the table that holds it on each row and stays in the table, with
-    `of_columns` the indexes of its sources: choose the one or the others, never both. It is -1 where whole rows
-    were taken out.
+    `cells` and `of` are places (sheet index, row, column). `agrees` says whether the values fit
+    those of which they are. `column` is the index of a column of the table that holds it on each
+    row and stays in the table, with `of_columns` the indexes of its sources: choose the one or the
+    others, never both. It is -1 where whole rows were taken out.
     """
 
     statistic: Statistic
@@ -90,14 +90,15 @@ class Table:
 
     Section rows, unit rows and the owner's statistics are taken out.
 
-    `key` names it in settings and messages, stable from run to run: the label of its first sheet, with
-    `!A3:F20` only where a sheet holds several; of stacked sheets that of the first. `block` (rows,) is an index
-    into `blocks`, `row` (rows,) the number of the sheet's row. `section` (rows,) is the lone label above the
-    row, "" where none. `computed` are the statistics that were taken out. `left_out` are body rows that are not
-    read, as (block, row) with the reason: `struck`, `repeated header`, `note`, `below the statistics`, `statistic`
-    (its numbers are then in `computed`, apart from those that are labels). `is_key` tells a small table that spells
-    codes, `is_fields` a list of labelled cells. `lists` are the keys of tables whose columns were joined by id: their
-    letter is 0.
+    `key` names it in settings and messages, stable from run to run: the label of its first sheet,
+    with `!A3:F20` only where a sheet holds several; of stacked sheets that of the first. `block`
+    (rows,) is an index into `blocks`, `row` (rows,) the number of the sheet's row. `section`
+    (rows,) is the lone label above the row, "" where none. `computed` are the statistics that were
+    taken out. `left_out` are body rows that are not read, as (block, row) with the reason:
+    `struck`, `repeated header`, `note`, `below the statistics`, `statistic` (its numbers are then
+    in `computed`, apart from those that are labels). `is_key` tells a small table that spells
+    codes, `is_fields` a list of labelled cells. `lists` are the keys of tables whose columns were
+    joined by id: their letter is 0.
     """
 
     key: str

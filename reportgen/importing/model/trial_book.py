@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class TrialBook:
-    """The codes of a trial workbook: names of treatments by code, the treatment of each tray and meter.
+    """The codes of a trial workbook: names of treatments by code, the treatment of each tray and
+    meter.
 
     `fields` are those of the sheet Trial that are filled in, by declared name.
     """

@@ -38,8 +38,8 @@ def blanks_that_nobody_explained(evidence: Evidence) -> Iterator[Problem]:
             "blank_not_explained",
             f"a blank stands for the weight{more}",
             "a weight, or a word on what a blank means",
-            f'In {evidence.settings.name} write blank = "{Blank.MISSING}", "{Blank.ZERO}" or "{Blank.LOST}" in its '
-            "values.",
+            f'In {evidence.settings.name} write blank = "{Blank.MISSING}", "{Blank.ZERO}" or'
+            f' "{Blank.LOST}" in its values.',
             waits=True,
         ).at(evidence, int(str(sheet)), int(first[long.ROW]), int(first[long.COLUMN]), len(own))
 
@@ -69,7 +69,8 @@ def units_that_nobody_told(evidence: Evidence) -> Iterator[Problem]:
 
 
 def _unread_cells(evidence: Evidence, kind: Kind) -> Iterator[tuple[str, str, Place]]:
-    """Yield what stands in cells of a kind that are read as missing: text, header, and sheet, row and column.
+    """Yield what stands in cells of a kind that are read as missing: text, header, and sheet, row
+    and column.
 
     Corrected and left out ones are not among them.
     """
@@ -150,7 +151,8 @@ def dates_among_numbers(evidence: Evidence) -> Iterator[Problem]:
             "date_among_numbers",
             f"{text} is a date, not a number",
             f"numbers of {header}",
-            "The spreadsheet took a number such as 4.3 for a date: type it again, or correct the cell.",
+            "The spreadsheet took a number such as 4.3 for a date: type it again, or correct the"
+            " cell.",
             waits=True,
         ).at(evidence, *place)
     for _, layout, table in evidence.layouts():
@@ -205,7 +207,8 @@ def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
             "zero_not_explained",
             f"0{more} among the values of {quantity}",
             "a measured value, or a word for none",
-            f"Confirm it where nothing was there; else correct it to what it means, such as dead. {USED}",
+            "Confirm it where nothing was there; else correct it to what it means, such as dead."
+            f" {USED}",
             waits=quantity in HARVESTED,
         ).at(
             evidence,
@@ -217,7 +220,9 @@ def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
 
 
 def _counts_things(gives: str, quantity: str, own: pd.DataFrame) -> bool:
-    """Tell whether numbers count leaves, fruits or splits, of which there may be none: whole, and no weight or size."""
+    """Tell whether numbers count leaves, fruits or splits, of which there may be none: whole, and
+    no weight or size.
+    """
     is_measured = quantity != "Leaves" and declared(gives, quantity) is not None
     return not is_measured and bool((own[long.VALUE] % 1 == 0).all())
 
@@ -239,7 +244,8 @@ def labels_below_a_blank_row(evidence: Evidence) -> Iterator[Problem]:
                 if _is_below_a_gap(table, int(at)):
                     yield Finding(
                         "label_below_blank_row",
-                        f"{shown(table.columns[index].header)} is blank below a blank row, and taken for "
+                        f"{shown(table.columns[index].header)} is blank below a blank row, and"
+                        " taken for "
                         f'"{shown(str(labels[at]))}"',
                         "its value in the first row of a group",
                         "Write it here.",

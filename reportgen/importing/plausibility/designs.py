@@ -30,7 +30,10 @@ PICKED: Final = ("Fresh weight", "Weight")  # of whole trays these are yields, a
 UNTOLD: Final = {
     Covers.MEAN: (
         "means",
-        "Means per plant hold; what trays gave, and water and energy a gram, are those of one plant a row.",
+        (
+            "Means per plant hold; what trays gave, and water and energy a gram, are those of one"
+            " plant a row."
+        ),
     ),
     Covers.UNIT: ("values", "They are of a tray each; where the report says plant, read tray."),
 }
@@ -95,7 +98,8 @@ def _in_one_place(
         "treatment_in_one_place",
         f"each treatment has a {shown(labels.header)} of its own: {', '.join(named)}",
         "each treatment in several of them",
-        "What the place or day did and what the treatment did cannot be told apart; say so in the report.",
+        "What the place or day did and what the treatment did cannot be told apart; say so in the"
+        " report.",
     ).at(evidence, sheet, header[-1] if header else row, letter)
 
 

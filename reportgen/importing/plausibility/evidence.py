@@ -29,7 +29,9 @@ class Evidence:
     frame: pd.DataFrame
 
     def layouts(self, *gives: str) -> Iterator[tuple[int, Layout, Table]]:
-        """Yield the layouts that give one of some sheets, any if none is named, with number and table."""
+        """Yield the layouts that give one of some sheets, any if none is named, with number and
+        table.
+        """
         tables = {table.key: table for table in self.found.tables}
         for number, layout in enumerate(self.settings.layouts):
             is_wanted = layout.gives in gives if gives else layout.gives != NOTHING
@@ -55,7 +57,9 @@ class Finding:
     waits: bool = False
 
     def at(self, evidence: Evidence, sheet: int, row: int, column: int, count: int = 1) -> Problem:
-        """Return the problem at a cell, the whole row where `column` is 0; an error where it waits for its owner."""
+        """Return the problem at a cell, the whole row where `column` is 0; an error where it waits
+        for its owner.
+        """
         severity = Severity.ERROR if self.waits else Severity.CAUTION
         place = evidence.sheets[sheet]
         cell = place.address(row, column)

@@ -98,15 +98,17 @@ def plants_in_two_units(evidence: Evidence) -> Iterator[Problem]:
             first = pairs[pairs[long.PLANT] == row[long.PLANT]].iloc[0]
             yield Finding(
                 "plant_in_two_trays",
-                f'plant "{shown(row[long.PLANT])}" stands in tray "{shown(row[long.UNIT])}" here and in '
-                f'"{shown(first[long.UNIT])}" too',
+                f'plant "{shown(row[long.PLANT])}" stands in tray "{shown(row[long.UNIT])}" here'
+                f' and in "{shown(first[long.UNIT])}" too',
                 "each number in one tray, as all others",
                 "Look which of the two is right.",
             ).at(evidence, int(row[long.SHEET]), int(row[long.ROW]), 0)
 
 
 def words_among_numbered_plants(evidence: Evidence) -> Iterator[Problem]:
-    """Among plants that are numbered, a few rows have a word: a statistic, the roots, what was left over."""
+    """Among plants that are numbered, a few rows have a word: a statistic, the roots, what was left
+    over.
+    """
     for number, layout, _ in evidence.layouts("Plants"):
         if Dimension.PLANT not in layout.dimensions:
             continue
@@ -122,7 +124,8 @@ def words_among_numbered_plants(evidence: Evidence) -> Iterator[Problem]:
         for (word, sheet), rows in words.groupby([long.PLANT, long.SHEET], sort=False):
             yield Finding(
                 "word_for_a_plant",
-                f'"{shown(str(word))}" stands among numbered plants, {len(rows)} times, and counts as a plant',
+                f'"{shown(str(word))}" stands among numbered plants, {len(rows)} times, and counts'
+                " as a plant",
                 "the number of a plant",
                 "Leave the row out where it is a statistic or another part, or confirm it.",
                 waits=True,
@@ -168,8 +171,8 @@ def units_of_two_treatments(evidence: Evidence) -> Iterator[Problem]:
             first, other = own.iloc[0], own.iloc[1]
             yield Finding(
                 "tray_of_two_treatments",
-                f'tray "{shown(str(unit))}" has the treatment "{shown(other[long.TREATMENT])}" here and '
-                f'"{shown(first[long.TREATMENT])}" before',
+                f'tray "{shown(str(unit))}" has the treatment "{shown(other[long.TREATMENT])}" here'
+                f' and "{shown(first[long.TREATMENT])}" before',
                 "one treatment a tray",
                 "Mend one of the two, or tell apart the trays that share a name.",
                 waits=True,
@@ -193,7 +196,8 @@ def misspelt_treatments(evidence: Evidence) -> Iterator[Problem]:
                 "treatment_misspelt",
                 f'"{shown(label)}" stands in one row only',
                 f'"{shown(near)}", if that was meant',
-                f'Give it under words as {{ treatment = {{ "{shown(label)}" = "{shown(near)}" }} }}, or confirm it.',
+                f'Give it under words as {{ treatment = {{ "{shown(label)}" = "{shown(near)}" }}'
+                " }, or confirm it.",
                 waits=True,
             ).at(evidence, int(row[long.SHEET]), int(row[long.ROW]), 0)
 

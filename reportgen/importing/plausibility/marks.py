@@ -80,7 +80,9 @@ def _in_a_colour(evidence: Evidence, sheet: int, cells: list[str], noun: str) ->
 
 
 def values_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
-    """A few values of plants have a colour that the rest of their row has not: they may be meant to be left out."""
+    """A few values of plants have a colour that the rest of their row has not: they may be meant to
+    be left out.
+    """
     for number, _, table in evidence.layouts(*PLANTS_SHEETS):
         whole_rows = {
             (sheet, row)
@@ -130,12 +132,15 @@ def values_with_a_comment(evidence: Evidence) -> Iterator[Problem]:
                         "value_with_comment",
                         f'a comment says "{shown(comments[row, column])}"',
                         "a value as good as the others",
-                        "It was used as it stands. Leave it out or correct it where the comment asks for it.",
+                        "It was used as it stands. Leave it out or correct it where the comment"
+                        " asks for it.",
                     ).at(evidence, index, row, column)
 
 
 def values_that_are_hidden(evidence: Evidence) -> Iterator[Problem]:
-    """Values stand in hidden rows or columns, or on a hidden sheet, where their owner does not see them."""
+    """Values stand in hidden rows or columns, or on a hidden sheet, where their owner does not see
+    them.
+    """
     frame = evidence.frame
     for index in pd.unique(frame[long.SHEET]):
         sheet = evidence.sheets[int(index)]

@@ -15,8 +15,10 @@ from reportgen.importing.model import long
 from reportgen.importing.plausibility.evidence import USED, WEIGHTS, Evidence, Finding
 from reportgen.model.problem import Problem
 
-FEWEST: Final = 4  # values that tell what is usual; a treatment with no more is compared with the others like it
-SPREAD: Final = 0.75  # a power of ten: within a factor of 5.6 of the median plants of a treatment differ by growth
+# values that tell what is usual; a treatment with no more is compared with the others like it
+FEWEST: Final = 4
+# a power of ten: within a factor of 5.6 of the median plants of a treatment differ by growth
+SPREAD: Final = 0.75
 LARGER: Final = 2  # times the largest of the others
 SMALLER: Final = 4  # parts of the smallest of the others: small plants are commoner than giants
 SLACK: Final = 1.25
@@ -29,7 +31,9 @@ NOT_COMPARED: Final = ("Reading", "Volume", "Count", "Leaves")
 
 
 def slipped_points(evidence: Evidence) -> Iterator[Problem]:
-    """A value is about ten, a hundred or a thousand times what its treatment has otherwise, or that part of it."""
+    """A value is about ten, a hundred or a thousand times what its treatment has otherwise, or that
+    part of it.
+    """
     for number, _, _ in evidence.layouts("Plants", "Harvests", "Growth"):
         own = evidence.rows(number)
         read = own[(own[long.STATE] == "value") & ~own[long.QUANTITY].isin(NOT_COMPARED)]
@@ -109,7 +113,8 @@ def _two_groups(evidence: Evidence, ordered: pd.DataFrame) -> Iterator[Problem]:
     first = few.sort_values(long.ROW).iloc[0]
     yield Finding(
         "two_units_of_ec",
-        f"{first[long.VALUE]:g} and {len(few) - 1} more are about {10**power:,} times off the others",
+        f"{first[long.VALUE]:g} and {len(few) - 1} more are about {10**power:,} times off the"
+        " others",
         "one unit in a column: mS/cm is 1,000 µS/cm",
         f"Write the unit of these cells behind their numbers, as 1600 µS/cm. {USED}",
         waits=power == max(UNIT_POWERS),

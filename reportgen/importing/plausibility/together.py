@@ -34,8 +34,8 @@ def weights_of_several_plants(evidence: Evidence) -> Iterator[Problem]:
                         "several_plants_together",
                         f'"{shown(header)}" tells of {number} plants together',
                         "the weight of one plant, or a column that tells how many it is of",
-                        "Write what one plant weighs, or add a column with the number of plants and name it as count; "
-                        "confirm it where each value is of one plant.",
+                        "Write what one plant weighs, or add a column with the number of plants and"
+                        " name it as count; confirm it where each value is of one plant.",
                         waits=True,
                     ).at(evidence, *place_in_table(table, 0, index))
 
@@ -52,7 +52,9 @@ def _plants_in(header: str) -> int:
 
 
 def weights_once_a_unit(evidence: Evidence) -> Iterator[Problem]:
-    """A weight stands in the first row of each tray and nowhere else: it may be that of the whole tray."""
+    """A weight stands in the first row of each tray and nowhere else: it may be that of the whole
+    tray.
+    """
     for number, layout, _ in evidence.layouts("Plants"):
         if Dimension.UNIT not in layout.dimensions:
             continue
@@ -69,7 +71,8 @@ def weights_once_a_unit(evidence: Evidence) -> Iterator[Problem]:
                     "weight_once_a_unit",
                     f"the {values.quantity.lower()} stands once a tray, in its first row",
                     "a weight for each plant, or one that is known to be of the whole tray",
-                    'Say covers = "unit" where it is of the whole tray; confirm it where it is of that plant.',
+                    'Say covers = "unit" where it is of the whole tray; confirm it where it is of'
+                    " that plant.",
                     waits=True,
                 ).at(
                     evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN])
@@ -97,9 +100,10 @@ def plants_that_nobody_counted(evidence: Evidence) -> Iterator[Problem]:
         if not is_counted and Dimension.UNIT in layout.dimensions and len(own):
             yield Finding(
                 "plants_not_counted",
-                "no column counts the plants of a tray, so those written down are taken for all of them",
+                "no column counts the plants of a tray, so those written down are taken for all of"
+                " them",
                 "a row for each plant, or a column with the number of plants started",
-                "Where only some were weighed, tray yield, water and energy a gram are wrong: add the number in a "
-                'column, and name it as "Plants started" in the settings file.',
+                "Where only some were weighed, tray yield, water and energy a gram are wrong: add"
+                ' the number in a column, and name it as "Plants started" in the settings file.',
             ).at(evidence, int(own.iloc[0][long.SHEET]), int(own.iloc[0][long.ROW]), 0)
             return

@@ -7,7 +7,8 @@ from reportgen.importing.model.settings import Settings
 def settings_after(question: Question, text: str) -> Settings:
     """Return the settings that follow from an answer.
 
-    Raises ValueError, saying what was expected, where it fits neither a choice nor what may be typed.
+    Raises ValueError, saying what was expected, where it fits neither a choice nor what may be
+    typed.
     """
     wanted = text.strip()
     for choice in question.choices:

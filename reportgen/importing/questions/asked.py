@@ -48,8 +48,8 @@ def questions(
 ) -> tuple[Question, ...]:
     """Return what is open at this step, skipped questions last.
 
-    What a table is comes first; rows, fields and the last question follow once every table is settled. `ledger` and
-    `flags` are computed then only.
+    What a table is comes first; rows, fields and the last question follow once every table is
+    settled. `ledger` and `flags` are computed then only.
     """
     later: list[Question] = []
     for makers in STEPS:

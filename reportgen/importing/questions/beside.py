@@ -1,4 +1,6 @@
-"""Files beside a trial workbook: readings of their tables by the codes of its treatments, trays and meters."""
+"""Files beside a trial workbook: readings of their tables by the codes of its treatments, trays and
+meters.
+"""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -61,7 +63,9 @@ def coded(
 
 
 def _with_codes(option: Candidate, table: Table, book: TrialBook) -> Candidate:
-    """Return a candidate whose treatments, trays and meters stand where codes of the trial workbook do."""
+    """Return a candidate whose treatments, trays and meters stand where codes of the trial workbook
+    do.
+    """
     coded: dict[Dimension, Source] = {}
     for dimension in CODED.get(option.layout.gives, ()):
         name = _column_of_codes(table, option.layout, set(codes_of(book, dimension)))
@@ -76,7 +80,9 @@ def _with_codes(option: Candidate, table: Table, book: TrialBook) -> Candidate:
 def _with_codes_over(
     option: Candidate, table: Table, book: TrialBook, sheets: Sequence[Sheet], found: Found
 ) -> Candidate:
-    """Return a candidate whose headers are of the treatments that they name: `Temp half` is of `half`."""
+    """Return a candidate whose headers are of the treatments that they name: `Temp half` is of
+    `half`.
+    """
     source = option.layout.dimensions.get(Dimension.TREATMENT)
     if source is None or source.carriers[0].kind is not CarrierKind.OVER:
         return option

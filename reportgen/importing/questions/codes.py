@@ -30,7 +30,9 @@ CALLED: Final = {Dimension.TREATMENT: "treatment", Dimension.UNIT: "tray"}
 
 
 def code_questions(situation: Situation) -> tuple[Question, ...]:
-    """Return which treatment or tray each file is of, and each label that the workbook does not know."""
+    """Return which treatment or tray each file is of, and each label that the workbook does not
+    know.
+    """
     asked: list[Question] = []
     for part in situation.parts:
         layout = part.layout
@@ -53,7 +55,9 @@ def _dimension(layout: Layout) -> Dimension:
 
 
 def _source(layout: Layout, dimension: Dimension) -> Source | None:
-    """Return where the labels stand; those of meters and trays say whose they are where nothing else does."""
+    """Return where the labels stand; those of meters and trays say whose they are where nothing
+    else does.
+    """
     source = layout.dimensions.get(dimension)
     others = Dimension.METER if layout.gives == METER.name else Dimension.UNIT
     return layout.dimensions.get(others) if source is None else source

@@ -95,7 +95,9 @@ def reopened(settings: Settings, table: str) -> Settings:
 
 
 def _follows(key: str, table: str) -> bool:
-    """Tell whether an answer is open again with its table: what its owner said was off, and what followed."""
+    """Tell whether an answer is open again with its table: what its owner said was off, and what
+    followed.
+    """
     if not key.startswith((f"{table}.", f"{table} ")):
         return False
     return key.endswith(OTHER) or key.rpartition(".")[2].rstrip("0123456789") == OFF

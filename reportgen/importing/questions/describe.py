@@ -79,7 +79,9 @@ MOST_COLUMNS: Final = 3  # names that are told one by one
 
 
 def source_text(source: Source | None) -> str:
-    """Return the carriers of a dimension in words, such as `part 1 of ID`; `none` where it has none."""
+    """Return the carriers of a dimension in words, such as `part 1 of ID`; `none` where it has
+    none.
+    """
     if source is None:
         return "none"
     text = " + ".join(carrier_text(carrier) for carrier in source.carriers)
@@ -109,7 +111,9 @@ def _whole_text(carrier: Carrier) -> str:
 
 
 def slots_of(layout: Layout) -> dict[str, str]:
-    """Return what a layout says by slot, in words: what it gives, its values, each dimension, the rest."""
+    """Return what a layout says by slot, in words: what it gives, its values, each dimension, the
+    rest.
+    """
     if layout.gives == NOTHING:
         return {"gives": NOT_READ}
     slots = {"gives": layout.gives, "values": values_text(layout)}
@@ -169,7 +173,8 @@ SLOT_WORDS: Final = {
 def difference(slots: Mapping[str, str], differing: Sequence[str]) -> str:
     """Return what one of several readings says in the slots in which they differ.
 
-    What it has not is not named, but for trays. A single slot is not named, as its question does so.
+    What it has not is not named, but for trays. A single slot is not named, as its question does
+    so.
     """
     if slots["gives"] == NOT_READ:
         return NOT_READ
@@ -186,7 +191,9 @@ def difference(slots: Mapping[str, str], differing: Sequence[str]) -> str:
 
 
 def figures_lines(summary: Summary | None) -> list[str]:
-    """Return a summary as a line a quantity: `fresh weight: warm 2 trays, 12 plants, mean 139 g; still ...`."""
+    """Return a summary as a line a quantity: `fresh weight: warm 2 trays, 12 plants, mean 139 g;
+    still ...`.
+    """
     lines = []
     for quantity, figures in (summary or {}).items():
         shown = [f"{name} {_figure(quantity, figure)}".strip() for name, figure in figures.items()]

@@ -79,7 +79,9 @@ def _field(situation: Situation, name: str, kind: DeclaredKind) -> Question:
 
 
 def day_of(text: str) -> date:
-    """Return the day that a text names, as 2025-03-31 or 31.3.2025; raise ValueError where it names none."""
+    """Return the day that a text names, as 2025-03-31 or 31.3.2025; raise ValueError where it names
+    none.
+    """
     dotted = DOTTED.fullmatch(text.strip())  # in which the day comes first everywhere
     if dotted:
         text = f"{dotted[3]}-{dotted[2]}-{dotted[1]}"
@@ -173,7 +175,9 @@ def _written(situation: Situation, words: tuple[str, ...]) -> str | None:
 
 
 def _days(situation: Situation, *, with_starts: bool) -> list[date]:
-    """Return the first and the last day of the dates in the tables that are read, those of starts only if wanted."""
+    """Return the first and the last day of the dates in the tables that are read, those of starts
+    only if wanted.
+    """
     found: list[date] = []
     for part in _read(situation):
         is_day = part.table.kind == Kind.MOMENT

@@ -87,7 +87,10 @@ def _quantity(situation: Situation, part: Part, values: Values, names: tuple[str
     shown = ", ".join(_examples(part.table, values.columns))
     ask = f"What are the numbers in {quoted(values.columns)} of {part.table.key} ({shown})?"
     if set(names) == FRESH_OR_DRY:
-        ask = f"Are the weights in {quoted(values.columns)} of {part.table.key} fresh or dry ({shown})?"
+        ask = (
+            f"Are the weights in {quoted(values.columns)} of {part.table.key} fresh or dry"
+            f" ({shown})?"
+        )
     where = situation.where_columns(part.table, values.columns)
     hint = "Or type what was measured, such as Root weight."
     return Question(key, Slot.QUANTITY, ask, where, tuple(choices), None, True, accept, hint)
@@ -138,7 +141,9 @@ def unit_questions(situation: Situation) -> tuple[Question, ...]:
 
 
 def declared_unit(gives: str, quantity: str) -> str:
-    """Return the unit in which a quantity of a sheet is kept, "" where it has none or is a further measure."""
+    """Return the unit in which a quantity of a sheet is kept, "" where it has none or is a further
+    measure.
+    """
     for sheet in SHEETS:
         if sheet.name == gives:
             units = {column.name: column.unit for column in sheet.columns}
@@ -222,7 +227,9 @@ def blank_questions(situation: Situation) -> tuple[Question, ...]:
 
 
 def _is_one_event_of_several(layout: Layout, values: Values) -> bool:
-    """Tell whether volumes stand in a column for each event: a blank says that there was another event."""
+    """Tell whether volumes stand in a column for each event: a blank says that there was another
+    event.
+    """
     events = {each.event for each in layout.values if each.quantity == values.quantity}
     return bool(values.event) and len(events) > 1
 
@@ -247,7 +254,10 @@ def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> 
     cells = blanks_in(part.table, values.columns)
     places = tuple(_place(situation, part.table, row, column) for row, column in cells[:5])
     number = f"{len(cells)} are" if len(cells) > 1 else "1 is"
-    ask = f"What does a blank cell mean in {quoted(values.columns)} of {part.table.key} ({number} blank)?"
+    ask = (
+        f"What does a blank cell mean in {quoted(values.columns)} of {part.table.key} ({number}"
+        " blank)?"
+    )
     return [Question(key, Slot.BLANK, ask, places, tuple(choices))]
 
 
@@ -258,7 +268,9 @@ def _place(situation: Situation, table: Table, row: int, column: int) -> str:
 
 
 def blanks_in(table: Table, names: tuple[str, ...]) -> list[tuple[int, int]]:
-    """Return the blank value cells of a table, as (row, column) of its arrays, rows that are wholly blank apart."""
+    """Return the blank value cells of a table, as (row, column) of its arrays, rows that are wholly
+    blank apart.
+    """
     positions = [index for index, column in enumerate(table.columns) if column.name in names]
     if not positions or not len(table.row):
         return []

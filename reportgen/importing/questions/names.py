@@ -1,4 +1,6 @@
-"""Names of treatments that only their owner knows: what a colour stands for, and ids that a typed key lacks."""
+"""Names of treatments that only their owner knows: what a colour stands for, and ids that a typed
+key lacks.
+"""
 
 from dataclasses import replace
 

@@ -1,4 +1,6 @@
-"""Which treatments the labels of meters and logs mean: `Pump drip (kWh)` is what trays call `drip irrigation`."""
+"""Which treatments the labels of meters and logs mean: `Pump drip (kWh)` is what trays call `drip
+irrigation`.
+"""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
@@ -57,7 +59,8 @@ def meaning(layout: Layout, names: Mapping[str, str]) -> Layout:
 def namesake_questions(situation: Situation) -> tuple[Question, ...]:
     """Return which treatment each label of a meter or log means that no tray has.
 
-    A label is not asked where it is one of two factors: several treatments hold it, or it holds one and a level.
+    A label is not asked where it is one of two factors: several treatments hold it, or it holds one
+    and a level.
     """
     if situation.book is not None:  # there codes are asked
         return ()

@@ -79,7 +79,9 @@ def _holds(outer: Area, inner: Area) -> bool:
 
 
 def areas(ledger: Ledger, fate: Fate) -> list[tuple[int, Area]]:
-    """Return the cells of one fate by sheet, as areas of rows that follow one another with the same columns."""
+    """Return the cells of one fate by sheet, as areas of rows that follow one another with the same
+    columns.
+    """
     rows: dict[tuple[int, int], list[int]] = {}
     for entry in ledger.entries:
         if entry.fate is fate:
@@ -99,7 +101,9 @@ def areas(ledger: Ledger, fate: Fate) -> list[tuple[int, Area]]:
 
 
 def _side_by_side(columns: list[int]) -> list[tuple[int, int]]:
-    """Return the first and last of columns that stand side by side: what is read between them is none of theirs."""
+    """Return the first and last of columns that stand side by side: what is read between them is
+    none of theirs.
+    """
     runs: list[tuple[int, int]] = []
     for column in columns:
         if runs and column == runs[-1][1] + 1:
@@ -119,7 +123,10 @@ def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: s
     more = "" if is_one_row else " ..."
     ask = f"{place} holds {holds}{more}, and is read as nothing. May it be left out?"
     settings = _left_out(situation, sheet, run, place, holds if is_one_row else "")
-    hint = "If it belongs to the trial, skip: then give it a header or labels as the rows beside it have."
+    hint = (
+        "If it belongs to the trial, skip: then give it a header or labels as the rows beside it"
+        " have."
+    )
     leave_out = Choice(LEAVE_OUT, settings, situation.figures(settings))
     again = _again(situation, sheet) if not is_one_row else ()
     as_columns = _as_columns(situation, sheet, _around(run))
@@ -132,7 +139,9 @@ def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: s
 
 
 def _again(situation: Situation, sheet: int) -> tuple[Choice, ...]:
-    """Return the choice to be asked anew what the table of a sheet is; none where no table is settled there."""
+    """Return the choice to be asked anew what the table of a sheet is; none where no table is
+    settled there.
+    """
     index = _layout_of_sheet(situation, sheet)
     if index is None:
         return ()
@@ -141,7 +150,9 @@ def _again(situation: Situation, sheet: int) -> tuple[Choice, ...]:
 
 
 def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
-    """Return choices that read columns new to a settled table: with those of a quantity, or as further measures."""
+    """Return choices that read columns new to a settled table: with those of a quantity, or as
+    further measures.
+    """
     for part in situation.parts:
         layout = part.layout
         columns = _columns_at(part, sheet, area)
@@ -187,7 +198,9 @@ def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
 
 
 def _columns_at(part: Part, sheet: int, area: Area) -> list[Column]:
-    """Return the columns of a table in which an area stands; none where it stands outside of its rows."""
+    """Return the columns of a table in which an area stands; none where it stands outside of its
+    rows.
+    """
     for block in part.table.blocks:
         inside = block.area.first_row <= area.first_row and area.last_row <= block.area.last_row
         if block.sheet == sheet and inside:
@@ -201,7 +214,9 @@ def _columns_at(part: Part, sheet: int, area: Area) -> list[Column]:
 
 
 def _is_any_read(layout: Layout, columns: Iterable[Column]) -> bool:
-    """Tell whether a layout reads values in any of some columns, so that their cells lack something else."""
+    """Tell whether a layout reads values in any of some columns, so that their cells lack something
+    else.
+    """
     read = {name for values in layout.values for name in values.columns}
     return any(column.name in read for column in columns)
 
@@ -285,7 +300,9 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
 
 
 def _mended(situation: Situation, flag: Problem, layout: Layout) -> Iterator[tuple[str, Layout]]:
-    """Yield what else may be meant where dry plants are heavier than fresh ones: other columns than were read."""
+    """Yield what else may be meant where dry plants are heavier than fresh ones: other columns than
+    were read.
+    """
     if flag.code != "dry_above_fresh":
         return
     by_quantity = {values.quantity: values for values in layout.values}
@@ -305,7 +322,9 @@ def _mended(situation: Situation, flag: Problem, layout: Layout) -> Iterator[tup
 
 
 def _lighter_columns(table: Table, layout: Layout, gross: str) -> Iterator[str]:
-    """Yield the columns of numbers that are lighter than a gross weight on each row, and hold no labels."""
+    """Yield the columns of numbers that are lighter than a gross weight on each row, and hold no
+    labels.
+    """
     carriers = {
         carrier.name for source in layout.dimensions.values() for carrier in source.carriers
     }

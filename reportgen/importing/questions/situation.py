@@ -22,9 +22,11 @@ class Candidate:
 
 @dataclass(frozen=True)
 class Part:
-    """A table, or those columns of it that give one sheet, with the candidates that are left, best first.
+    """A table, or those columns of it that give one sheet, with the candidates that are left, best
+    first.
 
-    `key` begins the keys of its questions. `options` have different figures; `layout` is set once it is settled.
+    `key` begins the keys of its questions. `options` have different figures; `layout` is set once
+    it is settled.
     """
 
     key: str
@@ -35,10 +37,11 @@ class Part:
 
 @dataclass(frozen=True)
 class Situation:
-    """All that is known at one step: cells, tables, settings so far, and how to compute figures of others.
+    """All that is known at one step: cells, tables, settings so far, and how to compute figures of
+    others.
 
-    `settings` hold what is settled, `guess` also the best candidate of what is open. `book` is the trial workbook that
-    the files are read beside.
+    `settings` hold what is settled, `guess` also the best candidate of what is open. `book` is the
+    trial workbook that the files are read beside.
     """
 
     sheets: tuple[Sheet, ...]
@@ -108,7 +111,9 @@ def has_open_quantity(part: Part) -> bool:
 
 
 def is_to_explain(part: Part) -> bool:
-    """Tell whether words and blanks of a table can be explained: once it is settled, so that their figures are true."""
+    """Tell whether words and blanks of a table can be explained: once it is settled, so that their
+    figures are true.
+    """
     return part.layout is not None and part.layout.gives != NOTHING
 
 

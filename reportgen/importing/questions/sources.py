@@ -28,7 +28,8 @@ NONE = ("none", "-", "nothing")
 def source_of(text: str, table: Table) -> Source | None:
     """Return the carriers that a text names, joined where a plus sign stands; None for `none`.
 
-    Raises ValueError, saying what can be named, where a part of it is neither a column nor a known carrier.
+    Raises ValueError, saying what can be named, where a part of it is neither a column nor a known
+    carrier.
     """
     if folded(text) in NONE:
         return None
@@ -97,7 +98,7 @@ def expected(table: Table) -> str:
     """Return what can be named as the place of labels, in words."""
     columns = ", ".join(column.name for column in table.columns)
     return (
-        f"a column ({columns}), several joined as Tent + Side, sheet, file, title, section (headings between rows), "
-        "colour (of the cells), over:1 (the first header row), part:ID:1 (the first part of ID), fixed: warm (all the "
-        "same), or none"
+        f"a column ({columns}), several joined as Tent + Side, sheet, file, title, section"
+        " (headings between rows), colour (of the cells), over:1 (the first header row), part:ID:1"
+        " (the first part of ID), fixed: warm (all the same), or none"
     )

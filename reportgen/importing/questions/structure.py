@@ -107,7 +107,9 @@ def _of_part(situation: Situation, part: Part) -> list[Question]:
 def lacks_treatment(
     layout: Layout, others: Sequence[Layout], key: str, answers: Mapping[str, str]
 ) -> bool:
-    """Tell whether nothing that is read of plants has a treatment, and the owner did not say where it stands."""
+    """Tell whether nothing that is read of plants has a treatment, and the owner did not say where
+    it stands.
+    """
     crops = [each for each in (layout, *others) if each.gives in CROPS]
     is_told = any(Dimension.TREATMENT in each.dimensions for each in crops)
     return layout.gives in CROPS and not is_told and f"{key}.treatment{OTHER}" not in answers
@@ -162,7 +164,9 @@ def _said_off(part: Part, answers: Mapping[str, str]) -> bool:
 
 
 def _is_current(part: Part, answers: Mapping[str, str]) -> bool:
-    """Tell whether one reading is left, or the one that was chosen before is still among those that are."""
+    """Tell whether one reading is left, or the one that was chosen before is still among those that
+    are.
+    """
     return _current(part, answers) is not None
 
 
@@ -176,7 +180,9 @@ def _current(part: Part, answers: Mapping[str, str]) -> Candidate | None:
 
 
 def _off(situation: Situation, part: Part) -> Question:
-    """Return the one question that follows where something is off: what it is, or that it is right by now."""
+    """Return the one question that follows where something is off: what it is, or that it is right
+    by now.
+    """
     settings = situation.settings
     key = _off_key(part.key, len(_off_answers(part.key, settings.answers)) + 1)
     now = _current(part, settings.answers) or part.options[0]
@@ -259,7 +265,9 @@ def _which(situation: Situation, part: Part) -> Question:
 
 
 def _groups(part: Part, answers: Mapping[str, str]) -> tuple[dict[str, list[Candidate]], str]:
-    """Return the readings that are left after what their owner chose, by what tells them apart, and the slot asked."""
+    """Return the readings that are left after what their owner chose, by what tells them apart, and
+    the slot asked.
+    """
     left = list(part.options[:MOST_CHOICES])
     while True:
         groups, slot = _told_apart(left)
@@ -272,7 +280,8 @@ def _groups(part: Part, answers: Mapping[str, str]) -> tuple[dict[str, list[Cand
 def _told_apart(options: Sequence[Candidate]) -> tuple[dict[str, list[Candidate]], str]:
     """Return readings by what they say in the slots in which they differ, and the first of these.
 
-    Where that is too much for one question, fewer slots tell them apart, and several readings may say the same.
+    Where that is too much for one question, fewer slots tell them apart, and several readings may
+    say the same.
     """
     slots = [slots_of(option.layout) for option in options]
     differing = differing_slots(slots)
@@ -294,7 +303,8 @@ def _told_apart(options: Sequence[Candidate]) -> tuple[dict[str, list[Candidate]
 
 
 def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
-    """Return the slots that tell some layouts apart, those that are no part of the trial left aside.
+    """Return the slots that tell some layouts apart, those that are no part of the trial left
+    aside.
 
     A slot that follows from those before it is not named, but for what one value is of.
     """

@@ -1,4 +1,6 @@
-"""A key that the owner types, where nothing in the log names the treatments: `1-4 = hay; 5-8 = fleece`."""
+"""A key that the owner types, where nothing in the log names the treatments: `1-4 = hay; 5-8 =
+fleece`.
+"""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -31,9 +33,11 @@ def is_key(text: str) -> bool:
 
 
 def with_key(layout: Layout, text: str, table: Table, sheets: Sequence[Sheet]) -> Layout:
-    """Return a layout whose treatments are what a typed key says of the labels of its trays, or of others.
+    """Return a layout whose treatments are what a typed key says of the labels of its trays, or of
+    others.
 
-    Raises ValueError, saying what is wrong, where the key names labels that the table lacks, or lacks some of it.
+    Raises ValueError, saying what is wrong, where the key names labels that the table lacks, or
+    lacks some of it.
     """
     spelled = list(_spelled(layout, text, table, sheets))
     fitting = [each for each in spelled if not each.wrong]
@@ -55,7 +59,9 @@ def with_key(layout: Layout, text: str, table: Table, sheets: Sequence[Sheet]) -
 
 
 def key_above(layout: Layout, table: Table, sheets: Sequence[Sheet]) -> str | None:
-    """Return the key that the lines above a table are, such as `Plots 1 to 4: hay`, None where they are none."""
+    """Return the key that the lines above a table are, such as `Plots 1 to 4: hay`, None where they
+    are none.
+    """
     titles = dict.fromkeys(text for block in table.blocks for text, _ in block.titles)
     lines = [text.replace(":", SIGN) for text in reversed(titles)]
     text = "; ".join(line for line in lines if is_key(line))

@@ -31,7 +31,9 @@ NUMBER: Final = re.compile(r"\d+(?:[.,]\d+)?")
 
 
 def decimal_questions(situation: Situation) -> tuple[Question, ...]:
-    """Return what the comma stands for on sheets whose tables are read: without it there are no figures."""
+    """Return what the comma stands for on sheets whose tables are read: without it there are no
+    figures.
+    """
     sheets: set[int] = set()
     for part in situation.parts:
         layout = layout_of(part)
@@ -46,7 +48,9 @@ def decimal_questions(situation: Situation) -> tuple[Question, ...]:
 
 
 def date_questions(situation: Situation) -> tuple[Question, ...]:
-    """Return in which order and year dates are written, where they say when something was weighed or read."""
+    """Return in which order and year dates are written, where they say when something was weighed
+    or read.
+    """
     asked: dict[str, Question] = {}
     for part in situation.parts:
         for index, each in _open_dates(situation, part):
@@ -85,7 +89,9 @@ def _is_occasion(part: Part, sheet: int, row: int, column: int) -> bool:
 
 
 def _within_trial(situation: Situation, each: OpenConvention) -> str | None:
-    """Return the only order in which dates lie within the trial of the workbook that their file lies beside."""
+    """Return the only order in which dates lie within the trial of the workbook that their file
+    lies beside.
+    """
     fields = situation.book.fields if situation.book else {}
     start, end = fields.get("Started on"), fields.get("Harvested on") or date.max
     if each.what != "day_first" or not isinstance(start, date) or not isinstance(end, date):
@@ -205,7 +211,9 @@ def _word(situation: Situation, word: str, cells: list[str]) -> Question:
 
 
 def _with_number(situation: Situation, word: str, cells: list[str], text: str) -> Settings:
-    """Return settings in which the cells of a word hold a number; raise ValueError where the text is none."""
+    """Return settings in which the cells of a word hold a number; raise ValueError where the text
+    is none.
+    """
     if not NUMBER.fullmatch(text):
         raise ValueError("not measured, plant lost, nothing there, or a number such as 15.5")
     layouts = list(situation.settings.layouts)

@@ -18,9 +18,11 @@ _MOST_ALONE = 4  # levels that may be the only ones of the trial
 
 @dataclass(frozen=True)
 class Role:
-    """What a label set that crosses the treatment is: `kind` "factor", "only", "block", "ignored", or "place".
+    """What a label set that crosses the treatment is: `kind` "factor", "only", "block", "ignored",
+    or "place".
 
-    A place is the row of a grid whose columns are plants: letters under no header beside the numbers 1, 2, 3.
+    A place is the row of a grid whose columns are plants: letters under no header beside the
+    numbers 1, 2, 3.
     """
 
     labels: LabelSet
@@ -32,7 +34,9 @@ class Role:
 def crossing_labels(
     chosen: Mapping[Dimension, LabelSet], sets: Sequence[LabelSet]
 ) -> list[LabelSet]:
-    """Return the unused label sets whose labels cross the treatment, those that words name a factor first."""
+    """Return the unused label sets whose labels cross the treatment, those that words name a factor
+    first.
+    """
     treatment = chosen.get(Dimension.TREATMENT)
     if treatment is None:
         return []
@@ -51,7 +55,9 @@ def crossing_labels(
 
 
 def _is_nested(labels: LabelSet, treatment: LabelSet) -> bool:
-    """Tell whether labels go with the treatment or the treatment with them, so that they do not cross."""
+    """Tell whether labels go with the treatment or the treatment with them, so that they do not
+    cross.
+    """
     return is_function(treatment.codes, labels.codes) or is_function(labels.codes, treatment.codes)
 
 
@@ -61,7 +67,9 @@ def _says_the_same(labels: LabelSet, other: LabelSet) -> bool:
 
 
 def _may_cross(labels: LabelSet) -> bool:
-    """Tell whether labels are few, whole, written for nearly every value, and neither dates nor remarks."""
+    """Tell whether labels are few, whole, written for nearly every value, and neither dates nor
+    remarks.
+    """
     carrier = labels.labels.carrier
     if carrier.kind is not CarrierKind.COLUMN or carrier.part or labels.source.lookup is not None:
         return False
@@ -75,7 +83,9 @@ def _may_cross(labels: LabelSet) -> bool:
 
 
 def _are_set(labels: LabelSet) -> bool:
-    """Tell whether a few numbers stand equally often and do not count: levels that were set, such as grams of seed."""
+    """Tell whether a few numbers stand equally often and do not count: levels that were set, such
+    as grams of seed.
+    """
     numbers = sorted(int(level) for level in labels.levels)
     cells = np.bincount(labels.codes[labels.codes >= 0], minlength=len(numbers))
     counts = numbers == list(range(numbers[0], numbers[0] + len(numbers)))

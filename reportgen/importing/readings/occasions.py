@@ -49,7 +49,9 @@ def occasion_meanings(assignment: Assignment, grid: Grid, covers: Covers) -> lis
 def _by_structure(
     assignment: Assignment, plant: Codes, occasion: LabelSet, covers: Covers
 ) -> list[Scored]:
-    """Return what it says that plants have one day each, that named plants come again, or that trays do."""
+    """Return what it says that plants have one day each, that named plants come again, or that
+    trays do.
+    """
     if Dimension.PLANT in assignment.sets and is_function(plant, occasion.codes):
         again = (Occasions.RUNNING, Occasions.LAST, Occasions.GROWTH)
         several_days = (Occasions.ONCE, 3.0)  # one harvest that took some days
@@ -64,7 +66,9 @@ def _by_structure(
 
 
 def _has_named_plants(assignment: Assignment, occasion: LabelSet) -> bool:
-    """Tell whether plants have names of their own that come again on other days: they are weighed again."""
+    """Tell whether plants have names of their own that come again on other days: they are weighed
+    again.
+    """
     plant = assignment.sets.get(Dimension.PLANT)
     if plant is None or plant.is_number or is_function(plant.codes, occasion.codes):
         return False
@@ -114,7 +118,9 @@ def _by_course(series: Codes, occasion: LabelSet, grid: Grid) -> Iterator[Scored
 
 
 def _rank(occasion: LabelSet) -> Codes:
-    """Return the place of each cell's occasion in time, as its label sorts or, of words, as it appears."""
+    """Return the place of each cell's occasion in time, as its label sorts or, of words, as it
+    appears.
+    """
     levels = list(occasion.levels)
     if all(level.isdecimal() for level in levels):
         ordered = sorted(levels, key=int)

@@ -1,4 +1,6 @@
-"""What other tables say of a table's labels: keys that spell codes, and headers over the same labels."""
+"""What other tables say of a table's labels: keys that spell codes, and headers over the same
+labels.
+"""
 
 from collections.abc import Iterator, Sequence
 
@@ -44,7 +46,9 @@ def code_columns(table: Table, found: Found, sheets: Sequence[Sheet]) -> CodeCol
 def names_elsewhere(
     table: Table, found: Found, sheets: Sequence[Sheet]
 ) -> tuple[frozenset[str], ...]:
-    """Return the few names that sections, sheets, titles or headers of other tables have: treatments, rather."""
+    """Return the few names that sections, sheets, titles or headers of other tables have:
+    treatments, rather.
+    """
     names: list[frozenset[str]] = []
     if len(found.tables) > _FEW_TABLES:
         return ()
@@ -59,7 +63,9 @@ def names_elsewhere(
 
 
 def _names_in(labels: Labels) -> list[str]:
-    """Return the labels of whole tables, or over their values, that may be names: no dates, quantities or counts."""
+    """Return the labels of whole tables, or over their values, that may be names: no dates,
+    quantities or counts.
+    """
     if any(is_date(level) for level in labels.levels):
         return []
     if labels.carrier.kind in _OF_WHOLE_TABLES:
@@ -76,7 +82,9 @@ def _names_in(labels: Labels) -> list[str]:
 def dimensions_elsewhere(
     labels: Labels, known: CodeColumns, names: Sequence[frozenset[str]] = ()
 ) -> frozenset[Dimension]:
-    """Return the dimensions that other tables give to the same labels; numbers must be the very same."""
+    """Return the dimensions that other tables give to the same labels; numbers must be the very
+    same.
+    """
     levels = {code(level) for level in labels.levels}
     are_numbers = all(level.isdecimal() for level in levels)
     named: set[Dimension] = set()
@@ -143,7 +151,9 @@ def _explains(labels: Labels, other: Table, index: int, codes: frozenset[str]) -
 def _is_of_others(
     labels: Labels, all_labels: TableLabels, header: str, codes: frozenset[str]
 ) -> bool:
-    """Tell whether codes are those of other labels of the table, whose header names the same as that of the codes."""
+    """Tell whether codes are those of other labels of the table, whose header names the same as
+    that of the codes.
+    """
     named = named_dimensions(header).keys()
     if named & named_dimensions(labels.header).keys():
         return False
@@ -152,12 +162,16 @@ def _is_of_others(
 
 
 def _share_known(labels: Labels) -> float:
-    """Return which share of labels another table must know: headers stand over columns of labels, too."""
+    """Return which share of labels another table must know: headers stand over columns of labels,
+    too.
+    """
     return _SHARE_KNOWN_OVER if labels.along == "columns" else _SHARE_KNOWN
 
 
 def _meanings(other: Table, index: int, sheets: Sequence[Sheet]) -> Iterator[int]:
-    """Yield the columns whose few texts depend on the codes of a column, labels written once repeated."""
+    """Yield the columns whose few texts depend on the codes of a column, labels written once
+    repeated.
+    """
     codes = [code(tidy(text)) for text in column_labels(other, index, sheets)[0].tolist()]
     for result in range(len(other.columns)):
         if result == index:
@@ -171,7 +185,9 @@ def _meanings(other: Table, index: int, sheets: Sequence[Sheet]) -> Iterator[int
 
 
 def _may_mean(other: Table, result: int) -> bool:
-    """Tell whether a column may say what codes stand for: words, or numbers under a header that names the treatment."""
+    """Tell whether a column may say what codes stand for: words, or numbers under a header that
+    names the treatment.
+    """
     header = other.columns[result].header
     if names_quantity(header):
         return False

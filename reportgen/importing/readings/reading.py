@@ -1,4 +1,6 @@
-"""The readings of a table: its label sets assigned to dimensions, for each candidate of its contents."""
+"""The readings of a table: its label sets assigned to dimensions, for each candidate of its
+contents.
+"""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -34,9 +36,8 @@ from reportgen.importing.readings.search import CROP_SHEETS, Assignment, Search,
 
 WITHIN = 6.0  # points below the best reading
 MOST = 40
-BLANK_TREATMENT = (
-    "blank"  # what values without a treatment's label are called until their owner names them
-)
+# what values without a treatment's label are called until their owner names them
+BLANK_TREATMENT = "blank"
 _MOST_CROSSING = 2  # label sets that cross the treatment and are no block
 _MOST_ROLES = 12
 _FEWEST_BLANK = 0.05  # share of values without a treatment's label
@@ -55,7 +56,8 @@ def readings(
 ) -> tuple[Reading, ...]:
     """Return the layouts of a table that keep the constraints, best first, none far below the best.
 
-    `contents` are candidates of what the table holds; `found` are all tables, as others may spell out labels.
+    `contents` are candidates of what the table holds; `found` are all tables, as others may spell
+    out labels.
     """
     known = code_columns(table, found, sheets)
     all_labels = [*labels.labels, *looked_up(table, labels, known, found, sheets)]
@@ -75,7 +77,9 @@ def readings(
 
 
 def _with_rivals(found: Sequence[Reading], contents: Sequence[Contents]) -> list[Reading]:
-    """Return readings; that a table is no part of the trial as far from the best as its contents are."""
+    """Return readings; that a table is no part of the trial as far from the best as its contents
+    are.
+    """
     best = max((reading.score for reading in found if reading.layout.gives != NOTHING), default=0.0)
     likeliest = max(
         (candidate.score for candidate in contents if candidate.gives != NOTHING), default=0.0
@@ -90,9 +94,11 @@ def _with_rivals(found: Sequence[Reading], contents: Sequence[Contents]) -> list
 
 
 def _best(found: Sequence[Reading]) -> tuple[Reading, ...]:
-    """Return the readings within some points of the best of their kind, best first; equal scores stay in order.
+    """Return the readings within some points of the best of their kind, best first; equal scores
+    stay in order.
 
-    Contents that a table holds together (volumes beside weights) are no rivals: each has a best reading.
+    Contents that a table holds together (volumes beside weights) are no rivals: each has a best
+    reading.
     """
     ordered = sorted(found, key=lambda reading: -reading.score)
     bests: dict[str, float] = {}
@@ -105,7 +111,9 @@ def _best(found: Sequence[Reading]) -> tuple[Reading, ...]:
 
 
 def _rivals(reading: Reading) -> str:
-    """Return what readings are compared within: those of one sheet where a table holds several together."""
+    """Return what readings are compared within: those of one sheet where a table holds several
+    together.
+    """
     return reading.layout.gives if TOGETHER in reading.because else ""
 
 
@@ -198,7 +206,9 @@ def _taken(contents: Contents) -> frozenset[str]:
 
 
 def _scores(claims_of_sets: Sequence[Sequence[Claim]]) -> Mapping[Dimension, list[float]]:
-    """Return the score of each label set by dimension: what speaks for it less what speaks for none."""
+    """Return the score of each label set by dimension: what speaks for it less what speaks for
+    none.
+    """
     scores: dict[Dimension, list[float]] = {dimension: [] for dimension in Dimension}
     for claims in claims_of_sets:
         nobody = sum(claim.weight for claim in claims if claim.dimension is None)
@@ -211,7 +221,9 @@ def _scores(claims_of_sets: Sequence[Sequence[Claim]]) -> Mapping[Dimension, lis
 def _layouts(
     base: Layout, assignment: Assignment, search: Search
 ) -> Iterator[tuple[Layout, float]]:
-    """Yield the layouts of an assignment with their scores: by its occasions and what crosses its treatment."""
+    """Yield the layouts of an assignment with their scores: by its occasions and what crosses its
+    treatment.
+    """
     because = reasons(assignment.sets, search.claims)
     layout = replace(base, dimensions=_dimensions(assignment), because=because)
     if base.gives not in CROP_SHEETS:
@@ -241,7 +253,9 @@ def _with_time_of_day(layout: Layout, assignment: Assignment, search: Search) ->
 def _with_blank_treatment(
     possible: Sequence[tuple[Layout, float]], assignment: Assignment
 ) -> Iterator[tuple[Layout, float]]:
-    """Yield layouts; values without a treatment's label are left out, or are a treatment of their own."""
+    """Yield layouts; values without a treatment's label are left out, or are a treatment of their
+    own.
+    """
     treatment = assignment.sets.get(Dimension.TREATMENT)
     share = 0.0 if treatment is None else treatment.blank_share
     for layout, score in possible:
@@ -253,7 +267,9 @@ def _with_blank_treatment(
 
 
 def _crossing(assignment: Assignment, search: Search) -> list[LabelSet]:
-    """Return the label sets that cross the treatment of an assignment, such as the crop and a cultivar."""
+    """Return the label sets that cross the treatment of an assignment, such as the crop and a
+    cultivar.
+    """
     crossing = crossing_labels(assignment.sets, search.sets)
     parted_by = assignment.parted_by
     if parted_by is not None:
@@ -300,7 +316,9 @@ def _dimensions(assignment: Assignment) -> dict[Dimension, Source]:
 
 
 def _are_plots_of_blocks(assignment: Assignment) -> bool:
-    """Tell whether a block alone tells the units: each treatment has a plot in `Block 1`, in `Pair 1`."""
+    """Tell whether a block alone tells the units: each treatment has a plot in `Block 1`, in `Pair
+    1`.
+    """
     named = named_dimensions(assignment.sets[Dimension.UNIT].labels.header)
     is_block = named.get(Dimension.BLOCK, 0.0) > named.get(Dimension.UNIT, 0.0)
     return is_block and assignment.unit_within == (Dimension.TREATMENT,)
@@ -342,7 +360,9 @@ def _with_factor(layout: Layout, assignment: Assignment, second: LabelSet) -> La
 
 
 def _base(table: Table, contents: Contents, sheets: Sequence[Sheet]) -> Layout:
-    """Return a layout with all that its contents and the table's place tell, yet without dimensions."""
+    """Return a layout with all that its contents and the table's place tell, yet without
+    dimensions.
+    """
     labels = tuple(dict.fromkeys(sheets[block.sheet].label for block in table.blocks))
     return Layout(
         table=table.key,

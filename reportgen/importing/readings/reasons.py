@@ -21,7 +21,9 @@ _NAMES = {Dimension.UNIT: "tray", Dimension.OCCASION: "day"}
 
 
 def reasons(sets: Mapping[Dimension, LabelSet], claims: Mapping[int, Sequence[Claim]]) -> str:
-    """Return the strongest reason for each dimension; `claims` are those of label sets, by their identity."""
+    """Return the strongest reason for each dimension; `claims` are those of label sets, by their
+    identity.
+    """
     said = []
     for dimension, labels in sets.items():
         speaking = [

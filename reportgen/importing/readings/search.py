@@ -49,7 +49,9 @@ CROP_SHEETS = frozenset(_WITHOUT_TREATMENT)
 
 @dataclass(frozen=True)
 class Assignment:
-    """Label sets by dimension, what their claims and relations weigh, and the dimensions that units restart under."""
+    """Label sets by dimension, what their claims and relations weigh, and the dimensions that units
+    restart under.
+    """
 
     sets: Mapping[Dimension, LabelSet]
     score: float
@@ -62,7 +64,9 @@ class Assignment:
 
 @dataclass
 class Search:
-    """The label sets of a table with their scores by dimension, and what is remembered of combinations."""
+    """The label sets of a table with their scores by dimension, and what is remembered of
+    combinations.
+    """
 
     grid: Grid
     sets: Sequence[LabelSet]
@@ -165,7 +169,9 @@ def _may_carry(search: Search, dimension: Dimension, score: float, levels: int) 
 
 
 def _are_apart(chosen: Chosen) -> bool:
-    """Tell whether no carrier stands for two dimensions; parts may, and what a key says beside the code itself."""
+    """Tell whether no carrier stands for two dimensions; parts may, and what a key says beside the
+    code itself.
+    """
     used: dict[tuple[str, str, bool], set[int]] = {}
     for labels in chosen.values():
         for carrier in labels.source.carriers:
@@ -216,7 +222,9 @@ def _crosses_block(search: Search, chosen: Chosen) -> bool:
 
 
 def _nesting(search: Search, treatment: LabelSet | None, unit: LabelSet | None) -> float:
-    """Return what it weighs that each unit has one treatment, or that units are the treatments anew."""
+    """Return what it weighs that each unit has one treatment, or that units are the treatments
+    anew.
+    """
     if unit is None or treatment is None:
         return 0.0
     if search.depends(unit, treatment) and len(unit.levels) > len(treatment.levels):
@@ -225,7 +233,9 @@ def _nesting(search: Search, treatment: LabelSet | None, unit: LabelSet | None) 
 
 
 def _order(search: Search, chosen: Chosen, unit: LabelSet | None, plant: LabelSet) -> float:
-    """Return what the place of plants weighs: they change faster than units, and a unit has several."""
+    """Return what the place of plants weighs: they change faster than units, and a unit has
+    several.
+    """
     if unit is None:
         return _PLANTS_ALONE if Dimension.OCCASION in chosen else 0.0
     score = 0.75 if _changes(unit.codes) <= _changes(plant.codes) else -0.75
@@ -241,7 +251,9 @@ def _order(search: Search, chosen: Chosen, unit: LabelSet | None, plant: LabelSe
 def _counted(
     search: Search, chosen: Chosen, parted_by: LabelSet | None
 ) -> tuple[float, bool] | None:
-    """Return what unlabelled rows cost and whether they are counted as units; None where coordinates repeat."""
+    """Return what unlabelled rows cost and whether they are counted as units; None where
+    coordinates repeat.
+    """
     sets = list(chosen.values())
     if parted_by is not None:
         sets.append(parted_by)

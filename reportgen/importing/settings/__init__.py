@@ -1,4 +1,6 @@
-"""The settings file of a log, `adopt = 2`: read, written so that its owner's edits stay, and described."""
+"""The settings file of a log, `adopt = 2`: read, written so that its owner's edits stay, and
+described.
+"""
 
 from reportgen.importing.settings.described import dictionary
 from reportgen.importing.settings.places import settings_file

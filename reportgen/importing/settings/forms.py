@@ -16,7 +16,9 @@ _ROW: Final = re.compile(r"(\d+):\1")
 
 
 class WrongValue(Exception):
-    """A value is not of its form: `path` are the keys within it, `found` and `expected` are words for a message."""
+    """A value is not of its form: `path` are the keys within it, `found` and `expected` are words
+    for a message.
+    """
 
     def __init__(self, expected: str, path: tuple[str, ...] = (), found: str = "") -> None:
         super().__init__(expected)
@@ -29,7 +31,9 @@ class WrongValue(Exception):
 
 @dataclass(frozen=True)
 class Form:
-    """How values of some keys are written: `expected` in words, `read` raises WrongValue; `name` is a short word."""
+    """How values of some keys are written: `expected` in words, `read` raises WrongValue; `name` is
+    a short word.
+    """
 
     expected: str
     read: Callable[[Any], Any]
@@ -65,7 +69,9 @@ WHOLE: Final = _plain(int, "a whole number")
 
 
 def _read_file_name(value: Any) -> str:
-    """Return the name of a file; a path is refused, since the settings of a log lead to no other folder."""
+    """Return the name of a file; a path is refused, since the settings of a log lead to no other
+    folder.
+    """
     if not isinstance(value, str) or value in {"", ".", ".."} or set(value) & set("/\\:\0"):
         raise WrongValue("the name of a file in the log's folder")
     return value
@@ -141,7 +147,9 @@ def many(form: Form, what: str) -> Form:
 
 
 def by_name(form: Form, names: str, known: Callable[[str, Any], str] | None = None) -> Form:
-    """Return the form of values by name; `known` returns what a name and its value should be, "" if right."""
+    """Return the form of values by name; `known` returns what a name and its value should be, "" if
+    right.
+    """
     expected = f"{{ {names} = {form.holds} }}"
 
     def read(value: Any) -> dict[str, Any]:
@@ -163,7 +171,9 @@ def by_name(form: Form, names: str, known: Callable[[str, Any], str] | None = No
 
 
 def for_all_or_by_sheet(form: Form) -> Form:
-    """Return the form of what holds for all sheets, or differs by sheet; a sheet called "" is all others."""
+    """Return the form of what holds for all sheets, or differs by sheet; a sheet called "" is all
+    others.
+    """
     by_sheet = by_name(form, "SHEET")
     expected = f"{form.expected}, or by sheet"
 
@@ -186,7 +196,9 @@ def for_all_or_by_sheet(form: Form) -> Form:
 
 @dataclass(frozen=True)
 class Key:
-    """A key of the settings file: its name there, the field that it fills, its form, and what it says."""
+    """A key of the settings file: its name there, the field that it fills, its form, and what it
+    says.
+    """
 
     name: str
     field: str
@@ -221,7 +233,9 @@ def near(name: str, known: tuple[str, ...]) -> str:
 
 
 def read_keys(value: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
-    """Return the values of an object's keys by the field that they fill; raise WrongValue at the first mistake."""
+    """Return the values of an object's keys by the field that they fill; raise WrongValue at the
+    first mistake.
+    """
     if not isinstance(value, Mapping):
         raise WrongValue(f"{{ {keys[0].name} = ... }}")
     known = {key.name: key for key in keys}

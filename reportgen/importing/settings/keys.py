@@ -1,4 +1,6 @@
-"""Every key of a settings file, once: the reader, the writer and the data dictionary go by these lists."""
+"""Every key of a settings file, once: the reader, the writer and the data dictionary go by these
+lists.
+"""
 
 from collections.abc import Mapping
 from typing import Any, Final
@@ -50,7 +52,9 @@ TEXTS: Final = many(TEXT, "texts")
 
 
 def _unknown_column(name: str, column: Any) -> str:
-    """Return what was expected in place of a name that is neither declared, nor a score, nor that of the column."""
+    """Return what was expected in place of a name that is neither declared, nor a score, nor that
+    of the column.
+    """
     is_score = bool(scale_of(name.rpartition("(")[2].removesuffix(")")))
     return "" if name in COLUMN_NAMES or name == column or is_score else near(name, COLUMN_NAMES)
 
@@ -63,9 +67,7 @@ def _unknown_field(name: str, _: Any) -> str:
 # --- the value columns of a table
 
 PLUS: Final = Form(
-    "{ COLUMN = UNIT }",
-    lambda value: tuple(by_name(TEXT, "COLUMN").read(value).items()),
-    dict,
+    "{ COLUMN = UNIT }", lambda value: tuple(by_name(TEXT, "COLUMN").read(value).items()), dict
 )
 VALUES_KEYS: Final = (
     Key("columns", "columns", TEXTS, "Names of the columns that hold the values, by their lowest header."),
@@ -116,9 +118,14 @@ VALUES: Final = Form(
 # --- a table
 
 DIMENSION_HELP: Final = {
-    Dimension.TREATMENT: "Where the names of the treatments stand; a table without it is of the whole trial.",
+    Dimension.TREATMENT: (
+        "Where the names of the treatments stand; a table without it is of the whole trial."
+    ),
     Dimension.BLOCK: "Where the blocks stand: groups of units that each hold all treatments.",
-    Dimension.UNIT: 'Where the trays, pots or tents stand; ["treatment", "column:Tray"] if numbered anew under each.',
+    Dimension.UNIT: (
+        'Where the trays, pots or tents stand; ["treatment", "column:Tray"] if numbered anew under'
+        " each."
+    ),
     Dimension.PLANT: "Where the plants stand; without it the rows are counted.",
     Dimension.OCCASION: "Where the days, weeks, pickings or samples stand.",
     Dimension.EVENT: "Where the events of volumes stand: fill, top-up, drain ...",

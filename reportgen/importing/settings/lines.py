@@ -1,4 +1,6 @@
-"""Which line of a TOML text sets a key, which no parser tells: by its headers, its keys and the lines of its lists."""
+"""Which line of a TOML text sets a key, which no parser tells: by its headers, its keys and the
+lines of its lists.
+"""
 
 import re
 from typing import Final
@@ -11,7 +13,8 @@ Path = tuple[str, ...]
 
 
 def lines_of(text: str) -> dict[str, int]:
-    """Return the line, from 1, of each key of a valid TOML text by its path, such as `table.0.treatment`.
+    """Return the line, from 1, of each key of a valid TOML text by its path, such as
+    `table.0.treatment`.
 
     What stands within the line of another key has none of its own.
     """
@@ -39,7 +42,9 @@ def lines_of(text: str) -> dict[str, int]:
 
 
 def _table(header: re.Match[str], counts: dict[Path, int]) -> Path:
-    """Return the path of a table, counted where it is one of several; a table within one is of the last of them."""
+    """Return the path of a table, counted where it is one of several; a table within one is of the
+    last of them.
+    """
     path: Path = ()
     names = _names(header)
     for name in names[:-1]:

@@ -9,10 +9,11 @@ BY_RANK: Final = (".xlsx", ".xlsm", ".xls", ".ods", ".csv", ".tsv", ".txt")
 
 
 def settings_file(log: Path) -> Path:
-    """Return where the settings of a log stand, or would stand: `winter.adopt.toml` for `winter.xlsx`.
+    """Return where the settings of a log stand, or would stand: `winter.adopt.toml` for
+    `winter.xlsx`.
 
-    Where files of several endings share a name, the first of them in the order of `BY_RANK` has that one, and the
-    others `winter.csv.adopt.toml`.
+    Where files of several endings share a name, the first of them in the order of `BY_RANK` has
+    that one, and the others `winter.csv.adopt.toml`.
     """
     with_ending = log.with_name(log.name + ENDING)
     if os.path.isfile(with_ending):  # unlike Path.is_file, False for a name that is too long

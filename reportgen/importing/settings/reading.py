@@ -80,7 +80,8 @@ def _problem(found: str, expected: str, advice: str, code: str = "wrong_setting"
 def read_settings(path: Path) -> Settings:
     """Return what a settings file says.
 
-    Raises WorkbookError, with every mistake and its line, where it cannot be read or a key or value is wrong.
+    Raises WorkbookError, with every mistake and its line, where it cannot be read or a key or value
+    is wrong.
     """
     try:
         text = path.read_text("utf-8-sig")

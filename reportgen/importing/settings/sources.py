@@ -15,8 +15,8 @@ ALONE: Final = (
 NAMED: Final = (CarrierKind.COLUMN, CarrierKind.OVER, CarrierKind.TITLE, CarrierKind.FIXED)
 DIMENSIONS: Final = tuple(dimension.value for dimension in Dimension)
 EXPECTED: Final = (
-    "column:NAME, over:1, section, sheet, file, title, title:LABEL, colour, part:NAME:1, fixed:TEXT, order or a "
-    "dimension"
+    "column:NAME, over:1, section, sheet, file, title, title:LABEL, colour, part:NAME:1,"
+    " fixed:TEXT, order or a dimension"
 )
 JOIN: Final = " + "
 
@@ -46,7 +46,9 @@ def _whole_text(carrier: Carrier) -> str:
 
 
 def source_in(texts: object) -> Source:
-    """Return the source that a text, or a list of texts, names; raise ValueError where it names none."""
+    """Return the source that a text, or a list of texts, names; raise ValueError where it names
+    none.
+    """
     if isinstance(texts, list) and texts:
         return Source(tuple(_carrier(text) for text in texts))
     if isinstance(texts, str) and JOIN in texts:
@@ -82,7 +84,9 @@ def _part(text: str) -> Carrier:
 
 
 def _whole(name: str) -> Carrier:
-    """Return the carrier that a name in `part:NAME:1` means: a column, unless it begins with the word of another."""
+    """Return the carrier that a name in `part:NAME:1` means: a column, unless it begins with the
+    word of another.
+    """
     if name in ALONE:
         return Carrier(CarrierKind(name))
     if name in DIMENSIONS:

@@ -17,7 +17,10 @@ from reportgen.importing.settings.reading import parsed
 
 HEAD: Final = (
     "How {log} is read. You may change it; adopting the log again keeps your changes.",
-    "Labels stand in: column:NAME | over:1 (a header row) | section | sheet | file | title | colour | part:NAME:1 ...",
+    (
+        "Labels stand in: column:NAME | over:1 (a header row) | section | sheet | file | title |"
+        " colour | part:NAME:1 ..."
+    ),
 )
 TAIL_NAMES: Final = tuple(key.name for key in keys.TAIL_KEYS)
 AS_TABLES: Final = ("treatments", *TAIL_NAMES)
@@ -29,8 +32,8 @@ Plain = dict[str, Any]
 def settings_text(settings: Settings, log_name: str, earlier: str = "") -> str:
     """Return the text of a settings file.
 
-    `earlier` is the text of the file that is there: what says the same stays as it is, with comments and order.
-    Raises WorkbookError where it cannot be read.
+    `earlier` is the text of the file that is there: what says the same stays as it is, with
+    comments and order. Raises WorkbookError where it cannot be read.
     """
     wanted = _written(settings)
     tables = wanted.pop(keys.TABLE_KEY)
@@ -83,7 +86,9 @@ def _new_text(wanted: Plain, log_name: str) -> str:
 
 
 def _with_tables(text: str, tables: Sequence[Plain]) -> str:
-    """Return a text with further tables behind its last one, else before what stands at the end of a new file."""
+    """Return a text with further tables behind its last one, else before what stands at the end of
+    a new file.
+    """
     if not tables:
         return text
     lines = text.split("\n")
@@ -99,7 +104,9 @@ def _with_tables(text: str, tables: Sequence[Plain]) -> str:
 
 
 def _end_of_tables(text: str, lines: Sequence[str]) -> int:
-    """Return the index of the line that follows the last table: a header, with comments right above it."""
+    """Return the index of the line that follows the last table: a header, with comments right above
+    it.
+    """
     numbers = lines_of(text)
     last = max(
         (number for path, number in numbers.items() if path.startswith(f"{keys.TABLE_KEY}.")),
@@ -113,7 +120,9 @@ def _end_of_tables(text: str, lines: Sequence[str]) -> int:
 
 
 def _table(values: Mapping[str, Any]) -> TomlTable:
-    """Return a table of a key a line; what would make a long line stands in a table of its own, at the end."""
+    """Return a table of a key a line; what would make a long line stands in a table of its own, at
+    the end.
+    """
     late = [
         name
         for name, value in values.items()
@@ -196,7 +205,9 @@ def _is_same(name: str, before: Any, after: Any) -> bool:
 def _paired(
     before: Sequence[Plain], after: Sequence[Plain]
 ) -> list[tuple[Plain | None, Plain | None]]:
-    """Return tables of a file with what they become, in order; None for a new one, and for one that goes."""
+    """Return tables of a file with what they become, in order; None for a new one, and for one that
+    goes.
+    """
     left = list(after)
     pairs: list[tuple[Plain | None, Plain | None]] = []
     for table in before:

@@ -1,4 +1,6 @@
-"""Values with their units: a column keeps the owner's unit where all its cells have one, else the declared one."""
+"""Values with their units: a column keeps the owner's unit where all its cells have one, else the
+declared one.
+"""
 
 import numpy as np
 import pandas as pd
@@ -51,7 +53,8 @@ def unit_of(own: pd.DataFrame, sheet: str, name: str) -> str:
 
 
 def amounts(rows: pd.DataFrame, sheet: str) -> dict[str, NDArray[np.object_]]:
-    """Return what each row of a quantity holds, by quantity: numbers in the unit of its header, else None.
+    """Return what each row of a quantity holds, by quantity: numbers in the unit of its header,
+    else None.
 
     A mean of several plants is given as their total.
     """

@@ -28,7 +28,9 @@ MINUTE: Final = timedelta(minutes=1)
 
 @dataclass(frozen=True)
 class Series:
-    """The readings of one meter in order of time: moments, what the counter shows, the owner's row of each."""
+    """The readings of one meter in order of time: moments, what the counter shows, the owner's row
+    of each.
+    """
 
     rows: pd.DataFrame
     moments: Sequence[datetime | None]
@@ -56,7 +58,9 @@ def meters(rows: pd.DataFrame, settings: Settings) -> dict[str, Series]:
 
 
 def _meter_names(meter: pd.Series, treatment: pd.Series) -> pd.Series:
-    """Return the names of meters: the treatment's where none is told, and before one that several treatments have."""
+    """Return the names of meters: the treatment's where none is told, and before one that several
+    treatments have.
+    """
     is_shared = treatment.groupby(meter).transform("nunique") > 1
     name = meter.where(~is_shared, treatment + " " + meter)
     return name.where(meter != "", treatment)
@@ -79,7 +83,9 @@ def _counter(own: pd.DataFrame, settings: Settings) -> Series:
 
 
 def _moments(own: pd.DataFrame, settings: Settings) -> list[datetime | None]:
-    """Return when each reading was taken: without days the first was at the start, the last at the harvest."""
+    """Return when each reading was taken: without days the first was at the start, the last at the
+    harvest.
+    """
     moments = list(occasions.days(own, settings))
     if own[MOMENT].isna().all() and len(own) > 1:
         moments[0] = occasions.field(settings, "Started on")
@@ -100,10 +106,11 @@ def _added_up(
     values: NDArray[np.float64],
     settings: Settings,
 ) -> Series:
-    """Return a counter of amounts, each used since the one before: it begins with 0 at the start of the trial.
+    """Return a counter of amounts, each used since the one before: it begins with 0 at the start of
+    the trial.
 
-    Amounts of days or hours that begin on that day are of the time that they head. Of others the first is of the time
-    before, as it is where it stands before that day.
+    Amounts of days or hours that begin on that day are of the time that they head. Of others the
+    first is of the time before, as it is where it stands before that day.
     """
     begins = occasions.field(settings, "Started on")
     known = [moment for moment in moments if moment]
@@ -122,15 +129,19 @@ def _added_up(
 
 
 def _is_between_readings(own: pd.DataFrame, settings: Settings) -> bool:
-    """Tell whether each amount is what a counter rose from the reading at its row's start to that at its end."""
+    """Tell whether each amount is what a counter rose from the reading at its row's start to that
+    at its end.
+    """
     values = settings.layouts[int(own[LAYOUT].iloc[0])].values
     return bool(values[int(own[long.VALUES].iloc[0])].tare)
 
 
 def _within_first_day(moments: list[datetime | None], settings: Settings) -> list[datetime | None]:
-    """Return moments of amounts; that of the trial's first day ends on the next one, as its row begins on the first.
+    """Return moments of amounts; that of the trial's first day ends on the next one, as its row
+    begins on the first.
 
-    Where rows follow one another within a day they stay: such amounts are of the time that they head anyway.
+    Where rows follow one another within a day they stay: such amounts are of the time that they
+    head anyway.
     """
     begins = occasions.field(settings, "Started on")
     first, second = [*moments, None, None][:2]

@@ -58,7 +58,9 @@ def further_columns(settings: Settings, found: Found) -> Further:
 def _in_declared_unit(
     cells: NDArray[np.object_], unit: str, column: Column | None
 ) -> NDArray[np.object_]:
-    """Return cells with numbers in the unit of the declaration, where the owner's header names another."""
+    """Return cells with numbers in the unit of the declaration, where the owner's header names
+    another.
+    """
     if column is None or not column.unit or not unit:
         return cells
     factor, offset = factors(unit, column.unit)
@@ -82,7 +84,9 @@ def of_trays(columns: Further) -> Further:
 
 
 def add(draft: Draft, sheet: Sheet, first: pd.DataFrame, columns: Further) -> None:
-    """Add to a sheet the further columns that are its own, by the first owner's row of each of its rows."""
+    """Add to a sheet the further columns that are its own, by the first owner's row of each of its
+    rows.
+    """
     for column in sheet.columns:
         if column.name in columns and column.name not in draft.columns:
             values, letters = looked_up(columns[column.name], first)

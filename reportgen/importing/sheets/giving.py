@@ -37,7 +37,8 @@ from reportgen.workbook.raw import RawSheet, Workbook
 def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found: Found) -> Given:
     """Return the workbook that the long form of some sheets makes, named after nothing yet.
 
-    `found` are the tables that `frame` was made of: their further columns, such as Note, are looked up there.
+    `found` are the tables that `frame` was made of: their further columns, such as Note, are looked
+    up there.
     """
     rows = units.with_units(prepared(frame, settings, found), settings)
     is_of_trays = plants.of_whole_trays(rows)
@@ -82,7 +83,9 @@ def give(frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found
 def outside_trial(
     frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found: Found
 ) -> tuple[Problem, ...]:
-    """Return which rows of water and energy a report does not count, as they are from before or after the trial."""
+    """Return which rows of water and energy a report does not count, as they are from before or
+    after the trial.
+    """
     wanted = [
         index
         for index, layout in enumerate(settings.layouts)
@@ -120,7 +123,9 @@ def _read(meters: dict[str, energy.Series]) -> pd.Index:
 def give_beside(
     frame: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], found: Found, book: TrialBook
 ) -> Given:
-    """Return what the long form of files beside a trial workbook adds to its sheets, as sheets of the same names."""
+    """Return what the long form of files beside a trial workbook adds to its sheets, as sheets of
+    the same names.
+    """
     settings = replace(settings, trial=book.fields)
     rows = _of_workbook(prepared(frame, settings, found), book)
     columns = further.further_columns(settings, found)
@@ -152,9 +157,11 @@ def _of_workbook(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:
 
 
 def _coded(rows: pd.DataFrame, book: TrialBook) -> pd.DataFrame:
-    """Return treatments, trays and meters by the codes of the workbook, for the rows that differ in them.
+    """Return treatments, trays and meters by the codes of the workbook, for the rows that differ in
+    them.
 
-    Meters and trays of the workbook count for their treatments; readings without a meter are of the only one of theirs.
+    Meters and trays of the workbook count for their treatments; readings without a meter are of the
+    only one of theirs.
     """
     treatment = _spelled(rows[long.TREATMENT], codes_of(book, Dimension.TREATMENT))
     meter = _spelled(rows[long.METER], codes_of(book, Dimension.METER))

@@ -19,7 +19,9 @@ NOWHERE = -1
 
 @dataclass(frozen=True)
 class Cells:
-    """The cells of one column: values, and for each the owner's sheet, row and column (see `SheetOrigins`)."""
+    """The cells of one column: values, and for each the owner's sheet, row and column (see
+    `SheetOrigins`).
+    """
 
     values: Objects
     sheet: Numbers
@@ -37,7 +39,9 @@ class Draft:
     def label(
         self, header: str, values: Sequence[object], rows: pd.DataFrame, dimension: str = ""
     ) -> None:
-        """Add a column of labels that stand in the owner's rows `rows`, in the column of a dimension."""
+        """Add a column of labels that stand in the owner's rows `rows`, in the column of a
+        dimension.
+        """
         letters = rows[LETTER + dimension].to_numpy() if dimension else np.zeros(len(rows), np.intp)
         self.columns[header] = Cells(
             objects(values), _sheet(rows), _row(rows), letters.astype(np.intp)
@@ -81,7 +85,8 @@ class Wide:
 def widened(
     rows: pd.DataFrame, group: Numbers, groups: int, amounts: Mapping[str, Objects]
 ) -> Wide:
-    """Return one column a quantity of rows whose derived row is `group`; of several values the first holds.
+    """Return one column a quantity of rows whose derived row is `group`; of several values the
+    first holds.
 
     `amounts` are what each row holds by quantity, as (rows,) arrays.
     """

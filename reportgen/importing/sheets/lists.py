@@ -49,7 +49,9 @@ def trays(rows: pd.DataFrame, kept: pd.DataFrame, columns: "further.Further") ->
 
 
 def _blocks(known: pd.DataFrame) -> "pd.Series[str]":
-    """Return the block of each tray, of none where a tray lies in several: then labels tell no blocks of trays."""
+    """Return the block of each tray, of none where a tray lies in several: then labels tell no
+    blocks of trays.
+    """
     pairs = known.loc[known[long.BLOCK] != "", [TRAY, long.BLOCK]].drop_duplicates()
     if pairs[TRAY].duplicated().any():
         pairs = pairs.iloc[:0]
@@ -57,7 +59,9 @@ def _blocks(known: pd.DataFrame) -> "pd.Series[str]":
 
 
 def _started(known: pd.DataFrame) -> Mapping[str, int]:
-    """Return how many plants each tray was started with: those written down, where each has a value of its own."""
+    """Return how many plants each tray was started with: those written down, where each has a value
+    of its own.
+    """
     single = known[known[long.COVERS] == Covers.PLANT.value]
     of_several = known[(known[long.COVERS] != Covers.PLANT.value) | (known[long.COUNT] > 1)]
     trays = single.loc[~single[TRAY].isin(of_several[TRAY]) & (single[NUMBER] != "")]
@@ -68,7 +72,9 @@ def _started(known: pd.DataFrame) -> Mapping[str, int]:
 def treatments(
     rows: pd.DataFrame, settings: Settings, found: Found, sheets: Sequence[Sheet]
 ) -> Draft:
-    """Return the sheet Treatments: the reference first, then as the settings order them, then as they appear."""
+    """Return the sheet Treatments: the reference first, then as the settings order them, then as
+    they appear.
+    """
     named = rows[(rows[long.TREATMENT] != "") & rows[GIVES].isin(OF_PLANTS)]
     if named.empty:
         named = rows[rows[long.TREATMENT] != ""]

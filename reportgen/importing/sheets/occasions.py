@@ -28,7 +28,9 @@ WEEKS: Final = ("week", "wk", "kw", "woche", "semaine", "semana", "settimana")
 
 
 def added_up(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    """Return rows with pickings added up, for quantities that the sheet of pickings has no column for."""
+    """Return rows with pickings added up, for quantities that the sheet of pickings has no column
+    for.
+    """
     kinds = rows[LAYOUT].map(
         {number: layout.occasions for number, layout in enumerate(settings.layouts)}
     )
@@ -41,7 +43,9 @@ def added_up(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 
 
 def dated(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    """Return what was measured as plants grew: of a table that tells no days only the last occasion."""
+    """Return what was measured as plants grew: of a table that tells no days only the last
+    occasion.
+    """
     kept = []
     for _, own in rows.groupby(LAYOUT, sort=False):
         kept.append(
@@ -71,7 +75,9 @@ def reduced(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 def days(
     rows: pd.DataFrame, settings: Settings, otherwise: str = "Harvested on"
 ) -> NDArray[np.object_]:
-    """Return the moment of each row: of its label, else what the label counts, else a field of the trial."""
+    """Return the moment of each row: of its label, else what the label counts, else a field of the
+    trial.
+    """
     made: NDArray[np.object_] = rows[MOMENT].to_numpy().astype("datetime64[us]").astype(object)
     is_open = rows[MOMENT].isna().to_numpy()
     if not is_open.any():
@@ -85,7 +91,8 @@ def days(
 
 
 def counted_days(labels: Sequence[str], settings: Settings) -> dict[str, datetime]:
-    """Return the days of labels such as `day 21` or `week 3`, where all of them lie within the trial.
+    """Return the days of labels such as `day 21` or `week 3`, where all of them lie within the
+    trial.
 
     Days and weeks count from the start, or weeks are those of the calendar (ISO 8601).
     """

@@ -36,7 +36,9 @@ def parted(
 
 
 def of_whole_trays(rows: pd.DataFrame) -> "pd.Series[bool]":
-    """Tell which rows are further measures of whole trays whose yield is weighed: they are of no plant."""
+    """Tell which rows are further measures of whole trays whose yield is weighed: they are of no
+    plant.
+    """
     is_weight = rows[long.QUANTITY].isin((FRESH, WEIGHT, DRY))
     is_fresh = rows[long.QUANTITY].isin((FRESH, WEIGHT)) & rows[GIVES].isin(
         (PLANTS.name, HARVESTS.name)
@@ -60,7 +62,9 @@ def _are_pickings(rows: pd.DataFrame, settings: Settings) -> "pd.Series[bool]":
 
 
 def _complete(rows: pd.DataFrame) -> pd.DataFrame:
-    """Return pickings without those of trays where one of them was not measured: their sum is not known."""
+    """Return pickings without those of trays where one of them was not measured: their sum is not
+    known.
+    """
     unknown = rows.loc[rows[long.STATE] == "missing", TRAY].unique()
     known = rows[~rows[TRAY].isin(unknown)]
     return known[known[long.STATE].isin(NUMERIC)]
@@ -106,7 +110,9 @@ def _plants(rows: pd.DataFrame) -> pd.MultiIndex:
 
 
 def _named(rows: pd.DataFrame) -> "pd.Series[str]":
-    """Return the numbers of plants: values of a whole tray stand beside its first plants, one beside each."""
+    """Return the numbers of plants: values of a whole tray stand beside its first plants, one
+    beside each.
+    """
     number = rows[NUMBER].copy()
     whole = rows[number == ""]
     named = rows.loc[number != "", [TRAY, NUMBER]].drop_duplicates()
@@ -157,9 +163,9 @@ def harvests(rows: pd.DataFrame, settings: Settings, columns: "further.Further")
         return None
     rows = rows.assign(
         **{
-            long.QUANTITY: rows[long.QUANTITY]
-            .astype(object)
-            .where(rows[long.QUANTITY] != FRESH, WEIGHT)
+            long.QUANTITY: (
+                rows[long.QUANTITY].astype(object).where(rows[long.QUANTITY] != FRESH, WEIGHT)
+            )
         }
     )
     group = np.arange(len(rows))

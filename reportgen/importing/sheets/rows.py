@@ -80,7 +80,9 @@ def _described(own: pd.DataFrame, layout: Layout, table: Table) -> pd.DataFrame:
 
 
 def gives(layout: Layout) -> str:
-    """Return the sheet that a layout gives: pickings are Harvests, plants measured again are Growth."""
+    """Return the sheet that a layout gives: pickings are Harvests, plants measured again are
+    Growth.
+    """
     is_grown = layout.gives in (PLANTS.name, HARVESTS.name) and layout.occasions is Occasions.GROWTH
     return GROWTH.name if is_grown else layout.gives
 

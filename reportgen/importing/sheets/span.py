@@ -19,8 +19,9 @@ from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.declaration import CLIMATE, SOLUTION
 from reportgen.workbook.values import shown
 
-# Our own limits for a reading that is interpolated, in parts of the trial: all days between the two readings around
-# it, or the days of them outside the trial. Beyond both the use within the trial is not known well enough.
+# Our own limits for a reading that is interpolated, in parts of the trial: all days between the two
+# readings around it, or the days of them outside the trial. Beyond both the use within the trial is
+# not known well enough.
 WIDEST: Final = 1 / 4
 MOST_OUTSIDE: Final = 1 / 10
 
@@ -54,7 +55,9 @@ def span_of(settings: Settings) -> Span | None:
 def climate_within(
     rows: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet]
 ) -> tuple[pd.DataFrame, tuple[Problem, ...]]:
-    """Return rows without readings of the air from outside the trial, and a caution where there are any."""
+    """Return rows without readings of the air from outside the trial, and a caution where there are
+    any.
+    """
     span = span_of(settings)
     is_air = rows[GIVES] == CLIMATE.name
     if span is None or not is_air.any():
@@ -77,9 +80,11 @@ def climate_within(
 def water_within(
     rows: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet]
 ) -> tuple[pd.DataFrame, tuple[Problem, ...]]:
-    """Return rows without what was filled and left by the crops before and after, and a caution where there is any.
+    """Return rows without what was filled and left by the crops before and after, and a caution
+    where there is any.
 
-    A reservoir that was filled on the eve of the trial, or measured on the day after it, is of the trial.
+    A reservoir that was filled on the eve of the trial, or measured on the day after it, is of the
+    trial.
     """
     span = span_of(settings)
     own = rows[(rows[GIVES] == SOLUTION.name) & rows[MOMENT].notna()]
@@ -101,7 +106,9 @@ def water_within(
 
 
 def _of_other_crops(events: pd.DataFrame, span: Span) -> list[int]:
-    """Return what was done in a tray up to the last remainder before the trial, and after the one that ends it."""
+    """Return what was done in a tray up to the last remainder before the trial, and after the one
+    that ends it.
+    """
     days = [moment.date() for moment in events[MOMENT]]
     ends = np.flatnonzero((events[long.EVENT] == REMAINING).to_numpy()).tolist()
     before = [place for place in ends if days[place] < span.start]
@@ -143,7 +150,9 @@ def _caution(
 def meters_within(
     meters: dict[str, Series], settings: Settings, sheets: Sequence[Sheet]
 ) -> tuple[dict[str, Series], tuple[Problem, ...]]:
-    """Return meters with the readings of the trial, interpolated on its first and last day where they need it."""
+    """Return meters with the readings of the trial, interpolated on its first and last day where
+    they need it.
+    """
     span = span_of(settings)
     if span is None:
         return meters, ()
@@ -178,7 +187,9 @@ def _cut(series: Series, inside: Sequence[int], span: Span) -> Series | None:
 
 
 def _interpolated(series: Series, moment: datetime, span: Span) -> tuple[int, float] | None:
-    """Return the place of the reading after a moment and what the meter showed at the moment, by a straight line."""
+    """Return the place of the reading after a moment and what the meter showed at the moment, by a
+    straight line.
+    """
     known = [one for one in series.moments if one]
     if any(one.date() == moment.date() for one in known):
         return None
@@ -215,7 +226,7 @@ def _left_out(
     said = f" What it showed on {' and '.join(added)} was interpolated from the readings around it."
     amount = _amount_of(_rise(series) - _rise(cut), series.rows)
     found = (
-        f'meter "{shown(name)}": {len(gone)} of {len(series.moments)} readings are from before the trial or after it, '
-        f"with {amount}"
+        f'meter "{shown(name)}": {len(gone)} of {len(series.moments)} readings are from before the'
+        f" trial or after it, with {amount}"
     )
     return _caution(series.rows.iloc[gone], span, sheets, found, said if added else "")

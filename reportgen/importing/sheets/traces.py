@@ -1,4 +1,6 @@
-"""Where each quantity came from: file, sheet, columns and rows, and which rows were left out and why."""
+"""Where each quantity came from: file, sheet, columns and rows, and which rows were left out and
+why.
+"""
 
 from collections.abc import Iterator, Sequence
 from typing import Final
@@ -22,7 +24,8 @@ OUTSIDE: Final = "from before the trial or after it"
 def traced(
     rows: pd.DataFrame, settings: Settings, sheets: Sequence[Sheet], outside: pd.Index
 ) -> tuple[Traced, ...]:
-    """Return the way of each quantity of each layout and sheet, in their order; `file` is "" for the log itself.
+    """Return the way of each quantity of each layout and sheet, in their order; `file` is "" for
+    the log itself.
 
     outside: the index of rows that are from before the trial or after it.
     """

@@ -19,7 +19,9 @@ WHOLE: Final = (Covers.TREATMENT.value, Covers.TRIAL.value)
 
 
 def independent(rows: pd.DataFrame, settings: Settings) -> str:
-    """Return what was treated independently: as the settings say, else the tray where one is known, else the plant."""
+    """Return what was treated independently: as the settings say, else the tray where one is known,
+    else the plant.
+    """
     said = settings.independent
     if said in ("", Dimension.UNIT.value):
         has_unit = (rows.loc[rows[GIVES].isin(OF_PLANTS), long.UNIT] != "").any()
@@ -28,7 +30,9 @@ def independent(rows: pd.DataFrame, settings: Settings) -> str:
 
 
 def with_units(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    """Return rows with the columns `TRAY` and `NUMBER`; a tray is "" where a value is of no single one."""
+    """Return rows with the columns `TRAY` and `NUMBER`; a tray is "" where a value is of no single
+    one.
+    """
     kind = independent(rows, settings)
     plants = rows[rows[GIVES].isin(OF_PLANTS)]
     number = _numbers(rows)
@@ -55,7 +59,8 @@ def _whole(rows: pd.DataFrame) -> "pd.Series[str]":
 def _numbers(rows: pd.DataFrame) -> "pd.Series[str]":
     """Return the number of each plant in its unit, "" for the unit as a whole.
 
-    Where units lie in several blocks plants are numbered in each, and the block goes before the number.
+    Where units lie in several blocks plants are numbered in each, and the block goes before the
+    number.
     """
     is_whole = rows[long.COVERS].isin((Covers.UNIT.value, *WHOLE))
     named = rows.loc[
@@ -74,7 +79,9 @@ def _anew(rows: pd.DataFrame, number: "pd.Series[str]") -> "pd.Series[str]":
 
 
 def _nested(rows: pd.DataFrame, name: str) -> "pd.Series[str]":
-    """Return the labels of a dimension, with the treatment before them where they stand under several."""
+    """Return the labels of a dimension, with the treatment before them where they stand under
+    several.
+    """
     pairs = rows.loc[rows[long.TREATMENT] != "", [name, long.TREATMENT]].drop_duplicates()
     is_crossed = pairs[name].duplicated().any()
     joined = rows[long.TREATMENT] + SEPARATOR + rows[name]
@@ -82,7 +89,9 @@ def _nested(rows: pd.DataFrame, name: str) -> "pd.Series[str]":
 
 
 def _pots(rows: pd.DataFrame, number: "pd.Series[str]") -> "pd.Series[str]":
-    """Return a code for each plant that is a unit of its own, "" where a value is of no single plant."""
+    """Return a code for each plant that is a unit of its own, "" where a value is of no single
+    plant.
+    """
     whole = rows[long.UNIT].where(rows[long.UNIT] != "", rows[long.TREATMENT])
     plain = rows[long.PLANT].where(rows[long.PLANT] != "", number)
     joined = (whole + SEPARATOR + plain).where(plain != "", rows[long.UNIT])

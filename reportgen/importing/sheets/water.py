@@ -102,7 +102,9 @@ def _divided(row: pd.DataFrame, trays: Mapping[str, str]) -> pd.DataFrame:
 
 
 def _events(own: pd.DataFrame) -> "pd.Series[str]":
-    """Return the event of each row: of a reading without one that of the volume beside it, else a sample."""
+    """Return the event of each row: of a reading without one that of the volume beside it, else a
+    sample.
+    """
     event = own[long.EVENT].astype(object).copy()
     is_volume = own[long.QUANTITY] == VOLUME
     called = own.loc[is_volume & (event != ""), TRAY].unique()

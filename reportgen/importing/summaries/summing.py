@@ -33,10 +33,12 @@ UNIT_ID: Final = "unit_id"
 
 
 def summary(frame: pd.DataFrame, settings: Settings) -> Summary:
-    """Return the figures of each quantity by treatment, as the report will have them: g, L, kWh, cm.
+    """Return the figures of each quantity by treatment, as the report will have them: g, L, kWh,
+    cm.
 
-    Values of several occasions count as their layout says; meters and counters count what passed between readings.
-    Treatments go by the names that are printed, "" where a quantity is of the whole trial.
+    Values of several occasions count as their layout says; meters and counters count what passed
+    between readings. Treatments go by the names that are printed, "" where a quantity is of the
+    whole trial.
     """
     if frame.empty:
         return {}
@@ -50,11 +52,13 @@ def summary(frame: pd.DataFrame, settings: Settings) -> Summary:
     return result
 
 
-# ---- rows by the keys of the summary -----------------------------------------------------------------------
+# ---- rows by the keys of the summary -------------------------------------------------------------
 
 
 def _keyed(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    """Return the rows with their key, their amount in its unit, the plants that they cover, and their unit."""
+    """Return the rows with their key, their amount in its unit, the plants that they cover, and
+    their unit.
+    """
     parts = []
     for (index, number), rows in frame.groupby([long.LAYOUT, long.VALUES], sort=False):
         layout = settings.layouts[int(str(index))]
@@ -79,7 +83,9 @@ def _is_counted(values: Values, rows: pd.DataFrame) -> bool:
 
 
 def _in_one_unit(rows: pd.DataFrame, target: str) -> pd.DataFrame:
-    """Return rows with amounts in the target unit; as they stand, unit "", where a unit is open or unknown."""
+    """Return rows with amounts in the target unit; as they stand, unit "", where a unit is open or
+    unknown.
+    """
     amount = rows[long.VALUE]
     units = rows.loc[rows[long.STATE].isin(READ), long.UNIT_OF_MEASURE].unique().tolist()
     target = target or (units[0] if len(units) == 1 else "")
@@ -110,7 +116,7 @@ def _unit_ids(rows: pd.DataFrame, settings: Settings) -> "pd.Series[str]":
     return unit
 
 
-# ---- water and energy --------------------------------------------------------------------------------------
+# ---- water and energy ----------------------------------------------------------------------------
 
 
 def _used(rows: pd.DataFrame, values: Values) -> pd.DataFrame:
@@ -134,7 +140,9 @@ def _has_budget(rows: pd.DataFrame) -> "pd.Series[bool]":
 
 
 def _steps(rows: pd.DataFrame, counts: Counts) -> pd.DataFrame:
-    """Return rows of a counter with what passed since the reading before; the first of a run has none."""
+    """Return rows of a counter with what passed since the reading before; the first of a run has
+    none.
+    """
     rows = rows[rows[long.STATE].isin(READ)]
     rank = occasion_ranks(rows[long.OCCASION])
     ordered = rows.assign(rank=rank).sort_values("rank", kind="stable")
@@ -155,7 +163,7 @@ def _last_measured(rows: pd.DataFrame) -> pd.DataFrame:
     return read[rank == rank.groupby(read[long.TREATMENT]).transform("max")]
 
 
-# ---- figures -----------------------------------------------------------------------------------------------
+# ---- figures -------------------------------------------------------------------------------------
 
 
 def _figures(rows: pd.DataFrame, settings: Settings, per_plant: bool) -> Figures | None:

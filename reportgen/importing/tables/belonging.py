@@ -25,7 +25,9 @@ def is_aside(name: str) -> bool:
 
 
 def is_of_earlier_year(name: str, other: str) -> bool:
-    """Tell whether two names differ in the year alone, the first one's being the earlier: `Log 2025`, `Log 2026`."""
+    """Tell whether two names differ in the year alone, the first one's being the earlier: `Log
+    2025`, `Log 2026`.
+    """
     year, later = YEAR.search(name), YEAR.search(other)
     if year is None or later is None or YEAR.sub("", name) != YEAR.sub("", other):
         return False
@@ -33,7 +35,9 @@ def is_of_earlier_year(name: str, other: str) -> bool:
 
 
 def are_of_two_trials(name: str, other: str) -> bool:
-    """Tell whether two names count trials, or one is the other's copy: `Trial 1`, `Trial 2`; `Log`, `Log (2)`."""
+    """Tell whether two names count trials, or one is the other's copy: `Trial 1`, `Trial 2`; `Log`,
+    `Log (2)`.
+    """
     if COPY.sub("", name) == COPY.sub("", other):
         return name != other
     is_counted = NUMBER.sub("", name) == NUMBER.sub("", other) and len(NUMBER.findall(name)) == 1
@@ -53,7 +57,8 @@ def share_labels(
 ) -> bool:
     """Tell whether a column of two blocks names the same few things, such as treatments.
 
-    kind, text: (rows, columns) of the first block; other: (rows, columns) of the second, in the same order.
+    kind, text: (rows, columns) of the first block; other: (rows, columns) of the second, in the
+    same order.
     """
     for column in range(min(text.shape[1], other.shape[1])):
         levels = set(text[kind[:, column] == Kind.TEXT, column].tolist())

@@ -24,9 +24,9 @@ LONGEST_LOOK: Final = 200  # rows that tell what ids look like
 class Body:
     """The rows of a table in a region, counted from 0.
 
-    `rows` are those of data, `sections` (rows,) their section, `struck` (rows,) whether they are struck. `labels` are
-    the rows of labels that stand alone above the place (in `rows`, and column) that they label. `left_out` are other
-    rows with what they are.
+    `rows` are those of data, `sections` (rows,) their section, `struck` (rows,) whether they are
+    struck. `labels` are the rows of labels that stand alone above the place (in `rows`, and column)
+    that they label. `left_out` are other rows with what they are.
     """
 
     rows: NDArray[np.intp]
@@ -36,7 +36,9 @@ class Body:
     left_out: tuple[tuple[int, str], ...]
 
     def of(self, values: NDArray[Any]) -> NDArray[Any]:
-        """Return the body of an array of the region, with labels put before the rows that they label."""
+        """Return the body of an array of the region, with labels put before the rows that they
+        label.
+        """
         body = values[self.rows]
         for (row, column), source in self.labels.items():
             body[row, column] = values[source, column]
@@ -98,7 +100,9 @@ def is_list_of_fields(kind: NDArray[np.uint8], text: NDArray[np.object_]) -> boo
 
 
 def _odd_rows(region: Region, header: Header) -> dict[int, str]:
-    """Return body rows that hold no data, with what they are: section, label, note, repeated header."""
+    """Return body rows that hold no data, with what they are: section, label, note, repeated
+    header.
+    """
     odd = _repeated_headers(region, header)
     kind = region.kind
     if kind.shape[1] > 1:
@@ -171,7 +175,9 @@ def _repeated_headers(region: Region, header: Header) -> dict[int, str]:
 
 
 def _shape_of_ids(region: Region, full: NDArray[np.intp]) -> str:
-    """Return the shape of ids such as `A-1` in the first column of the rows with values, "" where it holds none."""
+    """Return the shape of ids such as `A-1` in the first column of the rows with values, "" where
+    it holds none.
+    """
     shapes = Counter(shape(str(text)) for text in region.text[full[:LONGEST_LOOK], 0])
     usual, count = shapes.most_common(1)[0] if shapes else ("", 0)
     is_id = "a" in usual and "1" in usual and count >= 0.6 * shapes.total()
@@ -188,7 +194,9 @@ def _moments_that_head_rows(kind: NDArray[np.uint8]) -> NDArray[np.bool_]:
 def _numbers_that_head_rows(
     region: Region, header: Header, filled: NDArray[np.intp]
 ) -> NDArray[np.bool_]:
-    """Tell for each row whether it is a lone number in the first column, below which labels begin again each time."""
+    """Tell for each row whether it is a lone number in the first column, below which labels begin
+    again each time.
+    """
     heads = np.asarray((filled == 1) & (region.kind[:, 0] == Kind.NUMBER))
     heads[: header.body] = False
     body = np.flatnonzero(filled > 0)
@@ -215,7 +223,9 @@ def _numbers_that_head_rows(
 
 
 def _struck_rows(region: Region) -> set[int]:
-    """Return the rows of which half of the cells are struck, or the last number and all with a decimal point."""
+    """Return the rows of which half of the cells are struck, or the last number and all with a
+    decimal point.
+    """
     area = region.area
     struck: dict[int, set[int]] = {}
     for row, column in region.source.struck:

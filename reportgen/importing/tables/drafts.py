@@ -22,7 +22,9 @@ from reportgen.importing.tables.titles import Title, texts_above
 
 @dataclass(frozen=True)
 class Draft:
-    """One block of a table, before it is stacked with others; rows and columns of the region from 0."""
+    """One block of a table, before it is stacked with others; rows and columns of the region from
+    0.
+    """
 
     region: Region
     header: Header
@@ -56,7 +58,9 @@ def drafts_of(region: Region) -> list[Draft]:
 
 
 def _side_by_side(region: Region, group: tuple[int, ...]) -> list[Region]:
-    """Return the region cut where its headers begin again from the first: tables without a column between."""
+    """Return the region cut where its headers begin again from the first: tables without a column
+    between.
+    """
     header = header_of(region, group)
     if not header.rows:
         return [region]
@@ -100,7 +104,9 @@ def _parts(region: Region) -> list[tuple[Region, tuple[int, ...]]]:
 
 
 def _without_repeats(region: Region, groups: list[tuple[int, ...]]) -> list[tuple[int, ...]]:
-    """Return the header groups without those that repeat the first one and have no title of their own."""
+    """Return the header groups without those that repeat the first one and have no title of their
+    own.
+    """
     kept = groups[:1]
     for group in groups[1:]:
         same = np.array_equal(region.text[group[-1]], region.text[groups[0][-1]])
@@ -127,7 +133,9 @@ def _top_of(region: Region, group: tuple[int, ...], least: int) -> int:
 
 
 def draft_of(region: Region, group: tuple[int, ...]) -> Draft | None:
-    """Return the draft of a region with one header (empty: a header of numbers, or none), None for mere texts."""
+    """Return the draft of a region with one header (empty: a header of numbers, or none), None for
+    mere texts.
+    """
     fields_only = is_list_of_fields(region.kind, region.text)
     header = Header((), -1, 0) if fields_only else header_of(region, group)
     if not header.rows and not fields_only:
@@ -148,7 +156,9 @@ def draft_of(region: Region, group: tuple[int, ...]) -> Draft | None:
 
 
 def _without_side_notes(region: Region, header: Header, over: Over) -> tuple[Region, Over]:
-    """Return the region without columns at its right that have no header and stand beside a few rows only."""
+    """Return the region without columns at its right that have no header and stand beside a few
+    rows only.
+    """
     headed = [any(labels) for labels in over]
     if sum(headed) < 2 or region.kind.shape[0] == header.body:
         return region, over

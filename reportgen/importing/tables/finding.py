@@ -18,7 +18,9 @@ from reportgen.importing.tables.titles import texts_above
 
 
 def find(sheets: tuple[Sheet, ...]) -> Found:
-    """Return the tables of all sheets, stacked where their headers are equal, and the numbers in none."""
+    """Return the tables of all sheets, stacked where their headers are equal, and the numbers in
+    none.
+    """
     drafts: list[Draft] = []
     for index, sheet in enumerate(sheets):
         drafts += _drafts(index, sheet)
@@ -44,7 +46,9 @@ def _drafts(index: int, sheet: Sheet) -> list[Draft]:
 
 
 def _with_outer_titles(draft: Draft, drafts: list[Draft], texts: list[Region]) -> Draft:
-    """Return the draft with texts that stand above it, with no other table between, after its own titles."""
+    """Return the draft with texts that stand above it, with no other table between, after its own
+    titles.
+    """
     titles = list(draft.titles)
     fields = dict(draft.fields)
     for region in sorted(texts, key=lambda text: -text.area.last_row):
@@ -61,7 +65,9 @@ def _with_outer_titles(draft: Draft, drafts: list[Draft], texts: list[Region]) -
 
 
 def _heads(text: Region, draft: Draft, drafts: list[Draft]) -> bool:
-    """Tell whether a text above belongs to a table: over its columns or at the left edge, nothing between."""
+    """Tell whether a text above belongs to a table: over its columns or at the left edge, nothing
+    between.
+    """
     area = draft.region.area
     over = text.area.first_column <= area.last_column and text.area.last_column >= area.first_column
     if not over and text.area.first_column > area.first_column:
@@ -108,7 +114,9 @@ def _label(sheet: Sheet, places: tuple[tuple[int, int], ...]) -> str:
 
 
 def find_again(found: Found, sheets: tuple[Sheet, ...], settings: Settings) -> Found:
-    """Return the tables that were found in sheets, under the keys by which a settings file's layouts know them."""
+    """Return the tables that were found in sheets, under the keys by which a settings file's
+    layouts know them.
+    """
     layouts: dict[str, list[Layout]] = {}
     for layout in settings.layouts:
         layouts.setdefault(layout.table, []).append(layout)
@@ -127,7 +135,9 @@ def find_again(found: Found, sheets: tuple[Sheet, ...], settings: Settings) -> F
 def _parted(
     tables: tuple[Table, ...], sheets: tuple[Sheet, ...], layouts: Mapping[str, list[Layout]]
 ) -> tuple[Table, ...]:
-    """Return the tables; blocks that are stacked but that layouts of different keys name by their sheets, apart."""
+    """Return the tables; blocks that are stacked but that layouts of different keys name by their
+    sheets, apart.
+    """
     parted: list[Table] = []
     for table in tables:
         labels = [sheets[block.sheet].label for block in table.blocks]

@@ -35,7 +35,9 @@ def _filled_by_merging(region: Region, row: int, labels: list[str]) -> list[str]
 
 
 def _filled_to_the_right(region: Region, row: int, labels: list[str], header: Header) -> list[str]:
-    """Return labels of an upper level, each filled to the right up to the next, the last as far as the others."""
+    """Return labels of an upper level, each filled to the right up to the next, the last as far as
+    the others.
+    """
     merged = _filled_by_merging(region, row, labels)
     if merged != labels:
         return merged
@@ -61,7 +63,9 @@ def _filled_to_the_right(region: Region, row: int, labels: list[str], header: He
 
 
 def names_and_units(region: Region, header: Header, over: Over) -> list[tuple[str, str]]:
-    """Return the name and the unit of each column, from its lowest header text and the row of units."""
+    """Return the name and the unit of each column, from its lowest header text and the row of
+    units.
+    """
     names = []
     for column, labels in enumerate(over):
         filled = [label for label in labels if label]

@@ -18,7 +18,9 @@ NAMES_OF_LABELS: Final = ("treatment", "unit", "plant", "block", "number", "date
 
 @dataclass(frozen=True)
 class Header:
-    """Rows of a region, from 0: header levels from the top, the row of units (-1 for none), the first of the body."""
+    """Rows of a region, from 0: header levels from the top, the row of units (-1 for none), the
+    first of the body.
+    """
 
     rows: tuple[int, ...]
     unit_row: int
@@ -26,7 +28,9 @@ class Header:
 
 
 def value_columns(kind: NDArray[np.uint8]) -> NDArray[np.bool_]:
-    """Tell for each column whether its body holds numbers or moments: as many as texts, or all that end it."""
+    """Tell for each column whether its body holds numbers or moments: as many as texts, or all that
+    end it.
+    """
     values = is_value(kind)
     texts = kind == Kind.TEXT
     measured = ((kind == Kind.NUMBER) | (kind == Kind.MOMENT)).any(axis=0)
@@ -37,7 +41,9 @@ def value_columns(kind: NDArray[np.uint8]) -> NDArray[np.bool_]:
 
 
 def header_groups(region: Region) -> list[tuple[int, ...]]:
-    """Return groups of neighbouring rows that are headers: texts over columns of values, with values below."""
+    """Return groups of neighbouring rows that are headers: texts over columns of values, with
+    values below.
+    """
     kind = region.kind
     values = value_columns(kind)
     if not values.any():
@@ -66,7 +72,9 @@ def header_groups(region: Region) -> list[tuple[int, ...]]:
 
 
 def is_field_line(region: Region, row: int) -> bool:
-    """Tell whether a row of a wider region holds nothing but a label such as `Treatment:` and what it is."""
+    """Tell whether a row of a wider region holds nothing but a label such as `Treatment:` and what
+    it is.
+    """
     is_labelled = region.kind[row, 0] == Kind.TEXT and ends_with_colon(region, row)
     return bool(
         is_labelled and region.kind.shape[1] > 2 and (region.kind[row] != Kind.BLANK).sum() == 2
@@ -93,9 +101,11 @@ def _covers(kind: NDArray[np.uint8], values: NDArray[np.bool_], row: int, below:
 
 
 def _is_data_with_a_word(region: Region, values: NDArray[np.bool_], row: int) -> bool:
-    """Tell whether a row's labels are like those of data: then its texts are words in place of numbers.
+    """Tell whether a row's labels are like those of data: then its texts are words in place of
+    numbers.
 
-    They are where a label stands in other rows, too, or where it continues ids such as `A-1`, `A-2`.
+    They are where a label stands in other rows, too, or where it continues ids such as `A-1`,
+    `A-2`.
     """
     text = region.text
     measured = np.isin(region.kind[:, values], (Kind.NUMBER, Kind.MOMENT)).any(axis=1)
@@ -130,7 +140,9 @@ def _neighbours(rows: list[int]) -> list[tuple[int, ...]]:
 
 
 def header_of(region: Region, group: tuple[int, ...]) -> Header:
-    """Return the header of a region whose rows `group` are texts over numbers (empty where there are none)."""
+    """Return the header of a region whose rows `group` are texts over numbers (empty where there
+    are none).
+    """
     rows = list(group)
     unit_row = -1
     if len(rows) > 1 and is_unit_row(region, rows[-1]):
@@ -195,7 +207,9 @@ def _is_level(region: Region, row: int, lowest: int) -> bool:
 
 
 def _starts_groups(region: Region, columns: NDArray[np.intp], lowest: int) -> bool:
-    """Tell whether the same header stands below each of several labels: each begins a group of columns."""
+    """Tell whether the same header stands below each of several labels: each begins a group of
+    columns.
+    """
     below = {str(text) for text in region.text[lowest, columns]}
     return len(below) == 1 and "" not in below
 
@@ -218,7 +232,9 @@ def is_unit_row(region: Region, row: int) -> bool:
 
 
 def _is_numeric_header(region: Region, row: int) -> bool:
-    """Tell whether a row of numbers or moments heads columns: trays, plants, days, levels of a factor."""
+    """Tell whether a row of numbers or moments heads columns: trays, plants, days, levels of a
+    factor.
+    """
     kind = region.kind
     if row + 1 >= kind.shape[0]:
         return False
@@ -253,7 +269,9 @@ def _are_labels_over_numbers(region: Region, row: int, labels: NDArray[np.intp])
 
 
 def _are_amounts_over_numbers(region: Region, row: int) -> bool:
-    """Tell whether numbers with units, such as 18 °C, stand over numbers without: levels of a factor."""
+    """Tell whether numbers with units, such as 18 °C, stand over numbers without: levels of a
+    factor.
+    """
     below = np.isin(region.kind[row + 1 :], (Kind.NUMBER, Kind.MISSING, Kind.LOST)).all(axis=0)
     amounts = [
         column for column in np.flatnonzero(below) if is_amount(str(region.text[row, column]))
@@ -266,7 +284,9 @@ def _are_amounts_over_numbers(region: Region, row: int) -> bool:
 
 
 def _is_numeric_level(region: Region, row: int) -> bool:
-    """Tell whether numbers right below a header are a level of it: blank over the labels, counts over the values."""
+    """Tell whether numbers right below a header are a level of it: blank over the labels, counts
+    over the values.
+    """
     kind = region.kind
     if row + 1 >= kind.shape[0]:
         return False

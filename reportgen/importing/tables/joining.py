@@ -46,7 +46,9 @@ def _is_inside(part: Region, whole: Region) -> bool:
 
 
 def _table_above(regions: list[Region], region: Region) -> Region | None:
-    """Return the table above that a region continues, perhaps with lone labels between, None where none."""
+    """Return the table above that a region continues, perhaps with lone labels between, None where
+    none.
+    """
     if _has_header(region) or not is_value(region.kind).any():
         return None
     first_row = region.area.first_row

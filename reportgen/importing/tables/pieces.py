@@ -1,4 +1,6 @@
-"""Cells that touch one another: what `scipy.ndimage.label` gives, without what its import costs a small log."""
+"""Cells that touch one another: what `scipy.ndimage.label` gives, without what its import costs a
+small log.
+"""
 
 from itertools import pairwise
 

@@ -104,9 +104,11 @@ def regions_of(index: int, sheet: Sheet) -> list[Region]:
 
 
 def _bridge_blank_columns(filled: NDArray[np.bool_], sheet: Sheet) -> None:
-    """Fill blank columns that part a table only for looks: the same rows on both sides, with other headers.
+    """Fill blank columns that part a table only for looks: the same rows on both sides, with other
+    headers.
 
-    A column may be blank in the whole sheet, or between two blank rows, as another table below uses it.
+    A column may be blank in the whole sheet, or between two blank rows, as another table below uses
+    it.
     """
     elsewhere = np.asarray(filled.any(axis=0))
     _bridge_in_rows(filled, sheet, 0, ~elsewhere)
@@ -146,7 +148,8 @@ def _rows_on_both_sides(
 ) -> list[int]:
     """Return the rows that stand on both sides, by pieces between blank rows.
 
-    Labels may stand in the first row of a group only: a side with gaps holds down to the end of its piece.
+    Labels may stand in the first row of a group only: a side with gaps holds down to the end of its
+    piece.
     """
     several = filled.sum(axis=1) > 1
     on_left = filled[:, left].any(axis=1) & several
@@ -181,7 +184,9 @@ def _filled_down(present: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 
 def _share_header(sheet: Sheet, row: int, left: slice, right: slice) -> bool:
-    """Tell whether the first text on the left stands on the right, too: then each side has a header of its own."""
+    """Tell whether the first text on the left stands on the right, too: then each side has a header
+    of its own.
+    """
     is_text = sheet.kind[row] == Kind.TEXT
     texts = [str(text).strip().casefold() for text in sheet.text[row, left][is_text[left]]]
     others = {str(text).strip().casefold() for text in sheet.text[row, right][is_text[right]]}

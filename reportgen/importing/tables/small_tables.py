@@ -15,7 +15,9 @@ LONG_TEXT: Final = 20  # characters: longer ones on average are sentences
 
 
 def is_key(region: Region, header: Header, body: Body) -> bool:
-    """Tell whether a small table spells codes: a first column without repeats, beside it words, no measured numbers."""
+    """Tell whether a small table spells codes: a first column without repeats, beside it words, no
+    measured numbers.
+    """
     kind, text = body.of(region.kind), body.of(region.text)
     if not 2 <= kind.shape[1] <= 5 or len(kind) > 200 or len(header.rows) > 1:
         return False
@@ -44,7 +46,9 @@ def is_notes(region: Region, body: Body) -> bool:
 
 
 def header_of_texts(region: Region, header: Header) -> Header:
-    """Return the header of a table whose columns are all texts: its first row, where codes of one shape follow."""
+    """Return the header of a table whose columns are all texts: its first row, where codes of one
+    shape follow.
+    """
     kind = region.kind
     if is_value(kind).any() or kind.shape[1] < 2 or kind.shape[0] < 3:
         return header

@@ -1,4 +1,6 @@
-"""Stack blocks with the same headers into tables, name their columns, and take out the owner's statistics."""
+"""Stack blocks with the same headers into tables, name their columns, and take out the owner's
+statistics.
+"""
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
@@ -29,7 +31,9 @@ QUANTITIES = frozenset(
 
 
 def labels_of(draft: Draft) -> list[tuple[Label, int]]:
-    """Return what tells each column: its header labels in small letters, and how many equal ones stand before."""
+    """Return what tells each column: its header labels in small letters, and how many equal ones
+    stand before.
+    """
     counts: Counter[Label] = Counter()
     labels = []
     for over in draft.over:
@@ -76,7 +80,9 @@ def _fit(first: Draft, second: Draft) -> bool:
 
 
 def _is_apart(first: Draft, second: Draft) -> bool:
-    """Tell whether a sheet is a copy of the other, or by its name of another trial that had the same treatments."""
+    """Tell whether a sheet is a copy of the other, or by its name of another trial that had the
+    same treatments.
+    """
     one, two = first.region.source, second.region.source
     if first.region.sheet == second.region.sheet or labels_of(first) != labels_of(second):
         return False
@@ -92,7 +98,9 @@ def _outer_name(sheet: Sheet) -> str:
 
 
 def _say_the_same(first: Draft, second: Draft) -> bool:
-    """Tell whether titles and sheet names don't name different quantities, which the headers leave open."""
+    """Tell whether titles and sheet names don't name different quantities, which the headers leave
+    open.
+    """
     if _quantities(_headers(first)):
         return True
     one, two = _quantities(_names(first)), _quantities(_names(second))
@@ -149,7 +157,9 @@ def table_of(drafts: list[Draft], sheets: tuple[Sheet, ...], is_alone: bool) -> 
 
 
 def _rows_below_statistics(table: Table, reasons: Mapping[int, str]) -> list[int]:
-    """Return the last rows of blocks below a statistic that have a text where all rows of data have a number."""
+    """Return the last rows of blocks below a statistic that have a text where all rows of data have
+    a number.
+    """
     statistics = [row for row, reason in reasons.items() if reason == "statistic"]
     rows = []
     for row in range(len(table.row) - 1, -1, -1):
@@ -166,7 +176,9 @@ def _rows_below_statistics(table: Table, reasons: Mapping[int, str]) -> list[int
 
 
 def _stacked(parts: list[NDArray[Any]], orders: list[list[int]], absent: object) -> NDArray[Any]:
-    """Return arrays of blocks one below the other, in the columns of the table; -1 in an order: none there."""
+    """Return arrays of blocks one below the other, in the columns of the table; -1 in an order:
+    none there.
+    """
     ordered = []
     for values, order in zip(parts, orders, strict=True):
         columns = values[:, [max(column, 0) for column in order]]
@@ -216,7 +228,9 @@ def _cells(table: Table, struck: NDArray[np.bool_]) -> Cells:
 
 
 def _columns(drafts: list[Draft]) -> tuple[list[tuple[Label, int]], tuple[Column, ...]]:
-    """Return what tells each column, and the columns: those of the first block, then what others have besides."""
+    """Return what tells each column, and the columns: those of the first block, then what others
+    have besides.
+    """
     labels: list[tuple[Label, int]] = []
     columns: list[Column] = []
     for draft in drafts:
@@ -235,7 +249,9 @@ def _columns(drafts: list[Draft]) -> tuple[list[tuple[Label, int]], tuple[Column
 
 
 def _nameless(sheet: Sheet, column: int) -> str:
-    """Return the name of a column without a header: `column D`, or `row 4` of a sheet that is turned."""
+    """Return the name of a column without a header: `column D`, or `row 4` of a sheet that is
+    turned.
+    """
     return f"row {column}" if sheet.is_turned else f"column {get_column_letter(column)}"
 
 
@@ -334,7 +350,9 @@ def _computed_row(table: Table, statistic: RowStatistic) -> list[Computed]:
 
 
 def _computed_columns(table: Table) -> list[Computed]:
-    """Return the columns that are statistics of others on each row: the cells that agree, and those that do not."""
+    """Return the columns that are statistics of others on each row: the cells that agree, and those
+    that do not.
+    """
     headers = [" ".join(label for label in column.over if label) for column in table.columns]
     results = []
     for statistic in column_statistics(table, headers):

@@ -16,7 +16,9 @@ SHORT_AND_CLEAR: Final = ("sum", "som", "avg", "std")
 
 
 def statistic_of(label: str) -> Statistic | None:
-    """Return the statistic with which a label begins or ends, such as `Totaal rij 1` or `Ø`, None where none."""
+    """Return the statistic with which a label begins or ends, such as `Totaal rij 1` or `Ø`, None
+    where none.
+    """
     words = [word for word in label.split() if not any(mark.isdigit() for mark in word)]
     if label.strip().casefold() == "x":  # a word for no value; with a bar above it is a mean
         return None

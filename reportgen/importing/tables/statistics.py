@@ -1,4 +1,6 @@
-"""Find the owner's statistics: rows and columns that equal the sum, mean, count or spread of others."""
+"""Find the owner's statistics: rows and columns that equal the sum, mean, count or spread of
+others.
+"""
 
 import re
 import warnings
@@ -29,8 +31,8 @@ MOST_ROUNDED: Final = 0.05  # a number rounded more than that may agree by chanc
 class Cells:
     """All rows of a table, statistics and struck ones included.
 
-    `sheet`, `struck` (rows,) tell where a row stands and whether its owner struck it. `is_measured` (columns,) tells
-    which headers name a unit of measure, or are numbers or dates.
+    `sheet`, `struck` (rows,) tell where a row stands and whether its owner struck it. `is_measured`
+    (columns,) tells which headers name a unit of measure, or are numbers or dates.
     """
 
     table: Table
@@ -56,7 +58,9 @@ class Cells:
 
 @dataclass(frozen=True)
 class RowStatistic:
-    """A row of statistics: its row, the rows of which it is, and by column whether it agrees with them."""
+    """A row of statistics: its row, the rows of which it is, and by column whether it agrees with
+    them.
+    """
 
     row: int
     statistic: Statistic
@@ -112,7 +116,8 @@ def _computed(formula: Callable[[Numbers], Any], values: Numbers) -> Numbers:
 
 
 def row_statistics(cells: Cells) -> list[RowStatistic]:
-    """Return the rows that are statistics of others: labelled so, or without the labels that others have.
+    """Return the rows that are statistics of others: labelled so, or without the labels that others
+    have.
 
     A row may give several, such as a mean under weights and a count under numbers of plants.
     """
@@ -136,7 +141,9 @@ def row_statistics(cells: Cells) -> list[RowStatistic]:
 
 
 def _whole_sum(cells: Cells, taken: set[int]) -> Iterator[RowStatistic]:
-    """Yield the last row where it is the sum of all others in several columns, whatever its label says."""
+    """Yield the last row where it is the sum of all others in several columns, whatever its label
+    says.
+    """
     last = len(cells.kind) - 1
     if last < FEWEST_SUMMED or last in taken:
         return
@@ -147,7 +154,8 @@ def _whole_sum(cells: Cells, taken: set[int]) -> Iterator[RowStatistic]:
 
 
 def _without_data(cells: Cells, statistics: list[RowStatistic]) -> list[RowStatistic]:
-    """Return the statistics without rows that are labelled like data, where rows of the same word do not agree.
+    """Return the statistics without rows that are labelled like data, where rows of the same word
+    do not agree.
 
     `media` may be a mean or a treatment: a row with all labels is a mean only if all such rows are.
     """
@@ -174,7 +182,9 @@ def _without_data(cells: Cells, statistics: list[RowStatistic]) -> list[RowStati
 
 
 def _labelled_rows(cells: Cells) -> dict[int, tuple[Statistic, str]]:
-    """Return rows with a statistic's word among their labels, unless such words are most of the column's labels."""
+    """Return rows with a statistic's word among their labels, unless such words are most of the
+    column's labels.
+    """
     labelled: dict[int, tuple[Statistic, str]] = {}
     values = value_columns(cells.kind)
     has_number = (cells.kind[:, values] == Kind.NUMBER).any(axis=1)
@@ -213,7 +223,9 @@ def _is_remark(cells: Cells, row: int, column: int) -> bool:
 
 
 def _label_columns(cells: Cells) -> NDArray[np.bool_]:
-    """Tell for each column whether it labels rows: texts, or leading counts from 0 or 1, on most rows."""
+    """Tell for each column whether it labels rows: texts, or leading counts from 0 or 1, on most
+    rows.
+    """
     numeric = value_columns(cells.kind)
     labels = (cells.kind != Kind.BLANK).mean(axis=0) >= MOST
     columns = np.flatnonzero(numeric)
@@ -255,7 +267,8 @@ def _rows_without_labels(cells: Cells) -> set[int]:
 
 
 def _groups(cells: Cells, row: int, taken: set[int]) -> Iterator[NDArray[np.intp]]:
-    """Give the rows that a row may sum up: since the last statistic, its section, its block, its sheet, all.
+    """Give the rows that a row may sum up: since the last statistic, its section, its block, its
+    sheet, all.
 
     Where rows are struck, its owner may have summed up with them or without.
     """
@@ -311,7 +324,9 @@ def _candidates(
     group: NDArray[np.intp],
     named: tuple[Statistic, str] | None,
 ) -> Iterator[RowStatistic]:
-    """Give each statistic of some rows with the numbers of a row that fit it; without a label only sum and mean."""
+    """Give each statistic of some rows with the numbers of a row that fit it; without a label only
+    sum and mean.
+    """
     values = cells.number[row, columns]
     allowed = np.array(
         [tolerance(str(cells.text[row, column]), cells.number[row, column]) for column in columns]
@@ -340,7 +355,9 @@ def _score(candidate: RowStatistic, named: tuple[Statistic, str] | None) -> floa
 
 
 def _with_others(cells: Cells, best: RowStatistic) -> list[RowStatistic]:
-    """Return a row's statistic, and others of the same rows that its other numbers fit; labels are left out."""
+    """Return a row's statistic, and others of the same rows that its other numbers fit; labels are
+    left out.
+    """
     results = [best]
     left = ~best.agrees
     if not best.agrees.any() or not left.any():
@@ -396,7 +413,9 @@ def column_statistics(table: Table, headers: list[str]) -> list[ColumnStatistic]
 def _of_run(
     table: Table, column: int, others: list[int], named: Statistic | None
 ) -> ColumnStatistic | None:
-    """Return the statistic that a column is of the neighbouring columns that end a list, two or more."""
+    """Return the statistic that a column is of the neighbouring columns that end a list, two or
+    more.
+    """
     rows = np.flatnonzero(~np.isnan(table.number[:, column]))
     enough = 2 if named else 3
     if len(rows) < enough or len(others) < 2:
@@ -428,7 +447,9 @@ def _of_run(
 
 
 def _runs(table: Table, others: list[int]) -> Iterator[list[int]]:
-    """Yield the columns that another may be a statistic of: neighbours that end a list, then those of one header."""
+    """Yield the columns that another may be a statistic of: neighbours that end a list, then those
+    of one header.
+    """
     for start in range(len(others) - 2, -1, -1):
         yield others[start:]
     headers = [table.columns[other].header for other in others]
@@ -451,7 +472,9 @@ def _unit(column: Column) -> str:
 
 
 def _is_usual(statistic: Statistic, named: Statistic | None, columns: int) -> bool:
-    """Tell whether a statistic is looked for: a count or a least only by its name, a spread not of two."""
+    """Tell whether a statistic is looked for: a count or a least only by its name, a spread not of
+    two.
+    """
     if statistic is named:
         return True
     if statistic in (Statistic.COUNT, Statistic.OTHER):
@@ -460,7 +483,9 @@ def _is_usual(statistic: Statistic, named: Statistic | None, columns: int) -> bo
 
 
 def _difference(table: Table, column: int, others: list[int]) -> ColumnStatistic | None:
-    """Return the two columns before whose difference a column is, or whose difference in percent of the second."""
+    """Return the two columns before whose difference a column is, or whose difference in percent of
+    the second.
+    """
     rows = np.flatnonzero(~np.isnan(table.number[:, column]))
     values = table.number[rows, column]
     allowed = _tolerances(table, rows, column)
@@ -493,7 +518,9 @@ def _tolerances(table: Table, rows: NDArray[np.intp], column: int) -> Numbers:
 
 
 def _is_evidence(values: Numbers, allowed: Numbers) -> bool:
-    """Tell whether numbers that agree say something: they vary, are hardly rounded, and do not count rows."""
+    """Tell whether numbers that agree say something: they vary, are hardly rounded, and do not
+    count rows.
+    """
     varies = len(np.unique(values)) > 1
     is_exact = np.median(allowed) <= MOST_ROUNDED * np.median(np.abs(values))
     return bool(varies and is_exact and not _counts(values))

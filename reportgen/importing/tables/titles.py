@@ -21,7 +21,9 @@ def texts_above(region: Region, end: int) -> tuple[list[Title], dict[str, str]]:
 
 
 def texts_of_row(region: Region, row: int) -> tuple[list[Title], dict[str, str]]:
-    """Return the titles of a row above a table, and its fields: `Treatment: fan`, or a label beside its value."""
+    """Return the titles of a row above a table, and its fields: `Treatment: fan`, or a label beside
+    its value.
+    """
     filled = [int(column) for column in np.flatnonzero(region.kind[row] != Kind.BLANK)]
     titles: list[Title] = []
     fields: dict[str, str] = {}

@@ -6,12 +6,13 @@ from typing import Final
 from reportgen.importing.words import is_amount, says
 
 UNIT_WORDS: Final = (
-    "g kg mg gr gm gram grams gramm gramme grammes gramos grammi lb lbs oz ounces pound pounds t st l ml cl "
-    "dl liter litre liters litres gal gallon gallons m cm mm in inch ft m2 cm2 mm2 ft2 m² cm² mm² ft² % kwh "
-    "wh w mj h hr hrs min s d day days dat das dap wk weeks ppm ppb ph ms/cm us/cm µs/cm μs/cm ds/m ms µs "
-    "mmol mol mmol/l mg/l mg/kg g/l g/kg umol µmol μmol µmol/m2/s μmol/m2/s umol/m2/s μmol/m²/s µmol/m²/s "
-    "µmol m-2 s-1 mol/m2/d lux lx fc °c c °f f °brix brix spad pcs no n # stk st. kg/m2 kg/m² g/m2 g/m² kg/ha "
-    "t/ha lb/ft2 €/kg € $ £ mol/m2 kpa hpa pa v a"
+    "g kg mg gr gm gram grams gramm gramme grammes gramos grammi lb lbs oz ounces pound pounds t st"
+    " l ml cl dl liter litre liters litres gal gallon gallons m cm mm in inch ft m2 cm2 mm2 ft2 m²"
+    " cm² mm² ft² % kwh wh w mj h hr hrs min s d day days dat das dap wk weeks ppm ppb ph ms/cm"
+    " us/cm µs/cm μs/cm ds/m ms µs mmol mol mmol/l mg/l mg/kg g/l g/kg umol µmol μmol µmol/m2/s"
+    " μmol/m2/s umol/m2/s μmol/m²/s µmol/m²/s µmol m-2 s-1 mol/m2/d lux lx fc °c c °f f °brix brix"
+    " spad pcs no n # stk st. kg/m2 kg/m² g/m2 g/m² kg/ha t/ha lb/ft2 €/kg € $ £ mol/m2 kpa hpa"
+    " pa v a"
 )
 UNITS: Final = frozenset(UNIT_WORDS.split())
 BRACKETS: Final = re.compile(r"\s*[(\[{]\s*([^()\[\]{}]*?)\s*[)\]}]")
@@ -23,7 +24,9 @@ NO_UNITS: Final = frozenset({"no", "st", "s", "ph", "in", "dat", "das", "dap", "
 
 
 def unit_of(header: str) -> tuple[str, str]:
-    """Return the name and the unit in a header: `Weight (g)`, `Weight [g]`, `Weight g`, `Weight, g`, `kg`."""
+    """Return the name and the unit in a header: `Weight (g)`, `Weight [g]`, `Weight g`, `Weight,
+    g`, `kg`.
+    """
     text = header.strip()
     if is_amount(text):
         return text, ""

@@ -1,6 +1,7 @@
 """How fair a trial was: every check with its verdict and the figure behind it.
 
-Limits are named constants beside their source; those without a published one are our own, and say so.
+Limits are named constants beside their source; those without a published one are our own, and say
+so.
 """
 
 from reportgen.metrics.fairness.course import (
@@ -28,7 +29,9 @@ __all__ = ["fairness", "without_outliers"]
 
 
 def fairness(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict, ...]:
-    """Return the verdict of every check, in the order of the report, by the figures that the tables have."""
+    """Return the verdict of every check, in the order of the report, by the figures that the tables
+    have.
+    """
     findings: dict[str, Finding | None] = {
         "replication": replication(trial),
         "randomisation": randomisation(trial),
@@ -54,7 +57,9 @@ def fairness(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict
 
 
 def _measured_beside_survival(trial: Trial, measures: tuple[MeasureResult, ...]) -> bool:
-    """Return whether anything was measured that lost plants may distort; where survival alone was, they answer it."""
+    """Return whether anything was measured that lost plants may distort; where survival alone was,
+    they answer it.
+    """
     of_units = {result.measure.key for result in measures if result.scores}
     has_scores = any(trait.is_score for trait in trial.traits)
     return has_scores or of_units != {"survival"}

@@ -31,8 +31,9 @@ from reportgen.model.trial import SolutionEvent, Trial
 
 SAME_DAYS, CLOSE_DAYS = 0.0, 1.0  # d between treatments' mean days; ours
 SAME_WEIGHT = 0.05  # of the lighter plants, when treatments begin; ours
-# The "5 and 20" rule of thumb for loss to follow-up: Sackett et al. 2000, Evidence-Based Medicine; Schulz & Grimes
-# 2002, Lancet 359:781-785: 5% or less is of little concern, more than 20% a threat. That it holds for plants: ours.
+# The "5 and 20" rule of thumb for loss to follow-up: Sackett et al. 2000, Evidence-Based Medicine;
+# Schulz & Grimes 2002, Lancet 359:781-785: 5% or less is of little concern, more than 20% a threat.
+# That it holds for plants: ours.
 FEW_LOST, MANY_LOST = 0.05, 0.20
 UNEQUAL_LOSSES = 0.15  # between treatments: survivors are then no fair sample of either; ours
 NEARLY_EMPTY = 0.1  # of the first fill left at the end; ours
@@ -41,7 +42,9 @@ WHOLE = 1.0  # of the trial's days
 
 
 def first_fills(trial: Trial) -> dict[str, date]:
-    """Return the day on which each tray with plants was first filled, by tray; without a fill there is none."""
+    """Return the day on which each tray with plants was first filled, by tray; without a fill there
+    is none.
+    """
     codes = {tray.code for tray in planted(trial)}
     fills = sorted(
         (event.on, event.tray)
@@ -63,7 +66,9 @@ def _apart(trial: Trial, days: Mapping[str, date]) -> float:
 
 
 def same_start(trial: Trial) -> Finding:
-    """Judge whether all treatments began alike: sown and started on one day, with plants of one weight."""
+    """Judge whether all treatments began alike: sown and started on one day, with plants of one
+    weight.
+    """
     return together(_filled(trial), _sown(trial), *_start_weights(trial))
 
 
@@ -84,7 +89,9 @@ def _filled(trial: Trial) -> Finding:
 
 
 def _start_weights(trial: Trial) -> Iterator[Finding]:
-    """Judge start weights where two treatments have them, by their size and by what chance between trays explains."""
+    """Judge start weights where two treatments have them, by their size and by what chance between
+    trays explains.
+    """
     trays = zip(planted(trial), start_weights(trial).tolist(), strict=True)
     weights = means(trial, {tray.code: weight for tray, weight in trays if weight > 0})
     if len(weights) < 2:
@@ -179,7 +186,8 @@ def _lost(share: float, started: int, kept: int) -> Message:
 
 
 def solution_ran_out(trial: Trial) -> Finding | None:
-    """Judge whether a tray was without solution, as far as recorded volumes tell; uptake between is not recorded.
+    """Judge whether a tray was without solution, as far as recorded volumes tell; uptake between is
+    not recorded.
 
     None where no volume is recorded.
     """
@@ -213,13 +221,17 @@ def _left(events: list[SolutionEvent]) -> float:
 
 
 def _ran_out(tray: str, events: list[SolutionEvent]) -> list[Finding]:
-    """Return what is worst of a tray: empty, perhaps empty, nearly empty; nothing where all was well."""
+    """Return what is worst of a tray: empty, perhaps empty, nearly empty; nothing where all was
+    well.
+    """
     low = [*_emptied(tray, events), *_left_too_little(tray, events)]
     return sorted(low, key=gravity)[:1]
 
 
 def _emptied(tray: str, events: list[SolutionEvent]) -> Iterator[Finding]:
-    """Find days after which nothing was left of what was put in, and top-ups as large as the first fill."""
+    """Find days after which nothing was left of what was put in, and top-ups as large as the first
+    fill.
+    """
     balance = filled = 0.0
     for on, change in _changes(events):
         balance += change
@@ -248,7 +260,9 @@ def _gravest(unit: str, low: list[Finding]) -> list[Finding]:
 
 
 def _changes(events: list[SolutionEvent]) -> list[tuple[date, float]]:
-    """Return what went in less what was poured away on each day, L: a change of solution is one step."""
+    """Return what went in less what was poured away on each day, L: a change of solution is one
+    step.
+    """
     changes: dict[date, float] = defaultdict(float)
     for event in events:
         if event.kind not in ("remaining", "used"):
@@ -293,7 +307,9 @@ def meters_span(trial: Trial) -> Finding | None:
 
 
 def _counted(trial: Trial, covered: Mapping[str, float]) -> Message:
-    """Return the share of the days that meters counted, once where it is the same for every treatment."""
+    """Return the share of the days that meters counted, once where it is the same for every
+    treatment.
+    """
     apart = max(covered.values()) - min(covered.values())
     if apart <= ROUNDING and len(covered) == len(trial.treatments):
         return message("metered_days_alike", share=Share(covered[trial.reference]))

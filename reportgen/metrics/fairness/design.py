@@ -1,4 +1,6 @@
-"""Whether the trial could tell treatments from chance, and from the places and days that they were given."""
+"""Whether the trial could tell treatments from chance, and from the places and days that they were
+given.
+"""
 
 import re
 from collections import defaultdict
@@ -25,8 +27,9 @@ from reportgen.model.message import Count, Message, Quote, Several, Value, messa
 from reportgen.model.results import VerdictWord
 from reportgen.model.trial import Trial
 
-# Ours: by the noncentral t distribution 2 a side show only differences above 5.65 standard deviations of tray means
-# at 80% power, 3 a side above 3.07; 1 a side show none (Hurlbert 1984, Ecol. Monogr. 54:187-211).
+# Ours: by the noncentral t distribution 2 a side show only differences above 5.65 standard
+# deviations of tray means at 80% power, 3 a side above 3.07; 1 a side show none (Hurlbert 1984,
+# Ecol. Monogr. 54:187-211).
 ENOUGH_REPLICATES = 3
 FEWEST_REPLICATES = 2
 BY_HAND = re.compile(  # in each language that a workbook may be in
@@ -79,7 +82,8 @@ def _pretended(trial: Trial) -> list[Finding]:
 
 
 def _independent_units(trial: Trial) -> Finding:
-    """Judge how many lamps, tanks or tents each treatment had, as the grower recorded it; nothing is guessed.
+    """Judge how many lamps, tanks or tents each treatment had, as the grower recorded it; nothing
+    is guessed.
 
     Where that is blank, main plots that the trays name are what each treatment had.
     """
@@ -112,14 +116,18 @@ def _independent_units(trial: Trial) -> Finding:
 
 
 def _rests_on_main_plots(trial: Trial, counts: Mapping[str, int]) -> bool:
-    """Return whether what each treatment had are the main plots that the intervals rest on. counts: by treatment."""
+    """Return whether what each treatment had are the main plots that the intervals rest on. counts:
+    by treatment.
+    """
     if split_of(trial) is None:
         return False
     return all(_main_plots_of(trial, code) == count for code, count in counts.items())
 
 
 def _share_main_plots(trial: Trial) -> bool:
-    """Return whether every treatment stood in every main plot, so that how plots differ explains no treatment."""
+    """Return whether every treatment stood in every main plot, so that how plots differ explains no
+    treatment.
+    """
     if any(one.independent_units for one in trial.treatments):
         return False
     trays = planted(trial)
@@ -131,7 +139,9 @@ def _share_main_plots(trial: Trial) -> bool:
 
 
 def _main_plots_of(trial: Trial, code: str) -> int | None:
-    """Return in how many main plots a treatment's trays stood; None where that is not recorded of all of them."""
+    """Return in how many main plots a treatment's trays stood; None where that is not recorded of
+    all of them.
+    """
     plots = {(tray.block, tray.main_plot) for tray in planted(trial) if tray.treatment == code}
     return len(plots) if all(plot for _, plot in plots) else None
 
@@ -240,7 +250,9 @@ def _blocks(trial: Trial) -> list[Finding]:
 
 
 def _positions(trial: Trial) -> list[Finding]:
-    """Find treatments that kept to themselves; a draw may come out so, which is a caution, a choice is a problem."""
+    """Find treatments that kept to themselves; a draw may come out so, which is a caution, a choice
+    is a problem.
+    """
     trays = planted(trial)
     positions = sorted({tray.position for tray in trays}, key=_natural)
     if not positions[0]:
@@ -277,7 +289,9 @@ def _among_one_another(positions: Sequence[str]) -> Message:
 
 
 def _in_rows(trial: Trial) -> list[str]:
-    """Return all treatments where each one's trays are neighbours, reading places by row or by column."""
+    """Return all treatments where each one's trays are neighbours, reading places by row or by
+    column.
+    """
     trays = planted(trial)
     if len(trays) == len(trial.treatments):
         return []

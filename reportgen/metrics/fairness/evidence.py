@@ -36,10 +36,12 @@ GIVEN = re.compile(
     re.I,
 )
 NOBODY = re.compile(r"\b(?:no|not|none|nobody|nothing|neither|never|without)\b", re.I)
-GROWERS_OWN = re.compile(  # giving by the grower's own hand: `we paid`, `paid for by the grower`, `funded it ourselves`
+# giving by the grower's own hand: `we paid`, `paid for by the grower`, `funded it ourselves`
+GROWERS_OWN = re.compile(
     r"\b(?:we|I|grower|author) (?:also )?(?:paid|pays|supplied|provided|funded|gave)\b|"
     r"\b(?:paid|supplied|provided|funded)\b(?:(?!\band\b).){0,40}?"
-    r"\b(?:ourselves|myself|by us|by me|by the (?:grower|author)|own (?:money|cost|expense|pocket|funds))\b",
+    r"\b(?:ourselves|myself|by us|by me|by the (?:grower|author)|own"
+    r" (?:money|cost|expense|pocket|funds))\b",
     re.I,
 )
 NOTHING_GIVEN = re.compile(
@@ -66,7 +68,9 @@ def flagged(trial: Trial) -> tuple[tuple[Plant, float], ...]:
 
 
 def _judged(trial: Trial) -> PlantMeasure | None:
-    """Return what plants are judged by; counts have no unit and are not: most plants share a few numbers."""
+    """Return what plants are judged by; counts have no unit and are not: most plants share a few
+    numbers.
+    """
     measure = plant_measure(trial)
     return measure if measure is not None and measure.unit else None
 
@@ -74,7 +78,8 @@ def _judged(trial: Trial) -> PlantMeasure | None:
 def without_outliers(trial: Trial) -> Trial | None:
     """Return the trial as if its flagged plants had never been started, None where none is flagged.
 
-    For a second line beside the headline only: flagged plants are never removed from a trial's own figures.
+    For a second line beside the headline only: flagged plants are never removed from a trial's own
+    figures.
     """
     out = {(plant.tray, plant.code) for plant, _ in flagged(trial)}
     if not out:
@@ -92,7 +97,9 @@ def without_outliers(trial: Trial) -> Trial | None:
 
 
 def outlying(trial: Trial) -> Finding | None:
-    """Judge whether single plants lie far from the rest of their treatment; None where no plant was measured."""
+    """Judge whether single plants lie far from the rest of their treatment; None where no plant was
+    measured.
+    """
     measure = _judged(trial)
     if measure is None:
         return None
@@ -141,9 +148,11 @@ def _far(treatment: str, plant: Plant, score: float, value: Amount) -> Message:
 
 
 def instruments(trial: Trial) -> Finding | None:
-    """Judge whether what was measured has an instrument of known accuracy, the same one for all treatments.
+    """Judge whether what was measured has an instrument of known accuracy, the same one for all
+    treatments.
 
-    None where nothing was measured that the sheet Instruments has a word for, such as heights or counts alone.
+    None where nothing was measured that the sheet Instruments has a word for, such as heights or
+    counts alone.
     """
     kinds = measured(trial)
     if not kinds and not trial.instruments:
@@ -214,6 +223,8 @@ def disclosure(trial: Trial) -> Finding:
 
 
 def _tells_of_a_gift(clause: str) -> bool:
-    """Return whether a clause has a word of giving that nothing before it denies, and that is not the grower's own."""
+    """Return whether a clause has a word of giving that nothing before it denies, and that is not
+    the grower's own.
+    """
     others = GROWERS_OWN.sub("", clause)
     return any(not NOBODY.search(others[: word.start()]) for word in GIVEN.finditer(others))

@@ -12,13 +12,16 @@ from reportgen.model.trial import Trial
 
 @dataclass(frozen=True)
 class UsualRange:
-    """The usual figures of leafy crops harvested whole; `needs_lamps` where it holds under lamps alone."""
+    """The usual figures of leafy crops harvested whole; `needs_lamps` where it holds under lamps
+    alone.
+    """
 
     span: Span
     needs_lamps: bool
 
 
-# Common practice, gathered from published trials without one source; beyond them a figure may be right, but is rare.
+# Common practice, gathered from published trials without one source; beyond them a figure may be
+# right, but is rare.
 RANGES: Mapping[str, UsualRange] = {
     "yield_per_litre": UsualRange(Span(10.0, 150.0, "g/L"), needs_lamps=False),
     "energy_per_kg": UsualRange(Span(3.0, 40.0, "kWh/kg"), needs_lamps=True),
@@ -28,7 +31,8 @@ FEWEST_HOURS: Final = 8.0  # of lamps a day; lamps that shine for less support d
 
 
 def in_usual_ranges(trial: Trial, figures: Mapping[str, Values]) -> Finding | None:
-    """Judge figures by those of `RANGES` that hold for the trial; None where there are no figures to judge.
+    """Judge figures by those of `RANGES` that hold for the trial; None where there are no figures
+    to judge.
 
     figures: the values of each of its measures, by treatment.
     """
@@ -45,7 +49,9 @@ def in_usual_ranges(trial: Trial, figures: Mapping[str, Values]) -> Finding | No
 
 
 def is_support_light(trial: Trial) -> bool:
-    """Return whether lamps of a treatment are known to have shone for less than `FEWEST_HOURS` a day."""
+    """Return whether lamps of a treatment are known to have shone for less than `FEWEST_HOURS` a
+    day.
+    """
     hours: dict[str, float] = {}
     for load in trial.loads:
         hours[load.treatment] = max(load.hours_per_day, hours.get(load.treatment, 0.0))

@@ -29,10 +29,12 @@ FEWEST_POINTS = (
 
 @dataclass(frozen=True)
 class Likeness:
-    """How far apart treatments may lie in a quantity: shares of the lowest where `relative`, else its own unit.
+    """How far apart treatments may lie in a quantity: shares of the lowest where `relative`, else
+    its own unit.
 
-    `what` and `compared` are keys of terms: the quantity, and what a trial compares that compares it. `step` is the
-    unit of a difference. `varied` is the answer to What was varied by which a difference was meant.
+    `what` and `compared` are keys of terms: the quantity, and what a trial compares that compares
+    it. `step` is the unit of a difference. `varied` is the answer to What was varied by which a
+    difference was meant.
     """
 
     what: str
@@ -67,9 +69,11 @@ class Unsettled:
 def likeness(
     trial: Trial, rule: Likeness, values: Values, unsettled: Unsettled = Unsettled()
 ) -> Finding | None:
-    """Judge how far treatments lie apart; with a treatment of unknown value, no better than not recorded.
+    """Judge how far treatments lie apart; with a treatment of unknown value, no better than not
+    recorded.
 
-    None where treatments were meant to differ and it is not known of all how far: nothing was to be alike.
+    None where treatments were meant to differ and it is not known of all how far: nothing was to be
+    alike.
     """
     missing = lacking(trial, values)
     if missing and rule.varied in trial.varied_on_purpose:
@@ -117,7 +121,8 @@ def _apart(rule: Likeness, values: Values) -> tuple[float, Value]:
 
 
 def light_matched(trial: Trial, ppfd: Values, dli: Values) -> Finding | None:
-    """Judge whether treatments had the same light: PPFD, and where photoperiods differ the light of a day (DLI).
+    """Judge whether treatments had the same light: PPFD, and where photoperiods differ the light of
+    a day (DLI).
 
     ppfd: mean by treatment, µmol m-2 s-1; dli: by treatment, mol m-2 d-1.
     """
@@ -173,7 +178,9 @@ def light_even(trial: Trial, uniformity: Values) -> Finding:
 
 
 def _points_of_maps(trial: Trial) -> dict[str, int]:
-    """Return how many points tell how even a treatment's light was: where every map has several, and light."""
+    """Return how many points tell how even a treatment's light was: where every map has several,
+    and light.
+    """
     points: dict[str, int] = {}
     for code, found in light_of(trial).items():
         enough = [light for light in found.light if light.count >= FEWEST_POINTS and light.mean > 0]

@@ -26,7 +26,9 @@ GRAVEST_FIRST: tuple[VerdictWord, ...] = ("problem", "caution", "not recorded", 
 
 
 def worst(*verdicts: VerdictWord) -> VerdictWord:
-    """Return the gravest of some verdicts; what was not recorded is graver than what is sound, no more."""
+    """Return the gravest of some verdicts; what was not recorded is graver than what is sound, no
+    more.
+    """
     return min(verdicts, key=GRAVEST_FIRST.index)
 
 
@@ -108,7 +110,9 @@ def lacking(trial: Trial, known: Iterable[str]) -> list[str]:
 
 
 def means(trial: Trial, values: Mapping[str, float]) -> dict[str, float]:
-    """Return each treatment's mean of its trays' values, trays without plants and without a value left out."""
+    """Return each treatment's mean of its trays' values, trays without plants and without a value
+    left out.
+    """
     found: dict[str, list[float]] = {}
     for tray in planted(trial):
         if tray.code in values:

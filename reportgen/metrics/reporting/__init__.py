@@ -1,8 +1,8 @@
 """What was recorded: the reporting checklist for trials in controlled environments, item by item.
 
-Merged from the minimum guidelines of Krizek (USDA-ARS publication 123064), Poorter et al. 2012 (Funct. Plant Biol.
-39:821-838, table 2), Tibbitts, Sager & Krizek 2000 (Biotronics 29:9-16), Both et al. 2015 (Plant Methods 11:43) and,
-for the design, ARRIVE 2.0 items 1-4.
+Merged from the minimum guidelines of Krizek (USDA-ARS publication 123064), Poorter et al. 2012
+(Funct. Plant Biol. 39:821-838, table 2), Tibbitts, Sager & Krizek 2000 (Biotronics 29:9-16), Both
+et al. 2015 (Plant Methods 11:43) and, for the design, ARRIVE 2.0 items 1-4.
 """
 
 from reportgen.metrics.reporting.items import ITEMS, NEEDS
@@ -13,9 +13,11 @@ __all__ = ["reporting"]
 
 
 def reporting(trial: Trial) -> tuple[ReportedItem, ...]:
-    """Return every item of the checklist with what is known of it, without those on what the trial has nothing of.
+    """Return every item of the checklist with what is known of it, without those on what the trial
+    has nothing of.
 
-    An item that is known of some treatments, trays or kinds of measurement only is missing for the others.
+    An item that is known of some treatments, trays or kinds of measurement only is missing for the
+    others.
     """
     asked = {key: item for key, item in ITEMS.items() if key not in NEEDS or NEEDS[key](trial)}
     known = {key: item(trial) for key, item in asked.items()}

@@ -36,7 +36,8 @@ class Known:
 
 @dataclass(frozen=True)
 class Place:
-    """A column or field of the workbook that is for the grower's own words: the only words that an item is read from.
+    """A column or field of the workbook that is for the grower's own words: the only words that an
+    item is read from.
 
     The report names the same place where an item is missing.
     """
@@ -114,7 +115,9 @@ def tray_named(code: str) -> Message:
 
 
 def readings(trial: Trial, value: Callable[[SolutionEvent], float | None], unit: str) -> Known:
-    """Return the range of a reading of the solution over the trays with plants, and the trays that have none."""
+    """Return the range of a reading of the solution over the trays with plants, and the trays that
+    have none.
+    """
     by_tray: dict[str, list[float]] = defaultdict(list)
     for event in trial.solution:
         reading = value(event)
@@ -129,7 +132,9 @@ def readings(trial: Trial, value: Callable[[SolutionEvent], float | None], unit:
 
 
 def logged(trial: Trial, column: str, unit: str) -> Known:
-    """Return the range of a column of the climate log; a log of all together tells of every treatment."""
+    """Return the range of a column of the climate log; a log of all together tells of every
+    treatment.
+    """
     if trial.climate is None:
         return Known()
     values = getattr(trial.climate, column)
@@ -140,7 +145,9 @@ def logged(trial: Trial, column: str, unit: str) -> Known:
 
 
 def noted(trial: Trial, item: str, where: Iterable[Place]) -> Known:
-    """Return the first sentence of the grower's that tells of an item, in the places where the item belongs."""
+    """Return the first sentence of the grower's that tells of an item, in the places where the item
+    belongs.
+    """
     wanted = phrase(item)
     for text in (text for place in where for text in place.texts(trial)):
         for sentence in re.split(r"(?<=[.;])\s+|\n+", text):

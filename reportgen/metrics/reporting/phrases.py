@@ -1,6 +1,8 @@
-"""What growers write of items that have no column of their own: patterns by item and by language of workbooks.
+"""What growers write of items that have no column of their own: patterns by item and by language of
+workbooks.
 
-A workbook may mix languages, so an item is looked for in all of them. `ANY` holds what is written alike everywhere.
+A workbook may mix languages, so an item is looked for in all of them. `ANY` holds what is written
+alike everywhere.
 """
 
 import re
@@ -44,20 +46,24 @@ PHRASES: Final[Mapping[str, Mapping[str, str]]] = {
     },
     "dissolved_oxygen": {
         "en": r"\bdissolved oxygen\b|\boxygen\b[^.;]*\d|" + NUMBER + r"mg/L\b[^.;]*\boxygen\b",
-        "de": r"\bgelöste\w* Sauerstoff\b|\bSauerstoff\w*[^.;]*\d|"
-        + NUMBER
-        + r"mg/L\b[^.;]*\bSauerstoff",
+        "de": (
+            r"\bgelöste\w* Sauerstoff\b|\bSauerstoff\w*[^.;]*\d|"
+            + NUMBER
+            + r"mg/L\b[^.;]*\bSauerstoff"
+        ),
         "es": r"\boxígeno disuelto\b|\boxígeno\b[^.;]*\d|" + NUMBER + r"mg/L\b[^.;]*\boxígeno\b",
         "fr": r"\boxygène dissous\b|\boxygène\b[^.;]*\d|" + NUMBER + r"mg/L\b[^.;]*\boxygène\b",
-        "it": r"\bossigeno disciolto\b|\bossigeno\b[^.;]*\d|"
-        + NUMBER
-        + r"mg/L\b[^.;]*\bossigeno\b",
-        "nl": r"\bopgelost\w* zuurstof\b|\bzuurstof\w*[^.;]*\d|"
-        + NUMBER
-        + r"mg/L\b[^.;]*\bzuurstof",
-        "pt": r"\boxig[éê]nio dissolvido\b|\boxig[éê]nio\b[^.;]*\d|"
-        + NUMBER
-        + r"mg/L\b[^.;]*\boxig[éê]nio\b",
+        "it": (
+            r"\bossigeno disciolto\b|\bossigeno\b[^.;]*\d|" + NUMBER + r"mg/L\b[^.;]*\bossigeno\b"
+        ),
+        "nl": (
+            r"\bopgelost\w* zuurstof\b|\bzuurstof\w*[^.;]*\d|" + NUMBER + r"mg/L\b[^.;]*\bzuurstof"
+        ),
+        "pt": (
+            r"\boxig[éê]nio dissolvido\b|\boxig[éê]nio\b[^.;]*\d|"
+            + NUMBER
+            + r"mg/L\b[^.;]*\boxig[éê]nio\b"
+        ),
     },
     "co2": {
         "en": r"\bCO2\b[^.;]*\b(?:not|uncontrolled|ambient|no)\b|\b(?:no|without|ambient) CO2\b",
@@ -79,20 +85,34 @@ PHRASES: Final[Mapping[str, Mapping[str, str]]] = {
         "pt": NUMBER + r"(?:litros?|galão|galões)\b",
     },
     "seed_source": {
-        "en": r"\bseeds?\b[^.;]*\b(?:from|of|bought|saved|suppli\w+|source|lot|batch)\b"
-        r"|\b(?:own|saved|bought) seeds?\b",
-        "de": r"\b(?:Saatgut|Samen)\b[^.;]*\b(?:von|vom|aus|gekauft\w*|eigene\w*|Herkunft|Charge|Partie)\b"
-        r"|\b(?:eigene|gekaufte)\w? (?:Saatgut|Samen)\b",
-        "es": r"\bsemillas?\b[^.;]*\b(?:propias?|compradas?|guardadas?|proveedor\w*|lote|procedencia|origen)\b"
-        r"|\bpropias? semillas?\b",
-        "fr": r"\b(?:semences?|graines?)\b[^.;]*\b(?:achet\w+|récolt\w+|fourni\w*|lot|provenance|origine|maison)\b"
-        r"|\bpropres (?:semences|graines)\b|\b(?:semences|graines) propres\b",
-        "it": r"\b(?:semi|seme|sement[ei])\b[^.;]*\b(?:propri\w*|acquistat\w|comprat\w|fornit\w*|lotto|provenienza)\b"
-        r"|\bpropri\w* (?:semi|seme|sement[ei])\b",
-        "nl": r"\b(?:zaad|zaden|zaaizaad)\b[^.;]*\b(?:eigen|gekocht\w*|van|leverancier|partij|herkomst)\b"
-        r"|\b(?:eigen|gekochte?) (?:zaad|zaden|zaaizaad)\b",
-        "pt": r"\bsementes?\b[^.;]*\b(?:própri\w+|comprad\w+|guardad\w+|fornec\w+|lote|origem|proveniência)\b"
-        r"|\bprópri\w+ sementes?\b",
+        "en": (
+            r"\bseeds?\b[^.;]*\b(?:from|of|bought|saved|suppli\w+|source|lot|batch)\b"
+            r"|\b(?:own|saved|bought) seeds?\b"
+        ),
+        "de": (
+            r"\b(?:Saatgut|Samen)\b[^.;]*\b(?:von|vom|aus|gekauft\w*|eigene\w*|Herkunft|Charge|Partie)\b"
+            r"|\b(?:eigene|gekaufte)\w? (?:Saatgut|Samen)\b"
+        ),
+        "es": (
+            r"\bsemillas?\b[^.;]*\b(?:propias?|compradas?|guardadas?|proveedor\w*|lote|procedencia|origen)\b"
+            r"|\bpropias? semillas?\b"
+        ),
+        "fr": (
+            r"\b(?:semences?|graines?)\b[^.;]*\b(?:achet\w+|récolt\w+|fourni\w*|lot|provenance|origine|maison)\b"
+            r"|\bpropres (?:semences|graines)\b|\b(?:semences|graines) propres\b"
+        ),
+        "it": (
+            r"\b(?:semi|seme|sement[ei])\b[^.;]*\b(?:propri\w*|acquistat\w|comprat\w|fornit\w*|lotto|provenienza)\b"
+            r"|\bpropri\w* (?:semi|seme|sement[ei])\b"
+        ),
+        "nl": (
+            r"\b(?:zaad|zaden|zaaizaad)\b[^.;]*\b(?:eigen|gekocht\w*|van|leverancier|partij|herkomst)\b"
+            r"|\b(?:eigen|gekochte?) (?:zaad|zaden|zaaizaad)\b"
+        ),
+        "pt": (
+            r"\bsementes?\b[^.;]*\b(?:própri\w+|comprad\w+|guardad\w+|fornec\w+|lote|origem|proveniência)\b"
+            r"|\bprópri\w+ sementes?\b"
+        ),
     },
     "transplanted_on": {
         "en": r"\btransplant\w*|\bplanted out\b|\bpricked out\b|\bpotted\b",
@@ -117,6 +137,8 @@ PHRASES: Final[Mapping[str, Mapping[str, str]]] = {
 
 @cache
 def phrase(item: str) -> re.Pattern[str]:
-    """Return what tells of an item in any language of workbooks; raise KeyError for an item without phrases."""
+    """Return what tells of an item in any language of workbooks; raise KeyError for an item without
+    phrases.
+    """
     patterns = PHRASES[item].values()
     return re.compile("|".join(patterns), re.IGNORECASE)

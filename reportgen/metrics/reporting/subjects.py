@@ -156,7 +156,9 @@ def transplanted_on(trial: Trial) -> Known:
 
 
 def harvested_on(trial: Trial) -> Known:
-    """Return the day of harvest or picking, the first and the last of several; none while a harvest is to come."""
+    """Return the day of harvest or picking, the first and the last of several; none while a harvest
+    is to come.
+    """
     if trial.interim:
         return Known()
     of_trays = {tray.harvested_on or trial.harvested_on for tray in planted(trial)}
@@ -250,7 +252,9 @@ def randomisation(trial: Trial) -> Known:
 
 
 def exclusions(trial: Trial) -> Known:
-    """Return the plants that are in no weight, with the reason; one that is not accounted for has none."""
+    """Return the plants that are in no weight, with the reason; one that is not accounted for has
+    none.
+    """
     started = sum(tray.plants_started for tray in planted(trial))
     lost = tuple(_lost(plant) for plant in trial.plants if plant.status in ("dead", "removed"))
     plants = Count(started, "plant")

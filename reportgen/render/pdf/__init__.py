@@ -1,4 +1,6 @@
-"""Set a report on paper: one file, PDF/UA-1 (readable by ear) and PDF/A-3a (made to last), with its data attached."""
+"""Set a report on paper: one file, PDF/UA-1 (readable by ear) and PDF/A-3a (made to last), with its
+data attached.
+"""
 
 import os
 from collections.abc import Callable, Iterator, Mapping
@@ -59,8 +61,8 @@ def render(
 ) -> dict[str, bytes]:
     """Return the report as PDF, the same bytes for the same report.
 
-    `address` is where the report stands on the web, if it does; `source` the name and content of its workbook, to be
-    attached. Raises PdfUnavailable.
+    `address` is where the report stands on the web, if it does; `source` the name and content of
+    its workbook, to be attached. Raises PdfUnavailable.
     """
     attached = attachments.choose(report, source)
     paper, drawn = halves.in_columns(report, figures)
@@ -87,7 +89,8 @@ def plain_page(filled: str, files: Mapping[str, bytes]) -> bytes:
 
 @contextmanager
 def _undated_fonts() -> Iterator[None]:
-    """Keep the time of day out of embedded fonts: fontTools writes it, which cuts them where HarfBuzz-Subset lacks.
+    """Keep the time of day out of embedded fonts: fontTools writes it, which cuts them where
+    HarfBuzz-Subset lacks.
 
     The variable is that of reproducible-builds.org/specs/source-date-epoch; one that is set stays.
     """
@@ -116,7 +119,9 @@ def markup(report: Report, address: str = "", attached: attachments.Attached | N
 
 
 def _alone(report: Report) -> tuple[str, str]:
-    """Return which pages stand alone, before and after the number of the last, which the layout fills in."""
+    """Return which pages stand alone, before and after the number of the last, which the layout
+    fills in.
+    """
     with language.using(language.of(report.language)):
         before, after = language.say(ALONE, last="\0").split("\0")
     return before, after
@@ -148,7 +153,9 @@ def _reached(block: Block, address: str) -> Block:
 
 
 def _whole(link: str, address: str) -> str:
-    """Return a link as seen from the page at `address`; empty where it is relative to a page that is not known."""
+    """Return a link as seen from the page at `address`; empty where it is relative to a page that
+    is not known.
+    """
     whole = urljoin(address, link)
     return whole if urlsplit(whole).scheme else ""
 

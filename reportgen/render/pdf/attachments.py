@@ -1,4 +1,6 @@
-"""Attach to the PDF every sheet as CSV, every number as JSON, and a copy of the workbook where settings ask for it."""
+"""Attach to the PDF every sheet as CSV, every number as JSON, and a copy of the workbook where
+settings ask for it.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -25,7 +27,9 @@ TYPES: Final = {
 
 @dataclass(frozen=True)
 class Attached:
-    """Files to attach, by their path in the site; the names of those too large; the name of the workbook, if known."""
+    """Files to attach, by their path in the site; the names of those too large; the name of the
+    workbook, if known.
+    """
 
     files: dict[str, bytes]
     too_large: tuple[str, ...]
@@ -42,7 +46,9 @@ class Attached:
 
 
 def choose(report: Report, source: tuple[str, bytes] | None) -> Attached:
-    """Return what to attach to the PDF of a report; `source` the name and content of a copy of its workbook."""
+    """Return what to attach to the PDF of a report; `source` the name and content of a copy of its
+    workbook.
+    """
     workbook = {f"{report.slug}/{source[0]}": source[1]} if source else {}
     files = workbook | results.render(report, {}) | data.render(report, {})
     small = {name: content for name, content in files.items() if len(content) <= LARGEST}
@@ -54,9 +60,11 @@ def choose(report: Report, source: tuple[str, bytes] | None) -> Attached:
 
 
 def attach(report: Report, attached: Attached, root: str, fetch: Callable[..., Any]) -> list[Any]:
-    """Return the files as WeasyPrint's attachments, by name, since the name tree of a PDF is sorted.
+    """Return the files as WeasyPrint's attachments, by name, since the name tree of a PDF is
+    sorted.
 
-    They are dated by the harvest, which is in the report: the clock would give other bytes each time.
+    They are dated by the harvest, which is in the report: the clock would give other bytes each
+    time.
     """
     import weasyprint
 
@@ -69,7 +77,8 @@ def attach(report: Report, attached: Attached, root: str, fetch: Callable[..., A
             description=_description(_plain(name), attached.source),
             created=harvest,
             modified=harvest,
-            # ISO 32000-2:2020, table 43: what the document was made from, and what stands behind its figures.
+            # ISO 32000-2:2020, table 43: what the document was made from, and what stands behind
+            # its figures.
             relationship="Source" if _plain(name) == attached.source else "Data",
         )
         for name in sorted(attached.files, key=_plain)

@@ -1,7 +1,7 @@
 """Mend what the layout engine leaves short of PDF/UA-1 (ISO 14289-1) and PDF/A-3a (ISO 19005-3).
 
-Every repair works on the PDF's own objects, before they are written, through the engine's hook for that. Table and
-clause numbers are those of ISO 32000-1:2008 where no other standard is named.
+Every repair works on the PDF's own objects, before they are written, through the engine's hook for
+that. Table and clause numbers are those of ISO 32000-1:2008 where no other standard is named.
 """
 
 from collections.abc import Iterator, Mapping
@@ -11,7 +11,8 @@ import pydyf
 
 POINTS: Final = 0.75  # of 1/72 inch in a CSS px of 1/96
 
-# PDF/A allows no property of a foreign schema that is not described (ISO 19005-3, 6.6.2.3); PDF/UA asks for one.
+# PDF/A allows no property of a foreign schema that is not described (ISO 19005-3, 6.6.2.3); PDF/UA
+# asks for one.
 PDF_UA: Final = b"""<rdf:Description rdf:about="" xmlns:pdfuaid="http://www.aiim.org/pdfua/ns/id/">
 <pdfuaid:part>1</pdfuaid:part></rdf:Description>
 <rdf:Description rdf:about="" xmlns:pdfaExtension="http://www.aiim.org/pdfa/ns/extension/"
@@ -30,7 +31,9 @@ PDF_UA: Final = b"""<rdf:Description rdf:about="" xmlns:pdfuaid="http://www.aiim
 
 
 def finish(document: Any, pdf: Any) -> None:
-    """Repair a PDF: `document` is WeasyPrint's laid out document, `pdf` the pydyf file made from it."""
+    """Repair a PDF: `document` is WeasyPrint's laid out document, `pdf` the pydyf file made from
+    it.
+    """
     root = _object(pdf, pdf.catalog["StructTreeRoot"])
     for element in list(_below(pdf, root)):
         _leave_out_what_decorates(pdf, element)
@@ -60,13 +63,17 @@ def _below(pdf: Any, element: Any) -> Iterator[Any]:
 
 
 def _kids(pdf: Any, element: Any) -> list[Any]:
-    """Return the structure elements directly under one; other kids are marks in a page and annotations."""
+    """Return the structure elements directly under one; other kids are marks in a page and
+    annotations.
+    """
     named = (_object(pdf, kid) for kid in element.get("K", ()) if isinstance(kid, bytes))
     return [kid for kid in named if "S" in kid]
 
 
 def _leave_out_what_decorates(pdf: Any, parent: Any) -> None:
-    """Take drawings without words in place of them from the tree (ISO 14289-1, 7.3): the text beside says it all."""
+    """Take drawings without words in place of them from the tree (ISO 14289-1, 7.3): the text
+    beside says it all.
+    """
     decorations = [kid for kid in _kids(pdf, parent) if kid["S"] == "/Figure" and "Alt" not in kid]
     if not decorations:
         return
@@ -75,7 +82,9 @@ def _leave_out_what_decorates(pdf: Any, parent: Any) -> None:
 
 
 def _say_what_a_header_heads(pdf: Any, cell: Any) -> None:
-    """Give a header cell its scope (table 349) in place of identifiers, which would need a tree of their own."""
+    """Give a header cell its scope (table 349) in place of identifiers, which would need a tree of
+    their own.
+    """
     cell.pop("ID", None)
     cell["A"].pop("Headers", None)
     if cell["S"] == "/TH":
@@ -110,7 +119,9 @@ def _measure_from_below(pdf: Any, figure: Any) -> None:
 
 
 def _part_artifacts_from_the_text(pdf: Any, read: set[int]) -> None:
-    """Mark running titles, page numbers and decorations, which the tree `read` leaves out, as artifacts (14.8.2.2)."""
+    """Mark running titles, page numbers and decorations, which the tree `read` leaves out, as
+    artifacts (14.8.2.2).
+    """
     numbers = _object(pdf, _object(pdf, pdf.catalog["StructTreeRoot"])["ParentTree"])["Nums"]
     for parents, reference in zip(
         numbers[1::2], pdf.page_references, strict=False

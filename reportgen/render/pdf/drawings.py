@@ -1,4 +1,6 @@
-"""Give the PDF its figures: as they are drawn, or as pictures where the layout would spell a text backwards."""
+"""Give the PDF its figures: as they are drawn, or as pictures where the layout would spell a text
+backwards.
+"""
 
 from xml.dom import minidom
 

@@ -1,4 +1,6 @@
-"""Set what takes half the width of a page in two columns, so that fewer pages end before they are full."""
+"""Set what takes half the width of a page in two columns, so that fewer pages end before they are
+full.
+"""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -17,11 +19,12 @@ Half = Figure | Table
 
 
 def in_columns(report: Report, drawn: Mapping[str, str]) -> tuple[Report, dict[str, str]]:
-    """Return a report with its columns, and the SVG of each figure by its key; `drawn` holds them at full width.
+    """Return a report with its columns, and the SVG of each figure by its key; `drawn` holds them
+    at full width.
 
-    In the sections that a grower reads figures that follow each other go two by two. In the annex words come first
-    beneath each heading, then what is half as wide as a page, small tables as well as figures, and last the tables that
-    take all of it, which the end of a page may part.
+    In the sections that a grower reads figures that follow each other go two by two. In the annex
+    words come first beneath each heading, then what is half as wide as a page, small tables as well
+    as figures, and last the tables that take all of it, which the end of a page may part.
     """
     sections = tuple(
         replace(one, blocks=tuple(_figures_paired(one.blocks))) for one in report.sections

@@ -9,7 +9,9 @@ QUIET_ZONE: Final = 4  # modules of white around the code: ISO/IEC 18004:2015, 6
 
 
 def code(text: str) -> bytes:
-    """Return the QR code of a text as SVG. Raises segno.DataOverflowError beyond about 2,300 characters."""
+    """Return the QR code of a text as SVG. Raises segno.DataOverflowError beyond about 2,300
+    characters.
+    """
     drawn = BytesIO()
     made = segno.make_qr(text, error="m")  # a seventh of it may be stained
     made.save(

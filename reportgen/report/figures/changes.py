@@ -16,10 +16,12 @@ if TYPE_CHECKING:
 
 WHOLE: Final = 100.0
 CHANGES: Final = marked(
-    "Mark: measured change; line: its {level} interval. If a line crosses no change, we cannot say which is higher."
+    "Mark: measured change; line: its {level} interval. If a line crosses no change, we cannot say"
+    " which is higher."
 )
 WITH_MARGIN: Final = marked(
-    "Mark: measured change; line: its {level} interval. A change of less than {margin} does not matter here."
+    "Mark: measured change; line: its {level} interval. A change of less than {margin} does not"
+    " matter here."
 )
 
 
@@ -46,7 +48,9 @@ def changes(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[Figure
 
 
 def _rows(trial: Trial, result: MeasureResult) -> Iterator["ChangeRow"]:
-    """Yield the rows of a measure: one with its name for two treatments; else a heading and one a treatment."""
+    """Yield the rows of a measure: one with its name for two treatments; else a heading and one a
+    treatment.
+    """
     from reportgen.charts import theme
     from reportgen.charts.changes import ChangeRow
 
@@ -97,7 +101,7 @@ def _percent(limit: float | None) -> float | None:
     return WHOLE * limit if limit is not None and 0 < limit < float("inf") else None
 
 
-# ---- factors of a ratio ----------------------------------------------------------------------------------
+# ---- factors of a ratio --------------------------------------------------------------------------
 
 
 def chains(trial: Trial, results: Results) -> tuple[Figure, ...]:

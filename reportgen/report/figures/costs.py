@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from reportgen.charts.cost_parts import CostPart
 
 AT_OTHER_PRICES: Final = marked(
-    "What a {mass} of fresh weight costs at other prices of electricity. A ring marks a price at which two treatments "
-    "cost the same; the upright line is this trial's price."
+    "What a {mass} of fresh weight costs at other prices of electricity. A ring marks a price at"
+    " which two treatments cost the same; the upright line is this trial's price."
 )
 BY_PART: Final = marked("What a {mass} of fresh weight cost.")
 

@@ -18,7 +18,8 @@ def drawn(
 ) -> tuple[Figure, ...]:
     """Return the figure that `draw` makes of a width in px; none where it has nothing to show.
 
-    title: what is seen. caption: how to read it. alternative: what it shows, for those who do not see it.
+    title: what is seen. caption: how to read it. alternative: what it shows, for those who do not
+    see it.
     """
     from reportgen.charts.theme import NARROW, WIDTH, spec
 

@@ -15,14 +15,14 @@ CURVE: Final = marked(
     "Marks: {units}; line: the fitted curve; band: its {level} interval at each dose."
 )
 UNCURVED: Final = marked(
-    "Small marks: {units}; large marks and lines: average of each dose with its {level} interval. No curve is drawn, "
-    "as none fits."
+    "Small marks: {units}; large marks and lines: average of each dose with its {level} interval."
+    " No curve is drawn, as none fits."
 )
 UNCURVED_BESIDE: Final = marked("Marks: {units}. No curve is drawn, as none fits.")
 TURNING_POINT: Final = marked("Diamond: where the curve turns, with the interval of that dose.")
 COMBINATIONS: Final = marked(
-    "Large marks and lines: average and {level} interval; small marks: {units}. Lines that run side by side mean that "
-    "one factor does the same at every level of the other."
+    "Large marks and lines: average and {level} interval; small marks: {units}. Lines that run side"
+    " by side mean that one factor does the same at every level of the other."
 )
 
 
@@ -43,7 +43,9 @@ def interaction(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
 def response(
     trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]
 ) -> tuple[Figure, ...]:
-    """Return the chart of a measure along the doses of a factor; its curve is in the unit that was computed."""
+    """Return the chart of a measure along the doses of a factor; its curve is in the unit that was
+    computed.
+    """
     from reportgen.charts.response import response as chart
 
     if not trends:

@@ -40,7 +40,9 @@ AIR: Final = marked("Line: mean of each day; band: from its lowest to its highes
 
 
 def cumulative_yields(trial: Trial, results: Results) -> tuple[Figure, ...]:
-    """Return the chart of what treatments had given by each day of picking: of what can be sold where it was graded."""
+    """Return the chart of what treatments had given by each day of picking: of what can be sold
+    where it was graded.
+    """
     from reportgen.charts.harvests import cumulative_yield
 
     if not results.harvests:
@@ -166,7 +168,9 @@ def _between(message: str, values: Sequence[float]) -> str:
 
 
 def climate(trial: Trial, results: Results) -> tuple[Figure, ...]:
-    """Return the bands of temperature, humidity and vapour pressure deficit over time, a figure each."""
+    """Return the bands of temperature, humidity and vapour pressure deficit over time, a figure
+    each.
+    """
     from reportgen.metrics.climate import deficit
 
     if trial.climate is None:

@@ -25,8 +25,8 @@ def residuals(trial: Trial, results: Results) -> tuple[Figure, ...]:
     # Fitted values are in the unit that is kept, so a label by the kilogram would not be theirs.
     measure = replace(main.measure, label=units.CALLED.get(main.measure.label, main.measure.label))
     message = marked(
-        "{measure}: how far each {unit} lies from what the model fits, against the fitted value; 0.1 is about {tenth}. "
-        "A funnel would mean that the spread goes with the mean."
+        "{measure}: how far each {unit} lies from what the model fits, against the fitted value;"
+        " 0.1 is about {tenth}. A funnel would mean that the spread goes with the mean."
     )
     known = {
         "measure": terms.label(main.measure),

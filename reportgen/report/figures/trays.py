@@ -13,25 +13,28 @@ from reportgen.report import figure_titles, numbers, terms, units, wording
 from reportgen.report.figures.drawing import drawn
 
 OF_BLOCKS: Final = marked(
-    "Each row is a block: a mark for each {unit}, joined. What counts is the difference within a row. Beside the "
-    "names: averages and their {level} intervals, which hold the differences between blocks too."
+    "Each row is a block: a mark for each {unit}, joined. What counts is the difference within a"
+    " row. Beside the names: averages and their {level} intervals, which hold the differences"
+    " between blocks too."
 )
 SO_FAR: Final = marked("Marks: {units}; upright line: average of those harvested so far.")
 OF_TRAYS: Final = marked(
     "Marks: {units}. Line and band: average of a treatment and its {level} interval."
 )
 WITH_PLANTS: Final = marked(
-    "Large marks: {units}; small marks: plants. Line and band: average of a treatment and its {level} interval. We "
-    "compare {units}, not single plants."
+    "Large marks: {units}; small marks: plants. Line and band: average of a treatment and its"
+    " {level} interval. We compare {units}, not single plants."
 )
 WEIGHED_TOGETHER: Final = marked(
-    "Large marks: {units}; small marks: means of plants weighed together. Line and band: average of a treatment and "
-    "its {level} interval. We compare {units}, not single plants."
+    "Large marks: {units}; small marks: means of plants weighed together. Line and band: average of"
+    " a treatment and its {level} interval. We compare {units}, not single plants."
 )
 
 
 def tray_dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
-    """Return the chart of one measure: trays, their plants where plants are compared by it, averages and intervals."""
+    """Return the chart of one measure: trays, their plants where plants are compared by it,
+    averages and intervals.
+    """
     from reportgen.charts import blocks, dots
 
     result = wording.result_of(results, key)
@@ -74,7 +77,9 @@ def plants(trial: Trial, results: Results) -> tuple[Figure, ...]:
 
 
 def _shown(trial: Trial, result: MeasureResult) -> MeasureResult:
-    """Return a measure in its unit of display and under its printed label; while a trial runs, without intervals."""
+    """Return a measure in its unit of display and under its printed label; while a trial runs,
+    without intervals.
+    """
     shown = units.displayed([result], units.current())[0]
     shown = replace(
         shown, measure=replace(shown.measure, label=terms.label(shown.measure), trait="", grade="")

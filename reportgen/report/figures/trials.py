@@ -22,7 +22,9 @@ def forest(
     names: Mapping[str, str],
     alternative: str,
 ) -> tuple[Figure, ...]:
-    """Return the chart of a measure in each trial and in all together; names: those of trials, by their slugs."""
+    """Return the chart of a measure in each trial and in all together; names: those of trials, by
+    their slugs.
+    """
     from reportgen.charts import forest as chart
 
     rows: list[chart.TrialRatio] = []
@@ -96,12 +98,14 @@ def _title(comparison: PooledComparison, measure: PooledMeasure) -> str:
 def _caption(comparison: PooledComparison, measure: PooledMeasure) -> str:
     level = numbers.percent_level(comparison.level)
     said = say(
-        "Dot: change in a trial; strip: its {level} interval. The larger a dot, the more its trial weighs.",
+        "Dot: change in a trial; strip: its {level} interval. The larger a dot, the more its trial"
+        " weighs.",
         level=level,
     )
     if measure.pooled.low is None:
         return said
     together = say(
-        "Grey band and its line: all trials together, with the interval; dashed: range for another trial."
+        "Grey band and its line: all trials together, with the interval; dashed: range for another"
+        " trial."
     )
     return f"{said} {together}"

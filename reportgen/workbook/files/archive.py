@@ -1,8 +1,9 @@
-"""Open the zip archive that a workbook is, with bounds that hold whatever the archive says of itself.
+"""Open the zip archive that a workbook is, with bounds that hold whatever the archive says of
+itself.
 
-Parts are taken one by one, pictures and macros never; what is in them is counted (`limits.py`). No bound is set on the
-ratio of compression: a million equal rows are packed as tightly as an attack (deflate reaches 1032 to 1), and the bound
-on what is unpacked bounds the cost.
+Parts are taken one by one, pictures and macros never; what is in them is counted (`limits.py`). No
+bound is set on the ratio of compression: a million equal rows are packed as tightly as an attack
+(deflate reaches 1032 to 1), and the bound on what is unpacked bounds the cost.
 """
 
 import codecs
@@ -66,8 +67,9 @@ class Archive:
     def part(self, name: str, kind: Part) -> bytes:
         """Return an XML part in UTF-8 that is read as one of some kind.
 
-        Raises RefusedError where a limit of that kind is passed, or where it declares a document type, as no workbook
-        does. Entities are the danger of document types; ISO/IEC 29500-2, 8.1.4 forbids them, and all encodings but two.
+        Raises RefusedError where a limit of that kind is passed, or where it declares a document
+        type, as no workbook does. Entities are the danger of document types; ISO/IEC 29500-2, 8.1.4
+        forbids them, and all encodings but two.
         """
         whole = io.BytesIO()
         whole.writelines(self.tally.counted(kind, _in_utf8(self._unpacked(name))))
@@ -76,20 +78,24 @@ class Archive:
             raise RefusedError(
                 f"holds a document type declaration in {name}",
                 "a workbook as spreadsheet programs write it",
-                "Do not open it if you do not know where it comes from. Otherwise save it anew as .xlsx.",
+                "Do not open it if you do not know where it comes from. Otherwise save it anew as"
+                " .xlsx.",
                 code="document_type",
             )
         return xml
 
     def count_all(self) -> None:
-        """Count what is in all XML parts, for a library that reads a file whole; raise RefusedError as `part` does."""
+        """Count what is in all XML parts, for a library that reads a file whole; raise RefusedError
+        as `part` does.
+        """
         for name in self.names:
             if name.casefold().endswith(_XML_NAMES):
                 for _ in self.tally.counted(_kind_by(name), self._unpacked(name)):
                     pass
 
     def _unpacked(self, name: str) -> Iterator[bytes]:
-        """Yield a part of no more bytes than `opened` has counted; one that is longer raises the zip library's error.
+        """Yield a part of no more bytes than `opened` has counted; one that is longer raises the
+        zip library's error.
 
         Raises RefusedError for a part that is not named like XML, which was not counted.
         """
@@ -103,7 +109,9 @@ class Archive:
 
 
 def opened(content: bytes) -> Archive:
-    """Return the archive of a file's bytes; raise RefusedError where it is far larger than any workbook."""
+    """Return the archive of a file's bytes; raise RefusedError where it is far larger than any
+    workbook.
+    """
     archive = zipfile.ZipFile(io.BytesIO(content))
     members = archive.infolist()
     names = {member.filename for member in members}
@@ -139,7 +147,9 @@ def _kind_by(name: str) -> Part:
 
 
 def _in_utf8(pieces: Iterator[bytes]) -> Iterator[bytes]:
-    """Yield the pieces of a part in UTF-8; raise RefusedError where it declares what no workbook is written in."""
+    """Yield the pieces of a part in UTF-8; raise RefusedError where it declares what no workbook is
+    written in.
+    """
     first = next(pieces, b"")
     wide = {
         b"\xff\xfe": "utf-16",

@@ -14,8 +14,8 @@ MOST_BYTES: Final = (
 def content_of(path: Path, expected: str, to_make_smaller: str) -> bytes:
     """Return the bytes of the file at `path`; a device or pipe, which may never end, is not read.
 
-    `expected` says what kind of file belongs there, `to_make_smaller` what to do where it is too large.
-    Raises RefusedError where the file is missing, unreadable or larger than MOST_BYTES.
+    `expected` says what kind of file belongs there, `to_make_smaller` what to do where it is too
+    large. Raises RefusedError where the file is missing, unreadable or larger than MOST_BYTES.
     """
     refuse_unwritable_name(path)
     try:

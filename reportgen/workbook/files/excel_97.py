@@ -1,4 +1,6 @@
-"""Read .xls workbooks, as Excel wrote them from 1997 to 2003 and some data loggers still do: [MS-XLS]."""
+"""Read .xls workbooks, as Excel wrote them from 1997 to 2003 and some data loggers still do:
+[MS-XLS].
+"""
 
 import io
 from typing import TYPE_CHECKING
@@ -27,7 +29,8 @@ if TYPE_CHECKING:
 
 
 def read_excel_97(content: bytes) -> tuple[RawSheet, ...]:
-    """Return the sheets of a workbook's bytes; a formula is its last value, and none is known to be without one.
+    """Return the sheets of a workbook's bytes; a formula is its last value, and none is known to be
+    without one.
 
     Raises RefusedError where it has a password; a damaged file raises whatever xlrd does.
     """
@@ -44,7 +47,9 @@ def read_excel_97(content: bytes) -> tuple[RawSheet, ...]:
 
 
 def _sheet(book: "Book", sheet: "Sheet") -> RawSheet:
-    """Return a sheet; a single cell far out would make millions of cells of one that is said to be small."""
+    """Return a sheet; a single cell far out would make millions of cells of one that is said to be
+    small.
+    """
     if sheet.nrows * sheet.ncols > MOST_CELLS:
         raise too_large(sheet.name, sheet.nrows, sheet.ncols)
     cells = [sheet.row(row) for row in range(sheet.nrows)]
@@ -80,7 +85,9 @@ def _value(book: "Book", cell: "Cell") -> Value:
 
 
 def _moment(book: "Book", cell: "Cell") -> Value:
-    """Return a date, time or duration as it is read of an .xlsx; beyond the calendar it is an error's text."""
+    """Return a date, time or duration as it is read of an .xlsx; beyond the calendar it is an
+    error's text.
+    """
     epoch = CALENDAR_MAC_1904 if book.datemode else CALENDAR_WINDOWS_1900
     try:
         return from_excel(cell.value, epoch, timedelta=is_timedelta_format(_format(book, cell)))

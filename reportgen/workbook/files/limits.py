@@ -1,7 +1,9 @@
-"""What a workbook may hold at most: one table, counted in the bytes of its parts while they are unpacked.
+"""What a workbook may hold at most: one table, counted in the bytes of its parts while they are
+unpacked.
 
-A small file can stand for millions of things, each of which costs a reading library far more memory than it takes in
-the file. So they are counted before any library parses them, and unpacking ends where a limit is passed.
+A small file can stand for millions of things, each of which costs a reading library far more memory
+than it takes in the file. So they are counted before any library parses them, and unpacking ends
+where a limit is passed.
 """
 
 import re
@@ -13,7 +15,8 @@ from typing import Final
 
 from reportgen.workbook.raw import MOST_CELLS, RefusedError
 
-LONGEST_TEXT: Final = 400_000  # bytes; Microsoft, Excel specifications: 32,767 characters, each ten bytes as &#x10FFFF;
+# bytes; Microsoft, Excel specifications: 32,767 characters, each ten bytes as &#x10FFFF;
+LONGEST_TEXT: Final = 400_000
 
 _NEW_WORKBOOK: Final = "Copy the cells that hold data to a new workbook."
 _DELETE_EMPTY: Final = "Delete the rows below and the columns beside the data, also those that look empty, and save it."
@@ -31,11 +34,13 @@ class Part(Enum):
 
 @dataclass(frozen=True)
 class Limit:
-    """The most of one thing in all parts of a kind: `what` names it to the reader, `advice` says what to do.
+    """The most of one thing in all parts of a kind: `what` names it to the reader, `advice` says
+    what to do.
 
-    `marks` are stretches of XML and how much of the thing each stands for; one that stands for less than nothing is
-    allowed for, as the values among cells are where empty cells are counted. XML is searched after it is made plain:
-    see `plain`. The mark of no bytes stands for each byte of a part.
+    `marks` are stretches of XML and how much of the thing each stands for; one that stands for less
+    than nothing is allowed for, as the values among cells are where empty cells are counted. XML is
+    searched after it is made plain: see `plain`. The mark of no bytes stands for each byte of a
+    part.
     """
 
     what: str
@@ -45,7 +50,8 @@ class Limit:
 
 
 _TAG, _BYTE = b"<", b""
-_SPARE_TAGS: Final = 200_000  # two to an element: links, conditional formats, validations and whatever else is not data
+# two to an element: links, conditional formats, validations and whatever else is not data
+_SPARE_TAGS: Final = 200_000
 _SPARE_BYTES: Final = 30_000_000
 
 LIMITS: Final[Mapping[Part, tuple[Limit, ...]]] = {
@@ -121,7 +127,9 @@ _SPACES: Final = bytes.maketrans(b"\t\r\n/>", b"     ")
 
 
 def plain(xml: bytes) -> bytes:
-    """Return XML in which each start of an element `name` is `<name `, whatever its prefix and what follows it."""
+    """Return XML in which each start of an element `name` is `<name `, whatever its prefix and what
+    follows it.
+    """
     bare = _PREFIX.sub(rb"\1", xml) if b":" in xml else xml
     return bare.translate(_SPACES)
 
@@ -160,7 +168,8 @@ _MARKS: Final = {
 
 
 def _whole_tags(pieces: Iterable[bytes]) -> Iterator[tuple[bytes, bytes]]:
-    """Yield each piece of XML, and with it the bytes up to the last tag in it, which may go on in the next piece.
+    """Yield each piece of XML, and with it the bytes up to the last tag in it, which may go on in
+    the next piece.
 
     Raises RefusedError where a text or a tag is longer than any in a workbook.
     """

@@ -1,4 +1,6 @@
-"""Read a sheet of some hundred thousand cells, such as a data logger's export, in little time and memory."""
+"""Read a sheet of some hundred thousand cells, such as a data logger's export, in little time and
+memory.
+"""
 
 import re
 import warnings
@@ -48,10 +50,11 @@ Cells = Sequence["Cell | MergedCell"]
 
 
 def read_long_sheet(source: Source, sheet: SheetXml, content: bytes) -> RawSheet:
-    """Return a long sheet; the formats of its cells are looked up in the file's bytes `content` once one is asked for.
+    """Return a long sheet; the formats of its cells are looked up in the file's bytes `content`
+    once one is asked for.
 
-    A formula that shares its text with another is noted as `=`. Raises RefusedError where the sheet goes on far beyond
-    any data or its rows are not in order.
+    A formula that shares its text with another is noted as `=`. Raises RefusedError where the sheet
+    goes on far beyond any data or its rows are not in order.
     """
     rows, uncomputed = _at_once(source, sheet) if _is_plain(sheet) else _row_by_row(source, sheet)
     clear_covered(rows, sheet)
@@ -80,7 +83,9 @@ def formula_text(value: Value) -> str:
 
 
 def is_without_value(cell: "Cell | MergedCell") -> bool:
-    """Tell whether no program has computed the formula of a cell; one that gives an empty text has the type str."""
+    """Tell whether no program has computed the formula of a cell; one that gives an empty text has
+    the type str.
+    """
     return cell.value is None and cell.data_type != "str"
 
 
@@ -100,8 +105,8 @@ def clear_covered(rows: Sequence[list[Any]], sheet: SheetXml) -> None:
 def _is_plain(sheet: SheetXml) -> bool:
     """Tell whether the quick way reads the sheet in little memory and as it stands.
 
-    It takes memory for the whole span of the cells before it reads: so each cell must have its address, in a column
-    that keeps the span within MOST_CELLS, and rows must be in order.
+    It takes memory for the whole span of the cells before it reads: so each cell must have its
+    address, in a column that keeps the span within MOST_CELLS, and rows must be in order.
     """
     rows = [int(row) for row in _ROW.findall(sheet.xml, *sheet.data)]
     if not rows or not _in_order(rows):
@@ -154,7 +159,9 @@ def _values(source: Source, sheet: SheetXml) -> list[list[Value]]:
 
 
 def _seen_in_xml(sheet: SheetXml, rows: list[list[Value]]) -> Formulas:
-    """Put the texts of errors into rows, which the library leaves blank, and return the formulas without a value."""
+    """Put the texts of errors into rows, which the library leaves blank, and return the formulas
+    without a value.
+    """
     if sheet.xml.find(b't="e"', *sheet.data) >= 0:
         for cell, text in _ERROR.findall(sheet.xml, *sheet.data):
             row, column = coordinate_to_tuple(cell.decode())
@@ -225,7 +232,9 @@ def _streamed(source: Source, sheet: SheetXml, *, data_only: bool) -> Iterator[C
 
 
 class LateFormats(Mapping[Place, str]):
-    """The number formats of a long sheet's cells, read from the file's bytes when the first is asked for."""
+    """The number formats of a long sheet's cells, read from the file's bytes when the first is
+    asked for.
+    """
 
     def __init__(self, content: bytes, sheet: str) -> None:
         self._content, self._sheet = content, sheet

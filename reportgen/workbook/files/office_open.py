@@ -1,4 +1,6 @@
-"""Read .xlsx and .xlsm workbooks: short sheets cell by cell with all that is known of each, long ones quickly."""
+"""Read .xlsx and .xlsm workbooks: short sheets cell by cell with all that is known of each, long
+ones quickly.
+"""
 
 import io
 import warnings
@@ -28,7 +30,8 @@ CELL_BY_CELL: Final = (
 def read_office_open(content: bytes) -> tuple[RawSheet, ...]:
     """Return the sheets of a workbook's bytes, in order; chart sheets are left out.
 
-    Raises RefusedError for what can be named; a damaged file raises whatever the libraries for zip and XML do.
+    Raises RefusedError for what can be named; a damaged file raises whatever the libraries for zip
+    and XML do.
     """
     source = read_package(content)
     brief, long = _by_length(source.sheets)
@@ -38,7 +41,9 @@ def read_office_open(content: bytes) -> tuple[RawSheet, ...]:
 
 
 def _by_length(sheets: Iterable[SheetXml]) -> tuple[list[SheetXml], list[SheetXml]]:
-    """Return the sheets that are read cell by cell, the shortest first, and those that would take too long."""
+    """Return the sheets that are read cell by cell, the shortest first, and those that would take
+    too long.
+    """
     brief: list[SheetXml] = []
     long: list[SheetXml] = []
     total = 0

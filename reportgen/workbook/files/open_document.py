@@ -108,7 +108,9 @@ class _Sheet:
             }
 
     def _values(self, element: Element, number: int) -> Iterator[Value]:
-        """Yield the values of a row, and note what is to be known of its cells; blank cells at its end are left out."""
+        """Yield the values of a row, and note what is to be known of its cells; blank cells at its
+        end are left out.
+        """
         blanks = 0
         at = 1
         for cell in element:
@@ -156,7 +158,8 @@ class _Sheet:
 def read_open_document(content: bytes) -> tuple[RawSheet, ...]:
     """Return the sheets of a workbook's bytes, in order.
 
-    Raises RefusedError for what can be named; a damaged file raises whatever the libraries for zip and XML do.
+    Raises RefusedError for what can be named; a damaged file raises whatever the libraries for zip
+    and XML do.
     """
     archive = opened(content)
     manifest = archive.part(_MANIFEST, Part.LIST) if _MANIFEST in archive.names else b""
@@ -166,7 +169,9 @@ def read_open_document(content: bytes) -> tuple[RawSheet, ...]:
 
 
 def _sheets(xml: bytes) -> Iterator[_Sheet]:
-    """Yield the sheets; rows are forgotten once they are read, and tables within tables passed over."""
+    """Yield the sheets; rows are forgotten once they are read, and tables within tables passed
+    over.
+    """
     out_of_view: set[str] = set()
     above: list[Element] = []
     sheet: _Sheet | None = None
@@ -244,7 +249,9 @@ def _moment(text: str) -> Value:
 
 
 def _duration(text: str) -> Value:
-    """Return a time of day, or a duration where it is a day or longer: the format has one type for both."""
+    """Return a time of day, or a duration where it is a day or longer: the format has one type for
+    both.
+    """
     found = _DURATION.fullmatch(text)
     if not found:
         return text
@@ -270,7 +277,9 @@ def _text(element: Element) -> str:
 
 
 def _shown_format(cell: Element, value: Value) -> str | None:
-    """Return the number format that tells how a number is shown: 000 of 007, 0.00 of 1.10, 0% of 5%."""
+    """Return the number format that tells how a number is shown: 000 of 007, 0.00 of 1.10, 0% of
+    5%.
+    """
     found = _SHOWN_NUMBER.fullmatch(_shown(cell)) if isinstance(value, int | float) else None
     if not found or isinstance(value, bool) or found[0] == f"{value:.15g}":
         return None

@@ -1,8 +1,9 @@
-"""Take an .xlsx or .xlsm workbook apart, and put together anew what is read of it: ISO/IEC 29500, SpreadsheetML.
+"""Take an .xlsx or .xlsm workbook apart, and put together anew what is read of it: ISO/IEC 29500,
+SpreadsheetML.
 
-The reading libraries never see the file itself, but a package of its cells, hidden columns, texts and number
-formats. What programs differ in, and what could reach out of the file (fonts, drawings, links, macros, names), is not
-in it.
+The reading libraries never see the file itself, but a package of its cells, hidden columns, texts
+and number formats. What programs differ in, and what could reach out of the file (fonts, drawings,
+links, macros, names), is not in it.
 """
 
 import io
@@ -57,7 +58,9 @@ class SheetXml:
 
     @cached_property
     def data(self) -> tuple[int, int]:
-        """Return where the element of the cells begins and ends; without cells it is `<sheetData/>`."""
+        """Return where the element of the cells begins and ends; without cells it is
+        `<sheetData/>`.
+        """
         start = _DATA.search(self.xml)
         if start and start[0].endswith(b"/>"):
             return start.span()
@@ -76,7 +79,9 @@ class SheetXml:
 
     @cached_property
     def merged(self) -> tuple[str, ...]:
-        """Return the merged ranges; raise RefusedError where they span more cells than a sheet may have."""
+        """Return the merged ranges; raise RefusedError where they span more cells than a sheet may
+        have.
+        """
         ranges = tuple(found.decode() for found in _MERGED.findall(self.xml, self.data[1]))
         bounds = [bounds_of(cells) for cells in ranges]
         if (
@@ -120,7 +125,8 @@ class SheetXml:
     def reduced(self) -> Iterator[bytes | memoryview]:
         """Yield the XML in pieces, without all that is not cells and hidden columns.
 
-        Merged ranges are not for libraries either: openpyxl makes an object of each cell that they cover.
+        Merged ranges are not for libraries either: openpyxl makes an object of each cell that they
+        cover.
         """
         root = _ROOT.search(self.xml)
         if not root:
@@ -132,7 +138,9 @@ class SheetXml:
 
 @dataclass(frozen=True)
 class Source:
-    """What is read of a file: sheets, texts, number formats, and whether days are counted from 1904."""
+    """What is read of a file: sheets, texts, number formats, and whether days are counted from
+    1904.
+    """
 
     sheets: tuple[SheetXml, ...]
     strings: bytes
@@ -187,7 +195,10 @@ class Source:
             f'<sheet name="s{n}" sheetId="{n}" r:id="r{n}"/>' for n in range(1, sheets + 1)
         )
         date1904 = '<workbookPr date1904="1"/>' if self.from_1904 else ""
-        return f'<workbook xmlns="{_MAIN}" xmlns:r="{_RELATION}">{date1904}<sheets>{listed}</sheets></workbook>'
+        return (
+            f'<workbook xmlns="{_MAIN}"'
+            f' xmlns:r="{_RELATION}">{date1904}<sheets>{listed}</sheets></workbook>'
+        )
 
 
 def _content_types(sheets: int) -> str:
@@ -202,7 +213,10 @@ def _content_types(sheets: int) -> str:
         f'<Override PartName="/xl/{name}" ContentType="{kind}{of}+xml"/>'
         for name, of in parts.items()
     )
-    default = '<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'
+    default = (
+        '<Default Extension="rels"'
+        ' ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'
+    )
     return f'<Types xmlns="{_PACKAGE}/content-types">{default}{listed}</Types>'
 
 
@@ -217,7 +231,8 @@ def _relations(targets: list[tuple[str, str]]) -> str:
 def read_package(content: bytes) -> Source:
     """Return what is read of a workbook's bytes; chart sheets are left out.
 
-    Raises RefusedError for what can be named; a damaged file raises whatever the libraries for zip and XML do.
+    Raises RefusedError for what can be named; a damaged file raises whatever the libraries for zip
+    and XML do.
     """
     archive = opened(content)
     targets = _targets(archive, "", "_rels/.rels")
@@ -245,7 +260,9 @@ def _part(archive: Archive, name: str, kind: Part) -> bytes:
 
 
 def _targets(archive: Archive, folder: str, name: str) -> dict[str, tuple[str, str]]:
-    """Return kind and part of each relation by its id; links to other files and places are left out."""
+    """Return kind and part of each relation by its id; links to other files and places are left
+    out.
+    """
     relations = fromstring(archive.part(name, Part.LIST), forbid_dtd=True)
     return {
         found.get("Id", ""): (
@@ -292,7 +309,9 @@ def is_set(value: str | None) -> bool:
 
 
 def _number_formats(styles: bytes) -> bytes:
-    """Return the styles with number formats alone: readers stumble over fonts and fills, which are not read here."""
+    """Return the styles with number formats alone: readers stumble over fonts and fills, which are
+    not read here.
+    """
     root = Element(f"{{{_MAIN}}}styleSheet")
     given = fromstring(styles, forbid_dtd=True) if styles else root
     formats = given.find(f"{{{_MAIN}}}numFmts")
