@@ -31,7 +31,10 @@ def run() -> None:
         _drop_output()
         sys.exit(1)
     except OSError as error:
-        where = f"{error.filename}: " if error.filename else "The output cannot be written: "
+        if error.filename:
+            where = f"{error.filename}: "
+        else:
+            where = "The output cannot be written: "
         _drop_output()
         with contextlib.suppress(OSError):
             print(f"Error: {where}{error.strerror or error}.", file=sys.stderr, flush=True)

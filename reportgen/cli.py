@@ -203,7 +203,10 @@ def new(file: Path, recorded: tuple[str, ...], language: str, **given: Any) -> N
     try:
         plan = _planned_weekly(given)
         sheets = _sheets_with(recorded, growth=bool(plan.weeks))
-        paper = pipeline.LabelSheet(labels, blind) if labels else None
+        if labels:
+            paper = pipeline.LabelSheet(labels, blind)
+        else:
+            paper = None
         pipeline.new(pipeline.NewWorkbook(file, plan, sheets, language, paper))
     except PlanError as error:
         raise click.UsageError(str(error)) from error
@@ -259,7 +262,9 @@ def _sheets_said(sheets: "tuple[Sheet, ...]") -> str:
 
     said = f"Sheets: {', '.join(sheet.name for sheet in sheets)}."
     more = groups_without(sheets)
-    return f"{said} More with --with: {', '.join(more)}." if more else said
+    if more:
+        return f"{said} More with --with: {', '.join(more)}."
+    return said
 
 
 PERCENT = click.FloatRange(0, 1000, min_open=True)
@@ -409,7 +414,10 @@ def _refuse_options_of_trays() -> None:
             context.get_parameter_source(option) is click.core.ParameterSource.COMMANDLINE
             and context.params[option]
         ):
-            name = "earlier workbooks" if option == "workbooks" else OPTIONS_OF_TRAYS[option]
+            if option == "workbooks":
+                name = "earlier workbooks"
+            else:
+                name = OPTIONS_OF_TRAYS[option]
             raise click.UsageError(f"--light WORKBOOK takes no {name}.")
 
 
@@ -615,7 +623,10 @@ def build(
     try:
         settings = _settings_of(workbooks, settings_file)
         sources = pipeline.workbooks(workbooks)
-        named = replace(settings, title=title) if title else settings
+        if title:
+            named = replace(settings, title=title)
+        else:
+            named = settings
         results = _build_each(sources, pipeline.build(sources, target, named, how))
         failed = [one.source.name for one in results if one.page is None and not one.waits]
         if failed and len(failed) < len(results):
@@ -642,7 +653,10 @@ def _tell_passed_over(workbooks: tuple[Path, ...], file: Path | None) -> None:
     """Say where a settings file in the current folder does not count."""
     from reportgen import pipeline
 
-    here = None if file else pipeline.settings_passed_over(workbooks)
+    if file:
+        here = None
+    else:
+        here = pipeline.settings_passed_over(workbooks)
     if here:
         click.echo(
             f"{here} in this folder is not used, as the workbooks lie elsewhere. To use it:"
@@ -781,13 +795,18 @@ def _of_the_list(results: "list[Built]", failed: list[str], listed: tuple[str, .
 def _outcome(built: "Built") -> str:
     """Return what came of a workbook: its page, or that there is none."""
     if built.page is None:
-        return (
-            f"not built yet: {'; '.join(map(str, built.problems))}" if built.waits else "not built"
-        )
-    notes = ["interim"] if built.is_interim else []
+        if built.waits:
+            return f"not built yet: {'; '.join(map(str, built.problems))}"
+        return "not built"
+    if built.is_interim:
+        notes = ["interim"]
+    else:
+        notes = []
     notes += ["unchanged"] if built.unchanged else []
     page = click.format_filename(built.page)  # a name may be no text
-    return f"{page} ({', '.join(notes)})" if notes else page
+    if notes:
+        return f"{page} ({', '.join(notes)})"
+    return page
 
 
 @main.command()
@@ -1036,7 +1055,10 @@ def _summary(problems: "tuple[Problem, ...]") -> str:
         f"{count} {severity}{'s' * (count > 1)}" for severity, count in counts if count
     )
     values = sum(problem.count for problem in problems if problem.severity is Severity.TO_COME)
-    to_come = f"; {values} value{'s' * (values > 1)} still to come" if values else ""
+    if values:
+        to_come = f"; {values} value{'s' * (values > 1)} still to come"
+    else:
+        to_come = ""
     return f"{said or 'no problems'}{to_come}"
 
 
@@ -1046,7 +1068,10 @@ def _show(problems: "tuple[Problem, ...]") -> None:
     from reportgen.model.problem import Severity
 
     for problem in grouped(problems):
-        label = "still to come" if problem.severity is Severity.TO_COME else problem.severity
+        if problem.severity is Severity.TO_COME:
+            label = "still to come"
+        else:
+            label = problem.severity
         click.echo(f"  {label}: {problem}", err=True)
 
 
@@ -1067,4 +1092,6 @@ def _print_json(found: "list[Checked]", others: "list[Problem]") -> None:
 
 
 def _iso(day: date | None) -> str | None:
-    return day.isoformat() if day else None
+    if day:
+        return day.isoformat()
+    return None

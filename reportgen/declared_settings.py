@@ -57,19 +57,23 @@ def _text(value: object) -> str:
         return "text in quotes"
     if direction.CONTROLS.search(value):
         return "text without characters that turn it round"
-    return "text without control characters" if UNPRINTABLE.search(value) else ""
+    if UNPRINTABLE.search(value):
+        return "text without control characters"
+    return ""
 
 
 def _address(value: object) -> str:
     right = isinstance(value, str) and ADDRESS.fullmatch(value)
-    return "" if right else "an address such as https://example.org/trials"
+    if right:
+        return ""
+    return "an address such as https://example.org/trials"
 
 
 def _domain(value: object) -> str:
     right = isinstance(value, str) and HOST.fullmatch(value.lower())
-    return (
-        "" if right else "the name of a host such as trials.example.org, without https:// and path"
-    )
+    if right:
+        return ""
+    return "the name of a host such as trials.example.org, without https:// and path"
 
 
 def _menu(value: object) -> str:
@@ -79,18 +83,24 @@ def _menu(value: object) -> str:
     right = (
         isinstance(to, str) and LINK.fullmatch(to) and not _text(name) for name, to in value.items()
     )
-    return "" if all(right) else f"{expected}, to web or mail addresses or files of the site"
+    if all(right):
+        return ""
+    return f"{expected}, to web or mail addresses or files of the site"
 
 
 def _units(value: object) -> str:
-    return "" if value in UNITS else f"one of {', '.join(UNITS)}"
+    if value in UNITS:
+        return ""
+    return f"one of {', '.join(UNITS)}"
 
 
 def _currency(value: object) -> str:
     from babel.core import get_global
 
     known = isinstance(value, str) and value.upper() in get_global("all_currencies")
-    return "" if known else "a currency code of ISO 4217, such as EUR"
+    if known:
+        return ""
+    return "a currency code of ISO 4217, such as EUR"
 
 
 def _language(value: object) -> str:
@@ -104,7 +114,9 @@ def _language(value: object) -> str:
 
 
 def _yes_or_no(value: object) -> str:
-    return "" if isinstance(value, bool) else "true or false, without quotes"
+    if isinstance(value, bool):
+        return ""
+    return "true or false, without quotes"
 
 
 def _theme(_: object) -> str:

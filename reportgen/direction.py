@@ -50,7 +50,9 @@ def runs_right_to_left(text: str) -> bool:
 
 def without_controls(text: str) -> str:
     """Return a text without characters that say which way it runs."""
-    return text if text.isascii() else CONTROLS.sub("", text)
+    if text.isascii():
+        return text
+    return CONTROLS.sub("", text)
 
 
 def right_to_left(texts: Iterable[object]) -> tuple[str, ...]:

@@ -40,9 +40,10 @@ class Workers:
 
 def jobs_for(items: int) -> int:
     """Return how many processes build so many reports well."""
-    available = (
-        len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    )
+    if hasattr(os, "sched_getaffinity"):
+        available = len(os.sched_getaffinity(0))
+    else:
+        available = os.cpu_count() or 1
     return max(1, min(MOST_JOBS, available, items // WORTH_A_WORKER))
 
 
@@ -89,11 +90,10 @@ def cluster(address: str, program: Callable[[], str]) -> Workers:
         raise ClusterUnavailable(f"The cluster at {address} cannot be used: {error}") from error
     different = sorted(worker for worker, found in programs.items() if found != program())
     if different or not programs:
-        reason = (
-            f"runs another version of the program on {', '.join(different)}"
-            if different
-            else "has no workers"
-        )
+        if different:
+            reason = f"runs another version of the program on {', '.join(different)}"
+        else:
+            reason = "has no workers"
         raise ClusterUnavailable(f"The cluster at {address} {reason}.")
     return Workers(
         sum(client.ncores().values()),

@@ -49,7 +49,9 @@ def sha256(content: bytes) -> str:
 def digest(path: Path) -> str:
     """Return the SHA-256 of a file's content; empty where it is no file that can be read."""
     try:
-        return sha256(path.read_bytes()) if path.is_file() else ""
+        if path.is_file():
+            return sha256(path.read_bytes())
+        return ""
     except OSError:
         return ""
 
@@ -137,7 +139,10 @@ def finish(site: Path) -> None:
 
 
 def _finish(site: Path, hidden: Path) -> None:
-    journal = {} if hidden.is_symlink() else _journal(hidden)
+    if hidden.is_symlink():
+        journal = {}
+    else:
+        journal = _journal(hidden)
     if "files" in journal:
         _show_files(site, hidden)
     if "folder" in journal:

@@ -95,7 +95,9 @@ def of(tag: str) -> Language:
     """
     primary = _primary(tag)
     if primary == ENGLISH.tag or not is_spoken(tag):
-        return Language(tag, ENGLISH.texts, ENGLISH.locale) if primary == ENGLISH.tag else ENGLISH
+        if primary == ENGLISH.tag:
+            return Language(tag, ENGLISH.texts, ENGLISH.locale)
+        return ENGLISH
     with _catalogue(primary).open("rb") as file:
         return Language(tag, GNUTranslations(file), _locale(tag, primary))
 
@@ -105,7 +107,9 @@ def _primary(tag: str) -> str:
 
 
 def _catalogue(primary: str) -> Path:
-    return FOLDER / primary / CATALOGUE if primary.isalpha() else FOLDER / "none"
+    if primary.isalpha():
+        return FOLDER / primary / CATALOGUE
+    return FOLDER / "none"
 
 
 def _locale(tag: str, primary: str) -> str:
@@ -141,8 +145,13 @@ def say(message: str, /, **values: object) -> str:
     """Return a message in the current language, its placeholders filled; one that no catalogue has
     stays as it is.
     """
-    said = current().texts.gettext(message) if message else ""
-    return _filled(said, values) if values else said
+    if message:
+        said = current().texts.gettext(message)
+    else:
+        said = ""
+    if values:
+        return _filled(said, values)
+    return said
 
 
 def say_as(context: str, message: str, /, **values: object) -> str:
@@ -181,7 +190,9 @@ def label(text: str, trait: str = "") -> str:
     """Return the label of a measure in the current language; that of one out of growth names its
     trait.
     """
-    return say(OF_TRAITS[text], trait=say(trait)) if trait else say(text)
+    if trait:
+        return say(OF_TRAITS[text], trait=say(trait))
+    return say(text)
 
 
 def unit(symbol: str) -> str:
@@ -204,12 +215,16 @@ def figure(numeral: str) -> str:
 
 def point() -> str:
     """Return the decimal sign."""
-    return "." if is_english() else _signs(current().locale)[0]
+    if is_english():
+        return "."
+    return _signs(current().locale)[0]
 
 
 def separator() -> str:
     """Return what stands between groups of three digits."""
-    return "\N{NARROW NO-BREAK SPACE}" if is_english() else _signs(current().locale)[1]
+    if is_english():
+        return "\N{NARROW NO-BREAK SPACE}"
+    return _signs(current().locale)[1]
 
 
 @cache
@@ -227,7 +242,9 @@ def percent(numeral: str) -> str:
 
 def percent_signs() -> tuple[str, str]:
     """Return what stands before and what behind a percentage."""
-    return ("", "%") if is_english() else _percent_signs(current().locale)
+    if is_english():
+        return ("", "%")
+    return _percent_signs(current().locale)
 
 
 @cache
@@ -256,7 +273,10 @@ def period(first: date, last: date) -> str:
     """Return two dates as a span, what they have in common said once."""
     from babel.dates import format_interval
 
-    locale = "en_001" if is_english() else current().locale
+    if is_english():
+        locale = "en_001"
+    else:
+        locale = current().locale
     return format_interval(first, last, "yMMMd", locale=locale).replace("\u2009", "")
 
 

@@ -80,9 +80,10 @@ def digest(*parts: str | bytes) -> str:
 
 
 def _bytes(part: str | bytes) -> bytes:
-    return (
-        part.encode(errors="surrogatepass") if isinstance(part, str) else part
-    )  # a file's name may be no text
+    # a file's name may be no text
+    if isinstance(part, str):
+        return part.encode(errors="surrogatepass")
+    return part
 
 
 def digests(files: Mapping[str, bytes]) -> tuple[tuple[str, str], ...]:
@@ -107,7 +108,9 @@ def read(file: Path) -> Entry | None:
     try:
         content = file.read_bytes()
         entry: Entry = _typed(Entry, json.loads(content)["entry"])
-        return entry if written(entry) == content else None
+        if written(entry) == content:
+            return entry
+        return None
     except (OSError, ValueError, LookupError, TypeError, AttributeError):
         return None
 
@@ -142,7 +145,9 @@ def _typed(kind: Any, value: Any) -> Any:
         return tuple(
             _typed(kinds[0 if kinds[-1] is ... else place], one) for place, one in enumerate(value)
         )
-    return kind(value) if isinstance(kind, type) and issubclass(kind, Enum) else value
+    if isinstance(kind, type) and issubclass(kind, Enum):
+        return kind(value)
+    return value
 
 
 def _kind_of(value: dict[str, Any], kinds: Iterable[Any]) -> Any:

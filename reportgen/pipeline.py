@@ -97,7 +97,10 @@ def workbooks(sources: tuple[Path, ...]) -> tuple[Path, ...]:
     """
     found: list[Path] = []
     for source in sources:
-        inside = _workbooks_in(source) if os.path.isdir(source) else [source]
+        if os.path.isdir(source):
+            inside = _workbooks_in(source)
+        else:
+            inside = [source]
         if not inside:
             raise WorkbookError(
                 (
@@ -136,7 +139,9 @@ def _beside(source: Path) -> tuple[Path, ...]:
     from reportgen.importing.settings import settings_file
 
     try:
-        return checking.files_of(source) if checking.is_adopted(source) else ()
+        if checking.is_adopted(source):
+            return checking.files_of(source)
+        return ()
     except WorkbookError:  # the check says why
         return (settings_file(source),)
 
@@ -199,7 +204,9 @@ def check(
         found = _found_in(source, settings, today)
     except WorkbookError as error:
         return Checked(source, error.problems, _no_copy(source, copy) if copy else "")
-    return replace(found, remark=_mark(source, found.problems, copy)) if copy else found
+    if copy:
+        return replace(found, remark=_mark(source, found.problems, copy))
+    return found
 
 
 def _found_in(source: Path, settings: Settings, today: date | None) -> Checked:
@@ -353,7 +360,10 @@ def plan(
         others = tuple(more)
     else:
         made = planning.plan(variation, target)
-    drawn = words.figure(target, made) if figure else None
+    if figure:
+        drawn = words.figure(target, made)
+    else:
+        drawn = None
     if figure and drawn:
         write(figure, render.figures.in_ink(render.figures.svg(drawn)).encode())
     return words.text(variation, target, made, seed, others)
@@ -384,7 +394,10 @@ def plan_light(
 
     survey = _light_survey(source)
     match = match_light(survey, target, level)
-    drawn = words.figure(survey, match) if figure else None
+    if figure:
+        drawn = words.figure(survey, match)
+    else:
+        drawn = None
     if figure and drawn:
         write(figure, render.figures.in_ink(render.figures.svg(drawn)).encode())
     return LightPlanned(words.text(survey, match, level), survey.findings)
@@ -545,7 +558,9 @@ def listed(target: Path) -> tuple[str, ...]:
     is no list.
     """
     note = manifest.noted(target / manifest.NAME)
-    return note.trials if note else ()
+    if note:
+        return note.trials
+    return ()
 
 
 def _slugs(reports: list[Entry]) -> tuple[str, ...]:
@@ -597,14 +612,18 @@ def _kept(source: Path, target: Path, settings: Settings, how: How) -> Entry | N
         return None
     photos = {name: _photo_digest(source, name) for name in entry.photos}
     same = entry.made_of == _made_of(source, _content(source), photos, settings, how.pdf)
-    return entry if same and manifest.whole(target, entry) else None
+    if same and manifest.whole(target, entry):
+        return entry
+    return None
 
 
 def _content(source: Path) -> str:
     """Return a digest of a workbook, and of the files that are read with it where it was taken in."""
     own = files.digest(source)
     beside = [f"{path.name} {files.digest(path)}" for path in _beside(source)]
-    return manifest.digest(own, *beside) if beside else own
+    if beside:
+        return manifest.digest(own, *beside)
+    return own
 
 
 def _photo_digest(source: Path, name: str) -> str:
@@ -686,7 +705,10 @@ def _step(source: Path, kept: Entry | None, settings: Settings, target: Path) ->
     content = _content(
         source
     )  # before the workbook is read, so that a change in between is seen the next time
-    trial = None if kept else _checked_beside(target, source, settings)
+    if kept:
+        trial = None
+    else:
+        trial = _checked_beside(target, source, settings)
     return _Step(source, trial, kept, content=content)
 
 
@@ -712,8 +734,13 @@ def _source(path: Path, trial: Trial) -> tuple[str, bytes] | None:
         read = workbook.read(path)
     except WorkbookError:
         return None
-    content = cleaned(read) if read.source_sha256 == trial.source_sha256 else None
-    return None if content is None else (f"{path.stem}.xlsx", content)
+    if read.source_sha256 == trial.source_sha256:
+        content = cleaned(read)
+    else:
+        content = None
+    if content is None:
+        return None
+    return (f"{path.stem}.xlsx", content)
 
 
 def _refuse_same_slug(slug: str, source: Path, taken: Mapping[str, Path]) -> None:
@@ -777,7 +804,9 @@ def _identity(
     from reportgen.metrics.versions import identity_of
 
     if kept:
-        return kept.to_pool.identity if kept.to_pool else None
+        if kept.to_pool:
+            return kept.to_pool.identity
+        return None
     try:
         return identity_of(trial or checked(source, settings))
     except WorkbookError:  # said when its turn comes

@@ -40,7 +40,9 @@ def changed_at(earlier: Noted | None, result: str, now: str) -> str:
     """
     if earlier is None or not earlier.result:
         return ""
-    return earlier.changed_at if earlier.result == result else now
+    if earlier.result == result:
+        return earlier.changed_at
+    return now
 
 
 def moment() -> str:

@@ -66,11 +66,18 @@ def read_settings(path: Path | None, *, asked: bool = False) -> Settings:
 
 def beside(sources: tuple[Path, ...]) -> Path | None:
     """Return the settings file in the folder of the first source, None where there is none."""
-    first = sources[0] if sources else Path()
-    folder = (
-        first if os.path.isdir(first) else first.parent
-    )  # unlike Path.is_dir, False for a long name
-    return folder / NAME if os.path.isfile(folder / NAME) else None
+    if sources:
+        first = sources[0]
+    else:
+        first = Path()
+    # unlike Path.is_dir, False for a long name
+    if os.path.isdir(first):
+        folder = first
+    else:
+        folder = first.parent
+    if os.path.isfile(folder / NAME):
+        return folder / NAME
+    return None
 
 
 def passed_over(sources: tuple[Path, ...]) -> Path | None:
@@ -114,7 +121,9 @@ def _text(path: Path) -> str:
 
 
 def _place(path: Path, line: int) -> str:
-    return f"{path.name}, line {line}:" if line else path.name
+    if line:
+        return f"{path.name}, line {line}:"
+    return path.name
 
 
 def _problem(place: str, found: str, expected: str, advice: str, *, code: str) -> Problem:
@@ -208,7 +217,9 @@ def _no_folder(beside: Path, name: str, asked: bool) -> str:
     below = lies_within(folder, beside) and not lies_within(beside, folder)
     if not below and not asked:
         return "which does not lie below the settings file"
-    return "" if os.path.isdir(folder) else "which is no folder"
+    if os.path.isdir(folder):
+        return ""
+    return "which is no folder"
 
 
 def _no_logo(beside: Path, name: str) -> str:
@@ -220,7 +231,9 @@ def _no_logo(beside: Path, name: str) -> str:
         return "which is no file"
     if path.stat().st_size > LARGEST_LOGO:
         return "which is larger than 1 MB"
-    return "" if _kind_of(path.read_bytes()) else "which is no such picture"
+    if _kind_of(path.read_bytes()):
+        return ""
+    return "which is no such picture"
 
 
 def _logo(path: Path) -> tuple[str, bytes]:
@@ -292,7 +305,10 @@ def _unknown(path: Path, line: int, key: str, known: list[str]) -> Problem:
     from rapidfuzz import process
 
     near = process.extractOne(key, known, score_cutoff=70)
-    advice = f"Did you mean {near[0]}?" if near else "Delete the line."
+    if near:
+        advice = f"Did you mean {near[0]}?"
+    else:
+        advice = "Delete the line."
     return _problem(
         _place(path, line),
         f'"{key}" is not a setting',

@@ -82,7 +82,10 @@ def write_shared(site: Path, content: Mapping[str, bytes], entry: Entry, force: 
     Raises WorkbookError, and changes nothing, where a file that no build wrote is in the way;
     OSError.
     """
-    last = {PAGE: content[PAGE]} if PAGE in content else {}
+    if PAGE in content:
+        last = {PAGE: content[PAGE]}
+    else:
+        last = {}
     others = {name: one for name, one in content.items() if name != PAGE}
     ordered = others | last | {manifest.NAME: manifest.written(entry)}
     _refuse_in_the_way(site, "", ordered, force)

@@ -64,7 +64,10 @@ def noted_in(site: Path, folder: str = "") -> dict[str, str]:
     note = manifest.noted(path)
     if note is None:
         return {}
-    start = f"{folder}/" if folder else ""
+    if folder:
+        start = f"{folder}/"
+    else:
+        start = ""
     known = {
         name.removeprefix(start): sha256
         for name, sha256 in note.files.items()
@@ -182,4 +185,6 @@ def _unknown(site: Path, known: set[str]) -> Iterator[Difference]:
 
 
 def _kind_of(name: str) -> Kind:
-    return Kind.UNFINISHED if name.startswith(TEMPORARY) else Kind.FOREIGN
+    if name.startswith(TEMPORARY):
+        return Kind.UNFINISHED
+    return Kind.FOREIGN

@@ -381,7 +381,8 @@ def test_a_workbook_with_a_password_is_said_to_have_one(tmp_path):
 def test_an_open_document_with_a_password_is_said_to_have_one(tmp_path):
     # OpenDocument 1.3, part 2, 4.8.4: manifest:encryption-data stands in the entry of an encrypted
     # file.
-    manifest = "<manifest:manifest><manifest:file-entry><manifest:encryption-data/></manifest:file-entry></manifest:manifest>"
+    entry = "<manifest:file-entry><manifest:encryption-data/></manifest:file-entry>"
+    manifest = f"<manifest:manifest>{entry}</manifest:manifest>"
     path = open_document(
         tmp_path / "a.ods", "", {"META-INF/manifest.xml": manifest, "content.xml": b"\x8f\x02"}
     )

@@ -99,7 +99,10 @@ def _axes(trial: Trial, bands: Bands) -> tuple[Axis, Axis]:
     days = [float(row["day"]) for row in rows]
     low, high = min(row["low"] for row in rows), max(row["high"] for row in rows)
     room = ROOM * (high - low) or abs(high) / 10 or 1.0
-    bottom = min(0.0, low) if bands.is_from_zero else low - room
+    if bands.is_from_zero:
+        bottom = min(0.0, low)
+    else:
+        bottom = low - room
     ends = min(days), max(days) if max(days) > min(days) else min(days) + 1
     title = say("Days since the start on {day}", day=language.day(trial.started_on))
     return Axis(title, ends), Axis(bands.title, (bottom, high + room))
@@ -172,9 +175,13 @@ def _last_limits(ground: Plane, bands: Bands) -> list[alt.Chart]:
 
 
 def _names(ground: Plane, bands: Bands, found: Sequence[Name]) -> list[alt.Chart]:
-    return line_ends.layers(found, ground.across + _beside(bands)) if found else []
+    if found:
+        return line_ends.layers(found, ground.across + _beside(bands))
+    return []
 
 
 def _beside(bands: Bands) -> float:
     """Return the px that the last limits take between lines and names."""
-    return STEP_OF_LIMITS * len(bands.lines) if bands.interpolation == "step-after" else 0.0
+    if bands.interpolation == "step-after":
+        return STEP_OF_LIMITS * len(bands.lines)
+    return 0.0

@@ -40,7 +40,9 @@ def blocks_of(trial: Trial, result: MeasureResult) -> Blocks:
     treatments = {treatment.code for treatment in trial.treatments}
     is_complete = all(name and set(values) == treatments for name, values in found.items())
     is_single = len(trays) == len(found) * len(treatments)
-    return found if is_complete and is_single and 2 <= len(found) <= MOST_BLOCKS else {}
+    if is_complete and is_single and 2 <= len(found) <= MOST_BLOCKS:
+        return found
+    return {}
 
 
 def block_dots(
@@ -107,7 +109,10 @@ def _names(
         symbols.append({"x": 6, "y": top + LINE / 2, "treatment": look.name})
         is_beside = INDENT + width(lines[-1]) + INDENT + width(figure) <= placed.room(total)
         top += LINE * len(lines)
-        y = top - LINE / 2 if is_beside else top + LINE / 2
+        if is_beside:
+            y = top - LINE / 2
+        else:
+            y = top + LINE / 2
         labels.append(Label(placed.room(total), y, figure, "right"))
         top += (0 if is_beside else LINE) + 3
     return labels, symbols, top + GAP
@@ -126,7 +131,10 @@ def _marks(
     for name, values in rows.items():
         y = places[name]
         joins.append({"y": y, "value": min(values.values()), "to": max(values.values())})
-        marks = averages if name == last else trays
+        if name == last:
+            marks = averages
+        else:
+            marks = trays
         marks += [
             {"y": y, "value": value, "treatment": looks[code].name, "row": name}
             for code, value in values.items()

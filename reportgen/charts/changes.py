@@ -120,14 +120,23 @@ def changes(
 def laid_out(rows: Sequence[ChangeRow], width: float) -> Layout:
     """Return the rows at their places."""
     is_beside = width >= BESIDE
-    span = _span(rows, width) if is_beside else Span(EDGE, placed.room(width) - EDGE)
-    label_room = span.left - 2 * INDENT if is_beside else placed.room(width) - INDENT
+    if is_beside:
+        span = _span(rows, width)
+    else:
+        span = Span(EDGE, placed.room(width) - EDGE)
+    if is_beside:
+        label_room = span.left - 2 * INDENT
+    else:
+        label_room = placed.room(width) - INDENT
     found: list[Placed] = []
     top = 0.0
     for row in rows:
         if row.is_product:
             top += PART_GAP
-        room = placed.room(width) if row.ratio is None else label_room
+        if row.ratio is None:
+            room = placed.room(width)
+        else:
+            room = label_room
         found.append(_placed(row, top, room, is_beside))
         top = found[-1].bottom + GAP
     return Layout(tuple(found), span, is_beside)
@@ -250,7 +259,10 @@ def tick_text(percent: float) -> str:
         return say("no change")
     if percent >= DOUBLE:
         return f"×{in_signs(f'{percent / WHOLE:g}')}"
-    sign = "+" if percent > WHOLE else MINUS
+    if percent > WHOLE:
+        sign = "+"
+    else:
+        sign = MINUS
     return sign + language.percent(in_signs(f"{abs(percent - WHOLE):g}"))
 
 
@@ -286,7 +298,10 @@ def _strips(layout: Layout) -> list[tuple[float, float]]:
         if one.row.ratio is None:
             continue
         follows = bool(found) and one.top - found[-1][1] <= GAP + PART_GAP
-        top = found.pop()[0] if follows else one.top
+        if follows:
+            top = found.pop()[0]
+        else:
+            top = one.top
         found.append((top, one.bottom))
     return found
 
@@ -311,7 +326,9 @@ def _figures(layout: Layout, width: float) -> list[Label]:
 
 def _first_line(one: Placed, lines: Sequence[str], layout: Layout) -> float:
     """Return where the first of some lines begins: around the mark where they stand beside it."""
-    return one.mark - LINE * len(lines) / 2 if layout.is_beside else one.top
+    if layout.is_beside:
+        return one.mark - LINE * len(lines) / 2
+    return one.top
 
 
 def _symbols(layout: Layout) -> list[alt.Chart]:
@@ -389,8 +406,14 @@ def _points(base: alt.Chart, looks: Sequence[theme.Look], *, is_hollow: bool) ->
 def interval(one: Placed, ends: tuple[float, float]) -> dict[str, Any]:
     """Return the interval of a row within the axis; a side without limit ends at the mark."""
     row = one.row
-    low = row.ratio if row.low is None else row.low
-    high = row.ratio if row.high is None else row.high
+    if row.low is None:
+        low = row.ratio
+    else:
+        low = row.low
+    if row.high is None:
+        high = row.ratio
+    else:
+        high = row.high
     return {"y": one.mark, "value": within(low or WHOLE, ends), "to": within(high or WHOLE, ends)}
 
 
@@ -400,7 +423,10 @@ def mark(one: Placed, ends: tuple[float, float]) -> dict[str, Any]:
     ratio = row.ratio or WHOLE
     margin = (ends[1] / ends[0]) ** MARGIN
     inner = ends[0] * margin, ends[1] / margin
-    name = row.look.name if row.look else ""
+    if row.look:
+        name = row.look.name
+    else:
+        name = ""
     place = {"y": one.mark, "value": within(ratio, inner), "treatment": name}
     return {**place, "row": row.label, "told": told(ratio, row.low, row.high)}
 
@@ -424,4 +450,6 @@ def _is_hollow(row: ChangeRow) -> bool:
 
 def _is_beyond(row: ChangeRow, ends: tuple[float, float], side: int) -> bool:
     values = [value for value in (row.low, row.ratio, row.high) if value is not None]
-    return max(values) > ends[1] if side else min(values) < ends[0]
+    if side:
+        return max(values) > ends[1]
+    return min(values) < ends[0]

@@ -45,7 +45,10 @@ def highest_price(lines: Sequence[Line], own: float | None) -> float:
     Crossings beyond `REACH` times the trial's price are not reached for. Without a price the axis
     reaches to the price at which electricity is half of the cost of some treatment, or 1.
     """
-    reach = float("inf") if own is None or own <= 0 else REACH * own
+    if own is None or own <= 0:
+        reach = float("inf")
+    else:
+        reach = REACH * own
     last = max((a.x for a in crossings_within(lines, reach) if isfinite(a.x)), default=0.0)
     half = max((a.start / a.slope for a in lines if a.slope > 0 and a.start > 0), default=1.0)
     return max(2 * own if own else (0.0 if last else half), 1.25 * last)
@@ -100,7 +103,9 @@ def _ground(
     names = line_ends.names(
         [End(looks[a.name], ground.px(a.at(highest))) for a in lines], room, HEIGHT
     )
-    return (ground, names) if names else (plane.plane(width, HEIGHT, x, y).with_key(shown), [])
+    if names:
+        return (ground, names)
+    return (plane.plane(width, HEIGHT, x, y).with_key(shown), [])
 
 
 def _place(line: Line, name: str, price: float) -> Row:
@@ -163,11 +168,10 @@ def _rings(ground: Plane, found: Sequence[Crossing]) -> alt.Chart:
 
 def _told(ground: Plane, trial: Trial, lines: Sequence[Line]) -> list[Told]:
     """Return the prices of crossings above the lines, on their side of the trial's own price."""
-    own = (
-        ground.across
-        if trial.electricity_price is None
-        else ground.px_across(trial.electricity_price)
-    )
+    if trial.electricity_price is None:
+        own = ground.across
+    else:
+        own = ground.px_across(trial.electricity_price)
     y = LINE * (len(_own_label(trial, ground.across + ground.left + ground.right)) + 0.5)
     chosen = {in_signs(f"{a.x:.3g}"): a for a in reversed(_labelled(lines, ground))}
     places = [Place(ground.px_across(a.x), ground.px(a.y), text) for text, a in chosen.items()]

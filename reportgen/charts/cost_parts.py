@@ -49,7 +49,9 @@ class _Bar:
     @property
     def figure(self) -> str:
         """Return the cost as printed."""
-        return say("not known") if self.cost is None else in_signs(theme.digits(self.cost))
+        if self.cost is None:
+            return say("not known")
+        return in_signs(theme.digits(self.cost))
 
 
 def components(
@@ -97,7 +99,10 @@ def _bars(parts: Sequence[CostPart], look: theme.Look, top: float) -> Iterator[_
         )
     known = [cost for cost in costs if cost is not None]
     if len(parts) > 1:
-        total = sum(known) if len(known) == len(parts) else None
+        if len(known) == len(parts):
+            total = sum(known)
+        else:
+            total = None
         yield _Bar(look, say(TOTAL), total, True, top + ROW * (len(parts) + 0.5))
 
 

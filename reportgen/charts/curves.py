@@ -27,7 +27,9 @@ def growth(
 
 def _thinned(days: Sequence[GrowthOnDay], treatments: int) -> Sequence[GrowthOnDay]:
     every = -(-len(days) * treatments // theme.MOST_MARKS)
-    return [*days[:-1:every], *days[-1:]] if every > 1 else days
+    if every > 1:
+        return [*days[:-1:every], *days[-1:]]
+    return days
 
 
 def _rows(trial: Trial, days: Sequence[GrowthOnDay], code: str) -> list[Row]:

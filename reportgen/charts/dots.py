@@ -148,7 +148,9 @@ def _left(trial: Trial, groups: Sequence[_Group], room: float) -> float:
     """Return where the axis begins: behind the names of trays, where these are shown."""
     names = [name for group in groups for name in _labels(trial, group)]
     longest = max(map(width, names), default=0.0)
-    return min(longest + 2 * PADDING, LANE_SHARE * room) if longest else float(INDENT)
+    if longest:
+        return min(longest + 2 * PADDING, LANE_SHARE * room)
+    return float(INDENT)
 
 
 def _labels(trial: Trial, group: _Group) -> list[str]:
@@ -216,7 +218,10 @@ def ends_of(
     high = min(max([highest, *bounds]), highest + room)
     middle = (low + high) / 2
     half = max((high - low) * ROOM / 2, (margin or USUAL_MARGIN) * abs(middle), LEAST_SPAN)
-    floor = 0.0 if lowest >= 0 else middle - half
+    if lowest >= 0:
+        floor = 0.0
+    else:
+        floor = middle - half
     return max(middle - half, floor), middle + half
 
 
@@ -256,7 +261,10 @@ def _arrows(
     for side, name in enumerate(("left", "right")):
         rows: list[dict[str, Any]] = []
         for group in groups:
-            limit = group.estimate.high if side else group.estimate.low
+            if side:
+                limit = group.estimate.high
+            else:
+                limit = group.estimate.low
             is_beyond = limit is not None and (limit > ends[1] if side else limit < ends[0])
             if is_beyond:
                 rows.append({"value": ends[side], "y": group.bottom - LINE / 4})

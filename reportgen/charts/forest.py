@@ -62,11 +62,10 @@ def forest(
     known = [trial for trial in trials if trial.ratio is not None and 0 < trial.ratio < inf]
     if not known:
         return None
-    below = (
-        []
-        if together is None
-        else [together.pooled, *([together.predicted] if together.predicted else [])]
-    )
+    if together is None:
+        below = []
+    else:
+        below = [together.pooled, *([together.predicted] if together.predicted else [])]
     rows = [_row(trial) for trial in (*known, *below)]
     layout = changes.laid_out(rows, width)
     ends = changes.axis_ends(rows)
@@ -93,14 +92,19 @@ def _row(trial: TrialRatio) -> ChangeRow:
 
 
 def _percent(limit: float | None) -> float | None:
-    return WHOLE * limit if limit is not None and 0 < limit < inf else None
+    if limit is not None and 0 < limit < inf:
+        return WHOLE * limit
+    return None
 
 
 def area(weight: float | None, heaviest: float) -> float:
     """Return the area in px2 of a trial's dot: in proportion to its weight, never too small to be
     seen.
     """
-    share = 0.3 if weight is None or heaviest <= 0 else weight / heaviest
+    if weight is None or heaviest <= 0:
+        share = 0.3
+    else:
+        share = weight / heaviest
     return max(SMALLEST, LARGEST * share)
 
 
@@ -111,7 +115,9 @@ def _band(
     known = [one for one in pooled if one.row.low is not None and one.row.high is not None]
     rows = [changes.interval(one, ends) | {"y": 0, "bottom": layout.bottom} for one in known]
     band = base.mark_rect(color=theme.INK, opacity=BAND_OPACITY).encode(x2="to:Q", y2="bottom:Q")
-    return [band.properties(data=theme.rows("pooled interval", rows))] if rows else []
+    if rows:
+        return [band.properties(data=theme.rows("pooled interval", rows))]
+    return []
 
 
 def _strip(one: Placed, ends: tuple[float, float]) -> dict[str, Any]:

@@ -72,7 +72,9 @@ def _ground(
     last = {row["treatment"]: row["value"] for row in means if row["along"] == count - 1}
     ends = [End(look, ground.px(last[look.name])) for look in shown]
     names = line_ends.names(ends, room, height)
-    return (ground, names) if names else (plane.plane(width, height, x, y).with_key(shown), [])
+    if names:
+        return (ground, names)
+    return (plane.plane(width, height, x, y).with_key(shown), [])
 
 
 def _step(first: Factor, level: str) -> float:

@@ -200,7 +200,9 @@ def _block_name(block: str) -> str:
     name = theme.one_line(block)
     if not name:
         return say("no block")
-    return say("Block {block}", block=name) if len(name) <= SHORT else name
+    if len(name) <= SHORT:
+        return say("Block {block}", block=name)
+    return name
 
 
 def _columns(trays: Sequence[Tray]) -> dict[str, int]:
@@ -208,11 +210,9 @@ def _columns(trays: Sequence[Tray]) -> dict[str, int]:
     cells = Counter((tray.block, tray.position) for tray in trays)
     positions = {tray.position for tray in trays}
     aligned = max(cells.values()) == 1 and "" not in positions and len(positions) < len(trays)
-    return (
-        {position: column for column, position in enumerate(sorted(positions, key=natural))}
-        if aligned
-        else {}
-    )
+    if aligned:
+        return {position: column for column, position in enumerate(sorted(positions, key=natural))}
+    return {}
 
 
 def _boxes(cells: Sequence[_Cell], looks: Mapping[str, theme.Look], plan: _Plan) -> alt.Chart:
@@ -234,7 +234,10 @@ def _symbol(cell: _Cell, looks: Mapping[str, theme.Look], plan: _Plan) -> Row:
     """Return the symbol of a tray's treatment, before the treatment's code or before the tray's
     that stands alone.
     """
-    line = 0.5 if plan.dense else 1.5
+    if plan.dense:
+        line = 0.5
+    else:
+        line = 1.5
     place = {"x": cell.left + INSET + 5, "y": cell.top + INSET / 2 + LINE * line}
     return {**place, "treatment": looks[cell.tray.treatment].name}
 

@@ -46,7 +46,10 @@ def wrapped(text: str, room: float) -> list[str]:
     lines: list[str] = []
     line = ""
     for word in _words(text, room):
-        longer = f"{line} {word}" if line else word
+        if line:
+            longer = f"{line} {word}"
+        else:
+            longer = word
         if line and width(longer) > room:
             lines.append(line)
             longer = word

@@ -42,7 +42,10 @@ def measured(result: MeasureResult, more: Sequence[float] = (), *, is_log: bool 
     low, high = min(values), max(values)
     title = theme.measure_title(result.measure)
     if is_log and low > 0:
-        margin = (high / low) ** ROOM if log(high / low) else 1.5
+        if log(high / low):
+            margin = (high / low) ** ROOM
+        else:
+            margin = 1.5
         scale = say("logarithmic scale")
         heading = f"{title}; {scale}"
         return Axis(heading, (low / margin, high * margin), is_log=True)

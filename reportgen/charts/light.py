@@ -146,8 +146,13 @@ def _grid(maps: Sequence[Sequence[Cell]], total: float) -> _Grid:
     ]
     width = _figure_width(every)
     roomy = [a for a in low if a.scale * side >= width]
-    chosen = roomy[0] if roomy else (low or layouts[:1])[-1]
-    return chosen if roomy else _in_squares(chosen)
+    if roomy:
+        chosen = roomy[0]
+    else:
+        chosen = (low or layouts[:1])[-1]
+    if roomy:
+        return chosen
+    return _in_squares(chosen)
 
 
 def _in_squares(grid: _Grid) -> _Grid:
@@ -191,7 +196,9 @@ def _figure_width(cells: Sequence[Cell]) -> float:
 
 
 def _figure(ppfd: float) -> str:
-    return in_signs(f"{ppfd:.1f}") if abs(ppfd) < 10 else f"{ppfd:.0f}"
+    if abs(ppfd) < 10:
+        return in_signs(f"{ppfd:.1f}")
+    return f"{ppfd:.0f}"
 
 
 def _coarse(a: LightMap, grid: _Grid) -> LightMap:
@@ -252,7 +259,9 @@ def _when(a: LightMap) -> list[str]:
         "" if a.height is None else say("{height} cm high", height=in_signs(f"{a.height:g}")),
     ]
     said = ", ".join(part for part in parts if part)
-    return [said] if said else []
+    if said:
+        return [said]
+    return []
 
 
 def _note(a: LightMap) -> list[str]:
@@ -323,7 +332,10 @@ def _circles(panels: Sequence[_Panel], grid: _Grid, brightest: float) -> alt.Cha
     for panel in panels:
         for cell in panel.light.cells:
             x, y = _px(panel, grid, cell)
-            share = max(cell.ppfd, 0.0) / brightest if brightest > 0 else 0.0
+            if brightest > 0:
+                share = max(cell.ppfd, 0.0) / brightest
+            else:
+                share = 0.0
             side = max(LEAST_CIRCLE, _diameter(grid) * sqrt(share))
             rows.append({"x": x, "y": y - LINE / 2, "area": np.pi * side**2 / 4, "ppfd": cell.ppfd})
     circle = alt.Chart().mark_point(shape="circle", color=HUE)

@@ -88,13 +88,15 @@ def _ground(lines: Sequence[LightLine], title: str, level: _Level | None, width:
     light += [] if level is None else [level.light]
     low, high = min(light), max(light)
     margin = ROOM * (high - low) or abs(high) / 10 or 1.0
-    head = (
-        (high - low + margin) * HEAD / (HEIGHT - HEAD)
-        if any(line.matched for line in lines)
-        else margin
-    )
+    if any(line.matched for line in lines):
+        head = (high - low + margin) * HEAD / (HEIGHT - HEAD)
+    else:
+        head = margin
     x = Axis("Height (cm)", (min(heights) - room, max(heights) + room))
-    text = [] if level is None else level.text
+    if level is None:
+        text = []
+    else:
+        text = level.text
     names = max(map(width_of, text), default=0.0) + BESIDE
     return plane.plane(width, HEIGHT, x, Axis(title, (low - margin, high + head)), names)
 

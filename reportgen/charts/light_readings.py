@@ -98,7 +98,10 @@ def _usual_height(readings: Sequence[LightReading]) -> float | None:
 
 def _at_height(readings: Sequence[LightReading], usual: float | None) -> list[LightReading]:
     heights = {reading.height for reading in readings}
-    height = usual if usual in heights else _usual_height(readings)
+    if usual in heights:
+        height = usual
+    else:
+        height = _usual_height(readings)
     return [reading for reading in readings if reading.height == height]
 
 

@@ -62,7 +62,10 @@ class Plane:
     @property
     def top(self) -> float:
         """Return the px above the plane: its title, and the key beneath it where there is one."""
-        room = self.key.height + TITLE_GAP if self.looks else 0.0
+        if self.looks:
+            room = self.key.height + TITLE_GAP
+        else:
+            room = 0.0
         return LINE * len(self.title) + TITLE_GAP + room
 
     def with_key(self, looks: Sequence[theme.Look]) -> "Plane":
@@ -131,7 +134,10 @@ class Plane:
     def figure(self, layers: Sequence[alt.Chart]) -> alt.LayerChart:
         """Return the layers, lowest first, as a figure with the plane's titles and key."""
         title = placed.texts("title", placed.lines(-self.left, -self.top, self.title))
-        lines = self._title_across() if self.x.title else []
+        if self.x.title:
+            lines = self._title_across()
+        else:
+            lines = []
         further = max(map(len, self._labels()), default=1) - 1
         below = UNDER + LINE * (len(lines) + further) + PADDING
         padding = {

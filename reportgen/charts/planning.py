@@ -62,7 +62,10 @@ def _name(plants: int) -> str:
 
 def _point(row: Detectable, name: str, is_upper: bool) -> dict[str, Any]:
     percent = 100 * (row.difference or 0.0)
-    digits = 0 if percent >= 10 else 1
+    if percent >= 10:
+        digits = 0
+    else:
+        digits = 1
     figure = f"{percent:.{digits}f}"
     return {
         "treatment": name,

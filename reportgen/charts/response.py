@@ -34,7 +34,10 @@ def response(
         return None
     factor = next(one for one in trial.factors if one.name == trends[0].factor)
     other = next((one for one in trial.factors if one.name != factor.name), None)
-    looks = looks_of(other) if other else {"": ALONE}
+    if other:
+        looks = looks_of(other)
+    else:
+        looks = {"": ALONE}
     ground, names = _ground(factor, result, trends, looks, width)
     layers: list[alt.Chart] = []
     for place, trend in enumerate(trends):
@@ -72,12 +75,13 @@ def _ground(
         for trend in trends
         if trend.curve
     ]
-    names = line_ends.names(ends, room, HEIGHT) if len(ends) == len(looks) else []
-    return (
-        (ground, names)
-        if names
-        else (plane.plane(width, HEIGHT, x, y).with_key(list(looks.values())), [])
-    )
+    if len(ends) == len(looks):
+        names = line_ends.names(ends, room, HEIGHT)
+    else:
+        names = []
+    if names:
+        return (ground, names)
+    return (plane.plane(width, HEIGHT, x, y).with_key(list(looks.values())), [])
 
 
 def _dose_means(ground: Plane, trial: Trial, result: MeasureResult) -> list[alt.Chart]:
@@ -91,8 +95,14 @@ def _dose_means(ground: Plane, trial: Trial, result: MeasureResult) -> list[alt.
     rows: list[Row] = []
     for code, estimate in result.estimates:
         if estimate.value is not None:
-            low = estimate.value if estimate.low is None else estimate.low
-            high = estimate.value if estimate.high is None else estimate.high
+            if estimate.low is None:
+                low = estimate.value
+            else:
+                low = estimate.low
+            if estimate.high is None:
+                high = estimate.value
+            else:
+                high = estimate.high
             rows.append({"dose": dose_of[code], "value": estimate.value, "low": low, "high": high})
     rule = ground.at("dose", "low").mark_rule(strokeWidth=1.5).encode(y2="high:Q")
     dots = (
@@ -119,7 +129,10 @@ def _curve(ground: Plane, place: int, trend: DoseTrend, look: theme.Look) -> lis
         .mark_area(color=look.colour, opacity=BAND_OPACITY)
         .encode(y2="high:Q")
     )
-    dash = list(look.dash) if trend.within else [1, 0]
+    if trend.within:
+        dash = list(look.dash)
+    else:
+        dash = [1, 0]
     line = ground.at("dose", "value").mark_line(
         stroke=look.colour, strokeWidth=2.5, strokeDash=dash
     )
@@ -168,7 +181,10 @@ def _rows(
     rows: list[Row] = []
     for tray, score in result.scores:
         own = levels[treatment_of[tray]]
-        level = own[places[other.name]] if other else ""
+        if other:
+            level = own[places[other.name]]
+        else:
+            level = ""
         dose = factor.doses[factor.levels.index(own[places[factor.name]])]
         rows.append(
             {

@@ -172,13 +172,17 @@ def day(trial: Trial, on: date) -> int:
 def measure_title(measure: Measure) -> str:
     """Return the title of an axis: label, unit, and which way is better where one way is."""
     what = labelled(measure)
-    return f"{what}, {better(measure)}" if measure.better else what
+    if measure.better:
+        return f"{what}, {better(measure)}"
+    return what
 
 
 def labelled(measure: Measure) -> str:
     """Return a measure's label with its unit."""
     label = language.label(measure.label, measure.trait or measure.grade)
-    return f"{label} ({language.unit(measure.unit)})" if measure.unit else label
+    if measure.unit:
+        return f"{label} ({language.unit(measure.unit)})"
+    return label
 
 
 def better(measure: Measure) -> str:
@@ -190,7 +194,9 @@ def better(measure: Measure) -> str:
 
 def unit_of(trial: Trial, number: int = 1) -> str:
     """Return what a tray is called in a trial."""
-    return plural("pot", "pots", number) if trial.unit == "pot" else plural("tray", "trays", number)
+    if trial.unit == "pot":
+        return plural("pot", "pots", number)
+    return plural("tray", "trays", number)
 
 
 def capital(text: str) -> str:
@@ -231,12 +237,17 @@ def number_format(values: Sequence[float]) -> str:
     renderer uses.
     """
     is_plain = all("e" not in f"{value:g}" for value in values)
-    return f",.{decimals(values)}f" if is_plain else ",~g"
+    if is_plain:
+        return f",.{decimals(values)}f"
+    return ",~g"
 
 
 def grouped(value: float, digits: int = 0) -> str:
     """Return a number along an axis as the renderer writes it, in the signs of the language."""
-    text = f"{value:,.{digits}f}" if "e" not in f"{value:g}" else f"{value:g}"
+    if "e" not in f"{value:g}":
+        text = f"{value:,.{digits}f}"
+    else:
+        text = f"{value:g}"
     text = text.replace("-", "\N{MINUS SIGN}")
     if language.is_english():
         return text

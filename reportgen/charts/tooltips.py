@@ -52,7 +52,10 @@ def titled(document: Node) -> Node:
 
 
 def _entry(entry: Node, titles: dict[str, str]) -> Node:
-    form = {"format": DIGITS} if entry["type"] == "quantitative" else {}
+    if entry["type"] == "quantitative":
+        form = {"format": DIGITS}
+    else:
+        form = {}
     return entry | form | {"title": titles.get(entry["field"], entry["field"])}
 
 
@@ -84,14 +87,14 @@ def reach(low: float | None, high: float | None) -> str:
         return ""
     if lower is None:
         return say("no lower limit to {high}", high=upper)
-    return (
-        say("{low} to no upper limit", low=lower)
-        if upper is None
-        else say("{low} to {high}", low=lower, high=upper)
-    )
+    if upper is None:
+        return say("{low} to no upper limit", low=lower)
+    return say("{low} to {high}", low=lower, high=upper)
 
 
 def told(value: float, low: float | None, high: float | None) -> str:
     """Return a value with its interval as text, `104.2 (98 to 110.5)`."""
     within = reach(low, high)
-    return f"{figure(f'{value:.4g}')} ({within})" if within else figure(f"{value:.4g}")
+    if within:
+        return f"{figure(f'{value:.4g}')} ({within})"
+    return figure(f"{value:.4g}")

@@ -43,7 +43,10 @@ def _values(trial: Trial, quantity: str) -> dict[str, dict[int, list[float]]]:
     treatment_of = {tray.code: tray.treatment for tray in trial.trays}
     found: dict[str, dict[int, list[float]]] = defaultdict(lambda: defaultdict(list))
     for event in trial.solution:
-        value = event.ec if quantity == "ec" else event.ph
+        if quantity == "ec":
+            value = event.ec
+        else:
+            value = event.ph
         if value is not None and event.tray in treatment_of:
             found[treatment_of[event.tray]][theme.day(trial, event.on)].append(value)
     return found
@@ -51,7 +54,10 @@ def _values(trial: Trial, quantity: str) -> dict[str, dict[int, list[float]]]:
 
 def _row(day: int, values: list[float]) -> Row:
     low, high = min(values), max(values)
-    within = reach(low, high) if low < high else ""
+    if low < high:
+        within = reach(low, high)
+    else:
+        within = ""
     return {
         "day": day,
         "is_point": True,

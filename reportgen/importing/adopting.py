@@ -41,10 +41,19 @@ def take_in(
     paths = log_files(sources)
     log = paths[0]
     path = settings_file(log)
-    held = path.read_bytes().decode() if os.path.isfile(path) else ""
-    line_end = WINDOWS if WINDOWS in held else "\n"
+    if os.path.isfile(path):
+        held = path.read_bytes().decode()
+    else:
+        held = ""
+    if WINDOWS in held:
+        line_end = WINDOWS
+    else:
+        line_end = "\n"
     earlier_text = held.replace(WINDOWS, "\n")
-    earlier = read_settings(path) if earlier_text else None
+    if earlier_text:
+        earlier = read_settings(path)
+    else:
+        earlier = None
     paths = with_earlier(paths, earlier.files if earlier else ())
 
     def keep(state: State) -> None:

@@ -92,7 +92,10 @@ def _joined(
     known, _ = matched(added.sheet, own.name, headers_of(own, top))
     headers = {column.name: found for column, found in known}
     width = max(len(own.columns), 1)
-    head = list(own.rows[top - 1]) if top <= len(own.rows) else []
+    if top <= len(own.rows):
+        head = list(own.rows[top - 1])
+    else:
+        head = []
     head += [None] * (width - len(head))
     numbers: list[int] = []
     scales: list[tuple[float, float]] = []
@@ -119,13 +122,18 @@ def _joined(
 def _declared(sheet: Sheet, found: Header) -> tuple[str, str]:
     """Return the declared name and the unit of a header."""
     known, _ = matched(sheet, sheet.name, [found])
-    name = known[0][0].name if known else found.name
+    if known:
+        name = known[0][0].name
+    else:
+        name = found.name
     return name, found.unit
 
 
 def _header(sheet: Sheet, name: str, unit: str, words: Vocabulary) -> str:
     shown = words.column_name(sheet.name, name)
-    return f"{shown} ({unit})" if unit else shown
+    if unit:
+        return f"{shown} ({unit})"
+    return shown
 
 
 def _in_unit(values: Sequence[Value], scale: tuple[float, float]) -> Sequence[Value]:
@@ -215,7 +223,9 @@ def _on_days(raw: RawSheet, days: frozenset[object]) -> list[int]:
 
 
 def _day(value: object) -> object:
-    return value.date() if isinstance(value, datetime) else value
+    if isinstance(value, datetime):
+        return value.date()
+    return value
 
 
 def _plain(value: object) -> object:

@@ -76,13 +76,18 @@ def _plants_first(options: Sequence[Candidate]) -> tuple[int, float]:
 
 def _rank(gives: str) -> int:
     order = ("Plants", "Harvests", "Growth")
-    return order.index(gives) if gives in order else len(order)
+    if gives in order:
+        return order.index(gives)
+    return len(order)
 
 
 def _settled(table: Table, layouts: Sequence[Layout], answers: Mapping[str, str]) -> list[Part]:
     made: list[Part] = []
     for layout in layouts:
-        part = Part(table.key, table) if not made else Part(f"{table.key} {layout.gives}", table)
+        if not made:
+            part = Part(table.key, table)
+        else:
+            part = Part(f"{table.key} {layout.gives}", table)
         made.append(replace(part, layout=with_answers(layout, part, answers)))
     return made
 
@@ -99,7 +104,10 @@ def _in_parts(
     settled: list[Part] = []
     open_parts: list[tuple[Part, list[Candidate]]] = []
     for index, group in enumerate(groups):
-        key = table.key if index == 0 else f"{table.key} {group[0].layout.gives}"
+        if index == 0:
+            key = table.key
+        else:
+            key = f"{table.key} {group[0].layout.gives}"
         part = Part(key, table)
         columns = set().union(*(value_columns(reading.layout) for reading in group))
         known = [
@@ -190,7 +198,10 @@ def _computed(
             is_asked = is_asked or lacks_treatment(
                 groups[0].layout, layouts, part.key, settings.answers
             )
-        layout = None if is_asked else groups[0].layout
+        if is_asked:
+            layout = None
+        else:
+            layout = groups[0].layout
         made.append(replace(part, options=tuple(groups), layout=layout))
         layouts.append(groups[0].layout)
     return tuple(made)
@@ -308,7 +319,10 @@ def _judged(
         known.update(codes_of(book, Dimension.TREATMENT))
     judged: list[Candidate] = []
     quantities: set[str] = set()
-    spread = 2 * AGREEMENT if known else 0.0
+    if known:
+        spread = 2 * AGREEMENT
+    else:
+        spread = 0.0
     likely = [option for option in options if option.score >= options[0].score - WITHIN - spread]
     for option in likely:
         if option.layout.gives == NOTHING:
@@ -338,7 +352,9 @@ def _with_known_names(memory: Memory, settings: Settings, layout: Layout) -> Lay
     alone = replace(settings, layouts=(_for_comparison(layout),))
     own = _names(memory.figures(alone))
     meant = namesakes(own, _names(memory.figures(replace(settings, layouts=crops))))
-    return meaning(layout, meant) if meant else layout
+    if meant:
+        return meaning(layout, meant)
+    return layout
 
 
 def _names(summary: Summary) -> tuple[str, ...]:
@@ -358,7 +374,9 @@ def _agreement(known: set[str], own: set[str]) -> float:
         return 0.0
     if own <= known or _are_finer(own, known):
         return AGREEMENT
-    return 0.0 if own & known else -AGREEMENT
+    if own & known:
+        return 0.0
+    return -AGREEMENT
 
 
 def _are_finer(own: set[str], known: set[str]) -> bool:

@@ -266,7 +266,10 @@ def light_survey(made: Adopted) -> LightSurvey:
 def _sheets_of_light(made: Adopted) -> set[str]:
     """Return the owner's sheets that light was read from."""
     origins = made.origins.sheets.get(LIGHT.name)
-    indexes = origins.sheet[origins.sheet >= 0].tolist() if origins else []
+    if origins:
+        indexes = origins.sheet[origins.sheet >= 0].tolist()
+    else:
+        indexes = []
     return {made.origins.places[index] for index in indexes}
 
 
@@ -316,5 +319,8 @@ def _gathered(problems: Sequence[Problem]) -> Iterator[Problem]:
 
 def _place(places: Sequence[str], problem: Problem) -> tuple[int, int]:
     row = re.search(r"\d+", problem.cell)
-    sheet = places.index(problem.sheet) if problem.sheet in places else -1
+    if problem.sheet in places:
+        sheet = places.index(problem.sheet)
+    else:
+        sheet = -1
     return sheet, int(row[0]) if row else 0

@@ -154,7 +154,10 @@ class _Talk:
 
     def hint_of(self, question: Question) -> str:
         """Return what may be typed, unless it was just said of the question before."""
-        hint = question.hint if question.hint != self.hint else ""
+        if question.hint != self.hint:
+            hint = question.hint
+        else:
+            hint = ""
         self.hint = question.hint
         return hint
 
@@ -197,7 +200,9 @@ def _wanted(question: Question, expected: str) -> str:
     if not question.choices:
         return expected
     number = f"a number from 1 to {len(question.choices)}"
-    return f"{number}, or {expected}" if question.free else number
+    if question.free:
+        return f"{number}, or {expected}"
+    return number
 
 
 def _steers(typed: str, words: tuple[str, str], question: Question) -> bool:
@@ -237,7 +242,9 @@ def _name(part: Part, state: State) -> str:
     labels = list(dict.fromkeys(state.sheets[block.sheet].label for block in part.table.blocks))
     if len(labels) == 1 or part.key != part.table.key:
         return part.key
-    return ", ".join(labels) if len(labels) <= MOST_SHEETS else f"{labels[0]} ... {labels[-1]}"
+    if len(labels) <= MOST_SHEETS:
+        return ", ".join(labels)
+    return f"{labels[0]} ... {labels[-1]}"
 
 
 def _fitting(lines: Sequence[str]) -> list[str]:
@@ -260,14 +267,19 @@ def part_text(part: Part) -> str:
     values = [_values_line(part, each) for each in layout.values]
     text = "; ".join((*values, *_labels_lines(layout)))
     about = SHEET_NAMES.get(layout.gives, layout.gives)
-    return f"{about}; {text}" if part.layout else f"perhaps {about}; {text}"
+    if part.layout:
+        return f"{about}; {text}"
+    return f"perhaps {about}; {text}"
 
 
 def _values_line(part: Part, values: Values) -> str:
     """Return what columns hold, such as `fresh weight or dry weight in kg`."""
     if values.columns == (values.quantity,):
         return values.quantity
-    names = quantities_of(part, values.columns) if part.layout is None else ()
+    if part.layout is None:
+        names = quantities_of(part, values.columns)
+    else:
+        names = ()
     shown = [measure_name(name) for name in names or (values.quantity,)]
     return f"{' or '.join(shown)} in {columns_text(values.columns)}"
 
@@ -304,7 +316,9 @@ def why(state: State, question: Question) -> list[str]:
 
 def _reasons(part: Part) -> list[str]:
     layout = part.layout or (part.options[0].layout if part.options else None)
-    return [f"It is read so because of: {layout.because}"] if layout and layout.because else []
+    if layout and layout.because:
+        return [f"It is read so because of: {layout.because}"]
+    return []
 
 
 def table_lines(table: Table) -> list[str]:
@@ -325,7 +339,9 @@ def table_lines(table: Table) -> list[str]:
 
 
 def _cut(text: str) -> str:
-    return text if len(text) <= WIDEST else f"{text[: WIDEST - 3]}..."
+    if len(text) <= WIDEST:
+        return text
+    return f"{text[: WIDEST - 3]}..."
 
 
 def _shown(question: Question, hint: str, left: int) -> list[str]:
@@ -350,7 +366,9 @@ def _place(where: str) -> str:
 def _choice_text(choice: Choice) -> str:
     if choice.means.startswith(choice.answer):
         return choice.means
-    return f"{choice.answer} ({choice.means})" if choice.means else choice.answer
+    if choice.means:
+        return f"{choice.answer} ({choice.means})"
+    return choice.answer
 
 
 def read_lines(state: State, lines: Lines) -> list[str]:

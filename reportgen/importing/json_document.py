@@ -82,7 +82,9 @@ def slot_word(question: Question) -> str:
     names = question.key.split(".")
     for dimension in Dimension:
         if dimension.value in names:
-            return "tray" if dimension is Dimension.UNIT else dimension.value
+            if dimension is Dimension.UNIT:
+                return "tray"
+            return dimension.value
     return "factor"
 
 

@@ -76,7 +76,9 @@ class Memory:
         """Return what the first file says, where it is a trial workbook and others are read beside
         it.
         """
-        return None if len(self.paths) == 1 else self.trial_book()
+        if len(self.paths) == 1:
+            return None
+        return self.trial_book()
 
     def is_lone_book(self) -> bool:
         """Tell whether the only file is a trial workbook already."""

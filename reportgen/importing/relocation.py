@@ -47,16 +47,21 @@ def _relocated(problem: Problem, origins: Origins) -> Problem:
 
 def _of_field(problem: Problem, origins: Origins) -> Problem:
     match = CELL.search(problem.cell)
-    row = int(match[2]) if match else 0
+    if match:
+        row = int(match[2])
+    else:
+        row = 0
     where = origins.fields.get(row, origins.fields.get(0, ""))
-    return (
-        replace(problem, sheet="", cell="", found=f"{where}: {problem.found}") if where else problem
-    )
+    if where:
+        return replace(problem, sheet="", cell="", found=f"{where}: {problem.found}")
+    return problem
 
 
 def _first_sheet(own: SheetOrigins, origins: Origins) -> str:
     known = own.sheet[own.sheet >= 0]
-    return origins.places[int(known[0])] if len(known) else ""
+    if len(known):
+        return origins.places[int(known[0])]
+    return ""
 
 
 def _ends(area: str, own: SheetOrigins) -> list[Place]:
@@ -68,7 +73,10 @@ def place_of(letters: str, row: int, own: SheetOrigins) -> Place:
     """Return where a derived cell stands; a row as a whole where `letters` are blank or its column
     stands in none.
     """
-    column = column_index_from_string(letters) - 1 if letters else -1
+    if letters:
+        column = column_index_from_string(letters) - 1
+    else:
+        column = -1
     if not 0 < row <= len(own.row):
         return -1, 0, 0
     at = row - 1
@@ -108,11 +116,15 @@ def _in_text(text: str, own: SheetOrigins) -> str:
 
     def row(match: re.Match[str]) -> str:
         place = place_of("", int(match[1]), own)
-        return str(place[1]) if place[0] >= 0 else match[1]
+        if place[0] >= 0:
+            return str(place[1])
+        return match[1]
 
     def cell(match: re.Match[str]) -> str:
         letters = match[1].rstrip("0123456789")
         place = place_of(letters, int(match[1].removeprefix(letters)), own)
-        return address_of(*place[1:]) if place[0] >= 0 and place[2] else match[1]
+        if place[0] >= 0 and place[2]:
+            return address_of(*place[1:])
+        return match[1]
 
     return CELL_IN_TEXT.sub(cell, ROW_IN_TEXT.sub(row, text))

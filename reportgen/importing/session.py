@@ -152,7 +152,9 @@ def _step(memory: Memory, settings: Settings, skipped: set[str]) -> _Step:
 
 def _flags(memory: Memory, situation: Situation) -> tuple[Problem, ...]:
     """Return what looks wrong once every table is settled."""
-    return () if _is_open(situation.parts) else memory.flags(situation.settings)
+    if _is_open(situation.parts):
+        return ()
+    return memory.flags(situation.settings)
 
 
 def _state(memory: Memory, step: _Step, refused: tuple[Problem, ...]) -> State:
@@ -189,7 +191,9 @@ def _not_counted(memory: Memory, settings: Settings) -> str:
     """Return what was read and lies outside the trial, so that its report does not count it."""
     left_out = memory.outside_trial(settings)
     texts = [f"{problem.place}: {problem.found}" for problem in left_out]
-    return f"The report leaves out {'; '.join(texts)}." if texts else ""
+    if texts:
+        return f"The report leaves out {'; '.join(texts)}."
+    return ""
 
 
 def _settled(

@@ -55,7 +55,9 @@ def _fields(book: Workbook) -> dict[str, object]:
 
 def _table(book: Workbook, sheet: Sheet) -> Table | None:
     raws = sheets_named(book.sheets, sheet.name)
-    return read_table(sheet, raws[0])[0] if raws else None
+    if raws:
+        return read_table(sheet, raws[0])[0]
+    return None
 
 
 def _texts(table: Table | None, key: str, name: str) -> Mapping[str, str]:

@@ -76,7 +76,9 @@ def _light_may_be_treatment(trial: Trial) -> Notes:
     """Return why light is not adjusted for: it was varied, or what was varied is not recorded."""
     if trial.varied is None:
         return note("varied_not_recorded")
-    return note("light_was_varied") if trial.varied == "light" else ()
+    if trial.varied == "light":
+        return note("light_was_varied")
+    return ()
 
 
 SOURCES: Final = (
@@ -133,7 +135,10 @@ def _measure(trial: Trial, metric: Metric, values: FloatArray) -> AdjustedMeasur
     plain = AdjustedMeasure(metric.measure(trial), int(usable.sum()), notes=note("cannot_adjust"))
     if not plain.trays:
         return plain
-    block = None if design.block is None else design.block[usable]
+    if design.block is None:
+        block = None
+    else:
+        block = design.block[usable]
     covariate = np.log(values[usable])
     fit = fit_covariance(
         logs[usable],

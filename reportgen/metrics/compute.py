@@ -182,7 +182,10 @@ def _by_instruments(trial: Trial, result: MeasureResult) -> MeasureResult:
 
 
 def _noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
-    possible = result if metric.signed else _within_possible(result)
+    if metric.signed:
+        possible = result
+    else:
+        possible = _within_possible(result)
     return energy_noted(trial, noted(trial, metric, possible))
 
 
@@ -193,7 +196,9 @@ def _headline(trial: Trial) -> MeasureResult | None:
     if metric is None:
         return None
     result = _result(trial, metric, tray_totals(trial))
-    return _within_possible(result) if result.scores else None
+    if result.scores:
+        return _within_possible(result)
+    return None
 
 
 def _result(trial: Trial, metric: Metric, totals: TrayTotals) -> MeasureResult:
@@ -210,7 +215,10 @@ def _result(trial: Trial, metric: Metric, totals: TrayTotals) -> MeasureResult:
         if np.isfinite(score)
     )
     estimates = tuple(zip(codes, analysis.estimates, strict=True))
-    letters = None if has_doses(trial) else _letters(codes, analysis)
+    if has_doses(trial):
+        letters = None
+    else:
+        letters = _letters(codes, analysis)
     result = MeasureResult(
         metric.measure(trial),
         estimates,
@@ -246,7 +254,10 @@ def _spread_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
 
 def _within_possible(result: MeasureResult) -> MeasureResult:
     """Cut intervals at 0, and those of a share at 100%, which the methods for means do not know of."""
-    highest = PERCENT if result.measure.unit == "%" else inf
+    if result.measure.unit == "%":
+        highest = PERCENT
+    else:
+        highest = inf
     return replace(
         result,
         estimates=tuple((code, _cut(estimate, highest)) for code, estimate in result.estimates),

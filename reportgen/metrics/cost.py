@@ -92,7 +92,10 @@ def _other_costs(trial: Trial) -> dict[str, tuple[CostComponent, ...]]:
     trays = number_of_trays(trial)
     paid: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
     for cost in trial.costs:
-        bearers = [cost.treatment] if cost.treatment is not None else list(trays)
+        if cost.treatment is not None:
+            bearers = [cost.treatment]
+        else:
+            bearers = list(trays)
         share = sum(trays[code] for code in bearers)
         for code in bearers:
             paid[code][cost.item] += borne(cost) / share if share else nan
@@ -107,7 +110,9 @@ def borne(cost: Cost) -> float:
     """
     if cost.life is None:
         return cost.cost
-    return nan if cost.hours_used is None else cost.cost * cost.hours_used / cost.life
+    if cost.hours_used is None:
+        return nan
+    return cost.cost * cost.hours_used / cost.life
 
 
 def _component(name: str, per_tray: float) -> CostComponent:
@@ -115,7 +120,9 @@ def _component(name: str, per_tray: float) -> CostComponent:
 
 
 def _or_nan(value: float | None) -> float:
-    return nan if value is None else value
+    if value is None:
+        return nan
+    return value
 
 
 def notes_of_running_cost(trial: Trial) -> dict[str, Notes]:

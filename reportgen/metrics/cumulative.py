@@ -66,4 +66,6 @@ def _at_zero(trial: Trial, given: FloatArray) -> tuple[str, ...]:
 
 def _from_zero(estimate: Estimate) -> Estimate:
     """Cut an interval at 0, of which the method for trays that had given nothing yet does not know."""
-    return replace(estimate, low=max(estimate.low, 0.0)) if estimate.low is not None else estimate
+    if estimate.low is not None:
+        return replace(estimate, low=max(estimate.low, 0.0))
+    return estimate

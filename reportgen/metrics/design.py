@@ -43,6 +43,9 @@ def design_of(trial: Trial) -> Design:
     codes = [treatment.code for treatment in trial.treatments]
     trays = planted(trial)
     blocks = sorted({tray.block for tray in trays})
-    block = np.array([blocks.index(tray.block) for tray in trays]) if is_blocked(trial) else None
+    if is_blocked(trial):
+        block = np.array([blocks.index(tray.block) for tray in trays])
+    else:
+        block = None
     treatment = np.array([codes.index(tray.treatment) for tray in trays])
     return Design(treatment, block, codes.index(trial.reference), len(codes), split_of(trial))

@@ -55,7 +55,10 @@ def _by_meter(trial: Trial) -> dict[tuple[str, str | None], list[MeterReading]]:
 def _counted(ordered: list[MeterReading]) -> Readings:
     counted = [(ordered[0].at, 0.0)]
     for before, reading in pairwise(ordered):
-        step = 0.0 if reading.reset else reading.reading - before.reading
+        if reading.reset:
+            step = 0.0
+        else:
+            step = reading.reading - before.reading
         counted.append((reading.at, counted[-1][1] + step))
     return tuple(counted)
 
@@ -80,7 +83,9 @@ def _source(code: str, meters: set[str | None], devices: set[str]) -> EnergySour
         return "metered"
     if None in meters:
         return "shared"
-    return "calculated" if code in devices else None
+    if code in devices:
+        return "calculated"
+    return None
 
 
 def days_of(trial: Trial) -> int:

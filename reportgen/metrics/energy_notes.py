@@ -77,7 +77,10 @@ def _noted_estimate(trial: Trial, key: str, code: str, estimate: Estimate) -> Es
     """
     notes = _unmetered(trial, code)
     if not notes:
-        notes = SHARED if is_shared(trial) else _source_notes(trial, key, code, estimate.methods)
+        if is_shared(trial):
+            notes = SHARED
+        else:
+            notes = _source_notes(trial, key, code, estimate.methods)
     is_unknown = estimate.value is None and key not in WITH_OTHER_COSTS
     is_all = key == ENERGY_USE or is_unknown
     return replace(estimate, notes=notes if is_all else joined(estimate.notes, notes))
@@ -87,7 +90,9 @@ def _unmetered(trial: Trial, code: str) -> Notes:
     share = covered_by_meters(trial).get(code)
     if share is None:
         return NO_METER
-    return note("metered_in_part", share=Share(share)) if share < ENOUGH_DAYS else ()
+    if share < ENOUGH_DAYS:
+        return note("metered_in_part", share=Share(share))
+    return ()
 
 
 def _noted_comparison(trial: Trial, key: str, code: str, comparison: Comparison) -> Comparison:

@@ -149,7 +149,10 @@ class _Analysis:
 
     def _cells(self, scores: FloatArray) -> _Cells | None:
         usable = np.isfinite(scores)
-        split = None if self.design.has_one_plot else split_plot(self.trial, self.design, usable)
+        if self.design.has_one_plot:
+            split = None
+        else:
+            split = split_plot(self.trial, self.design, usable)
         if split is not None:
             means = split_plot_cells(scores[usable], split)
             if means is None:
@@ -172,7 +175,9 @@ class _Analysis:
     def _model_name(self) -> Notes:
         if self.design.has_one_plot:
             return note("one_plot_model")
-        return note("two_factor_model") if self.design.has_two else note("dose_model")
+        if self.design.has_two:
+            return note("two_factor_model")
+        return note("dose_model")
 
     def _blocks(self, names: Sequence[str]) -> IntArray | None:
         if self.trial.variances == "separate" or not is_blocked(self.trial):
@@ -225,7 +230,9 @@ class _Analysis:
         within = all(
             -reach <= one.narrow_low and one.narrow_high <= reach for one in found.interaction
         )
-        return "alike" if within else "not_shown"
+        if within:
+            return "alike"
+        return "not_shown"
 
     def _averaged(self, found: TwoFactors, grid: Grid) -> tuple[LevelEffect, ...]:
         """Return the effects of the factors judged, each averaged over the other."""
@@ -244,7 +251,10 @@ class _Analysis:
         for factor in self.design.judged:
             for other, within in enumerate(self.design.factors[1 - factor].levels):
                 for level in grid.others(factor):
-                    levels = [level, other] if factor == 0 else [other, level]
+                    if factor == 0:
+                        levels = [level, other]
+                    else:
+                        levels = [other, level]
                     effects.append(self._effect(factor, levels, next(simple), within))
         return tuple(effects)
 
@@ -321,7 +331,10 @@ class _Analysis:
         code = _trend_code(found, (factor.doses[0], factor.doses[-1]), level)
         if code == "not_a_curve":
             return self._without_curve(place, cells, found, within)
-        curve = found.curve if found.degree else curve_through(cells, doses, 1)
+        if found.degree:
+            curve = found.curve
+        else:
+            curve = curve_through(cells, doses, 1)
         span = factor.doses[0], factor.doses[-1]
         change, low, high = curve.change(*span, level)
         points = tuple(
@@ -397,7 +410,10 @@ class _Analysis:
         """Return what else may explain how the doses of a factor differ, each reason once."""
         grid = self.design.grid
         other = grid.references[1 - place]
-        cells = grid.cells[:, other] if place == 0 else grid.cells[other, :]
+        if place == 0:
+            cells = grid.cells[:, other]
+        else:
+            cells = grid.cells[other, :]
         reference = int(cells[grid.references[place]])
         reasons = [reason for cell in cells.tolist() for reason in self._reasons(cell, reference)]
         return tuple(dict.fromkeys(reasons))

@@ -38,7 +38,9 @@ def treatment_result(trial: Trial, metric: TreatmentMetric) -> MeasureResult:
     result = MeasureResult(
         metric.measure(trial), tuple((code, figures[code]) for code in codes), comparisons
     )
-    return result if metric.has_ratio else differences_only(result)
+    if metric.has_ratio:
+        return result
+    return differences_only(result)
 
 
 def _compared(
@@ -66,7 +68,9 @@ def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
     result = _withheld(trial, metric.withheld(trial), result)
     notes = metric.notes(trial)
     if not notes:
-        return result if metric.has_ratio else differences_only(result)
+        if metric.has_ratio:
+            return result
+        return differences_only(result)
     reference = notes.get(trial.reference, ())
     with_notes = replace(
         result,
@@ -79,7 +83,9 @@ def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
             for code, each in result.comparisons
         ),
     )
-    return with_notes if metric.has_ratio else differences_only(with_notes)
+    if metric.has_ratio:
+        return with_notes
+    return differences_only(with_notes)
 
 
 def _withheld(trial: Trial, reasons: dict[str, Notes], result: MeasureResult) -> MeasureResult:

@@ -132,13 +132,17 @@ def _measured(trial: Trial, position: int) -> dict[str, dict[str, list[tuple[int
 
 
 def _value(measurement: GrowthMeasurement, position: int) -> float | None:
-    return measurement.values[position] if position < len(measurement.values) else None
+    if position < len(measurement.values):
+        return measurement.values[position]
+    return None
 
 
 def _of_tray(plants: Mapping[str, Measurements]) -> float:
     rates = np.array([slope(found) for plant, found in plants.items() if plant])
     known: FloatArray = rates[np.isfinite(rates)]
-    return float(known.mean()) if known.size else slope(plants.get("", ()))
+    if known.size:
+        return float(known.mean())
+    return slope(plants.get("", ()))
 
 
 def _followed(plants: Mapping[str, Measurements]) -> list[MeansByDay]:

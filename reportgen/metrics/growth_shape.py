@@ -219,4 +219,6 @@ def _turns_clearly(days: FloatArray, logs: FloatArray, misfit: float) -> bool:
 def _way(before: float, after: float) -> GrowthCode:
     if abs(after - before) <= SAME_RATE * max(abs(before), abs(after)):
         return "uneven"
-    return "slower" if after < before else "faster"
+    if after < before:
+        return "slower"
+    return "faster"

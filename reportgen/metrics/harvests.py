@@ -151,7 +151,9 @@ def own_grades(trial: Trial) -> tuple[str, ...]:
     else none.
     """
     grades = dict.fromkeys(one.grade for one in trial.pickings if one.grade and not one.is_cull)
-    return tuple(grades) if len(grades) > 1 else ()
+    if len(grades) > 1:
+        return tuple(grades)
+    return ()
 
 
 def of_grade(grade: str) -> Quantity:
@@ -184,6 +186,12 @@ def up_to(trial: Trial, quantity: Quantity, day: date) -> FloatArray:
 
 def _emptied(picking: Picking) -> Picking:
     """Return a picking of nothing, measured as it was."""
-    weight = None if picking.weight is None else 0.0
-    pieces_then = None if picking.pieces is None else 0
+    if picking.weight is None:
+        weight = None
+    else:
+        weight = 0.0
+    if picking.pieces is None:
+        pieces_then = None
+    else:
+        pieces_then = 0
     return replace(picking, weight=weight, pieces=pieces_then)

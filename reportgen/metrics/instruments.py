@@ -92,7 +92,10 @@ def _part(trial: Trial, metric: Metric | TreatmentMetric, kind: Measured) -> Gai
     gain = _gain(trial, kind)
     follows = _sensitivities(trial, metric, kind)
     times = sqrt(metric.measured_by.count(kind))
-    steps = _steps_of_counters(trial) if kind == "energy" else {}
+    if kind == "energy":
+        steps = _steps_of_counters(trial)
+    else:
+        steps = {}
     codes = [treatment.code for treatment in trial.treatments]
     calculated = {code for code, source in energy_source(trial).items() if source == "calculated"}
     gains = {
@@ -103,7 +106,10 @@ def _part(trial: Trial, metric: Metric | TreatmentMetric, kind: Measured) -> Gai
         follows[code] * hypot(gains[code] if gain.is_own else 0.0, steps.get(code, 0.0))
         for code in codes
     )
-    shared = 0.0 if gain.is_own else max(follows[code] * gains[code] for code in codes)
+    if gain.is_own:
+        shared = 0.0
+    else:
+        shared = max(follows[code] * gains[code] for code in codes)
     return GainsOfMetric(own, shared)
 
 
@@ -127,7 +133,9 @@ def _gain(trial: Trial, kind: Measured) -> Gain:
     """Return the gain of a kind; meters that count for one treatment each are each treatment's own."""
     gain = gain_of(trial.instruments, kind)
     meters_apart = kind == "energy" and not is_shared(trial)
-    return gain._replace(is_own=True) if meters_apart else gain
+    if meters_apart:
+        return gain._replace(is_own=True)
+    return gain
 
 
 def _steps_of_counters(trial: Trial) -> dict[str, float]:
@@ -163,7 +171,9 @@ def _sensitivities(
     """
     even = {treatment.code: 1.0 for treatment in trial.treatments}
     special = SENSITIVITIES.get((metric.key, kind))
-    return even if special is None else even | special(trial)
+    if special is None:
+        return even
+    return even | special(trial)
 
 
 def _share_of(name: str) -> Callable[[Trial], dict[str, float]]:

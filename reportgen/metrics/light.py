@@ -79,8 +79,14 @@ def uniformity(trial: Trial) -> Figures:
     figures: Figures = {}
     for code, found in light_of(trial).items():
         known = [light.evenness for light in found.light if light.evenness is not None]
-        lacking = ONE_POINT if found.light else found.notes
-        notes = found.notes if known else lacking
+        if found.light:
+            lacking = ONE_POINT
+        else:
+            lacking = found.notes
+        if known:
+            notes = found.notes
+        else:
+            notes = lacking
         figures[code] = _mean_of_maps(known, MINIMUM_BY_MEAN, notes)
     return figures
 
@@ -178,7 +184,9 @@ def photons(trial: Trial) -> FloatArray:
 
 
 def _or_nan(value: float | None) -> float:
-    return nan if value is None else value
+    if value is None:
+        return nan
+    return value
 
 
 def notes_of_photons(trial: Trial) -> dict[str, Notes]:

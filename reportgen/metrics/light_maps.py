@@ -92,7 +92,10 @@ class LightMap:
         """Return the relative standard error of the mean, by the spread of points, else of readings
         of one point.
         """
-        values = self.points if len(self.points) > 1 else self.readings
+        if len(self.points) > 1:
+            values = self.points
+        else:
+            values = self.readings
         if len(values) < 2 or self.mean <= 0:
             return None
         return Component(stdev(values) / sqrt(len(values)) / self.mean, len(values) - 1)
@@ -115,7 +118,9 @@ class CanopyLight:
     @property
     def evenness(self) -> float | None:
         """Return minimum / mean; None for one point and in the dark."""
-        return self.minimum / self.mean if self.count > 1 and self.mean > 0 else None
+        if self.count > 1 and self.mean > 0:
+            return self.minimum / self.mean
+        return None
 
 
 @dataclass(frozen=True)
@@ -169,7 +174,9 @@ class LightCurve:
         """
         places = self.maps[0].places
         is_alike = all(each.can_be_paired and each.places == places for each in self.maps)
-        return places if is_alike else frozenset()
+        if is_alike:
+            return places
+        return frozenset()
 
     def logs_at(self, height: float) -> tuple[float, ...]:
         """Return the logarithm of light at each of `places`, by their order, at a height in cm."""
@@ -191,11 +198,15 @@ class LightCurve:
 
     def x_of(self, height: float) -> float:
         """Return where a height in cm lies on the curve's axis."""
-        return log(height) if self.axis is Axis.LOG_HEIGHT else height
+        if self.axis is Axis.LOG_HEIGHT:
+            return log(height)
+        return height
 
     def height_of(self, x: float) -> float:
         """Return the height in cm at a place on the curve's axis."""
-        return exp(x) if self.axis is Axis.LOG_HEIGHT else x
+        if self.axis is Axis.LOG_HEIGHT:
+            return exp(x)
+        return x
 
     def covers(self, height: float) -> bool:
         """Tell whether a height lies within those that were measured."""
@@ -237,7 +248,10 @@ def maps_by_treatment(readings: Iterable[LightReading]) -> dict[str, tuple[Light
         lambda: defaultdict(list)
     )
     for reading in readings:
-        height = WITHOUT_HEIGHT if reading.height is None else round(reading.height, SAME_PLACE)
+        if reading.height is None:
+            height = WITHOUT_HEIGHT
+        else:
+            height = round(reading.height, SAME_PLACE)
         groups[reading.treatment][reading.on or date.min, height].append(reading)
     return {
         code: tuple(_map(found[key]) for key in sorted(found)) for code, found in groups.items()
@@ -257,7 +271,10 @@ def _map(readings: Sequence[LightReading]) -> LightMap:
     points += [mean for _, mean in means]
     every = tuple(reading.ppfd for reading in readings)
     height = readings[0].height
-    rounded = None if height is None else round(height, SAME_PLACE)
+    if height is None:
+        rounded = None
+    else:
+        rounded = round(height, SAME_PLACE)
     return LightMap(readings[0].on, rounded, tuple(points), means, every)
 
 
@@ -281,8 +298,14 @@ def curve_of(maps: Iterable[LightMap]) -> LightCurve | None:
         return None
     heights = [light_map.height or 0.0 for light_map in used]
     rises = used[-1].mean > used[0].mean
-    axis = Axis.HEIGHT if rises or heights[0] <= 0 else Axis.LOG_HEIGHT
-    xs = [log(height) for height in heights] if axis is Axis.LOG_HEIGHT else heights
+    if rises or heights[0] <= 0:
+        axis = Axis.HEIGHT
+    else:
+        axis = Axis.LOG_HEIGHT
+    if axis is Axis.LOG_HEIGHT:
+        xs = [log(height) for height in heights]
+    else:
+        xs = heights
     means = [_point(x, light_map.mean, light_map) for x, light_map in zip(xs, used, strict=True)]
     bends = _bends(means, axis)
     darkest = None
@@ -347,7 +370,10 @@ def _by_dates_with_one_height(maps: Sequence[LightMap]) -> LightInUse:
     single = [found[0] for found in by_date.values() if len(found) == 1]
     if not single:
         return LightInUse((), HEIGHT_NOT_KNOWN)
-    notes = SURVEY_LEFT_OUT if len(single) < len(by_date) else ()
+    if len(single) < len(by_date):
+        notes = SURVEY_LEFT_OUT
+    else:
+        notes = ()
     return LightInUse(tuple(map(_measured, single)), notes)
 
 
@@ -361,8 +387,14 @@ def _interpolated(maps: Sequence[LightMap], height: float) -> LightInUse:
         return LightInUse((), HEIGHT_NOT_MEASURED)
     mean = exp(curve.at(height).log)
     evenness = curve.evenness_at(height)
-    count = 1 if evenness is None else min(len(light_map.points) for light_map in curve.maps)
-    minimum = mean if evenness is None else mean * evenness
+    if evenness is None:
+        count = 1
+    else:
+        count = min(len(light_map.points) for light_map in curve.maps)
+    if evenness is None:
+        minimum = mean
+    else:
+        minimum = mean * evenness
     return LightInUse((CanopyLight(mean, minimum, count),), INTERPOLATED)
 
 

@@ -203,9 +203,15 @@ def match_light(survey: LightSurvey, target: LightTarget, confidence: float) -> 
         _case(treatment, maps.get(treatment.code, ()), quantity) for treatment in survey.treatments
     ]
     reached = _reached(cases)
-    level = _middle(reached) if target.value is None else target.value
+    if target.value is None:
+        level = _middle(reached)
+    else:
+        level = target.value
     gain = gain_of(survey.instruments, "light")
-    between = gain.relative if gain.is_own else 0.0
+    if gain.is_own:
+        between = gain.relative
+    else:
+        between = 0.0
     question = _Question(quantity, level, confidence, between, gain.relative)
     alone = tuple(_treatment_light(case, question) for case in cases)
     treatments = _paired(cases, alone, question)
@@ -230,7 +236,9 @@ def moles_a_day(ppfd: float, hours: float) -> float:
 
 def _usual_quantity(treatments: Iterable[Treatment], maps: Mapping[str, object]) -> Quantity:
     hours = {treatment.photoperiod or 0.0 for treatment in treatments if treatment.code in maps}
-    return "dli" if len(hours) > 1 and min(hours) > 0 else "ppfd"
+    if len(hours) > 1 and min(hours) > 0:
+        return "dli"
+    return "ppfd"
 
 
 def _case(treatment: Treatment, maps: tuple[LightMap, ...], quantity: Quantity) -> _Case:
@@ -251,7 +259,9 @@ def _reached(cases: Iterable[_Case]) -> Interval | None:
             means = [light_map.mean * case.factor for light_map in case.used]
             lows.append(min(means))
             highs.append(max(means))
-    return Interval(max(lows), min(highs)) if len(lows) > 1 else None
+    if len(lows) > 1:
+        return Interval(max(lows), min(highs))
+    return None
 
 
 def _is_rising(levels: Interval | None) -> bool:
@@ -303,7 +313,9 @@ def _may_differ(
             return None
         placed.append((case.curve, light.matched.height))
     halves = [_half_apart(one, other, question) for one, other in combinations(placed, 2)]
-    return expm1(max(halves)) if halves else None
+    if halves:
+        return expm1(max(halves))
+    return None
 
 
 def _half_apart(
@@ -358,7 +370,9 @@ def _why_no_curve(case: _Case) -> WhyNoHeight | None:
     if not case.maps:
         return "no_readings"
     has_height = any(light_map.height is not None for light_map in case.maps)
-    return "dark" if has_height else "no_height"
+    if has_height:
+        return "dark"
+    return "no_height"
 
 
 def _at_wanted(
@@ -384,8 +398,14 @@ def _interval_of_height(
     curve: LightCurve, place: float, gain: float, confidence: float
 ) -> Interval:
     reach = reach_of_meeting(curve.mean, place, gain, confidence)
-    low = None if reach.low is None else curve.height_of(reach.low)
-    high = None if reach.high is None else curve.height_of(reach.high)
+    if reach.low is None:
+        low = None
+    else:
+        low = curve.height_of(reach.low)
+    if reach.high is None:
+        high = None
+    else:
+        high = curve.height_of(reach.high)
     return Interval(low, high)
 
 
@@ -399,16 +419,28 @@ def advised_heights(curve: LightCurve, wanted: float) -> Interval:
     """
     means = [light_map.mean for light_map in curve.maps]
     is_too_bright = wanted < min(means)
-    outer = curve.lowest if is_too_bright == curve.rises else curve.highest
+    if is_too_bright == curve.rises:
+        outer = curve.lowest
+    else:
+        outer = curve.highest
     change = abs(log(wanted / (min(means) if is_too_bright else max(means))))
     slope = _outer_slope(curve, outer)
     if curve.axis is Axis.LOG_HEIGHT:
-        sign = 1 if is_too_bright else -1
+        if is_too_bright:
+            sign = 1
+        else:
+            sign = -1
         near, far = (outer * exp(sign * change / steepness) for steepness in (MOST_SLOPE, slope))
     else:
-        sign = -1 if is_too_bright == curve.rises else 1
+        if is_too_bright == curve.rises:
+            sign = -1
+        else:
+            sign = 1
         near, far = outer + sign * change / slope / 2, outer + sign * change / slope * 2
-    far = far * ROOM if far > outer else far / ROOM
+    if far > outer:
+        far = far * ROOM
+    else:
+        far = far / ROOM
     return Interval(max(min(near, far), 0.0), max(near, far))
 
 
@@ -443,7 +475,9 @@ def _hours(case: _Case, question: _Question) -> tuple[MatchedHours, ...]:
         return ()
     height, curve = case.treatment.light_height, case.curve
     if height is not None and curve is not None:
-        return (_hours_of(height, curve.at(height), question),) if curve.covers(height) else ()
+        if curve.covers(height):
+            return (_hours_of(height, curve.at(height), question),)
+        return ()
     values = [
         (light_map.height, LogValue(log(light_map.mean), light_map.spread or Component(0.0), 0.0))
         for light_map in case.used or case.maps

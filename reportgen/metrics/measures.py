@@ -517,7 +517,9 @@ def growth_rate_key(trial: Trial, trait: Trait) -> str:
     the plain key.
     """
     first = next(each for each in trial.growth_traits if not each.is_score)
-    return GROWTH_RATE if trait == first else f"{GROWTH_RATE}_{trait.key}"
+    if trait == first:
+        return GROWTH_RATE
+    return f"{GROWTH_RATE}_{trait.key}"
 
 
 def _of_grade(grade: str, position: int) -> Metric:
@@ -544,7 +546,9 @@ def trait_measure_key(trait: Trait) -> str:
     """Return the key of the measure of a trait; one whose key is that of a declared metric gets
     `_trait` behind it.
     """
-    return f"{trait.key}_trait" if trait.key in {*DECLARED, GROWTH_RATE} else trait.key
+    if trait.key in {*DECLARED, GROWTH_RATE}:
+        return f"{trait.key}_trait"
+    return trait.key
 
 
 def _of_trait(trait: Trait, position: int) -> Metric:

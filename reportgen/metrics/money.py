@@ -60,7 +60,9 @@ def money(trial: Trial) -> tuple[MoneyResult, ...]:
 
 def sold_by(trial: Trial) -> Literal["kg", "piece"]:
     """Return the unit that the crop is sold by: kg, or piece where the workbook says so."""
-    return "kg" if trial.produce_price is None else trial.produce_price.per
+    if trial.produce_price is None:
+        return "kg"
+    return trial.produce_price.per
 
 
 def _costs(trial: Trial) -> FloatArray:
@@ -71,14 +73,21 @@ def _costs(trial: Trial) -> FloatArray:
     if is_shared(trial) or is_partly_shared(trial):
         return by_tray(trial, {})
     has_others = bool(trial.costs) or trial.water_price is not None
-    return running_cost(trial) if has_others else electricity_cost(trial)
+    if has_others:
+        return running_cost(trial)
+    return electricity_cost(trial)
 
 
 def _crop(trial: Trial) -> FloatArray:
     """Return what each tray has to sell: kg or pieces, without culls where pickings were graded."""
     if sold_by(trial) == "piece":
-        return marketable_pieces(trial) if trial.pickings else plants_harvested(trial)
-    weight = marketable_weight(trial) if is_graded(trial) else fresh_weight(trial)
+        if trial.pickings:
+            return marketable_pieces(trial)
+        return plants_harvested(trial)
+    if is_graded(trial):
+        weight = marketable_weight(trial)
+    else:
+        weight = fresh_weight(trial)
     return weight / GRAMS_PER_KG
 
 
@@ -115,7 +124,9 @@ def _pairs(
     second = reference[np.argsort(design.block[reference])]
     blocks = design.block[first]
     is_paired = first.size == second.size and bool((blocks == design.block[second]).all())
-    return (first, second) if is_paired and np.unique(blocks).size == blocks.size else None
+    if is_paired and np.unique(blocks).size == blocks.size:
+        return (first, second)
+    return None
 
 
 def _result(trial: Trial, code: str, added: Added) -> MoneyResult:

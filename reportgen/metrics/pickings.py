@@ -19,7 +19,9 @@ def weight_of(picking: Picking) -> float | None:
 def pieces_of(picking: Picking) -> float | None:
     """Return the pieces of a picking; where nothing was weighed it is 0."""
     if picking.pieces is None:
-        return 0.0 if picking.weight == 0 else None
+        if picking.weight == 0:
+            return 0.0
+        return None
     return float(picking.pieces)
 
 
@@ -37,14 +39,18 @@ def amount_of(trial: Trial) -> Amount:
     """Return what pickings are measured by: their weight, or their pieces where nothing was
     weighed.
     """
-    return weight_of if is_weighed(trial) else pieces_of
+    if is_weighed(trial):
+        return weight_of
+    return pieces_of
 
 
 def only(amount: Amount, chosen: Callable[[Picking], bool]) -> Amount:
     """Return an amount that counts the chosen pickings alone, all others as 0."""
 
     def of_chosen(picking: Picking) -> float | None:
-        return amount(picking) if chosen(picking) else 0.0
+        if chosen(picking):
+            return amount(picking)
+        return 0.0
 
     return of_chosen
 

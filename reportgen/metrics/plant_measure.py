@@ -27,7 +27,9 @@ class PlantMeasure:
         """Return the measure of a plant as it was recorded: of plants that were weighed together
         their sum.
         """
-        return plant.fresh_weight if self.position is None else plant.traits[self.position]
+        if self.position is None:
+            return plant.fresh_weight
+        return plant.traits[self.position]
 
 
 def plant_measure(trial: Trial) -> PlantMeasure | None:
@@ -53,7 +55,9 @@ def measure_name(trial: Trial, measure: PlantMeasure) -> Value:
         return Term("fresh weight")
     trait = trial.traits[measure.position]
     word = WORDS.get(trait.key)
-    return Quote(trait.label) if word is None else Term(word)
+    if word is None:
+        return Quote(trait.label)
+    return Term(word)
 
 
 def measured_alone(trial: Trial, measure: PlantMeasure) -> dict[str, list[Plant]]:

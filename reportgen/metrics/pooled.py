@@ -195,7 +195,9 @@ def _reason(trial: TrialToPool, key: Key) -> Message:
         return OTHER_CROP
     if trial.interim:
         return NOT_FINISHED
-    return SAME_NAMES if _has_same_names(trial) else OTHER_TREATMENTS
+    if _has_same_names(trial):
+        return SAME_NAMES
+    return OTHER_TREATMENTS
 
 
 def _comparison(key: str, pairs: Sequence[_Pair]) -> PooledComparison | None:
@@ -204,7 +206,10 @@ def _comparison(key: str, pairs: Sequence[_Pair]) -> PooledComparison | None:
         return None
     kept = _directed(pairs)
     levels = {pair.trial.confidence_level for pair in kept}
-    level = levels.pop() if len(levels) == 1 else USUAL_LEVEL
+    if len(levels) == 1:
+        level = levels.pop()
+    else:
+        level = USUAL_LEVEL
     found = [_pooled(measure, kept, level) for measure in _measures_of(kept)]
     measures = tuple(
         one for one in found if one and (one.measure.key == HEADLINE or one.pooled.trials > 1)
@@ -287,10 +292,16 @@ def _ratio_of(found: RatioToPool | None, pair: _Pair, level: float) -> RatioOfTr
     """
     if found is None:
         return RatioOfTrial(_trial(pair), None, reasons=(NO_DATA,))
-    compared = found.compared if pair.trial.confidence_level == level else found.usual
+    if pair.trial.confidence_level == level:
+        compared = found.compared
+    else:
+        compared = found.usual
     if compared.ratio is None:
         return RatioOfTrial(_trial(pair), None, reasons=compared.notes)
-    shown = _turned(compared) if pair.turned else compared
+    if pair.turned:
+        shown = _turned(compared)
+    else:
+        shown = compared
     plain = RatioOfTrial(
         _trial(pair), shown.ratio, shown.ratio_low, shown.ratio_high, doubted=found.doubted
     )

@@ -77,7 +77,9 @@ def per_gram(cost: float | None, grams: float | None) -> float | None:
     """Return what of a tray's cost falls on each of its grams, None where one of the two is not
     known.
     """
-    return cost / grams if cost is not None and grams else None
+    if cost is not None and grams:
+        return cost / grams
+    return None
 
 
 def paybacks(trial: Trial) -> tuple[Payback, ...]:
@@ -123,7 +125,9 @@ def _without_equipment(trial: Trial) -> FloatArray:
     """Return what each tray costs to run, its share of equipment left out, in the trial's currency."""
     consumables = replace(trial, costs=tuple(cost for cost in trial.costs if cost.life is None))
     has_others = bool(consumables.costs) or trial.water_price is not None
-    return running_cost(consumables) if has_others else electricity_cost(consumables)
+    if has_others:
+        return running_cost(consumables)
+    return electricity_cost(consumables)
 
 
 def _lasts(trial: Trial, code: str) -> float:

@@ -23,7 +23,10 @@ def scores(trial: Trial) -> tuple[ScoreResult, ...]:
     """Return what each score of plants shows; one without any value is left out."""
     found: list[ScoreResult] = []
     for index, trait in enumerate(trial.traits):
-        positions = _positions(trial, index) if trait.is_score else {}
+        if trait.is_score:
+            positions = _positions(trial, index)
+        else:
+            positions = {}
         if positions:
             found.append(_result(trial, trait, positions))
     return tuple(found)
@@ -86,7 +89,10 @@ def _counted(trial: Trial, trait: Trait, code: str, positions: Positions) -> Cla
     for tray in trays:
         for position in positions[tray]:
             counts[position] += 1
-    middle = float(median(median(positions[tray]) for tray in trays)) if trays else None
+    if trays:
+        middle = float(median(median(positions[tray]) for tray in trays))
+    else:
+        middle = None
     return ClassCounts(code, len(trays), tuple(counts), middle)
 
 

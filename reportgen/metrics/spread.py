@@ -21,7 +21,10 @@ def plants_own_spread(trial: Trial, key: str) -> dict[str, Notes]:
         return {}
     if key == "survival":
         return _survival(trial)
-    values = _weights(trial) if key == "fresh_weight" else _trait(trial, key)
+    if key == "fresh_weight":
+        values = _weights(trial)
+    else:
+        values = _trait(trial, key)
     trays = [tray.treatment for tray in planted(trial)]
     return {
         treatment: note(

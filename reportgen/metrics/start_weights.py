@@ -31,7 +31,10 @@ def stand_out(trial: Trial) -> bool:
     values = start_weights(trial)
     known = values > 0
     design = design_of(trial)
-    block = None if design.block is None else design.block[known]
+    if design.block is None:
+        block = None
+    else:
+        block = design.block[known]
     logs = np.log(values[known])
     p_value = p_of_difference(
         CovarianceDesign(design.treatment[known], design.treatments, logs, block)

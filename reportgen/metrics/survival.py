@@ -54,7 +54,10 @@ def _estimates(fit: ProportionFit, trays: IntArray, level: float) -> tuple[Estim
             found.append(Estimate(None, n=number, notes=one.notes))
             continue
         limits = PERCENT * one.low, PERCENT * one.high
-        freedom = float(fit.degrees_of_freedom) if fit.degrees_of_freedom else None
+        if fit.degrees_of_freedom:
+            freedom = float(fit.degrees_of_freedom)
+        else:
+            freedom = None
         found.append(
             Estimate(PERCENT * one.value, *limits, None, freedom, number, _method(fit), one.notes)
         )
@@ -62,7 +65,9 @@ def _estimates(fit: ProportionFit, trays: IntArray, level: float) -> tuple[Estim
 
 
 def _method(fit: ProportionFit) -> Notes:
-    return CLUSTERED if fit.is_clustered else INDEPENDENT
+    if fit.is_clustered:
+        return CLUSTERED
+    return INDEPENDENT
 
 
 def _comparison(
@@ -101,7 +106,9 @@ def _comparison(
 
 
 def _percent(share: float | None) -> float | None:
-    return None if share is None else PERCENT * share
+    if share is None:
+        return None
+    return PERCENT * share
 
 
 def _sidak(level: float, comparisons: int) -> float:

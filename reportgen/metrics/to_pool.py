@@ -53,7 +53,10 @@ def _ratios(trial: Trial, results: Results) -> Iterator[RatioToPool]:
     doubted = {
         (one.measure, one.treatment) for one in results.conclusions if one.code == "confounded"
     }
-    usual = own if trial.confidence_level == USUAL_LEVEL else _at_usual_level(trial)
+    if trial.confidence_level == USUAL_LEVEL:
+        usual = own
+    else:
+        usual = _at_usual_level(trial)
     for metric in METRICS:
         if metric.key in MEASURES and metric.key in own:
             compared, beside = (dict(one[metric.key].comparisons) for one in (own, usual))

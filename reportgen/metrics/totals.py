@@ -79,7 +79,9 @@ def plants_started(trial: Trial) -> FloatArray:
 
 def harvested_in(plant: Plant) -> int:
     """Return how many plants a row of plants gave to the harvest."""
-    return plant.number if plant.status == "harvested" else 0
+    if plant.status == "harvested":
+        return plant.number
+    return 0
 
 
 def plants_harvested(trial: Trial) -> FloatArray:
@@ -135,7 +137,9 @@ def fresh_weight_of_plants(trial: Trial) -> FloatArray:
     """Return the fresh weight of each tray's harvested plants, g; NaN where the yield is that of
     pickings.
     """
-    return fresh_weight(trial) if weighs_plants(trial) else by_tray(trial, {})
+    if weighs_plants(trial):
+        return fresh_weight(trial)
+    return by_tray(trial, {})
 
 
 def dry_yield(trial: Trial) -> FloatArray:
@@ -158,7 +162,9 @@ def dry_yield(trial: Trial) -> FloatArray:
 def _position(trial: Trial, key: str) -> int | None:
     """Return the place of a trait among those of a trial, None where it has none of that key."""
     keys = [trait.key for trait in trial.traits]
-    return keys.index(key) if key in keys else None
+    if key in keys:
+        return keys.index(key)
+    return None
 
 
 def dry_weight(trial: Trial) -> FloatArray:
@@ -182,7 +188,9 @@ def _of_dried(trial: Trial, chosen: Callable[[float, float], float]) -> FloatArr
 
     def value(plant: Plant) -> float | None:
         dry, fresh = plant.traits[position], plant.fresh_weight
-        return None if dry is None or fresh is None else chosen(fresh, dry)
+        if dry is None or fresh is None:
+            return None
+        return chosen(fresh, dry)
 
     return _plants(trial, value)
 
@@ -204,7 +212,9 @@ def trait_sum(position: int) -> Quantity:
 
 
 def _times(value: float | None, number: int) -> float | None:
-    return None if value is None else value * number
+    if value is None:
+        return None
+    return value * number
 
 
 def trait_count(position: int) -> Quantity:

@@ -94,7 +94,9 @@ def main_measure(
     for key in (*named, *of_plants, "water_use", "energy_use"):
         if key in known:
             return key
-    return known[0] if known else ""
+    if known:
+        return known[0]
+    return ""
 
 
 def conclusions(
@@ -245,7 +247,9 @@ def by_interval(trial: Trial, comparison: Comparison) -> ConclusionCode:
         return "alike"
     if low is not None and low > 1:
         return "more"
-    return "less" if high is not None and high < 1 else "unclear"
+    if high is not None and high < 1:
+        return "less"
+    return "unclear"
 
 
 def _is_within(comparison: Comparison, margin: float) -> bool:
@@ -262,7 +266,9 @@ def _by_difference(comparison: Comparison) -> ConclusionCode:
         return "untestable"
     if low > 0:
         return "more"
-    return "less" if high < 0 else "unclear"
+    if high < 0:
+        return "less"
+    return "unclear"
 
 
 def _by_ranks(trial: Trial, ranks: RankComparison) -> ConclusionCode:
@@ -271,14 +277,19 @@ def _by_ranks(trial: Trial, ranks: RankComparison) -> ConclusionCode:
     Ranks have no distances, so no margin makes two treatments alike.
     """
     alpha = 1 - trial.confidence_level
-    p_value = ranks.p_value if ranks.p_adjusted is None else ranks.p_adjusted
+    if ranks.p_adjusted is None:
+        p_value = ranks.p_value
+    else:
+        p_value = ranks.p_adjusted
     if p_value is None or ranks.smallest_p_value is None or ranks.probability_higher is None:
         return "untestable"
     if ranks.smallest_p_value > alpha:
         return "untestable"
     if p_value > alpha:
         return "unclear"
-    return "more" if ranks.probability_higher > 0.5 else "less"
+    if ranks.probability_higher > 0.5:
+        return "more"
+    return "less"
 
 
 def conclusion_of(results: Results, key: str, code: str) -> Conclusion:

@@ -323,7 +323,9 @@ class AnswerBox:
         empty text.
         """
         names = {change.name for row in self.rows for change in row.changes}
-        return names.pop() if len(names) == 1 else ""
+        if len(names) == 1:
+            return names.pop()
+        return ""
 
     @property
     def main_rows(self) -> tuple[AnswerRow, ...]:
@@ -331,7 +333,9 @@ class AnswerBox:
         figures of its own.
         """
         has_figures = any(change.figure for row in self.rows for change in row.changes)
-        return self.rows[:1] if has_figures else self.rows
+        if has_figures:
+            return self.rows[:1]
+        return self.rows
 
 
 @dataclass(frozen=True)

@@ -138,5 +138,7 @@ def joined(*notes: Notes) -> Notes:
     """Return all notes, each once, in their order."""
     filled = [several for several in notes if several]
     if len(filled) < 2:
-        return filled[0] if filled else ()
+        if filled:
+            return filled[0]
+        return ()
     return tuple(dict.fromkeys(one for several in notes for one in several))

@@ -25,7 +25,9 @@ def cells_of(column: str, rows: Iterable[int]) -> str:
 
 
 def _run(column: str, first: int, last: int) -> str:
-    return f"{column}{first}" if column and first == last else f"{column}{first}:{column}{last}"
+    if column and first == last:
+        return f"{column}{first}"
+    return f"{column}{first}:{column}{last}"
 
 
 def areas_of(cells: str) -> list[str]:
@@ -74,15 +76,21 @@ class Problem:
         Of many cells that are apart it names the first: `Plants!C7, C9 and 4 more`; whole rows by
         their numbers: `Plants, row 7`.
         """
-        return place_of(self.sheet, self.cell) if self.cell else self.sheet
+        if self.cell:
+            return place_of(self.sheet, self.cell)
+        return self.sheet
 
     def __str__(self) -> str:
         """Return the finding as one line, such as `Plants!C7: "12O" is not a number. Type 120.`."""
         place = self.place
         if self.severity is Severity.TO_COME:
-            return f"{self.found}, {place}" if place else f"{self.found}. {self.advice}"
+            if place:
+                return f"{self.found}, {place}"
+            return f"{self.found}. {self.advice}"
         said = f"{self.found}; expected {self.expected}. {self.advice}"
-        return f"{place}: {said}" if place else said
+        if place:
+            return f"{place}: {said}"
+        return said
 
 
 def of_file(
@@ -95,7 +103,9 @@ def of_file(
 def place_of(sheet: str, cells: str) -> str:
     """Return cells of a sheet in words, such as `Plants!C7`; `Plants, row 7` for a whole row."""
     text = shortened(cells)
-    return f"{sheet}, {text}" if text.startswith(ROW) else f"{sheet}!{text}"
+    if text.startswith(ROW):
+        return f"{sheet}, {text}"
+    return f"{sheet}!{text}"
 
 
 def shortened(cells: str) -> str:
@@ -111,7 +121,9 @@ def shortened(cells: str) -> str:
         text = f"{text} and {sum(map(_size, left))} more"
     if cells[0].isalpha():
         return text
-    return f"{ROW}s {text}" if sum(map(_size, areas)) > 1 else f"{ROW} {text}"
+    if sum(map(_size, areas)) > 1:
+        return f"{ROW}s {text}"
+    return f"{ROW} {text}"
 
 
 def _area_text(area: str) -> str:
@@ -119,7 +131,9 @@ def _area_text(area: str) -> str:
     first, _, last = area.partition(":")
     if not first.isdigit():
         return area
-    return first if first == last else f"{first} to {last}"
+    if first == last:
+        return first
+    return f"{first} to {last}"
 
 
 def _size(area: str) -> int:

@@ -154,7 +154,9 @@ class ClassCounts:
 
     def share_from(self, position: int) -> float | None:
         """Return the share of plants in the class at `position` and those above it, 0 to 1."""
-        return sum(self.counts[position:]) / self.plants if self.plants else None
+        if self.plants:
+            return sum(self.counts[position:]) / self.plants
+        return None
 
 
 @dataclass(frozen=True)

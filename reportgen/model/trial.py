@@ -181,7 +181,9 @@ class Plant:
     @property
     def mean_weight(self) -> float | None:
         """Return the fresh weight of one plant, the mean of those that were weighed together, g."""
-        return None if self.fresh_weight is None else self.fresh_weight / self.number
+        if self.fresh_weight is None:
+            return None
+        return self.fresh_weight / self.number
 
 
 @dataclass(frozen=True)
@@ -459,4 +461,6 @@ class Trial:
         """Return what a row of `trays` is: a tray, or a pot where the plant is the experimental
         unit.
         """
-        return "pot" if self.experimental_unit == "plant" else "tray"
+        if self.experimental_unit == "plant":
+            return "pot"
+        return "tray"

@@ -103,7 +103,10 @@ def _failures(
 
 
 def _tell_built(built: Built, tell: Callable[[str], None]) -> None:
-    outcome = "not built yet" if built.waits else "not built"
+    if built.waits:
+        outcome = "not built yet"
+    else:
+        outcome = "not built"
     tell(f"{built.source.name}: {'built' if built.page else outcome}")
     for problem in grouped(built.problems):
         tell(f"  {problem.severity}: {problem}")

@@ -64,7 +64,10 @@ def _links(root: Path, build: LastBuild) -> list[Link]:
     if (root / "index.html").is_file():
         links.append((say("All trials"), f"/?{LAST_GOOD}"))
     for name in sorted(page.parent.name for page in root.glob("*/index.html")):
-        query = f"?{LAST_GOOD}" if name in failed else ""
+        if name in failed:
+            query = f"?{LAST_GOOD}"
+        else:
+            query = ""
         links.append((name, f"/{name}/{query}"))
     return links
 

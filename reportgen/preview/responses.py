@@ -166,7 +166,9 @@ def _failures_of(
     """
     if names in ((), ("index.html",)):
         wrong = tuple(failure for failure in build.failures if not failure.waits)
-        return wrong if wrong or has_page else build.failures
+        if wrong or has_page:
+            return wrong
+        return build.failures
     if names[1:] not in ((), ("index.html",)):
         return ()
     return tuple(failure for failure in build.failures if failure.slug == names[0])

@@ -65,7 +65,9 @@ def _report_files(report: Report, pdf: bool, source: tuple[str, bytes] | None) -
     files |= recorded | package.render(report, report.dataset, recorded, address=report.address)
     files |= citation.render(report, report.dataset, address=report.address)
     address = linked.address_of(report, report.address)
-    return files | paper.render(report, drawn, address=address, source=source) if pdf else files
+    if pdf:
+        return files | paper.render(report, drawn, address=address, source=source)
+    return files
 
 
 def site_files(collection: Site) -> dict[str, bytes]:
@@ -105,7 +107,9 @@ def _names(document: Report | Site) -> Iterator[str]:
 
 
 def _sections(document: Report | Site) -> tuple[Section, ...]:
-    return document.all_sections if isinstance(document, Report) else document.sections
+    if isinstance(document, Report):
+        return document.all_sections
+    return document.sections
 
 
 def _addresses(document: Report | Site) -> Iterator[str]:

@@ -69,7 +69,10 @@ def answer_lines(box: AnswerBox) -> tuple[AnswerLine, ...]:
 def _lines_of(box: AnswerBox) -> Iterator[AnswerLine]:
     for row in box.rows:
         for change in row.changes:
-            label = with_unit(row.measure, row.unit) if box.only_other else change.name
+            if box.only_other:
+                label = with_unit(row.measure, row.unit)
+            else:
+                label = change.name
             figures = f"{row.reference} {ARROW} {change.figure}"
             if not change.figure:  # a level of a factor beside its own reference level
                 label, figures = row.measure, f"{row.reference} {ARROW} {change.name}"
@@ -78,7 +81,9 @@ def _lines_of(box: AnswerBox) -> Iterator[AnswerLine]:
 
 def with_unit(name: str, unit: str) -> str:
     """Return a name with its unit in brackets."""
-    return f"{name} ({unit})" if unit else name
+    if unit:
+        return f"{name} ({unit})"
+    return name
 
 
 def compared(box: AnswerBox) -> str:
@@ -105,7 +110,9 @@ class _Row:
 
     @property
     def most_lines(self) -> int:
-        return MOST_LINES if self.height >= self.size * LEADING * MOST_LINES else 1
+        if self.height >= self.size * LEADING * MOST_LINES:
+            return MOST_LINES
+        return 1
 
 
 def _table(box: AnswerBox, lines: Sequence[AnswerLine], board: Board, top: float) -> Iterator[Mark]:
@@ -116,7 +123,10 @@ def _table(box: AnswerBox, lines: Sequence[AnswerLine], board: Board, top: float
     size = _size_of_lines(lines, form, top)
     height = _height(size, form, top, len(lines))
     most = max(1, int((form.foot - top) / height + ROUNDING))
-    shown = lines if len(lines) <= most else lines[: most - 1]
+    if len(lines) <= most:
+        shown = lines
+    else:
+        shown = lines[: most - 1]
     for place, line in enumerate(shown):
         yield from _line(line, _Row(top + place * height, height, size), board)
     if len(shown) < len(lines):
@@ -207,6 +217,12 @@ def _bar(bar: IntervalBar, left: float, room: float, row: _Row, colours: Palette
 
 def _ends(bar: IntervalBar) -> tuple[float, float, float, float]:
     """Return the places of a bar in percent of its width; what lies beyond the scale ends at it."""
-    low = 0.0 if bar.low is None else bar.low
-    high = 100.0 if bar.high is None else bar.high
+    if bar.low is None:
+        low = 0.0
+    else:
+        low = bar.low
+    if bar.high is None:
+        high = 100.0
+    else:
+        high = bar.high
     return bar.zero, bar.value, low, high

@@ -73,11 +73,9 @@ def _stylesheet(settings: Settings) -> bytes:
 def _text(settings: Settings, name: str) -> str:
     """Return a style sheet or script: the one in the site's own templates, else ours."""
     own = dict(settings.template_files).get(f"assets/{name}")
-    return (
-        own.decode()
-        if own is not None
-        else (templates.folder() / "assets" / name).read_text("utf-8")
-    )
+    if own is not None:
+        return own.decode()
+    return (templates.folder() / "assets" / name).read_text("utf-8")
 
 
 def _themed(style: str, name: str, settings: Settings) -> str:
@@ -88,11 +86,12 @@ def _themed(style: str, name: str, settings: Settings) -> str:
         return style
     light = "".join(f"\n  --{token}: {value};" for token, value in settings.theme)
     dark = "".join(f" --{token}: {value};" for token, value in settings.dark_theme)
-    behind = (
-        f"\n@media screen {{ @media (prefers-color-scheme: dark) {{ :root {{{dark} }} }} }}\n"
-        if dark
-        else ""
-    )
+    if dark:
+        behind = (
+            f"\n@media screen {{ @media (prefers-color-scheme: dark) {{ :root {{{dark} }} }} }}\n"
+        )
+    else:
+        behind = ""
     return style.replace("\n}", f"{light}\n}}", 1) + behind
 
 

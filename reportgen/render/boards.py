@@ -116,7 +116,10 @@ def heading(report: Report, title: str, board: Board) -> tuple[list[Mark], float
     above, top = _strip(report, board)
     letters = Letters(_title_size(title, form), colours.ink, bold=True)
     titled, top = block(title, letters, form, top, form.title_lines)
-    problem = report.trust.problems[0] if report.trust.problems else ""
+    if report.trust.problems:
+        problem = report.trust.problems[0]
+    else:
+        problem = ""
     warned, top = block(
         problem, Letters(form.small, colours.caution, bold=True), form, top, MOST_LINES
     )

@@ -48,8 +48,14 @@ def text(report: Report, dataset: Dataset, *, address: str = "") -> str:
     whom, where.
     """
     author = dataset.author or dataset.organisation
-    held = f"{report.title} ({report.harvested_on[:4]})" if report.harvested_on else report.title
-    by = dataset.organisation if dataset.author else ""
+    if report.harvested_on:
+        held = f"{report.title} ({report.harvested_on[:4]})"
+    else:
+        held = report.title
+    if dataset.author:
+        by = dataset.organisation
+    else:
+        by = ""
     parts = (author, held, by, say("Trial report"))
     sentences = (part if part[-1] in ".?!" else f"{part}." for part in parts if part)
     return " ".join([*sentences, linked.address_of(report, address)]).strip()
@@ -68,4 +74,6 @@ def _licence(dataset: Dataset) -> dict[str, str]:
     if known is None:
         return {}
     listed = IN_CFF.fullmatch(known.identifier)
-    return {"license": known.identifier} if listed else {"license-url": known.address}
+    if listed:
+        return {"license": known.identifier}
+    return {"license-url": known.address}

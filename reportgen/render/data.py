@@ -52,7 +52,9 @@ def heading(column: DataColumn) -> str:
 def moment_format(column: DataColumn) -> str:
     """Return how a column writes dates with times, one way for all of them; by strftime of C."""
     moments = (value for value in column.values if isinstance(value, datetime))
-    return TO_THE_SECOND if any(value.second for value in moments) else TO_THE_MINUTE
+    if any(value.second for value in moments):
+        return TO_THE_SECOND
+    return TO_THE_MINUTE
 
 
 def _writer(column: DataColumn) -> Callable[[Datum], str]:
@@ -79,7 +81,9 @@ def harmless(text: str) -> str:
     One more stands before a text that would look like such a one, so that every text can be had
     back: where what follows the apostrophes could be a formula, the first apostrophe is ours.
     """
-    return f"'{text}" if _like_a_formula(text.lstrip("'")) else text
+    if _like_a_formula(text.lstrip("'")):
+        return f"'{text}"
+    return text
 
 
 def _like_a_formula(text: str) -> bool:

@@ -30,7 +30,9 @@ def render(site: Site, datasets: Mapping[str, Dataset], *, address: str = "") ->
     if not site.reports:
         return {}
     files = {"feed.xml": _written(_feed(site, datasets, address))}
-    return files | {"sitemap.xml": _written(_sitemap(site, address))} if address else files
+    if address:
+        return files | {"sitemap.xml": _written(_sitemap(site, address))}
+    return files
 
 
 def _feed(site: Site, datasets: Mapping[str, Dataset], address: str) -> Xml.Element:
@@ -123,7 +125,9 @@ def _text(parent: Xml.Element, name: str, text: str = "", **attributes: str) -> 
 
 def _href(name: str, address: str) -> str:
     """Return the address of a page, relative to the feed where the site has none."""
-    return absolute(address, name) if address else absolute("", name).removeprefix("/")
+    if address:
+        return absolute(address, name)
+    return absolute("", name).removeprefix("/")
 
 
 def _moment(report: Report) -> str:

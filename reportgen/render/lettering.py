@@ -97,6 +97,9 @@ def _longest(text: str, size: int, room: float, bold: bool) -> str:
 def _font(size: int, bold: bool) -> "FreeTypeFont":
     from PIL import ImageFont
 
-    name = "Inter-Bold.ttf" if bold else "Inter-Regular.ttf"
+    if bold:
+        name = "Inter-Bold.ttf"
+    else:
+        name = "Inter-Regular.ttf"
     path = templates.folder() / "assets" / "fonts" / name
     return ImageFont.truetype(str(path), size, layout_engine=ImageFont.Layout.BASIC)

@@ -45,12 +45,16 @@ def licence(text: str) -> Licence | None:
     except InvalidLicenseExpression:
         return None
     named = ONE_IDENTIFIER.fullmatch(identifier)
-    return Licence(identifier, f"https://spdx.org/licenses/{identifier}.html") if named else None
+    if named:
+        return Licence(identifier, f"https://spdx.org/licenses/{identifier}.html")
+    return None
 
 
 def address_of(report: Report, address: str, file: str = "index.html") -> str:
     """Return the whole address of a file of the report; empty where the site has none."""
-    return absolute(address, f"{report.slug}/{file}") if address else ""
+    if address:
+        return absolute(address, f"{report.slug}/{file}")
+    return ""
 
 
 def absolute(address: str, name: str) -> str:
@@ -130,7 +134,10 @@ def preview(report: Report, *, address: str = "", card: str = "") -> tuple[tuple
     address has a picture to show: previews take whole addresses only.
     """
     shown = bool(card and address)
-    picture = address_of(report, address, card) if shown else ""
+    if shown:
+        picture = address_of(report, address, card)
+    else:
+        picture = ""
     pairs = (
         ("og:type", "article"),
         ("og:title", report.title),
@@ -146,16 +153,16 @@ def preview(report: Report, *, address: str = "", card: str = "") -> tuple[tuple
 
 
 def _cut(text: str) -> str:
-    return text if len(text) <= LONGEST else text[: LONGEST - 1].rsplit(maxsplit=1)[0] + "…"
+    if len(text) <= LONGEST:
+        return text
+    return text[: LONGEST - 1].rsplit(maxsplit=1)[0] + "…"
 
 
 def _span(report: Report, dataset: Dataset) -> str:
     """Return start and harvest as an interval of ISO 8601, empty where one is not known."""
-    return (
-        f"{dataset.started_on}/{report.harvested_on}"
-        if dataset.started_on and report.harvested_on
-        else ""
-    )
+    if dataset.started_on and report.harvested_on:
+        return f"{dataset.started_on}/{report.harvested_on}"
+    return ""
 
 
 def _creators(dataset: Dataset) -> Iterator[dict[str, str]]:

@@ -28,7 +28,10 @@ class Masthead:
 def masthead(root: str = "") -> Masthead:
     """Return the head of a page; `root` leads from the page to the site's root, such as `../`."""
     settings = templates.current()
-    logo = f"{root}{_logo_name()}" if settings.logo else ""
+    if settings.logo:
+        logo = f"{root}{_logo_name()}"
+    else:
+        logo = ""
     menu = tuple((text, to if ELSEWHERE.match(to) else f"{root}{to}") for text, to in settings.menu)
     return Masthead(logo, settings.title, menu, settings.about)
 

@@ -128,17 +128,23 @@ def _contributors(dataset: Dataset) -> list[Entry]:
             "organization": dataset.organisation,
         }
         return [_known(person)]
-    return [{"title": dataset.organisation}] if dataset.organisation else []
+    if dataset.organisation:
+        return [{"title": dataset.organisation}]
+    return []
 
 
 def _licences(dataset: Dataset) -> list[Entry]:
     known = linked.licence(dataset.licence)
-    return [{"name": known.identifier, "path": known.address}] if known else []
+    if known:
+        return [{"name": known.identifier, "path": known.address}]
+    return []
 
 
 def _sources(dataset: Dataset) -> list[Entry]:
     workbook = {"title": "The workbook of the trial", "version": f"sha256:{dataset.source_sha256}"}
-    return [workbook] if dataset.source_sha256 else []
+    if dataset.source_sha256:
+        return [workbook]
+    return []
 
 
 def _resource(table: DataTable, report: Report, content: bytes) -> Entry:
@@ -168,7 +174,10 @@ def _schema(table: DataTable, report: Report) -> Entry:
 
 
 def _field(table: DataTable, column: DataColumn, report: Report) -> Entry:
-    truth = {"trueValues": ["yes"], "falseValues": ["no"]} if column.type == "boolean" else {}
+    if column.type == "boolean":
+        truth = {"trueValues": ["yes"], "falseValues": ["no"]}
+    else:
+        truth = {}
     observed = table.name in OF_VARIABLES and column.type in NUMBERS
     field = {
         "name": heading(column),
@@ -208,13 +217,19 @@ def _choices(column: DataColumn, report: Report) -> list[str]:
     """Return the words of a column; where some stand in place of a code, the codes too, as no
     foreign key says that.
     """
-    codes = _codes(column.refers, report) if column.also else ()
+    if column.also:
+        codes = _codes(column.refers, report)
+    else:
+        codes = ()
     return [*map(harmless, codes), *map(harmless, column.choices), *column.also]
 
 
 def _codes(table: str, report: Report) -> tuple[str, ...]:
     found = next((one for one in report.data if one.name == table), None)
-    keyed = [column for column in found.columns if column.name in found.key] if found else []
+    if found:
+        keyed = [column for column in found.columns if column.name in found.key]
+    else:
+        keyed = []
     return tuple(value for column in keyed for value in column.values if isinstance(value, str))
 
 
@@ -226,11 +241,9 @@ def _key(table: DataTable) -> Entry:
     if not columns or len(columns) < len(table.key):
         return {}
     names = list(map(heading, columns))
-    return (
-        {"primaryKey": names}
-        if all(column.required for column in columns)
-        else {"uniqueKeys": [names]}
-    )
+    if all(column.required for column in columns):
+        return {"primaryKey": names}
+    return {"uniqueKeys": [names]}
 
 
 def _foreign_keys(table: DataTable, report: Report) -> list[Entry]:

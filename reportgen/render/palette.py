@@ -72,11 +72,9 @@ def _hex(text: str) -> str:
         levels = tuple(colour.to("srgb").coordinates)
     except NotImplementedError:
         levels = _from_xyz(colour)
-    return (
-        "#" + "".join(f"{round(255 * min(1.0, max(0.0, level))):02x}" for level in levels)
-        if levels
-        else ""
-    )
+    if levels:
+        return "#" + "".join(f"{round(255 * min(1.0, max(0.0, level))):02x}" for level in levels)
+    return ""
 
 
 def _from_xyz(colour: object) -> tuple[float, ...]:

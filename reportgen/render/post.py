@@ -89,7 +89,10 @@ def figures(report: Report) -> tuple[Figure, ...]:
     sections = {section.key: section for section in report.sections}
     found: list[Figure] = []
     for key in ORDER:
-        blocks = sections[key].blocks if key in sections else ()
+        if key in sections:
+            blocks = sections[key].blocks
+        else:
+            blocks = ()
         found += [block for block in blocks if isinstance(block, Figure)][:1]
     return tuple(found[:MOST_FIGURES])
 
@@ -153,4 +156,6 @@ def start(words: str) -> Markup:
 
 def _escaped_start(match: re.Match[str]) -> str:
     mark, number, point = match.groups()
-    return f"\\{mark}" if mark else f"{number}\\{point}"
+    if mark:
+        return f"\\{mark}"
+    return f"{number}\\{point}"

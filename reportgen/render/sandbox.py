@@ -190,7 +190,9 @@ def finalized(_: Context, value: Any) -> Any:
     spend(1)
     _spent(value)
     is_foreign = isinstance(value, str) and not isinstance(value, Markup)
-    return direction.isolated(value) if is_foreign else value
+    if is_foreign:
+        return direction.isolated(value)
+    return value
 
 
 def _guarded(function: Callable[..., Any]) -> Callable[..., Any]:

@@ -50,7 +50,9 @@ def _crops(site: Site) -> tuple[tuple[str, int], ...]:
     """
     names = {report.crop_name.lower(): report.crop_name for report in reversed(site.reports)}
     trials = Counter(report.crop_name.lower() for report in site.reports)
-    return tuple((names[crop], trials[crop]) for crop in sorted(names)) if len(names) > 1 else ()
+    if len(names) > 1:
+        return tuple((names[crop], trials[crop]) for crop in sorted(names))
+    return ()
 
 
 def _pooled(site: Site) -> dict[str, bytes]:

@@ -29,7 +29,9 @@ def folder() -> Path:
     """Return the folder of the templates, in an installed package as in a checkout."""
     package = Path(__file__).parent.parent
     inside = package / "templates"
-    return inside if inside.is_dir() else package.parent / "templates"
+    if inside.is_dir():
+        return inside
+    return package.parent / "templates"
 
 
 _settings: ContextVar[Settings] = ContextVar("settings", default=DEFAULTS)
@@ -58,7 +60,9 @@ def _environment(own: tuple[tuple[str, bytes], ...]) -> TemplateSandbox:
     texts = dict(own)
 
     def of_the_site(name: str) -> tuple[str, str, None] | None:
-        return (texts[name].decode(), name, None) if name in texts else None
+        if name in texts:
+            return (texts[name].decode(), name, None)
+        return None
 
     environment = TemplateSandbox(
         loader=ChoiceLoader([FunctionLoader(of_the_site), FileSystemLoader(folder())]),
@@ -86,15 +90,19 @@ def fill(name: str, **values: object) -> str:
     given. Raises WorkbookError where a template of the site's own cannot be used.
     """
     report = values.get("report")
-    tag = (
-        report.language
-        if isinstance(report, Report)
-        else str(values.get("language", language.ENGLISH.tag))
-    )
+    if isinstance(report, Report):
+        tag = report.language
+    else:
+        tag = str(values.get("language", language.ENGLISH.tag))
     own = current().template_files
     with language.using(language.of(tag)):
-        filled = _filled_within_limits(name, values, own) if own else _filled(name, values, own)
-    return direction.as_elements(filled) if name.endswith(".html") else filled
+        if own:
+            filled = _filled_within_limits(name, values, own)
+        else:
+            filled = _filled(name, values, own)
+    if name.endswith(".html"):
+        return direction.as_elements(filled)
+    return filled
 
 
 def _filled(name: str, values: Mapping[str, object], own: tuple[tuple[str, bytes], ...]) -> str:
@@ -138,4 +146,6 @@ def _place(error: Exception, own: Mapping[str, bytes]) -> str:
         (frame.f_code.co_filename, line) for frame, line in traceback.walk_tb(error.__traceback__)
     ]
     found = [(name, line) for name, line in lines if name in own]
-    return f"{found[-1][0]}, line {found[-1][1]}: " if found else ""
+    if found:
+        return f"{found[-1][0]}, line {found[-1][1]}: "
+    return ""

@@ -69,7 +69,9 @@ def loose(text: str) -> str:
     """Return an interval that may be broken at the end of a line where it is too long for its
     column.
     """
-    return text.replace("\u00a0", " ") if len(text) > LONGEST_INTERVAL else text
+    if len(text) > LONGEST_INTERVAL:
+        return text.replace("\u00a0", " ")
+    return text
 
 
 def decimal_pads(table: Table) -> tuple[tuple[str, ...], ...]:

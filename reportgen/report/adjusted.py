@@ -69,7 +69,9 @@ def _said(trial: Trial, adjustment: Adjustment) -> str:
     if reasons:
         return f"{averages} {say(NOT_ADJUSTED, reason=messages.clauses(trial, reasons))}"
     first = next((measure for measure in adjustment.measures if measure.exponent is not None), None)
-    return f"{averages} {_follows(trial, adjustment, first)}" if first else averages
+    if first:
+        return f"{averages} {_follows(trial, adjustment, first)}"
+    return averages
 
 
 def _reasons(adjustment: Adjustment) -> tuple[Message, ...]:
@@ -98,7 +100,9 @@ def _cautions(trial: Trial, adjustment: Adjustment) -> list[Block]:
         note for measure in adjustment.measures for note in measure.notes if note.code in CAUTIONS
     )
     items = tuple(wording.capital(f"{messages.text(trial, note)}.") for note in notes)
-    return [Notice(say("Read the adjusted figures with care"), items)] if items else []
+    if items:
+        return [Notice(say("Read the adjusted figures with care"), items)]
+    return []
 
 
 def _table(
@@ -107,7 +111,10 @@ def _table(
     rows: list[tuple[str, ...]] = []
     for measure in fitted:
         unadjusted = wording.result_of(results, measure.measure.key)
-        plain = dict(unadjusted.comparisons) if unadjusted else {}
+        if unadjusted:
+            plain = dict(unadjusted.comparisons)
+        else:
+            plain = {}
         for code, each in measure.comparisons:
             rows.append(_row(trial, measure, code, plain.get(code, Comparison()), each))
     level = numbers.percent_level(trial.confidence_level)
@@ -129,7 +136,10 @@ def _table(
 def _row(
     trial: Trial, measure: AdjustedMeasure, code: str, plain: Comparison, adjusted: Comparison
 ) -> tuple[str, ...]:
-    p_value = adjusted.p_value if adjusted.p_adjusted is None else adjusted.p_adjusted
+    if adjusted.p_adjusted is None:
+        p_value = adjusted.p_value
+    else:
+        p_value = adjusted.p_adjusted
     return (
         terms.label(measure.measure),
         wording.name_of(trial, code),

@@ -62,7 +62,9 @@ def _comparisons(trial: Trial, results: Results) -> Section | None:
         *(() if trial.interim else figures.residuals(trial, results)),
         *adjusted.blocks(trial, results),
     )
-    return Section("comparisons", say("All measures"), blocks) if blocks else None
+    if blocks:
+        return Section("comparisons", say("All measures"), blocks)
+    return None
 
 
 def _changes(trial: Trial, results: Results) -> tuple[Figure, ...]:
@@ -77,13 +79,17 @@ def _changes(trial: Trial, results: Results) -> tuple[Figure, ...]:
 
 def _growth_over_time(trial: Trial, results: Results) -> Section | None:
     blocks = growth_over_time.blocks(trial, results)
-    return Section("growth-over-time", say("Growth over time"), blocks) if blocks else None
+    if blocks:
+        return Section("growth-over-time", say("Growth over time"), blocks)
+    return None
 
 
 def _light_and_climate(trial: Trial, results: Results) -> Section | None:
     """Return the light and the air that plants had."""
     blocks = (*figures.light_map(trial, results), *figures.climate(trial, results))
-    return Section("light-and-climate", say("Light and climate"), blocks) if blocks else None
+    if blocks:
+        return Section("light-and-climate", say("Light and climate"), blocks)
+    return None
 
 
 def _solution(trial: Trial) -> Section | None:
@@ -91,7 +97,9 @@ def _solution(trial: Trial) -> Section | None:
     all measures.
     """
     charts = figures.solution(trial)
-    return Section("solution", say("Nutrient solution"), charts) if charts else None
+    if charts:
+        return Section("solution", say("Nutrient solution"), charts)
+    return None
 
 
 def _prices(trial: Trial, results: Results) -> Section | None:
@@ -109,7 +117,9 @@ def _prices(trial: Trial, results: Results) -> Section | None:
         )
     blocks += figures.cost_parts(trial, results)
     blocks += money.in_full(trial, results)
-    return Section("prices", say("Electricity and money"), tuple(blocks)) if blocks else None
+    if blocks:
+        return Section("prices", say("Electricity and money"), tuple(blocks))
+    return None
 
 
 def _at_other_prices(trial: Trial, cost: MeasureResult, price: float) -> Table:

@@ -215,7 +215,9 @@ class Subject:
         """Return how the measure is spoken of."""
         if self.result.measure.key in GIVEN:
             return Verb.GAVE
-        return Verb.USED if self.result.measure.key in USED else Verb.WAS
+        if self.result.measure.key in USED:
+            return Verb.USED
+        return Verb.WAS
 
 
 def answer(trial: Trial, results: Results) -> tuple[str, ...]:
@@ -297,7 +299,10 @@ def _best_known_and_largest(subject: Subject) -> tuple[int, float]:
     """
     code = subject.conclusion.code
     is_apart = code in ("more", "less")
-    rank = 0 if is_apart else BEST_KNOWN_FIRST.index(code)
+    if is_apart:
+        rank = 0
+    else:
+        rank = BEST_KNOWN_FIRST.index(code)
     return rank, -size_of(subject.comparison)
 
 
@@ -305,7 +310,9 @@ def size_of(comparison: Comparison) -> float:
     """Return how large a difference is: of a ratio the size of its logarithm."""
     if comparison.ratio is None:
         return abs(comparison.difference or 0.0)
-    return abs(log(comparison.ratio)) if comparison.ratio > 0 else inf
+    if comparison.ratio > 0:
+        return abs(log(comparison.ratio))
+    return inf
 
 
 def _unclear_together(trial: Trial, results: Results, subjects: Sequence[Subject]) -> str:
@@ -339,7 +346,10 @@ def _of_score(trial: Trial, results: Results, score: ScoreResult) -> tuple[str, 
 def score_sentence(trial: Trial, results: Results, score: ScoreResult, code: str) -> str:
     """Return what the trial says of one treatment in a score."""
     conclusion = conclusion_of(results, score.measure.key, code)
-    reasons = reasons_clause(trial, conclusion.reasons) if conclusion.code == "confounded" else ""
+    if conclusion.code == "confounded":
+        reasons = reasons_clause(trial, conclusion.reasons)
+    else:
+        reasons = ""
     return scores.sentence(trial, results, score, code, reasons)
 
 
@@ -409,7 +419,10 @@ def _figures(trial: Trial, subject: Subject) -> str:
     estimates = dict(shown.estimates)
     treated = wording.value_text(shown, estimates[subject.conclusion.treatment])
     reference = wording.value_text(shown, estimates[trial.reference])
-    unit = "" if shown.measure.unit == "%" else language.unit(shown.measure.unit)
+    if shown.measure.unit == "%":
+        unit = ""
+    else:
+        unit = language.unit(shown.measure.unit)
     return say(AGAINST, treated=treated, reference=reference, unit=unit).strip()
 
 
@@ -422,7 +435,9 @@ def outcome(results: Results, result: MeasureResult) -> str:
         key = WITHOUT_LOSSES.get(key, key)
     if result_of(results, "days_to_first_harvest") is not None and key in OF_PICKINGS:
         return terms.of_container(OF_PICKINGS[key])
-    return say(PER_PLANT[key]) if key in PER_PLANT else outcome_of(result.measure)
+    if key in PER_PLANT:
+        return say(PER_PLANT[key])
+    return outcome_of(result.measure)
 
 
 def _said(subject: Subject, words: Mapping[str, str]) -> str:
@@ -456,7 +471,9 @@ def _by_difference(subject: Subject) -> numbers.Change:
 def _in_unit(subject: Subject, text: str) -> str:
     measure = subject.result.measure
     unit = measure.unit or UNITLESS.get(measure.key, "")
-    return f"{text} {language.unit(unit)}" if unit else text
+    if unit:
+        return f"{text} {language.unit(unit)}"
+    return text
 
 
 def _measured(subject: Subject) -> str:

@@ -103,7 +103,10 @@ def _notes(trial: Trial, rows: Sequence[AnswerRow]) -> Iterator[str]:
 def _drawn(row: _Row, scale: bar_scale.BarScale) -> AnswerRow:
     changes: list[Change] = []
     for cell in row.cells:
-        bar = scale.bar(cell.ratio.value, cell.ratio.low, cell.ratio.high) if cell.ratio else None
+        if cell.ratio:
+            bar = scale.bar(cell.ratio.value, cell.ratio.low, cell.ratio.high)
+        else:
+            bar = None
         changes.append(replace(cell.change, bar=bar))
     return AnswerRow(row.measure, row.unit, row.reference, tuple(changes))
 
@@ -209,7 +212,10 @@ def _effect_rows(trial: Trial, results: Results, analysis: FactorAnalysis) -> tu
     if analysis.interaction is None:
         return ()
     main = wording.result_of(results, analysis.measure)
-    label = terms.label(main.measure) if main else analysis.measure
+    if main:
+        label = terms.label(main.measure)
+    else:
+        label = analysis.measure
     shown = [one for one in analysis.effects if bool(one.within) == analysis.interaction.matters]
     rows: list[_Row] = []
     for factor in trial.factors:

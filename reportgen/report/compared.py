@@ -101,13 +101,21 @@ def _plants(trial: Trial, count: TreatmentCount) -> str:
     """Return how many plants were started and kept; empty where neither is known."""
     if count.plants_started is None:
         kept = count.plants_harvested
-        text = KEPT if is_harvested(trial) else KEPT_AT_END
-        return "" if kept is None else say(text, kept=kept)
+        if is_harvested(trial):
+            text = KEPT
+        else:
+            text = KEPT_AT_END
+        if kept is None:
+            return ""
+        return say(text, kept=kept)
     if count.plants_harvested is None:
         return wording.plants_counted(count.plants_started)
     if trial.experimental_unit == "plant" and not count.lost_some:
         return ""  # as many as there were pots
-    text = PLANTS if is_harvested(trial) else PLANTS_AT_END
+    if is_harvested(trial):
+        text = PLANTS
+    else:
+        text = PLANTS_AT_END
     return say(text, started=count.plants_started, kept=count.plants_harvested)
 
 

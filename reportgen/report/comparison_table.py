@@ -102,7 +102,10 @@ def _columns(trial: Trial) -> tuple[_Column, ...]:
 
 
 def _rows(trial: Trial, results: Results, result: MeasureResult) -> Iterator[tuple[str, ...]]:
-    letters = dict(result.letters.groups) if result.letters else {}
+    if result.letters:
+        letters = dict(result.letters.groups)
+    else:
+        letters = {}
     compared = dict(result.comparisons)
     verdicts = {(one.measure, one.treatment): one.code for one in results.conclusions}
     for code, estimate in result.estimates:
@@ -128,7 +131,10 @@ def _limits(result: MeasureResult, estimate: Estimate) -> str:
 
 
 def _comparison(each: Comparison) -> list[str]:
-    p_value = each.p_value if each.p_adjusted is None else each.p_adjusted
+    if each.p_adjusted is None:
+        p_value = each.p_value
+    else:
+        p_value = each.p_adjusted
     freedom = each.degrees_of_freedom
     return [
         *_ratio(each),

@@ -184,7 +184,10 @@ def _facts(trial: Trial, results: Results) -> tuple[tuple[str, str], ...]:
         harvest=numbers.day(trial.harvested_on),
         days=counted,
     )
-    size = f"{trays}, {wording.plants_counted(plants)}" if plants else trays
+    if plants:
+        size = f"{trays}, {wording.plants_counted(plants)}"
+    else:
+        size = trays
     named = tuple(factor_answer.levels_of(factor) for factor in trial.factors)
     compared = (say("Treatments"), "; ".join(treatment.name for treatment in trial.treatments))
     if results.effects.analyses:

@@ -119,7 +119,9 @@ def sentences(trial: Trial, results: Results) -> tuple[str, ...]:
     if main is None or analysis is None:
         return ()
     said = _said(trial, results, main, analysis)
-    return answer.with_losses(trial, results, said) if said else ()
+    if said:
+        return answer.with_losses(trial, results, said)
+    return ()
 
 
 def reads_as_curve(results: Results) -> bool:
@@ -290,7 +292,9 @@ def interaction_test(trial: Trial, interaction: Interaction) -> str:
 def p_text(value: float) -> str:
     """Return a p value as it stands behind the letter: `= 0.03`, `< 0.001`."""
     text = numbers.p_value(value)
-    return text if text.startswith("<") else f"= {text}"
+    if text.startswith("<"):
+        return text
+    return f"= {text}"
 
 
 def _limits(trial: Trial, low: float, high: float) -> str:
@@ -325,7 +329,9 @@ def _after_colon(sentence: str) -> str:
     is.
     """
     is_word = sentence[1:2].islower() or sentence[1:2] == " "
-    return sentence[:1].lower() + sentence[1:] if is_word else sentence
+    if is_word:
+        return sentence[:1].lower() + sentence[1:]
+    return sentence
 
 
 def _trend(trial: Trial, result: MeasureResult, trend: DoseTrend, outcome: str) -> str:
@@ -374,7 +380,10 @@ def _plateau(trial: Trial, trend: DoseTrend) -> tuple[str, ...]:
         above = {one.toward or one.code for one in trend.pairs if one.reference == level}
         if "more" in above:
             continue
-        text = NO_RISE_SHOWN if "unclear" in above else NO_FURTHER_RISE
+        if "unclear" in above:
+            text = NO_RISE_SHOWN
+        else:
+            text = NO_FURTHER_RISE
         return (say(text, dose=level_text(factor, level)),)
     return ()
 
@@ -385,7 +394,10 @@ def _turning(
     factor = factor_named(trial, trend.factor)
     assert trend.optimum is not None
     point = min(trend.curve, key=lambda one: abs(one.dose - (trend.optimum or 0.0)))
-    text = HIGHEST_AT if trend.code == "peak" else LOWEST_AT
+    if trend.code == "peak":
+        text = HIGHEST_AT
+    else:
+        text = LOWEST_AT
     value = f"{numbers.plain(point.value)} {language.unit(result.measure.unit)}".strip()
     return say(
         text,
@@ -418,7 +430,10 @@ def _dose_limits(trial: Trial, trend: DoseTrend) -> str:
 
 def dose_text(factor: Factor, dose: float) -> str:
     """Return a dose with its unit: one that was tested as typed, any other to three digits."""
-    number = numbers.typed(dose) if dose in factor.doses else numbers.three_digits(dose)
+    if dose in factor.doses:
+        number = numbers.typed(dose)
+    else:
+        number = numbers.three_digits(dose)
     return f"{number} {factor.unit}".strip()
 
 

@@ -60,7 +60,10 @@ NO_LETTERS: Final = marked(
 def section(trial: Trial, results: Results) -> Section | None:
     """Return what the factors did, or why that is not analysed; None for a trial without factors."""
     effects = results.effects
-    title = say("Factors") if len(trial.factors) > 1 else say("Dose")
+    if len(trial.factors) > 1:
+        title = say("Factors")
+    else:
+        title = say("Dose")
     if effects.notes:
         return Section("effects", title, (Paragraph(_unanalysed(trial, effects.notes)),))
     main = wording.result_of(results, results.main_measure)
@@ -319,7 +322,9 @@ def _tests_table(trial: Trial, results: Results, others: Sequence[FactorAnalysis
 
 def _label(results: Results, analysis: FactorAnalysis) -> str:
     result = wording.result_of(results, analysis.measure)
-    return wording.label_of(result) if result else analysis.measure
+    if result:
+        return wording.label_of(result)
+    return analysis.measure
 
 
 def _doses_list(trial: Trial, results: Results, others: Sequence[FactorAnalysis]) -> Bullets:

@@ -143,7 +143,10 @@ def _not_passed(trial: Trial, results: Results) -> tuple[Table, ...]:
     caption = say("Cautions and what was not recorded")
     if found[0].verdict == "problem":
         caption = say("Problems, cautions and what was not recorded")
-    note = say(MORE_IN_ANNEX) if len(found) > MOST_LINES else ""
+    if len(found) > MOST_LINES:
+        note = say(MORE_IN_ANNEX)
+    else:
+        note = ""
     return (_checks(trial, found[:MOST_LINES], "not-passed", caption, note),)
 
 
@@ -225,4 +228,6 @@ def _first(missing: tuple[Value, ...]) -> tuple[Value, ...]:
     are.
     """
     more = len(missing) - MOST_MISSING
-    return (*missing[:MOST_MISSING], message("more", number=Amount(more))) if more > 0 else missing
+    if more > 0:
+        return (*missing[:MOST_MISSING], message("more", number=Amount(more)))
+    return missing

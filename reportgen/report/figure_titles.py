@@ -137,7 +137,10 @@ def _by_blocks(trial: Trial, result: MeasureResult, treated: str, *, is_more: bo
         return ""
     steps = [values[block, treated][0] - values[block, trial.reference][0] for block in blocks]
     number = sum(step > 0 if is_more else step < 0 for step in steps)
-    message = IN_ALL_BLOCKS if number == len(blocks) else IN_BLOCKS
+    if number == len(blocks):
+        message = IN_ALL_BLOCKS
+    else:
+        message = IN_BLOCKS
     known = {"measure": terms.label(result.measure), "name": wording.name_within(trial, treated)}
     return say(message[is_more], number=number, of=len(blocks), **known)
 

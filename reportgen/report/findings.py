@@ -161,8 +161,12 @@ def in_words(trial: Trial, results: Results, found: Finding, *, behind: bool = F
 
 def _text(code: str, behind: bool) -> str:
     if code == "untestable":
-        return UNTESTABLE_BEHIND if behind else UNTESTABLE
-    return FOUND_BEHIND if behind else FOUND
+        if behind:
+            return UNTESTABLE_BEHIND
+        return UNTESTABLE
+    if behind:
+        return FOUND_BEHIND
+    return FOUND
 
 
 def change(trial: Trial, results: Results, found: Finding) -> str:
@@ -172,7 +176,10 @@ def change(trial: Trial, results: Results, found: Finding) -> str:
 
 def sized(trial: Trial, results: Results, key: str, changed: numbers.Change) -> str:
     """Return a change of a measure with what it is a change of."""
-    text = CHANGES_OF_AMOUNT if key in AMOUNTS else CHANGES_OF_LEVEL
+    if key in AMOUNTS:
+        text = CHANGES_OF_AMOUNT
+    else:
+        text = CHANGES_OF_LEVEL
     if is_weight(trial, results, key):
         text = CHANGES_OF_WEIGHT
     crop = wording.inside(trial.about.crop)
@@ -213,10 +220,15 @@ def thing(trial: Trial, results: Results, key: str) -> str:
     basis = next((one for one in (DRY, MARKETABLE, FRESH) if key.endswith(one.suffix)), FRESH)
     stem = key.removesuffix(basis.suffix)
     if stem in BY_WEIGHT:
-        weights = POUNDS if units.current() == "us" else KILOS
+        if units.current() == "us":
+            weights = POUNDS
+        else:
+            weights = KILOS
         return say(BY_WEIGHT[stem], by_weight=say(weights[basis.suffix]))
     result = wording.result_of(results, key)
-    return wording.outcome_of(result.measure) if result else key
+    if result:
+        return wording.outcome_of(result.measure)
+    return key
 
 
 def reason(why: Message) -> str:

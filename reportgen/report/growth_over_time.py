@@ -101,13 +101,18 @@ def _on_rates(trial: Trial, results: Results) -> str:
     level = numbers.percent_level(trial.confidence_level)
     said = say(RATES_NOTE, level=level)
     is_tested = any(shape.p_value is not None for each in results.growth for shape in each.shapes)
-    return f"{said} {_rule(trial)}" if is_tested and not trial.interim else said
+    if is_tested and not trial.interim:
+        return f"{said} {_rule(trial)}"
+    return said
 
 
 def _said(trial: Trial, results: Results, found: GrowthOverTime) -> Block:
     """Return in a sentence for each treatment whether one rate holds."""
     rates = wording.result_of(results, found.rate_key)
-    estimates = dict(rates.estimates) if rates else {}
+    if rates:
+        estimates = dict(rates.estimates)
+    else:
+        estimates = {}
     return Bullets(
         tuple(sentence(trial, shape, estimates.get(shape.treatment)) for shape in found.shapes)
     )
@@ -124,11 +129,17 @@ def sentence(trial: Trial, shape: GrowthShape, estimate: Estimate | None) -> str
     if shape.has_single_rate and estimate is not None and estimate.value is not None:
         return say(_single(shape, estimate.value), rate=_with_limits(estimate), **values)
     if shape.rate_before is None or shape.rate_after is None:
-        unexplained = UNTESTED if shape.code == "untested" else UNEVEN
+        if shape.code == "untested":
+            unexplained = UNTESTED
+        else:
+            unexplained = UNEVEN
         return say(unexplained, **values)
     before, after = per_day(shape.rate_before), per_day(shape.rate_after)
     if shape.turn_on is None:
-        steadily = SLOWED if shape.code == "slower" else QUICKENED
+        if shape.code == "slower":
+            steadily = SLOWED
+        else:
+            steadily = QUICKENED
         return say(steadily, before=before, after=after, **values)
     message = _turned(shape, min(shape.rate_before, shape.rate_after))
     return say(message, before=before, after=after, day=numbers.day(shape.turn_on), **values)
@@ -137,7 +148,9 @@ def sentence(trial: Trial, shape: GrowthShape, estimate: Estimate | None) -> str
 def _single(shape: GrowthShape, rate: float) -> str:
     if shape.code == "two_days":
         return TWO_DAYS
-    return EVEN if rate > 0 else CHANGED_EVENLY
+    if rate > 0:
+        return EVEN
+    return CHANGED_EVENLY
 
 
 def _turned(shape: GrowthShape, lower: float) -> str:
@@ -170,7 +183,9 @@ def _tables(trial: Trial, found: GrowthOverTime) -> list[Table]:
     """Return rates by period, and how treatments differ in each period."""
     tables = [_rates(trial, found)]
     rows = [row for period in found.periods for row in _compared(trial, period)]
-    return [*tables, _comparisons(trial, found, rows)] if rows else tables
+    if rows:
+        return [*tables, _comparisons(trial, found, rows)]
+    return tables
 
 
 def _sizes(trial: Trial, found: GrowthOverTime) -> Table:
@@ -224,7 +239,10 @@ def _key(found: GrowthOverTime, kind: str) -> str:
 def _compared(trial: Trial, period: GrowthPeriod) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = []
     for code, each in period.comparisons:
-        p_value = each.p_value if each.p_adjusted is None else each.p_adjusted
+        if each.p_adjusted is None:
+            p_value = each.p_value
+        else:
+            p_value = each.p_adjusted
         ratio = numbers.ratio(*_over_period(period, each))
         rows.append(
             (_period_text(period), wording.name_of(trial, code), ratio, numbers.p_value(p_value))

@@ -73,7 +73,10 @@ def _graded(trial: Trial) -> list[str]:
     culls = numbers.listed(tuple(grade for grade, is_cull in grades.items() if is_cull))
     message = ALL_CULLS
     if sold:
-        message = SOLD if culls else ALL_SOLD
+        if culls:
+            message = SOLD
+        else:
+            message = ALL_SOLD
     said = [say(message, grades=sold, culls=culls)]
     ungraded = sum(not one.grade and gave(one) for one in trial.pickings)
     if ungraded and sold:

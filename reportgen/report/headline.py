@@ -196,7 +196,9 @@ def _led_by_losses(trial: Trial, results: Results, said: str) -> str:
     if len(counted) == 2:
         each = _of_each(trial, counted, SURVIVED if is_survival else LOST, lost=not is_survival)
         return say(LED_BY, each=each, finding=_after_colon(said))
-    return said if is_survival else say(UNEQUAL_LOSSES, finding=_after_colon(said))
+    if is_survival:
+        return said
+    return say(UNEQUAL_LOSSES, finding=_after_colon(said))
 
 
 def _of_each(trial: Trial, counted: Sequence[TreatmentCount], text: str, *, lost: bool) -> str:
@@ -227,7 +229,10 @@ def several(trial: Trial, results: Results, found: Sequence[Finding]) -> str:
     """Return what is best known of several treatments, the largest differences first."""
     ordered = sorted(found, key=_best_known_and_largest)
     names = _names_by_code(trial, ordered, len(found))
-    leads = SEVERAL if ordered[0].key in findings.AMOUNTS else SEVERAL_LEVELS
+    if ordered[0].key in findings.AMOUNTS:
+        leads = SEVERAL
+    else:
+        leads = SEVERAL_LEVELS
     thing = findings.thing(trial, results, ordered[0].key)
     reference = _reference_name(trial)
     first, *others = list(names)[:MOST_GROUPS]
@@ -263,7 +268,9 @@ def _names_by_code(trial: Trial, ordered: Sequence[Finding], total: int) -> dict
 def _reference_name(trial: Trial) -> str:
     """Return the name of the reference, where a headline has room for it."""
     name = wording.name_within(trial, trial.reference)
-    return name if len(name) <= LONGEST_NAME else say(THE_REFERENCE)
+    if len(name) <= LONGEST_NAME:
+        return name
+    return say(THE_REFERENCE)
 
 
 def _best_known_and_largest(found: Finding) -> tuple[int, float]:
@@ -320,7 +327,10 @@ def _effect(
 def _trend(trial: Trial, results: Results, key: str, trend: DoseTrend) -> str:
     """Return how a measure went along the doses of a factor."""
     factor = factor_named(trial, trend.factor)
-    texts = TRENDS if key in findings.AMOUNTS else TRENDS_OF_LEVELS
+    if key in findings.AMOUNTS:
+        texts = TRENDS
+    else:
+        texts = TRENDS_OF_LEVELS
     thing = findings.thing(trial, results, key)
     dose = factor.doses[-1]
     if trend.code in ("peak", "trough"):

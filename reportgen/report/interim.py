@@ -75,7 +75,9 @@ def title(trial: Trial) -> str:
     """Return the title of a trial, marked where its report is interim: every place that shows a
     title shows this.
     """
-    return say(TITLE, title=trial.about.title) if trial.interim else trial.about.title
+    if trial.interim:
+        return say(TITLE, title=trial.about.title)
+    return trial.about.title
 
 
 def headline(trial: Trial) -> str:
@@ -89,7 +91,9 @@ def headline(trial: Trial) -> str:
 
 def notice(trial: Trial) -> str:
     """Return what stands at the top of an interim report; empty for a final one."""
-    return say(NOTICE, day=_as_of(trial)) if trial.interim else ""
+    if trial.interim:
+        return say(NOTICE, day=_as_of(trial))
+    return ""
 
 
 def answer(trial: Trial) -> tuple[str, ...]:
@@ -117,7 +121,9 @@ def harvested(trial: Trial, kept: int, lost: str) -> str:
     """Return how many plants were harvested so far, and which were lost."""
     started = sum(tray.plants_started for tray in trial.trays)
     so_far = say(HARVESTED, kept=kept, started=started, units=wording.unit_of(trial, 2))
-    return f"{so_far} {say(LOST, lost=lost)}" if lost else so_far
+    if lost:
+        return f"{so_far} {say(LOST, lost=lost)}"
+    return so_far
 
 
 def table(trial: Trial) -> Table:

@@ -23,7 +23,10 @@ def key_measures(results: Results) -> tuple[str, ...]:
 
     A size that was measured while plants grew is followed by the rate at which they came to it.
     """
-    rates = _rates(results) if results.main_measure.startswith(f"{LAST}_") else ()
+    if results.main_measure.startswith(f"{LAST}_"):
+        rates = _rates(results)
+    else:
+        rates = ()
     return tuple(dict.fromkeys((results.main_measure, *rates, *KEY_MEASURES)))
 
 

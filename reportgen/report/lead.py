@@ -47,14 +47,19 @@ def lead(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[st
     if trial.interim:
         return sentences
     others = [one.code for one in trial.treatments if one.code != trial.reference]
-    found = findings.finding(results, results.main_measure, others[0]) if len(others) == 1 else None
+    if len(others) == 1:
+        found = findings.finding(results, results.main_measure, others[0])
+    else:
+        found = None
     if results.effects.of(results.main_measure) is not None:
         return _of_factors(trial, results, sentences)
     if found is None or found.comparison.ratio is None:
         return sentences[:MOST_SENTENCES]
     said = answer.with_losses(trial, results, (_said(trial, results, found),))[0]
     pays = money.break_even(trial, results)
-    return (said, pays) if pays else (said,)
+    if pays:
+        return (said, pays)
+    return (said,)
 
 
 def _of_factors(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[str, ...]:
@@ -77,8 +82,14 @@ def _said(trial: Trial, results: Results, found: Finding) -> str:
     """Return the finding on the main measure with both figures first."""
     comparison, code = found.comparison, found.code
     fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
-    reasons = answer.reasons_clause(trial, found.conclusion.reasons) if code == "confounded" else ""
-    interval = _between(found) if code in ("more", "less") else wording.interval(comparison)
+    if code == "confounded":
+        reasons = answer.reasons_clause(trial, found.conclusion.reasons)
+    else:
+        reasons = ""
+    if code in ("more", "less"):
+        interval = _between(found)
+    else:
+        interval = wording.interval(comparison)
     return say(
         SAID[code],
         measured=_measured(trial, results, found),
@@ -141,4 +152,6 @@ def _measured(trial: Trial, results: Results, found: Finding) -> str:
 
 
 def _with_unit(value: str, unit: str) -> str:
-    return value if unit == "%" else f"{value} {unit}".strip()
+    if unit == "%":
+        return value
+    return f"{value} {unit}".strip()

@@ -169,7 +169,10 @@ def _heights(match: LightMatch, names: Mapping[str, str], level: str) -> list[st
             )
             rows.append([names[light.code], wanted, height, *ends, _share(light.matched.evenness)])
     quantity = CALLED[match.quantity]
-    at_hours = " at the Photoperiod of each treatment" if match.quantity == "dli" else ""
+    if match.quantity == "dli":
+        at_hours = " at the Photoperiod of each treatment"
+    else:
+        at_hours = ""
     return [
         f"Heights for that {quantity}{at_hours}:",
         "",
@@ -225,15 +228,25 @@ def _ends(interval: Interval, is_paired: bool = False) -> str:
         return "open at both ends"
     if interval.low is not None and interval.low == interval.high and not is_paired:
         return numbers.not_known()
-    low = None if interval.low is None else numbers.fixed(interval.low, 1)
-    high = None if interval.high is None else numbers.fixed(interval.high, 1)
+    if interval.low is None:
+        low = None
+    else:
+        low = numbers.fixed(interval.low, 1)
+    if interval.high is None:
+        high = None
+    else:
+        high = numbers.fixed(interval.high, 1)
     if low is None:
         return f"open to {high}"
-    return f"{low} to open" if high is None else f"{low} to {high}"
+    if high is None:
+        return f"{low} to open"
+    return f"{low} to {high}"
 
 
 def _share(evenness: float | None) -> str:
-    return numbers.not_known() if evenness is None else f"{evenness:.2f}"
+    if evenness is None:
+        return numbers.not_known()
+    return f"{evenness:.2f}"
 
 
 def _hours(match: LightMatch, names: Mapping[str, str], level: str) -> list[str]:
@@ -252,7 +265,9 @@ def _hours(match: LightMatch, names: Mapping[str, str], level: str) -> list[str]
     lines: list[str] = []
     if len(rows) > 1:
         lines += [HOURS_HEADING, "", *_table(rows), "", HOURS_CHANGE_MORE, ""]
-    return [*lines, *impossible, ""] if impossible else lines
+    if impossible:
+        return [*lines, *impossible, ""]
+    return lines
 
 
 def _hours_row(match: LightMatch, name: str, hours: MatchedHours) -> list[str]:
@@ -278,7 +293,9 @@ def _too_long(name: str, hours: Sequence[MatchedHours]) -> str:
 
 
 def _cm(height: float | None) -> str:
-    return "not recorded" if height is None else numbers.typed(height)
+    if height is None:
+        return "not recorded"
+    return numbers.typed(height)
 
 
 def _lacking(match: LightMatch, names: Mapping[str, str]) -> list[str]:
@@ -292,7 +309,9 @@ def _lacking(match: LightMatch, names: Mapping[str, str]) -> list[str]:
             lines.append(_why_none(light, name))
         elif light.matched:
             lines += _open_ends(light, light.matched.between, name)
-    return [*lines, ""] if lines else []
+    if lines:
+        return [*lines, ""]
+    return []
 
 
 def _open_ends(light: TreatmentLight, interval: Interval, name: str) -> list[str]:
@@ -349,14 +368,19 @@ def _one_height(light: TreatmentLight, level: MeasuredLevel, name: str) -> str:
             f"{said}, which the spread of its points cannot tell from that mean. Keep it there, or"
             " read more heights."
         )
-    where = "where there is less light" if wanted < mean else "where there is more light"
+    if wanted < mean:
+        where = "where there is less light"
+    else:
+        where = "where there is more light"
     return f"{said}. Missing: readings at a second height, {where}."
 
 
 def _read_from_to(light: TreatmentLight) -> str:
     heights = [level.light_map.height or 0.0 for level in light.levels]
     low, high = numbers.typed(min(heights)), numbers.typed(max(heights))
-    return f"{low} cm" if low == high else f"{low} to {high} cm"
+    if low == high:
+        return f"{low} cm"
+    return f"{low} to {high} cm"
 
 
 def _whole(interval: Interval) -> str:
@@ -381,7 +405,9 @@ def _findings(match: LightMatch, names: Mapping[str, str]) -> list[str]:
             "Light rises with height under one treatment and falls under another: is Height that of"
             " the lamp in one and that of the sensor in the other?"
         )
-    return [*lines, ""] if lines else []
+    if lines:
+        return [*lines, ""]
+    return []
 
 
 def _readings(match: LightMatch, names: Mapping[str, str], level: str) -> list[str]:
@@ -393,12 +419,18 @@ def _readings(match: LightMatch, names: Mapping[str, str], level: str) -> list[s
 
 def _reading(name: str, measured: MeasuredLevel) -> list[str]:
     light_map = measured.light_map
-    date = light_map.on.isoformat() if light_map.on else "not recorded"
+    if light_map.on:
+        date = light_map.on.isoformat()
+    else:
+        date = "not recorded"
     interval = numbers.not_known()
     if measured.low is not None and measured.high is not None:
         interval = numbers.reach(measured.low, measured.high)
     has_evenness = len(light_map.points) > 1 and light_map.mean > 0
-    evenness = _share(light_map.minimum / light_map.mean) if has_evenness else numbers.not_known()
+    if has_evenness:
+        evenness = _share(light_map.minimum / light_map.mean)
+    else:
+        evenness = numbers.not_known()
     return [
         name,
         _cm(light_map.height),
@@ -470,7 +502,10 @@ def figure(survey: LightSurvey, match: LightMatch) -> Figure | None:
         return None
     unit = UNITS[match.quantity]
     called = CALLED[match.quantity]
-    target = "" if match.level is None else f"Target: {numbers.amount(match.level, unit)}"
+    if match.level is None:
+        target = ""
+    else:
+        target = f"Target: {numbers.amount(match.level, unit)}"
     title = f"{called[:1].upper()}{called[1:]} ({unit})"
     caption = (
         "Light over height: points measured, lines interpolated, bands intervals beside the other"
@@ -482,11 +517,15 @@ def figure(survey: LightSurvey, match: LightMatch) -> Figure | None:
         caption,
         _target(match),
     )
-    return found[0] if found else None
+    if found:
+        return found[0]
+    return None
 
 
 def _factor(quantity: Quantity, treatment: Treatment) -> float:
-    return 1.0 if quantity == "ppfd" else moles_a_day(1.0, treatment.photoperiod or 0.0)
+    if quantity == "ppfd":
+        return 1.0
+    return moles_a_day(1.0, treatment.photoperiod or 0.0)
 
 
 def _line(name: str, light: TreatmentLight, factor: float) -> "LightLine":

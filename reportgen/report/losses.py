@@ -42,7 +42,10 @@ STANDING: Final = KeptWords(  # where plants were measured or counted alive, and
 
 def lost_plants(trial: Trial) -> str:
     """Return how many plants were started and kept, and what became of the others."""
-    words = HARVESTED if is_harvested(trial) else STANDING
+    if is_harvested(trial):
+        words = HARVESTED
+    else:
+        words = STANDING
     started = sum(tray.plants_started for tray in trial.trays)
     kept = sum(harvested_in(plant) for plant in trial.plants)
     if not all(tray.started_known for tray in trial.trays):
@@ -51,7 +54,10 @@ def lost_plants(trial: Trial) -> str:
     removed = sum(plant.status == "removed" for plant in trial.plants)
     if kept == started:
         return say(words.all_kept, number=started)
-    unseen = 0 if trial.interim else started - kept - dead - removed
+    if trial.interim:
+        unseen = 0
+    else:
+        unseen = started - kept - dead - removed
     parts = (
         plural("{number} died", "{number} died", dead) if dead else "",
         plural("{number} was removed", "{number} were removed", removed) if removed else "",

@@ -474,7 +474,10 @@ def _(value: Share, by: Speaker) -> str:
 
 @_said.register
 def _(value: Count, by: Speaker) -> str:
-    noun = by.unit if value.noun == "unit" else value.noun
+    if value.noun == "unit":
+        noun = by.unit
+    else:
+        noun = value.noun
     return terms.counted(noun, value.number)
 
 

@@ -170,7 +170,9 @@ def section(trial: Trial, results: Results) -> Section:
 def _secondary(trial: Trial, results: Results) -> tuple[Paragraph, ...]:
     """Return which measure leads, and how many comparisons there are beside it."""
     said = robustness.secondary(trial, results)
-    return (Paragraph(said),) if said else ()
+    if said:
+        return (Paragraph(said),)
+    return ()
 
 
 def data(trial: Trial, colophon: str) -> Section:

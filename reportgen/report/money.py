@@ -155,7 +155,10 @@ def break_even(trial: Trial, results: Results) -> str:
     """Return at which price of the crop the only other treatment pays; empty where no price decides
     that.
     """
-    one = _shown(results)[0] if len(results.money) == 1 else None
+    if len(results.money) == 1:
+        one = _shown(results)[0]
+    else:
+        one = None
     if one is None or one.direction not in PAYS_IF or one.prices != "interval":
         return ""
     said = say(
@@ -182,9 +185,15 @@ def notes(trial: Trial, results: Results) -> tuple[str, ...]:
         "marketable_yield" if one.yield_of == "marketable" else "tray_yield"
         for one in results.money
     )
-    together = say(TOGETHER) if len(trial.treatments) > 2 else ""
+    if len(trial.treatments) > 2:
+        together = say(TOGETHER)
+    else:
+        together = ""
     is_unknown = len(results.money) > 1 and not any(map(_is_clear, results.money))
-    unknown = say(NO_PRICE_KNOWN) if is_unknown else ""
+    if is_unknown:
+        unknown = say(NO_PRICE_KNOWN)
+    else:
+        unknown = ""
     said = (say(PARTIAL), together, unknown, wording.doubted(trial, results, tuple(counted)))
     return tuple(text for text in said if text)
 
@@ -261,11 +270,15 @@ def _price(trial: Trial, one: MoneyResult, amount: str) -> str:
 
 
 def _per(one: MoneyResult) -> str:
-    return say("piece") if one.yield_unit == "piece" else units.mass().symbol
+    if one.yield_unit == "piece":
+        return say("piece")
+    return units.mass().symbol
 
 
 def _crop_unit(one: MoneyResult) -> str:
-    return say("pieces") if one.yield_unit == "piece" else units.mass().symbol
+    if one.yield_unit == "piece":
+        return say("pieces")
+    return units.mass().symbol
 
 
 def _in_units(one: MoneyResult) -> MoneyResult:
@@ -290,7 +303,9 @@ def other_prices(trial: Trial, results: Results) -> tuple[str, ...]:
     paid for itself.
     """
     said = (*_crossings(trial, results), *(_payback(trial, one) for one in paybacks(trial)))
-    return (say(IF_DEARER), *said) if said else ()
+    if said:
+        return (say(IF_DEARER), *said)
+    return ()
 
 
 def _crossings(trial: Trial, results: Results) -> list[str]:

@@ -25,9 +25,14 @@ def decimals_of(value: float, low: float | None = None, high: float | None = Non
     """
     if low is not None and high is not None and high > low:
         places = 1 - floor(log10((high - low) / 2))
-        own = 1 - floor(log10(abs(value))) if value else places
+        if value:
+            own = 1 - floor(log10(abs(value)))
+        else:
+            own = places
         return max(0, min(places, own + 3))
-    return max(0, 2 - floor(log10(abs(value)))) if value else 0
+    if value:
+        return max(0, 2 - floor(log10(abs(value))))
+    return 0
 
 
 def fixed(value: float, decimals: int) -> str:
@@ -37,16 +42,26 @@ def fixed(value: float, decimals: int) -> str:
     text = f"{abs(value):.{decimals}f}"
     if value and not float(text):
         least = figure(f"{10**-decimals:.{decimals}f}")
-        return f"< {least}" if value > 0 else f"> {MINUS}{least}"
+        if value > 0:
+            return f"< {least}"
+        return f"> {MINUS}{least}"
     whole, _, fraction = text.partition(".")
-    grouped = f"{int(whole):,}".replace(",", language.separator()) if len(whole) > 4 else whole
-    sign = MINUS if value < 0 and float(text) else ""
+    if len(whole) > 4:
+        grouped = f"{int(whole):,}".replace(",", language.separator())
+    else:
+        grouped = whole
+    if value < 0 and float(text):
+        sign = MINUS
+    else:
+        sign = ""
     return sign + grouped + (f"{language.point()}{fraction}" if fraction else "")
 
 
 def plain(value: float | None) -> str:
     """Return a number on its own, to three significant digits."""
-    return not_known() if value is None else fixed(value, decimals_of(value))
+    if value is None:
+        return not_known()
+    return fixed(value, decimals_of(value))
 
 
 def two_digits(value: float | None) -> str:
@@ -60,7 +75,9 @@ def two_digits(value: float | None) -> str:
 
 def decimals_for(value: float, digits: int) -> int:
     """Return how many decimals show so many significant digits of a value; 0 for 0."""
-    return max(0, digits - 1 - floor(log10(abs(value)))) if value else 0
+    if value:
+        return max(0, digits - 1 - floor(log10(abs(value))))
+    return 0
 
 
 def limits(low: float | None, high: float | None, decimals: int) -> str:
@@ -126,7 +143,9 @@ def _three_plain_digits(value: float) -> str:
 def _with_unit(numeral: str, unit: str) -> str:
     if unit == "%":
         return percent(figure(numeral))
-    return f"{figure(numeral)} {language.unit(unit)}" if unit else figure(numeral)
+    if unit:
+        return f"{figure(numeral)} {language.unit(unit)}"
+    return figure(numeral)
 
 
 def day(value: date) -> str:
@@ -157,7 +176,10 @@ def with_interval(
 
 def _beside(text: str, value: float, unit: str, signed: bool) -> str:
     """Return a number's text with its sign and its unit, where it has one."""
-    sign = "+" if signed and value > 0 else ""
+    if signed and value > 0:
+        sign = "+"
+    else:
+        sign = ""
     if unit == "%":
         return sign + percent(text)
     return f"{sign}{text} {unit}".rstrip()
@@ -183,8 +205,12 @@ def share(value: float, low: float | None = None, high: float | None = None) -> 
         decimals = 1
     text = f"{value:.{decimals}f}"
     if float(text) == 100:
-        return f"> {percent(figure('99.9'))}" if value < 100 else f"< {percent(figure('100.1'))}"
-    return percent(figure(text)) if float(text) else f"< {percent(figure('0.1'))}"
+        if value < 100:
+            return f"> {percent(figure('99.9'))}"
+        return f"< {percent(figure('100.1'))}"
+    if float(text):
+        return percent(figure(text))
+    return f"< {percent(figure('0.1'))}"
 
 
 def whole_percent(part: float) -> str:
@@ -192,7 +218,9 @@ def whole_percent(part: float) -> str:
     per_cent = 100 * part
     rounded = round(per_cent)
     if rounded in (0, 100) and abs(per_cent - rounded) > 100 * CERTAIN:
-        return f"> {percent('99')}" if rounded else f"< {percent('1')}"
+        if rounded:
+            return f"> {percent('99')}"
+        return f"< {percent('1')}"
     return percent(str(rounded))
 
 
@@ -217,7 +245,10 @@ def change_of(ratio: float, precise: bool = False) -> Change:
     if ratio >= 3:
         return Change("times", figure(f"{ratio:.1f}"))
     far = 100 * (ratio - 1)
-    size = f"{abs(far):.1f}" if precise else f"{abs(far):.0f}"
+    if precise:
+        size = f"{abs(far):.1f}"
+    else:
+        size = f"{abs(far):.0f}"
     way: Literal["more", "less"] = "more" if far > 0 else "less"
     if float(size):
         return Change(way, percent(figure(size)))
@@ -238,7 +269,9 @@ def in_words(found: Change) -> str:
         return say("{size} more", size=size)
     if way == "less":
         return say("{size} less", size=size)
-    return say("{number} times as much", number=size) if way == "times" else say("the same")
+    if way == "times":
+        return say("{number} times as much", number=size)
+    return say("the same")
 
 
 def signed_change(ratio: float, low: float | None = None, high: float | None = None) -> str:
@@ -274,7 +307,10 @@ def ratio(value: float | None, low: float | None, high: float | None) -> str:
     """Return a ratio in percent of the reference, such as `120% (100% to 145%)`."""
     if value is None:
         return not_known()
-    decimals = 1 if is_fine(low, high) else 0
+    if is_fine(low, high):
+        decimals = 1
+    else:
+        decimals = 0
     measured = _of_reference(value, decimals)
     if low is None and high is None:
         return say("{value} (no interval)", value=measured)
@@ -285,7 +321,10 @@ def ratio_reach(low: float | None, high: float | None) -> str:
     """Return the limits of a ratio in percent of the reference, such as `100% to 145%`; None where
     there is none.
     """
-    decimals = 1 if is_fine(low, high) else 0
+    if is_fine(low, high):
+        decimals = 1
+    else:
+        decimals = 0
     lower, upper = (None if bound is None else _bound(bound, decimals) for bound in (low, high))
     return span(lower, upper)
 
@@ -301,7 +340,9 @@ def ratio_alone(value: float) -> str:
 
 
 def _bound(ratio: float, decimals: int) -> str:
-    return f"> {_of_reference(FAR, 0)}" if ratio > FAR else _of_reference(ratio, decimals)
+    if ratio > FAR:
+        return f"> {_of_reference(FAR, 0)}"
+    return _of_reference(ratio, decimals)
 
 
 def _of_reference(ratio: float, decimals: int) -> str:
@@ -310,11 +351,9 @@ def _of_reference(ratio: float, decimals: int) -> str:
     if float(f"{per_cent:.{decimals}f}") != 100 or abs(per_cent - 100) < 100 * CERTAIN:
         return percent(fixed(per_cent, decimals))
     whole = percent("100")
-    return (
-        say("just over {whole}", whole=whole)
-        if per_cent > 100
-        else say("just under {whole}", whole=whole)
-    )
+    if per_cent > 100:
+        return say("just over {whole}", whole=whole)
+    return say("just under {whole}", whole=whole)
 
 
 def margin(share: float) -> str:

@@ -19,7 +19,9 @@ def section(trial: Trial) -> Section | None:
         PhotoDay(numbers.day(day), tuple(_photo(trial, one, files[one.photo]) for one in seen))
         for day, seen in groupby(shown, key=lambda one: one.on)
     ]
-    return Section("photos", say("Photos"), tuple(days)) if days else None
+    if days:
+        return Section("photos", say("Photos"), tuple(days))
+    return None
 
 
 def observations(trial: Trial) -> Section | None:
@@ -29,7 +31,9 @@ def observations(trial: Trial) -> Section | None:
     facts = tuple(
         (_when_and_where(trial, one), one.text) for one in sorted(seen, key=lambda one: one.on)
     )
-    return Section("observations", say("Observations"), (Facts(facts),)) if facts else None
+    if facts:
+        return Section("observations", say("Observations"), (Facts(facts),))
+    return None
 
 
 def _place(trial: Trial, one: Observation) -> int:
@@ -39,7 +43,9 @@ def _place(trial: Trial, one: Observation) -> int:
     of_trays = {tray.code: tray.treatment for tray in trial.trays}
     order = [treatment.code for treatment in trial.treatments]
     treatment = one.treatment or of_trays.get(one.tray, "")
-    return order.index(treatment) if treatment in order else len(order)
+    if treatment in order:
+        return order.index(treatment)
+    return len(order)
 
 
 def _photo(trial: Trial, one: Observation, file: PhotoFile) -> Photo:
@@ -52,6 +58,12 @@ def _when_and_where(trial: Trial, one: Observation) -> str:
     code = one.treatment or next(
         (tray.treatment for tray in trial.trays if tray.code == one.tray), ""
     )
-    treatment = wording.name_of(trial, code) if code else ""
-    tray = f"{wording.unit_of(trial)} {one.tray}" if one.tray else ""
+    if code:
+        treatment = wording.name_of(trial, code)
+    else:
+        treatment = ""
+    if one.tray:
+        tray = f"{wording.unit_of(trial)} {one.tray}"
+    else:
+        tray = ""
     return ", ".join(part for part in (numbers.day(one.on), treatment, tray) if part)

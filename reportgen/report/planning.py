@@ -95,7 +95,10 @@ def _next(target: PowerTarget, plan: TrialPlan, seed: int) -> tuple[str, ...]:
 
 def _variation(variation: Variation, target: PowerTarget) -> tuple[str, ...]:
     spread = variation.spread
-    after = " after blocks" if variation.blocked else ""
+    if variation.blocked:
+        after = " after blocks"
+    else:
+        after = ""
     said = (
         f"Fresh weights vary by {_cv(spread.between)} between trays{after} and by"
         f" {_cv(spread.within)} between plants in a tray (coefficients of variation)"
@@ -109,11 +112,16 @@ def _variation(variation: Variation, target: PowerTarget) -> tuple[str, ...]:
         f" between trays, {spread.degrees_within} within)."
     )
     unblocked = target.blocked and not variation.blocked
-    return (learnt, UNSURE, WITHOUT_BLOCKS) if unblocked else (learnt, UNSURE)
+    if unblocked:
+        return (learnt, UNSURE, WITHOUT_BLOCKS)
+    return (learnt, UNSURE)
 
 
 def _needed(target: PowerTarget, plan: TrialPlan) -> str:
-    blocks = f", one in each of {plan.needed} blocks" if target.blocked and plan.needed else ""
+    if target.blocked and plan.needed:
+        blocks = f", one in each of {plan.needed} blocks"
+    else:
+        blocks = ""
     said = (
         f"To show a difference of {_percent(target.difference)}{_of_effect(target)} with"
         f" {_percent(target.power)} power at the {_percent(target.level)} level, {target.plants}"
@@ -125,7 +133,9 @@ def _needed(target: PowerTarget, plan: TrialPlan) -> str:
 
 
 def _treatment(target: PowerTarget) -> str:
-    return "combination" if len(target.factors) > 1 else "treatment"
+    if len(target.factors) > 1:
+        return "combination"
+    return "treatment"
 
 
 def _of_effect(target: PowerTarget) -> str:
@@ -134,17 +144,25 @@ def _of_effect(target: PowerTarget) -> str:
         return ""
     names = [factor.name for factor in target.factors]
     effect = names.pop(target.effect)
-    averaged = f", averaged over {names[0]}," if names else ""
+    if names:
+        averaged = f", averaged over {names[0]},"
+    else:
+        averaged = ""
     return f" between a level of {effect} and its first{averaged}"
 
 
 def _other_effects(others: Sequence[Planned]) -> list[str]:
     lines = [_needed(target, plan) for target, plan in others]
-    return [*lines, INTERACTION] if lines else []
+    if lines:
+        return [*lines, INTERACTION]
+    return []
 
 
 def _plants(target: PowerTarget, plan: TrialPlan) -> str:
-    share = "nothing" if plan.share_between is None else _percent(plan.share_between)
+    if plan.share_between is None:
+        share = "nothing"
+    else:
+        share = _percent(plan.share_between)
     return (
         f"More plants a tray help only the part that lies within trays: {share} of the variance of"
         f" a tray's mean lies between trays and stays. With {DOUBLED * target.plants} plants a tray"
@@ -154,19 +172,25 @@ def _plants(target: PowerTarget, plan: TrialPlan) -> str:
 
 
 def _trials(number: int) -> str:
-    return "1 earlier trial" if number == 1 else f"{number} earlier trials"
+    if number == 1:
+        return "1 earlier trial"
+    return f"{number} earlier trials"
 
 
 def _trays(number: int | None) -> str:
     if number is None:
         return TOO_MANY
-    return "1 tray" if number == 1 else f"{number} trays"
+    if number == 1:
+        return "1 tray"
+    return f"{number} trays"
 
 
 def _percent(value: float | None) -> str:
     if value is None:
         return NOT_KNOWN
-    return f"{100 * value:.3g}%" if value < LARGEST else f"> {100 * LARGEST:.0f}%"
+    if value < LARGEST:
+        return f"{100 * value:.3g}%"
+    return f"> {100 * LARGEST:.0f}%"
 
 
 def _cv(variance: float) -> str:
@@ -187,4 +211,6 @@ def figure(target: PowerTarget, plan: TrialPlan) -> Figure | None:
         "Smallest difference that a number of trays shows.",
         _needed(target, plan),
     )
-    return found[0] if found else None
+    if found:
+        return found[0]
+    return None

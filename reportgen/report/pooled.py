@@ -118,7 +118,9 @@ def sections(comparisons: tuple[PooledComparison, ...]) -> tuple[Section, ...]:
 def _container(comparison: PooledComparison) -> str:
     """Return what the trials call their experimental units, `tray` where they differ."""
     called = {trial.unit for trial in comparison.trials}
-    return called.pop() if len(called) == 1 else "tray"
+    if len(called) == 1:
+        return called.pop()
+    return "tray"
 
 
 def results_json(comparisons: tuple[PooledComparison, ...]) -> str:
@@ -465,7 +467,9 @@ def _table(comparison: PooledComparison, measure: PooledMeasure) -> Table:
 
 
 def _weight(one: RatioOfTrial) -> str:
-    return say_as("pooling", "none") if one.weight is None else numbers.share(100 * one.weight)
+    if one.weight is None:
+        return say_as("pooling", "none")
+    return numbers.share(100 * one.weight)
 
 
 def _left_out(comparison: PooledComparison) -> tuple[str, ...]:
@@ -474,7 +478,10 @@ def _left_out(comparison: PooledComparison) -> tuple[str, ...]:
     reasons: dict[tuple[str, str], list[str]] = {}
     for measure in comparison.measures:
         for one in measure.trials:
-            reason = _reason(one) if one.weight is None else ""
+            if one.weight is None:
+                reason = _reason(one)
+            else:
+                reason = ""
             if reason:
                 key = names[one.trial.slug], reason
                 reasons.setdefault(key, []).append(wording.inside(_label(measure)))
@@ -493,7 +500,9 @@ def _reason(one: RatioOfTrial) -> str:
     """Return why a trial has no part, with its own word for an experimental unit; empty without a
     reason.
     """
-    return messages.Speaker({}, one.trial.unit).text(one.reasons[0]) if one.reasons else ""
+    if one.reasons:
+        return messages.Speaker({}, one.trial.unit).text(one.reasons[0])
+    return ""
 
 
 def _link(comparison: PooledComparison, trial: TrialOfComparison) -> tuple[str, str, str]:

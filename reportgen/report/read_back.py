@@ -158,18 +158,18 @@ def _units(names: Sequence[str]) -> str:
     if len(shown) > MOST_NAMES:
         left = len(shown) - MOST_NAMES + 1
         shown = [*shown[: MOST_NAMES - 1], say("{number} more", number=_count(left))]
-    return f"{_count(len(names))}: {', '.join(shown)}" if shown else _count(len(names))
+    if shown:
+        return f"{_count(len(names))}: {', '.join(shown)}"
+    return _count(len(names))
 
 
 def _times(times: tuple[int, int]) -> str:
     fewest, most = times
     if most <= 1:
         return ""
-    return (
-        _count(most)
-        if fewest == most
-        else say("{low} to {high}", low=_count(fewest), high=_count(most))
-    )
+    if fewest == most:
+        return _count(most)
+    return say("{low} to {high}", low=_count(fewest), high=_count(most))
 
 
 def _reach(one: ReadFigures) -> str:

@@ -307,7 +307,10 @@ def _growth(trial: Trial, results: Results) -> Iterable[GrowthEntry]:
 def _growth_of(
     trial: Trial, found: GrowthOverTime, code: str, shape: GrowthShape | None
 ) -> GrowthEntry:
-    turn_on = shape.turn_on if shape else None
+    if shape:
+        turn_on = shape.turn_on
+    else:
+        turn_on = None
     return GrowthEntry(
         trait=found.measure.label,
         metric=found.rate_key,

@@ -47,16 +47,18 @@ def _main_outcome(results: Results) -> str:
     if main is not None:
         return wording.outcome_of(main.measure)
     score = scores.score_of(results, results.main_measure)
-    return scores.outcome(score) if score else ""
+    if score:
+        return scores.outcome(score)
+    return ""
 
 
 def fragility(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return how far the main result changes where any one tray is left out, a sentence for each
     treatment.
     """
-    return (
-        () if trial.interim else tuple(_fragile(trial, results, one) for one in results.fragility)
-    )
+    if trial.interim:
+        return ()
+    return tuple(_fragile(trial, results, one) for one in results.fragility)
 
 
 def turning(trial: Trial, results: Results) -> tuple[str, ...]:

@@ -121,7 +121,9 @@ def for_all(trial: Trial) -> tuple[Safety, ...]:
     common = [one for one in named[0] if all(one in found for found in named)]
     grown = _hazards((trial.about.growing_system, trial.about.nutrient_recipe))
     cautions = _cautions(dict.fromkeys((*common, *grown)))
-    return (Safety(say(TITLE), cautions),) if cautions else ()
+    if cautions:
+        return (Safety(say(TITLE), cautions),)
+    return ()
 
 
 def general(trial: Trial) -> Safety:

@@ -160,7 +160,10 @@ def _comparison_row(trial: Trial, code: str, one: RankComparison) -> tuple[str, 
         told = say("{value} (no interval)", value=pairs)
     else:
         told = f"{pairs} ({numbers.span(share_of(one.low), share_of(one.high))})"
-    p_value = one.p_value if one.p_adjusted is None else one.p_adjusted
+    if one.p_adjusted is None:
+        p_value = one.p_value
+    else:
+        p_value = one.p_adjusted
     return wording.name_of(trial, code), told, numbers.p_value(p_value)
 
 
@@ -168,7 +171,10 @@ def _by_day(trial: Trial) -> tuple[Block, ...]:
     """Return how many were in each class on each day, for each score of the sheet Growth."""
     found: list[Block] = []
     for index, trait in enumerate(trial.growth_traits):
-        counted = classes_by_day(trial, index) if trait.is_score else ()
+        if trait.is_score:
+            counted = classes_by_day(trial, index)
+        else:
+            counted = ()
         if not counted:
             continue
         head = (say("Day"), say("Treatment"), *trait.scale)

@@ -71,7 +71,9 @@ def from_class(score: ScoreResult) -> str:
     """Return the class by which shares are told, with those above it."""
     name = score.scale[score.cut]
     is_highest = score.cut == len(score.scale) - 1
-    return name if is_highest else say("{class_} or higher", class_=name)
+    if is_highest:
+        return name
+    return say("{class_} or higher", class_=name)
 
 
 def sentence(trial: Trial, results: Results, score: ScoreResult, code: str, reasons: str) -> str:
@@ -135,7 +137,9 @@ def _figures(trial: Trial, score: ScoreResult, code: str) -> str:
 
 def share_of(value: float | None) -> str:
     """Return a share of plants in whole percent; 0% and 100% only where exactly true."""
-    return numbers.not_known() if value is None else numbers.whole_percent(value)
+    if value is None:
+        return numbers.not_known()
+    return numbers.whole_percent(value)
 
 
 def _pairs(trial: Trial, compared: RankComparison, words: Mapping[str, str]) -> str:

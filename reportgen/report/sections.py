@@ -162,12 +162,17 @@ def _main_figure(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[F
 
 def _losses(trial: Trial) -> tuple[Block, ...]:
     """Return how many plants were lost, where plants are recorded."""
-    return (Paragraph(losses.lost_plants(trial)),) if trial.plants else ()
+    if trial.plants:
+        return (Paragraph(losses.lost_plants(trial)),)
+    return ()
 
 
 def _variation(trial: Trial) -> tuple[str, ...]:
     """Return how much weights vary between trays and within them."""
-    found = None if trial.interim else variation_of(trial, blocked=False)
+    if trial.interim:
+        found = None
+    else:
+        found = variation_of(trial, blocked=False)
     if found is None or not found.spread.degrees_within:
         return ()
     between = percent(numbers.three_digits(round(100 * cv_of(found.spread.between))))
@@ -267,7 +272,9 @@ def own_words(trial: Trial) -> Section | None:
     blocks = tuple(
         Prose(text, by) for text in (trial.about.summary, trial.about.conclusion) if text
     )
-    return Section("own-words", say("In the grower's words"), blocks) if blocks else None
+    if blocks:
+        return Section("own-words", say("In the grower's words"), blocks)
+    return None
 
 
 # ---- pieces --------------------------------------------------------------------------------------
@@ -295,13 +302,17 @@ def placed(place: str, finding: str) -> str:
 
 def aside(notes: Sequence[str]) -> tuple[Aside, ...]:
     """Return notes that stand at the side; none where there are no notes."""
-    return (Aside(say(NOTES), tuple(notes)),) if notes else ()
+    if notes:
+        return (Aside(say(NOTES), tuple(notes)),)
+    return ()
 
 
 def _dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
     """Return the figure of a measure's trays with the average of each treatment."""
     result = wording.result_of(results, key)
-    return figures.tray_dots(trial, results, key) if result is not None and result.scores else ()
+    if result is not None and result.scores:
+        return figures.tray_dots(trial, results, key)
+    return ()
 
 
 def _first_known(results: Results, keys: Sequence[str]) -> str:
@@ -329,4 +340,6 @@ def _averages(trial: Trial, results: Results, key: str) -> tuple[Block, ...]:
         if one.value is not None
     )
     said = say(ON_AVERAGE, measure=terms.label(shown.measure), each=numbers.listed(each))
-    return (Paragraph(said),) if each else ()
+    if each:
+        return (Paragraph(said),)
+    return ()

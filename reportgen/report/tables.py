@@ -29,14 +29,12 @@ def measures_of(results: Results, keys: Sequence[str]) -> list[MeasureResult]:
 
 def _letters_note(trial: Trial, found: Sequence[MeasureResult]) -> str:
     methods = tuple(dict.fromkeys(result.letters.methods for result in found if result.letters))
-    return (
-        say(
+    if methods:
+        return say(
             LETTERS,
             method=numbers.listed(tuple(messages.clauses(trial, method) for method in methods)),
         )
-        if methods
-        else ""
-    )
+    return ""
 
 
 def _notes(trial: Trial, found: Sequence[MeasureResult]) -> str:
@@ -72,12 +70,14 @@ def _reasons(result: MeasureResult) -> dict[Message, list[str]]:
 def comparison_notes(trial: Trial, results: Results, found: Sequence[MeasureResult]) -> str:
     """Return what the reader of the table of all comparisons must know."""
     several = len(trial.treatments) > 2 and not trial.interim and not has_doses(trial)
-    doubted = (
-        ""
-        if trial.interim
-        else wording.doubted(trial, results, [result.measure.key for result in found])
-    )
-    together = say(TOGETHER) if several else ""
+    if trial.interim:
+        doubted = ""
+    else:
+        doubted = wording.doubted(trial, results, [result.measure.key for result in found])
+    if several:
+        together = say(TOGETHER)
+    else:
+        together = ""
     parts = (together, doubted, _letters_note(trial, found), _notes(trial, found))
     return " ".join(part for part in parts if part)
 
@@ -123,7 +123,10 @@ def _comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption
 def _comparison_row(
     trial: Trial, result: MeasureResult, code: str, each: Comparison
 ) -> tuple[str, ...]:
-    p_value = each.p_value if each.p_adjusted is None else each.p_adjusted
+    if each.p_adjusted is None:
+        p_value = each.p_value
+    else:
+        p_value = each.p_adjusted
     difference = numbers.with_interval(each.difference, each.difference_low, each.difference_high)
     return (
         wording.label_of(result),
@@ -143,7 +146,9 @@ def _ratio(each: Comparison) -> str:
 
 
 def _degrees_of_freedom(value: float | None) -> str:
-    return numbers.not_known() if value is None else figure(f"{value:.1f}")
+    if value is None:
+        return numbers.not_known()
+    return figure(f"{value:.1f}")
 
 
 def one_by_one(trial: Trial, found: Sequence[MeasureResult]) -> tuple[Table, ...]:

@@ -261,7 +261,9 @@ def term(key: str) -> str:
     """Return a word of a closed list in the current language; raise KeyError for one that is in
     none.
     """
-    return plural(*UNIT_WORDS[key], 1) if key in UNIT_WORDS else say(TERMS[key])
+    if key in UNIT_WORDS:
+        return plural(*UNIT_WORDS[key], 1)
+    return say(TERMS[key])
 
 
 def counted(noun: str, number: int) -> str:
@@ -307,4 +309,6 @@ def label(measure: Measure) -> str:
 
 def cost(name: str) -> str:
     """Return the name of a part of the running cost; the grower's own items stay as they are."""
-    return say(TERMS[name]) if name in COSTS else name
+    if name in COSTS:
+        return say(TERMS[name])
+    return name

@@ -154,14 +154,19 @@ def metric(unit: str) -> Shown | None:
 
 def mass() -> Mass:
     """Return the mass of crop that costs and prices are shown for."""
-    return POUND if current() == "us" else KILOGRAM
+    if current() == "us":
+        return POUND
+    return KILOGRAM
 
 
 def called(label: str, units: Units) -> str:
     """Return what a measure is called where it is shown in these units: `Water per kilogram of
     fresh weight`.
     """
-    by_weight = CALLED_BY_POUND if units == "us" else CALLED_BY_KILOGRAM
+    if units == "us":
+        by_weight = CALLED_BY_POUND
+    else:
+        by_weight = CALLED_BY_KILOGRAM
     return by_weight.get(label) or CALLED.get(label, label)
 
 
@@ -211,7 +216,10 @@ def _estimate(estimate: Estimate, shown: Shown) -> Estimate:
         None if one is None else one * shown.factor + shown.offset
         for one in (estimate.value, estimate.low, estimate.high)
     )
-    error = None if estimate.standard_error is None else estimate.standard_error * shown.factor
+    if estimate.standard_error is None:
+        error = None
+    else:
+        error = estimate.standard_error * shown.factor
     return replace(estimate, value=value, low=low, high=high, standard_error=error)
 
 

@@ -48,7 +48,9 @@ def name_within(trial: Trial, code: str) -> str:
     names of varieties.
     """
     name = name_of(trial, code)
-    return name if trial.varied == "variety" else inside(name)
+    if trial.varied == "variety":
+        return name
+    return inside(name)
 
 
 def unit_of(trial: Trial, number: int = 1) -> str:
@@ -189,7 +191,10 @@ def signed_change(result: MeasureResult, comparison: Comparison) -> str:
         return ""
     limits = comparison.difference_low, comparison.difference_high
     text = numbers.fixed(comparison.difference, numbers.decimals_of(comparison.difference, *limits))
-    sign = "+" if comparison.difference > 0 else ""
+    if comparison.difference > 0:
+        sign = "+"
+    else:
+        sign = ""
     unit = language.unit(result.measure.unit or UNITLESS.get(result.measure.key, ""))
     return f"{sign}{text} {unit}".strip()
 
@@ -212,7 +217,9 @@ def limits_of_change(result: MeasureResult, comparison: Comparison) -> str:
     """Return the limits of a change in words: `5% to 41% more`; empty where there are none."""
     if comparison.ratio is not None:
         has_limits = comparison.ratio_low is not None or comparison.ratio_high is not None
-        return interval(comparison) if has_limits else ""
+        if has_limits:
+            return interval(comparison)
+        return ""
     low, high = comparison.difference_low, comparison.difference_high
     if low is None or high is None:
         return ""
@@ -243,11 +250,9 @@ def _share_text(estimate: Estimate) -> str:
 
 def label_of(result: MeasureResult) -> str:
     """Return a measure's label with its unit, as a row heading."""
-    return (
-        f"{terms.label(result.measure)} ({language.unit(result.measure.unit)})"
-        if result.measure.unit
-        else terms.label(result.measure)
-    )
+    if result.measure.unit:
+        return f"{terms.label(result.measure)} ({language.unit(result.measure.unit)})"
+    return terms.label(result.measure)
 
 
 def inside(label: str) -> str:
@@ -277,8 +282,13 @@ def doubted(trial: Trial, results: Results, keys: Sequence[str]) -> str:
 def _with_names(trial: Trial, results: Results, key: str, names: Sequence[str]) -> str:
     measures = {result.measure.key: result.measure for result in results.measures}
     measures |= {score.measure.key: score.measure for score in results.scores}
-    label = inside(terms.label(measures[key])) if key in measures else key
-    return label if len(trial.treatments) == 2 else f"{label} ({numbers.listed(tuple(names))})"
+    if key in measures:
+        label = inside(terms.label(measures[key]))
+    else:
+        label = key
+    if len(trial.treatments) == 2:
+        return label
+    return f"{label} ({numbers.listed(tuple(names))})"
 
 
 def losses_differ(results: Results) -> bool:

@@ -82,11 +82,10 @@ def _model(treatment: bytes, treatments: int, block: bytes | None) -> _Model:
     columns = (np.frombuffer(treatment, np.int64)[:, np.newaxis] == np.arange(treatments)).astype(
         float
     )
-    design = (
-        columns
-        if block is None
-        else np.hstack([columns, _deviations(np.frombuffer(block, np.int64))])
-    )
+    if block is None:
+        design = columns
+    else:
+        design = np.hstack([columns, _deviations(np.frombuffer(block, np.int64))])
     rank = int(np.linalg.matrix_rank(design))
     return _Model(
         design, np.linalg.pinv(design, rcond=max(design.shape) * np.finfo(float).eps), rank

@@ -119,11 +119,10 @@ def analyse_singly(
     measured = is_measured(numerator, denominator)
     groups = _groups(numerator, denominator, measured, design)
     scores = _all_scores(groups, measured, design)
-    found = (
-        _pooled(groups, scores, design, level)
-        if variances == "pooled"
-        else _separate(groups, design, level)
-    )
+    if variances == "pooled":
+        found = _pooled(groups, scores, design, level)
+    else:
+        found = _separate(groups, design, level)
     counted = [
         _counting(estimate, group) for estimate, group in zip(found.estimates, groups, strict=True)
     ]
@@ -165,7 +164,10 @@ def _own_spreads(finite: list[FloatArray], design: Design) -> tuple[Spread | Non
 
 def _fit(scores: FloatArray, design: Design) -> AdditiveFit:
     usable = np.isfinite(scores)
-    block = None if design.block is None else design.block[usable]
+    if design.block is None:
+        block = None
+    else:
+        block = design.block[usable]
     return fit_additive(scores[usable], design.treatment[usable], design.treatments, block)
 
 

@@ -227,7 +227,9 @@ def _margin_variance(added: Added, price: float) -> float:
 def _pays(low: float, high: float) -> Pays:
     if low > 0:
         return "pays"
-    return "loses" if high < 0 else "unclear"
+    if high < 0:
+        return "loses"
+    return "unclear"
 
 
 def _direction(added: Added) -> Direction:

@@ -185,6 +185,9 @@ def _correlation(values: CellMeans) -> FloatArray:
     """Return the correlation (m, m), the same to the last digit for all measures of a design with
     one error.
     """
-    covariance = values.errors[0].shape if len(values.errors) == 1 else values.covariance
+    if len(values.errors) == 1:
+        covariance = values.errors[0].shape
+    else:
+        covariance = values.covariance
     scale = np.sqrt(np.diag(covariance))
     return np.ascontiguousarray(np.round(covariance / np.outer(scale, scale), 10))

@@ -150,7 +150,9 @@ def _pearson(
 def _notes(freedom: int, spare: int) -> Notes:
     if freedom:
         return ()
-    return DISPERSION_UNSEEN if spare else ONE_CLUSTER
+    if spare:
+        return DISPERSION_UNSEEN
+    return ONE_CLUSTER
 
 
 def proportion(fit: ProportionFit, treatment: int, level: float) -> Proportion:
@@ -228,8 +230,14 @@ def _wilson(fit: ProportionFit, treatment: int, quantile: float) -> tuple[float,
     squared = quantile**2
     centre = effective * share + squared / 2
     half = quantile * sqrt(effective * share * (1 - share) + squared / 4)
-    low = (centre - half) / (effective + squared) if share > 0 else 0.0
-    high = (centre + half) / (effective + squared) if share < 1 else 1.0
+    if share > 0:
+        low = (centre - half) / (effective + squared)
+    else:
+        low = 0.0
+    if share < 1:
+        high = (centre + half) / (effective + squared)
+    else:
+        high = 1.0
     return low, high
 
 
@@ -250,7 +258,9 @@ def _ratio_low(pair: _Pair) -> float:
     own = pair.treated_low * (2 * pair.treated - pair.treated_low)
     other = pair.reference_high * (2 * pair.reference - pair.reference_high)
     below = product + sqrt(max(product**2 - own * other, 0.0))
-    return own / below if below else 0.0
+    if below:
+        return own / below
+    return 0.0
 
 
 def _ratio_high(pair: _Pair) -> float | None:
@@ -269,7 +279,9 @@ def _p_value(fit: ProportionFit, treated: int, reference: int) -> float:
     def nearest(quantile: float) -> float:
         pair = _pair(fit, treated, reference, quantile)
         low, high = _difference_limits(pair)
-        return low if pair.treated > pair.reference else -high
+        if pair.treated > pair.reference:
+            return low
+        return -high
 
     if nearest(0.0) <= 0:
         return 1.0

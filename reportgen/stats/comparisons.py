@@ -50,7 +50,10 @@ def spread_separate(treated: FloatArray, reference: FloatArray) -> Spread | None
     pair = MeanPair(
         mean_of(treated), mean_of(reference), variance_of_mean(treated), variance_of_mean(reference)
     )
-    ratio = pair.numerator / pair.denominator if pair.denominator else 1.0
+    if pair.denominator:
+        ratio = pair.numerator / pair.denominator
+    else:
+        ratio = 1.0
     freedoms = treated.size - 1, reference.size - 1
     variances = pair.numerator_variance, pair.denominator_variance
     scaled = variances[0], ratio**2 * variances[1]
@@ -77,7 +80,10 @@ def compare_points(treated: float, reference: float) -> Comparison:
     """Return ratio and difference of two figures, without interval or p value."""
     if isclose(treated, reference, rel_tol=ROUNDING):
         treated = reference
-    ratio = treated / reference if reference != 0 else None
+    if reference != 0:
+        ratio = treated / reference
+    else:
+        ratio = None
     return Comparison(
         ratio,
         difference=treated - reference,
@@ -100,9 +106,10 @@ def compare_separate(treated: FloatArray, reference: FloatArray, level: float) -
     if min(treated.size, reference.size) == 1:
         return replace(point, notes=joined(point.notes, ONE_UNIT_COMPARED))
     spread = spread_separate(treated, reference)
-    variances = (
-        (spread.pair.numerator_variance, spread.pair.denominator_variance) if spread else (0.0, 0.0)
-    )
+    if spread:
+        variances = (spread.pair.numerator_variance, spread.pair.denominator_variance)
+    else:
+        variances = (0.0, 0.0)
     if spread is None or not any(variances):
         return replace(point, notes=joined(point.notes, BOTH_ALIKE))
     point = replace(point, notes=joined(point.notes, () if all(variances) else ONE_ALIKE))

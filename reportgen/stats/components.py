@@ -69,14 +69,20 @@ def _components(
     (u,), shares (u,).
     """
     degrees_between, degrees_within = between.size - groups, within.size - between.size
-    square_within = float(within @ within) / degrees_within if degrees_within else None
+    if degrees_within:
+        square_within = float(within @ within) / degrees_within
+    else:
+        square_within = None
     if not degrees_between:
         return VarianceComponents(None, square_within, None, 0, degrees_within, NO_UNITS_REPEATED)
     n0 = float(within.size - shares.sum()) / degrees_between
     if square_within is None:
         return VarianceComponents(None, None, n0, degrees_between, 0, NO_VALUES_REPEATED)
     estimate = (float(between @ between) / degrees_between - square_within) / n0
-    note = NEGATIVE if estimate < 0 else ""
+    if estimate < 0:
+        note = NEGATIVE
+    else:
+        note = ""
     return VarianceComponents(
         max(estimate, 0.0), square_within, n0, degrees_between, degrees_within, note
     )

@@ -153,7 +153,9 @@ def p_of_difference(design: CovarianceDesign) -> float | None:
     deviations = design.covariate - float(design.covariate.mean())
     if np.ptp(_residuals(base, deviations)) > ROUNDING:
         return _p_of_more(deviations, blocks, base)
-    return 0.0 if np.ptp(_residuals(blocks, deviations)) > ROUNDING else 1.0
+    if np.ptp(_residuals(blocks, deviations)) > ROUNDING:
+        return 0.0
+    return 1.0
 
 
 def _treatments(design: CovarianceDesign) -> FloatArray:

@@ -73,4 +73,6 @@ def _unbounded_note(pair: MeanPair, discriminant: float) -> Notes:
     if discriminant <= 0:
         return UNBOUNDED
     slope = pair.covariance - pair.denominator_variance * pair.numerator / pair.denominator
-    return UNBOUNDED_ABOVE if slope < 0 else UNBOUNDED_BELOW
+    if slope < 0:
+        return UNBOUNDED_ABOVE
+    return UNBOUNDED_BELOW

@@ -175,11 +175,10 @@ def _with_difference(
         comparison.difference_high,
     )
     own = _both_types(units, difference_error(spread.pair, replace(gains, shared=0.0)), freedom)
-    p_values = (
-        [two_sided_p_value(difference / own.uncertainty, own.degrees_of_freedom)]
-        if own.uncertainty
-        else []
-    )
+    if own.uncertainty:
+        p_values = [two_sided_p_value(difference / own.uncertainty, own.degrees_of_freedom)]
+    else:
+        p_values = []
     return replace(
         comparison,
         difference_low=limits.low,
@@ -193,7 +192,10 @@ def _with_ratio(comparison: Comparison, spread: Spread, gains: Gains, level: flo
     part in it.
     """
     widened = pair_for_ratio(spread.pair, gains)
-    units = sqrt(max(contrast_variance(spread.pair), 0.0)) if spread.pair.denominator else 0.0
+    if spread.pair.denominator:
+        units = sqrt(max(contrast_variance(spread.pair), 0.0))
+    else:
+        units = 0.0
     is_unbounded = units > 0 and comparison.ratio_low is None
     if comparison.ratio is None or widened == spread.pair or is_unbounded:
         return comparison

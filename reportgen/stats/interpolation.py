@@ -156,7 +156,9 @@ def reach_of_meeting(curve: Curve, place: float, gain: float, level: float) -> R
         inside = place
         for x in outward:
             if beyond(x) > 0:
-                return float(brentq(beyond, inside, x)) if beyond(inside) < 0 else inside
+                if beyond(inside) < 0:
+                    return float(brentq(beyond, inside, x))
+                return inside
             inside = x
         return None
 

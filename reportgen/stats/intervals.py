@@ -103,8 +103,14 @@ def wilson(successes: int, trials: int, level: float) -> tuple[float, float]:
     z = float(ndtri((1 + level) / 2))
     centre = successes + z**2 / 2
     half = z * sqrt(successes * (trials - successes) / trials + z**2 / 4)
-    low = (centre - half) / (trials + z**2) if successes else 0.0
-    high = (centre + half) / (trials + z**2) if successes < trials else 1.0
+    if successes:
+        low = (centre - half) / (trials + z**2)
+    else:
+        low = 0.0
+    if successes < trials:
+        high = (centre + half) / (trials + z**2)
+    else:
+        high = 1.0
     return low, high
 
 

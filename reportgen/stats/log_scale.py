@@ -172,12 +172,16 @@ class _Model:
         """Return on how many values each treatment's own interval rests (k,): units, or means of
         main plots.
         """
-        return self.units if self.plots is None else self.plots.plots
+        if self.plots is None:
+            return self.units
+        return self.plots.plots
 
     @property
     def own_variances(self) -> FloatArray:
         """Return the sample variances of those values (k,)."""
-        return self.variances if self.plots is None else self.plots.variances
+        if self.plots is None:
+            return self.variances
+        return self.plots.variances
 
 
 def log_scores(
@@ -423,9 +427,10 @@ def residuals_of(
         return None
     usable = np.isfinite(scores.values)
     kept = scores.values[usable]
-    block = (
-        None if design.block is None or question.variances == "separate" else design.block[usable]
-    )
+    if design.block is None or question.variances == "separate":
+        block = None
+    else:
+        block = design.block[usable]
     fit = fit_additive(kept, design.treatment[usable], design.treatments, block)
     if not fit.residuals.any():
         return None
@@ -543,14 +548,18 @@ def _separate_model(
 
 
 def _mean(group: FloatArray) -> float:
-    return float(group.mean()) if group.size else np.nan
+    if group.size:
+        return float(group.mean())
+    return np.nan
 
 
 def _variance(group: FloatArray) -> float:
     """Return the sample variance, 0 where the units differ by rounding alone, NaN below two units."""
     if group.size < 2:
         return np.nan
-    return 0.0 if np.ptp(group) <= ROUNDING else float(group.var(ddof=1))
+    if np.ptp(group) <= ROUNDING:
+        return 0.0
+    return float(group.var(ddof=1))
 
 
 def _on_log_scale(
@@ -580,7 +589,10 @@ def _estimate(
     if linear.value is None or not isfinite(model.logs[treatment]):
         return linear
     value = exp(float(model.logs[treatment]))
-    adjusted = abs(value / linear.value - 1) > 1e-9 if linear.value else False
+    if linear.value:
+        adjusted = abs(value / linear.value - 1) > 1e-9
+    else:
+        adjusted = False
     plain = replace(
         linear,
         value=value,
@@ -618,19 +630,27 @@ def _methods_of_value(methods: Notes, adjusted: bool) -> Notes:
     model.
     """
     is_of_model = any(one in MARGINAL_MEAN for one in methods)
-    return () if is_of_model and not adjusted else methods
+    if is_of_model and not adjusted:
+        return ()
+    return methods
 
 
 def _own_method(model: _Model, pooled: bool) -> Notes:
     """Return the name of the method of a treatment's own interval."""
     if model.plots is not None:
-        return OF_PLOTS_POOLED if pooled else OF_PLOTS
-    return POOLED_SPREAD if pooled else OWN_SPREAD
+        if pooled:
+            return OF_PLOTS_POOLED
+        return OF_PLOTS
+    if pooled:
+        return POOLED_SPREAD
+    return OWN_SPREAD
 
 
 def _lasting(notes: Notes) -> Notes:
     """Return the notes that hold on the log scale too: not those of Fieller's interval."""
-    return tuple(one for one in notes if one not in OF_FIELLER) if notes else ()
+    if notes:
+        return tuple(one for one in notes if one not in OF_FIELLER)
+    return ()
 
 
 def _pools_own_intervals(model: _Model, question: Question) -> bool:
@@ -654,7 +674,9 @@ def _own_error(model: _Model, treatment: int, pooled: bool) -> tuple[float | Non
         return None, 0.0
     if not pooled:
         variance = float(variances[treatment])
-        return (sqrt(variance / units), units - 1) if variance > 0 else (None, 0.0)
+        if variance > 0:
+            return (sqrt(variance / units), units - 1)
+        return (None, 0.0)
     repeated = replicates > 1
     freedoms = replicates[repeated] - 1
     variance = float(freedoms @ variances[repeated] / freedoms.sum())
@@ -732,7 +754,9 @@ def _error(model: _Model, treatment: int, reference: int) -> float | None:
     variance = float(
         cov[treatment, treatment] + cov[reference, reference] - 2 * cov[treatment, reference]
     )
-    return sqrt(variance) if isfinite(variance) and variance > 0 else None
+    if isfinite(variance) and variance > 0:
+        return sqrt(variance)
+    return None
 
 
 def _comparisons(
@@ -753,7 +777,10 @@ def _comparisons(
         error = _error(model, treatment, reference)
         gain = sqrt(float(errors.own[treatment]) ** 2 + float(errors.own[reference]) ** 2)
         if point.ratio is None or error is None:
-            alone = gain if errors.stand_alone else 0.0
+            if errors.stand_alone:
+                alone = gain
+            else:
+                alone = 0.0
             if treatment in model.untested:
                 notes = joined(point.notes, MAIN_PLOTS_UNBALANCED)
                 point = replace(
@@ -904,8 +931,14 @@ def _with_limits(
     adjusted = None
     if family.correlation.size > 1:
         adjusted = family_p_value(abs(log_ratio) / total, family.correlation, freedom)
-    warning = SPREADS_DIFFER if _spreads_differ(model, contrast) else ()
-    together = simultaneous_for(family.size) if family.size > 1 else ()
+    if _spreads_differ(model, contrast):
+        warning = SPREADS_DIFFER
+    else:
+        warning = ()
+    if family.size > 1:
+        together = simultaneous_for(family.size)
+    else:
+        together = ()
     return replace(
         point,
         ratio_low=shown[0],

@@ -81,7 +81,10 @@ def of_main_plots(design: Design, scores: FloatArray) -> MainPlots:
     usable = np.isfinite(scores)
     split = design.split.only(usable)
     is_whole = split.levels == design.split.levels
-    cells = split_plot_cells(scores[usable], split) if is_whole else None
+    if is_whole:
+        cells = split_plot_cells(scores[usable], split)
+    else:
+        cells = None
     if cells is None:
         return MainPlots(None, np.full(design.treatments, np.nan), others)
     order = main * split.levels[1] + sub

@@ -105,7 +105,9 @@ class Spread:
         variance.
         """
         variance = self.of_mean(subsamples)
-        return self.between / variance if variance else None
+        if variance:
+            return self.between / variance
+        return None
 
     def likely(self, subsamples: float) -> FloatArray:
         """Return equally likely variances of the mean of a unit with `subsamples` subsamples.
@@ -181,7 +183,9 @@ def units_needed(difference: float, spread: Spread, aim: Aim) -> int | None:
     index = bisect_left(
         choices, aim.power, key=lambda units: assurance(log_ratio, units, spread, aim)
     )
-    return choices[index] if index < len(choices) else None
+    if index < len(choices):
+        return choices[index]
+    return None
 
 
 def smallest_difference(units: int, spread: Spread, aim: Aim) -> float | None:

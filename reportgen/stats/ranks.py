@@ -94,7 +94,10 @@ def units_needed(level: float, comparisons: int, in_pairs: bool) -> int:
     """
     alpha = (1 - level) / comparisons
     for units in range(2, MOST_UNITS):
-        ways = 2**units if in_pairs else comb(2 * units, units)
+        if in_pairs:
+            ways = 2**units
+        else:
+            ways = comb(2 * units, units)
         if 2 / ways <= alpha:
             return units
     return MOST_UNITS
@@ -102,7 +105,10 @@ def units_needed(level: float, comparisons: int, in_pairs: bool) -> int:
 
 def _strata(values: FloatArray, design: Design, code: int) -> list[_Stratum]:
     """Return the blocks in which both treatments have a value; without blocks all units are one."""
-    block = np.zeros(values.size, dtype=int) if design.block is None else design.block
+    if design.block is None:
+        block = np.zeros(values.size, dtype=int)
+    else:
+        block = design.block
     known = np.isfinite(values)
     found: list[_Stratum] = []
     for one in np.unique(block):
@@ -189,7 +195,10 @@ def _too_few(smallest: float, strata: Sequence[_Stratum], level: float, comparis
 
 def _agreeing(one: RankComparison, alpha: float) -> RankComparison:
     """Move a limit to one half where the approximate limits and the exact test say two things."""
-    p_value = one.p_value if one.p_adjusted is None else one.p_adjusted
+    if one.p_adjusted is None:
+        p_value = one.p_value
+    else:
+        p_value = one.p_adjusted
     if one.probability_higher is None or one.low is None or one.high is None or p_value is None:
         return one
     is_told = p_value <= alpha
@@ -253,7 +262,9 @@ def _normal_p_value(strata: Sequence[_Stratum]) -> float:
         n, m = one.treated.size, one.reference.size
         apart += float(ranks[:n].sum()) - n * (n + m + 1) / 2
         variance += n * m / (n + m) * float(ranks.var(ddof=1)) if n + m > 1 else 0.0
-    return float(2 * stats.norm.sf(abs(apart) / sqrt(variance))) if variance else 1.0
+    if variance:
+        return float(2 * stats.norm.sf(abs(apart) / sqrt(variance)))
+    return 1.0
 
 
 # ---- limits of the relative effect ---------------------------------------------------------------
@@ -274,10 +285,14 @@ def relative_effect_limits(
     def apart(limit: float) -> float:
         return float((probability - limit) ** 2 - quantile**2 * _variance(limit, sizes))
 
-    low = (
-        0.0 if probability <= 0 else float(optimize.brentq(apart, 0.0, min(probability, 1 - 1e-12)))
-    )
-    high = 1.0 if probability >= 1 else float(optimize.brentq(apart, max(probability, 1e-12), 1.0))
+    if probability <= 0:
+        low = 0.0
+    else:
+        low = float(optimize.brentq(apart, 0.0, min(probability, 1 - 1e-12)))
+    if probability >= 1:
+        high = 1.0
+    else:
+        high = float(optimize.brentq(apart, max(probability, 1e-12), 1.0))
     return low, high
 
 

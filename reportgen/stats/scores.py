@@ -49,7 +49,9 @@ def are_alike(scores: FloatArray) -> bool:
 
 def variance_of_mean(scores: FloatArray) -> float:
     """Return s^2 / n, exactly 0 where all scores are alike. scores: (n,), n >= 2."""
-    return 0.0 if are_alike(scores) else float(scores.var(ddof=1)) / scores.size
+    if are_alike(scores):
+        return 0.0
+    return float(scores.var(ddof=1)) / scores.size
 
 
 def without_rounding(values: FloatArray, scores: FloatArray) -> FloatArray:

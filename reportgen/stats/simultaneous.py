@@ -157,7 +157,9 @@ def _reason(units: int, notes: Notes = ()) -> Notes:
         return NO_FIGURE
     if notes:
         return notes
-    return ONE_UNIT_COMPARED if units == 1 else ()
+    if units == 1:
+        return ONE_UNIT_COMPARED
+    return ()
 
 
 def _compared(reasons: Sequence[Notes], reference: int) -> list[int]:

@@ -31,9 +31,10 @@ class SplitPlot:
     def only(self, usable: BoolArray) -> "SplitPlot":
         """Return the design of some of its units. usable: (n,)."""
         plot = np.unique(self.plot[usable], return_inverse=True)[1]
-        block = (
-            None if self.block is None else np.unique(self.block[usable], return_inverse=True)[1]
-        )
+        if self.block is None:
+            block = None
+        else:
+            block = np.unique(self.block[usable], return_inverse=True)[1]
         return SplitPlot(self.main[usable], self.sub[usable], plot, block)
 
     @property
@@ -90,7 +91,10 @@ def split_plot_cells(values: FloatArray, design: SplitPlot) -> CellMeans | None:
     plots = first.size
     units_a_plot = values.size // plots
     plot_means = np.bincount(design.plot, values) / units_a_plot
-    block = None if design.block is None else design.block[first]
+    if design.block is None:
+        block = None
+    else:
+        block = design.block[first]
     between = fit_additive(plot_means, design.main[first], levels, block)
     within_freedom = values.size - plots - levels * (sub_levels - 1)
     if between.notes or within_freedom < 1:

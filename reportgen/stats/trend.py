@@ -55,7 +55,9 @@ class Curve:
         """Return which way the curve bends: down where it has a highest point."""
         if self.coefficients.size < 3 or self.coefficients[2] == 0:
             return "no"
-        return "down" if self.coefficients[2] < 0 else "up"
+        if self.coefficients[2] < 0:
+            return "down"
+        return "up"
 
     def turning_point(self, level: float) -> tuple[float, Limits] | None:
         """Return the dose of the highest or lowest point, -b / 2c, with Fieller's limits; None for
@@ -111,7 +113,9 @@ def trend(cells: CellMeans, doses: FloatArray, level: float) -> Trend:
 def _degree(linear: FTest, quadratic: FTest, alpha: float) -> Degree:
     if quadratic.p_value < alpha:
         return 2
-    return 1 if linear.p_value < alpha else 0
+    if linear.p_value < alpha:
+        return 1
+    return 0
 
 
 def curve_through(cells: CellMeans, doses: FloatArray, degree: Degree) -> Curve:

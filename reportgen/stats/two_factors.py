@@ -61,12 +61,18 @@ class Grid:
 
     def within(self, factor: int, other: int) -> FloatArray:
         """Return the cells of a factor's levels at one level of the other factor (levels, k)."""
-        cells = self.cells[:, other] if factor == 0 else self.cells[other, :]
+        if factor == 0:
+            cells = self.cells[:, other]
+        else:
+            cells = self.cells[other, :]
         chosen: FloatArray = np.eye(self.cells.size)[cells]
         return chosen
 
     def _level(self, factor: int, level: int) -> FloatArray:
-        cells = self.cells[level, :] if factor == 0 else self.cells[:, level]
+        if factor == 0:
+            cells = self.cells[level, :]
+        else:
+            cells = self.cells[:, level]
         weights = np.zeros(self.cells.size)
         weights[cells] = 1 / cells.size
         return weights

@@ -41,7 +41,10 @@ def codes_nearly_alike(table: Table, name: str) -> dict[str, str]:
     rows = _rows_by_code(table, name)
     found: dict[str, str] = {}
     for code in rows:
-        other = "" if code in found.values() else _nearly(code, rows)
+        if code in found.values():
+            other = ""
+        else:
+            other = _nearly(code, rows)
         if other:
             found[code] = other
     return found
@@ -73,7 +76,9 @@ def _slips(table: Table, name: str) -> Iterator[Problem]:
 
 
 def _often(rows: Sequence[Row]) -> str:
-    return "stands here only" if len(rows) == 1 else f"stands in {len(rows)} cells"
+    if len(rows) == 1:
+        return "stands here only"
+    return f"stands in {len(rows)} cells"
 
 
 def _nearly(code: str, rows: Mapping[str, Sequence[Row]]) -> str:

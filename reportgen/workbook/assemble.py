@@ -80,7 +80,10 @@ def trial_of(
     """
     head = next(book["Trial"].rows())
     started = cast(date, head.get("Started on"))
-    as_of = None if progress.is_finished else max(started, progress.as_of or started)
+    if progress.is_finished:
+        as_of = None
+    else:
+        as_of = max(started, progress.as_of or started)
     recorded = plants_recorded(book)
     return Trial(
         slug=workbook.slug,
@@ -159,22 +162,30 @@ def main_measure_of(book: Book) -> str:
 
 def _margin(head: Row) -> float | None:
     percent = head.number_in("Difference that matters")
-    return None if percent is None else percent / 100
+    if percent is None:
+        return None
+    return percent / 100
 
 
 def _produce_price(head: Row) -> ProducePrice | None:
     by_weight, by_piece = head.number_in("Produce price"), head.number_in("Produce price per piece")
     if by_weight is not None:
         return ProducePrice(by_weight, "kg")
-    return None if by_piece is None else ProducePrice(by_piece, "piece")
+    if by_piece is None:
+        return None
+    return ProducePrice(by_piece, "piece")
 
 
 def _rows(book: Book, sheet: str) -> Iterator[Row]:
-    return book[sheet].rows() if sheet in book else iter(())
+    if sheet in book:
+        return book[sheet].rows()
+    return iter(())
 
 
 def _shared(code: str) -> str | None:
-    return None if code == ALL else code
+    if code == ALL:
+        return None
+    return code
 
 
 def _about(head: Row, settings: Settings) -> About:
@@ -219,7 +230,9 @@ def _treatment(row: Row) -> Treatment:
 
 
 def _whole(number: float | None) -> int | None:
-    return None if number is None else int(number)
+    if number is None:
+        return None
+    return int(number)
 
 
 def plants_recorded(book: Book) -> Counter[str]:
@@ -249,8 +262,14 @@ def _plants(book: Book, progress: Progress) -> tuple[Plant, ...]:
     """Return the plants, without weights where the yield is that of the pickings, so that nothing
     counts twice.
     """
-    traits = book["Plants"].traits if "Plants" in book else ()
-    rows = records_of_plants(book) if progress.is_finished else list(_rows(book, "Plants"))
+    if "Plants" in book:
+        traits = book["Plants"].traits
+    else:
+        traits = ()
+    if progress.is_finished:
+        rows = records_of_plants(book)
+    else:
+        rows = list(_rows(book, "Plants"))
     plants = tuple(_plant(row, traits, progress) for row in rows)
     if not has_weighed_pickings(book):
         return plants
@@ -275,7 +294,9 @@ def _plant(row: Row, traits: tuple[Trait, ...], progress: Progress) -> Plant:
 def _start_weight(row: Row) -> float | None:
     """Return the start weight of one plant, the mean of those that are weighed together."""
     total = row.number_in("Start weight")
-    return None if total is None else total / max(number_weighed(row), 1)
+    if total is None:
+        return None
+    return total / max(number_weighed(row), 1)
 
 
 def _trait_value(row: Row, trait: Trait) -> float | None:
@@ -283,7 +304,9 @@ def _trait_value(row: Row, trait: Trait) -> float | None:
     if not trait.is_score:
         return row.number_in(trait.label)
     scored = row.text(trait.label)
-    return float(trait.scale.index(scored)) if scored else None
+    if scored:
+        return float(trait.scale.index(scored))
+    return None
 
 
 def _pickings(book: Book) -> tuple[Picking, ...]:
@@ -422,7 +445,9 @@ def _step(value: object, unit: str) -> float | None:
     """Return a resolution in the unit that is kept; a step of temperature has no zero point."""
     if not isinstance(value, Amount):
         return None
-    return value.number * conversion(value.unit, unit)[0] if value.unit else value.number
+    if value.unit:
+        return value.number * conversion(value.unit, unit)[0]
+    return value.number
 
 
 def _observation(row: Row) -> Observation:

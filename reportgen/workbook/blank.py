@@ -161,7 +161,9 @@ def _spoken_entry(column: Column, value: Entry, words: Vocabulary) -> Entry:
     if column.kind is Kind.CHOICE:
         return words.word(str(value))
     if column.kind is Kind.FLAG:
-        return words.yes[0] if value == "yes" else words.no[0]
+        if value == "yes":
+            return words.yes[0]
+        return words.no[0]
     return value
 
 
@@ -239,7 +241,9 @@ def _spare_rows(sheet: Sheet, rows: Sequence[Row]) -> int:
     dated = any(
         column.required and column.kind in (Kind.DATE, Kind.MOMENT) for column in sheet.columns
     )
-    return SPARE_ROWS if dated or not rows else 0
+    if dated or not rows:
+        return SPARE_ROWS
+    return 0
 
 
 def _key_columns(sheet: Sheet) -> int:
@@ -255,7 +259,10 @@ def _key_columns(sheet: Sheet) -> int:
 
 def _fill_fields(page: _Page, rows: Sequence[Row]) -> None:
     cells = page.cells
-    values = rows[0] if rows else {}
+    if rows:
+        values = rows[0]
+    else:
+        values = {}
     for number, (title, width) in enumerate(zip(TRIAL_HEADINGS, FIELD_WIDTHS, strict=True), 1):
         _mark(cells.cell(1, number, page.words.text(title)), needed=False)
         cells.column_dimensions[get_column_letter(number)].width = width
@@ -312,12 +319,19 @@ def _mark(cell: Cell | MergedCell, needed: bool) -> None:
 
 def number_format(column: Column) -> str:
     """Return a column's number format: decimals that line up, and never fewer than were typed."""
-    decimals = DECIMALS.get(column.unit) if column.kind is Kind.NUMBER else None
-    return f"0.{'0' * decimals}####" if decimals else FORMATS.get(column.kind, "General")
+    if column.kind is Kind.NUMBER:
+        decimals = DECIMALS.get(column.unit)
+    else:
+        decimals = None
+    if decimals:
+        return f"0.{'0' * decimals}####"
+    return FORMATS.get(column.kind, "General")
 
 
 def _alignment(column: Column) -> Alignment:
-    return RIGHT if column.kind in NUMBERS else LEFT
+    if column.kind in NUMBERS:
+        return RIGHT
+    return LEFT
 
 
 def _height(page: Worksheet, row: int, least: float = ROW_HEIGHT) -> float:
@@ -350,7 +364,10 @@ def _codes(sheet: Sheet) -> str:
 def _add_rule(page: _Page, column: Column, cells: str) -> None:
     """Say what to type where a cell of the column is chosen, and offer or ask back what it takes."""
     words = page.words
-    needed = words.text("Needed.") if page.sheet.vertical else words.text("Needed on every row.")
+    if page.sheet.vertical:
+        needed = words.text("Needed.")
+    else:
+        needed = words.text("Needed on every row.")
     rule = _rule(page, column)
     rule.prompt = _cut(f"{hint_of(column, words)} {needed if column.required else ''}")
     rule.promptTitle = rule.errorTitle = textwrap.shorten(
@@ -380,9 +397,9 @@ def _rule(page: _Page, column: Column) -> DataValidation:
             error=words.text(TYPED[column.kind]),
             showErrorMessage=True,
         )
-    return (
-        _bounded(column, words) if column.kind in NUMBERS and limits(column) else DataValidation()
-    )
+    if column.kind in NUMBERS and limits(column):
+        return _bounded(column, words)
+    return DataValidation()
 
 
 def _listed(source: str, error: str, *, strict: bool) -> DataValidation:
@@ -440,14 +457,20 @@ def limits(column: Column, words: Vocabulary = ENGLISH) -> str:
         return words.text("at most {high}", high=_shown(high, column))
     if low is None:
         return ""
-    message = "at least {low}" if column.above is None else "above {low}"
+    if column.above is None:
+        message = "at least {low}"
+    else:
+        message = "above {low}"
     return words.text(message, low=_shown(low, column))
 
 
 def _shown(number: float, column: Column, unit: str | None = None) -> str:
     if column.kind is Kind.LEVEL:
         return f"{number * 100:g}%"
-    named = column.unit if unit is None and not column.unit.startswith("1/") else ""
+    if unit is None and not column.unit.startswith("1/"):
+        named = column.unit
+    else:
+        named = ""
     return with_unit(f"{number:.10g}", named)
 
 

@@ -11,7 +11,9 @@ Book = Mapping[str, Table]
 
 def rows_of(book: Book, sheet: str) -> Iterator[Row]:
     """Yield the rows of a sheet, none where it is not there."""
-    return book[sheet].rows() if sheet in book else iter(())
+    if sheet in book:
+        return book[sheet].rows()
+    return iter(())
 
 
 def trial_row(book: Book) -> Row:
@@ -35,7 +37,9 @@ def day_of(value: object) -> date | None:
     """Return the day of a date or a moment."""
     if isinstance(value, datetime):
         return value.date()
-    return value if isinstance(value, date) else None
+    if isinstance(value, date):
+        return value
+    return None
 
 
 def last_record(book: Book) -> date | None:
@@ -56,7 +60,9 @@ def span_of_trial(book: Book) -> tuple[date | None, date | None]:
     start, end = (day_of(trial_row(book).get(name)) for name in ("Started on", "Harvested on"))
     if trial_row(book).raw("Harvested on") is None:
         end = last_record(book)
-    return (start, end) if start and end and start < end else (None, None)
+    if start and end and start < end:
+        return (start, end)
+    return (None, None)
 
 
 def swap_hint(day: date, first: date, last: date) -> str:
@@ -64,7 +70,9 @@ def swap_hint(day: date, first: date, last: date) -> str:
     nothing.
     """
     swapped = day.day <= 12 and first <= date(day.year, day.day, day.month) <= last
-    return "Are day and month swapped? " if swapped else ""
+    if swapped:
+        return "Are day and month swapped? "
+    return ""
 
 
 def in_year(day: date, year: int) -> date | None:

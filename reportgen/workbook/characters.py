@@ -43,17 +43,18 @@ def _has_controls(value: Value) -> bool:
 def _cleared(value: Value, column: Column) -> Value:
     if not _has_controls(value):
         return value
-    return direction.without_controls(str(value)) if column.prose else INVALID
+    if column.prose:
+        return direction.without_controls(str(value))
+    return INVALID
 
 
 def _problem(table: Table, column: Column, indices: list[int]) -> Problem:
     row = Row(table, indices[0])
     value = row.raw(column.name)
-    more = (
-        f" (here and in {len(indices) - 1} more cell{'s' * (len(indices) > 2)})"
-        if len(indices) > 1
-        else ""
-    )
+    if len(indices) > 1:
+        more = f" (here and in {len(indices) - 1} more cell{'s' * (len(indices) > 2)})"
+    else:
+        more = ""
     found = f"{quoted(value)}{more} holds {_named(str(value))}, which can turn text round"
     if column.prose:
         advice = "It was left out in the report; nothing else was changed."

@@ -115,7 +115,10 @@ def outlook(
     """
     found = _examined(workbook, settings.currency, is_confirmed)
     late = list(days_to_come(found.book, found.progress, today))
-    problems = _in_order(workbook, [*found.problems, *late]) if late else found.problems
+    if late:
+        problems = _in_order(workbook, [*found.problems, *late])
+    else:
+        problems = found.problems
     return Outlook(problems, next_steps(found.tables, found.book, found.progress, today))
 
 
@@ -156,11 +159,10 @@ def _examined(
     filled, blanks = _without_blanks(recorded, progress)
     book, of_codes = resolve(filled)
     problems += [*blanks, *look_alikes(book)]
-    names = (
-        [name for row in rows_of(book, "Observations") if (name := row.text("Photo"))]
-        if with_photos
-        else []
-    )
+    if with_photos:
+        names = [name for row in rows_of(book, "Observations") if (name := row.text("Photo"))]
+    else:
+        names = []
     album = photos.read(names, workbook.folder)
     problems += [
         *workbook.problems,
@@ -178,7 +180,10 @@ def _without_blanks(book: Book, progress: Progress) -> tuple[Book, list[Problem]
     filled: dict[str, Table] = {}
     problems: list[Problem] = []
     for name, table in book.items():
-        to_come = progress.fields if name == TRIAL.name else ()
+        if name == TRIAL.name:
+            to_come = progress.fields
+        else:
+            to_come = ()
         filled[name], found = without_blanks(table, to_come)
         problems += found
     return filled, problems
@@ -223,7 +228,10 @@ def _unused_sheets(workbook: Workbook, left: list[str], words: Vocabulary) -> li
     names = ", ".join(f"{quoted(name)} ({ranges[name] or 'empty'})" for name in left)
     expected = ", ".join(words.sheet_name(sheet.name) for sheet in SHEETS)
     near = next((near for name in left if (near := nearest(name, expected.split(", ")))), "")
-    advice = f"Did you mean {near}? They were left alone." if near else "They were left alone."
+    if near:
+        advice = f"Did you mean {near}? They were left alone."
+    else:
+        advice = "They were left alone."
     return [
         Problem(
             Severity.REMARK,

@@ -61,11 +61,10 @@ class ColumnCells:
     @property
     def unknown(self) -> frozenset[int]:
         """Return the rows whose value cannot be told: not computed, or one number for several rows."""
-        shared = (
-            {row for first, last in self.merged for row in range(first, last + 1)}
-            if self.counts
-            else set()
-        )
+        if self.counts:
+            shared = {row for first, last in self.merged for row in range(first, last + 1)}
+        else:
+            shared = set()
         return self.uncomputed | shared
 
     @property
@@ -119,7 +118,10 @@ Refused = list[tuple[int, Value, Unreadable]]
 
 def _read_each(cells: ColumnCells) -> tuple[tuple[Value, ...], Refused]:
     unknown = cells.unknown
-    plain = None if unknown or cells.formats else _read_at_once(cells)
+    if unknown or cells.formats:
+        plain = None
+    else:
+        plain = _read_at_once(cells)
     if plain is not None:
         return plain, []
     texts = TextDates.of(value for value in cells.values if isinstance(value, str))
@@ -156,7 +158,9 @@ def _read_at_once(cells: ColumnCells) -> tuple[Value, ...] | None:
     )
     numbers = [None if value is None else value * factor + offset for value in cells.values]  # type: ignore[operator]
     known = [number for number in numbers if number is not None]
-    return tuple(numbers) if not known or _possible(cells.column, known) else None
+    if not known or _possible(cells.column, known):
+        return tuple(numbers)
+    return None
 
 
 def _possible(column: Column, numbers: Sequence[float]) -> bool:
@@ -190,7 +194,9 @@ def _unreadable(cells: ColumnCells, refused: Refused) -> Iterator[Problem]:
 
     def group(row: int, reason: Unreadable) -> str:
         shared = reason.shared or often[reason.found] > SAID_SINGLY
-        return reason.found if shared else f"row {row}"
+        if shared:
+            return reason.found
+        return f"row {row}"
 
     for row, _, reason in refused:
         together.setdefault(group(row, reason), []).append(row)
@@ -210,7 +216,9 @@ def _unreadable(cells: ColumnCells, refused: Refused) -> Iterator[Problem]:
 
 
 def _and_more(rows: Sequence[int]) -> str:
-    return f" and {len(rows) - 1} more" if len(rows) > 1 else ""
+    if len(rows) > 1:
+        return f" and {len(rows) - 1} more"
+    return ""
 
 
 def _wrong_unit(cells: ColumnCells) -> Iterator[Problem]:
@@ -268,7 +276,10 @@ def _uncomputed(cells: ColumnCells) -> Iterator[Problem]:
 
 def _merged(cells: ColumnCells) -> Iterator[Problem]:
     if cells.counts:
-        what = "class" if cells.column.kind is Kind.SCORE else "number"
+        if cells.column.kind is Kind.SCORE:
+            what = "class"
+        else:
+            what = "number"
         for first, last in cells.merged:
             yield Problem(
                 Severity.ERROR,
@@ -302,7 +313,10 @@ def _unusual(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Problem]:
         for row, value in zip(cells.rows, values, strict=True)
         if isinstance(value, int | float) and not low <= value <= high
     ]
-    groups = [found] if len(found) > SAID_SINGLY else [[one] for one in found]
+    if len(found) > SAID_SINGLY:
+        groups = [found]
+    else:
+        groups = [[one] for one in found]
     for group in groups:
         rows, (_, first) = [row for row, _ in group], group[0]
         said = with_unit(f"{first:g}", cells.column.unit)

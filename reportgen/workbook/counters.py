@@ -46,7 +46,9 @@ class Counter:
         between them.
         """
         passed = self.hours[last] - self.hours[first]
-        return (self.readings[last] - self.readings[first]) / passed if passed > 0 else None
+        if passed > 0:
+            return (self.readings[last] - self.readings[first]) / passed
+        return None
 
     def rates(self, without: int = -1) -> list[float]:
         """Return the rates between readings that follow one another, without those at one of them."""
@@ -88,7 +90,10 @@ def leaps(part: Counter, of_others: Sequence[float]) -> list[Leap]:
     found: list[Leap] = []
     for index in range(len(part.hours)):
         own = [rate for rate in part.rates(without=index) if rate > 0]
-        rates = own if len(own) >= FEWEST else [*own, *(rate for rate in of_others if rate > 0)]
+        if len(own) >= FEWEST:
+            rates = own
+        else:
+            rates = [*own, *(rate for rate in of_others if rate > 0)]
         usual = _Usual(
             median(rates or [0.0]), max(own, default=0.0), FITTING if own else FITTING_OTHERS
         )
@@ -122,14 +127,19 @@ def _leap(part: Counter, index: int, usual: _Usual) -> Leap | None:
     fastest = max(beside, default=0.0)
     if usual.rate <= 0 or not (falls or usual.is_exceeded(fastest)):
         return None
-    times = 0.0 if falls else fastest / usual.rate
+    if falls:
+        times = 0.0
+    else:
+        times = fastest / usual.rate
     for last in range(index, min(index + LONGEST_RUN, len(part.hours))):
         for power in POWERS:
             mended = part.divided(index, last, 10.0**power)
             if usual.fits(_around(mended, index, last)) and min(mended.rates(), default=-1.0) >= 0:
                 return Leap(index, mended.readings[index], times)
     is_spike = falls and usual.is_exceeded(fastest) and _comes_back(part, index, usual)
-    return Leap(index, None, times) if is_spike else None
+    if is_spike:
+        return Leap(index, None, times)
+    return None
 
 
 def _around(part: Counter, first: int, last: int) -> list[float]:
@@ -201,11 +211,16 @@ def _odd(counter: Counter, odd: OddPace, usual: float, others_agree: bool) -> li
     apart = max(odd.times, 1 / odd.times)
     if apart <= LEAP or (apart < APART and not others_agree):
         return []
-    factor = FITTING if apart >= APART else CLOSE
+    if apart >= APART:
+        factor = FITTING
+    else:
+        factor = CLOSE
     for reading in (len(counter.hours) - 1, 0):
         for power in POWERS:
             mended = counter.divided(reading, reading, 10.0**power)
             fits = usual / factor <= mended.pace <= usual * factor
             if fits and min(mended.rates(), default=-1.0) >= 0:
                 return [replace(odd, reading=reading, meant=mended.readings[reading])]
-    return [odd] if apart >= APART else []
+    if apart >= APART:
+        return [odd]
+    return []

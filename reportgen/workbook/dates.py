@@ -38,7 +38,10 @@ class TextDates:
         found = [match for text in texts if (match := DAY_OR_MONTH.fullmatch(text.strip()))]
         day_first = any(int(match[1]) > 12 or match[2] == "." for match in found)
         month_first = any(int(match[3]) > 12 and match[2] != "." for match in found)
-        decided = day_first if day_first != month_first else None
+        if day_first != month_first:
+            decided = day_first
+        else:
+            decided = None
         return cls(decided, day_first and month_first)
 
     def read(self, text: str) -> datetime:
@@ -59,11 +62,10 @@ class TextDates:
         if first == second or first > 12 or second > 12 or separator == ".":
             return first > 12 or separator == "."
         if self.day_first is None:
-            why = (
-                "the column has both orders of day and month"
-                if self.mixed
-                else "day and month could be swapped"
-            )
+            if self.mixed:
+                why = "the column has both orders of day and month"
+            else:
+                why = "day and month could be swapped"
             raise Undated(f"could be two dates: {why}", shared=True, code="ambiguous_date")
         return self.day_first
 

@@ -86,7 +86,9 @@ class Column:
     @property
     def header(self) -> str:
         """Return the name with its unit in brackets, as a header cell shows it."""
-        return f"{self.name} ({self.unit_shown})" if self.unit else self.name
+        if self.unit:
+            return f"{self.name} ({self.unit_shown})"
+        return self.name
 
     @property
     def is_day_of_record(self) -> bool:
@@ -96,7 +98,9 @@ class Column:
     @property
     def unit_shown(self) -> str:
         """Return the unit as it is printed: a price is `per kWh`."""
-        return f"{self.per} {self.unit[2:]}" if self.unit.startswith("1/") else self.unit
+        if self.unit.startswith("1/"):
+            return f"{self.per} {self.unit[2:]}"
+        return self.unit
 
 
 @dataclass(frozen=True)

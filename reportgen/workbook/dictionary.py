@@ -47,7 +47,10 @@ def _sheet(sheet: Sheet, words: Vocabulary) -> Iterator[str]:
     if sheet.key:
         names = _together("{first} and {last}", sheet.key, words)
         yield f"{words.text('No two rows have the same {names}.', names=names)}\n"
-    what = words.text("field") if sheet.vertical else words.text("column")
+    if sheet.vertical:
+        what = words.text("field")
+    else:
+        what = words.text("column")
     yield f"| {what} | {words.text('holds')} | {words.text('what to write')} |"
     yield "| --- | --- | --- |"
     for column in sheet.columns:

@@ -121,7 +121,10 @@ def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Probl
         for leap in leaping
         if leap.meant is not None
     ]
-    typed = f"Type {' or '.join(meant)} if the point slipped. " if meant else ""
+    if meant:
+        typed = f"Type {' or '.join(meant)} if the point slipped. "
+    else:
+        typed = ""
     return Problem(
         Severity.ERROR,
         row.table.title,
@@ -179,7 +182,10 @@ def _is_steady(rows: list[Row]) -> bool:
 def _odd_pace(odd: OddPace, meters: list[list[Row]]) -> Problem:
     rows, near = meters[odd.counter], meters[odd.nearest][0]
     row = rows[-1 if odd.reading is None else odd.reading]
-    times = f"{odd.times:.0f} times" if odd.times > 1 else f"1/{1 / odd.times:.0f}"
+    if odd.times > 1:
+        times = f"{odd.times:.0f} times"
+    else:
+        times = f"1/{1 / odd.times:.0f}"
     advice = "Check the readings and their unit; they were used as they stand."
     if odd.reading is not None:
         advice = f"Type {odd.meant:.6g} if the point slipped; it was used as it stands."
@@ -286,7 +292,10 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
         )
     for row in rows_of(book, "Treatments"):
         if row.raw("Lights on at") is None or row.raw("Photoperiod") is None:
-            name = "Lights on at" if row.raw("Lights on at") is None else "Photoperiod"
+            if row.raw("Lights on at") is None:
+                name = "Lights on at"
+            else:
+                name = "Photoperiod"
             yield row.caution(
                 name,
                 f"{row.called(name)} is not filled in",

@@ -152,11 +152,10 @@ def _combinations(table: Table, varied: Sequence[Column]) -> Iterator[Problem]:
     missing = [found for found in product(*levels) if found not in numbers]
     if missing:
         named = ", ".join(" with ".join(found) for found in missing[:COMBINATIONS_NAMED])
-        more = (
-            f" and {len(missing) - COMBINATIONS_NAMED} more"
-            if len(missing) > COMBINATIONS_NAMED
-            else ""
-        )
+        if len(missing) > COMBINATIONS_NAMED:
+            more = f" and {len(missing) - COMBINATIONS_NAMED} more"
+        else:
+            more = ""
         yield _remark(
             table,
             f"no treatment has {named}{more}",

@@ -63,5 +63,8 @@ def groups_without(sheets: Sequence[Sheet]) -> tuple[str, ...]:
 
 def _unknown(word: str, known: Sequence[str]) -> str:
     near = nearest(word, known)
-    meant = f" Did you mean {near}?" if near else ""
+    if near:
+        meant = f" Did you mean {near}?"
+    else:
+        meant = ""
     return f'"{word}" names nothing that can be recorded.{meant} There are {", ".join(known)}.'

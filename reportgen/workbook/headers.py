@@ -63,7 +63,9 @@ def nearest(name: str, known: Sequence[str]) -> str:
 
     by_folded = {folded(other): other for other in known}
     found = process.extractOne(folded(name), list(by_folded), scorer=fuzz.ratio, score_cutoff=75)
-    return by_folded[found[0]] if found else ""
+    if found:
+        return by_folded[found[0]]
+    return ""
 
 
 def header(value: Value, row: int, column: int, *, down: bool = False) -> Header:
@@ -107,7 +109,9 @@ def repeated(title: str, found: Header, first: Header) -> Problem:
 
 def what_is_named(sheet: Sheet) -> str:
     """Return what the names of a sheet are of: fields one below the other, or columns."""
-    return "field" if sheet.vertical else "column"
+    if sheet.vertical:
+        return "field"
+    return "column"
 
 
 def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:
@@ -116,7 +120,10 @@ def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:
     """
     what = what_is_named(sheet)
     found = f"no {what} {column.name}" + (f', but one named "{near}"' if near else "")
-    advice = f"Rename it to {column.header}." if near else f"Add it. {column.help}".strip()
+    if near:
+        advice = f"Rename it to {column.header}."
+    else:
+        advice = f"Add it. {column.help}".strip()
     return Problem(
         Severity.ERROR, title, "", found, f"a {what} {column.header}", advice, code="missing_column"
     )

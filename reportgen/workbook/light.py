@@ -58,7 +58,10 @@ def _height_not_filled_in(row: Row, dates: Collection[set[float | None]]) -> Ite
         "Fill it in: readings of a day with several heights were left out.",
         code="light_height_missing",
     )
-    yield problem if len(several) == len(dates) else replace(problem, severity=Severity.REMARK)
+    if len(several) == len(dates):
+        yield problem
+    else:
+        yield replace(problem, severity=Severity.REMARK)
 
 
 def _height_not_measured(row: Row, dates: Collection[set[float | None]]) -> Iterator[Problem]:

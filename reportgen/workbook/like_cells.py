@@ -119,7 +119,9 @@ class LikeCells:
         if len(names) == 1:
             return self._values(names[0])
         columns = [self._values(name) for name in names]
-        return list(zip(*columns, strict=True)) if columns else [()] * len(self.table.numbers)
+        if columns:
+            return list(zip(*columns, strict=True))
+        return [()] * len(self.table.numbers)
 
     def _series(self, within: Sequence[str]) -> Sequence[Hashable]:
         """Return what each row was recorded of, None where no code says it."""
@@ -141,11 +143,15 @@ def like_cells(book: Book) -> Iterator[LikeCells]:
 def number_of_plants(row: Row, column: Column) -> int:
     """Return how many plants a value is of: on the sheet Plants weights may be of several together."""
     is_weight = row.table.sheet is PLANTS and column.unit == "g"
-    return number_weighed(row) if is_weight else 1
+    if is_weight:
+        return number_weighed(row)
+    return 1
 
 
 def _text(value: Value) -> str:
-    return value if isinstance(value, str) else ""
+    if isinstance(value, str):
+        return value
+    return ""
 
 
 def _typed(value: Value, scale: Scale) -> float | None:
@@ -155,4 +161,6 @@ def _typed(value: Value, scale: Scale) -> float | None:
 
 
 def _divided(value: float | None, share: int) -> float | None:
-    return None if value is None else value / share
+    if value is None:
+        return None
+    return value / share

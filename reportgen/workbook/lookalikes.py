@@ -106,4 +106,6 @@ def _prototype(sign: str) -> str:
     if len(alike) != 1:  # many look like it, or none
         return sign
     other = str(alike[0]["c"]).strip("\N{LEFT-TO-RIGHT MARK}")
-    return other if len(confusables_data.get(other, ())) > 1 else min(sign, other)
+    if len(confusables_data.get(other, ())) > 1:
+        return other
+    return min(sign, other)

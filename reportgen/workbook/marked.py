@@ -118,7 +118,9 @@ class _Spot:
             f"{get_column_letter(c)}{r}"
             for c, r in ((self.left, self.top), (self.right, self.bottom))
         )
-        return first if first == last else f"{first}:{last}"
+        if first == last:
+            return first
+        return f"{first}:{last}"
 
     @property
     def first(self) -> Place:
@@ -178,7 +180,9 @@ def not_kept(content: bytes) -> str:
     """
     with ZipFile(io.BytesIO(content)) as archive:
         lost = [name for name, parts, mark in NOT_KEPT if any(_parts_with(archive, parts, mark))]
-    return f"Not in the marked copy, or only in part: {', '.join(lost)}." if lost else ""
+    if lost:
+        return f"Not in the marked copy, or only in part: {', '.join(lost)}."
+    return ""
 
 
 def _parts_with(archive: ZipFile, parts: str, mark: bytes) -> Iterator[bool]:
@@ -312,7 +316,10 @@ def _comment(found: Found) -> None:
 
 
 def _said(problem: Problem, spot: _Spot) -> str:
-    where = f" in {spot.reference}" if ":" in problem.cell else ""
+    if ":" in problem.cell:
+        where = f" in {spot.reference}"
+    else:
+        where = ""
     if spot.others:
         where = f" in {shortened(problem.cell)}"
     if not problem.cell:
@@ -327,7 +334,10 @@ def _said(problem: Problem, spot: _Spot) -> str:
 def _append(cell: Cell | MergedCell, said: str) -> None:
     """Put a comment on a cell, beneath the one that is there; marks of an earlier copy make place."""
     old = cell.comment
-    kept = old.text.partition(DIVIDER)[0].rstrip() if old and old.author != AUTHOR else ""
+    if old and old.author != AUTHOR:
+        kept = old.text.partition(DIVIDER)[0].rstrip()
+    else:
+        kept = ""
     text = _clean(f"{kept}\n\n{DIVIDER}\n{said}" if kept else said)
     lines = sum(1 + len(line) // LETTERS_A_LINE for line in text.split("\n"))
     height = min(TALLEST_PIXELS, LINE_PIXELS * (lines + 1))
@@ -337,7 +347,9 @@ def _append(cell: Cell | MergedCell, said: str) -> None:
 def _clean(text: str) -> str:
     """Return a text as a file of XML can hold it, and no longer than a cell takes."""
     bare = NO_XML.sub("\ufffd", text)
-    return bare if len(bare) <= LONGEST_TEXT else f"{bare[: LONGEST_TEXT - 1]}…"
+    if len(bare) <= LONGEST_TEXT:
+        return bare
+    return f"{bare[: LONGEST_TEXT - 1]}…"
 
 
 # ---- the list ------------------------------------------------------------------------------------

@@ -91,7 +91,10 @@ def days_to_come(book: Book, progress: Progress, today: date) -> Iterator[Proble
         for name in names if table.sheet is not TRIAL else ():
             late = [row for row in table.rows() if (day := day_of(row.get(name))) and day > today]
             for row in late[:1]:
-                more = f" and {len(late) - 1} more are" if len(late) > 1 else " is"
+                if len(late) > 1:
+                    more = f" and {len(late) - 1} more are"
+                else:
+                    more = " is"
                 yield row.caution(
                     name,
                     f"{day_of(row.get(name))}{more} after today, {today}",
@@ -212,8 +215,14 @@ def _again(tables: Book, book: Book, today: date) -> Iterator[Step]:
                 continue
             due = harvest
         codes = [code for code, day in last.items() if day == oldest]
-        whose = "" if len(codes) == len(last) else f" of {_listed(codes)}"
-        verb = "is" if due >= today else "was"
+        if len(codes) == len(last):
+            whose = ""
+        else:
+            whose = f" of {_listed(codes)}"
+        if due >= today:
+            verb = "is"
+        else:
+            verb = "was"
         text = f"{table.title}: the next record{whose} {verb} due {_when(due, today)}"
         yield Step(table.title, "", f"{text}; the last was on {oldest}", due)
 
@@ -255,7 +264,10 @@ def _at_harvest(book: Book, progress: Progress, today: date) -> Iterator[Step]:
     if HARVEST in progress.fields:
         found.insert(0, f"{HARVEST} ({head.table.title}!{head.cell(HARVEST)})")
     if found:
-        when = f"at the harvest {_when(harvest, today)}" if harvest else "at the harvest"
+        if harvest:
+            when = f"at the harvest {_when(harvest, today)}"
+        else:
+            when = "at the harvest"
         yield Step(head.table.title, head.cell(HARVEST), f"{when}: {_listed(found)}", harvest)
 
 
@@ -269,13 +281,15 @@ def _when(day: date, today: date) -> str:
     if days == 0:
         return "today"
     plural = "s" * (abs(days) != 1)
-    return (
-        f"on {day} (in {days} day{plural})" if days > 0 else f"on {day} ({-days} day{plural} ago)"
-    )
+    if days > 0:
+        return f"on {day} (in {days} day{plural})"
+    return f"on {day} ({-days} day{plural} ago)"
 
 
 def _listed(names: Sequence[str]) -> str:
     """Return names in a row, those beyond the first few by their number."""
     shown = [*names[:NAMED], *([f"{len(names) - NAMED} more"] if len(names) > NAMED else [])]
     *others, last = shown
-    return f"{', '.join(others)} and {last}" if others else last
+    if others:
+        return f"{', '.join(others)} and {last}"
+    return last

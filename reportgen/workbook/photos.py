@@ -176,9 +176,11 @@ def _refuse_costly(opened: "Image", whole: int, content: bytes) -> None:
     as it is stored.
     """
     is_progressive = bool(opened.info.get("progressive"))
-    decoded = (
-        whole if is_progressive else opened.width * opened.height
-    )  # all of it is held until it is whole
+    # all of it is held until it is whole
+    if is_progressive:
+        decoded = whole
+    else:
+        decoded = opened.width * opened.height
     most = MOST_DECODED[str(opened.format)]
     if decoded > most:
         raise _too_many_pixels(most)
@@ -200,9 +202,15 @@ def _reduced(picture: "Image") -> "Image":
     if factor < 2:
         return picture
     if picture.has_transparency_data:
-        clear = picture if picture.mode == "RGBA" else picture.convert("RGBA")
+        if picture.mode == "RGBA":
+            clear = picture
+        else:
+            clear = picture.convert("RGBA")
         return clear.reduce(factor)
-    averaged = picture if picture.mode in ("RGB", "CMYK", "L") else picture.convert("RGB")
+    if picture.mode in ("RGB", "CMYK", "L"):
+        averaged = picture
+    else:
+        averaged = picture.convert("RGB")
     return averaged.reduce(factor)
 
 
@@ -260,7 +268,10 @@ def _on_white(picture: "Image", profile: bytes | None) -> "Image":
     from PIL import Image
 
     transparent = picture.has_transparency_data
-    mask = picture.convert("RGBA").getchannel("A") if transparent else None
+    if transparent:
+        mask = picture.convert("RGBA").getchannel("A")
+    else:
+        mask = None
     flat = Image.new("RGB", picture.size, "white")
     flat.paste(_in_srgb(picture, profile), mask=mask)
     return flat
@@ -272,7 +283,10 @@ def _in_srgb(picture: "Image", profile: bytes | None) -> "Image":
     """
     from PIL import ImageCms
 
-    plain = picture if picture.mode in ("RGB", "CMYK", "L") else picture.convert("RGB")
+    if picture.mode in ("RGB", "CMYK", "L"):
+        plain = picture
+    else:
+        plain = picture.convert("RGB")
     if not profile:
         return plain.convert("RGB")
     try:

@@ -229,5 +229,8 @@ def _listed(trays: Sequence[str]) -> str:
     named = list(dict.fromkeys(trays))
     quoted = ", ".join(f'"{shown(tray)}"' for tray in named[:MOST_NAMED])
     more = len(named) - MOST_NAMED
-    listed = f"{quoted} and {more} more" if more > 0 else quoted
+    if more > 0:
+        listed = f"{quoted} and {more} more"
+    else:
+        listed = quoted
     return f"tray{'s' * (len(named) > 1)} {listed}"

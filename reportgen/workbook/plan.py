@@ -145,7 +145,10 @@ def measured_weekly(plan: Plan, start: date | None, weeks: int, *, each_plant: b
         raise PlanError("Rows for each plant are those of the weeks. Say how many with --weeks.")
     if start and (date.max - start).days < 7 * weeks:
         raise PlanError(f"{start} is too late a day for {weeks} weeks. Name another with --start.")
-    measured = plan.plants if each_plant else 1
+    if each_plant:
+        measured = plan.plants
+    else:
+        measured = 1
     rows = len(plan.treatments) * max(plan.blocks, 1) * plan.trays * measured * (weeks + 1)
     if rows > MOST_PLANTS:
         raise PlanError(
@@ -157,7 +160,10 @@ def measured_weekly(plan: Plan, start: date | None, weeks: int, *, each_plant: b
 
 def _named(word: str) -> Named:
     name = " ".join(word.split())
-    code = name.casefold().replace(" ", "-") if " " in name else name
+    if " " in name:
+        code = name.casefold().replace(" ", "-")
+    else:
+        code = name
     if not code.isprintable() or not any(sign.isalnum() for sign in code):
         raise PlanError(f"{word!r} does not name a treatment. Use letters and digits.")
     if folded(code) in words_of((ALL,)):
@@ -183,7 +189,9 @@ def places(plan: Plan) -> tuple[Place, ...]:
 
 
 def _blocks(plan: Plan) -> range:
-    return range(1, plan.blocks + 1) if plan.blocks else range(1)
+    if plan.blocks:
+        return range(1, plan.blocks + 1)
+    return range(1)
 
 
 @dataclass(frozen=True)
@@ -261,7 +269,9 @@ def _trial(plan: Plan, words: Vocabulary) -> Mapping[str, Entry]:
 
 def _growth(plan: Plan, standing: Sequence[Place]) -> Entries:
     rows = [row for day in plan.days for row in _measured_on(day, standing, plan)]
-    return {"Growth": rows} if rows else {}
+    if rows:
+        return {"Growth": rows}
+    return {}
 
 
 def _measured_on(day: date, standing: Sequence[Place], plan: Plan) -> Iterator[Mapping[str, Entry]]:
@@ -280,7 +290,10 @@ def _treatment(plan: Plan, treatment: Named) -> Mapping[str, Entry]:
 
 
 def _tray(place: Place, plants: int) -> Mapping[str, Entry]:
-    block = {"Block": place.block} if place.block else {}
+    if place.block:
+        block = {"Block": place.block}
+    else:
+        block = {}
     return {
         "Tray": place.tray,
         "Treatment": place.treatment,

@@ -32,7 +32,10 @@ class PlannedFactor:
     @property
     def column(self) -> Column:
         """Return the column that its levels stand in."""
-        kind = Kind.NUMBER if self.unit else Kind.TEXT
+        if self.unit:
+            kind = Kind.NUMBER
+        else:
+            kind = Kind.TEXT
         name = f"{TREATMENTS.family}: {self.name}"
         return Column(
             name, kind, unit=self.unit, required=True, help="The level of this treatment."
@@ -40,12 +43,16 @@ class PlannedFactor:
 
     def value(self, level: str) -> str | float:
         """Return a level as it is written in a cell."""
-        return float(level) if self.unit else level
+        if self.unit:
+            return float(level)
+        return level
 
     def word(self, level: str) -> str:
         """Return a level within a treatment's code: a dose with the name of its factor."""
         bare = "".join(self.name.casefold().split())
-        return f"{bare}{level}" if self.unit else "-".join(level.casefold().split())
+        if self.unit:
+            return f"{bare}{level}"
+        return "-".join(level.casefold().split())
 
     def phrase(self, level: str) -> str:
         """Return a level within a treatment's name."""

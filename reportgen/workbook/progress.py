@@ -53,7 +53,10 @@ class Blanks:
     @property
     def name(self) -> str:
         """Return how many values of what they are: `72 weights`, `8 volumes (remaining)`."""
-        words = f" ({', '.join(self.words)})" if self.words else ""
+        if self.words:
+            words = f" ({', '.join(self.words)})"
+        else:
+            words = ""
         return f"{len(self.rows)} {values_called(self.column, len(self.rows))}{words}"
 
     def note(self) -> Problem:
@@ -279,7 +282,9 @@ def harvest_column(book: Book) -> str:
     table = book[PLANTS.name]
     measures = measures_of(table)
     used = [name for name in measures if any(value is not None for value in table.columns[name])]
-    return WEIGHT if WEIGHT in measures or not used else used[0]
+    if WEIGHT in measures or not used:
+        return WEIGHT
+    return used[0]
 
 
 def _growing(book: Book, recorded: Book, column: str) -> tuple[int, ...]:
@@ -351,4 +356,6 @@ def _fields_to_come(table: Table, fields: Sequence[str]) -> Problem:
 def cells_of_fields(table: Table, fields: Sequence[str]) -> str:
     """Return the range of some fields of the sheet Trial."""
     places = [table.letters[name] for name in fields if name in table.letters]
-    return ":".join(dict.fromkeys((places[0], places[-1]))) if places else ""
+    if places:
+        return ":".join(dict.fromkeys((places[0], places[-1])))
+    return ""

@@ -91,9 +91,10 @@ class RefusedError(Exception):
 
     def problem(self, file: str) -> Problem:
         """Return the refusal as an error, with the file's name before what is said of a whole file."""
-        found = (
-            self.found if self.sheet else f"{file.encode(errors='replace').decode()} {self.found}"
-        )
+        if self.sheet:
+            found = self.found
+        else:
+            found = f"{file.encode(errors='replace').decode()} {self.found}"
         return Problem(
             Severity.ERROR, self.sheet, "", found, self.expected, self.advice, code=self.code
         )

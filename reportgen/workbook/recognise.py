@@ -48,12 +48,14 @@ def sheets_named(sheets: Sequence[RawSheet], name: str) -> tuple[RawSheet, ...]:
 def missing_sheet(sheet: Sheet, unknown: Sequence[str]) -> Problem:
     """Return the error of a sheet that is not in the file, with the name that was probably meant."""
     near = nearest(sheet.name, unknown)
-    found = (
-        f"no sheet named {sheet.name}, but one named {quoted(near)}"
-        if near
-        else f"no sheet named {sheet.name}"
-    )
-    advice = f"Rename it to {sheet.name}." if near else f"Add the sheet. {sheet.help}"
+    if near:
+        found = f"no sheet named {sheet.name}, but one named {quoted(near)}"
+    else:
+        found = f"no sheet named {sheet.name}"
+    if near:
+        advice = f"Rename it to {sheet.name}."
+    else:
+        advice = f"Add the sheet. {sheet.help}"
     return Problem(
         Severity.ERROR,
         sheet.name,
@@ -119,7 +121,10 @@ def read_trial(raw: RawSheet, usual: Vocabulary = ENGLISH) -> tuple[Table, tuple
         return Table(TRIAL, raw.name, (), {}, {}, words=words), tuple(
             without_names(words.spoken(TRIAL), raw)
         )
-    filled = set(filled_rows(raw, 2)) if len(raw.columns) > 1 else set()
+    if len(raw.columns) > 1:
+        filled = set(filled_rows(raw, 2))
+    else:
+        filled = set()
     ranges = {
         field.cell: area([field.number], [1, 2]) for field in fields if field.number in filled
     }
@@ -165,7 +170,10 @@ def read_table(
         columns[column.name], said = read_column(cells)
         typed[column.name] = texts_with_units(cells)
         problems += said
-    in_doubt = (*left.in_doubt, *columns) if _has_errors(above) else left.in_doubt
+    if _has_errors(above):
+        in_doubt = (*left.in_doubt, *columns)
+    else:
+        in_doubt = left.in_doubt
     columns |= {name: (INVALID,) * len(rows) for name in in_doubt}
     letters = {column.name: get_column_letter(one.number) for column, one in known}
     unread = tuple(found.name for found in left.unknown)
@@ -341,11 +349,10 @@ def _blanks(row: Row, names: Sequence[str]) -> Iterator[Problem]:
     if not blanks:
         return
     said = " and ".join(", ".join(map(row.table.called, blanks)).rsplit(", ", 1))
-    wanted = (
-        expected(row.table.sheet.column(blanks[0]), row.table.words)
-        if len(blanks) == 1
-        else "a value in each"
-    )
+    if len(blanks) == 1:
+        wanted = expected(row.table.sheet.column(blanks[0]), row.table.words)
+    else:
+        wanted = "a value in each"
     yield row.error(
         blanks[0],
         f"{said} {'is' if len(blanks) == 1 else 'are'} not filled in yet",

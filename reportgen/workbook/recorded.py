@@ -71,7 +71,9 @@ def named_traits(book: Book) -> list[tuple[str, str]]:
 
 
 def _traits(book: Book, sheet: Sheet) -> tuple[Trait, ...]:
-    return book[sheet.name].traits if sheet.name in book else ()
+    if sheet.name in book:
+        return book[sheet.name].traits
+    return ()
 
 
 def measures_at_hand(book: Book) -> list[str]:

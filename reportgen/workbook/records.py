@@ -78,8 +78,14 @@ def _outside(table: Table, column: Column, limits: tuple[date, date]) -> Iterato
     first, last = rows[0], rows[-1]
     day = day_of(first.get(name))
     others = {each for _, each in days if not start <= each <= end} - {day}
-    more = f" and {len(others)} more day{'s' * (len(others) > 1)}" if others else ""
-    where = "more than a year away from" if column.period is Period.YEAR else "outside"
+    if others:
+        more = f" and {len(others)} more day{'s' * (len(others) > 1)}"
+    else:
+        more = ""
+    if column.period is Period.YEAR:
+        where = "more than a year away from"
+    else:
+        where = "outside"
     yield Problem(
         Severity.CAUTION,
         table.title,
@@ -100,7 +106,9 @@ def _later_harvest(table: Table, latest: date, end: date) -> str:
 
 
 def _used(table: Table) -> str:
-    return "it was used" if table.sheet is TRIAL else "the row was used"
+    if table.sheet is TRIAL:
+        return "it was used"
+    return "the row was used"
 
 
 def trial_of_a_year_at_most(book: Book) -> Iterator[Problem]:
@@ -189,7 +197,10 @@ def prices_in_one_currency(book: Book, currency: str) -> Iterator[Problem]:
                 book[sheet].sheet.column(column).money
                 and INVALID not in book[sheet].columns[column]
             )
-            named = CURRENCY.search(unit) if used else None
+            if used:
+                named = CURRENCY.search(unit)
+            else:
+                named = None
             if named and ours not in SYMBOLS.get(named[0], (named[0],)):
                 yield _other_currency(
                     book[sheet], column, named[0], ours, stated=bool(trial.text("Currency"))
@@ -201,7 +212,10 @@ def _other_currency(table: Table, column: str, named: str, ours: str, *, stated:
         f"{table.words.column_name(TRIAL.name, 'Currency')} on the sheet"
         f" {table.words.sheet_name(TRIAL.name)}"
     )
-    said = f"the trial's currency is {ours}" if stated else f"{field} is blank, which means {ours}"
+    if stated:
+        said = f"the trial's currency is {ours}"
+    else:
+        said = f"{field} is blank, which means {ours}"
     return Problem(
         Severity.ERROR,
         table.title,
@@ -222,7 +236,10 @@ def main_measure_is_known(book: Book) -> Iterator[Problem]:
     traits = named_traits(book)
     if key_of_measure(name, traits):
         return
-    unread = book[PLANTS.name].unread if PLANTS.name in book else ()
+    if PLANTS.name in book:
+        unread = book[PLANTS.name].unread
+    else:
+        unread = ()
     if folded(name) in map(folded, unread):
         yield _measure_without_values(head, name)
         return
@@ -241,11 +258,9 @@ def main_measure_is_known(book: Book) -> Iterator[Problem]:
 def _for_example(book: Book) -> str:
     """Return measures that may be named, by what the workbook has."""
     at_hand = measures_at_hand(book)[:2]
-    return (
-        f"For example {' or '.join(at_hand)}."
-        if at_hand
-        else "Leave it blank until something is measured."
-    )
+    if at_hand:
+        return f"For example {' or '.join(at_hand)}."
+    return "Leave it blank until something is measured."
 
 
 def _measure_without_values(head: Row, name: str) -> Problem:

@@ -49,7 +49,10 @@ def _unique(table: Table) -> tuple[Table, list[Problem]]:
     names = table.sheet.key
     problems: list[Problem] = []
     seen: dict[tuple[object, ...], int] = {}
-    last = list(table.columns.get(names[-1], ())) if names else []
+    if names:
+        last = list(table.columns.get(names[-1], ()))
+    else:
+        last = []
     for row in table.rows() if names else ():
         key = tuple(_folded(row.get(name)) for name in names)
         if None in key:
@@ -71,7 +74,9 @@ def _stands_for_all(row: Row) -> bool:
 
 
 def _folded(value: object) -> object:
-    return value.casefold() if isinstance(value, str) else value
+    if isinstance(value, str):
+        return value.casefold()
+    return value
 
 
 def _repeated(row: Row, first: int) -> Problem:
@@ -161,14 +166,16 @@ def _unreadable_codes(book: Book, sheet: str) -> float:
 def _unknown_code(cells: list[_Unknown], book: Book) -> Problem:
     first = cells[0]
     referred = book.get(first.column.refers)
-    sheet = referred.title if referred else first.column.refers
+    if referred:
+        sheet = referred.title
+    else:
+        sheet = first.column.refers
     words = first.row.table.words
     known = [*_known(book, replace(first.column, also=())), *map(words.word, first.column.also)]
-    more = (
-        f" (here and in {len(cells) - 1} more cell{'s' * (len(cells) > 2)})"
-        if len(cells) > 1
-        else ""
-    )
+    if len(cells) > 1:
+        more = f" (here and in {len(cells) - 1} more cell{'s' * (len(cells) > 2)})"
+    else:
+        more = ""
     listed = ", ".join(map(shown, known[:8])) + (", ..." if len(known) > 8 else "")
     found = f'"{shown(first.code)}"{more} is not on the sheet {sheet}'
     advice = _advice(first.code, known, sheet)
@@ -185,8 +192,6 @@ def _advice(code: str, known: list[str], sheet: str) -> str:
             f"It looks like {shown(alike)} and is another ({signs_of(code, alike)}): type it again."
         )
     near = nearest(code, known)
-    return (
-        f"Did you mean {shown(near)}?"
-        if near
-        else f"Type one of these, or add it to the sheet {sheet}."
-    )
+    if near:
+        return f"Did you mean {shown(near)}?"
+    return f"Type one of these, or add it to the sheet {sheet}."

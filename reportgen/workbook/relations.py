@@ -95,7 +95,9 @@ def dates_in_order(book: Book) -> Iterator[Problem]:
 def _year_hint(harvest: date, start: date) -> str:
     """Return a question where the harvest would follow the start with the year after."""
     moved = in_year(harvest, start.year + 1)
-    return f"Is {moved} meant? " if moved and harvest.year == start.year else ""
+    if moved and harvest.year == start.year:
+        return f"Is {moved} meant? "
+    return ""
 
 
 def two_treatments(book: Book) -> Iterator[Problem]:
@@ -293,7 +295,9 @@ def _blocks_of_one_treatment(table: Table, held: Mapping[str, set[str]]) -> list
     alone = [block for block, treatments in held.items() if len(treatments) == 1]
     slips = codes_nearly_alike(table, "Block")
     told = {*slips, *slips.values()}
-    return alone if len(alone) == len(held) else [block for block in alone if block not in told]
+    if len(alone) == len(held):
+        return alone
+    return [block for block in alone if block not in told]
 
 
 def _quoted(block: str) -> str:

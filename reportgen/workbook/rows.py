@@ -52,7 +52,10 @@ def _is_name(text: str, names: Set[str]) -> bool:
 
 def headers_of(raw: RawSheet, row: int) -> list[Header]:
     """Return the headers that stand in a row."""
-    values = raw.rows[row - 1] if row <= len(raw.rows) else ()
+    if row <= len(raw.rows):
+        values = raw.rows[row - 1]
+    else:
+        values = ()
     return [
         header(value, row, number) for number, value in enumerate(values, 1) if not blank(value)
     ]
@@ -205,7 +208,10 @@ def without_names(sheet: Sheet, raw: RawSheet) -> Iterator[Problem]:
     """
     cells = used_range(raw)
     if cells:
-        where = "in column A" if sheet.vertical else "in any row"
+        if sheet.vertical:
+            where = "in column A"
+        else:
+            where = "in any row"
         yield without_rows(
             sheet, raw, cells, f"no names of this sheet {where}, though it holds values"
         )

@@ -75,11 +75,10 @@ def _of_another_size(sizes: Sequence[_Size], middle: float) -> list[_Size]:
 
 def _strange(column: Column, size: _Size, middle: float) -> Problem:
     scale = scale_of(column, size.row.table)
-    times = (
-        f"{size.value / middle:.0f} times"
-        if size.value > middle
-        else f"1/{middle / size.value:.0f} of"
-    )
+    if size.value > middle:
+        times = f"{size.value / middle:.0f} times"
+    else:
+        times = f"1/{middle / size.value:.0f} of"
     return size.row.caution(
         column.name,
         f"{scale.typed(size.value):.6g} {scale.unit} is {times} the median of the column",
@@ -148,7 +147,10 @@ def weights_in_kilograms(book: Book) -> Iterator[Problem]:
         return
     for treatment, sizes in weights.items():
         others = [size.value for size in every if size.treatment != treatment]
-        times = median(others) / median(size.value for size in sizes) if others else 1.0
+        if others:
+            times = median(others) / median(size.value for size in sizes)
+        else:
+            times = 1.0
         is_thousandth = GRAMS_IN_KG / 3 <= times <= GRAMS_IN_KG * 3
         if (
             len(sizes) >= FEWEST
@@ -195,7 +197,10 @@ def _far(column: Column, sizes: Sequence[_Size]) -> Iterator[Problem]:
 
 def _flagged(column: Column, size: _Size, treatment: str, middle: float, score: float) -> Problem:
     scale = scale_of(column, size.row.table)
-    side = "above" if score > 0 else "below"
+    if score > 0:
+        side = "above"
+    else:
+        side = "below"
     return Problem(
         Severity.REMARK,
         size.row.table.title,

@@ -83,7 +83,10 @@ def _problems(found: Sequence[_Slipped]) -> Iterator[Problem]:
     alike: dict[int, list[_Slipped]] = defaultdict(list)
     pairs: list[_Slipped] = []
     for slipped in found:
-        kind = pairs if slipped.slip.peers is Peers.PAIR else alike[slipped.slip.power]
+        if slipped.slip.peers is Peers.PAIR:
+            kind = pairs
+        else:
+            kind = alike[slipped.slip.power]
         kind.append(slipped)
     for together in alike.values():
         if len(together) > SAID_SINGLY:
@@ -120,13 +123,18 @@ def _typed(slipped: _Slipped) -> str:
     that of the header.
     """
     own = slipped.row.typed(slipped.column.name)
-    return quoted(own) if own else _quantity(slipped.typed, slipped.scale.unit)
+    if own:
+        return quoted(own)
+    return _quantity(slipped.typed, slipped.scale.unit)
 
 
 def _meant(slipped: _Slipped) -> str:
     """Return what to type, and in which case."""
     own = NUMBER.fullmatch(slipped.row.typed(slipped.column.name))
-    unit = _unit_meant(slipped, own[2]) if own else ""
+    if own:
+        unit = _unit_meant(slipped, own[2])
+    else:
+        unit = ""
     if own and unit:
         return f"{own[1]} {unit} if that is the unit"
     number = _number(slipped.typed / 10.0**slipped.slip.power)
@@ -135,7 +143,9 @@ def _meant(slipped: _Slipped) -> str:
 
 def _times(slipped: _Slipped) -> str:
     power = slipped.slip.power
-    return f"{10**power} times" if power > 0 else f"1/{10**-power} of"
+    if power > 0:
+        return f"{10**power} times"
+    return f"1/{10**-power} of"
 
 
 def _others(slipped: _Slipped) -> str:
@@ -149,7 +159,10 @@ def _others(slipped: _Slipped) -> str:
     if by_treatment and slipped.treatment and slipped.treatment not in shared:
         shared.append(slipped.treatment)
     named = " and ".join(f'"{shown(text)}"' for text in shared)
-    others = f"others of {named}" if named else "the other cells"
+    if named:
+        others = f"others of {named}"
+    else:
+        others = "the other cells"
     return f"{others} {COMPARED.get(peers, 'have')}"
 
 
@@ -158,7 +171,9 @@ def _what_slipped(slipped: _Slipped) -> str:
     in.
     """
     unit = _unit_meant(slipped, slipped.scale.unit)
-    return f"the point slipped or the number is in {unit}" if unit else "the point slipped"
+    if unit:
+        return f"the point slipped or the number is in {unit}"
+    return "the point slipped"
 
 
 def _unit_meant(slipped: _Slipped, unit: str) -> str:

@@ -190,7 +190,10 @@ class _Group:
             if abs(self.logs[index] - middle) < NEAR:
                 return
             is_whole = len(others) + 1 == len(self.indices)
-            scale = 0.0 if is_whole else self.scales[peers]
+            if is_whole:
+                scale = 0.0
+            else:
+                scale = self.scales[peers]
             power = _power(self.logs[index], [self.logs[other] for other in others], scale)
             if power:
                 yield Slip(index, power, 10**middle, peers)
@@ -203,7 +206,10 @@ class _Group:
         if self.ordered and len(self.ordered) >= LONG:
             return (Peers.NEAREST,)
         if self.is_timed:
-            widest = Peers.NEAREST if self.ordered else Peers.ALL
+            if self.ordered:
+                widest = Peers.NEAREST
+            else:
+                widest = Peers.ALL
             return (Peers.DAY_AND_TREATMENT, Peers.DAY, widest)
         return (Peers.TREATMENT, Peers.ALL)
 
@@ -296,9 +302,14 @@ def _power(value: float, others: Sequence[float], scale: float) -> int:
     if abs(distance) <= max(FAR, LIMIT * spread):
         return 0
     steps = max(1, round(abs(distance)))
-    power = steps if distance > 0 else -steps
+    if distance > 0:
+        power = steps
+    else:
+        power = -steps
     low, high = min(others) - SLACK, max(others) + SLACK
-    return power if low <= value - power <= high else 0
+    if low <= value - power <= high:
+        return power
+    return 0
 
 
 def _slips_of_few(logs: Mapping[int, float], indices: Sequence[int]) -> Iterator[Slip]:
@@ -311,7 +322,10 @@ def _slips_of_few(logs: Mapping[int, float], indices: Sequence[int]) -> Iterator
             continue
         middle = fmean(others)
         power = round(logs[index] - middle)
-        slack = FEW_SLACK if abs(power) == 1 else NEAR
+        if abs(power) == 1:
+            slack = FEW_SLACK
+        else:
+            slack = NEAR
         if len(others) == 1 and abs(power) == 1:
             slack = PAIR_SLACK
         if power and min(others) - slack <= logs[index] - power <= max(others) + slack:

@@ -79,17 +79,23 @@ class Row:
     def get(self, name: str) -> Value:
         """Return the value in the column `name`, None where it is blank, invalid or not there."""
         value = self.raw(name)
-        return None if value is INVALID else value
+        if value is INVALID:
+            return None
+        return value
 
     def raw(self, name: str) -> Value:
         """Return the value in the column `name`, INVALID where the cell has a problem."""
         column = self.table.columns.get(name)
-        return column[self.index] if column else None
+        if column:
+            return column[self.index]
+        return None
 
     def text(self, name: str) -> str:
         """Return the text in the column `name`, empty where there is none."""
         value = self.get(name)
-        return value if isinstance(value, str) else ""
+        if isinstance(value, str):
+            return value
+        return ""
 
     def typed(self, name: str) -> str:
         """Return the text of a cell that names a unit of its own, empty for any other."""
@@ -98,7 +104,9 @@ class Row:
     def number_in(self, name: str) -> float | None:
         """Return the number in the column `name`."""
         value = self.get(name)
-        return float(value) if isinstance(value, int | float) else None
+        if isinstance(value, int | float):
+            return float(value)
+        return None
 
     def cell(self, name: str) -> str:
         """Return the address of the cell in the column `name`; of the row where there is no such
@@ -107,7 +115,9 @@ class Row:
         letter = self.table.letters.get(name, "")
         if letter[-1:].isdigit():  # a field of the Trial sheet, which has a row of its own
             return letter
-        return f"{letter}{self.number}" if letter else f"{self.number}:{self.number}"
+        if letter:
+            return f"{letter}{self.number}"
+        return f"{self.number}:{self.number}"
 
     def called(self, name: str) -> str:
         """Return the column `name` as the sheet's owner knows it."""

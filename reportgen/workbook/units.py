@@ -123,7 +123,10 @@ def _candidates(unit: str, target: str) -> tuple[str, ...]:
     small letters.
     """
     if per := PER.fullmatch(unit):
-        within = target.removeprefix("1/") if target.startswith("1/") else ""
+        if target.startswith("1/"):
+            within = target.removeprefix("1/")
+        else:
+            within = ""
         return tuple(f"1/({name})" for name in _candidates(per[1], within))
     if spelled := _spelled(unit, target):
         return (spelled,)
@@ -165,4 +168,6 @@ def with_unit(number: str, unit: str) -> str:
     """Return a number with its unit; the per cent sign stands close, as English has it: `22%`, `22
     g`, `22`.
     """
-    return f"{number}%" if unit == "%" else f"{number} {unit}".strip()
+    if unit == "%":
+        return f"{number}%"
+    return f"{number} {unit}".strip()

@@ -68,7 +68,9 @@ def area(rows: Sequence[int], columns: Sequence[int]) -> str:
     """Return the range that some rows and columns span, such as C2:C9."""
     first = f"{get_column_letter(min(columns))}{min(rows)}"
     last = f"{get_column_letter(max(columns))}{max(rows)}"
-    return first if first == last else f"{first}:{last}"
+    if first == last:
+        return first
+    return f"{first}:{last}"
 
 
 def filled_rows(raw: RawSheet, number: int, first: int = 1, last: int | None = None) -> list[int]:
@@ -88,7 +90,9 @@ def filled_rows(raw: RawSheet, number: int, first: int = 1, last: int | None = N
 def content(raw: RawSheet, row: int, number: int) -> Value:
     """Return what a cell holds, the formula where it has no value."""
     value = raw.columns[number - 1][row - 1]
-    return raw.uncomputed.get((row, number)) if blank(value) else value
+    if blank(value):
+        return raw.uncomputed.get((row, number))
+    return value
 
 
 def used_range(raw: RawSheet) -> str:
@@ -96,7 +100,9 @@ def used_range(raw: RawSheet) -> str:
     by_column = {number: filled_rows(raw, number) for number in range(1, len(raw.columns) + 1)}
     columns = [number for number, rows in by_column.items() if rows]
     ends = [row for number in columns for row in (by_column[number][0], by_column[number][-1])]
-    return area(ends, columns) if columns else ""
+    if columns:
+        return area(ends, columns)
+    return ""
 
 
 # ---- beside the named columns --------------------------------------------------------------------
@@ -152,7 +158,9 @@ def _stands(number: int, places: Sequence[int], named: Set[int]) -> _Stands:
         return _Stands.AMONG
     end, step = (max(named), 1) if number > max(named) else (min(named), -1)
     between = set(range(end + step, number, step))
-    return _Stands.NEXT if between <= set(places) else _Stands.APART
+    if between <= set(places):
+        return _Stands.NEXT
+    return _Stands.APART
 
 
 def _is_lost(cells: Unnamed, stands: _Stands, *, share: float, free: Sequence[Column]) -> bool:
@@ -239,14 +247,16 @@ class Nameless:
         unnamed = list(self.unnamed)
         free = [self._spoken(column) for column in self.free]
         for column in free:
-            near = nearest(column.name, list(unknown)) if column.required or column.guarded else ""
+            if column.required or column.guarded:
+                near = nearest(column.name, list(unknown))
+            else:
+                near = ""
             if not column.required and not near:
                 continue
-            cells = (
-                None
-                if near
-                else next((one for one in unnamed if one.is_lost and one.suits(column)), None)
-            )
+            if near:
+                cells = None
+            else:
+                cells = next((one for one in unnamed if one.is_lost and one.suits(column)), None)
             unknown.pop(near, None)
             if cells:
                 unnamed.remove(cells)
@@ -277,7 +287,10 @@ def _lost_name(sheet: Sheet, title: str, column: Column, cells: Unnamed) -> Prob
 
 def _without_name(sheet: Sheet, title: str, cells: Unnamed, free: Sequence[Column]) -> Problem:
     """Return the problem of cells that nothing names: an error where they are data, else a remark."""
-    more = f" and {len(cells.values) - 1} more" if len(cells.values) > 1 else ""
+    if len(cells.values) > 1:
+        more = f" and {len(cells.values) - 1} more"
+    else:
+        more = ""
     what = what_is_named(sheet)
     if cells.is_lost:
         return Problem(
@@ -290,11 +303,10 @@ def _without_name(sheet: Sheet, title: str, cells: Unnamed, free: Sequence[Colum
             f"Write in {cells.name_at} what this is{_such_as(cells, free)}, or clear the cells.",
             code="values_without_name",
         )
-    name_it = (
-        f" If it belongs to the trial, write in {cells.name_at} what it is."
-        if cells.name_at
-        else ""
-    )
+    if cells.name_at:
+        name_it = f" If it belongs to the trial, write in {cells.name_at} what it is."
+    else:
+        name_it = ""
     return Problem(
         Severity.REMARK,
         title,
@@ -307,11 +319,15 @@ def _without_name(sheet: Sheet, title: str, cells: Unnamed, free: Sequence[Colum
 
 
 def _stand(cells: Unnamed) -> str:
-    return "stand" if len(cells.values) > 1 else "stands"
+    if len(cells.values) > 1:
+        return "stand"
+    return "stands"
 
 
 def _have(cells: Unnamed) -> str:
-    return "have" if len(cells.values) > 1 else "has"
+    if len(cells.values) > 1:
+        return "have"
+    return "has"
 
 
 def _such_as(cells: Unnamed, free: Sequence[Column]) -> str:
@@ -322,7 +338,9 @@ def _such_as(cells: Unnamed, free: Sequence[Column]) -> str:
     suited.sort(key=lambda column: column.kind is Kind.TEXT)
     named = [column.header for column in suited[:NAMED]]
     listed = " or ".join(filter(None, (", ".join(named[:-1]), *named[-1:])))
-    return f", such as {listed}" if listed else ""
+    if listed:
+        return f", such as {listed}"
+    return ""
 
 
 # ---- above the header ----------------------------------------------------------------------------
@@ -349,7 +367,10 @@ def rows_above(
             if not blank(content(raw, row, number))
         ]
         if held:
-            kind = data if needed and set(needed) <= set(held) else titles
+            if needed and set(needed) <= set(held):
+                kind = data
+            else:
+                kind = titles
             kind[row] = held
     if data:
         yield Problem(
@@ -396,7 +417,10 @@ def beside_the_fields(raw: RawSheet) -> tuple[Unnamed, ...]:
         is_note = not field and folded(value) in trial_notes()
         if value and not field and not is_note and not _is_heading(raw, row, 2):
             lost.append(Unnamed(f"B{row}", f"A{row}", (content(raw, row, 2),), is_lost=True))
-        first = 4 if hints or is_note else 3
+        if hints or is_note:
+            first = 4
+        else:
+            first = 3
         for number in range(first, len(raw.columns) + 1):
             if not blank(content(raw, row, number)):
                 others.append((row, number))
@@ -408,8 +432,13 @@ def beside_the_fields(raw: RawSheet) -> tuple[Unnamed, ...]:
 
 
 def _text_in(raw: RawSheet, row: int, number: int) -> str:
-    value = content(raw, row, number) if number <= len(raw.columns) else None
-    return "" if blank(value) else whole_text(value)
+    if number <= len(raw.columns):
+        value = content(raw, row, number)
+    else:
+        value = None
+    if blank(value):
+        return ""
+    return whole_text(value)
 
 
 def _is_heading(raw: RawSheet, row: int, number: int) -> bool:

@@ -103,9 +103,13 @@ def whole_text(value: Value) -> str:
     of Excel.
     """
     if isinstance(value, bool):
-        return "TRUE" if value else "FALSE"
+        if value:
+            return "TRUE"
+        return "FALSE"
     if isinstance(value, float):
-        return f"{value:.0f}" if abs(value) < 1e15 and value.is_integer() else f"{value:.15g}"
+        if abs(value) < 1e15 and value.is_integer():
+            return f"{value:.0f}"
+        return f"{value:.15g}"
     return str(value).strip()
 
 
@@ -114,7 +118,9 @@ def shown(value: Value) -> str:
     signs by number.
     """
     text = UNSEEN.sub(_by_number, re.sub(r"\s+", " ", whole_text(value)))
-    return text if len(text) <= SHOWN else text[: SHOWN - 3] + "..."
+    if len(text) <= SHOWN:
+        return text
+    return text[: SHOWN - 3] + "..."
 
 
 def _by_number(match: re.Match[str]) -> str:
@@ -134,8 +140,14 @@ def expected(column: Column, words: Vocabulary = ENGLISH) -> str:
         return "one of " + ", ".join(map(words.word, column.choices))
     if column.kind is Kind.FLAG:
         return f"{words.yes[0]} or {words.no[0]}"
-    article = "an " if column.kind[0] in "AEIOUaeiou" else "a "
-    unit = f" in {column.unit.replace('1/', 'currency per ')}" if column.unit else ""
+    if column.kind[0] in "AEIOUaeiou":
+        article = "an "
+    else:
+        article = "a "
+    if column.unit:
+        unit = f" in {column.unit.replace('1/', 'currency per ')}"
+    else:
+        unit = ""
     return f"{article}{column.kind}{unit}"
 
 
@@ -213,7 +225,10 @@ def _in_percent(value: Value, number_format: str, column: Column) -> Value:
 
 def _amount(value: Value, column: Column) -> Amount:
     """Return a number and the unit behind it, which only its row can convert."""
-    found = NUMBER.fullmatch(value.strip()) if isinstance(value, str) else None
+    if isinstance(value, str):
+        found = NUMBER.fullmatch(value.strip())
+    else:
+        found = None
     digits, unit = (found[1], found[2]) if found else (value, "")
     return Amount(_bounded(_number(digits, column, ""), value, column), unit)
 
@@ -264,11 +279,10 @@ def _is_unit(unit: str, text: str, column: Column) -> bool:
     except UnitError as reason:
         if _mended(text):
             return False
-        advice = (
-            ALONE
-            if column.money
-            else f"Type the value in {column.unit}, or with a unit that can be converted."
-        )
+        if column.money:
+            advice = ALONE
+        else:
+            advice = f"Type the value in {column.unit}, or with a unit that can be converted."
         raise Unreadable(
             f"is in {shown(unit)}", str(reason), advice, code="unknown_unit"
         ) from reason
@@ -277,7 +291,9 @@ def _is_unit(unit: str, text: str, column: Column) -> bool:
 
 def _mended(text: str) -> str:
     mended = text.strip().translate(LOOKALIKES)
-    return mended if mended != text.strip() and re.fullmatch(r"\d+(?:[.,]\d+)?", mended) else ""
+    if mended != text.strip() and re.fullmatch(r"\d+(?:[.,]\d+)?", mended):
+        return mended
+    return ""
 
 
 def _number_advice(text: str, column: Column) -> str:
@@ -333,7 +349,10 @@ def bounds(column: Column) -> str:
     """Return the physically possible range of a column in words."""
     limits = (("above", column.above), ("at least", column.at_least), ("at most", column.at_most))
     said = " and ".join(f"{word} {limit:,.12g}" for word, limit in limits if limit is not None)
-    unit = f" {column.unit}" if column.unit and not column.unit.startswith("1/") else ""
+    if column.unit and not column.unit.startswith("1/"):
+        unit = f" {column.unit}"
+    else:
+        unit = ""
     return f"a number {said}{unit}"
 
 
@@ -354,7 +373,9 @@ def _level(value: Value, column: Column) -> float:
     number = _number(
         value.strip().removesuffix("%") if isinstance(value, str) else value, column, ""
     )
-    return number / 100 if percent or number > 1 else number
+    if percent or number > 1:
+        return number / 100
+    return number
 
 
 def _choice(value: Value, column: Column, words: Vocabulary) -> str:
@@ -369,7 +390,10 @@ def _choice(value: Value, column: Column, words: Vocabulary) -> str:
     near = " or ".join(meant) or _near_choices(
         value, [words.word(choice) for choice in column.choices]
     )
-    advice = f"Did you mean {near}?" if near else "Type one of these words."
+    if near:
+        advice = f"Did you mean {near}?"
+    else:
+        advice = "Type one of these words."
     raise Unreadable(
         "is not one of the words for this column",
         expected(column, words),
@@ -382,9 +406,15 @@ def _class(value: Value, column: Column) -> str:
     found = class_in(whole_text(value), column.choices)
     if found:
         return found
-    near = _nearest_choice(value, column.choices) if not bare_number(value) else ""
+    if not bare_number(value):
+        near = _nearest_choice(value, column.choices)
+    else:
+        near = ""
     unless = "Where these are no classes, write the unit in the header."
-    advice = f"Did you mean {near}?" if near else f"Type one of these classes. {unless}"
+    if near:
+        advice = f"Did you mean {near}?"
+    else:
+        advice = f"Type one of these classes. {unless}"
     raise Unreadable(
         f"is not a class of {column.name}", expected(column), advice, code="not_a_class"
     )
@@ -401,7 +431,9 @@ def _nearest_choice(value: Value, choices: Sequence[str]) -> str:
         processor=utils.default_process,
         score_cutoff=NEAR_ENOUGH,
     )
-    return near[0] if near else ""
+    if near:
+        return near[0]
+    return ""
 
 
 def _near_choices(value: Value, choices: Sequence[str]) -> str:
@@ -482,8 +514,14 @@ def _hours(value: Value) -> float:
         return value.hour + value.minute / 60 + value.second / 3600
     if isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value <= 1:
         return value * HOURS_PER_DAY  # a spreadsheet keeps a time of day as a part of the day
-    found = CLOCK.fullmatch(value.strip()) if isinstance(value, str) else None
-    hours = int(found[1]) + int(found[2]) / 60 if found else HOURS_PER_DAY + 1
+    if isinstance(value, str):
+        found = CLOCK.fullmatch(value.strip())
+    else:
+        found = None
+    if found:
+        hours = int(found[1]) + int(found[2]) / 60
+    else:
+        hours = HOURS_PER_DAY + 1
     if hours > HOURS_PER_DAY:
         raise Unreadable(
             "is not a time of day",

@@ -49,7 +49,9 @@ class Vocabulary:
 
     def sheet_name(self, name: str) -> str:
         """Return what the sheet `name` is called."""
-        return self.sheets[name].name if name in self.sheets else name
+        if name in self.sheets:
+            return self.sheets[name].name
+        return name
 
     def column_name(self, sheet: str, name: str) -> str:
         """Return what the column `name` of the sheet `sheet` is called; `Factor: light` keeps its
@@ -67,7 +69,9 @@ class Vocabulary:
     def text(self, message: str, /, **values: object) -> str:
         """Return a text of the workbook, its placeholders filled."""
         said = self.texts.get(message, message)
-        return said.format(**values) if values else said
+        if values:
+            return said.format(**values)
+        return said
 
     def spoken(self, sheet: Sheet) -> Sheet:
         """Return a sheet of the declaration as it is declared in this language."""
@@ -98,7 +102,9 @@ class Vocabulary:
 
     def _of_column(self, sheet: str, name: str) -> tuple[str, str]:
         """Return name and help of a column, both empty where the catalogue lacks it."""
-        return self.sheets[sheet].columns.get(name, ("", "")) if sheet in self.sheets else ("", "")
+        if sheet in self.sheets:
+            return self.sheets[sheet].columns.get(name, ("", ""))
+        return ("", "")
 
 
 ENGLISH: Final = Vocabulary("en")

@@ -75,7 +75,9 @@ def untold(layout: Layout, names: Sequence[str]) -> list[str]:
     left = [name for name in names if name and name not in told.values()]
     if any(carrier.kind is CarrierKind.COLOUR for carrier in source.carriers):
         return [name for name in left if is_mere_colour(name)]
-    return left if told and unit is not None and source.carriers == unit.carriers else []
+    if told and unit is not None and source.carriers == unit.carriers:
+        return left
+    return []
 
 
 def is_mere_colour(name: str) -> bool:
@@ -101,7 +103,10 @@ def _fills(table: Table, sheets: Sequence[Sheet]) -> Texts:
 def _header_fills(table: Table, sheets: Sequence[Sheet]) -> Texts:
     """Return the fill of each lowest header cell, (columns,)."""
     block = table.blocks[0]
-    row = block.header_rows[-1] if block.header_rows else 0
+    if block.header_rows:
+        row = block.header_rows[-1]
+    else:
+        row = 0
     marked = sheets[block.sheet].fills
     return np.array([marked.get((row, letter), "") for letter in block.letters], dtype=object)
 
@@ -116,7 +121,9 @@ def _lines(fills: Texts) -> Texts | None:
         own += often >= MOSTLY * known.total()
         colours.append(colour)
     is_told = own >= NEARLY_ALL * len(colours) and len(set(colours)) > 1
-    return np.array(colours, dtype=object) if is_told else None
+    if is_told:
+        return np.array(colours, dtype=object)
+    return None
 
 
 def _names(fills: Mapping[str, None], table: Table, sheets: Sequence[Sheet]) -> dict[str, str]:
@@ -146,7 +153,9 @@ def _swatch(sheet: Sheet, place: Place) -> str:
     """Return the colour of the blank cell left of a text, "" where there is none."""
     row, column = place
     is_blank = column > 1 and sheet.kind[row - 1, column - 2] == Kind.BLANK
-    return sheet.fills.get((row, column - 1), "") if is_blank else ""
+    if is_blank:
+        return sheet.fills.get((row, column - 1), "")
+    return ""
 
 
 def _spelled(text: str, names: Mapping[str, str]) -> dict[str, str]:
@@ -189,7 +198,11 @@ def hue_of(fill: str) -> str:
     """
     hue, light, saturation = rgb_to_hls(*(int(part, 16) / 255 for part in _channels(fill)))
     if saturation < GREY:
-        return "black" if light < GREY else "white" if light > 1 - GREY else "grey"
+        if light < GREY:
+            return "black"
+        if light > 1 - GREY:
+            return "white"
+        return "grey"
     return next(name for limit, name in HUES if hue * 360 <= limit)
 
 

@@ -157,7 +157,10 @@ def _parts(whole: Labels) -> Iterator[Labels]:
     """Yield the parts of a label set, where one pattern fits all its labels."""
     if all(_ISO_DATE.match(level) for level in whole.levels):
         return  # a day has no parts: its month and its day place nothing
-    share = HALF if whole.along == "columns" else MOST
+    if whole.along == "columns":
+        share = HALF
+    else:
+        share = MOST
     parts = split_levels(whole.levels, share)
     for number, part in enumerate(parts, start=1):
         found = [part.texts.get(label, "") for label in whole.labels.tolist()]

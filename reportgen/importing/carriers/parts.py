@@ -268,7 +268,10 @@ def _text_and_number(levels: Sequence[str], share: float) -> Split:
             split.append(None)
             continue
         texts = match["text"].split()
-        last_word = texts.pop() if has_last_word else ""
+        if has_last_word:
+            last_word = texts.pop()
+        else:
+            last_word = ""
         split.append((" ".join(texts).rstrip(" -_,:"), last_word, match["number"]))
     return split
 
@@ -287,7 +290,10 @@ def _without_common_words(levels: Sequence[str], share: float) -> tuple[Part, ..
     for level, texts in zip(levels, split, strict=True):
         middle = " ".join(texts[first : len(texts) - last])
         middles[level] = middle if texts in fitting else ""
-    word = fitting[0][first - 1] if first else ""
+    if first:
+        word = fitting[0][first - 1]
+    else:
+        word = ""
     return (Part(middles, word),)
 
 

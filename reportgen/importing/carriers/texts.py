@@ -98,7 +98,9 @@ def _without_unit(label: str, unit: str) -> str:
     pattern = (
         rf"(?:(?<=\S)\s*[\[(]\s*{re.escape(unit)}\s*[\])]|(?<=[^\W\d_]) {re.escape(unit)})\s*$"
     )
-    return re.sub(pattern, "", label, flags=re.IGNORECASE) if unit else label
+    if unit:
+        return re.sub(pattern, "", label, flags=re.IGNORECASE)
+    return label
 
 
 def _header_date(sheet: Sheet, block: Block, level: int, index: int) -> str:

@@ -58,7 +58,10 @@ class Written:
         """Return the day with an order, and a year where none is written; None where the calendar
         has none.
         """
-        order = day_first if self.day_first is None else self.day_first
+        if self.day_first is None:
+            order = day_first
+        else:
+            order = self.day_first
         day, month = (self.first, self.second) if order else (self.second, self.first)
         try:
             return date(self.year or year or YEAR_UNKNOWN, month, day)
@@ -79,8 +82,12 @@ def date_in(text: str) -> Moment | None:
     written = _numeric(day.rstrip(","))
     if written:
         seconds = _seconds(clock)
-        return None if seconds is None else (written, seconds)
-    return _named(text) if day[:1].isalnum() and not text.isdecimal() else None
+        if seconds is None:
+            return None
+        return (written, seconds)
+    if day[:1].isalnum() and not text.isdecimal():
+        return _named(text)
+    return None
 
 
 @lru_cache(10_000)
@@ -106,7 +113,9 @@ def _numeric(text: str) -> Written | None:
 def _order(first: int, second: int, sign: str) -> bool | None:
     if sign == "." or first > 12:
         return True
-    return False if second > 12 else None
+    if second > 12:
+        return False
+    return None
 
 
 def _valid(written: Written) -> Written | None:
@@ -165,7 +174,9 @@ def _of_month(match: re.Match[str]) -> Moment | None:
     month = _calendar("months")[match["month"]]
     written = _valid(Written(int(match["day"]), month, year + 2000 * (0 < year < 100), True))
     seconds = _seconds((match["clock"] or "").removeprefix("at "))
-    return (written, seconds) if written and seconds is not None else None
+    if written and seconds is not None:
+        return (written, seconds)
+    return None
 
 
 def weekday_of(text: str) -> int | None:
@@ -180,7 +191,10 @@ def with_weekday(text: str) -> str:
     they stand.
     """
     begin, space, name = text.partition(" ")
-    weekday = weekday_of(name) if space else None
+    if space:
+        weekday = weekday_of(name)
+    else:
+        weekday = None
     written = _ISO.fullmatch(begin)
     if weekday is None or not written:
         return text

@@ -25,7 +25,9 @@ class Opened:
     @cached_property
     def marks(self) -> Mapping[str, Marks]:
         """Return colours, comments and struck-out cells by sheet; a text file has none."""
-        return {} if _is_text(self.path) else marks_in(self.path.read_bytes())
+        if _is_text(self.path):
+            return {}
+        return marks_in(self.path.read_bytes())
 
 
 def read_log(paths: Sequence[Path], conventions: Conventions) -> tuple[Sheet, ...]:

@@ -97,8 +97,14 @@ def _fills_and_strikes(archive: Archive) -> dict[int, tuple[str, bool]]:
     strikes = [_is_struck(font) for font in root.iterfind(f"{_MAIN}fonts/{_MAIN}font")]
     styles: dict[int, tuple[str, bool]] = {}
     for number, style in enumerate(root.iterfind(f"{_MAIN}cellXfs/{_MAIN}xf")):
-        fill = fills[int(style.get("fillId", "0"))] if fills else ""
-        struck = strikes[int(style.get("fontId", "0"))] if strikes else False
+        if fills:
+            fill = fills[int(style.get("fillId", "0"))]
+        else:
+            fill = ""
+        if strikes:
+            struck = strikes[int(style.get("fontId", "0"))]
+        else:
+            struck = False
         if fill or struck:
             styles[number] = fill, struck
     return styles
@@ -113,15 +119,15 @@ def _colour(fill: Element) -> str:
         return ""
     rgb = colour.get("rgb", "")[-6:].upper()
     if rgb:
-        return "" if rgb in WHITE else rgb
+        if rgb in WHITE:
+            return ""
+        return rgb
     named = [
         f"{name} {colour.get(name)}" for name in ("theme", "indexed", "tint") if colour.get(name)
     ]
-    return (
-        " ".join(named).replace("theme 0", "", 1)
-        if "tint" not in colour.attrib
-        else " ".join(named)
-    )
+    if "tint" not in colour.attrib:
+        return " ".join(named).replace("theme 0", "", 1)
+    return " ".join(named)
 
 
 def _is_struck(font: Element) -> bool:
@@ -185,8 +191,14 @@ def _odf_look(style: Element) -> tuple[str, bool]:
         style.find(f"{_STYLE}table-cell-properties"),
         style.find(f"{_STYLE}text-properties"),
     )
-    fill = "" if cell is None else cell.get(f"{_FO}background-color", "")
-    line = "none" if text is None else text.get(f"{_STYLE}text-line-through-style", "none")
+    if cell is None:
+        fill = ""
+    else:
+        fill = cell.get(f"{_FO}background-color", "")
+    if text is None:
+        line = "none"
+    else:
+        line = text.get(f"{_STYLE}text-line-through-style", "none")
     colour = fill.removeprefix("#").upper()
     return "" if colour in (*WHITE, "TRANSPARENT") else colour, line != "none"
 
@@ -260,9 +272,8 @@ def _xls_look(book: "Book", number: int) -> tuple[str, bool]:
     fill = ""
     if back and back.fill_pattern:
         colour = book.colour_map.get(back.pattern_colour_index)
-        fill = (
-            "{:02X}{:02X}{:02X}".format(*colour)
-            if colour
-            else f"indexed {back.pattern_colour_index}"
-        )
+        if colour:
+            fill = "{:02X}{:02X}{:02X}".format(*colour)
+        else:
+            fill = f"indexed {back.pattern_colour_index}"
     return "" if fill in WHITE else fill, bool(book.font_list[style.font_index].struck_out)

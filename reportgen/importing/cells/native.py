@@ -75,12 +75,16 @@ def _fill_moments(draft: Draft, column: int, values: Sequence[Value]) -> None:
 
 def _other_text(value: bool | time | timedelta) -> str:
     if isinstance(value, bool):
-        return "TRUE" if value else "FALSE"
+        if value:
+            return "TRUE"
+        return "FALSE"
     if isinstance(value, time):
         return value.replace(microsecond=0).isoformat().removesuffix(":00")
     minutes, seconds = divmod(round(value.total_seconds()), 60)
     shown = f"{minutes // 60}:{minutes % 60:02d}"
-    return f"{shown}:{seconds:02d}" if seconds else shown
+    if seconds:
+        return f"{shown}:{seconds:02d}"
+    return shown
 
 
 def _apply_formats(draft: Draft, raw: RawSheet) -> None:

@@ -120,7 +120,9 @@ def _single(text: str) -> Numeral | None:
 
 def _bound(written: str) -> str:
     written = written.strip()
-    return BOUND_WORDS if written[:1].isalpha() else written
+    if written[:1].isalpha():
+        return BOUND_WORDS
+    return written
 
 
 def _with_words(number: Numeral, rest: str) -> Numeral | None:

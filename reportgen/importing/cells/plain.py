@@ -15,11 +15,9 @@ def plain(text: str) -> str:
     space.
     """
     if text.isascii():
-        return (
-            SPACES.sub(" ", text.strip())
-            if "  " in text or not text.isprintable()
-            else text.strip()
-        )
+        if "  " in text or not text.isprintable():
+            return SPACES.sub(" ", text.strip())
+        return text.strip()
     seen = INVISIBLE.sub("", unicodedata.normalize("NFC", text))
     return SPACES.sub(" ", seen).strip()
 

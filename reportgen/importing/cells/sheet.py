@@ -28,7 +28,10 @@ def typed(raw: RawSheet, marks: Marks, conventions: Conventions, file: str = "")
 
     `file` is the name of a further file, "" for the log itself.
     """
-    label = f"[{file}]{raw.name}" if file else raw.name
+    if file:
+        label = f"[{file}]{raw.name}"
+    else:
+        label = raw.name
     is_turned = conventions.turned.get(label, conventions.turned.get("", False))
     if is_turned:
         raw, marks = turned(raw), marks.turned()
@@ -58,11 +61,9 @@ def _turned_name(hidden: str) -> str:
     if match is None:
         return hidden
     what, name = match.groups()
-    return (
-        f"column {get_column_letter(int(name))}"
-        if what == "row"
-        else f"row {column_index_from_string(name)}"
-    )
+    if what == "row":
+        return f"column {get_column_letter(int(name))}"
+    return f"row {column_index_from_string(name)}"
 
 
 def _turned_range(cells: str) -> str:

@@ -48,7 +48,9 @@ class _Column:
         contrary.
         """
         shown = {day.day_first for day in self.days if day.sign} - {None}
-        return shown.pop() if len(shown) == 1 else None
+        if len(shown) == 1:
+            return shown.pop()
+        return None
 
     def texts(self, days: set[Written]) -> Keys:
         """Return column and text of some days."""
@@ -103,7 +105,10 @@ def _type_dates(
     for column in columns:
         draft.note_open(label, "mixed_dates", _mixed(draft, column))
         own = column.order
-        chosen = order if own is None else own
+        if own is None:
+            chosen = order
+        else:
+            chosen = own
         if chosen is None:
             chosen = _closer_together(column)
             ambiguous += column.texts({day for day in column.days if day.is_ambiguous})
@@ -183,7 +188,9 @@ def _order(columns: Sequence[_Column], label: str, conventions: Conventions) -> 
     if told is not None:
         return told
     shown = {column.order for column in columns} - {None}
-    return shown.pop() if len(shown) == 1 else None
+    if len(shown) == 1:
+        return shown.pop()
+    return None
 
 
 def _mixed(draft: Draft, column: _Column) -> Keys:
@@ -206,7 +213,9 @@ def _mixed(draft: Draft, column: _Column) -> Keys:
     if not natives or not shown.get(True) or max(day.day for day in natives) > MONTHS:
         return []
     exchanged = [date(day.year, day.day, day.month) for day in natives]
-    return [shown[True]] if _span([*sure, *exchanged]) < _span([*sure, *natives]) else []
+    if _span([*sure, *exchanged]) < _span([*sure, *natives]):
+        return [shown[True]]
+    return []
 
 
 def _span(days: Sequence[date]) -> int:
@@ -240,7 +249,9 @@ def _year(draft: Draft, columns: Sequence[_Column], label: str, conventions: Con
             *(text for column in draft.columns if len(column.index) < FEW for text in column.index),
         ]
         years = {int(year) for text in texts for year in YEAR.findall(text)}
-    return years.pop() if len(years) == 1 else 0
+    if len(years) == 1:
+        return years.pop()
+    return 0
 
 
 def _set_column(draft: Draft, column: _Column, day_first: bool, year: int) -> None:

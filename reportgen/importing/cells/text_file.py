@@ -98,8 +98,12 @@ def _wide(content: bytes) -> str:
     """
     first, second = (content[side : 2**16 : 2].count(0) for side in (0, 1))
     if min(first, second) * 10 > max(first, second):
-        return "ascii" if not content.isascii() else "utf-16"
-    return "utf-16-be" if first > second else "utf-16-le"
+        if not content.isascii():
+            return "ascii"
+        return "utf-16"
+    if first > second:
+        return "utf-16-be"
+    return "utf-16-le"
 
 
 def _code_page(content: bytes) -> str:
@@ -120,10 +124,16 @@ def _rows(text: str, name: str) -> Sequence[Sequence[str | None]]:
     without values.
     """
     first, _, rest = text.partition("\n")
-    told = first.strip().removeprefix("sep=") if first.startswith("sep=") else ""
+    if first.startswith("sep="):
+        told = first.strip().removeprefix("sep=")
+    else:
+        told = ""
     if len(told) == 1:
         text = f"\n{rest}"
-    separator = told if len(told) == 1 else max(SEPARATORS, key=lambda sign: _fit(text, sign))
+    if len(told) == 1:
+        separator = told
+    else:
+        separator = max(SEPARATORS, key=lambda sign: _fit(text, sign))
     rows: list[list[str]] = []
     width = 0
     try:
@@ -155,7 +165,10 @@ def _refuse_decimal_commas(rows: Sequence[Sequence[str]]) -> None:
     widths = Counter(len(row) for row in rows if row)
     width, count = max(widths.items(), key=lambda item: item[1], default=(0, 0))
     first = next((index for index, row in enumerate(rows) if len(row) == width), 0)
-    header = rows[first - 1] if first else []
+    if first:
+        header = rows[first - 1]
+    else:
+        header = []
     lacking = width - len(header)
     if (
         count < FEWEST_ROWS

@@ -39,7 +39,9 @@ class _Column:
     def shown(self) -> set[Sign]:
         """Return which decimal signs its numbers show for sure."""
         signs = {number.sign for number in self.numerals.values()} & {Sign.POINT, Sign.COMMA}
-        return signs | {Sign.POINT} if any("." in text for text in self.plain) else signs
+        if any("." in text for text in self.plain):
+            return signs | {Sign.POINT}
+        return signs
 
     @property
     def has_whole(self) -> bool:
@@ -96,16 +98,22 @@ def _numeral(text: str) -> Numeral | None:
     if len(text) > LONGEST or not any(letter.isnumeric() for letter in text):
         return None
     number = numeral_in(text)
-    return number if number is not None and isfinite(float(number.point)) else None
+    if number is not None and isfinite(float(number.point)):
+        return number
+    return None
 
 
 def _digits(number: Numeral) -> str:
-    return number.point if number.point == number.comma else ""
+    if number.point == number.comma:
+        return number.point
+    return ""
 
 
 def _is_comma(signs: set[Sign]) -> bool | None:
     """Return whether decimal signs are commas, None where none is shown or both are."""
-    return Sign.COMMA in signs if len(signs) == 1 else None
+    if len(signs) == 1:
+        return Sign.COMMA in signs
+    return None
 
 
 def _decimal_comma(
@@ -116,10 +124,18 @@ def _decimal_comma(
     if told is not None:
         return told, []
     own = _is_comma(column.shown)
-    known = shown if own is None else own
-    thousands = points if known else commas
+    if own is None:
+        known = shown
+    else:
+        known = own
+    if known:
+        thousands = points
+    else:
+        thousands = commas
     if known is not None:
-        return (not known, thousands) if _are_far_above(column, thousands) else (known, [])
+        if _are_far_above(column, thousands):
+            return (not known, thousands)
+        return (known, [])
     if points and commas:
         return False, points + commas
     if commas:
@@ -156,7 +172,9 @@ def shown_text(text: str, number: Numeral, digits: str) -> str:
     """
     if not (number.unit or number.remark or number.bound or number.is_fraction):
         return digits
-    return text.replace(",", ".", 1) if number.sign is Sign.COMMA else text
+    if number.sign is Sign.COMMA:
+        return text.replace(",", ".", 1)
+    return text
 
 
 def note_words(draft: Draft, column: int, rows: Iterable[int], number: Numeral) -> None:

@@ -61,7 +61,10 @@ def read_words(draft: Draft, doubtful: Doubtful, conventions: Conventions) -> No
 
 def _settle_number(draft: Draft, settled: NDArray[np.uint8], cell: _Doubt, number: Numeral) -> None:
     above, below = _neighbours(settled[:, cell.column], cell.row)
-    is_number = Kind.NUMBER in (above, below) if number.is_apart else above == Kind.NUMBER
+    if number.is_apart:
+        is_number = Kind.NUMBER in (above, below)
+    else:
+        is_number = above == Kind.NUMBER
     if not is_number:
         draft.set_cell(cell.row, cell.column, Kind.TEXT, cell.text)
         return
@@ -90,6 +93,12 @@ def _neighbours(kinds: NDArray[np.uint8], index: int) -> tuple[int, int]:
     """Return the kinds of the nearest settled cells on both sides, BLANK where there is none."""
     filled = np.flatnonzero(kinds)
     after = int(np.searchsorted(filled, index))
-    first = int(kinds[filled[after - 1]]) if after else int(Kind.BLANK)
-    second = int(kinds[filled[after]]) if after < filled.size else int(Kind.BLANK)
+    if after:
+        first = int(kinds[filled[after - 1]])
+    else:
+        first = int(Kind.BLANK)
+    if after < filled.size:
+        second = int(kinds[filled[after]])
+    else:
+        second = int(Kind.BLANK)
     return first, second

@@ -71,7 +71,10 @@ def event_words(labels: LabelSet) -> Iterator[Claim]:
     if not known or 2 * len(known) < len(labels.levels):
         return
     for dimension in Dimension:
-        weight = _EVENT if dimension is Dimension.EVENT else -_WORD
+        if dimension is Dimension.EVENT:
+            weight = _EVENT
+        else:
+            weight = -_WORD
         yield Claim("event_words", dimension, weight)
 
 
@@ -113,7 +116,10 @@ def factor_word(labels: LabelSet) -> Iterator[Claim]:
     for dimension in Dimension:
         against = _FACTOR_AGAINST
         if dimension is Dimension.TREATMENT:
-            against = _CROP_AGAINST if words.says(header, "crop") else _CULTIVAR_AGAINST
+            if words.says(header, "crop"):
+                against = _CROP_AGAINST
+            else:
+                against = _CULTIVAR_AGAINST
         yield Claim("factor_word", dimension, -against)
 
 

@@ -56,7 +56,10 @@ def dates(labels: LabelSet) -> Iterator[Claim]:
     if len(found) < 0.8 * len(labels.levels):
         return
     for dimension in Dimension:
-        weight = 6.0 if dimension is Dimension.OCCASION else -6.0
+        if dimension is Dimension.OCCASION:
+            weight = 6.0
+        else:
+            weight = -6.0
         yield Claim("dates", dimension, weight)
 
 
@@ -65,7 +68,10 @@ def weekdays(labels: LabelSet) -> Iterator[Claim]:
     if not are_weekdays(labels.levels):
         return
     for dimension in Dimension:
-        weight = 3.0 if dimension is Dimension.OCCASION else -9.0
+        if dimension is Dimension.OCCASION:
+            weight = 3.0
+        else:
+            weight = -9.0
         yield Claim("weekdays", dimension, weight)
 
 
@@ -121,7 +127,10 @@ def number_of_levels(labels: LabelSet) -> Iterator[Claim]:
         yield Claim("few_labels", Dimension.TREATMENT, 1.0)
     if count > 6:
         is_named = named_dimensions(labels.labels.header).get(Dimension.TREATMENT, 0.0) == 1.0
-        against = 0.5 if is_named else 3.0
+        if is_named:
+            against = 0.5
+        else:
+            against = 3.0
         yield Claim("many_labels", Dimension.TREATMENT, -against)
         yield Claim("many_labels", Dimension.BLOCK, -2.0)
 
@@ -131,7 +140,10 @@ def one_label(labels: LabelSet) -> Iterator[Claim]:
     if len(labels.levels) != 1:
         return
     for dimension in Dimension:
-        weight = -6.0 if dimension in _NAMED_ALONE else -12.0
+        if dimension in _NAMED_ALONE:
+            weight = -6.0
+        else:
+            weight = -12.0
         yield Claim("one_label", dimension, weight)
 
 
@@ -142,7 +154,10 @@ def numbers_behind_values(labels: LabelSet) -> Iterator[Claim]:
     if not (labels.is_behind_values and labels.is_number):
         return
     counts = np.bincount(labels.codes[labels.codes >= 0])
-    against = 2.5 if (counts == counts[0]).all() else 5.0
+    if (counts == counts[0]).all():
+        against = 2.5
+    else:
+        against = 5.0
     for dimension in Dimension:
         yield Claim("numbers_behind_values", dimension, -against)
 
@@ -168,7 +183,10 @@ def colours(labels: LabelSet) -> Iterator[Claim]:
     elif _is_banded(labels):
         for_treatment = _BANDS
     for dimension in Dimension:
-        weight = for_treatment if dimension is Dimension.TREATMENT else -12.0
+        if dimension is Dimension.TREATMENT:
+            weight = for_treatment
+        else:
+            weight = -12.0
         yield Claim("colours", dimension, weight)
 
 
@@ -192,7 +210,10 @@ def parts_of_ids(labels: LabelSet) -> Iterator[Claim]:
     if not labels.is_last_part:
         return
     is_of_each = labels.whole_levels >= _MOST * labels.cells
-    dimension = Dimension.PLANT if is_of_each else Dimension.UNIT
+    if is_of_each:
+        dimension = Dimension.PLANT
+    else:
+        dimension = Dimension.UNIT
     yield Claim("parts_of_ids", dimension, 2.5)
 
 

@@ -66,7 +66,9 @@ class LabelSet:
     @property
     def blank_share(self) -> float:
         """Return the share of the cells without a label."""
-        return float((self.codes < 0).mean()) if len(self.codes) else 1.0
+        if len(self.codes):
+            return float((self.codes < 0).mean())
+        return 1.0
 
     @property
     def is_number(self) -> bool:

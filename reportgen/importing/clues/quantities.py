@@ -67,7 +67,9 @@ def measure_of(profile: Profile) -> Measure:
     points = scores.get(best, 0.0)
     if label > max(points, unknown):
         return Measure.LABEL
-    return best if points >= ENOUGH else Measure.UNKNOWN
+    if points >= ENOUGH:
+        return best
+    return Measure.UNKNOWN
 
 
 def measures_of(profiles: Sequence[Profile]) -> dict[int, Measure]:

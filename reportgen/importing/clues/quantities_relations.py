@@ -78,4 +78,6 @@ def goes_with_count(weight: Profile, count: Profile) -> bool:
 
 def _variation(values: Floats) -> float:
     mean = float(np.mean(values))
-    return float(np.std(values)) / mean if mean > 0 else np.inf
+    if mean > 0:
+        return float(np.std(values)) / mean
+    return np.inf

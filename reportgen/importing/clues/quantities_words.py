@@ -153,7 +153,10 @@ def counts_what_was_harvested(profile: Profile) -> Points:
     """
     if not counts_things(profile) or profile.words & {"plants_counted", "pieces"}:
         return
-    measure = Measure.COUNT if profile.words & {"harvested", "picking"} else Measure.PIECES
+    if profile.words & {"harvested", "picking"}:
+        measure = Measure.COUNT
+    else:
+        measure = Measure.PIECES
     yield measure, 4
 
 

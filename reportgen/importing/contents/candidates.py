@@ -75,14 +75,20 @@ def contents(
     candidates = []
     for gives, options in kinds.items():
         for option in options:
-            because = (*option.because, TOGETHER) if len(kinds) > 1 else option.because
+            if len(kinds) > 1:
+                because = (*option.because, TOGETHER)
+            else:
+                because = option.because
             columns = {**further, **option.columns}
             candidates.append(
                 Contents(table.key, gives, option.values, SURE + option.score, columns, because)
             )
     doubt = _doubt(situation)
     is_rival = any(clue(situation) for clue in OF_OTHER_TRIALS)
-    because = (APART,) if is_rival else ()
+    if is_rival:
+        because = (APART,)
+    else:
+        because = ()
     candidates.append(Contents(table.key, NOTHING, (), SURE - UNLIKELY + doubt, because=because))
     least = max(candidate.score for candidate in candidates) - WITHIN
     kept = [

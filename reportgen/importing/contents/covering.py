@@ -78,11 +78,9 @@ def _without_count(situation: Situation, profile: Profile) -> list[Cover]:
     units = situation.labelled("unit")
     several = _rows_a_unit(situation) > 1
     if profile.said & {"per_plant", "mean"}:
-        return (
-            [Cover(Covers.PLANT)]
-            if several
-            else [Cover(Covers.MEAN), Cover(Covers.PLANT, "", -1.0)]
-        )
+        if several:
+            return [Cover(Covers.PLANT)]
+        return [Cover(Covers.MEAN), Cover(Covers.PLANT, "", -1.0)]
     if not units:
         return [Cover(Covers.PLANT), Cover(Covers.UNIT, "", -1.0)]
     if several and not situation.labelled("date"):

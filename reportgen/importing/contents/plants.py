@@ -187,7 +187,10 @@ def _measured(situation: Situation, weighed: Sequence[Profile]) -> tuple[Values,
     groups: list[tuple[Measure, list[Profile]]] = []
     for (measure, _), alike in by_measure.items():
         lie_over = is_series(alike) and len(weighed) in (0, len(alike))
-        apart = [alike] if lie_over else [[profile] for profile in alike]
+        if lie_over:
+            apart = [alike]
+        else:
+            apart = [[profile] for profile in alike]
         groups += [(measure, columns) for columns in apart]
     return tuple(_measure(measure, columns, groups) for measure, columns in groups)
 
@@ -217,7 +220,10 @@ def _measure(
     contending = [
         others for other, others in groups if other is measure and word in _said_of(others[0])
     ]
-    quantity = declared if contending == [columns] else names[0]
+    if contending == [columns]:
+        quantity = declared
+    else:
+        quantity = names[0]
     return Values(quantity, names, _unit(columns[0]))
 
 
@@ -226,12 +232,16 @@ def _said_of(profile: Profile) -> frozenset[str]:
     too.
     """
     is_labelled = profile.is_dated or profile.is_numbered
-    return profile.said | profile.around if is_labelled else profile.said
+    if is_labelled:
+        return profile.said | profile.around
+    return profile.said
 
 
 def _unit(profile: Profile) -> str:
     """Return the unit of a column where one stands at it, or speaks of what it measures."""
-    return profile.unit if profile.unit_of not in (None, Measure.TIME) else ""
+    if profile.unit_of not in (None, Measure.TIME):
+        return profile.unit
+    return ""
 
 
 def _groups(weighed: Sequence[Profile]) -> dict[_Facets, list[Profile]]:
@@ -427,8 +437,14 @@ def _option(values: Values, cover: Cover, because: str = "") -> _Option:
 def _values(columns: Sequence[Profile], cover: Cover, quantity: str = "") -> Values:
     names = tuple(profile.name for profile in columns)
     units = {_unit(profile) for profile in columns} - {""}
-    unit = units.pop() if len(units) == 1 else ""
-    plus = columns[0].plus if len(columns) == 1 else ()
+    if len(units) == 1:
+        unit = units.pop()
+    else:
+        unit = ""
+    if len(columns) == 1:
+        plus = columns[0].plus
+    else:
+        plus = ()
     return Values(quantity, names, unit, covers=cover.covers, count=cover.count, plus=plus)
 
 

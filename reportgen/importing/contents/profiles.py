@@ -108,7 +108,9 @@ def _weekdays(table: Table, columns: Sequence[int]) -> set[int]:
     a place.
     """
     headed = {index for index in columns if weekday_of(table.columns[index].header) is not None}
-    return headed if len(headed) > 1 else set()
+    if len(headed) > 1:
+        return headed
+    return set()
 
 
 def _holds_numbers(table: Table, index: int) -> bool:
@@ -188,7 +190,10 @@ def _around(table: Table, sheets: Sequence[Sheet]) -> tuple[frozenset[str], str]
 def _named_units(text: str) -> list[str]:
     """Return what may be a unit in a title or the name of a sheet."""
     behind = NAMED_BEHIND.search(text)
-    alone = [group for group in behind.groups() if group] if behind else []
+    if behind:
+        alone = [group for group in behind.groups() if group]
+    else:
+        alone = []
     return [*BRACKETS.findall(text), *alone]
 
 
@@ -225,4 +230,6 @@ def _unit_of_cells(table: Table, index: int, sheets: Sequence[Sheet]) -> str:
         )
     numbers = int((table.kind[:, index] == Kind.NUMBER).sum())
     is_open = len(units) > 1 and units.total() < numbers
-    return units.most_common(1)[0][0] if units and not is_open else ""
+    if units and not is_open:
+        return units.most_common(1)[0][0]
+    return ""

@@ -28,7 +28,9 @@ def solution_candidates(situation: Situation) -> list[Candidate]:
     volumes = situation.of(Measure.VOLUME)
     others = _solution_values(situation)
     if not volumes:
-        return [Candidate(others)] if others else []
+        if others:
+            return [Candidate(others)]
+        return []
     parts_of = situation.computed(volumes, Statistic.SUM)
     volumes = [profile for profile in volumes if profile.index not in parts_of]
     groups = _by_event(volumes)
@@ -152,7 +154,10 @@ def _counts(
     if not _has_time(situation):
         return [(Counts.SEASON, 0.0)]
     is_metered = bool(said & {"running", "reading", "meter"})
-    fewest = 1 if own & {"running", "reading", "meter"} else FEWEST_ROWS
+    if own & {"running", "reading", "meter"}:
+        fewest = 1
+    else:
+        fewest = FEWEST_ROWS
     rising = all(
         rises(profile.numbers, _groups(situation, profile, fewest), fewest) for profile in columns
     )
@@ -191,11 +196,10 @@ def _has_time(situation: Situation) -> bool:
 def _begins_again_daily(situation: Situation, profile: Profile) -> bool:
     """Tell whether a counter begins again each day, by the column that tells the time of each row."""
     table = situation.table
-    timed = (
-        np.flatnonzero((table.kind == Kind.MOMENT).all(axis=0))
-        if situation.rows
-        else np.empty(0, np.intp)
-    )
+    if situation.rows:
+        timed = np.flatnonzero((table.kind == Kind.MOMENT).all(axis=0))
+    else:
+        timed = np.empty(0, np.intp)
     if len(timed) == 0:
         return False
     days = table.moment[:, timed[0]].astype("datetime64[D]")
@@ -253,7 +257,9 @@ def climate_candidates(situation: Situation) -> list[Candidate]:
             values.append(
                 Values(quantity, tuple(profile.name for profile in kept), unit, Covers.TREATMENT)
             )
-    return [Candidate(tuple(values))] if values else []
+    if values:
+        return [Candidate(tuple(values))]
+    return []
 
 
 def _is_of_solution(profile: Profile) -> bool:
@@ -298,7 +304,9 @@ def _covers(situation: Situation, several: Covers = Covers.UNIT) -> Covers:
         for labels in situation.labels.labels
         if labels.along == "columns" and len(labels.levels) > 1
     ]
-    return several if labels or over else Covers.TRIAL
+    if labels or over:
+        return several
+    return Covers.TRIAL
 
 
 def _is_no_place(header: str) -> bool:

@@ -115,7 +115,9 @@ def area_around(table: Table) -> float:
     texts = [text for block in table.blocks for text, _ in block.titles]
     texts += [f"{label} {text}" for block in table.blocks for label, text in block.fields.items()]
     areas = {float(match[1].replace(",", ".")) for text in texts for match in AREA.finditer(text)}
-    return areas.pop() if len(areas) == 1 else 0.0
+    if len(areas) == 1:
+        return areas.pop()
+    return 0.0
 
 
 def _mostly(levels: Sequence[str], word: str) -> bool:

@@ -165,7 +165,10 @@ def _of_stale(item: LeftOut | Corrected, table: Table, sheets: Sequence[Sheet]) 
     now = text_of_cells(cells, sheets) or "nothing"
     found = f'holds "{now}"'
     expected = f'"{held}", which the settings {verb}'
-    code = "left_out_changed" if isinstance(item, LeftOut) else "corrected_changed"
+    if isinstance(item, LeftOut):
+        code = "left_out_changed"
+    else:
+        code = "corrected_changed"
     if not cells:
         return Finding(
             code=code, found=f"{place} is no cell of the table", expected=expected

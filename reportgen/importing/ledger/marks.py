@@ -52,7 +52,9 @@ class Marks:
         """Return the fate of a number, None where it has none yet."""
         sheet, row, column = cell
         mark = int(self._marks[sheet][row - 1, column - 1])
-        return None if mark == NONE else self._entries[mark][0]
+        if mark == NONE:
+            return None
+        return self._entries[mark][0]
 
     def entries(self, sheets: Iterable[int], rest: Fate) -> tuple[Fated, ...]:
         """Return the fates with their cells; numbers without a mark on the sheets have that of the

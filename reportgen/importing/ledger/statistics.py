@@ -64,7 +64,10 @@ class Stated:
 def mark_statistics(marks: Marks, computed: Computed, sheets: Sequence[Sheet]) -> None:
     """Mark the statistics that agree with what was read, and those that do not."""
     for stated in _each(computed):
-        fate = Fate.AGREES if _agrees(stated, marks, sheets) else Fate.DISAGREES
+        if _agrees(stated, marks, sheets):
+            fate = Fate.AGREES
+        else:
+            fate = Fate.DISAGREES
         marks.put_cells([stated.cell], fate, computed.label)
 
 
@@ -161,7 +164,10 @@ def _with_tolerance(cell: Cell, sheets: Sequence[Sheet]) -> tuple[float, float]:
     sheet, row, column = cell
     number = _number(cell, sheets)
     text = str(sheets[sheet].text[row - 1, column - 1]).replace(",", ".")
-    decimals = len(text.rpartition(".")[2]) if "." in text else 0
+    if "." in text:
+        decimals = len(text.rpartition(".")[2])
+    else:
+        decimals = 0
     return number, max(ROUNDING * 10.0**-decimals, abs(number) * RELATIVE)
 
 
@@ -199,7 +205,10 @@ def _cells_with(accounts: Ledger, fate: Fate) -> set[Cell]:
 def _disagrees(stated: Stated, read: set[Cell], sheets: Sequence[Sheet]) -> Problem:
     cells = [cell for cell in stated.of if cell in read]
     statistic = stated.computed.statistic
-    expected = _statistics_of(statistic, _numbers(cells, sheets)) if cells else ()
+    if cells:
+        expected = _statistics_of(statistic, _numbers(cells, sheets))
+    else:
+        expected = ()
     text = f"the {statistic.value} of the {len(cells)} values that were read"
     if expected:
         text = f"{expected[0]:g}, {text}"

@@ -87,7 +87,9 @@ def factor_between(unit: str, target: str) -> float | None:
         factor, offset = conversion(unit, target)
     except UnitError:
         return None
-    return factor if offset == 0.0 else None
+    if offset == 0.0:
+        return factor
+    return None
 
 
 def _states(kind: NDArray[np.uint8], blank: Blank) -> Texts:
@@ -157,18 +159,26 @@ def _in_unit(table: Table, name: str, unit: Texts, own: str = "") -> Floats:
     own = own or table.columns[columns[0]].unit
     factors = np.ones(unit.shape)
     for target in set(unit.ravel().tolist()):
-        factor = factor_between(own, target) if own and target else 1.0
+        if own and target:
+            factor = factor_between(own, target)
+        else:
+            factor = 1.0
         factors[unit == target] = np.nan if factor is None else factor
     return table.number[:, columns] * factors
 
 
 def _areas(table: Table, values: Values) -> Floats | None:
     """Return the area of the unit of each row, m2, (rows or 1, 1); None where none is told."""
-    columns = column_indexes(table, [values.area_column]) if values.area_column else []
+    if values.area_column:
+        columns = column_indexes(table, [values.area_column])
+    else:
+        columns = []
     if columns:
         own = table.columns[columns[0]].unit
         return table.number[:, columns] * ((factor_between(own, "m2") if own else 1.0) or np.nan)
-    return np.array([[values.per_area]]) if values.per_area else None
+    if values.per_area:
+        return np.array([[values.per_area]])
+    return None
 
 
 def _of_area(number: Floats, unit: Texts, area: Floats) -> tuple[Floats, Texts]:
@@ -176,7 +186,10 @@ def _of_area(number: Floats, unit: Texts, area: Floats) -> tuple[Floats, Texts]:
     number, unit = number.copy(), unit.copy()
     for text in set(unit.ravel().tolist()):
         match = PER_AREA.fullmatch(text)
-        square_metres = factor_between(match["area"], "m2") if match else 1.0
+        if match:
+            square_metres = factor_between(match["area"], "m2")
+        else:
+            square_metres = 1.0
         is_such = unit == text
         number[is_such] *= area[is_such] / (square_metres or np.nan)
         if match:
@@ -185,7 +198,10 @@ def _of_area(number: Floats, unit: Texts, area: Floats) -> tuple[Floats, Texts]:
 
 
 def _counts(table: Table, values: Values, shape: tuple[int, ...]) -> Floats:
-    columns = column_indexes(table, [values.count]) if values.count else []
+    if values.count:
+        columns = column_indexes(table, [values.count])
+    else:
+        columns = []
     if columns:
         return np.broadcast_to(table.number[:, columns], shape)
     return np.full(shape, 1.0 if values.covers is Covers.PLANT else np.nan)

@@ -91,7 +91,10 @@ def joined(parts: Sequence[Texts]) -> Texts:
 
 def _depth(dimension: Dimension, layout: Layout) -> int:
     source = layout.dimensions.get(dimension)
-    before = dimensions_before(source) if source else []
+    if source:
+        before = dimensions_before(source)
+    else:
+        before = []
     deeper = [_depth(name, layout) for name in before if name is not dimension]
     return 1 + max(deeper, default=0)
 
@@ -113,7 +116,9 @@ def _is_blank(place: Place, source: Source) -> NDArray[np.bool_]:
     names = [carrier.name for carrier in source.carriers if carrier.kind is CarrierKind.COLUMN]
     columns = column_indexes(place.table, names)
     is_blank: NDArray[np.bool_] = (place.table.text[:, columns] == "").all(axis=1, keepdims=True)
-    return is_blank if columns else np.zeros((len(place.table.row), 1), dtype=np.bool_)
+    if columns:
+        return is_blank
+    return np.zeros((len(place.table.row), 1), dtype=np.bool_)
 
 
 def _mapped(labels: Texts, rule: Callable[[str], str]) -> Texts:

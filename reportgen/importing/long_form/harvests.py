@@ -39,7 +39,9 @@ def harvest(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     for index, rows in frame.groupby(long.LAYOUT, sort=False):
         occasions = settings.layouts[int(str(index))].occasions
         parts.append(_reduced(rows, occasions))
-    return pd.concat(parts, ignore_index=True) if parts else frame
+    if parts:
+        return pd.concat(parts, ignore_index=True)
+    return frame
 
 
 def occasion_ranks(occasions: "pd.Series[str]") -> "pd.Series[float]":
@@ -74,7 +76,9 @@ def _differ_in_numbers(labels: Sequence[str]) -> bool:
 
 def _first_number(label: str) -> float:
     match = NUMBER.search(label)
-    return float(match[0]) if match else 0.0
+    if match:
+        return float(match[0])
+    return 0.0
 
 
 def _reduced(rows: pd.DataFrame, occasions: Occasions) -> pd.DataFrame:

@@ -90,7 +90,9 @@ def melt_layout(
     placed = Placed(sheets, layout, changed, labels, is_of_trial)
     frames = [_melted(placed, number) for number in range(len(layout.values))]
     frames = [frame for frame in frames if len(frame)]
-    return pd.concat(frames, ignore_index=True) if frames else _without_rows()
+    if frames:
+        return pd.concat(frames, ignore_index=True)
+    return _without_rows()
 
 
 def together(frames: Sequence[pd.DataFrame], settings: Settings) -> pd.DataFrame:

@@ -43,7 +43,10 @@ def cells_named(text: str, table: Table, sheets: Sequence[Sheet]) -> list[Cell]:
     labels = [sheet.label for sheet in sheets]
     sheet = table.blocks[0].sheet
     if label:
-        sheet = labels.index(label) if label in labels else -1
+        if label in labels:
+            sheet = labels.index(label)
+        else:
+            sheet = -1
     if area.isdecimal():
         area = f"{area}:{area}"
     try:
@@ -98,7 +101,9 @@ def _text(cell: Cell, sheets: Sequence[Sheet]) -> str:
     index, row, column = cell
     texts = sheets[index].text
     is_within = 0 < row <= texts.shape[0] and 0 < column <= texts.shape[1]
-    return str(texts[row - 1, column - 1]) if is_within else ""
+    if is_within:
+        return str(texts[row - 1, column - 1])
+    return ""
 
 
 def _same_cells(text: str, holds: str, table: Table, sheets: Sequence[Sheet]) -> list[Cell]:
@@ -116,7 +121,9 @@ def _same_cells(text: str, holds: str, table: Table, sheets: Sequence[Sheet]) ->
     rows = [(table.blocks[block].sheet, row) for block, row in places]
     moved = [[(sheet, row, column) for _, _, column in cells] for sheet, row in rows]
     matches = [row for row in moved if text_of_cells(row, sheets) == holds]
-    return matches[0] if len(matches) == 1 else []
+    if len(matches) == 1:
+        return matches[0]
+    return []
 
 
 def _changed(table: Table, changes: Mapping[Cell, str], conventions: Conventions) -> Table:

@@ -105,11 +105,15 @@ class Sheet:
         """Return how messages name it: the sheet, with its file in brackets where it is not the log
         itself.
         """
-        return f"[{self.file}]{self.name}" if self.file else self.name
+        if self.file:
+            return f"[{self.file}]{self.name}"
+        return self.name
 
     def owners(self, row: int, column: int) -> Place:
         """Return where a cell stands in its owner's file."""
-        return (column, row) if self.is_turned else (row, column)
+        if self.is_turned:
+            return (column, row)
+        return (row, column)
 
     def address(self, row: int, column: int) -> str:
         """Return the owner's address of a cell, such as `C7`; of a whole row, column 0, `7:7` or
@@ -138,7 +142,10 @@ def address_of(row: int, column: int) -> str:
     """Return the address of a cell, such as `C7`; of a whole row, column 0, `7:7`, of a whole
     column `C:C`.
     """
-    letter = get_column_letter(column) if column else ""
+    if column:
+        letter = get_column_letter(column)
+    else:
+        letter = ""
     if letter and row:
         return f"{letter}{row}"
     return f"{letter or row}:{letter or row}"

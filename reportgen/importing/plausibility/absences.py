@@ -33,7 +33,10 @@ def blanks_that_nobody_explained(evidence: Evidence) -> Iterator[Problem]:
     blanks = frame[(frame[long.STATE] == "blank") & frame[long.QUANTITY].isin(HARVESTED)]
     for (_, sheet), own in blanks.groupby([long.LAYOUT, long.SHEET], sort=False):
         first = own.iloc[0]
-        more = f", and {len(own) - 1} more" if len(own) > 1 else ""
+        if len(own) > 1:
+            more = f", and {len(own) - 1} more"
+        else:
+            more = ""
         yield Finding(
             "blank_not_explained",
             f"a blank stands for the weight{more}",
@@ -185,7 +188,9 @@ def _column_of(source: Source | None, table: Table) -> int:
         return -1
     names = [column.name for column in table.columns]
     name = source.carriers[0].name
-    return names.index(name) if name in names else -1
+    if name in names:
+        return names.index(name)
+    return -1
 
 
 def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
@@ -202,7 +207,10 @@ def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
         if zeros.empty or len(zeros) == len(own) or occasions or is_none_good:
             continue
         first = zeros.iloc[0]
-        more = f", and {len(zeros) - 1} more," if len(zeros) > 1 else ""
+        if len(zeros) > 1:
+            more = f", and {len(zeros) - 1} more,"
+        else:
+            more = ""
         yield Finding(
             "zero_not_explained",
             f"0{more} among the values of {quantity}",

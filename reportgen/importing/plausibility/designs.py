@@ -166,11 +166,10 @@ def occasions_without_days(evidence: Evidence) -> Iterator[Problem]:
             continue
         first = own.iloc[0]
         is_growth = layout.occasions is Occasions.GROWTH
-        used = (
-            "Only the last time is used."
-            if is_growth
-            else "All are taken for the day of the harvest."
-        )
+        if is_growth:
+            used = "Only the last time is used."
+        else:
+            used = "All are taken for the day of the harvest."
         yield Finding(
             "days_not_told",
             f"nothing tells the days of {shown(str(labels[0]))} to {shown(str(labels[-1]))}",

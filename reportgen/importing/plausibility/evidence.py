@@ -34,7 +34,10 @@ class Evidence:
         """
         tables = {table.key: table for table in self.found.tables}
         for number, layout in enumerate(self.settings.layouts):
-            is_wanted = layout.gives in gives if gives else layout.gives != NOTHING
+            if gives:
+                is_wanted = layout.gives in gives
+            else:
+                is_wanted = layout.gives != NOTHING
             if is_wanted and layout.table in tables:
                 yield number, layout, tables[layout.table]
 
@@ -60,7 +63,10 @@ class Finding:
         """Return the problem at a cell, the whole row where `column` is 0; an error where it waits
         for its owner.
         """
-        severity = Severity.ERROR if self.waits else Severity.CAUTION
+        if self.waits:
+            severity = Severity.ERROR
+        else:
+            severity = Severity.CAUTION
         place = evidence.sheets[sheet]
         cell = place.address(row, column)
         return Problem(
@@ -85,7 +91,10 @@ class Finding:
 def place_in_table(table: Table, index: int, column: int) -> tuple[int, int, int]:
     """Return sheet, row and column of a cell of a table."""
     block = table.blocks[int(table.block[index])]
-    letter = block.letters[column] if column < len(block.letters) else 0
+    if column < len(block.letters):
+        letter = block.letters[column]
+    else:
+        letter = 0
     return block.sheet, int(table.row[index]), letter
 
 

@@ -66,7 +66,10 @@ def _slipped(
         power = _power(value, low, high)
         if power:
             row = group.iloc[at]
-            times = f"{10**power:,} times" if power > 0 else f"a {10**-power:,}th of"
+            if power > 0:
+                times = f"{10**power:,} times"
+            else:
+                times = f"a {10**-power:,}th of"
             shown = float(row[long.VALUE])
             yield Finding(
                 "slipped_point",
@@ -80,7 +83,9 @@ def _slipped(
 def _power(value: float, low: float, high: float) -> int:
     """Return by which power of ten a value is off the range of the others, 0 where it is not."""
     power = round(math.log10(value / math.sqrt(low * high)))
-    return power if low / SLACK <= value / 10.0**power <= high * SLACK else 0
+    if low / SLACK <= value / 10.0**power <= high * SLACK:
+        return power
+    return 0
 
 
 def in_one_unit(group: pd.DataFrame) -> NDArray[np.float64]:
@@ -109,7 +114,10 @@ def _two_groups(evidence: Evidence, ordered: pd.DataFrame) -> Iterator[Problem]:
     power = next((power for power in UNIT_POWERS if abs(times - power) < NEAR_POWER), 0)
     if not power or min(at, len(sizes) - at) < 2:
         return
-    few = ordered.iloc[:at] if at < len(sizes) - at else ordered.iloc[at:]
+    if at < len(sizes) - at:
+        few = ordered.iloc[:at]
+    else:
+        few = ordered.iloc[at:]
     first = few.sort_values(long.ROW).iloc[0]
     yield Finding(
         "two_units_of_ec",
@@ -139,7 +147,10 @@ def dry_above_fresh(evidence: Evidence) -> Iterator[Problem]:
     heavier = both[both[long.VALUE] * factor > both[f"{long.VALUE} fresh"]]
     if len(heavier):
         first = heavier.iloc[0]
-        more = f" and {len(heavier) - 1} more" if len(heavier) > 1 else ""
+        if len(heavier) > 1:
+            more = f" and {len(heavier) - 1} more"
+        else:
+            more = ""
         yield Finding(
             "dry_above_fresh",
             f"{first[long.VALUE]:g}{more} dry, {first[f'{long.VALUE} fresh']:g} fresh",

@@ -51,7 +51,9 @@ def code_questions(situation: Situation) -> tuple[Question, ...]:
 def _dimension(layout: Layout) -> Dimension:
     """Return the dimension that places the rows of a layout in the workbook."""
     is_of_trays = layout.gives == SOLUTION.name and Dimension.TREATMENT not in layout.dimensions
-    return Dimension.UNIT if is_of_trays else Dimension.TREATMENT
+    if is_of_trays:
+        return Dimension.UNIT
+    return Dimension.TREATMENT
 
 
 def _source(layout: Layout, dimension: Dimension) -> Source | None:
@@ -59,8 +61,13 @@ def _source(layout: Layout, dimension: Dimension) -> Source | None:
     else does.
     """
     source = layout.dimensions.get(dimension)
-    others = Dimension.METER if layout.gives == METER.name else Dimension.UNIT
-    return layout.dimensions.get(others) if source is None else source
+    if layout.gives == METER.name:
+        others = Dimension.METER
+    else:
+        others = Dimension.UNIT
+    if source is None:
+        return layout.dimensions.get(others)
+    return source
 
 
 def _unknown(situation: Situation, part: Part, layout: Layout, source: Source) -> list[str]:
@@ -151,7 +158,10 @@ def _answers(situation: Situation, layout: Layout) -> list[tuple[str, Dimension,
 def left_out(situation: Situation, part: Part, layout: Layout, label: str) -> list[Choice]:
     """Return the choice that rows with a label are no part of the trial, where a column holds it."""
     source = _source(layout, _dimension(layout))
-    carriers = source.carriers if source else ()
+    if source:
+        carriers = source.carriers
+    else:
+        carriers = ()
     if len(carriers) != 1 or carriers[0].kind is not CarrierKind.COLUMN or carriers[0].part:
         return []
     name = carriers[0].name
@@ -186,7 +196,9 @@ def code_in(text: str, codes: Iterable[str]) -> str:
     """Return the only code that stands in a text as words of its own, "" where none or several do."""
     words = _words(text)
     named = [code for code in codes if _holds(words, _words(code))]
-    return named[0] if len(named) == 1 else ""
+    if len(named) == 1:
+        return named[0]
+    return ""
 
 
 def _words(text: str) -> list[str]:

@@ -102,7 +102,9 @@ def _whole_text(carrier: Carrier) -> str:
     if carrier.kind in CARRIER_NAMES:
         return CARRIER_NAMES[carrier.kind]
     if carrier.kind is CarrierKind.OVER:
-        return "the header row" if carrier.name in ("", "1") else f"header row {carrier.name}"
+        if carrier.name in ("", "1"):
+            return "the header row"
+        return f"header row {carrier.name}"
     if carrier.kind is CarrierKind.TITLE:
         return carrier.name or "the title"
     if carrier.kind is CarrierKind.FIXED:
@@ -154,7 +156,10 @@ def columns_text(columns: Sequence[str]) -> str:
 
 def factors_text(layout: Layout) -> str:
     """Return the second factors, and the rows that count alone."""
-    factors = ["all combinations"] if layout.factors else []
+    if layout.factors:
+        factors = ["all combinations"]
+    else:
+        factors = []
     rows = [f"only {column} {', '.join(labels)}" for column, labels in layout.only.items()]
     return "; ".join((*factors, *rows)) or "not told apart"
 
@@ -224,7 +229,9 @@ def _figure(quantity: str, figure: Figures) -> str:
 
 def counted(number: int, thing: str) -> str:
     """Return a number of things: `1 tray`, `12 plants`."""
-    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+    if number == 1:
+        return f"{number} {thing}"
+    return f"{number} {thing}s"
 
 
 def number_text(value: float) -> str:

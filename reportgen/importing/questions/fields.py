@@ -154,7 +154,10 @@ def _title(situation: Situation) -> str | None:
 
 
 def _titles_are_treatments(part: Part) -> bool:
-    source = part.layout.dimensions.get(Dimension.TREATMENT) if part.layout else None
+    if part.layout:
+        source = part.layout.dimensions.get(Dimension.TREATMENT)
+    else:
+        source = None
     return source is not None and any(
         carrier.kind is CarrierKind.TITLE for carrier in source.carriers
     )
@@ -199,7 +202,9 @@ def _days(situation: Situation, *, with_starts: bool) -> list[date]:
 def _day_in(name: str) -> list[date]:
     match = re.search(r"\d{4}-\d{2}-\d{2}", name)
     try:
-        return [date.fromisoformat(match[0])] if match else []
+        if match:
+            return [date.fromisoformat(match[0])]
+        return []
     except ValueError:
         return []
 

@@ -253,7 +253,10 @@ def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> 
         return []
     cells = blanks_in(part.table, values.columns)
     places = tuple(_place(situation, part.table, row, column) for row, column in cells[:5])
-    number = f"{len(cells)} are" if len(cells) > 1 else "1 is"
+    if len(cells) > 1:
+        number = f"{len(cells)} are"
+    else:
+        number = "1 is"
     ask = (
         f"What does a blank cell mean in {quoted(values.columns)} of {part.table.key} ({number}"
         " blank)?"
@@ -292,7 +295,10 @@ def with_answers(layout: Layout, part: Part, answers: Mapping[str, str]) -> Layo
     for each in layout.values:
         name = answers.get(quantity_key(part, each))
         if name is None:
-            name = each.columns[0] if each.quantity in said and not each.event else each.quantity
+            if each.quantity in said and not each.event:
+                name = each.columns[0]
+            else:
+                name = each.quantity
         if name == NONE:
             continue
         changed = replace(each, quantity=name)

@@ -35,7 +35,9 @@ def namesakes(own: Iterable[str], known: Iterable[str]) -> dict[str, str]:
         if len(found) != 1 or found[0] in meant.values():
             return {}
         meant[name] = found[0]
-    return meant if set(own_names) - set(names) else {}
+    if set(own_names) - set(names):
+        return meant
+    return {}
 
 
 def _words(name: str) -> set[str]:

@@ -120,7 +120,10 @@ def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: s
     ]
     holds = " | ".join(str(text) for text in texts if text)
     is_one_row = len(run) == 1 and first.last_row == first.first_row
-    more = "" if is_one_row else " ..."
+    if is_one_row:
+        more = ""
+    else:
+        more = " ..."
     ask = f"{place} holds {holds}{more}, and is read as nothing. May it be left out?"
     settings = _left_out(situation, sheet, run, place, holds if is_one_row else "")
     hint = (
@@ -128,7 +131,10 @@ def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: s
         " have."
     )
     leave_out = Choice(LEAVE_OUT, settings, situation.figures(settings))
-    again = _again(situation, sheet) if not is_one_row else ()
+    if not is_one_row:
+        again = _again(situation, sheet)
+    else:
+        again = ()
     as_columns = _as_columns(situation, sheet, _around(run))
     if as_columns:
         ask = f"{place} holds {holds}{more}, in a column that is not read. What is it?"

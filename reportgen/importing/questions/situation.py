@@ -88,7 +88,9 @@ def layout_of(part: Part) -> Layout | None:
     """Return the settled layout of a table, else its best candidate."""
     if part.layout is not None:
         return part.layout
-    return part.options[0].layout if part.options else None
+    if part.options:
+        return part.options[0].layout
+    return None
 
 
 def quantities_of(part: Part, columns: tuple[str, ...]) -> tuple[str, ...]:

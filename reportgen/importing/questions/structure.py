@@ -176,7 +176,9 @@ def _current(part: Part, answers: Mapping[str, str]) -> Candidate | None:
     if len(groups) == 1:
         return next(iter(groups.values()))[0]
     chosen = groups.get(answers.get(f"{part.key}.{slot}", ""))
-    return chosen[0] if chosen else None
+    if chosen:
+        return chosen[0]
+    return None
 
 
 def _off(situation: Situation, part: Part) -> Question:
@@ -358,7 +360,10 @@ def _other(situation: Situation, part: Part, slot: str) -> Question:
         answers = {**settings.answers, key: answer}
         choices.append(Choice(answer, replace(settings, answers=answers), means=means))
     choices.append(Choice(NOT_READ, without(settings, part, key)))
-    default = AS_IT_IS if _said_off(part, settings.answers) else None
+    if _said_off(part, settings.answers):
+        default = AS_IT_IS
+    else:
+        default = None
     kind = SLOTS.get(slot, Slot.DIMENSION)
     where = situation.where(part.table)
     return Question(

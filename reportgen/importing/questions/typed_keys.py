@@ -81,7 +81,10 @@ def _spelled(
     except ValueError as error:
         raise ValueError(f'"{error}" to be written as {EXAMPLE}') from error
     unit = layout.dimensions.get(Dimension.UNIT)
-    carriers = unit.carriers if unit else ()
+    if unit:
+        carriers = unit.carriers
+    else:
+        carriers = ()
     sets = sorted(labels_of(table, sheets).labels, key=lambda each: each.carrier not in carriers)
     for labels in sets:
         words: dict[str, str] = {}
@@ -106,4 +109,6 @@ def _spelled(
 
 def _listed(labels: Sequence[str]) -> str:
     shown = ", ".join(labels[:MOST_SHOWN])
-    return shown if len(labels) <= MOST_SHOWN else f"{shown}, ..."
+    if len(labels) <= MOST_SHOWN:
+        return shown
+    return f"{shown}, ..."

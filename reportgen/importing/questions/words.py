@@ -69,7 +69,10 @@ def _open_dates(situation: Situation, part: Part) -> list[tuple[int, OpenConvent
 
 def _is_occasion(part: Part, sheet: int, row: int, column: int) -> bool:
     """Tell whether a cell says the day of values: in a column, or in a header row over them."""
-    source = part.layout.dimensions.get(Dimension.OCCASION) if part.layout else None
+    if part.layout:
+        source = part.layout.dimensions.get(Dimension.OCCASION)
+    else:
+        source = None
     if source is None:
         return False
     for block in part.table.blocks:
@@ -92,7 +95,10 @@ def _within_trial(situation: Situation, each: OpenConvention) -> str | None:
     """Return the only order in which dates lie within the trial of the workbook that their file
     lies beside.
     """
-    fields = situation.book.fields if situation.book else {}
+    if situation.book:
+        fields = situation.book.fields
+    else:
+        fields = {}
     start, end = fields.get("Started on"), fields.get("Harvested on") or date.max
     if each.what != "day_first" or not isinstance(start, date) or not isinstance(end, date):
         return None
@@ -102,7 +108,9 @@ def _within_trial(situation: Situation, each: OpenConvention) -> str | None:
         days = [day for day in written if day is not None]
         if days and all(start <= day <= end for day in days):
             fitting.append(answer)
-    return fitting[0] if len(fitting) == 1 else None
+    if len(fitting) == 1:
+        return fitting[0]
+    return None
 
 
 def _convention(
@@ -169,7 +177,10 @@ def _words_in(situation: Situation, part: Part) -> list[tuple[str, int, str]]:
     known = situation.settings.conventions
     settled = (*known.missing, *known.lost, *known.zero)
     table = part.table
-    corrected = {each.cell for each in part.layout.corrected} if part.layout else set()
+    if part.layout:
+        corrected = {each.cell for each in part.layout.corrected}
+    else:
+        corrected = set()
     found: list[tuple[str, int, str]] = []
     for index, column in enumerate(table.columns):
         if column.name not in names:
@@ -190,7 +201,9 @@ def _words_in(situation: Situation, part: Part) -> list[tuple[str, int, str]]:
 def layout_values(part: Part) -> list[tuple[str, ...]]:
     """Return the columns of each quantity of a table, as it is read or would be."""
     layout = layout_of(part)
-    return [values.columns for values in layout.values] if layout else []
+    if layout:
+        return [values.columns for values in layout.values]
+    return []
 
 
 def _word(situation: Situation, word: str, cells: list[str]) -> Question:

@@ -110,7 +110,10 @@ def roles(labels: LabelSet, has_block: bool) -> Iterator[Role]:
         yield Role(labels, "block", 0.0 if is_place else -1.5)
     cells = np.bincount(labels.codes[labels.codes >= 0], minlength=len(labels.levels))
     for index in np.argsort(-cells, kind="stable")[: _MOST_ALONE if header else 0]:
-        rank = -0.5 if cells[index] < cells.max() else 0.0
+        if cells[index] < cells.max():
+            rank = -0.5
+        else:
+            rank = 0.0
         score = rank + (0.0 if is_crop else -1.0)
         yield Role(labels, "only", score - (2.0 if is_place else 0.0), labels.levels[int(index)])
     yield Role(labels, "ignored", -0.5 if is_place else -3.0)

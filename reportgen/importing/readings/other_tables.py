@@ -165,7 +165,9 @@ def _share_known(labels: Labels) -> float:
     """Return which share of labels another table must know: headers stand over columns of labels,
     too.
     """
-    return _SHARE_KNOWN_OVER if labels.along == "columns" else _SHARE_KNOWN
+    if labels.along == "columns":
+        return _SHARE_KNOWN_OVER
+    return _SHARE_KNOWN
 
 
 def _meanings(other: Table, index: int, sheets: Sequence[Sheet]) -> Iterator[int]:
@@ -201,7 +203,10 @@ def _as_labels(
     """Return the label set that a lookup makes of another."""
     texts = spelled
     if labels.along != "cells":
-        texts = spelled[0, list(values)] if labels.along == "columns" else spelled[:, 0]
+        if labels.along == "columns":
+            texts = spelled[0, list(values)]
+        else:
+            texts = spelled[:, 0]
     return Labels(
         labels.carrier, texts, levels_of(texts), labels.along, lookup.result, lookup=lookup
     )

@@ -114,7 +114,9 @@ def _rivals(reading: Reading) -> str:
     """Return what readings are compared within: those of one sheet where a table holds several
     together.
     """
-    return reading.layout.gives if TOGETHER in reading.because else ""
+    if TOGETHER in reading.because:
+        return reading.layout.gives
+    return ""
 
 
 def _search(
@@ -257,7 +259,10 @@ def _with_blank_treatment(
     own.
     """
     treatment = assignment.sets.get(Dimension.TREATMENT)
-    share = 0.0 if treatment is None else treatment.blank_share
+    if treatment is None:
+        share = 0.0
+    else:
+        share = treatment.blank_share
     for layout, score in possible:
         if share <= _MOST_LEFT_OUT:
             yield layout, score
@@ -333,7 +338,10 @@ def _with_role(layout: Layout, assignment: Assignment, role: Role) -> Layout:
         )
     if role.kind == "place":
         plant = layout.dimensions.get(Dimension.PLANT)
-        carriers = (carrier, *plant.carriers) if plant else (carrier,)
+        if plant:
+            carriers = (carrier, *plant.carriers)
+        else:
+            carriers = (carrier,)
         return replace(layout, dimensions={**layout.dimensions, Dimension.PLANT: Source(carriers)})
     if role.kind == "only":
         return replace(layout, only={**layout.only, carrier.name: (role.level,)})

@@ -33,6 +33,9 @@ def reasons(sets: Mapping[Dimension, LabelSet], claims: Mapping[int, Sequence[Cl
         ]
         speaking.sort(key=lambda claim: -claim.weight)
         named = [_REASONS[claim.because] for claim in speaking if claim.because in _REASONS]
-        reason = named[0] if named else _RELATIONS
+        if named:
+            reason = named[0]
+        else:
+            reason = _RELATIONS
         said.append(f"{_NAMES.get(dimension, dimension.value)} by {reason}")
     return ", ".join(said)

@@ -108,7 +108,10 @@ def assignments(search: Search, within: float, most: int) -> list[Assignment]:
         if assignment is not None:
             kept.append(assignment)
             kept.sort(key=lambda each: -each.score)
-    best = kept[0].score if kept else 0.0
+    if kept:
+        best = kept[0].score
+    else:
+        best = 0.0
     return [each for each in kept if each.score >= best - within]
 
 
@@ -229,7 +232,9 @@ def _nesting(search: Search, treatment: LabelSet | None, unit: LabelSet | None) 
         return 0.0
     if search.depends(unit, treatment) and len(unit.levels) > len(treatment.levels):
         return 1.5
-    return -2.0 if search.depends(treatment, unit) else 0.0
+    if search.depends(treatment, unit):
+        return -2.0
+    return 0.0
 
 
 def _order(search: Search, chosen: Chosen, unit: LabelSet | None, plant: LabelSet) -> float:
@@ -237,8 +242,13 @@ def _order(search: Search, chosen: Chosen, unit: LabelSet | None, plant: LabelSe
     several.
     """
     if unit is None:
-        return _PLANTS_ALONE if Dimension.OCCASION in chosen else 0.0
-    score = 0.75 if _changes(unit.codes) <= _changes(plant.codes) else -0.75
+        if Dimension.OCCASION in chosen:
+            return _PLANTS_ALONE
+        return 0.0
+    if _changes(unit.codes) <= _changes(plant.codes):
+        score = 0.75
+    else:
+        score = -0.75
     above = [
         chosen[each].codes for each in (Dimension.TREATMENT, Dimension.BLOCK) if each in chosen
     ]
@@ -260,7 +270,10 @@ def _counted(
     duplicates = search.share_of_duplicates(sets)
     if search.covers in (Covers.TREATMENT, Covers.TRIAL):
         return -duplicates, False
-    counted = Dimension.PLANT if search.covers is Covers.PLANT else Dimension.UNIT
+    if search.covers is Covers.PLANT:
+        counted = Dimension.PLANT
+    else:
+        counted = Dimension.UNIT
     if counted in chosen:
         if duplicates > _FEW_DUPLICATES:
             return None

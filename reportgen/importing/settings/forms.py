@@ -87,7 +87,9 @@ def _read_number(value: Any) -> float:
 
 
 def _short(number: float) -> int | float:
-    return int(number) if float(number).is_integer() and abs(number) < 1e15 else float(number)
+    if float(number).is_integer() and abs(number) < 1e15:
+        return int(number)
+    return float(number)
 
 
 NUMBER: Final = Form("a number", _read_number, _short)
@@ -133,7 +135,10 @@ def many(form: Form, what: str) -> Form:
     expected = f"a list of {what}"
 
     def read(value: Any) -> tuple[Any, ...]:
-        values = value if isinstance(value, list) else [value]
+        if isinstance(value, list):
+            values = value
+        else:
+            values = [value]
         found: list[Any] = []
         for index, item in enumerate(values):
             try:
@@ -186,7 +191,9 @@ def for_all_or_by_sheet(form: Form) -> Form:
             raise WrongValue(expected) from wrong
 
     def write(values: Mapping[str, Any]) -> Any:
-        return form.write(values[""]) if set(values) == {""} else by_sheet.write(values)
+        if set(values) == {""}:
+            return form.write(values[""])
+        return by_sheet.write(values)
 
     return Form(expected, read, write)
 
@@ -209,9 +216,10 @@ class Key:
 def default_of(kind: type, name: str) -> Any:
     """Return the value of a field of a dataclass that is not set."""
     known = next(part for part in fields(kind) if part.name == name)
-    return (
-        known.default if known.default_factory is MISSING else known.default_factory()
-    )  # MISSING where required
+    # MISSING where required
+    if known.default_factory is MISSING:
+        return known.default
+    return known.default_factory()
 
 
 def written_keys(item: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
@@ -227,9 +235,9 @@ def written_keys(item: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
 def near(name: str, known: tuple[str, ...]) -> str:
     """Return what was expected in place of a name that is not known."""
     close = nearest(name, known)
-    return (
-        f"one of {', '.join(known)}" if not close else f'"{close}", or another of the known names'
-    )
+    if not close:
+        return f"one of {', '.join(known)}"
+    return f'"{close}", or another of the known names'
 
 
 def read_keys(value: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
@@ -298,7 +306,9 @@ def _as_number(text: str) -> Any:
         number = _short(float(text))
     except (ValueError, OverflowError):
         return text
-    return number if as_text(number) == text else text
+    if as_text(number) == text:
+        return number
+    return text
 
 
 CELL: Final = Form("a text or a number", as_text, _as_number)
@@ -318,7 +328,10 @@ CORRECTED_KEYS: Final = (
 def _read_left_out(value: Any) -> LeftOut:
     read = read_keys(value, LEFT_OUT_KEYS)
     row = read.get("row", 0)
-    cells = f"{row}:{row}" if row else read.get("cells", "")
+    if row:
+        cells = f"{row}:{row}"
+    else:
+        cells = read.get("cells", "")
     if not cells:
         raise WrongValue('row = 38, or cells = "B4"', ("row",))
     return LeftOut(cells, read.get("holds", ""), read.get("because", ""))

@@ -56,12 +56,16 @@ def _unknown_column(name: str, column: Any) -> str:
     of the column.
     """
     is_score = bool(scale_of(name.rpartition("(")[2].removesuffix(")")))
-    return "" if name in COLUMN_NAMES or name == column or is_score else near(name, COLUMN_NAMES)
+    if name in COLUMN_NAMES or name == column or is_score:
+        return ""
+    return near(name, COLUMN_NAMES)
 
 
 def _unknown_field(name: str, _: Any) -> str:
     is_family = bool(TRIAL.family) and name.startswith(f"{TRIAL.family}:")
-    return "" if name in FIELD_NAMES or is_family else near(name, FIELD_NAMES)
+    if name in FIELD_NAMES or is_family:
+        return ""
+    return near(name, FIELD_NAMES)
 
 
 # --- the value columns of a table

@@ -36,7 +36,10 @@ def lines_of(text: str) -> dict[str, int]:
         elif key := _KEY.match(line):
             path = (*table, *_names(key))
             lines.setdefault(".".join(path), number)
-            items = path if key["list"] else None
+            if key["list"]:
+                items = path
+            else:
+                items = None
             index = 0
     return lines
 
@@ -56,7 +59,9 @@ def _table(header: re.Match[str], counts: dict[Path, int]) -> Path:
 
 
 def _last_of(path: Path, counts: dict[Path, int]) -> Path:
-    return (*path, str(counts[path])) if path in counts else path
+    if path in counts:
+        return (*path, str(counts[path]))
+    return path
 
 
 def _names(match: re.Match[str]) -> list[str]:

@@ -19,6 +19,11 @@ def settings_file(log: Path) -> Path:
     if os.path.isfile(with_ending):  # unlike Path.is_file, False for a name that is too long
         return with_ending
     suffix = log.suffix.casefold()
-    higher = BY_RANK[: BY_RANK.index(suffix)] if suffix in BY_RANK else ()
+    if suffix in BY_RANK:
+        higher = BY_RANK[: BY_RANK.index(suffix)]
+    else:
+        higher = ()
     is_second = any(os.path.isfile(log.with_suffix(other)) for other in higher)
-    return with_ending if is_second else log.with_name(log.stem + ENDING)
+    if is_second:
+        return with_ending
+    return log.with_name(log.stem + ENDING)

@@ -70,7 +70,9 @@ def _shown(value: Any, path: tuple[str, ...]) -> str:
             value = value[int(key)]
     if isinstance(value, bool):
         return str(value).lower()
-    return f'"{shown(value)}"' if isinstance(value, str) else shown(value)
+    if isinstance(value, str):
+        return f'"{shown(value)}"'
+    return shown(value)
 
 
 def _problem(found: str, expected: str, advice: str, code: str = "wrong_setting") -> Problem:
@@ -137,11 +139,10 @@ def _refuse_other_editions(held: Mapping[str, Any], name: str) -> None:
     edition = held.get(keys.EDITION_KEY)
     if edition == keys.EDITION:
         return
-    found = (
-        f"{name} begins with adopt = {edition}"
-        if edition is not None
-        else f"{name} has no line adopt = {keys.EDITION}"
-    )
+    if edition is not None:
+        found = f"{name} begins with adopt = {edition}"
+    else:
+        found = f"{name} has no line adopt = {keys.EDITION}"
     if edition is None and keys.TABLE_KEY in held:
         found = f"{name} was written by an earlier edition"
     advice = "Delete it or move it away, and run reportgen adopt on the log again."

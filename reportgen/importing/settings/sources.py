@@ -24,7 +24,9 @@ JOIN: Final = " + "
 def source_text(carriers: tuple[Carrier, ...]) -> str | list[str]:
     """Return carriers as text, as a list where several are joined."""
     texts = [carrier_text(carrier) for carrier in carriers]
-    return texts[0] if len(texts) == 1 else texts
+    if len(texts) == 1:
+        return texts[0]
+    return texts
 
 
 def carrier_text(carrier: Carrier) -> str:
@@ -33,7 +35,9 @@ def carrier_text(carrier: Carrier) -> str:
         return f"part:{_whole_text(carrier)}:{carrier.part}"
     if carrier.kind is CarrierKind.DIMENSION:
         return carrier.name
-    return f"{carrier.kind}:{carrier.name}" if carrier.name else carrier.kind.value
+    if carrier.name:
+        return f"{carrier.kind}:{carrier.name}"
+    return carrier.kind.value
 
 
 def _whole_text(carrier: Carrier) -> str:
@@ -42,7 +46,9 @@ def _whole_text(carrier: Carrier) -> str:
         CarrierKind.COLUMN, carrier.name
     ):
         return carrier.name
-    return f"{carrier.kind} {carrier.name}" if carrier.name else carrier.kind.value
+    if carrier.name:
+        return f"{carrier.kind} {carrier.name}"
+    return carrier.kind.value
 
 
 def source_in(texts: object) -> Source:

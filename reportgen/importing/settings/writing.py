@@ -213,7 +213,10 @@ def _paired(
     for table in before:
         alike = [other for other in left if _name(other) == _name(table)]
         alike.sort(key=lambda other: other.get("gives") != table.get("gives"))
-        match = alike[0] if alike else None
+        if alike:
+            match = alike[0]
+        else:
+            match = None
         if match is not None:
             left.remove(match)
         pairs.append((table, match))

@@ -24,7 +24,9 @@ def declared(sheet: str, name: str) -> Column | None:
             for column in one.columns:
                 if column.name == name:
                     return column
-    return declared(PLANTS.name, name) if sheet == GROWTH.name else None
+    if sheet == GROWTH.name:
+        return declared(PLANTS.name, name)
+    return None
 
 
 def is_of_sheet(sheet: str, name: str) -> bool:
@@ -49,7 +51,9 @@ def unit_of(own: pd.DataFrame, sheet: str, name: str) -> str:
         return ""
     if len(units) == 1 and (column is None or is_of_sheet(sheet, name)):
         return str(units[0])
-    return column.unit_shown if column else str(units[0])
+    if column:
+        return column.unit_shown
+    return str(units[0])
 
 
 def amounts(rows: pd.DataFrame, sheet: str) -> dict[str, NDArray[np.object_]]:

@@ -123,7 +123,10 @@ def _added_up(
         if known[0].date() < begins.date() or step > DAY:
             return Series(own, moments, np.cumsum([0.0, *values[1:]]))
         known = [moment + step - MINUTE for moment in known]
-    before = [begins] if begins < known[0] else [known[0] - timedelta(minutes=1)]
+    if begins < known[0]:
+        before = [begins]
+    else:
+        before = [known[0] - timedelta(minutes=1)]
     places = [0, *range(len(own))]
     return Series(own.iloc[places], [*before, *known], np.concatenate([[0.0], np.cumsum(values)]))
 

@@ -43,7 +43,10 @@ def further_columns(settings: Settings, found: Found) -> Further:
     for number, layout in enumerate(settings.layouts):
         table = tables.get(layout.table)
         for name, column in layout.columns.items() if table else ():
-            index = index_of(table, column) if table else -1
+            if table:
+                index = index_of(table, column)
+            else:
+                index = -1
             if table is None or index < 0:
                 continue
             letters = np.array([letter_in(block, index) for block in table.blocks], np.intp)

@@ -42,7 +42,10 @@ class Draft:
         """Add a column of labels that stand in the owner's rows `rows`, in the column of a
         dimension.
         """
-        letters = rows[LETTER + dimension].to_numpy() if dimension else np.zeros(len(rows), np.intp)
+        if dimension:
+            letters = rows[LETTER + dimension].to_numpy()
+        else:
+            letters = np.zeros(len(rows), np.intp)
         self.columns[header] = Cells(
             objects(values), _sheet(rows), _row(rows), letters.astype(np.intp)
         )

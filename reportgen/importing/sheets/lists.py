@@ -143,12 +143,16 @@ def trial(rows: pd.DataFrame, settings: Settings) -> tuple[RawSheet, Mapping[int
 
 def _line(settings: Settings, key: str) -> str:
     number = settings.lines.get(key) or settings.lines.get("trial")
-    return f"{settings.name}, line {number}" if number else settings.name
+    if number:
+        return f"{settings.name}, line {number}"
+    return settings.name
 
 
 def _as_cell(value: object) -> Value:
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        if value:
+            return "yes"
+        return "no"
     if isinstance(value, list | tuple):
         return ", ".join(map(str, value))
     if isinstance(value, date) and not isinstance(value, datetime):

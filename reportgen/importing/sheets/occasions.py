@@ -51,7 +51,9 @@ def dated(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
         kept.append(
             own if tell_days(own[long.OCCASION].unique().tolist(), settings) else _last_time(own)
         )
-    return pd.concat(kept) if kept else rows
+    if kept:
+        return pd.concat(kept)
+    return rows
 
 
 def _last_time(own: pd.DataFrame) -> pd.DataFrame:
@@ -114,7 +116,10 @@ def counted_days(labels: Sequence[str], settings: Settings) -> dict[str, datetim
 def _from_start(word: str, number: int, start: datetime) -> datetime | None:
     if word == CALENDAR_WEEK or number > MOST_COUNTED:
         return None
-    days_each = 7 if word in WEEKS else 1
+    if word in WEEKS:
+        days_each = 7
+    else:
+        days_each = 1
     return start + timedelta(days=days_each * number)
 
 

@@ -146,7 +146,10 @@ def _status(
     if not is_lost.any():
         return
     said = draft.columns.get("Status")
-    status = said.values.tolist() if said else [None] * groups
+    if said:
+        status = said.values.tolist()
+    else:
+        status = [None] * groups
     made = [one or (DEAD if lost else None) for one, lost in zip(status, is_lost, strict=True)]
     if said:
         draft.columns["Status"] = type(said)(objects(made), said.sheet, said.row, said.column)

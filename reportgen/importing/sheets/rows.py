@@ -84,7 +84,9 @@ def gives(layout: Layout) -> str:
     Growth.
     """
     is_grown = layout.gives in (PLANTS.name, HARVESTS.name) and layout.occasions is Occasions.GROWTH
-    return GROWTH.name if is_grown else layout.gives
+    if is_grown:
+        return GROWTH.name
+    return layout.gives
 
 
 def moments(labels: "pd.Series[str]") -> NDArray[np.datetime64]:
@@ -129,9 +131,15 @@ def _letters(
 ) -> NDArray[np.intp]:
     """Return the owner's column in which the labels of a dimension stand, 0 where in none."""
     source = layout.dimensions.get(dimension)
-    carriers = source.carriers if source else ()
+    if source:
+        carriers = source.carriers
+    else:
+        carriers = ()
     names = [carrier.name for carrier in carriers if carrier.kind is CarrierKind.COLUMN]
-    at = index_of(table, names[-1]) if names else -1
+    if names:
+        at = index_of(table, names[-1])
+    else:
+        at = -1
     if at < 0:
         return np.zeros(len(block), np.intp)
     letters = np.array([letter_in(one, at) for one in table.blocks], np.intp)
@@ -148,7 +156,9 @@ def index_of(table: Table, name: str) -> int:
 
 def letter_in(block: Block, index: int) -> int:
     """Return the owner's column of a column of the table, 0 where the block lacks it."""
-    return block.letters[index] if index < len(block.letters) else 0
+    if index < len(block.letters):
+        return block.letters[index]
+    return 0
 
 
 def cells_of_column(table: Table, index: int) -> NDArray[np.object_]:

@@ -46,7 +46,9 @@ class Span:
 def span_of(settings: Settings) -> Span | None:
     """Return the days from the start to the harvest, None where one is not known."""
     start, end = (occasions.field(settings, name) for name in ("Started on", "Harvested on"))
-    return Span(start.date(), end.date()) if start and end and start < end else None
+    if start and end and start < end:
+        return Span(start.date(), end.date())
+    return None
 
 
 # --- climate
@@ -113,8 +115,14 @@ def _of_other_crops(events: pd.DataFrame, span: Span) -> list[int]:
     ends = np.flatnonzero((events[long.EVENT] == REMAINING).to_numpy()).tolist()
     before = [place for place in ends if days[place] < span.start]
     inside = [place for place, day in enumerate(days) if day <= span.end]
-    last = inside[-1] if inside else 0
-    first = before[-1] + 1 if before else 0
+    if inside:
+        last = inside[-1]
+    else:
+        last = 0
+    if before:
+        first = before[-1] + 1
+    else:
+        first = 0
     final = next((place for place in ends if place >= last), len(days))
     is_kept = np.zeros(len(days), dtype=np.bool_)
     is_kept[first : final + 1] = True
@@ -131,8 +139,14 @@ def _caution(
     sheet = sheets[int(own[long.SHEET].iloc[0])]
     letter = int(own[LETTER + long.OCCASION].iloc[0])
     first, last = int(own[long.ROW].min()), int(own[long.ROW].max())
-    cells = sheet.range(first, letter, last, letter) if letter else f"{first}:{last}"
-    left = "They were" if len(outside) > 1 else "It was"
+    if letter:
+        cells = sheet.range(first, letter, last, letter)
+    else:
+        cells = f"{first}:{last}"
+    if len(outside) > 1:
+        left = "They were"
+    else:
+        left = "It was"
     return Problem(
         Severity.CAUTION,
         sheet.label,
@@ -199,7 +213,10 @@ def _interpolated(series: Series, moment: datetime, span: Span) -> tuple[int, fl
     first = before[-1]
     last = first + 1
     gap, length = known[last] - known[first], span.ends[1] - span.ends[0]
-    outside = known[last] - moment if moment == span.ends[1] else moment - known[first]
+    if moment == span.ends[1]:
+        outside = known[last] - moment
+    else:
+        outside = moment - known[first]
     used = float(series.values[last] - series.values[first])
     if (gap > length * WIDEST and outside > length * MOST_OUTSIDE) or used < 0:
         return None
@@ -215,7 +232,9 @@ def _rise(series: Series) -> float:
 def _amount_of(amount: float, rows: pd.DataFrame) -> str:
     """Return an amount in the unit of some rows, such as `3.5 kWh`."""
     units = [unit for unit in rows[long.UNIT_OF_MEASURE].unique() if unit]
-    return f"{amount:.6g} {units[0]}" if len(units) == 1 else f"{amount:.6g}"
+    if len(units) == 1:
+        return f"{amount:.6g} {units[0]}"
+    return f"{amount:.6g}"
 
 
 def _left_out(

@@ -77,7 +77,9 @@ def _columns(letters: Sequence[int], layout: Layout, quantity: str) -> str:
         for values in layout.values
         if values.quantity == quantity and values.columns
     ]
-    return f"{names[0]}: {headers[0]}" if headers else names[0]
+    if headers:
+        return f"{names[0]}: {headers[0]}"
+    return names[0]
 
 
 def _left_out(own: pd.DataFrame, read: set[int]) -> Iterator[tuple[str, tuple[int, ...]]]:
@@ -109,7 +111,9 @@ def _confirmed(layout: Layout, sheet: Sheet, letters: Sequence[int]) -> Iterator
 def _of_sheet(cell: str, sheet: Sheet) -> str:
     """Return a cell of the sheet without the sheet's name, "" where it is one of another sheet."""
     place, _, bare = cell.rpartition("!")
-    return bare.upper() if place.strip("'") in ("", sheet.label, sheet.name) else ""
+    if place.strip("'") in ("", sheet.label, sheet.name):
+        return bare.upper()
+    return ""
 
 
 def _letters(cell: str) -> str:

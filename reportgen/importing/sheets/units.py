@@ -25,7 +25,9 @@ def independent(rows: pd.DataFrame, settings: Settings) -> str:
     said = settings.independent
     if said in ("", Dimension.UNIT.value):
         has_unit = (rows.loc[rows[GIVES].isin(OF_PLANTS), long.UNIT] != "").any()
-        return Dimension.UNIT.value if has_unit else PLANT_UNIT
+        if has_unit:
+            return Dimension.UNIT.value
+        return PLANT_UNIT
     return said
 
 
@@ -85,7 +87,9 @@ def _nested(rows: pd.DataFrame, name: str) -> "pd.Series[str]":
     pairs = rows.loc[rows[long.TREATMENT] != "", [name, long.TREATMENT]].drop_duplicates()
     is_crossed = pairs[name].duplicated().any()
     joined = rows[long.TREATMENT] + SEPARATOR + rows[name]
-    return joined if is_crossed else rows[name]
+    if is_crossed:
+        return joined
+    return rows[name]
 
 
 def _pots(rows: pd.DataFrame, number: "pd.Series[str]") -> "pd.Series[str]":

@@ -141,7 +141,10 @@ def _days(own: pd.DataFrame, settings: Settings) -> list[object]:
 def _no_volume(draft: Draft, first: pd.DataFrame) -> None:
     """Give readings without a volume one of nothing: a row of the sheet must have one."""
     header = next((one for one in draft.columns if one.startswith(VOLUME)), "")
-    values = draft.columns[header].values.tolist() if header else [None] * len(first)
+    if header:
+        values = draft.columns[header].values.tolist()
+    else:
+        values = [None] * len(first)
     is_sample = (first[long.EVENT] == SAMPLE).tolist()
     made = [
         0.0 if value is None and sample else value

@@ -29,12 +29,16 @@ def key_of(layout: Layout, values: Values) -> str:
     if name in (*FRESH, *DRY):
         return _key_of_weight(layout, values)
     measure = slug(name).replace("-", "_") or "unknown"
-    return f"{LAST}_{measure}" if is_growth(layout) else measure
+    if is_growth(layout):
+        return f"{LAST}_{measure}"
+    return measure
 
 
 def key_of_each_plant(values: Values) -> str:
     """Return the key of the weight of a plant, where values cover counted plants."""
-    return "dry_weight" if values.quantity in DRY else "fresh_weight"
+    if values.quantity in DRY:
+        return "dry_weight"
+    return "fresh_weight"
 
 
 def is_growth(layout: Layout) -> bool:
@@ -60,7 +64,9 @@ def unit_of(layout: Layout, values: Values) -> str:
         for column in sheet.columns:
             if sheet.name == layout.gives and column.name == values.quantity:
                 return column.unit
-    return "g" if is_weight(values) else ""
+    if is_weight(values):
+        return "g"
+    return ""
 
 
 def _key_of_weight(layout: Layout, values: Values) -> str:
@@ -68,4 +74,6 @@ def _key_of_weight(layout: Layout, values: Values) -> str:
         return f"{LAST}_{key_of_each_plant(values)}"
     if is_per_plant(layout, values):
         return key_of_each_plant(values)
-    return "tray_yield_dry" if values.quantity in DRY else "tray_yield"
+    if values.quantity in DRY:
+        return "tray_yield_dry"
+    return "tray_yield"

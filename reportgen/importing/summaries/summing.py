@@ -197,7 +197,10 @@ def _means_of_units(read: pd.DataFrame, totals: Floats, plants: Floats | None) -
     means = []
     places_of_units = read.reset_index(drop=True).groupby(UNIT_ID, sort=False).indices
     for places in places_of_units.values():
-        number = 1.0 if plants is None else fsum(plants[places])
+        if plants is None:
+            number = 1.0
+        else:
+            number = fsum(plants[places])
         if number > 0:
             means.append(fsum(totals[places]) / number)
     return means

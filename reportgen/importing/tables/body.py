@@ -48,7 +48,10 @@ class Body:
 def body_of(region: Region, header: Header) -> Body:
     """Return the body of a region below its header."""
     kind = region.kind
-    odd = {} if is_list_of_fields(kind, region.text) else _odd_rows(region, header)
+    if is_list_of_fields(kind, region.text):
+        odd = {}
+    else:
+        odd = _odd_rows(region, header)
     filled = (kind != Kind.BLANK).any(axis=1)
     filled[: header.body] = False
     rows: list[int] = []
@@ -131,7 +134,10 @@ def _kind_of_lone(
     kind = region.kind
     column = int(np.flatnonzero(kind[row] != Kind.BLANK)[0])
     next_lone = np.flatnonzero(lone[row + 1 :])
-    end = row + 1 + int(next_lone[0]) if next_lone.size else kind.shape[0]
+    if next_lone.size:
+        end = row + 1 + int(next_lone[0])
+    else:
+        end = kind.shape[0]
     own = full[(full > row) & (full < end)]
     if own.size == 0:
         return "note"
@@ -153,7 +159,9 @@ def _lone_label(region: Region, row: int) -> str:
     if len(texts) == 2:
         return texts[1]
     match = FIELD.match(texts[0])
-    return match[2] if match else texts[0].rstrip(":")
+    if match:
+        return match[2]
+    return texts[0].rstrip(":")
 
 
 def _repeated_headers(region: Region, header: Header) -> dict[int, str]:
@@ -181,7 +189,9 @@ def _shape_of_ids(region: Region, full: NDArray[np.intp]) -> str:
     shapes = Counter(shape(str(text)) for text in region.text[full[:LONGEST_LOOK], 0])
     usual, count = shapes.most_common(1)[0] if shapes else ("", 0)
     is_id = "a" in usual and "1" in usual and count >= 0.6 * shapes.total()
-    return usual if is_id else ""
+    if is_id:
+        return usual
+    return ""
 
 
 def _moments_that_head_rows(kind: NDArray[np.uint8]) -> NDArray[np.bool_]:

@@ -137,7 +137,10 @@ def draft_of(region: Region, group: tuple[int, ...]) -> Draft | None:
     mere texts.
     """
     fields_only = is_list_of_fields(region.kind, region.text)
-    header = Header((), -1, 0) if fields_only else header_of(region, group)
+    if fields_only:
+        header = Header((), -1, 0)
+    else:
+        header = header_of(region, group)
     if not header.rows and not fields_only:
         header = header_of_texts(region, header)
     if not header.rows and not is_value(region.kind).any() and not is_list_of_texts(region):

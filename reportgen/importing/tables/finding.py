@@ -110,7 +110,9 @@ def _label(sheet: Sheet, places: tuple[tuple[int, int], ...]) -> str:
         for text, kind in zip(sheet.text[row - 1], sheet.kind[row - 1], strict=True)
         if kind == Kind.TEXT
     ]
-    return texts[0] if texts else ""
+    if texts:
+        return texts[0]
+    return ""
 
 
 def find_again(found: Found, sheets: tuple[Sheet, ...], settings: Settings) -> Found:
@@ -155,7 +157,9 @@ def _parted(
 def _key_of_sheet(label: str, layouts: Mapping[str, list[Layout]]) -> str:
     """Return the only key whose layouts name a sheet, "" where there is none or several."""
     keys = [key for key, same in layouts.items() if any(label in layout.sheets for layout in same)]
-    return keys[0] if len(keys) == 1 else ""
+    if len(keys) == 1:
+        return keys[0]
+    return ""
 
 
 def _matches(

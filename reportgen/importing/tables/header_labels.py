@@ -46,7 +46,10 @@ def _filled_to_the_right(region: Region, row: int, labels: list[str], header: He
     filled = list(labels)
     widths = [after - start for start, after in pairwise(starts)]
     for index, start in enumerate(starts):
-        end = starts[index + 1] if index + 1 < len(starts) else len(labels)
+        if index + 1 < len(starts):
+            end = starts[index + 1]
+        else:
+            end = len(labels)
         if not region.text[lowest, start]:
             end = start + 1
         elif index + 1 == len(starts) and widths:

@@ -60,7 +60,9 @@ def _table_above(regions: list[Region], region: Region) -> Region | None:
         if _is_lone_text(other):
             first_row = other.area.first_row
             continue
-        return other if _continues(other, region) else None
+        if _continues(other, region):
+            return other
+        return None
     return None
 
 

@@ -97,7 +97,9 @@ def regions_of(index: int, sheet: Sheet) -> list[Region]:
     areas = pieces_of(filled)
     if len(areas) > MOST_REGIONS:
         whole = Region(index, sheet, Area(1, 1, *sheet.kind.shape)).trimmed()
-        return [whole] if whole else []
+        if whole:
+            return [whole]
+        return []
     merged = merge_overlaps(areas)
     merged.sort(key=lambda area: (area.first_row, area.first_column))
     return [Region(index, sheet, area) for area in merged]
@@ -158,9 +160,11 @@ def _rows_on_both_sides(
     on_one_side = 0
     for piece in runs_of(on_left | on_right)[:MOST_REGIONS]:
         both = piece[_filled_down(on_left[piece]) & _filled_down(on_right[piece])]
-        rows = (
-            piece[piece >= both[0]] if both.size else piece
-        )  # levels of a header stand above one side only
+        # levels of a header stand above one side only
+        if both.size:
+            rows = piece[piece >= both[0]]
+        else:
+            rows = piece
         if any(_share_header(sheet, first_row + row, left, right) for row in both[:FEWEST_ROWS]):
             return []
         if both.size and len(both) >= ALIGNED * len(rows):
@@ -169,7 +173,9 @@ def _rows_on_both_sides(
             return []
         elif is_value(sheet.kind[first_row + rows[0]]).any():
             on_one_side += len(rows)  # rows without headers of their own go on below one side alone
-    return bridged if len(bridged) >= max(FEWEST_ROWS, on_one_side) else []
+    if len(bridged) >= max(FEWEST_ROWS, on_one_side):
+        return bridged
+    return []
 
 
 def _filled_down(present: NDArray[np.bool_]) -> NDArray[np.bool_]:

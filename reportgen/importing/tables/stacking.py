@@ -94,7 +94,9 @@ def _is_apart(first: Draft, second: Draft) -> bool:
 
 def _outer_name(sheet: Sheet) -> str:
     """Return the name of a sheet, that of its file where it is the only one."""
-    return sheet.stem if sheet.is_single and sheet.stem else sheet.name
+    if sheet.is_single and sheet.stem:
+        return sheet.stem
+    return sheet.name
 
 
 def _say_the_same(first: Draft, second: Draft) -> bool:
@@ -172,7 +174,9 @@ def _rows_below_statistics(table: Table, reasons: Mapping[int, str]) -> list[int
             break
         rows.append(row)
     kept = np.delete(table.kind[:, 0], [*reasons, *rows])
-    return rows if kept.size and (kept == Kind.NUMBER).all() else []
+    if kept.size and (kept == Kind.NUMBER).all():
+        return rows
+    return []
 
 
 def _stacked(parts: list[NDArray[Any]], orders: list[list[int]], absent: object) -> NDArray[Any]:
@@ -242,7 +246,10 @@ def _columns(drafts: list[Draft]) -> tuple[list[tuple[Label, int]], tuple[Column
             labels.append(label)
             name, unit = named[index]
             filled = [text for text in draft.over[index] if text]
-            header = filled[-1] if filled else ""
+            if filled:
+                header = filled[-1]
+            else:
+                header = ""
             name = name or _nameless(draft.region.source, left + index)
             columns.append(Column(name, header, draft.over[index], unit))
     return labels, _with_unique_names(columns)
@@ -252,7 +259,9 @@ def _nameless(sheet: Sheet, column: int) -> str:
     """Return the name of a column without a header: `column D`, or `row 4` of a sheet that is
     turned.
     """
-    return f"row {column}" if sheet.is_turned else f"column {get_column_letter(column)}"
+    if sheet.is_turned:
+        return f"row {column}"
+    return f"column {get_column_letter(column)}"
 
 
 def _with_unique_names(columns: list[Column]) -> tuple[Column, ...]:
@@ -284,13 +293,19 @@ def _order(draft: Draft, labels: list[tuple[Label, int]]) -> list[int]:
 def _block(draft: Draft, order: list[int]) -> Block:
     area = draft.region.area
     header_rows = tuple(area.first_row + row for row in draft.header.rows)
-    first_row = header_rows[0] if header_rows else area.first_row + draft.header.body
+    if header_rows:
+        first_row = header_rows[0]
+    else:
+        first_row = area.first_row + draft.header.body
     last_row = area.last_row
     rows_used = [*draft.body.rows, *(row for row, _ in draft.body.left_out)]
     if rows_used:
         last_row = area.first_row + int(max(rows_used))
     letters = tuple(area.first_column + column if column >= 0 else 0 for column in order)
-    unit_row = area.first_row + draft.header.unit_row if draft.header.unit_row >= 0 else 0
+    if draft.header.unit_row >= 0:
+        unit_row = area.first_row + draft.header.unit_row
+    else:
+        unit_row = 0
     return Block(
         sheet=draft.region.sheet,
         area=Area(first_row, area.first_column, last_row, area.last_column),

@@ -83,7 +83,10 @@ class ColumnStatistic:
 def tolerance(text: str, value: float) -> float:
     """Return how far a number may be from what was computed: half of its last digit."""
     match = DECIMALS.search(text)
-    digits = len(match[1]) if match else 0
+    if match:
+        digits = len(match[1])
+    else:
+        digits = 0
     return float(0.501 * 10.0**-digits + 1e-9 * abs(value))
 
 
@@ -351,7 +354,9 @@ def _score(candidate: RowStatistic, named: tuple[Statistic, str] | None) -> floa
     score = float(candidate.agrees.sum())
     if named is not None and candidate.statistic is named[0]:
         return score + 0.5
-    return score if named is None or score > 0 else -2.0
+    if named is None or score > 0:
+        return score
+    return -2.0
 
 
 def _with_others(cells: Cells, best: RowStatistic) -> list[RowStatistic]:
@@ -396,7 +401,10 @@ def column_statistics(table: Table, headers: list[str]) -> list[ColumnStatistic]
     if len(columns) > 200:
         return results
     for column in columns:
-        named = statistic_of(headers[column]) if headers[column] else None
+        if headers[column]:
+            named = statistic_of(headers[column])
+        else:
+            named = None
         left = [other for other in columns if other < column and other not in computed]
         statistic = _of_run(table, column, left, named)
         if statistic is None and named is not None:

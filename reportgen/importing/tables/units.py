@@ -50,5 +50,8 @@ def unit_of(header: str) -> tuple[str, str]:
 def _is_plain_unit(text: str) -> bool:
     small = text.casefold()
     if small not in UNITS:
-        small = small.partition("/")[0] if "/" in small else ""
+        if "/" in small:
+            small = small.partition("/")[0]
+        else:
+            small = ""
     return small in UNITS and small not in LETTERS and small not in NO_UNITS

@@ -62,7 +62,9 @@ def harvests(trial: Trial) -> dict[str, date]:
 def _apart(trial: Trial, days: Mapping[str, date]) -> float:
     """Return how far treatments' mean days lie apart, d."""
     values = means(trial, {tray: float(on.toordinal()) for tray, on in days.items()}).values()
-    return max(values) - min(values) if values else 0.0
+    if values:
+        return max(values) - min(values)
+    return 0.0
 
 
 def same_start(trial: Trial) -> Finding:

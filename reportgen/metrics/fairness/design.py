@@ -143,7 +143,9 @@ def _main_plots_of(trial: Trial, code: str) -> int | None:
     all of them.
     """
     plots = {(tray.block, tray.main_plot) for tray in planted(trial) if tray.treatment == code}
-    return len(plots) if all(plot for _, plot in plots) else None
+    if all(plot for _, plot in plots):
+        return len(plots)
+    return None
 
 
 def randomisation(trial: Trial) -> Finding:
@@ -184,11 +186,9 @@ def alone(labels: Labels) -> list[str]:
     for treatment, label in labels:
         held[label].add(treatment)
     sharing = {treatment for found in held.values() if len(found) > 1 for treatment in found}
-    return (
-        sorted({treatment for found in held.values() for treatment in found} - sharing)
-        if len(held) > 1
-        else []
-    )
+    if len(held) > 1:
+        return sorted({treatment for found in held.values() for treatment in found} - sharing)
+    return []
 
 
 def _dates(trial: Trial) -> list[Finding]:
@@ -219,11 +219,9 @@ def _days(days: Mapping[str, date]) -> Count:
 
 def _one_place(trial: Trial) -> list[Finding]:
     single = [code for code, count in _trays_of(trial).items() if count == 1]
-    return (
-        [finding("problem", message("one_place_only", treatments=names(trial, single)))]
-        if single
-        else []
-    )
+    if single:
+        return [finding("problem", message("one_place_only", treatments=names(trial, single)))]
+    return []
 
 
 def _blocks(trial: Trial) -> list[Finding]:
@@ -258,14 +256,18 @@ def _positions(trial: Trial) -> list[Finding]:
     if not positions[0]:
         return []
     repeated = len(positions) < len(trays)
-    parted = (
-        alone((tray.treatment, tray.position) for tray in trays) if repeated else _in_rows(trial)
-    )
+    if repeated:
+        parted = alone((tray.treatment, tray.position) for tray in trays)
+    else:
+        parted = _in_rows(trial)
     if not parted:
         return [finding("sound", _among_one_another(positions))]
     verdict: VerdictWord = "caution" if trial.about.randomised else "problem"
     groups, places = names(trial, parted), Count(len(positions), "position")
-    said = _own_positions(trial, groups, places) if repeated else _own_group(trial, groups, places)
+    if repeated:
+        said = _own_positions(trial, groups, places)
+    else:
+        said = _own_group(trial, groups, places)
     return [finding(verdict, said)]
 
 

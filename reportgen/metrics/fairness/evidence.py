@@ -72,7 +72,9 @@ def _judged(trial: Trial) -> PlantMeasure | None:
     numbers.
     """
     measure = plant_measure(trial)
-    return measure if measure is not None and measure.unit else None
+    if measure is not None and measure.unit:
+        return measure
+    return None
 
 
 def without_outliers(trial: Trial) -> Trial | None:
@@ -105,7 +107,10 @@ def outlying(trial: Trial) -> Finding | None:
         return None
     weighed = measured_alone(trial, measure)
     few = [code for code, plants in weighed.items() if len(plants) < 3]
-    unknown = [message("too_few_weighed", treatments=names(trial, few))] if few else []
+    if few:
+        unknown = [message("too_few_weighed", treatments=names(trial, few))]
+    else:
+        unknown = []
     plants = Count(sum(len(plants) for plants in weighed.values()), "plant")
     far = flagged(trial)
     if far:

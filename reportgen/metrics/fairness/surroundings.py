@@ -107,7 +107,9 @@ def likeness(
         verdict = "caution"
         said.append(message("say_what_was_varied", compared=Term(rule.compared)))
     known = finding(verdict, *said)
-    return together(known, unknown) if missing else known
+    if missing:
+        return together(known, unknown)
+    return known
 
 
 def _apart(rule: Likeness, values: Values) -> tuple[float, Value]:
@@ -174,7 +176,9 @@ def light_even(trial: Trial, uniformity: Values) -> Finding:
     }
     verdict = at_least(min(even.values()), EVEN, FAIRLY_EVEN)
     known = finding(verdict, message("darkest_point", each=each(trial, shares)))
-    return together(known, unknown) if missing else known
+    if missing:
+        return together(known, unknown)
+    return known
 
 
 def _points_of_maps(trial: Trial) -> dict[str, int]:

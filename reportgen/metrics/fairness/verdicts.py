@@ -52,7 +52,9 @@ def at_most(value: float, sound: float, caution: float) -> VerdictWord:
     """Return the verdict on a value that is sound up to one limit and a caution up to the next."""
     if value <= sound + ROUNDING * abs(sound):
         return "sound"
-    return "caution" if value <= caution + ROUNDING * abs(caution) else "problem"
+    if value <= caution + ROUNDING * abs(caution):
+        return "caution"
+    return "problem"
 
 
 def at_least(value: float, sound: float, caution: float) -> VerdictWord:

@@ -59,7 +59,9 @@ OBSERVATIONS = Place(
 
 def words(text: str) -> Known:
     """Return a field of the grower's own words, nothing known where it is blank."""
-    return Known((Quote(text),)) if text else Known()
+    if text:
+        return Known((Quote(text),))
+    return Known()
 
 
 def by_treatment(trial: Trial, values: Mapping[str, Value]) -> Known:

@@ -92,13 +92,17 @@ def power(trial: Trial) -> Known:
 def co2(trial: Trial) -> Known:
     """Return the logged CO2, else the words that it was left as it was."""
     known = logged(trial, "co2", "ppm")
-    return known if known.values else noted(trial, "co2", (OBSERVATIONS,))
+    if known.values:
+        return known
+    return noted(trial, "co2", (OBSERVATIONS,))
 
 
 def solution_temperature(trial: Trial) -> Known:
     """Return the temperature read in the trays, else the logged one."""
     known = readings(trial, lambda event: event.temperature, "°C")
-    return known if known.values else logged(trial, "solution_temperature", "°C")
+    if known.values:
+        return known
+    return logged(trial, "solution_temperature", "°C")
 
 
 def volumes(trial: Trial) -> Known:
@@ -143,7 +147,9 @@ def spacing(trial: Trial) -> Known:
 
 def sown_on(trial: Trial) -> Known:
     """Return the day of sowing."""
-    return Known((day(trial.sown_on),)) if trial.sown_on else Known()
+    if trial.sown_on:
+        return Known((day(trial.sown_on),))
+    return Known()
 
 
 def transplanted_on(trial: Trial) -> Known:
@@ -234,7 +240,9 @@ def blocks(trial: Trial) -> Known:
     names = {tray.block for tray in planted(trial)}
     if names == {""}:
         is_without = phrase("without_blocks").search(trial.about.layout) is not None
-        return Known((message("no_blocks_by_layout"),)) if is_without else Known()
+        if is_without:
+            return Known((message("no_blocks_by_layout"),))
+        return Known()
     missing = tuple(tray_named(tray.code) for tray in planted(trial) if not tray.block)
     return Known((Count(len(names - {""}), "block"),), missing)
 
@@ -283,11 +291,9 @@ def _lost(plant: Plant) -> Message:
     which = Quote(f"{plant.tray} {plant.code}")
     if plant.note:
         return _lost_why(plant, which, Quote(plant.note))
-    return (
-        message("plant_died", plant=which)
-        if plant.status == "dead"
-        else message("plant_removed", plant=which)
-    )
+    if plant.status == "dead":
+        return message("plant_died", plant=which)
+    return message("plant_removed", plant=which)
 
 
 def _lost_why(plant: Plant, which: Quote, note: Quote) -> Message:

@@ -157,7 +157,9 @@ def _whole(link: str, address: str) -> str:
     is not known.
     """
     whole = urljoin(address, link)
-    return whole if urlsplit(whole).scheme else ""
+    if urlsplit(whole).scheme:
+        return whole
+    return ""
 
 
 def _files(report: Report, figures: Mapping[str, str], address: str) -> dict[str, bytes]:

@@ -49,7 +49,10 @@ def choose(report: Report, source: tuple[str, bytes] | None) -> Attached:
     """Return what to attach to the PDF of a report; `source` the name and content of a copy of its
     workbook.
     """
-    workbook = {f"{report.slug}/{source[0]}": source[1]} if source else {}
+    if source:
+        workbook = {f"{report.slug}/{source[0]}": source[1]}
+    else:
+        workbook = {}
     files = workbook | results.render(report, {}) | data.render(report, {})
     small = {name: content for name, content in files.items() if len(content) <= LARGEST}
     return Attached(

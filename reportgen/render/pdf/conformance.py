@@ -138,7 +138,9 @@ def _part_artifacts_from_the_text(pdf: Any, read: set[int]) -> None:
 
 
 def _kind_of_artifact(element: Any) -> str:
-    return "/Layout" if element["S"] == "/Figure" else "/Pagination"
+    if element["S"] == "/Figure":
+        return "/Layout"
+    return "/Pagination"
 
 
 def _make_artifacts(stream: list[Any], kinds: Mapping[int, str]) -> None:

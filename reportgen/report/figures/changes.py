@@ -72,7 +72,9 @@ def _with_direction(result: MeasureResult) -> str:
 
     better = theme.better(result.measure)
     label = terms.label(result.measure)
-    return f"{label}, {better}" if better else label
+    if better:
+        return f"{label}, {better}"
+    return label
 
 
 def _row(label: str, comparison: Comparison, look: "Look") -> "ChangeRow":
@@ -98,7 +100,9 @@ def _limits(comparison: Comparison) -> str:
 
 def _percent(limit: float | None) -> float | None:
     """Return a limit in percent, None where there is none above 0."""
-    return WHOLE * limit if limit is not None and 0 < limit < float("inf") else None
+    if limit is not None and 0 < limit < float("inf"):
+        return WHOLE * limit
+    return None
 
 
 # ---- factors of a ratio --------------------------------------------------------------------------

@@ -52,7 +52,10 @@ def response(
         return ()
     message = CURVE
     if all(one.code == "not_a_curve" for one in trends):
-        message = UNCURVED_BESIDE if len(trial.factors) > 1 else UNCURVED
+        if len(trial.factors) > 1:
+            message = UNCURVED_BESIDE
+        else:
+            message = UNCURVED
     caption = say(message, **_known(trial))
     if any(one.code in ("peak", "trough") for one in trends):
         caption = f"{caption} {say(TURNING_POINT)}"

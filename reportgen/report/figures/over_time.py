@@ -196,7 +196,10 @@ def _air(
     if log is None:
         return ()
     result = wording.result_of(results, key)
-    said = wording.values_text(trial, result) if result is not None else quantity
+    if result is not None:
+        said = wording.values_text(trial, result)
+    else:
+        said = quantity
     title = figure_titles.over_time(terms.label(result.measure) if result is not None else quantity)
     daily = by_day(log, quantity, values)
     return drawn(

@@ -75,7 +75,10 @@ def _residuals_text(trial: Trial, main: MeasureResult, found: MeasureResiduals) 
 def _spread_text(
     trial: Trial, main: MeasureResult, one: TreatmentSpread, mean: float | None
 ) -> str:
-    unit = language.unit(main.measure.unit) if main.measure.unit else ""
+    if main.measure.unit:
+        unit = language.unit(main.measure.unit)
+    else:
+        unit = ""
     at = f"{numbers.plain(mean)} {unit}".strip()
     name = wording.name_of(trial, one.treatment)
     return say(

@@ -73,7 +73,9 @@ def tray_dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
 def plants(trial: Trial, results: Results) -> tuple[Figure, ...]:
     """Return the chart of what plants are compared by."""
     measure = plant_measure(trial)
-    return () if measure is None else tray_dots(trial, results, measure.key)
+    if measure is None:
+        return ()
+    return tray_dots(trial, results, measure.key)
 
 
 def _shown(trial: Trial, result: MeasureResult) -> MeasureResult:

@@ -66,7 +66,10 @@ def _change(ratio: float | None, low: float | None, high: float | None) -> tuple
     """Return a ratio as a change, and its limits in a line of their own."""
     if ratio is None:
         return ()
-    limits = say("no interval") if low is None and high is None else _limits(low, high)
+    if low is None and high is None:
+        limits = say("no interval")
+    else:
+        limits = _limits(low, high)
     return numbers.change(ratio, numbers.is_fine(low, high)), f"({limits})"
 
 

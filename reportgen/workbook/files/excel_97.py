@@ -88,7 +88,10 @@ def _moment(book: "Book", cell: "Cell") -> Value:
     """Return a date, time or duration as it is read of an .xlsx; beyond the calendar it is an
     error's text.
     """
-    epoch = CALENDAR_MAC_1904 if book.datemode else CALENDAR_WINDOWS_1900
+    if book.datemode:
+        epoch = CALENDAR_MAC_1904
+    else:
+        epoch = CALENDAR_WINDOWS_1900
     try:
         return from_excel(cell.value, epoch, timedelta=is_timedelta_format(_format(book, cell)))
     except (OverflowError, ValueError):
@@ -106,7 +109,9 @@ def _range(first_row: int, beyond_row: int, first_column: int, beyond_column: in
 def _hidden(sheet: "Sheet", rows: Rows) -> tuple[str, ...]:
     """Return the names of hidden rows and columns that hold values."""
     if sheet.visibility:
-        return (WHOLE_SHEET,) if any(map(is_filled, rows)) else ()
+        if any(map(is_filled, rows)):
+            return (WHOLE_SHEET,)
+        return ()
     hidden_rows = {row + 1 for row, known in sheet.rowinfo_map.items() if known.hidden}
     return hidden_names(
         rows,

@@ -130,7 +130,10 @@ def plain(xml: bytes) -> bytes:
     """Return XML in which each start of an element `name` is `<name `, whatever its prefix and what
     follows it.
     """
-    bare = _PREFIX.sub(rb"\1", xml) if b":" in xml else xml
+    if b":" in xml:
+        bare = _PREFIX.sub(rb"\1", xml)
+    else:
+        bare = xml
     return bare.translate(_SPACES)
 
 

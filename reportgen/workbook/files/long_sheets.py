@@ -58,11 +58,10 @@ def read_long_sheet(source: Source, sheet: SheetXml, content: bytes) -> RawSheet
     """
     rows, uncomputed = _at_once(source, sheet) if _is_plain(sheet) else _row_by_row(source, sheet)
     clear_covered(rows, sheet)
-    marked = (
-        _HIDDEN_ROW.findall(sheet.xml, *sheet.data)
-        if sheet.xml.find(b"hidden", *sheet.data) >= 0
-        else []
-    )
+    if sheet.xml.find(b"hidden", *sheet.data) >= 0:
+        marked = _HIDDEN_ROW.findall(sheet.xml, *sheet.data)
+    else:
+        marked = []
     hidden = hidden_in(sheet, rows, set(map(int, marked)))
     formats = LateFormats(content, sheet.name)
     return RawSheet(
@@ -73,7 +72,9 @@ def read_long_sheet(source: Source, sheet: SheetXml, content: bytes) -> RawSheet
 def hidden_in(sheet: SheetXml, rows: Rows, hidden_rows: set[int]) -> tuple[str, ...]:
     """Return the names of a sheet's hidden rows and columns that hold values."""
     if not sheet.in_view:
-        return (WHOLE_SHEET,) if any(map(is_filled, rows)) else ()
+        if any(map(is_filled, rows)):
+            return (WHOLE_SHEET,)
+        return ()
     return hidden_names(rows, hidden_rows, sheet.hidden_columns(max(map(len, rows), default=0)))
 
 
@@ -95,7 +96,10 @@ def clear_covered(rows: Sequence[list[Any]], sheet: SheetXml) -> None:
         left, top, right, bottom = bounds_of(cells)
         for number in range(top, min(bottom, len(rows)) + 1):
             row = rows[number - 1]
-            start = left if number == top else left - 1
+            if number == top:
+                start = left
+            else:
+                start = left - 1
             row[start : min(right, len(row))] = [None] * max(min(right, len(row)) - start, 0)
 
 
@@ -124,10 +128,16 @@ def _in_order(rows: list[int]) -> bool:
 def _cell_beyond(columns: int) -> re.Pattern[bytes]:
     """Return a pattern of cells that have no address, or one beyond some number of columns."""
     if columns < 26:
-        letters = f"[A-{chr(64 + columns)}]" if columns else "(?!)"
+        if columns:
+            letters = f"[A-{chr(64 + columns)}]"
+        else:
+            letters = "(?!)"
     else:
         first = chr(63 + min(columns, _PAIRS) // 26)
-        letters = f"(?:[A-Z]|[A-{first}][A-Z])" if first >= "A" else "[A-Z]"
+        if first >= "A":
+            letters = f"(?:[A-Z]|[A-{first}][A-Z])"
+        else:
+            letters = "[A-Z]"
     return re.compile(rf'<c(?! r="{letters}\d{{1,7}}"[ />])'.encode())
 
 
@@ -184,7 +194,10 @@ def _row_by_row(source: Source, sheet: SheetXml) -> tuple[list[list[Value]], For
     rows: list[list[Value]] = []
     uncomputed: Formulas = {}
     width = 0
-    written = _streamed(source, sheet, data_only=False) if sheet.has_formulas else iter(())
+    if sheet.has_formulas:
+        written = _streamed(source, sheet, data_only=False)
+    else:
+        written = iter(())
     for number, (shown, formulas) in enumerate(
         zip_longest(_streamed(source, sheet, data_only=True), written), 1
     ):

@@ -59,7 +59,10 @@ def _cell_by_cell(source: Source, sheets: list[SheetXml]) -> Iterator[RawSheet]:
     file = source.package(sheets)
     formulas = _loaded(file, data_only=False)
     has_formulas = any(sheet.has_formulas for sheet in sheets)
-    computed = _loaded(file, data_only=True) if has_formulas else formulas
+    if has_formulas:
+        computed = _loaded(file, data_only=True)
+    else:
+        computed = formulas
     for sheet, written, shown in zip(sheets, formulas.worksheets, computed.worksheets, strict=True):
         if written.max_row * written.max_column > MOST_CELLS:
             raise too_large(sheet.name, written.max_row, written.max_column)

@@ -96,11 +96,10 @@ class _Sheet:
     def _repeat(self, number: int, count: int) -> None:
         """Note for a repeated row what was noted of its first."""
         for noted in (self.formats, self.uncomputed):
-            first = (
-                {place: text for place, text in noted.items() if place[0] == number}
-                if count > 1
-                else {}
-            )
+            if count > 1:
+                first = {place: text for place, text in noted.items() if place[0] == number}
+            else:
+                first = {}
             noted |= {
                 (row, at): text
                 for row in range(number + 1, number + count)
@@ -117,7 +116,10 @@ class _Sheet:
             if cell.tag not in _CELLS:
                 continue
             count = _times(cell, "columns")
-            value = None if cell.tag.endswith("covered-table-cell") else _value(cell)
+            if cell.tag.endswith("covered-table-cell"):
+                value = None
+            else:
+                value = _value(cell)
             self._note(cell, value, (number, at))
             at += count
             if value is None and (number, at - count) not in self.uncomputed:
@@ -150,7 +152,10 @@ class _Sheet:
         rows = tuple(row + (None,) * (self.width - len(row)) for row in self.rows)
         hidden = hidden_names(rows, self.hidden_rows, self.hidden_columns)
         if not self.in_view:
-            hidden = (WHOLE_SHEET,) if any(map(is_filled, rows)) else ()
+            if any(map(is_filled, rows)):
+                hidden = (WHOLE_SHEET,)
+            else:
+                hidden = ()
         merged = merged_with_value(rows, self.merged)
         return RawSheet(self.name, rows, self.formats, self.uncomputed, hidden, merged)
 
@@ -162,7 +167,10 @@ def read_open_document(content: bytes) -> tuple[RawSheet, ...]:
     and XML do.
     """
     archive = opened(content)
-    manifest = archive.part(_MANIFEST, Part.LIST) if _MANIFEST in archive.names else b""
+    if _MANIFEST in archive.names:
+        manifest = archive.part(_MANIFEST, Part.LIST)
+    else:
+        manifest = b""
     if b"encryption-data" in manifest:
         raise with_password()
     return tuple(sheet.finished() for sheet in _sheets(archive.part("content.xml", Part.DOCUMENT)))
@@ -233,11 +241,15 @@ def _value(cell: Element) -> Value:
         return _moment(cell.get(f"{_OFFICE}date-value", ""))
     if kind == "time":
         return _duration(cell.get(f"{_OFFICE}time-value", ""))
-    return (_shown(cell) or cell.get(f"{_OFFICE}string-value") or None) if kind else None
+    if kind:
+        return _shown(cell) or cell.get(f"{_OFFICE}string-value") or None
+    return None
 
 
 def _number(text: str) -> float:
-    return int(text) if re.fullmatch(r"-?\d{1,15}", text) else float(text)
+    if re.fullmatch(r"-?\d{1,15}", text):
+        return int(text)
+    return float(text)
 
 
 def _moment(text: str) -> Value:
@@ -259,7 +271,9 @@ def _duration(text: str) -> Value:
     length = timedelta(days=days, hours=hours, minutes=minutes, seconds=seconds) * (
         -1 if found[1] else 1
     )
-    return (datetime.min + length).time() if timedelta() <= length < _DAY else length
+    if timedelta() <= length < _DAY:
+        return (datetime.min + length).time()
+    return length
 
 
 def _shown(cell: Element) -> str:
@@ -280,7 +294,10 @@ def _shown_format(cell: Element, value: Value) -> str | None:
     """Return the number format that tells how a number is shown: 000 of 007, 0.00 of 1.10, 0% of
     5%.
     """
-    found = _SHOWN_NUMBER.fullmatch(_shown(cell)) if isinstance(value, int | float) else None
+    if isinstance(value, int | float):
+        found = _SHOWN_NUMBER.fullmatch(_shown(cell))
+    else:
+        found = None
     if not found or isinstance(value, bool) or found[0] == f"{value:.15g}":
         return None
     whole = "0" * (len(found[1]) if found[1].startswith("0") else 1)

@@ -75,7 +75,9 @@ class SheetXml:
     def columns(self) -> bytes:
         """Return the element that tells which columns are hidden."""
         found = _COLUMNS.search(self.xml, 0, self.data[0])
-        return found[0] if found else b""
+        if found:
+            return found[0]
+        return b""
 
     @cached_property
     def merged(self) -> tuple[str, ...]:
@@ -194,7 +196,10 @@ class Source:
         listed = "".join(
             f'<sheet name="s{n}" sheetId="{n}" r:id="r{n}"/>' for n in range(1, sheets + 1)
         )
-        date1904 = '<workbookPr date1904="1"/>' if self.from_1904 else ""
+        if self.from_1904:
+            date1904 = '<workbookPr date1904="1"/>'
+        else:
+            date1904 = ""
         return (
             f'<workbook xmlns="{_MAIN}"'
             f' xmlns:r="{_RELATION}">{date1904}<sheets>{listed}</sheets></workbook>'
@@ -256,7 +261,9 @@ def _part(archive: Archive, name: str, kind: Part) -> bytes:
     xml = archive.part(
         {held.casefold(): held for held in archive.names}.get(name.casefold(), name), kind
     )
-    return xml.replace(_STRICT, _MAIN.encode()) if _STRICT in xml[:4000] else xml
+    if _STRICT in xml[:4000]:
+        return xml.replace(_STRICT, _MAIN.encode())
+    return xml
 
 
 def _targets(archive: Archive, folder: str, name: str) -> dict[str, tuple[str, str]]:
@@ -283,7 +290,9 @@ def _optional(archive: Archive, related: dict[str, tuple[str, str]], kind: str, 
     names = [
         target for given, target in related.values() if given == kind and target.casefold() in held
     ]
-    return _part(archive, names[0], of) if names else b""
+    if names:
+        return _part(archive, names[0], of)
+    return b""
 
 
 def _sheets(
@@ -313,7 +322,10 @@ def _number_formats(styles: bytes) -> bytes:
     not read here.
     """
     root = Element(f"{{{_MAIN}}}styleSheet")
-    given = fromstring(styles, forbid_dtd=True) if styles else root
+    if styles:
+        given = fromstring(styles, forbid_dtd=True)
+    else:
+        given = root
     formats = given.find(f"{{{_MAIN}}}numFmts")
     if formats is not None:
         root.append(formats)
