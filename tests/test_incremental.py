@@ -59,9 +59,9 @@ pytestmark = pytest.mark.usefixtures("made_once", "drawn_once")
 
 def build(books, site, how=PLAIN, settings=None):
     """Build every workbook of a folder; return what came of each by the workbook's name."""
-    sources = pipeline.workbooks((books,))
+    found = pipeline.workbooks((books,))
     return {
-        one.source.name: one for one in pipeline.build(sources, site, settings or Settings(), how)
+        one.source.name: one for one in pipeline.build(found, site, settings or Settings(), how)
     }
 
 
