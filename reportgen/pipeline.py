@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from reportgen import executors, files, lock, manifest, result_date, site_folder, verify
+from reportgen.language import marked, say
 from reportgen.manifest import Entry
 from reportgen.model.data import ReadBack
 from reportgen.model.document import Report
@@ -105,8 +106,8 @@ def workbooks(sources: tuple[Path, ...]) -> tuple[Path, ...]:
             raise WorkbookError(
                 (
                     _file_problem(
-                        f"the folder {source.name} holds no workbook",
-                        "an .xlsx file in it",
+                        say("the folder {name} holds no workbook", name=source.name),
+                        say("an .xlsx file in it"),
                         code="empty_folder",
                     ),
                 )
@@ -147,7 +148,7 @@ def _beside(source: Path) -> tuple[Path, ...]:
 
 
 def _file_problem(
-    found: str, expected: str, advice: str = "Check the name.", *, code: str
+    found: str, expected: str, advice: str = marked("Check the name."), *, code: str
 ) -> Problem:
     return Problem(Severity.ERROR, "", "", found, expected, advice, code=code)
 
@@ -235,7 +236,7 @@ def _mark(source: Path, problems: tuple[Problem, ...], copy: Path) -> str:
     try:
         write(copy, marked.marked_copy(content, source.suffix, problems))
     except WorkbookError as error:
-        return f"{copy} was not written: {error}"
+        return say("{copy} was not written: {error}", copy=copy, error=error)
     return marked.not_kept(content)
 
 
@@ -244,22 +245,28 @@ def _can_be_marked(source: Path) -> bool:
 
 
 def _no_copy(source: Path, copy: Path) -> str:
-    return (
-        f"{copy} was not written: {source.name} is no .xlsx file that can be read. Save it as .xlsx"
-        " first."
+    return say(
+        "{copy} was not written: {name} is no .xlsx file that can be read. Save it as .xlsx first.",
+        copy=copy,
+        name=source.name,
     )
 
 
 def why_no_copy(source: Path, copy: Path) -> str:
     """Return why `copy` cannot be the marked copy of the workbook `source`; empty where it can."""
     if os.path.isdir(source):
-        return f"{source} is a folder; a marked copy is made of one workbook."
+        return say("{source} is a folder; a marked copy is made of one workbook.", source=source)
     if not os.path.exists(source) or not _can_be_marked(source):
         return ""  # the check says so
     if copy.suffix.casefold() != source.suffix.casefold():
-        return f"{copy} does not end in {source.suffix}, as {source.name} does."
+        return say(
+            "{copy} does not end in {suffix}, as {name} does.",
+            copy=copy,
+            suffix=source.suffix,
+            name=source.name,
+        )
     if os.path.exists(copy) and copy.samefile(source):
-        return f"{copy} is the workbook itself. Choose another name."
+        return say("{copy} is the workbook itself. Choose another name.", copy=copy)
     return _why_not_over(copy)
 
 
@@ -270,10 +277,15 @@ def _why_not_over(copy: Path) -> str:
         if not os.path.exists(copy) or is_marked(copy.read_bytes()):
             return ""
     except OSError as error:
-        return f"{copy} is there already and cannot be opened: {error.strerror}."
-    return (
-        f"{copy} is there already and is no marked copy: it is not overwritten. Choose another"
-        " name."
+        return say(
+            "{copy} is there already and cannot be opened: {strerror}.",
+            copy=copy,
+            strerror=error.strerror,
+        )
+    return say(
+        "{copy} is there already and is no marked copy: it is not overwritten. Choose"
+        " another name.",
+        copy=copy,
     )
 
 
@@ -351,8 +363,10 @@ def plan(
         variation = _learnt(sources, target)
     if variation is None:
         raise ValueError(
-            "The workbooks do not tell how trays vary: that takes two trays of a treatment with"
-            " weights."
+            say(
+                "The workbooks do not tell how trays vary: that takes two trays of a treatment"
+                " with weights."
+            )
         )
     others: tuple[tuple[planning.PowerTarget, planning.TrialPlan], ...] = ()
     if target.factors:
@@ -676,27 +690,37 @@ def _checked_beside(target: Path, source: Path, settings: Settings) -> Trial:
     except NotYetError as error:
         if site_folder.holds_report(target, slug):
             raise WorkbookError(
-                (_knew_more(source, target / slug, "a report", error.problems[0].found),)
+                (_knew_more(source, target / slug, say("a report"), error.problems[0].found),)
             ) from error
         raise
     if trial.interim and site_folder.holds_final_report(target, slug):
         raise WorkbookError(
-            (_knew_more(source, target / slug, "a final report", _still_to_come(trial)),)
+            (_knew_more(source, target / slug, say("a final report"), _still_to_come(trial)),)
         )
     return trial
 
 
 def _still_to_come(trial: Trial) -> str:
     notes = [one for one in trial.findings if one.severity is Severity.TO_COME]
-    return f"the trial is unfinished: still to come: {'; '.join(map(str, notes))}"
+    return say(
+        "the trial is unfinished: still to come: {listed}", listed="; ".join(map(str, notes))
+    )
 
 
 def _knew_more(source: Path, folder: Path, report: str, found: str) -> Problem:
     return _file_problem(
-        f"an earlier build made {report} of {source.name}, and now {found}",
-        "the values that the report was made of",
-        "The report was left as it is. Fill in the values again; if it is another trial, rename"
-        f" the workbook; if the report is to go, delete {folder}.",
+        say(
+            "an earlier build made {report} of {name}, and now {found}",
+            report=report,
+            name=source.name,
+            found=found,
+        ),
+        say("the values that the report was made of"),
+        say(
+            "The report was left as it is. Fill in the values again; if it is another trial,"
+            " rename the workbook; if the report is to go, delete {folder}.",
+            folder=folder,
+        ),
         code="earlier_report_knew_more",
     )
 
@@ -746,12 +770,14 @@ def _source(path: Path, trial: Trial) -> tuple[str, bytes] | None:
 def _refuse_same_slug(slug: str, source: Path, taken: Mapping[str, Path]) -> None:
     if slug not in taken:
         return
-    found = (
-        f"{source.name} would be written over another trial: {taken[slug]} has the folder"
-        f" {slug} too"
+    found = say(
+        "{name} would be written over another trial: {taken} has the folder {slug} too",
+        name=source.name,
+        taken=taken[slug],
+        slug=slug,
     )
     problem = _file_problem(
-        found, "a file name of its own", "Rename it.", code="same_name_as_another_trial"
+        found, say("a file name of its own"), say("Rename it."), code="same_name_as_another_trial"
     )
     raise WorkbookError((problem,))
 
@@ -821,20 +847,27 @@ def later_versions(sources: tuple[Path, ...], settings: Settings) -> Mapping[Pat
 
 def _two_versions(source: Path, first: Path) -> Problem:
     return _file_problem(
-        f"{source.name} and {first.name} hold one trial: the same title, dates and trays, or mostly"
-        " the same weights",
-        "one workbook for each trial, so that none counts twice",
-        f"{source.name} is the later one: take one of the two away. If they are two trials, give"
-        " each its own title, dates and weights.",
+        say(
+            "{name} and {name_2} hold one trial: the same title, dates and trays, or mostly"
+            " the same weights",
+            name=source.name,
+            name_2=first.name,
+        ),
+        say("one workbook for each trial, so that none counts twice"),
+        say(
+            "{name} is the later one: take one of the two away. If they are two trials, give"
+            " each its own title, dates and weights.",
+            name=source.name,
+        ),
         code="two_versions_of_one_trial",
     )
 
 
 def _lost(source: Path) -> Problem:
     return _file_problem(
-        f"building {source.name} ended twice before it was done",
-        "a report",
-        "Perhaps memory ran out: try again with --jobs 1.",
+        say("building {name} ended twice before it was done", name=source.name),
+        say("a report"),
+        say("Perhaps memory ran out: try again with --jobs 1."),
         code="build_ended_early",
     )
 

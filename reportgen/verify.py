@@ -11,6 +11,7 @@ from typing import Final
 
 from reportgen import files, manifest
 from reportgen.files import LOCK, TEMPORARY
+from reportgen.language import marked, say
 
 
 class Kind(StrEnum):
@@ -24,12 +25,12 @@ class Kind(StrEnum):
 
 
 MEANING: Final = {
-    Kind.DIFFERS: "is not as it was built",
-    Kind.MISSING: "was built and is not there",
-    Kind.FOREIGN: "was written by no build",
-    Kind.LINK: "is a link where a file or folder was built",
+    Kind.DIFFERS: marked("is not as it was built"),
+    Kind.MISSING: marked("was built and is not there"),
+    Kind.FOREIGN: marked("was written by no build"),
+    Kind.LINK: marked("is a link where a file or folder was built"),
     Kind.UNFINISHED: (
-        "was left by a build that was stopped, or is at work; the next build clears it up"
+        marked("was left by a build that was stopped, or is at work; the next build clears it up")
     ),
 }
 
@@ -125,7 +126,13 @@ def differences(site: Path) -> tuple[Difference, ...]:
     """
     notes = _notes(site)
     if not notes:
-        raise NoSite(f"{site} holds no {manifest.NAME}: it is no site that was built.")
+        raise NoSite(
+            say(
+                "{site} holds no {name}: it is no site that was built.",
+                site=site,
+                name=manifest.NAME,
+            )
+        )
     known: dict[str, str] = {}
     found: list[Difference] = []
     for name, note in notes.items():

@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
 
+from reportgen.language import marked, say
+
 MOST_AREAS: Final = (
     3  # cells and runs of cells that a place names; of more than that, the first two
 )
@@ -45,7 +47,7 @@ class Severity(StrEnum):
     ERROR = "error"
     CAUTION = "caution"
     REMARK = "remark"
-    TO_COME = "to come"
+    TO_COME = marked("to come")
 
 
 @dataclass(frozen=True)
@@ -87,7 +89,12 @@ class Problem:
             if place:
                 return f"{self.found}, {place}"
             return f"{self.found}. {self.advice}"
-        said = f"{self.found}; expected {self.expected}. {self.advice}"
+        said = say(
+            "{found}; expected {expected}. {advice}",
+            found=self.found,
+            expected=self.expected,
+            advice=self.advice,
+        )
         if place:
             return f"{place}: {said}"
         return said
@@ -118,7 +125,7 @@ def shortened(cells: str) -> str:
         named, left = areas[: MOST_AREAS - 1], areas[MOST_AREAS - 1 :]
     text = ", ".join(map(_area_text, named))
     if left:
-        text = f"{text} and {sum(map(_size, left))} more"
+        text = say("{text} and {number} more", text=text, number=sum(map(_size, left)))
     if cells[0].isalpha():
         return text
     if sum(map(_size, areas)) > 1:
@@ -133,7 +140,7 @@ def _area_text(area: str) -> str:
         return area
     if first == last:
         return first
-    return f"{first} to {last}"
+    return say("{first} to {last}", first=first, last=last)
 
 
 def _size(area: str) -> int:

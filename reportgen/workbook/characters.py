@@ -8,13 +8,14 @@ import unicodedata
 from dataclasses import replace
 
 from reportgen import direction
+from reportgen.language import marked, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import Value
 from reportgen.workbook.declaration import Column
 from reportgen.workbook.table import INVALID, Row, Table
 from reportgen.workbook.values import quoted
 
-EXPECTED = "text without characters that turn it round"
+EXPECTED = marked("text without characters that turn it round")
 
 
 def without_controls(table: Table) -> tuple[Table, list[Problem]]:
@@ -55,9 +56,14 @@ def _problem(table: Table, column: Column, indices: list[int]) -> Problem:
         more = f" (here and in {len(indices) - 1} more cell{'s' * (len(indices) > 2)})"
     else:
         more = ""
-    found = f"{quoted(value)}{more} holds {_named(str(value))}, which can turn text round"
+    found = say(
+        "{value}{more} holds {named}, which can turn text round",
+        value=quoted(value),
+        more=more,
+        named=_named(str(value)),
+    )
     if column.prose:
-        advice = "It was left out in the report; nothing else was changed."
+        advice = say("It was left out in the report; nothing else was changed.")
         return Problem(
             Severity.REMARK,
             table.title,
@@ -67,7 +73,7 @@ def _problem(table: Table, column: Column, indices: list[int]) -> Problem:
             advice,
             code="control_left_out",
         )
-    advice = "Type the text again: names may run either way without it."
+    advice = say("Type the text again: names may run either way without it.")
     return row.error(column.name, found, EXPECTED, advice, code="control_in_name")
 
 

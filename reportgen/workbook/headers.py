@@ -8,6 +8,7 @@ from typing import Final
 from openpyxl.utils import get_column_letter
 
 from reportgen import direction
+from reportgen.language import say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import Value
 from reportgen.workbook.declaration import Column, Sheet
@@ -95,14 +96,14 @@ def matched(sheet: Sheet, title: str, headers: Sequence[Header]) -> tuple[Matche
 
 def repeated(title: str, found: Header, first: Header) -> Problem:
     """Return the error of a name that stands twice in a sheet."""
-    said = f'"{found.text}" stands here and in {first.cell}'
+    said = say('"{text}" stands here and in {cell}', text=found.text, cell=first.cell)
     return Problem(
         Severity.ERROR,
         title,
         found.cell,
         said,
-        "each name once",
-        "Rename or delete one of the two.",
+        say("each name once"),
+        say("Rename or delete one of the two."),
         code="repeated_name",
     )
 
@@ -119,11 +120,13 @@ def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:
     probably meant.
     """
     what = what_is_named(sheet)
-    found = f"no {what} {column.name}" + (f', but one named "{near}"' if near else "")
+    found = say("no {what} {name}", what=what, name=column.name) + (
+        say(', but one named "{near}"', near=near) if near else ""
+    )
     if near:
-        advice = f"Rename it to {column.header}."
+        advice = say("Rename it to {header}.", header=column.header)
     else:
-        advice = f"Add it. {column.help}".strip()
+        advice = say("Add it. {help}", help=column.help).strip()
     return Problem(
         Severity.ERROR, title, "", found, f"a {what} {column.header}", advice, code="missing_column"
     )
@@ -131,15 +134,15 @@ def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:
 
 def _without_values(title: str, found: Header) -> Problem:
     """Return the remark of a column of the grower's own in which nothing was measured."""
-    expected = "numbers below it"
+    expected = say("numbers below it")
     code = "column_without_values"
     return Problem(
         Severity.REMARK,
         title,
         found.cell,
-        f'"{found.text}" has no values',
+        say('"{text}" has no values', text=found.text),
         expected,
-        "It was left alone.",
+        say("It was left alone."),
         code=code,
     )
 
@@ -154,8 +157,10 @@ def unused(sheet: Sheet, title: str, found: Header, cells: str, free: Sequence[C
         Severity.REMARK,
         title,
         cells,
-        f'"{found.text}" is not a {what} of this sheet',
-        f"a {what} of the data dictionary",
-        f"Did you mean {near}? It was left alone." if near else "It was left alone.",
+        say('"{text}" is not a {what} of this sheet', text=found.text, what=what),
+        say("a {what} of the data dictionary", what=what),
+        say("Did you mean {near}? It was left alone.", near=near)
+        if near
+        else say("It was left alone."),
         code="unknown_column",
     )

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
+from reportgen.language import plural, say
 from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.model.trial import ToCome
 from reportgen.workbook.book import Book, day_of, last_record, rows_of, trial_row
@@ -66,7 +67,7 @@ class Blanks:
             self.table.title,
             self.cells,
             self.name,
-            f"a value of {self.column} in each row",
+            say("a value of {column} in each row", column=self.column),
             "Fill it in once it is"
             f" measured{'' if self.table.sheet.required else ', or delete a row of what is not'}.",
             code="values_to_come",
@@ -99,7 +100,7 @@ def values_called(column: str, number: int) -> str:
     """Return what values of a column are called: `weights`, `reading`, `values of Leaves`."""
     word = column.rsplit(" ", 1)[-1].lower()
     if word.endswith("s") or not word.isalpha():
-        return f"value{'s' * (number != 1)} of {column}"
+        return plural("value of {column}", "values of {column}", number, column=column)
     return f"{word}{'s' * (number != 1)}"
 
 
@@ -346,8 +347,8 @@ def _fields_to_come(table: Table, fields: Sequence[str]) -> Problem:
         table.title,
         cells_of_fields(table, fields),
         " and ".join(", ".join(fields).rsplit(", ", 1)),
-        "a value in each",
-        "Fill it in once it is known.",
+        say("a value in each"),
+        say("Fill it in once it is known."),
         code="fields_to_come",
         count=len(fields),
     )

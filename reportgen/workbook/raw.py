@@ -13,6 +13,7 @@ from typing import Final, cast
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import range_boundaries
 
+from reportgen.language import marked, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.slugs import slug
 
@@ -26,7 +27,7 @@ MOST_DIGITS: Final = (
 _ENDLESS: Final = re.compile(rf"\d{{{MOST_DIGITS + 1},}}")
 _BEYOND: Final = 10**MOST_DIGITS
 
-WHOLE_SHEET: Final = "the whole sheet"  # among the names of what is hidden
+WHOLE_SHEET: Final = marked("the whole sheet")  # among the names of what is hidden
 
 # What a cell holds: None, text, a number, a truth value, a datetime, a time of day, a duration; an
 # error is text.
@@ -108,9 +109,9 @@ def refuse_unwritable_name(path: Path) -> None:
         path.name.encode()
     except UnicodeEncodeError as error:
         raise RefusedError(
-            "has a name that is not in UTF-8",
-            "a file name of plain letters",
-            "Rename it.",
+            say("has a name that is not in UTF-8"),
+            say("a file name of plain letters"),
+            say("Rename it."),
             code="file_name",
         ) from error
 
@@ -122,10 +123,14 @@ def refuse_endless_numbers(sheets: Sequence[RawSheet]) -> None:
             for column, value in enumerate(row, 1):
                 if _is_endless(value):
                     raise RefusedError(
-                        f"{get_column_letter(column)}{number} holds more than {MOST_DIGITS} digits"
-                        " in a row",
-                        "a number or a text",
-                        "Clear the cell, or type what belongs there.",
+                        say(
+                            "{get_column_letter}{number} holds more than {most_digits} digits in a row",
+                            get_column_letter=get_column_letter(column),
+                            number=number,
+                            most_digits=MOST_DIGITS,
+                        ),
+                        say("a number or a text"),
+                        say("Clear the cell, or type what belongs there."),
                         sheet.name,
                         code="endless_number",
                     )
@@ -140,10 +145,12 @@ def _is_endless(value: Value) -> bool:
 def too_large(sheet: str, rows: int, columns: int) -> RefusedError:
     """Return the refusal of a sheet that goes on far beyond any data."""
     return RefusedError(
-        f"the sheet goes on to row {rows} and column {columns}",
-        "a sheet that ends with its data",
-        "Delete the rows below and the columns beside the data, also those that look empty, and"
-        " save it.",
+        say("the sheet goes on to row {rows} and column {columns}", rows=rows, columns=columns),
+        say("a sheet that ends with its data"),
+        say(
+            "Delete the rows below and the columns beside the data, also those that look"
+            " empty, and save it."
+        ),
         sheet,
         code="sheet_too_large",
     )
@@ -157,8 +164,9 @@ def hidden_names(rows: Rows, hidden_rows: set[int], hidden_columns: set[int]) ->
         if any(len(row) >= at and row[at - 1] is not None for row in rows)
     }
     held = (row for row in sorted(hidden_rows) if row <= len(rows) and is_filled(rows[row - 1]))
-    return *(f"row {row}" for row in held), *(
-        f"column {get_column_letter(at)}" for at in sorted(columns)
+    return *(say("row {row}", row=row) for row in held), *(
+        say("column {get_column_letter}", get_column_letter=get_column_letter(at))
+        for at in sorted(columns)
     )
 
 

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from reportgen.language import say
 from reportgen.model.problem import Problem
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Value
@@ -84,9 +85,9 @@ def _repeated(row: Row, first: int) -> Problem:
     said = ", ".join(shown(row.get(name)) for name in names)
     return row.error(
         names[-1],
-        f'"{said}" stands in row {first} too',
-        f"each {' and '.join(names)} once",
-        "Delete one of the rows, or give it a code of its own.",
+        say('"{said}" stands in row {first} too', said=said, first=first),
+        say("each {listed} once", listed=" and ".join(names)),
+        say("Delete one of the rows, or give it a code of its own."),
         code="repeated_code",
     )
 
@@ -95,9 +96,9 @@ def _reserved(row: Row) -> Problem:
     name = row.table.sheet.key[0]
     return row.error(
         name,
-        f'"{row.text(name)}" stands for every treatment',
-        "a code of its own",
-        "Rename it.",
+        say('"{name}" stands for every treatment', name=row.text(name)),
+        say("a code of its own"),
+        say("Rename it."),
         code="reserved_code",
     )
 
@@ -177,10 +178,12 @@ def _unknown_code(cells: list[_Unknown], book: Book) -> Problem:
     else:
         more = ""
     listed = ", ".join(map(shown, known[:8])) + (", ..." if len(known) > 8 else "")
-    found = f'"{shown(first.code)}"{more} is not on the sheet {sheet}'
+    found = say(
+        '"{code}"{more} is not on the sheet {sheet}', code=shown(first.code), more=more, sheet=sheet
+    )
     advice = _advice(first.code, known, sheet)
     return first.row.error(
-        first.column.name, found, f"one of {listed}", advice, code="unknown_code"
+        first.column.name, found, say("one of {listed}", listed=listed), advice, code="unknown_code"
     )
 
 
@@ -188,10 +191,12 @@ def _advice(code: str, known: list[str], sheet: str) -> str:
     """Return what to do about a code that is not known: often it is another one, mistyped."""
     alike = next((other for other in known if looks_like(code, other)), "")
     if alike:
-        return (
-            f"It looks like {shown(alike)} and is another ({signs_of(code, alike)}): type it again."
+        return say(
+            "It looks like {alike} and is another ({signs_of}): type it again.",
+            alike=shown(alike),
+            signs_of=signs_of(code, alike),
         )
     near = nearest(code, known)
     if near:
-        return f"Did you mean {shown(near)}?"
-    return f"Type one of these, or add it to the sheet {sheet}."
+        return say("Did you mean {near}?", near=shown(near))
+    return say("Type one of these, or add it to the sheet {sheet}.", sheet=sheet)

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from reportgen.language import marked, say
 from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.book import Book
 from reportgen.workbook.columns import SAID_SINGLY
@@ -25,10 +26,10 @@ METRIC: Final = {  # units that are typed for one another, in powers of ten of t
     "W": {"mW": -3, "W": 0, "kW": 3},
 }
 COMPARED: Final = {
-    Peers.DAY_AND_TREATMENT: "have at that time",
-    Peers.DAY: "have at that time",
-    Peers.NEAREST: "have next to it in time",
-    Peers.SERIES: "have before and after",
+    Peers.DAY_AND_TREATMENT: marked("have at that time"),
+    Peers.DAY: marked("have at that time"),
+    Peers.NEAREST: marked("have next to it in time"),
+    Peers.SERIES: marked("have before and after"),
 }
 
 
@@ -99,21 +100,28 @@ def _problems(found: Sequence[_Slipped]) -> Iterator[Problem]:
 def _problem(slipped: _Slipped, together: Sequence[_Slipped]) -> Problem:
     name, row = slipped.column.name, slipped.row
     cell = row.cell(name)
-    more, verb, pronoun = "", "is", "it was used as it stands"
+    more, verb, pronoun = "", "is", say("it was used as it stands")
     if len(together) > 1:
         cell = cells_of(row.table.letters[name], [one.row.number for one in together])
         more, verb, pronoun = (
-            f" and {len(together) - 1} more",
+            say(" and {number} more", number=len(together) - 1),
             "are",
-            "they were used as they stand",
+            say("they were used as they stand"),
         )
     return Problem(
         Severity.CAUTION,
         row.table.title,
         cell,
-        f"{_typed(slipped)}{more} {verb} about {_times(slipped)} what {_others(slipped)}",
+        say(
+            "{typed}{more} {verb} about {times} what {others}",
+            typed=_typed(slipped),
+            more=more,
+            verb=verb,
+            times=_times(slipped),
+            others=_others(slipped),
+        ),
         f"a value near {_quantity(float(f'{slipped.middle:.3g}'), slipped.scale.unit)}",
-        f"Type {_meant(slipped)}; {pronoun}.",
+        say("Type {meant}; {pronoun}.", meant=_meant(slipped), pronoun=pronoun),
         code="slipped_point",
     )
 
@@ -136,7 +144,7 @@ def _meant(slipped: _Slipped) -> str:
     else:
         unit = ""
     if own and unit:
-        return f"{own[1]} {unit} if that is the unit"
+        return say("{own} {unit} if that is the unit", own=own[1], unit=unit)
     number = _number(slipped.typed / 10.0**slipped.slip.power)
     return f"{number} if {'the point slipped' if own else _what_slipped(slipped)}"
 
@@ -144,7 +152,7 @@ def _meant(slipped: _Slipped) -> str:
 def _times(slipped: _Slipped) -> str:
     power = slipped.slip.power
     if power > 0:
-        return f"{10**power} times"
+        return say("{power} times", power=10**power)
     return f"1/{10**-power} of"
 
 
@@ -160,9 +168,9 @@ def _others(slipped: _Slipped) -> str:
         shared.append(slipped.treatment)
     named = " and ".join(f'"{shown(text)}"' for text in shared)
     if named:
-        others = f"others of {named}"
+        others = say("others of {named}", named=named)
     else:
-        others = "the other cells"
+        others = say("the other cells")
     return f"{others} {COMPARED.get(peers, 'have')}"
 
 
@@ -172,8 +180,8 @@ def _what_slipped(slipped: _Slipped) -> str:
     """
     unit = _unit_meant(slipped, slipped.scale.unit)
     if unit:
-        return f"the point slipped or the number is in {unit}"
-    return "the point slipped"
+        return say("the point slipped or the number is in {unit}", unit=unit)
+    return say("the point slipped")
 
 
 def _unit_meant(slipped: _Slipped, unit: str) -> str:
@@ -201,14 +209,22 @@ def _pairs(found: Sequence[_Slipped]) -> Iterator[Problem]:
 
 def _problem_of_pair(first: _Slipped, second: _Slipped) -> Problem:
     name = first.column.name
-    numbers = f"{_quantity(first.typed, '')} and {_quantity(second.typed, first.scale.unit)}"
+    numbers = say(
+        "{quantity} and {quantity_2}",
+        quantity=_quantity(first.typed, ""),
+        quantity_2=_quantity(second.typed, first.scale.unit),
+    )
     return Problem(
         Severity.CAUTION,
         first.row.table.title,
         cells_of(first.row.table.letters[name], [first.row.number, second.row.number]),
-        f"{numbers} differ by about {10 ** abs(first.slip.power)} times",
-        "numbers of like size",
-        "Check the point and the unit of both; they were used as they stand.",
+        say(
+            "{numbers} differ by about {number} times",
+            numbers=numbers,
+            number=10 ** abs(first.slip.power),
+        ),
+        say("numbers of like size"),
+        say("Check the point and the unit of both; they were used as they stand."),
         code="slipped_point",
     )
 

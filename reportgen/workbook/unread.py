@@ -11,6 +11,7 @@ from typing import Final
 
 from openpyxl.utils import get_column_letter
 
+from reportgen.language import marked, plural, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.dates import TextDates
 from reportgen.workbook.declaration import Column, Kind, Sheet
@@ -148,9 +149,9 @@ def _unnamed(
 class _Stands(Enum):
     """Where a column without a header stands."""
 
-    AMONG = "between named columns"
-    NEXT = "beside the last named column, or beside others there"
-    APART = "with an empty column between"
+    AMONG = marked("between named columns")
+    NEXT = marked("beside the last named column, or beside others there")
+    APART = marked("with an empty column between")
 
 
 def _stands(number: int, places: Sequence[int], named: Set[int]) -> _Stands:
@@ -272,8 +273,15 @@ class Nameless:
 def _lost_name(sheet: Sheet, title: str, column: Column, cells: Unnamed) -> Problem:
     """Return the error of a column that must be there where values stand whose name was lost."""
     what = what_is_named(sheet)
-    found = f"no {what} {column.name}, but {cells.cells} has no name"
-    advice = f"If that is it, write {column.header} in {cells.name_at}; else add the {what}."
+    found = say(
+        "no {what} {name}, but {cells} has no name", what=what, name=column.name, cells=cells.cells
+    )
+    advice = say(
+        "If that is it, write {header} in {name_at}; else add the {what}.",
+        header=column.header,
+        name_at=cells.name_at,
+        what=what,
+    )
     return Problem(
         Severity.ERROR,
         title,
@@ -288,7 +296,7 @@ def _lost_name(sheet: Sheet, title: str, column: Column, cells: Unnamed) -> Prob
 def _without_name(sheet: Sheet, title: str, cells: Unnamed, free: Sequence[Column]) -> Problem:
     """Return the problem of cells that nothing names: an error where they are data, else a remark."""
     if len(cells.values) > 1:
-        more = f" and {len(cells.values) - 1} more"
+        more = say(" and {number} more", number=len(cells.values) - 1)
     else:
         more = ""
     what = what_is_named(sheet)
@@ -297,23 +305,41 @@ def _without_name(sheet: Sheet, title: str, cells: Unnamed, free: Sequence[Colum
             Severity.ERROR,
             title,
             cells.cells,
-            f"{quoted(cells.values[0])}{more} {_have(cells)} no {what} name: {cells.name_at} is"
-            " blank",
-            f"a {what} name",
-            f"Write in {cells.name_at} what this is{_such_as(cells, free)}, or clear the cells.",
+            say(
+                "{values}{more} {have} no {what} name: {name_at} is blank",
+                values=quoted(cells.values[0]),
+                more=more,
+                have=_have(cells),
+                what=what,
+                name_at=cells.name_at,
+            ),
+            say("a {what} name", what=what),
+            say(
+                "Write in {name_at} what this is{such_as}, or clear the cells.",
+                name_at=cells.name_at,
+                such_as=_such_as(cells, free),
+            ),
             code="values_without_name",
         )
     if cells.name_at:
-        name_it = f" If it belongs to the trial, write in {cells.name_at} what it is."
+        name_it = say(
+            " If it belongs to the trial, write in {name_at} what it is.", name_at=cells.name_at
+        )
     else:
         name_it = ""
     return Problem(
         Severity.REMARK,
         title,
         cells.cells,
-        f"{quoted(cells.values[0])}{more} {_stand(cells)} beside the {what}s of this sheet",
-        f"a {what} of the data dictionary",
-        f"It was left alone.{name_it}",
+        say(
+            "{values}{more} {stand} beside the {what}s of this sheet",
+            values=quoted(cells.values[0]),
+            more=more,
+            stand=_stand(cells),
+            what=what,
+        ),
+        say("a {what} of the data dictionary", what=what),
+        say("It was left alone.{name_it}", name_it=name_it),
         code="values_beside_table",
     )
 
@@ -339,7 +365,7 @@ def _such_as(cells: Unnamed, free: Sequence[Column]) -> str:
     named = [column.header for column in suited[:NAMED]]
     listed = " or ".join(filter(None, (", ".join(named[:-1]), *named[-1:])))
     if listed:
-        return f", such as {listed}"
+        return say(", such as {listed}", listed=listed)
     return ""
 
 
@@ -377,9 +403,14 @@ def rows_above(
             Severity.ERROR,
             raw.name,
             _area_of(data),
-            f"{len(data)} row{'s' * (len(data) > 1)} of data above the header in row {top}",
-            "the header above all data",
-            "Move the header up, or the rows below it.",
+            plural(
+                "{number} row of data above the header in row {top}",
+                "{number} rows of data above the header in row {top}",
+                len(data),
+                top=top,
+            ),
+            say("the header above all data"),
+            say("Move the header up, or the rows below it."),
             code="data_above_header",
         )
     if titles:
@@ -388,9 +419,13 @@ def rows_above(
             Severity.REMARK,
             raw.name,
             _area_of(titles),
-            f"{quoted(content(raw, row, held[0]))} stands above the header in row {top}",
-            "titles and notes only",
-            "It was left alone.",
+            say(
+                "{content} stands above the header in row {top}",
+                content=quoted(content(raw, row, held[0])),
+                top=top,
+            ),
+            say("titles and notes only"),
+            say("It was left alone."),
             code="title_above_header",
         )
 
