@@ -121,6 +121,12 @@ def _locale(tag: str, primary: str) -> str:
         return primary
 
 
+def in_every_language(message: str) -> set[str]:
+    """Return a message in English and in each language that has a catalogue."""
+    tags = [path.name for path in FOLDER.iterdir() if is_spoken(path.name)]
+    return {message, *(of(tag).texts.gettext(message) for tag in tags)}
+
+
 def marked(message: str) -> str:
     """Return a message as it is, marked for the catalogues: for texts that are translated where
     they are shown.
@@ -278,6 +284,15 @@ def period(first: date, last: date) -> str:
     else:
         locale = current().locale
     return format_interval(first, last, "yMMMd", locale=locale).replace("\u2009", "")
+
+
+def either(items: Sequence[str]) -> str:
+    """Return `a`, `a or b`, `a, b or c`."""
+    if is_english():
+        return " or ".join(filter(None, (", ".join(items[:-1]), *items[-1:])))
+    from babel.lists import format_list
+
+    return format_list(list(items), style="or", locale=current().locale)
 
 
 def listed(items: Sequence[str]) -> str:

@@ -102,7 +102,7 @@ def _note_holder(path: Path) -> None:
 
     Some systems do not let a locked file be written.
     """
-    since = datetime.now(UTC).strftime(say("%Y-%m-%d %H:%M:%S"))
+    since = datetime.now(UTC).strftime("%Y-%m-%d %H:%M:%S")
     with contextlib.suppress(OSError):
         path.write_text(
             say(

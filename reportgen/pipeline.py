@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from reportgen import executors, files, lock, manifest, result_date, site_folder, verify
-from reportgen.language import marked, say
+from reportgen.language import say
 from reportgen.manifest import Entry
 from reportgen.model.data import ReadBack
 from reportgen.model.document import Report
@@ -147,10 +147,10 @@ def _beside(source: Path) -> tuple[Path, ...]:
         return (settings_file(source),)
 
 
-def _file_problem(
-    found: str, expected: str, advice: str = marked("Check the name."), *, code: str
-) -> Problem:
-    return Problem(Severity.ERROR, "", "", found, expected, advice, code=code)
+def _file_problem(found: str, expected: str, advice: str = "", *, code: str) -> Problem:
+    return Problem(
+        Severity.ERROR, "", "", found, expected, advice or say("Check the name."), code=code
+    )
 
 
 def settings_of(sources: tuple[Path, ...], path: Path | None = None) -> Settings:

@@ -197,12 +197,14 @@ def _file_problems(path: Path, line: int, key: str, value: str, asked: bool) -> 
     if key == "templates" and (wrong := _no_folder(path.parent, value, asked)):
         advice = say("Check the name; to use the file as it is: --settings {path}", path=path)
         named = say('templates names "{value}", {wrong}', value=value, wrong=wrong)
-        yield _problem(_place(path, line), named, TEMPLATES, advice, code="missing_folder")
+        yield _problem(_place(path, line), named, say(TEMPLATES), advice, code="missing_folder")
     elif key == "templates":
         yield from _template_problems(path, line, path.parent / value)
     elif key == "logo" and (wrong := _no_logo(path.parent, value)):
         named = say('logo names "{value}", {wrong}', value=value, wrong=wrong)
-        yield _problem(_place(path, line), named, LOGO, say("Check the name."), code="wrong_logo")
+        yield _problem(
+            _place(path, line), named, say(LOGO), say("Check the name."), code="wrong_logo"
+        )
 
 
 def _domain_problems(path: Path, text: str, found: Mapping[str, Any]) -> Iterator[Problem]:
@@ -282,7 +284,7 @@ def _theme_problems(path: Path, text: str, theme: object) -> Iterator[Problem]:
         yield _problem(
             _place(path, _line_of(text, "theme")),
             say("theme is {theme}", theme=repr(theme)),
-            "a table [theme]",
+            say("a table [theme]"),
             say("Write it as a table."),
             code=WRONG,
         )
@@ -298,7 +300,7 @@ def _theme_problems(path: Path, text: str, theme: object) -> Iterator[Problem]:
             yield _problem(
                 _place(path, line),
                 say("{name} is {value}", name=name, value=repr(value)),
-                say("{expected}, in quotes", expected=known[name].expected),
+                say("{expected}, in quotes", expected=say(known[name].expected)),
                 say("Mend the value, or delete the line."),
                 code=WRONG,
             )

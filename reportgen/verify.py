@@ -49,7 +49,7 @@ class Difference:
     name: str
 
     def __str__(self) -> str:
-        return f"{self.name} {MEANING[self.kind]}"
+        return f"{self.name} {say(MEANING[self.kind])}"
 
 
 # ---- before a build writes -----------------------------------------------------------------------

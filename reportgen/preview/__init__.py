@@ -29,7 +29,8 @@ def run(source: Source, port: int | None = None, tell: Callable[[str], None] = p
     server = listen(source.site, status, port)
     threading.Thread(target=server.serve_forever, daemon=True).start()
     try:
-        tell(f"Preview: http://{HOST}:{server.server_port}/ (Ctrl-C ends it)")
+        address = f"http://{HOST}:{server.server_port}/"
+        tell(say("Preview: {address} (Ctrl-C ends it)", address=address))
         build_on_change(changes(source.folders), source.rebuild, status, tell)
     except KeyboardInterrupt:
         tell(say("The preview has ended."))

@@ -109,17 +109,18 @@ def _failures(
         )
     except Exception:  # a mistake in the program: it is shown, and the next save may do without it
         tell(traceback.format_exc())
-        yield Failure("", "", (FAILED,))
+        yield Failure("", "", (say(FAILED),))
 
 
 def _tell_built(built: Built, tell: Callable[[str], None]) -> None:
-    if built.waits:
+    outcome = say("not built")
+    if built.page:
+        outcome = say("built")
+    elif built.waits:
         outcome = say("not built yet")
-    else:
-        outcome = say("not built")
-    tell(f"{built.source.name}: {'built' if built.page else outcome}")
+    tell(f"{built.source.name}: {outcome}")
     for problem in grouped(built.problems):
-        tell(f"  {problem.severity}: {problem}")
+        tell(f"  {problem.severity.said()}: {problem}")
 
 
 def _failure(built: Built) -> Failure:

@@ -4,7 +4,7 @@ import hashlib
 from pathlib import Path
 from typing import Final
 
-from reportgen.language import say
+from reportgen.language import either, say
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.workbook.files.archive import opened, unreadable, with_password
 from reportgen.workbook.files.content import content_of
@@ -40,11 +40,8 @@ def read(path: Path) -> Workbook:
 
 def _content(path: Path) -> bytes:
     if path.suffix.casefold() not in SUFFIXES:
-        listed = say(
-            "{listed} or {suffixes}", listed=", ".join(SUFFIXES[:-1]), suffixes=SUFFIXES[-1]
-        )
         raise RefusedError(
-            say("is not an {listed} file", listed=listed),
+            say("is not an {suffixes} file", suffixes=either(SUFFIXES)),
             say("a workbook"),
             say("Save it as .xlsx and try again."),
             code="not_a_workbook",

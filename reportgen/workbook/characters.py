@@ -8,12 +8,12 @@ import unicodedata
 from dataclasses import replace
 
 from reportgen import direction
-from reportgen.language import marked, say
+from reportgen.language import listed, marked, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import Value
 from reportgen.workbook.declaration import Column
 from reportgen.workbook.table import INVALID, Row, Table
-from reportgen.workbook.values import quoted
+from reportgen.workbook.values import here_and_in_more, quoted
 
 EXPECTED = marked("text without characters that turn it round")
 
@@ -53,7 +53,7 @@ def _problem(table: Table, column: Column, indices: list[int]) -> Problem:
     row = Row(table, indices[0])
     value = row.raw(column.name)
     if len(indices) > 1:
-        more = f" (here and in {len(indices) - 1} more cell{'s' * (len(indices) > 2)})"
+        more = here_and_in_more(len(indices) - 1)
     else:
         more = ""
     found = say(
@@ -69,14 +69,14 @@ def _problem(table: Table, column: Column, indices: list[int]) -> Problem:
             table.title,
             row.cell(column.name),
             found,
-            EXPECTED,
+            say(EXPECTED),
             advice,
             code="control_left_out",
         )
     advice = say("Type the text again: names may run either way without it.")
-    return row.error(column.name, found, EXPECTED, advice, code="control_in_name")
+    return row.error(column.name, found, say(EXPECTED), advice, code="control_in_name")
 
 
 def _named(text: str) -> str:
     signs = dict.fromkeys(direction.CONTROLS.findall(text))
-    return " and ".join(unicodedata.name(sign) for sign in signs)
+    return listed([unicodedata.name(sign) for sign in signs])

@@ -292,21 +292,21 @@ def _uncomputed(cells: ColumnCells) -> Iterator[Problem]:
 def _merged(cells: ColumnCells) -> Iterator[Problem]:
     if cells.counts:
         if cells.column.kind is Kind.SCORE:
-            what = "class"
+            what = say("class")
         else:
-            what = "number"
+            what = say("number")
         for first, last in cells.merged:
             yield Problem(
                 Severity.ERROR,
                 cells.sheet,
                 cells.cells_in(range(first, last + 1)),
                 say(
-                    "{letter}{first}:{letter}{last} is merged, one {what} for {last_2} rows",
+                    "{letter}{first}:{letter}{last} is merged, one {what} for {number} rows",
                     letter=cells.letter,
                     first=first,
                     last=last,
                     what=what,
-                    last_2=last - first + 1,
+                    number=last - first + 1,
                 ),
                 say("a {what} in each row", what=what),
                 say("Unmerge the cells and type what belongs to each row."),
@@ -351,18 +351,17 @@ def _unusual(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Problem]:
             cells.sheet,
             cells.cells_in(rows),
             plural(
-                "{said}{and_more} is unusual for {name}",
-                "{said}{and_more} are unusual for {name}",
+                "{values} is unusual for {name}",
+                "{values} are unusual for {name}",
                 len(rows),
-                said=said,
-                and_more=_and_more(rows),
+                values=f"{said}{_and_more(rows)}",
                 name=cells.name,
             ),
             with_unit(say("{low} to {high}", low=f"{low:g}", high=f"{high:g}"), cells.column.unit),
-            (
-                say("Check the values and their unit; they were used as they stand.")
-                if len(rows) > 1
-                else say("Check the value and its unit; it was used as it stands.")
+            plural(
+                "Check the value and its unit; it was used as it stands.",
+                "Check the values and their unit; they were used as they stand.",
+                len(rows),
             ),
             code="unusual_value",
         )
@@ -389,7 +388,7 @@ def _text_numbers(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Probl
                 len(rows),
                 name=cells.name,
             ),
-            "numbers",
+            say("numbers"),
             say(
                 "They were read as numbers; format the column as a number so that the spreadsheet"
                 " can add it up."

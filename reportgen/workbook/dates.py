@@ -20,7 +20,7 @@ class Undated(Exception):
     """A text is no date, or could be two; `shared` where the reason is that of the whole column."""
 
     found: str
-    advice: str = ADVICE
+    advice: str
     shared: bool = False
     code: str = field(kw_only=True)
 
@@ -54,7 +54,7 @@ class TextDates:
             return _dated(*(int(match[part] or 0) for part in (1, 3, 4, 5, 6)))
         match = DAY_OR_MONTH.fullmatch(text.strip())
         if not match:
-            raise Undated(say("is not a date"), code="not_a_date")
+            raise Undated(say("is not a date"), say(ADVICE), code="not_a_date")
         first, second, year, hour, minute = (int(match[part] or 0) for part in (1, 3, 4, 5, 6))
         day_first = self._day_first(first, second, match[2])
         day, month = (first, second) if day_first else (second, first)
@@ -69,7 +69,10 @@ class TextDates:
             else:
                 why = say("day and month could be swapped")
             raise Undated(
-                say("could be two dates: {why}", why=why), shared=True, code="ambiguous_date"
+                say("could be two dates: {why}", why=why),
+                say(ADVICE),
+                shared=True,
+                code="ambiguous_date",
             )
         return self.day_first
 
@@ -78,4 +81,6 @@ def _dated(year: int, month: int, day: int, hour: int, minute: int) -> datetime:
     try:
         return datetime(year, month, day, hour, minute)
     except ValueError as error:
-        raise Undated(say("is not a date of the calendar"), code="not_a_date") from error
+        raise Undated(
+            say("is not a date of the calendar"), say(ADVICE), code="not_a_date"
+        ) from error

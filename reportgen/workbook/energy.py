@@ -6,7 +6,7 @@ from datetime import datetime
 from itertools import pairwise
 from typing import Final
 
-from reportgen.language import say
+from reportgen.language import either, say
 from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.book import Book, flawed, rows_of, span_of_trial, trial_row
 from reportgen.workbook.counters import Counter, Leap, OddPace, leaps, odd_paces
@@ -49,19 +49,26 @@ def _read_once(row: Row, near: str) -> Problem:
         "Meter",
         say('meter "{meter}" was read once only', meter=row.text("Meter")),
         say("a reading at the start and one at the end"),
-        f"{f'Did you mean {near}? ' if near else ''}It tells nothing of the energy used.",
+        _advice_on_one_reading(near),
         code="meter_read_once",
     )
+
+
+def _advice_on_one_reading(near: str) -> str:
+    said = say("It tells nothing of the energy used.")
+    if near:
+        return f"{say('Did you mean {near}?', near=near)} {said}"
+    return said
 
 
 def _moved(first: Row, other: Row) -> Problem:
     return other.error(
         "Treatment",
         say(
-            'meter "{meter}" counts for "{treatment}" here and for "{treatment_2}" in row {number}',
+            'meter "{meter}" counts for "{treatment}" here and for "{other}" in row {number}',
             meter=other.text("Meter"),
             treatment=other.text("Treatment"),
-            treatment_2=first.text("Treatment"),
+            other=first.text("Treatment"),
             number=first.number,
         ),
         say("one treatment for each meter"),
@@ -140,7 +147,7 @@ def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Probl
         if leap.meant is not None
     ]
     if meant:
-        typed = say("Type {listed} if the point slipped. ", listed=" or ".join(meant))
+        typed = say("Type {meant} if the point slipped. ", meant=either(meant))
     else:
         typed = ""
     return Problem(
@@ -212,7 +219,7 @@ def _odd_pace(odd: OddPace, meters: list[list[Row]]) -> Problem:
     rows, near = meters[odd.counter], meters[odd.nearest][0]
     row = rows[-1 if odd.reading is None else odd.reading]
     if odd.times > 1:
-        times = say("{times} times", times=f"{odd.times:.0f}")
+        times = say("{number} times", number=f"{odd.times:.0f}")
     else:
         times = f"1/{1 / odd.times:.0f}"
     advice = say("Check the readings and their unit; they were used as they stand.")
@@ -223,10 +230,10 @@ def _odd_pace(odd: OddPace, meters: list[list[Row]]) -> Problem:
     return row.caution(
         "Reading",
         say(
-            'meter "{meter}" counts {times} of what the meter nearest to it counts, "{meter_2}"',
+            'meter "{meter}" counts {times} of what the meter nearest to it counts, "{nearest}"',
             meter=row.text("Meter"),
             times=times,
-            meter_2=near.text("Meter"),
+            nearest=near.text("Meter"),
         ),
         say("meters that differ less"),
         advice,
@@ -245,10 +252,10 @@ def _two_paces(odd: OddPace, meters: list[list[Row]]) -> Problem:
         last[0].table.title,
         cells_of(last[0].table.letters["Reading"], [row.number for row in last]),
         say(
-            'meter "{names}" counts {times} times as much a day as meter "{names_2}"',
-            names=names[0],
+            'meter "{first}" counts {times} times as much a day as meter "{second}"',
+            first=names[0],
             times=f"{times:.0f}",
-            names_2=names[1],
+            second=names[1],
         ),
         say("meters that differ less"),
         say(
@@ -309,7 +316,7 @@ def loads_beside_meters(book: Book) -> Iterator[Problem]:
                 say(
                     'the electricity of "{code}" is metered and stands on this sheet too', code=code
                 ),
-                say("a meter, or devices on the sheet Loads"),
+                say("a meter, or devices on the sheet {loads}", loads=row.sheet("Loads")),
                 say(
                     "The meter was used. Delete the devices that it counts; if it counts none of"
                     " them, give them a meter."
@@ -330,9 +337,9 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
             yield row.error(
                 "To",
                 say(
-                    "this price ends at {clock} and the next begins at {clock_2}",
-                    clock=_clock(end),
-                    clock_2=_clock(begin),
+                    "this price ends at {end} and the next begins at {begin}",
+                    end=_clock(end),
+                    begin=_clock(begin),
                 ),
                 say("prices for the whole day, one at a time"),
                 say("Mend one of the two times."),
@@ -342,9 +349,12 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
     if trial.raw("Electricity price") is not None:
         yield trial.caution(
             "Electricity price",
-            say("there is a price here and a sheet Tariff"),
+            say("there is a price here and a sheet {tariff}", tariff=trial.sheet("Tariff")),
             say("one of the two"),
-            say("The sheet Tariff was used. Clear the price, or delete the sheet."),
+            say(
+                "The sheet {tariff} was used. Clear the price, or delete the sheet.",
+                tariff=trial.sheet("Tariff"),
+            ),
             code="price_beside_tariff",
         )
     for row in rows_of(book, "Treatments"):
@@ -356,7 +366,10 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
             yield row.caution(
                 name,
                 say("{name} is not filled in", name=row.called(name)),
-                say("the hours of light, since the sheet Tariff has prices by the time of day"),
+                say(
+                    "the hours of light, since the sheet {tariff} has prices by the time of day",
+                    tariff=row.sheet("Tariff"),
+                ),
                 say("The mean price of the whole day was used. Fill it in."),
                 code="hours_of_light_missing",
             )

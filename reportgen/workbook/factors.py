@@ -160,7 +160,7 @@ def _combinations(table: Table, varied: Sequence[Column]) -> Iterator[Problem]:
     levels = [_distinct(table.columns[column.name]) for column in varied]
     missing = [found for found in product(*levels) if found not in numbers]
     if missing:
-        named = ", ".join(" with ".join(found) for found in missing[:COMBINATIONS_NAMED])
+        named = ", ".join(say(" with ").join(found) for found in missing[:COMBINATIONS_NAMED])
         if len(missing) > COMBINATIONS_NAMED:
             more = say(" and {number} more", number=len(missing) - COMBINATIONS_NAMED)
         else:

@@ -111,8 +111,8 @@ def repeated(title: str, found: Header, first: Header) -> Problem:
 def what_is_named(sheet: Sheet) -> str:
     """Return what the names of a sheet are of: fields one below the other, or columns."""
     if sheet.vertical:
-        return "field"
-    return "column"
+        return say("field")
+    return say("column")
 
 
 def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:
@@ -120,15 +120,22 @@ def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:
     probably meant.
     """
     what = what_is_named(sheet)
-    found = say("no {what} {name}", what=what, name=column.name) + (
-        say(', but one named "{near}"', near=near) if near else ""
-    )
+    found = say("no {what} {name}", what=what, name=column.name)
     if near:
+        found = say(
+            'no {what} {name}, but one named "{near}"', what=what, name=column.name, near=near
+        )
         advice = say("Rename it to {header}.", header=column.header)
     else:
         advice = say("Add it. {help}", help=column.help).strip()
     return Problem(
-        Severity.ERROR, title, "", found, f"a {what} {column.header}", advice, code="missing_column"
+        Severity.ERROR,
+        title,
+        "",
+        found,
+        say("a {what} {header}", what=what, header=column.header),
+        advice,
+        code="missing_column",
     )
 
 
@@ -153,14 +160,15 @@ def unused(sheet: Sheet, title: str, found: Header, cells: str, free: Sequence[C
     near = nearest(found.name, [column.name for column in free])
     if sheet.further and cells == found.cell and not near:
         return _without_values(title, found)
+    advice = say("It was left alone.")
+    if near:
+        advice = say("Did you mean {near}? It was left alone.", near=near)
     return Problem(
         Severity.REMARK,
         title,
         cells,
         say('"{text}" is not a {what} of this sheet', text=found.text, what=what),
         say("a {what} of the data dictionary", what=what),
-        say("Did you mean {near}? It was left alone.", near=near)
-        if near
-        else say("It was left alone."),
+        advice,
         code="unknown_column",
     )

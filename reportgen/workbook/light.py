@@ -23,7 +23,7 @@ def light_in_one_place(book: Book) -> Iterator[Problem]:
         if len(lacking) == 1:
             yield row.caution(
                 lacking[0],
-                say("{lacking} is not filled in", lacking=row.called(lacking[0])),
+                say("{name} is not filled in", name=row.called(lacking[0])),
                 say("X and Y of each reading, or neither"),
                 say("The reading counts, and is not drawn on the map. Fill it in."),
                 code="half_a_position",
@@ -74,9 +74,9 @@ def _height_not_measured(row: Row, dates: Collection[set[float | None]]) -> Iter
             "Light height",
             say("{used} cm lies beyond the heights at which light was read", used=f"{used:g}"),
             say(
-                "{heights} to {heights_2} cm",
-                heights=f"{heights[0]:g}",
-                heights_2=f"{heights[-1]:g}",
+                "{low} to {high} cm",
+                low=f"{heights[0]:g}",
+                high=f"{heights[-1]:g}",
             ),
             say(
                 "Check it, or read the light at that height. As it stands the light in use is not"

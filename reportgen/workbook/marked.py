@@ -25,7 +25,7 @@ from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.properties import PageSetupProperties, WorksheetProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-from reportgen.language import marked, say
+from reportgen.language import in_every_language, marked, say
 from reportgen.model.problem import Problem, Severity, WorkbookError, areas_of, shortened
 from reportgen.workbook.files.archive import opened
 from reportgen.workbook.raw import RefusedError
@@ -59,11 +59,11 @@ NOTE: Final = marked(
 )
 NOTHING: Final = marked("No problems found.")
 HEADS: Final = {
-    "Severity": 11,
-    "Sheet": 16,
-    "Cell": 12,
-    "Found": 44,
-    "Expected": 34,
+    marked("Severity"): 11,
+    marked("Sheet"): 16,
+    marked("Cell"): 12,
+    marked("Found"): 44,
+    marked("Expected"): 34,
     marked("What to do"): 46,
 }
 LINE_HEIGHT: Final = 15.0  # points, a line of 11 point type
@@ -82,13 +82,13 @@ WRAPPED: Final = Alignment(vertical="top", wrap_text=True)
 # What openpyxl leaves out when it saves, or writes again only in part: name, parts of the archive,
 # what stands there.
 NOT_KEPT: Final = (
-    ("charts", r"xl/charts/chart\w*\.xml", rb""),
+    (marked("charts"), r"xl/charts/chart\w*\.xml", rb""),
     (
         marked("shapes and text boxes"),
         r"xl/drawings/drawing\d+\.xml",
         rb"<(\w+:)?(sp|cxnSp|grpSp)[ >]",
     ),
-    ("diagrams", r"xl/diagrams/", rb""),
+    (marked("diagrams"), r"xl/diagrams/", rb""),
     (marked("EMF and WMF pictures"), r"xl/media/.*\.[ew]mf", rb""),
     (
         marked("pictures in headers and footers"),
@@ -100,7 +100,7 @@ NOT_KEPT: Final = (
     (marked("form controls"), r"xl/(ctrlProps|activeX)/", rb""),
     (marked("embedded files"), r"xl/embeddings/", rb""),
     (marked("threads of comments"), r"xl/threadedComments/", rb""),
-    ("sparklines", r"xl/worksheets/sheet\d+\.xml", rb"<x14:sparklineGroup "),
+    (marked("sparklines"), r"xl/worksheets/sheet\d+\.xml", rb"<x14:sparklineGroup "),
     (marked("some dropdowns"), r"xl/worksheets/sheet\d+\.xml", rb"<x14:dataValidation "),
     (
         marked("some conditional formats"),
@@ -108,7 +108,7 @@ NOT_KEPT: Final = (
         rb"<x14:conditionalFormatting ",
     ),
     (marked("formulas that spill"), r"xl/metadata\.xml", rb"XLDAPR"),
-    ("signatures", r"_xmlsignatures/", rb""),
+    (marked("signatures"), r"_xmlsignatures/", rb""),
 )
 
 Place = tuple[int, int]
@@ -183,7 +183,7 @@ def is_marked(content: bytes) -> bool:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             book = load_workbook(io.BytesIO(content), read_only=True)
-        return bool(book.worksheets[0]["A1"].value == TITLE)
+        return bool(book.worksheets[0]["A1"].value in in_every_language(TITLE))
     except Exception:  # no workbook at all
         return False
 
@@ -193,7 +193,9 @@ def not_kept(content: bytes) -> str:
     there is none.
     """
     with ZipFile(io.BytesIO(content)) as archive:
-        lost = [name for name, parts, mark in NOT_KEPT if any(_parts_with(archive, parts, mark))]
+        lost = [
+            say(name) for name, parts, mark in NOT_KEPT if any(_parts_with(archive, parts, mark))
+        ]
     if lost:
         return say("Not in the marked copy, or only in part: {listed}.", listed=", ".join(lost))
     return ""
@@ -332,18 +334,15 @@ def _comment(found: Found) -> None:
 
 def _said(problem: Problem, spot: _Spot) -> str:
     if ":" in problem.cell:
-        where = f" in {spot.reference}"
+        where = say(" in {cells}", cells=spot.reference)
     else:
         where = ""
     if spot.others:
-        where = f" in {shortened(problem.cell)}"
+        where = say(" in {cells}", cells=shortened(problem.cell))
     if not problem.cell:
-        where = " about the whole sheet"
-    text = (
-        f"{problem.severity.capitalize()}{where}: {problem.found}; expected {problem.expected}."
-        f" {problem.advice}"
-    )
-    return _clean(text)
+        where = say(" about the whole sheet")
+    severity = problem.severity.said().capitalize()
+    return _clean(f"{severity}{where}: {problem.finding}")
 
 
 def _append(cell: Cell | MergedCell, said: str) -> None:
@@ -375,9 +374,9 @@ def _add_list(book: Workbook, found: Found, lost: str) -> None:
     page = book.create_sheet(_free_name(book), 0)
     for letter, width in zip("ABCDEF", HEADS.values(), strict=True):
         page.column_dimensions[letter].width = width
-    head = _add_notes(page, [TITLE, NOTE, *([lost] if lost else [])])
+    head = _add_notes(page, [say(TITLE), say(NOTE), *([lost] if lost else [])])
     for column, title in enumerate(HEADS, 1):
-        cell = page.cell(head, column, title)
+        cell = page.cell(head, column, say(title))
         cell.font, cell.fill, cell.border = (
             Font(bold=True, color="FFFFFF"),
             PatternFill("solid", fgColor=DARK),
@@ -386,7 +385,7 @@ def _add_list(book: Workbook, found: Found, lost: str) -> None:
     for row, (problem, spot) in enumerate(found, head + 1):
         _add_row(page, row, problem, spot)
     if not found:
-        page.cell(head + 1, 1, NOTHING)
+        page.cell(head + 1, 1, say(NOTHING))
     page.freeze_panes = f"A{head + 1}"
     page.auto_filter.ref = f"A{head}:F{head + max(1, len(found))}"
     _prepare_for_print(page, head)
@@ -416,7 +415,7 @@ def _add_notes(page: Worksheet, notes: Sequence[str]) -> int:
 def _add_row(page: Worksheet, row: int, problem: Problem, spot: _Spot | None) -> None:
     place = problem.cell or ("" if spot is None else say("whole sheet"))
     texts = (
-        problem.severity.capitalize(),
+        problem.severity.said().capitalize(),
         problem.sheet,
         place,
         problem.found,
@@ -477,5 +476,5 @@ def _prepare_for_print(page: Worksheet, head: int) -> None:
     page.print_title_rows = f"{head}:{head}"
     page.page_margins.left = page.page_margins.right = 0.5
     foot = HeaderFooterItem()
-    foot.left.text, foot.right.text = "&F", say("Page &P of &N")
+    foot.left.text, foot.right.text = "&F", say("Page {page} of {pages}", page="&P", pages="&N")
     page.HeaderFooter = HeaderFooter(oddFooter=foot)

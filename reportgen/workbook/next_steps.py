@@ -10,7 +10,7 @@ from itertools import pairwise
 from statistics import median_low
 from typing import Final
 
-from reportgen.language import say
+from reportgen.language import listed, marked, plural, say
 from reportgen.model.problem import Problem, Severity, shortened
 from reportgen.workbook.book import Book, day_of, rows_of, trial_row
 from reportgen.workbook.declaration import PLANTS, TRIAL, WEEK, Comparison, Kind
@@ -98,16 +98,16 @@ def days_to_come(book: Book, progress: Progress, today: date) -> Iterator[Proble
         for name in names if table.sheet is not TRIAL else ():
             late = [row for row in table.rows() if (day := day_of(row.get(name))) and day > today]
             for row in late[:1]:
+                said = str(day_of(row.get(name)))
                 if len(late) > 1:
-                    more = say(" and {number} more are", number=len(late) - 1)
-                else:
-                    more = " is"
+                    said = say("{first} and {number} more", first=said, number=len(late) - 1)
                 yield row.caution(
                     name,
-                    say(
-                        "{day_of}{more} after today, {today}",
-                        day_of=day_of(row.get(name)),
-                        more=more,
+                    plural(
+                        "{day} is after today, {today}",
+                        "{day} are after today, {today}",
+                        len(late),
+                        day=said,
                         today=today,
                     ),
                     say("the day of a record"),
@@ -147,13 +147,14 @@ def _planned_days(tables: Book, today: date) -> Iterator[Step]:
         }
         late = {index: day for index, day in days.items() if day < today}
         soon = {index: day for index, day in days.items() if today <= day < today + timedelta(WEEK)}
-        for due, verb in ((late, say("were due")), (soon, say("are due"))):
+        texts = marked("{records} were due {when}"), marked("{records} are due {when}")
+        for due, text in zip((late, soon), texts, strict=True):
             if due:
                 blanks, first = blanks_of(table, tuple(due)), min(due.values())
                 yield Step(
                     table.title,
                     blanks.cells,
-                    f"{_with_cells(blanks)} {verb} {_when(first, today)}",
+                    say(text, records=_with_cells(blanks), when=_when(first, today)),
                     first,
                 )
 
@@ -245,19 +246,13 @@ def _again(tables: Book, book: Book, today: date) -> Iterator[Step]:
         else:
             whose = say(" of {listed}", listed=_listed(codes))
         if due >= today:
-            verb = "is"
+            text = marked("{title}: the next record{whose} is due {when}; the last was on {oldest}")
         else:
-            verb = "was"
-        text = say(
-            "{title}: the next record{whose} {verb} due {when}",
-            title=table.title,
-            whose=whose,
-            verb=verb,
-            when=_when(due, today),
-        )
-        yield Step(
-            table.title, "", say("{text}; the last was on {oldest}", text=text, oldest=oldest), due
-        )
+            text = marked(
+                "{title}: the next record{whose} was due {when}; the last was on {oldest}"
+            )
+        said = say(text, title=table.title, whose=whose, when=_when(due, today), oldest=oldest)
+        yield Step(table.title, "", said, due)
 
 
 def _usual_interval(table: Table, days: Mapping[str, Sequence[date]]) -> timedelta:
@@ -312,20 +307,15 @@ def _when(day: date, today: date) -> str:
     """Return a day beside today: `on 2026-04-17 (in 3 days)`."""
     days = (day - today).days
     if days == 0:
-        return "today"
-    plural = "s" * (abs(days) != 1)
+        return say("today")
     if days > 0:
-        return say("on {day} (in {days} day{plural})", day=day, days=days, plural=plural)
-    return say("on {day} ({value} day{plural} ago)", day=day, value=-days, plural=plural)
+        return plural("on {day} (in {number} day)", "on {day} (in {number} days)", days, day=day)
+    return plural("on {day} ({number} day ago)", "on {day} ({number} days ago)", -days, day=day)
 
 
 def _listed(names: Sequence[str]) -> str:
     """Return names in a row, those beyond the first few by their number."""
-    shown = [
-        *names[:NAMED],
-        *([say("{number} more", number=len(names) - NAMED)] if len(names) > NAMED else []),
-    ]
-    *others, last = shown
-    if others:
-        return say("{listed} and {last}", listed=", ".join(others), last=last)
-    return last
+    shown = list(names[:NAMED])
+    if len(names) > NAMED:
+        shown.append(say("{number} more", number=len(names) - NAMED))
+    return listed(shown)

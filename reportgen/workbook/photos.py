@@ -41,9 +41,8 @@ SAVE_SMALLER: Final = marked("Save it smaller.")
 class UnusablePhoto(Exception):
     """A photo that cannot be shown: what was found, what was expected, how to mend it."""
 
-    def __init__(
-        self, found: str, advice: str, expected: str = marked("a JPEG, PNG or WebP picture")
-    ) -> None:
+    def __init__(self, found: str, advice: str, expected: str = "") -> None:
+        expected = expected or say("a JPEG, PNG or WebP picture")
         super().__init__(
             say(
                 "{found}; expected {expected}. {advice}",
@@ -158,7 +157,7 @@ def _content(path: Path) -> bytes:
             megabytes = MOST_BYTES // 1_000_000
             raise UnusablePhoto(
                 say("is too large a file"),
-                SAVE_SMALLER,
+                say(SAVE_SMALLER),
                 say("{megabytes} MB at most", megabytes=megabytes),
             )
         return path.read_bytes()
@@ -202,7 +201,7 @@ def _refuse_costly(opened: "Image", whole: int, content: bytes) -> None:
     if is_progressive and content.count(b"\xff\xda") > MOST_SCANS:
         raise UnusablePhoto(
             say("is drawn over and over"),
-            SAVE_AGAIN,
+            say(SAVE_AGAIN),
             say("{most_scans} passes at most", most_scans=MOST_SCANS),
         )
 
@@ -210,7 +209,7 @@ def _refuse_costly(opened: "Image", whole: int, content: bytes) -> None:
 def _too_many_pixels(most: int) -> UnusablePhoto:
     return UnusablePhoto(
         say("has too many pixels"),
-        SAVE_SMALLER,
+        say(SAVE_SMALLER),
         say("{most} million at most", most=most // 1000000),
     )
 
@@ -263,7 +262,9 @@ def _opened(content: bytes) -> "Image":
         try:
             opened = Image.open(io.BytesIO(content), formats=FORMATS)
         except UnidentifiedImageError as error:
-            raise UnusablePhoto(say("is no picture, whatever its name says"), SAVE_AGAIN) from error
+            raise UnusablePhoto(
+                say("is no picture, whatever its name says"), say(SAVE_AGAIN)
+            ) from error
         except Image.DecompressionBombError as error:
             raise _too_many_pixels(MOST_PIXELS) from error
     if opened.width * opened.height > MOST_PIXELS:
@@ -272,7 +273,7 @@ def _opened(content: bytes) -> "Image":
     # photo.
     if opened.format != "MPO" and getattr(opened, "is_animated", False):
         raise UnusablePhoto(
-            "moves", say("Save one frame of it as JPEG or PNG."), say("a still picture")
+            say("moves"), say("Save one frame of it as JPEG or PNG."), say("a still picture")
         )
     return opened
 

@@ -69,7 +69,7 @@ def _lacking(name: str, rows: Sequence[Row]) -> Problem:
         _cells(name, rows),
         say(
             "{counted} without a {name}, of {trays}",
-            counted=_counted(len(rows), "picking"),
+            counted=_counted(len(rows)),
             name=name.lower(),
             trays=trays,
         ),
@@ -138,7 +138,7 @@ def pickings_of_trays_with_plants(book: Book) -> Iterator[Problem]:
             _cells("Tray", rows),
             say(
                 '{counted} of tray "{tray}", which was started without plants',
-                counted=_counted(len(rows), "picking"),
+                counted=_counted(len(rows)),
                 tray=shown(tray),
             ),
             say("a tray with plants"),
@@ -183,9 +183,10 @@ def one_source_of_yield(book: Book) -> Iterator[Problem]:
         Severity.CAUTION,
         first.table.title,
         _cells("Fresh weight", weighed),
-        say(
-            "{counted} of plants beside the weights on the sheet {pickings}",
-            counted=_counted(len(weighed), "fresh weight"),
+        plural(
+            "{number} fresh weight of plants beside the weights on the sheet {pickings}",
+            "{number} fresh weights of plants beside the weights on the sheet {pickings}",
+            len(weighed),
             pickings=pickings,
         ),
         say("the yield on one of the two sheets"),
@@ -217,7 +218,7 @@ def grades_throughout(book: Book) -> Iterator[Problem]:
             Severity.CAUTION,
             blank[0].table.title,
             _cells("Grade", blank),
-            say("{counted} without a grade", counted=_counted(len(blank), "picking")),
+            say("{counted} without a grade", counted=_counted(len(blank))),
             say("a grade for every picking, such as {words}", words=words),
             say(
                 "They were counted as marketable. Fill in the grade; for what cannot be sold type"
@@ -250,8 +251,8 @@ def _cells(name: str, rows: Sequence[Row]) -> str:
     return cells_of(letter, [row.number for row in rows])
 
 
-def _counted(number: int, noun: str) -> str:
-    return f"{number} {noun}{'s' * (number != 1)}"
+def _counted(number: int) -> str:
+    return plural("{number} picking", "{number} pickings", number)
 
 
 def _listed(trays: Sequence[str]) -> str:
@@ -260,7 +261,7 @@ def _listed(trays: Sequence[str]) -> str:
     quoted = ", ".join(f'"{shown(tray)}"' for tray in named[:MOST_NAMED])
     more = len(named) - MOST_NAMED
     if more > 0:
-        listed = say("{quoted} and {more} more", quoted=quoted, more=more)
+        listed = say("{first} and {number} more", first=quoted, number=more)
     else:
         listed = quoted
     return plural("tray {listed}", "trays {listed}", len(named), listed=listed)

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
-from reportgen.language import plural, say
+from reportgen.language import is_english, plural, say
 from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.model.trial import ToCome
 from reportgen.workbook.book import Book, day_of, last_record, rows_of, trial_row
@@ -58,7 +58,18 @@ class Blanks:
             words = f" ({', '.join(self.words)})"
         else:
             words = ""
-        return f"{len(self.rows)} {values_called(self.column, len(self.rows))}{words}"
+        return f"{self._counted()}{words}"
+
+    def _counted(self) -> str:
+        number = len(self.rows)
+        if is_english():
+            return f"{number} {values_called(self.column, number)}"
+        return plural(
+            "{number} value of {column}",
+            "{number} values of {column}",
+            number,
+            column=self.table.called(self.column),
+        )
 
     def note(self) -> Problem:
         """Return the note that these values are still to come."""
@@ -67,12 +78,16 @@ class Blanks:
             self.table.title,
             self.cells,
             self.name,
-            say("a value of {column} in each row", column=self.column),
-            "Fill it in once it is"
-            f" measured{'' if self.table.sheet.required else ', or delete a row of what is not'}.",
+            say("a value of {column} in each row", column=self.table.called(self.column)),
+            self._advice(),
             code="values_to_come",
             count=len(self.rows),
         )
+
+    def _advice(self) -> str:
+        if self.table.sheet.required:
+            return say("Fill it in once it is measured.")
+        return say("Fill it in once it is measured, or delete a row of what is not.")
 
 
 @dataclass(frozen=True)

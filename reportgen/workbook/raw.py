@@ -13,7 +13,7 @@ from typing import Final, cast
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import range_boundaries
 
-from reportgen.language import marked, say
+from reportgen.language import say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.slugs import slug
 
@@ -27,7 +27,7 @@ MOST_DIGITS: Final = (
 _ENDLESS: Final = re.compile(rf"\d{{{MOST_DIGITS + 1},}}")
 _BEYOND: Final = 10**MOST_DIGITS
 
-WHOLE_SHEET: Final = marked("the whole sheet")  # among the names of what is hidden
+WHOLE_SHEET: Final = "the whole sheet"  # among the names of what is hidden
 
 # What a cell holds: None, text, a number, a truth value, a datetime, a time of day, a duration; an
 # error is text.
@@ -124,10 +124,9 @@ def refuse_endless_numbers(sheets: Sequence[RawSheet]) -> None:
                 if _is_endless(value):
                     raise RefusedError(
                         say(
-                            "{get_column_letter}{number} holds more than {most_digits} digits in a row",
-                            get_column_letter=get_column_letter(column),
-                            number=number,
-                            most_digits=MOST_DIGITS,
+                            "{cell} holds more than {most} digits in a row",
+                            cell=f"{get_column_letter(column)}{number}",
+                            most=MOST_DIGITS,
                         ),
                         say("a number or a text"),
                         say("Clear the cell, or type what belongs there."),
@@ -164,9 +163,8 @@ def hidden_names(rows: Rows, hidden_rows: set[int], hidden_columns: set[int]) ->
         if any(len(row) >= at and row[at - 1] is not None for row in rows)
     }
     held = (row for row in sorted(hidden_rows) if row <= len(rows) and is_filled(rows[row - 1]))
-    return *(say("row {row}", row=row) for row in held), *(
-        say("column {get_column_letter}", get_column_letter=get_column_letter(at))
-        for at in sorted(columns)
+    return *(f"row {row}" for row in held), *(
+        f"column {get_column_letter(at)}" for at in sorted(columns)
     )
 
 

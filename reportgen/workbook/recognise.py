@@ -74,10 +74,10 @@ def repeated_sheet(sheet: Sheet, raws: Sequence[RawSheet]) -> Iterator[Problem]:
     """Yield an error for each further sheet of one name."""
     for raw in raws[1:]:
         found = say(
-            "{name} and {name_2} are both named like the sheet {name_3}",
+            "{name} and {other} are both named like the sheet {sheet}",
             name=quoted(raws[0].name),
-            name_2=quoted(raw.name),
-            name_3=sheet.name,
+            other=quoted(raw.name),
+            sheet=sheet.name,
         )
         yield Problem(
             Severity.ERROR,
@@ -90,12 +90,22 @@ def repeated_sheet(sheet: Sheet, raws: Sequence[RawSheet]) -> Iterator[Problem]:
         )
 
 
+def _hidden_said(name: str) -> str:
+    """Return in words what is hidden: a row, a column or the whole sheet."""
+    what, _, which = name.partition(" ")
+    if what == "row":
+        return say("row {row}", row=which)
+    if what == "column":
+        return say("column {column}", column=which)
+    return say("the whole sheet")
+
+
 def hidden_cells(raw: RawSheet) -> Iterator[Problem]:
     """Yield a caution where rows or columns are hidden: they are read all the same."""
     if raw.hidden:
-        said = ", ".join(raw.hidden[:HIDDEN_NAMED]) + (
-            say(" and more") if len(raw.hidden) > HIDDEN_NAMED else ""
-        )
+        said = ", ".join(map(_hidden_said, raw.hidden[:HIDDEN_NAMED]))
+        if len(raw.hidden) > HIDDEN_NAMED:
+            said = say("{named} and more", named=said)
         yield Problem(
             Severity.CAUTION,
             raw.name,

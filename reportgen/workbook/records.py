@@ -3,12 +3,12 @@
 import os
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Final
 
-from reportgen.language import plural, say
+from reportgen.language import either, plural, say
 from reportgen.model.measure_names import MEASURE_NAMES
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.book import (
@@ -79,37 +79,43 @@ def _outside(table: Table, column: Column, limits: tuple[date, date]) -> Iterato
     first, last = rows[0], rows[-1]
     day = day_of(first.get(name))
     others = {each for _, each in days if not start <= each <= end} - {day}
+    days_said = str(day)
     if others:
-        more = plural(" and {number} more day", " and {number} more days", len(others))
-    else:
-        more = ""
+        days_said = plural(
+            "{day} and {number} more day", "{day} and {number} more days", len(others), day=day
+        )
     if column.period is Period.YEAR:
-        where = say("more than a year away from")
+        found = say("{days} more than a year away from the trial", days=days_said)
     else:
-        where = "outside"
+        found = say("{days} outside the trial", days=days_said)
     yield Problem(
         Severity.CAUTION,
         table.title,
         first.cell(name) if first is last else f"{first.cell(name)}:{last.cell(name)}",
-        say("{day}{more} {where} the trial", day=day, more=more, where=where),
+        found,
         say("a date from {start} to {end}", start=start, end=end),
-        f"{swap_hint(day, start, end) if day else ''}Check the date; {_used(table)} as it stands."
-        f"{_later_harvest(table, max((*others, day)), end) if day else ''}",
+        _advice_outside(table, [each for _, each in days], limits),
         code="date_outside_trial",
     )
+
+
+def _advice_outside(table: Table, days: Sequence[date], limits: tuple[date, date]) -> str:
+    """Return what to do about the days of a column, of which the first outside is named."""
+    start, end = limits
+    first = next(day for day in days if not start <= day <= end)
+    if table.sheet is TRIAL:
+        said = say("Check the date; it was used as it stands.")
+    else:
+        said = say("Check the date; the row was used as it stands.")
+    return f"{swap_hint(first, start, end)}{said}{_later_harvest(table, max(days), end)}"
 
 
 def _later_harvest(table: Table, latest: date, end: date) -> str:
     """Return what to do where pickings after the harvest are right."""
     if table.sheet is not HARVESTS or latest <= end:
         return ""
-    return say(" If it is right, set Harvested on to {latest}.", latest=latest)
-
-
-def _used(table: Table) -> str:
-    if table.sheet is TRIAL:
-        return say("it was used")
-    return say("the row was used")
+    field = table.words.column_name(TRIAL.name, "Harvested on")
+    return say(" If it is right, set {field} to {latest}.", field=field, latest=latest)
 
 
 def trial_of_a_year_at_most(book: Book) -> Iterator[Problem]:
@@ -117,12 +123,18 @@ def trial_of_a_year_at_most(book: Book) -> Iterator[Problem]:
     start, end = span_of_trial(book)
     if start and end and (end - start).days > YEAR:
         is_harvested = trial_row(book).raw("Harvested on") is not None
+        dates = {"end": end, "days": (end - start).days, "start": start}
+        if is_harvested:
+            said = say("harvest on {end} is {days} days after the start on {start}", **dates)
+        else:
+            said = say(
+                "the last record on {end} is {days} days after the start on {start}", **dates
+            )
         yield Problem(
             Severity.REMARK,
             book[TRIAL.name].title,
             trial_row(book).cell("Harvested on" if is_harvested else "Started on"),
-            f"{'harvest' if is_harvested else 'the last record'} on {end} is {(end - start).days}"
-            f" days after the start on {start}",
+            said,
             say("at most {year} days, as in most trials", year=YEAR),
             say("Check the years of both dates. If they are right, leave them."),
             code="long_trial",
@@ -237,8 +249,8 @@ def _other_currency(table: Table, column: str, named: str, ours: str, *, stated:
         ),
         say("one currency"),
         say(
-            "Write {value} in {field}, or give the amounts in {ours}.",
-            value=SYMBOLS.get(named, (named,))[0],
+            "Write {sign} in {field}, or give the amounts in {ours}.",
+            sign=SYMBOLS.get(named, (named,))[0],
             field=field,
             ours=ours,
         ),
@@ -281,14 +293,18 @@ def _for_example(book: Book) -> str:
     """Return measures that may be named, by what the workbook has."""
     at_hand = measures_at_hand(book)[:2]
     if at_hand:
-        return say("For example {listed}.", listed=" or ".join(at_hand))
+        return say("For example {names}.", names=either(at_hand))
     return say("Leave it blank until something is measured.")
 
 
 def _measure_without_values(head: Row, name: str) -> Problem:
     return head.error(
         "Main measure",
-        say('"{name}" has no values on the sheet Plants', name=shown(name)),
+        say(
+            '"{name}" has no values on the sheet {plants}',
+            name=shown(name),
+            plants=head.sheet("Plants"),
+        ),
         say("numbers in that column"),
         say("Fill it in, or name another main measure."),
         code="measure_without_values",
@@ -335,7 +351,7 @@ def equipment_with_its_use(book: Book) -> Iterator[Problem]:
         if life is not None and row.raw("Hours used") is None:
             yield row.error(
                 "Hours used",
-                say("{hours_used} is not filled in yet", hours_used=row.called("Hours used")),
+                say("{name} is not filled in yet", name=row.called("Hours used")),
                 say("hours, since the item has a life"),
                 say(
                     "Fill it in, or clear {life} so that the trial bears the whole cost.",
@@ -346,7 +362,7 @@ def equipment_with_its_use(book: Book) -> Iterator[Problem]:
         elif row.raw("Life") is None and used is not None:
             yield row.caution(
                 "Life",
-                say("{life} is not filled in", life=row.called("Life")),
+                say("{name} is not filled in", name=row.called("Life")),
                 say("hours that the equipment lasts"),
                 say("Without it the trial bears the whole cost. Fill it in."),
                 code="life_missing",
@@ -382,7 +398,9 @@ def resolutions_of_what_is_measured(book: Book) -> Iterator[Problem]:
                         measures=measures,
                     ),
                     str(reason),
-                    say("Type the number in {value}.", value=MEASURED[measures] or "units of pH"),
+                    say(
+                        "Type the number in {unit}.", unit=MEASURED[measures] or say("units of pH")
+                    ),
                     code="unknown_unit",
                 )
 
@@ -417,7 +435,7 @@ def _photo(
         yield row.caution(
             "Photo",
             say('"{name}" is no photo', name=shown(name)),
-            say("a file of {listed}", listed=", ".join(ENDINGS)),
+            say("a file of {endings}", endings=", ".join(ENDINGS)),
             advice,
             code="not_a_photo",
         )
@@ -442,8 +460,8 @@ def _photo(
         yield row.caution(
             "Photo description",
             say(
-                "{photo_description} is not filled in",
-                photo_description=row.called("Photo description"),
+                "{name} is not filled in",
+                name=row.called("Photo description"),
             ),
             say("what the photo shows, for those who cannot see it"),
             say("Fill it in."),

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from reportgen.language import say
+from reportgen.language import listed, say
 from reportgen.model.problem import Problem
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Value
@@ -12,7 +12,7 @@ from reportgen.workbook.declaration import ALL, TREATMENTS, Column
 from reportgen.workbook.headers import folded, nearest
 from reportgen.workbook.lookalikes import looks_like, signs_of
 from reportgen.workbook.table import INVALID, Row, Table
-from reportgen.workbook.values import shown
+from reportgen.workbook.values import here_and_in_more, shown
 from reportgen.workbook.vocabulary import words_of
 
 
@@ -86,7 +86,7 @@ def _repeated(row: Row, first: int) -> Problem:
     return row.error(
         names[-1],
         say('"{said}" stands in row {first} too', said=said, first=first),
-        say("each {listed} once", listed=" and ".join(names)),
+        say("each {names} once", names=listed([row.called(name) for name in names])),
         say("Delete one of the rows, or give it a code of its own."),
         code="repeated_code",
     )
@@ -174,7 +174,7 @@ def _unknown_code(cells: list[_Unknown], book: Book) -> Problem:
     words = first.row.table.words
     known = [*_known(book, replace(first.column, also=())), *map(words.word, first.column.also)]
     if len(cells) > 1:
-        more = f" (here and in {len(cells) - 1} more cell{'s' * (len(cells) > 2)})"
+        more = here_and_in_more(len(cells) - 1)
     else:
         more = ""
     listed = ", ".join(map(shown, known[:8])) + (", ..." if len(known) > 8 else "")

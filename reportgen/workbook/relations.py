@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from typing import Final
 
-from reportgen.language import plural, say
+from reportgen.language import listed, plural, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.alike import codes_nearly_alike, codes_typed_otherwise
 from reportgen.workbook.book import Book, flawed, in_year, rows_of, swap_hint, trial_row
@@ -84,8 +84,8 @@ def dates_in_order(book: Book) -> Iterator[Problem]:
             ),
             say("a later date"),
             say(
-                "{value}Mend one of the two.",
-                value=swap_hint(harvest, start, date.max) or _year_hint(harvest, start),
+                "{hint}Mend one of the two.",
+                hint=swap_hint(harvest, start, date.max) or _year_hint(harvest, start),
             ),
             code="harvest_before_start",
         )
@@ -94,7 +94,7 @@ def dates_in_order(book: Book) -> Iterator[Problem]:
             "Sown on",
             say("sowing on {sown} is after the start on {start}", sown=sown, start=start),
             say("an earlier date"),
-            say("{swap_hint}Mend one of the two.", swap_hint=swap_hint(sown, date.min, start)),
+            say("{hint}Mend one of the two.", hint=swap_hint(sown, date.min, start)),
             code="sowing_after_start",
         )
 
@@ -310,7 +310,7 @@ def _fault_of_blocks(book: Book, held: Mapping[str, set[str]]) -> tuple[str, str
         book, "Plants", "Tray"
     ):  # a tray that is missing from the list may be in that block
         return "", "", ""
-    named = " and ".join(map(_quoted, alone[:BLOCKS_NAMED]))
+    named = listed(list(map(_quoted, alone[:BLOCKS_NAMED])))
     advice = say(
         "Check the blocks of these trays: as they stand they bring nothing to a"
         " comparison within blocks."
@@ -378,10 +378,10 @@ def plants_started(book: Book) -> Iterator[Problem]:
             Severity.CAUTION,
             trays.title,
             untold[0].cell("Plants started") if has_column else "",
-            say(
-                "it is not known how many plants {number} tray{value} started with",
-                number=len(untold),
-                value="s were" * (len(untold) > 1) or " was",
+            plural(
+                "it is not known how many plants {number} tray was started with",
+                "it is not known how many plants {number} trays were started with",
+                len(untold),
             ),
             say("the number of plants of every tray"),
             say(
@@ -410,10 +410,10 @@ def _plants_of_tray(row: Row, started: int, seen: int) -> Iterator[Problem]:
         yield row.error(
             "Plants started",
             say(
-                'tray "{tray}" has {plants} on the sheet {plants_2}, {started} started',
+                'tray "{tray}" has {plants} on the sheet {sheet}, {started} started',
                 tray=tray,
                 plants=_plants(seen),
-                plants_2=row.sheet("Plants"),
+                sheet=row.sheet("Plants"),
                 started=started,
             ),
             say("{plants} at most", plants=_plants(started)),
@@ -424,10 +424,10 @@ def _plants_of_tray(row: Row, started: int, seen: int) -> Iterator[Problem]:
         yield row.caution(
             "Plants started",
             say(
-                'tray "{tray}" has {plants} on the sheet {plants_2}, {started} started',
+                'tray "{tray}" has {plants} on the sheet {sheet}, {started} started',
                 tray=tray,
                 plants=_plants(seen),
-                plants_2=row.sheet("Plants"),
+                sheet=row.sheet("Plants"),
                 started=started,
             ),
             say("a row for every plant"),
@@ -464,9 +464,9 @@ def _solution_of_tray(row: Row, volumes: Mapping[str, float]) -> Iterator[Proble
         yield row.caution(
             "Tray",
             say(
-                'tray "{tray}" has no {listed} on the sheet {solution}',
+                'tray "{tray}" has no {lacking} on the sheet {solution}',
                 tray=tray,
-                listed=" and no ".join(map(row.word, lacking)),
+                lacking=say(" and no ").join(map(row.word, lacking)),
                 solution=row.sheet("Solution"),
             ),
             say("what went in and what was left"),

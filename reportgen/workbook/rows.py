@@ -213,14 +213,9 @@ def without_names(sheet: Sheet, raw: RawSheet) -> Iterator[Problem]:
     cells = used_range(raw)
     if cells:
         if sheet.vertical:
-            where = say("in column A")
+            found = say("no names of this sheet in column A, though it holds values")
         else:
-            where = say("in any row")
-        yield without_rows(
-            sheet,
-            raw,
-            cells,
-            say("no names of this sheet {where}, though it holds values", where=where),
-        )
+            found = say("no names of this sheet in any row, though it holds values")
+        yield without_rows(sheet, raw, cells, found)
     elif sheet.required:
         yield without_rows(sheet, raw, "", say("the sheet is empty"))

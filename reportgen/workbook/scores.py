@@ -89,7 +89,10 @@ def _caution(table: Table, trait: Trait) -> Problem:
             high=f"{high:g}",
         ),
         say("the scale in the header, where these are classes"),
-        f"Write {proposed}, with the lowest and the highest class of the scale; or words, as in "
-        "Colour (pale < green < dark). A quantity may stay as it is.",
+        say(
+            "Write {proposed}, with the lowest and the highest class of the scale; or words, as in"
+            " Colour (pale < green < dark). A quantity may stay as it is.",
+            proposed=proposed,
+        ),
         code="looks_like_score",
     )

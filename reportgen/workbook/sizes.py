@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from statistics import median
 from typing import Final
 
-from reportgen.language import say
+from reportgen.language import marked, say
 from reportgen.model.outliers import outliers
 from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.book import Book, rows_of
@@ -77,9 +77,9 @@ def _of_another_size(sizes: Sequence[_Size], middle: float) -> list[_Size]:
 def _strange(column: Column, size: _Size, middle: float) -> Problem:
     scale = scale_of(column, size.row.table)
     if size.value > middle:
-        times = say("{value} times", value=f"{size.value / middle:.0f}")
+        times = say("{number} times", number=f"{size.value / middle:.0f}")
     else:
-        times = f"1/{middle / size.value:.0f} of"
+        times = say("1/{number} of", number=f"{middle / size.value:.0f}")
     return size.row.caution(
         column.name,
         say(
@@ -88,7 +88,7 @@ def _strange(column: Column, size: _Size, middle: float) -> Problem:
             unit=scale.unit,
             times=times,
         ),
-        say("a value near {typed} {unit}", typed=f"{scale.typed(middle):.3g}", unit=scale.unit),
+        say("a value near {value}", value=f"{scale.typed(middle):.3g} {scale.unit}"),
         say("Check the unit and the decimal point; it was used as it stands."),
         code="weight_far_from_median",
     )
@@ -127,12 +127,12 @@ def _far_above(cells: LikeCells, column: Column) -> Iterator[Problem]:
             yield Row(cells.table, index).caution(
                 column.name,
                 say(
-                    "{highest} {unit} is {highest_2} times the median of the like cells",
+                    "{highest} {unit} is {times} times the median of the like cells",
                     highest=f"{highest:.6g}",
                     unit=unit,
-                    highest_2=f"{highest / middle:.0f}",
+                    times=f"{highest / middle:.0f}",
                 ),
-                say("a value near {middle} {unit}", middle=f"{middle:.3g}", unit=unit),
+                say("a value near {value}", value=f"{middle:.3g} {unit}"),
                 say("Check the unit and the decimal point; it was used as it stands."),
                 code="far_from_like_cells",
             )
@@ -153,9 +153,9 @@ def weights_in_kilograms(book: Book) -> Iterator[Problem]:
         return
     if max(size.value for size in every) < LEAST_PLANT:
         found = say(
-            "all {number} weights are below {least_plant} g",
+            "all {number} weights are below {least} g",
             number=len(every),
-            least_plant=LEAST_PLANT,
+            least=LEAST_PLANT,
         )
         yield _in_kilograms(every, found, say("weights of harvested plants in g"))
         return
@@ -171,9 +171,11 @@ def weights_in_kilograms(book: Book) -> Iterator[Problem]:
             and is_thousandth
             and max(size.value for size in sizes) * SUPPORT < min(others)
         ):
-            found = (
-                f'the {len(sizes)} weights of "{treatment}" are about 1/1000 of those of the other'
-                " treatments"
+            found = say(
+                'the {number} weights of "{treatment}" are about 1/1000 of those of the other'
+                " treatments",
+                number=len(sizes),
+                treatment=treatment,
             )
             yield _in_kilograms(
                 sizes, found, say("weights near {others} g", others=f"{median(others):.3g}")
@@ -217,22 +219,20 @@ def _far(column: Column, sizes: Sequence[_Size]) -> Iterator[Problem]:
 def _flagged(column: Column, size: _Size, treatment: str, middle: float, score: float) -> Problem:
     scale = scale_of(column, size.row.table)
     if score > 0:
-        side = "above"
+        text = marked('{value} is {number} usual spreads above the middle of "{treatment}"')
     else:
-        side = "below"
+        text = marked('{value} is {number} usual spreads below the middle of "{treatment}"')
     return Problem(
         Severity.REMARK,
         size.row.table.title,
         size.row.cell(column.name),
         say(
-            '{typed} {unit} is {number} usual spreads {side} the middle of "{treatment}"',
-            typed=f"{scale.typed(size.value):.6g}",
-            unit=scale.unit,
+            text,
+            value=f"{scale.typed(size.value):.6g} {scale.unit}",
             number=f"{abs(score):.1f}",
-            side=side,
             treatment=treatment,
         ),
-        say("a value near {typed} {unit}", typed=f"{scale.typed(middle):.3g}", unit=scale.unit),
+        say("a value near {value}", value=f"{scale.typed(middle):.3g} {scale.unit}"),
         say(
             "Check it. As it stands the report flags it, and gives the answer with it and"
             " without it."

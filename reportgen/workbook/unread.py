@@ -11,7 +11,7 @@ from typing import Final
 
 from openpyxl.utils import get_column_letter
 
-from reportgen.language import marked, plural, say
+from reportgen.language import either, plural, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.dates import TextDates
 from reportgen.workbook.declaration import Column, Kind, Sheet
@@ -149,9 +149,9 @@ def _unnamed(
 class _Stands(Enum):
     """Where a column without a header stands."""
 
-    AMONG = marked("between named columns")
-    NEXT = marked("beside the last named column, or beside others there")
-    APART = marked("with an empty column between")
+    AMONG = "between named columns"
+    NEXT = "beside the last named column, or beside others there"
+    APART = "with an empty column between"
 
 
 def _stands(number: int, places: Sequence[int], named: Set[int]) -> _Stands:
@@ -287,7 +287,7 @@ def _lost_name(sheet: Sheet, title: str, column: Column, cells: Unnamed) -> Prob
         title,
         cells.cells,
         found,
-        f"a {what} {column.header}",
+        say("a {what} {header}", what=what, header=column.header),
         advice,
         code="lost_name",
     )
@@ -295,21 +295,21 @@ def _lost_name(sheet: Sheet, title: str, column: Column, cells: Unnamed) -> Prob
 
 def _without_name(sheet: Sheet, title: str, cells: Unnamed, free: Sequence[Column]) -> Problem:
     """Return the problem of cells that nothing names: an error where they are data, else a remark."""
-    if len(cells.values) > 1:
-        more = say(" and {number} more", number=len(cells.values) - 1)
-    else:
-        more = ""
+    number = len(cells.values)
+    values = quoted(cells.values[0])
+    if number > 1:
+        values = say("{first} and {number} more", first=values, number=number - 1)
     what = what_is_named(sheet)
     if cells.is_lost:
         return Problem(
             Severity.ERROR,
             title,
             cells.cells,
-            say(
-                "{values}{more} {have} no {what} name: {name_at} is blank",
-                values=quoted(cells.values[0]),
-                more=more,
-                have=_have(cells),
+            plural(
+                "{values} has no {what} name: {name_at} is blank",
+                "{values} have no {what} name: {name_at} is blank",
+                number,
+                values=values,
                 what=what,
                 name_at=cells.name_at,
             ),
@@ -331,29 +331,17 @@ def _without_name(sheet: Sheet, title: str, cells: Unnamed, free: Sequence[Colum
         Severity.REMARK,
         title,
         cells.cells,
-        say(
-            "{values}{more} {stand} beside the {what}s of this sheet",
-            values=quoted(cells.values[0]),
-            more=more,
-            stand=_stand(cells),
+        plural(
+            "{values} stands beside the {what}s of this sheet",
+            "{values} stand beside the {what}s of this sheet",
+            number,
+            values=values,
             what=what,
         ),
         say("a {what} of the data dictionary", what=what),
         say("It was left alone.{name_it}", name_it=name_it),
         code="values_beside_table",
     )
-
-
-def _stand(cells: Unnamed) -> str:
-    if len(cells.values) > 1:
-        return "stand"
-    return "stands"
-
-
-def _have(cells: Unnamed) -> str:
-    if len(cells.values) > 1:
-        return "have"
-    return "has"
 
 
 def _such_as(cells: Unnamed, free: Sequence[Column]) -> str:
@@ -363,9 +351,8 @@ def _such_as(cells: Unnamed, free: Sequence[Column]) -> str:
     suited = [column for column in free if cells.suits(column)]
     suited.sort(key=lambda column: column.kind is Kind.TEXT)
     named = [column.header for column in suited[:NAMED]]
-    listed = " or ".join(filter(None, (", ".join(named[:-1]), *named[-1:])))
-    if listed:
-        return say(", such as {listed}", listed=listed)
+    if named:
+        return say(", such as {names}", names=either(named))
     return ""
 
 

@@ -9,13 +9,13 @@ from math import inf, isfinite
 from typing import Final
 
 from reportgen import direction
-from reportgen.language import marked, say
+from reportgen.language import listed, marked, plural, say
 from reportgen.workbook.cells import Value
 from reportgen.workbook.dates import TextDates, Undated
 from reportgen.workbook.declaration import Column, Kind
 from reportgen.workbook.names import bare, folded
 from reportgen.workbook.scales import class_in
-from reportgen.workbook.units import UnitError, conversion
+from reportgen.workbook.units import UnitError, conversion, unit_in_words
 from reportgen.workbook.vocabulary import ENGLISH, Vocabulary, flags, words_of
 
 # Excel's error values; LibreOffice writes the same words to .xlsx.
@@ -58,6 +58,24 @@ ABOUT_AS_NEAR: Final = 15  # of 100: words that are as like may both be meant
 UNSEEN: Final = re.compile(
     rf"{direction.CONTROLS.pattern}|[\u00ad\u200b-\u200d\u2060-\u2064\ufeff]"
 )
+KINDS: Final = {
+    Kind.TEXT: marked("a text"),
+    Kind.MARKDOWN: marked("a Markdown text"),
+    Kind.LIST: marked("a list, separated by commas"),
+    Kind.CODE: marked("a code"),
+    Kind.NUMBER: marked("a number"),
+    Kind.COUNT: marked("a whole number"),
+    Kind.LEVEL: marked("a percent or fraction"),
+    Kind.AMOUNT: marked("a number, with the unit of what is measured behind it"),
+    Kind.DATE: marked("a date"),
+    Kind.MOMENT: marked("a date, or date and time"),
+    Kind.CLOCK: marked("a time of day"),
+    Kind.CHOICE: marked("one of the listed words"),
+    Kind.SCORE: marked("a class of a scale"),
+    Kind.FLAG: marked("yes or no"),
+    Kind.CURRENCY: marked("an ISO 4217 currency code"),
+    Kind.LANGUAGE: marked("a BCP 47 language tag"),
+}
 ALONE: Final = marked("Type the number alone: its currency stands on the sheet Trial.")
 
 
@@ -135,21 +153,21 @@ def quoted(value: Value) -> str:
     return f'"{shown(value)}"'
 
 
+def here_and_in_more(number: int) -> str:
+    """Return what is said behind a content that stands in `number` further cells too."""
+    return plural(" (here and in {number} more cell)", " (here and in {number} more cells)", number)
+
+
 def expected(column: Column, words: Vocabulary = ENGLISH) -> str:
     """Return what a column wants; its choices in `words`."""
     if column.choices:
-        return say("one of ") + ", ".join(map(words.word, column.choices))
+        return say("one of {listed}", listed=", ".join(map(words.word, column.choices)))
     if column.kind is Kind.FLAG:
         return say("{yes} or {no}", yes=words.yes[0], no=words.no[0])
-    if column.kind[0] in "AEIOUaeiou":
-        article = "an "
-    else:
-        article = "a "
+    kind = say(KINDS[column.kind])
     if column.unit:
-        unit = say(" in {unit}", unit=column.unit.replace("1/", "currency per "))
-    else:
-        unit = ""
-    return f"{article}{column.kind}{unit}"
+        return say("{kind} in {unit}", kind=kind, unit=unit_in_words(column.unit))
+    return kind
 
 
 def reader(column: Column, unit: str, dates: TextDates, words: Vocabulary = ENGLISH) -> Reader:
@@ -293,7 +311,7 @@ def _is_unit(unit: str, text: str, column: Column) -> bool:
         if _mended(text):
             return False
         if column.money:
-            advice = ALONE
+            advice = say(ALONE)
         else:
             advice = say(
                 "Type the value in {unit}, or with a unit that can be converted.", unit=column.unit
@@ -315,7 +333,7 @@ def _number_advice(text: str, column: Column) -> str:
     if mended := _mended(text):
         return say("Digits only: a letter here looks like a digit. Type {mended}.", mended=mended)
     if column.money:
-        return ALONE
+        return say(ALONE)
     return say("Type digits with one decimal point, or leave the cell blank.")
 
 
@@ -361,17 +379,19 @@ def _perhaps_meant(number: float, column: Column) -> str:
     usual = [number / 10.0**power for power in (1, 2, 3) if low <= number / 10.0**power <= high]
     if len(usual) != 1:
         return ""
-    return f": {usual[0]:.6g} {column.unit}".rstrip() + say(" may be meant")
+    meant = f"{usual[0]:.6g} {column.unit}".rstrip()
+    return say(": {meant} may be meant", meant=meant)
 
 
 def bounds(column: Column) -> str:
     """Return the physically possible range of a column in words."""
     limits = (
-        ("above", column.above),
-        (say("at least"), column.at_least),
-        (say("at most"), column.at_most),
+        (marked("above {limit}"), column.above),
+        (marked("at least {limit}"), column.at_least),
+        (marked("at most {limit}"), column.at_most),
     )
-    said = " and ".join(f"{word} {limit:,.12g}" for word, limit in limits if limit is not None)
+    known = [(text, limit) for text, limit in limits if limit is not None]
+    said = listed([say(text, limit=f"{limit:,.12g}") for text, limit in known])
     if column.unit and not column.unit.startswith("1/"):
         unit = f" {column.unit}"
     else:

@@ -38,7 +38,7 @@ def unreadable() -> RefusedError:
     return RefusedError(
         say("cannot be read as a workbook"),
         say("a workbook without a password"),
-        _DAMAGED,
+        say(_DAMAGED),
         code="not_a_workbook",
     )
 

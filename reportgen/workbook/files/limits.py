@@ -148,12 +148,12 @@ def plain(xml: bytes) -> bytes:
     return bare.translate(_SPACES)
 
 
-def refused(what: str, most: int, advice: str = _NEW_WORKBOOK) -> RefusedError:
+def refused(what: str, most: int, advice: str = "") -> RefusedError:
     """Return the refusal of a workbook that holds more of something than it may."""
     return RefusedError(
         say("holds more than {most} {what}", most=f"{most:,}", what=what),
         say("at most {most}", most=f"{most:,}"),
-        advice,
+        advice or say(_NEW_WORKBOOK),
         code="file_too_large",
     )
 
@@ -176,7 +176,7 @@ class Tally:
             counts[mark] += tags.count(mark) if mark else len(piece)
         for limit in LIMITS[kind]:
             if sum(counts[mark] * worth for mark, worth in limit.marks.items()) > limit.most:
-                raise refused(limit.what, limit.most, limit.advice)
+                raise refused(say(limit.what), limit.most, say(limit.advice))
 
 
 _MARKS: Final = {
