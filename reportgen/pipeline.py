@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from reportgen import executors, files, lock, manifest, result_date, site_folder, verify
-from reportgen.language import say
 from reportgen.manifest import Entry
 from reportgen.model.data import ReadBack
 from reportgen.model.document import Report
@@ -106,8 +105,8 @@ def workbooks(sources: tuple[Path, ...]) -> tuple[Path, ...]:
             raise WorkbookError(
                 (
                     _file_problem(
-                        say("the folder {name} holds no workbook", name=source.name),
-                        say("an .xlsx file in it"),
+                        f"the folder {source.name} holds no workbook",
+                        "an .xlsx file in it",
                         code="empty_folder",
                     ),
                 )
@@ -147,10 +146,10 @@ def _beside(source: Path) -> tuple[Path, ...]:
         return (settings_file(source),)
 
 
-def _file_problem(found: str, expected: str, advice: str = "", *, code: str) -> Problem:
-    return Problem(
-        Severity.ERROR, "", "", found, expected, advice or say("Check the name."), code=code
-    )
+def _file_problem(
+    found: str, expected: str, advice: str = "Check the name.", *, code: str
+) -> Problem:
+    return Problem(Severity.ERROR, "", "", found, expected, advice, code=code)
 
 
 def settings_of(sources: tuple[Path, ...], path: Path | None = None) -> Settings:
@@ -236,7 +235,7 @@ def _mark(source: Path, problems: tuple[Problem, ...], copy: Path) -> str:
     try:
         write(copy, marked.marked_copy(content, source.suffix, problems))
     except WorkbookError as error:
-        return say("{copy} was not written: {error}", copy=copy, error=error)
+        return f"{copy} was not written: {error}"
     return marked.not_kept(content)
 
 
@@ -245,28 +244,22 @@ def _can_be_marked(source: Path) -> bool:
 
 
 def _no_copy(source: Path, copy: Path) -> str:
-    return say(
-        "{copy} was not written: {name} is no .xlsx file that can be read. Save it as .xlsx first.",
-        copy=copy,
-        name=source.name,
+    return (
+        f"{copy} was not written: {source.name} is no .xlsx file that can be read. Save it as .xlsx"
+        " first."
     )
 
 
 def why_no_copy(source: Path, copy: Path) -> str:
     """Return why `copy` cannot be the marked copy of the workbook `source`; empty where it can."""
     if os.path.isdir(source):
-        return say("{source} is a folder; a marked copy is made of one workbook.", source=source)
+        return f"{source} is a folder; a marked copy is made of one workbook."
     if not os.path.exists(source) or not _can_be_marked(source):
         return ""  # the check says so
     if copy.suffix.casefold() != source.suffix.casefold():
-        return say(
-            "{copy} does not end in {suffix}, as {name} does.",
-            copy=copy,
-            suffix=source.suffix,
-            name=source.name,
-        )
+        return f"{copy} does not end in {source.suffix}, as {source.name} does."
     if os.path.exists(copy) and copy.samefile(source):
-        return say("{copy} is the workbook itself. Choose another name.", copy=copy)
+        return f"{copy} is the workbook itself. Choose another name."
     return _why_not_over(copy)
 
 
@@ -277,15 +270,10 @@ def _why_not_over(copy: Path) -> str:
         if not os.path.exists(copy) or is_marked(copy.read_bytes()):
             return ""
     except OSError as error:
-        return say(
-            "{copy} is there already and cannot be opened: {strerror}.",
-            copy=copy,
-            strerror=error.strerror,
-        )
-    return say(
-        "{copy} is there already and is no marked copy: it is not overwritten. Choose"
-        " another name.",
-        copy=copy,
+        return f"{copy} is there already and cannot be opened: {error.strerror}."
+    return (
+        f"{copy} is there already and is no marked copy: it is not overwritten. Choose another"
+        " name."
     )
 
 
@@ -363,10 +351,8 @@ def plan(
         variation = _learnt(sources, target)
     if variation is None:
         raise ValueError(
-            say(
-                "The workbooks do not tell how trays vary: that takes two trays of a treatment"
-                " with weights."
-            )
+            "The workbooks do not tell how trays vary: that takes two trays of a treatment with"
+            " weights."
         )
     others: tuple[tuple[planning.PowerTarget, planning.TrialPlan], ...] = ()
     if target.factors:
@@ -690,37 +676,27 @@ def _checked_beside(target: Path, source: Path, settings: Settings) -> Trial:
     except NotYetError as error:
         if site_folder.holds_report(target, slug):
             raise WorkbookError(
-                (_knew_more(source, target / slug, say("a report"), error.problems[0].found),)
+                (_knew_more(source, target / slug, "a report", error.problems[0].found),)
             ) from error
         raise
     if trial.interim and site_folder.holds_final_report(target, slug):
         raise WorkbookError(
-            (_knew_more(source, target / slug, say("a final report"), _still_to_come(trial)),)
+            (_knew_more(source, target / slug, "a final report", _still_to_come(trial)),)
         )
     return trial
 
 
 def _still_to_come(trial: Trial) -> str:
     notes = [one for one in trial.findings if one.severity is Severity.TO_COME]
-    return say(
-        "the trial is unfinished: still to come: {listed}", listed="; ".join(map(str, notes))
-    )
+    return f"the trial is unfinished: still to come: {'; '.join(map(str, notes))}"
 
 
 def _knew_more(source: Path, folder: Path, report: str, found: str) -> Problem:
     return _file_problem(
-        say(
-            "an earlier build made {report} of {name}, and now {found}",
-            report=report,
-            name=source.name,
-            found=found,
-        ),
-        say("the values that the report was made of"),
-        say(
-            "The report was left as it is. Fill in the values again; if it is another trial,"
-            " rename the workbook; if the report is to go, delete {folder}.",
-            folder=folder,
-        ),
+        f"an earlier build made {report} of {source.name}, and now {found}",
+        "the values that the report was made of",
+        "The report was left as it is. Fill in the values again; if it is another trial, rename"
+        f" the workbook; if the report is to go, delete {folder}.",
         code="earlier_report_knew_more",
     )
 
@@ -770,14 +746,12 @@ def _source(path: Path, trial: Trial) -> tuple[str, bytes] | None:
 def _refuse_same_slug(slug: str, source: Path, taken: Mapping[str, Path]) -> None:
     if slug not in taken:
         return
-    found = say(
-        "{name} would be written over another trial: {taken} has the folder {slug} too",
-        name=source.name,
-        taken=taken[slug],
-        slug=slug,
+    found = (
+        f"{source.name} would be written over another trial: {taken[slug]} has the folder"
+        f" {slug} too"
     )
     problem = _file_problem(
-        found, say("a file name of its own"), say("Rename it."), code="same_name_as_another_trial"
+        found, "a file name of its own", "Rename it.", code="same_name_as_another_trial"
     )
     raise WorkbookError((problem,))
 
@@ -847,27 +821,20 @@ def later_versions(sources: tuple[Path, ...], settings: Settings) -> Mapping[Pat
 
 def _two_versions(source: Path, first: Path) -> Problem:
     return _file_problem(
-        say(
-            "{name} and {name_2} hold one trial: the same title, dates and trays, or mostly"
-            " the same weights",
-            name=source.name,
-            name_2=first.name,
-        ),
-        say("one workbook for each trial, so that none counts twice"),
-        say(
-            "{name} is the later one: take one of the two away. If they are two trials, give"
-            " each its own title, dates and weights.",
-            name=source.name,
-        ),
+        f"{source.name} and {first.name} hold one trial: the same title, dates and trays, or mostly"
+        " the same weights",
+        "one workbook for each trial, so that none counts twice",
+        f"{source.name} is the later one: take one of the two away. If they are two trials, give"
+        " each its own title, dates and weights.",
         code="two_versions_of_one_trial",
     )
 
 
 def _lost(source: Path) -> Problem:
     return _file_problem(
-        say("building {name} ended twice before it was done", name=source.name),
-        say("a report"),
-        say("Perhaps memory ran out: try again with --jobs 1."),
+        f"building {source.name} ended twice before it was done",
+        "a report",
+        "Perhaps memory ran out: try again with --jobs 1.",
         code="build_ended_early",
     )
 
