@@ -25,12 +25,12 @@ from reportgen.language import (
 )
 
 if TYPE_CHECKING:
+    from reportgen.building.verify import Difference
     from reportgen.metrics.planning import FactorToPlan, PowerTarget
     from reportgen.model.data import ReadBack
     from reportgen.model.problem import Problem, Severity
     from reportgen.model.settings import Settings
     from reportgen.pipeline import Built, Checked
-    from reportgen.verify import Difference
     from reportgen.workbook.declaration import Sheet
     from reportgen.workbook.plan import Plan
 
@@ -675,7 +675,7 @@ def build(
     never takes the place of a final one.
     """
     from reportgen import pipeline
-    from reportgen.executors import ClusterUnavailable
+    from reportgen.building.executors import ClusterUnavailable
     from reportgen.lock import FolderInUse
     from reportgen.model.problem import WorkbookError
 
@@ -759,7 +759,7 @@ def verify(site: Path, as_json: bool) -> None:
     """
     import json
 
-    from reportgen import verify as verifying
+    from reportgen.building import verify as verifying
 
     try:
         found = verifying.differences(site)

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
+from reportgen import files
 from reportgen.files import LOCK
 from reportgen.language import say
 
@@ -130,3 +131,13 @@ def _release(lock: FileLock, path: Path) -> None:
     if os.name == "nt":  # an open file cannot be removed there
         with contextlib.suppress(OSError):
             path.unlink()
+
+
+def write(path: Path, content: bytes) -> None:
+    """Write one file, whole or not at all, and clear up what a run that was killed left beside it.
+
+    Raises OSError, with the file's name in `filename`.
+    """
+    with locked(path.parent):
+        files.finish(path.parent)
+        files.write(path, content)

@@ -7,9 +7,10 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Final
 
-from reportgen import files, manifest, verify
+from reportgen import files
+from reportgen.building import manifest, verify
+from reportgen.building.manifest import Entry
 from reportgen.language import say
-from reportgen.manifest import Entry
 from reportgen.model.problem import Problem, Severity, WorkbookError
 
 PAGE: Final = "index.html"

@@ -9,7 +9,8 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Final
 
-from reportgen import files, manifest
+from reportgen import files
+from reportgen.building import manifest
 from reportgen.files import LOCK, TEMPORARY
 from reportgen.language import marked, say
 
