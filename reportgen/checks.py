@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen import lock
+from reportgen.language import say
 from reportgen.model.data import ReadBack
 from reportgen.model.problem import Problem, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
@@ -73,7 +74,7 @@ def _mark(source: Path, problems: tuple[Problem, ...], copy: Path) -> str:
     try:
         lock.write(copy, marked.marked_copy(content, source.suffix, problems))
     except WorkbookError as error:
-        return f"{copy} was not written: {error}"
+        return say("{copy} was not written: {error}", copy=copy, error=error)
     return marked.not_kept(content)
 
 
@@ -82,22 +83,28 @@ def _can_be_marked(source: Path) -> bool:
 
 
 def _no_copy(source: Path, copy: Path) -> str:
-    return (
-        f"{copy} was not written: {source.name} is no .xlsx file that can be read. Save it as .xlsx"
-        " first."
+    return say(
+        "{copy} was not written: {name} is no .xlsx file that can be read. Save it as .xlsx first.",
+        copy=copy,
+        name=source.name,
     )
 
 
 def why_no_copy(source: Path, copy: Path) -> str:
     """Return why `copy` cannot be the marked copy of the workbook `source`; empty where it can."""
     if os.path.isdir(source):
-        return f"{source} is a folder; a marked copy is made of one workbook."
+        return say("{source} is a folder; a marked copy is made of one workbook.", source=source)
     if not os.path.exists(source) or not _can_be_marked(source):
         return ""  # the check says so
     if copy.suffix.casefold() != source.suffix.casefold():
-        return f"{copy} does not end in {source.suffix}, as {source.name} does."
+        return say(
+            "{copy} does not end in {suffix}, as {name} does.",
+            copy=copy,
+            suffix=source.suffix,
+            name=source.name,
+        )
     if os.path.exists(copy) and copy.samefile(source):
-        return f"{copy} is the workbook itself. Choose another name."
+        return say("{copy} is the workbook itself. Choose another name.", copy=copy)
     return _why_not_over(copy)
 
 
@@ -108,8 +115,13 @@ def _why_not_over(copy: Path) -> str:
         if not os.path.exists(copy) or is_marked(copy.read_bytes()):
             return ""
     except OSError as error:
-        return f"{copy} is there already and cannot be opened: {error.strerror}."
-    return (
-        f"{copy} is there already and is no marked copy: it is not overwritten. Choose another"
-        " name."
+        return say(
+            "{copy} is there already and cannot be opened: {strerror}.",
+            copy=copy,
+            strerror=error.strerror,
+        )
+    return say(
+        "{copy} is there already and is no marked copy: it is not overwritten. Choose"
+        " another name.",
+        copy=copy,
     )

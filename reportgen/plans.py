@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen import lock
+from reportgen.language import say
 from reportgen.model.problem import Problem, WorkbookError
 from reportgen.model.results import TrialIdentity
 from reportgen.sources import checked, light_survey, versions_among, workbooks
@@ -108,8 +109,10 @@ def _variation(
     learnt = _learnt(sources, target)
     if learnt is None:
         raise ValueError(
-            "The workbooks do not tell how trays vary: that takes two trays of a treatment with"
-            " weights."
+            say(
+                "The workbooks do not tell how trays vary: that takes two trays of a treatment"
+                " with weights."
+            )
         )
     return learnt
 

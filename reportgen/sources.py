@@ -4,6 +4,7 @@ import os
 from collections.abc import Mapping
 from pathlib import Path
 
+from reportgen.language import say
 from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
 from reportgen.model.results import TrialIdentity
 from reportgen.model.settings import DEFAULTS, Settings
@@ -41,8 +42,8 @@ def _workbooks_in(folder: Path) -> list[Path]:
 
 def _empty(folder: Path) -> Problem:
     return file_problem(
-        f"the folder {folder.name} holds no workbook",
-        "an .xlsx file in it",
+        say("the folder {name} holds no workbook", name=folder.name),
+        say("an .xlsx file in it"),
         code="empty_folder",
     )
 
@@ -147,17 +148,24 @@ def versions_among(identities: Mapping[Path, TrialIdentity]) -> Mapping[Path, Pr
 
 def _two_versions(source: Path, first: Path) -> Problem:
     return file_problem(
-        f"{source.name} and {first.name} hold one trial: the same title, dates and trays, or mostly"
-        " the same weights",
-        "one workbook for each trial, so that none counts twice",
-        f"{source.name} is the later one: take one of the two away. If they are two trials, give"
-        " each its own title, dates and weights.",
+        say(
+            "{name} and {other} hold one trial: the same title, dates and trays, or mostly"
+            " the same weights",
+            name=source.name,
+            other=first.name,
+        ),
+        say("one workbook for each trial, so that none counts twice"),
+        say(
+            "{name} is the later one: take one of the two away. If they are two trials, give"
+            " each its own title, dates and weights.",
+            name=source.name,
+        ),
         code="two_versions_of_one_trial",
     )
 
 
-def file_problem(
-    found: str, expected: str, advice: str = "Check the name.", *, code: str
-) -> Problem:
+def file_problem(found: str, expected: str, advice: str = "", *, code: str) -> Problem:
     """Return an error of a whole file."""
-    return Problem(Severity.ERROR, "", "", found, expected, advice, code=code)
+    return Problem(
+        Severity.ERROR, "", "", found, expected, advice or say("Check the name."), code=code
+    )

@@ -19,6 +19,8 @@ from reportgen.building.manifest import Entry
 from reportgen.building.outcomes import AS_USUAL, Built, How
 from reportgen.building.reports import Job, Made
 from reportgen.building.steps import Step
+from reportgen.checks import check
+from reportgen.language import is_english, say
 from reportgen.model.problem import Problem, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
@@ -63,9 +65,9 @@ class _Site:
         workers = _workers(self._how, len(course.changed))
         for step, made in executors.in_order(reports.make, self._jobs(course), workers):
             if isinstance(made, Made) and step.trial:
-                yield self._write(step, step.trial, made)
+                yield self._said(self._write(step, step.trial, made))
             else:
-                yield self._keep(step)
+                yield self._said(self._keep(step))
         self._write_shared(len(course.known))
 
     def _jobs(self, course: steps.Course) -> Iterator[tuple[Step, Job | None]]:
@@ -118,6 +120,14 @@ class _Site:
         self._waiting += built.waits
         return built
 
+    def _said(self, built: Built) -> Built:
+        """Return what came of a workbook, what was found in it in the current language: the notes
+        of a build hold it in English.
+        """
+        if is_english() or built.page is None or not built.problems:
+            return built
+        return replace(built, problems=check(built.source, settings=self._settings).problems)
+
     def _page_of(self, slug: str) -> Path:
         return self._target / slug / "index.html"
 
@@ -144,8 +154,8 @@ def _workers(how: How, changed: int) -> executors.Workers | None:
 
 def _lost(source: Path) -> Problem:
     return file_problem(
-        f"building {source.name} ended twice before it was done",
-        "a report",
-        "Perhaps memory ran out: try again with --jobs 1.",
+        say("building {name} ended twice before it was done", name=source.name),
+        say("a report"),
+        say("Perhaps memory ran out: try again with --jobs 1."),
         code="build_ended_early",
     )

@@ -4,11 +4,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from reportgen import sources
+from reportgen import language, sources
 from reportgen.building import made_of, site_folder
 from reportgen.building.manifest import Entry
 from reportgen.building.outcomes import How
 from reportgen.building.reports import Job
+from reportgen.language import say
 from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
 from reportgen.model.results import TrialIdentity
 from reportgen.model.settings import Settings
@@ -123,34 +124,55 @@ def _step(source: Path, planned: Course) -> Step:
     return Step(source, trial, content=content)
 
 
+def _checked(source: Path, settings: Settings) -> Trial:
+    """Return the trial of a workbook, its findings in English: results hold them, and do not depend
+    on who builds. What stops a report is said in the current language.
+    """
+    try:
+        with language.using(language.ENGLISH):
+            return sources.checked(source, settings, with_photos=True)
+    except WorkbookError:
+        if language.is_english():
+            raise
+        return sources.checked(source, settings, with_photos=True)
+
+
 def _checked_beside(target: Path, source: Path, settings: Settings) -> Trial:
     """Return the trial of a workbook; raise WorkbookError where an earlier report of it knew more."""
     slug = slug_of(source)
     try:
-        trial = sources.checked(source, settings, with_photos=True)
+        trial = _checked(source, settings)
     except NotYetError as error:
         if site_folder.holds_report(target, slug):
             found = error.problems[0].found
-            problem = _knew_more(source, target / slug, "a report", found)
+            problem = _knew_more(source, target / slug, say("a report"), found)
             raise WorkbookError((problem,)) from error
         raise
     if trial.interim and site_folder.holds_final_report(target, slug):
-        problem = _knew_more(source, target / slug, "a final report", _still_to_come(trial))
+        problem = _knew_more(source, target / slug, say("a final report"), _still_to_come(trial))
         raise WorkbookError((problem,))
     return trial
 
 
 def _still_to_come(trial: Trial) -> str:
     notes = [str(one) for one in trial.findings if one.severity is Severity.TO_COME]
-    return f"the trial is unfinished: still to come: {'; '.join(notes)}"
+    return say("the trial is unfinished: still to come: {listed}", listed="; ".join(notes))
 
 
 def _knew_more(source: Path, folder: Path, report: str, found: str) -> Problem:
     return file_problem(
-        f"an earlier build made {report} of {source.name}, and now {found}",
-        "the values that the report was made of",
-        "The report was left as it is. Fill in the values again; if it is another trial, rename"
-        f" the workbook; if the report is to go, delete {folder}.",
+        say(
+            "an earlier build made {report} of {name}, and now {found}",
+            report=report,
+            name=source.name,
+            found=found,
+        ),
+        say("the values that the report was made of"),
+        say(
+            "The report was left as it is. Fill in the values again; if it is another trial,"
+            " rename the workbook; if the report is to go, delete {folder}.",
+            folder=folder,
+        ),
         code="earlier_report_knew_more",
     )
 
@@ -159,12 +181,14 @@ def _refuse_same_slug(source: Path, taken: Mapping[str, Path]) -> None:
     slug = slug_of(source)
     if slug not in taken:
         return
-    found = (
-        f"{source.name} would be written over another trial: {taken[slug]} has the folder"
-        f" {slug} too"
+    found = say(
+        "{name} would be written over another trial: {taken} has the folder {slug} too",
+        name=source.name,
+        taken=taken[slug],
+        slug=slug,
     )
     problem = file_problem(
-        found, "a file name of its own", "Rename it.", code="same_name_as_another_trial"
+        found, say("a file name of its own"), say("Rename it."), code="same_name_as_another_trial"
     )
     raise WorkbookError((problem,))
 
