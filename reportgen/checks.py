@@ -1,5 +1,6 @@
 """Check a workbook, and write its marked copy."""
 
+import logging
 import os
 from dataclasses import dataclass, replace
 from datetime import date
@@ -14,6 +15,8 @@ from reportgen.model.settings import DEFAULTS, Settings
 
 if TYPE_CHECKING:
     from reportgen.workbook.next_steps import Step
+
+log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True)
@@ -53,6 +56,7 @@ def _found_in(source: Path, settings: Settings, today: date | None) -> Checked:
     from reportgen import workbook
     from reportgen.importing import checking
 
+    log.info("%s is read", source)
     if checking.is_adopted(source):
         made = checking.read_adopted(source)
         outlook = checking.outlook(made, today, settings)
@@ -71,6 +75,7 @@ def _mark(source: Path, problems: tuple[Problem, ...], copy: Path) -> str:
     if not _can_be_marked(source):
         return _no_copy(source, copy)
     content = source.read_bytes()
+    log.info("%s is written", copy)
     try:
         lock.write(copy, marked.marked_copy(content, source.suffix, problems))
     except WorkbookError as error:

@@ -3,15 +3,16 @@
 import os
 import sys
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from reportgen import __version__
+from reportgen import __version__, console, documents
+from reportgen.console import show, tell
 from reportgen.language import (
     ENGLISH,
     Language,
@@ -26,11 +27,12 @@ from reportgen.language import (
 
 if TYPE_CHECKING:
     from reportgen.building.verify import Difference
+    from reportgen.metrics.light_matching import LightTarget
     from reportgen.metrics.planning import FactorToPlan, PowerTarget
     from reportgen.model.data import ReadBack
     from reportgen.model.problem import Problem, Severity
     from reportgen.model.settings import Settings
-    from reportgen.pipeline import Built, Checked
+    from reportgen.pipeline import Built, Checked, NewWorkbook
     from reportgen.workbook.declaration import Sheet
     from reportgen.workbook.plan import Plan
 
@@ -54,13 +56,14 @@ SETTINGS = click.option(
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(__version__, prog_name="reportgen")
+@click.version_option(__version__, "-V", "--version", prog_name="reportgen")
 @click.pass_context
 def main(context: click.Context) -> None:
     """Turn the workbook of a side-by-side growing trial into an honest web page and PDF.
 
     Exit codes: 0 without errors, 1 where a workbook has errors, 2 for wrong usage.
     """
+    context.color = console.wants_colour(os.environ)
     _speak(context, of_system(os.environ))
 
 
@@ -92,6 +95,20 @@ SAID_IN = click.option(
     callback=_speak_as_asked,
     show_default="that of the system, by LC_ALL, LC_MESSAGES or LANG",
     help="The language of what is said here.",
+)
+
+
+AS_JSON = click.option(
+    "--json",
+    "as_json",
+    is_flag=True,
+    callback=_speak_as_scripts_read,
+    help="Print one JSON document for scripts, in English, in place of lines to read.",
+)
+
+
+STRICT = click.option(
+    "--strict", is_flag=True, help="End with exit code 1 where there is a caution, too."
 )
 
 
@@ -235,7 +252,9 @@ def _planned(treatments: tuple[str, ...], factors: tuple[str, ...], **sizes: int
     is_flag=True,
     help="Leave the treatment off the labels, so that whoever measures does not know it.",
 )
-def new(file: Path, recorded: tuple[str, ...], language: str, **given: Any) -> None:
+@AS_JSON
+@console.with_volume
+def new(file: Path, recorded: tuple[str, ...], language: str, as_json: bool, **given: Any) -> None:
     """Write a blank workbook, every tray given its place at random.
 
     With blocks the places are drawn within each block; without, all over. Seed and method stand on
@@ -252,11 +271,11 @@ def new(file: Path, recorded: tuple[str, ...], language: str, **given: Any) -> N
     try:
         plan = _planned_weekly(given)
         sheets = _sheets_with(recorded, growth=bool(plan.weeks))
+        paper = None
         if labels:
             paper = pipeline.LabelSheet(labels, blind)
-        else:
-            paper = None
-        pipeline.new(pipeline.NewWorkbook(file, plan, sheets, language, paper))
+        wanted = pipeline.NewWorkbook(file, plan, sheets, language, paper)
+        pipeline.new(wanted)
     except PlanError as error:
         raise click.UsageError(str(error)) from error
     except PdfUnavailable as error:
@@ -270,10 +289,19 @@ def new(file: Path, recorded: tuple[str, ...], language: str, **given: Any) -> N
         ) from error
     except OSError as error:
         raise _unwritten(error) from error
-    click.echo(f"{file}: {plan.layout()}\n{_sheets_said(sheets)}")
-    if labels:
-        click.echo(say("{labels}: print it at 100%, not fitted to the page.", labels=labels))
-    click.echo(say("Fill it in, then run: reportgen check {file}", file=file))
+    if as_json:
+        click.echo(documents.printed(documents.new(wanted)))
+    else:
+        _tell_new(wanted)
+
+
+def _tell_new(wanted: "NewWorkbook") -> None:
+    """Say what was laid out, and what to do next."""
+    tell(f"{wanted.path}: {wanted.plan.layout()}\n{_sheets_said(wanted.sheets)}")
+    if wanted.labels:
+        labels = wanted.labels.path
+        tell(say("{labels}: print it at 100%, not fitted to the page.", labels=labels))
+    tell(say("Fill it in, then run: reportgen check {file}", file=wanted.path))
 
 
 def _refuse_new(file: Path, labels: Path | None, *, blind: bool) -> None:
@@ -422,7 +450,11 @@ OPTIONS_OF_TRAYS = {
     help="With --light: the light of a day to agree in, mol/m2/d.",
 )
 @SAID_IN
-def plan(workbooks: tuple[Path, ...], seed: int, figure: Path | None, **given: Any) -> None:
+@AS_JSON
+@console.with_volume
+def plan(
+    workbooks: tuple[Path, ...], seed: int, figure: Path | None, as_json: bool, **given: Any
+) -> None:
     """Tell how many trays a trial needs, and end in the command that lays it out; or match the
     light.
 
@@ -444,26 +476,39 @@ def plan(workbooks: tuple[Path, ...], seed: int, figure: Path | None, **given: A
     light, ppfd, dli = given.pop("light"), given.pop("ppfd"), given.pop("dli")
     if light:
         _refuse_options_of_trays()
-        _plan_light(light, ppfd, dli, figure=figure, level=given["level"] / 100)
+        wanted = _light_target(ppfd, dli)
+        _plan_light(light, wanted, given["level"] / 100, figure, as_json=as_json)
         return
     if ppfd or dli:
         raise click.UsageError(say("--ppfd and --dli go with --light WORKBOOK."))
     typed = _typed_variation(workbooks, given.pop("between"), given.pop("within"))
-    asks = _at_terminal()
+    asks = _at_terminal() and not as_json
     target = _power_target(asks=asks, **given)
     if asks and not workbooks and not typed:
         workbooks = _ask_for_workbooks()
     try:
-        click.echo(
-            pipeline.plan(workbooks, target, typed=typed, seed=seed, figure=figure), nl=False
-        )
+        planned = pipeline.plan(workbooks, target, typed=typed, seed=seed, figure=figure)
     except WorkbookError as error:
-        _show(error.problems)
-        sys.exit(1)
+        _end_with(error.problems, as_json=as_json)
     except ValueError as error:
         raise click.UsageError(str(error)) from error
     except OSError as error:
         raise _unwritten(error) from error
+    if as_json:
+        click.echo(documents.printed(documents.planned(planned)))
+    else:
+        click.echo(planned.text, nl=False)
+
+
+def _end_with(
+    problems: "tuple[Problem, ...]", *, as_json: bool, also: Mapping[str, Any] | None = None
+) -> NoReturn:
+    """Show why a command cannot do its work, and end it; `also` completes its document."""
+    if as_json:
+        click.echo(documents.printed({**documents.refused(problems), **(also or {})}))
+    else:
+        show(problems)
+    sys.exit(1)
 
 
 def _refuse_options_of_trays() -> None:
@@ -481,28 +526,34 @@ def _refuse_options_of_trays() -> None:
             raise click.UsageError(say("--light WORKBOOK takes no {name}.", name=name))
 
 
-def _plan_light(
-    source: Path, ppfd: float | None, dli: float | None, *, figure: Path | None, level: float
-) -> None:
-    from reportgen import pipeline
+def _light_target(ppfd: float | None, dli: float | None) -> "LightTarget":
     from reportgen.metrics.light_matching import LightTarget
-    from reportgen.model.problem import WorkbookError
 
     if ppfd and dli:
         raise click.UsageError(say("Type --ppfd or --dli, not both."))
-    target = LightTarget()
     if ppfd:
-        target = LightTarget("ppfd", ppfd)
+        return LightTarget("ppfd", ppfd)
     if dli:
-        target = LightTarget("dli", dli)
+        return LightTarget("dli", dli)
+    return LightTarget()
+
+
+def _plan_light(
+    source: Path, target: "LightTarget", level: float, figure: Path | None, *, as_json: bool
+) -> None:
+    from reportgen import pipeline
+    from reportgen.model.problem import WorkbookError
+
     try:
         planned = pipeline.plan_light(source, target, level, figure)
     except WorkbookError as error:
-        _show(error.problems)
-        sys.exit(1)
+        _end_with(error.problems, as_json=as_json)
     except OSError as error:
         raise _unwritten(error) from error
-    _show(planned.problems)
+    if as_json:
+        click.echo(documents.printed(documents.light(planned, source)))
+        return
+    show(planned.problems)
     click.echo(planned.text, nl=False)
 
 
@@ -658,12 +709,15 @@ def _ask_for_workbooks() -> tuple[Path, ...]:
     ),
 )
 @SAID_IN
+@STRICT
+@AS_JSON
+@console.with_volume
 def build(
     workbooks: tuple[Path, ...],
     target: Path,
     title: str | None,
-    no_pdf: bool,
-    no_wait: bool,
+    strict: bool,
+    as_json: bool,
     **way: Any,
 ) -> None:
     """Build the site of one or more workbooks, or of every workbook in a folder.
@@ -680,27 +734,50 @@ def build(
     from reportgen.model.problem import WorkbookError
 
     settings_file = way.pop("settings_file")
-    how = pipeline.How(pdf=not no_pdf, wait=not no_wait, **way)
+    how = pipeline.How(pdf=not way.pop("no_pdf"), wait=not way.pop("no_wait"), **way)
     try:
         settings = _settings_of(workbooks, settings_file)
         sources = pipeline.workbooks(workbooks)
         if title:
-            named = replace(settings, title=title)
-        else:
-            named = settings
-        results = _build_each(sources, pipeline.build(sources, target, named, how))
-        failed = [one.source.name for one in results if one.page is None and not one.waits]
-        if failed and len(failed) < len(results):
-            click.echo(_of_the_list(results, failed, pipeline.listed(target)), err=True)
-        _tell_unlisted(target, pipeline.unlisted(sources, target))
+            settings = replace(settings, title=title)
+        built = pipeline.build(sources, target, settings, how)
+        results = list(console.with_progress(built, len(sources)))
     except WorkbookError as error:
-        _show(error.problems)
-        sys.exit(1)
+        _end_with(error.problems, as_json=as_json)
     except (ClusterUnavailable, FolderInUse) as error:
         raise click.ClickException(str(error)) from error
     except OSError as error:
         raise _unwritten(error) from error
-    sys.exit(1 if failed else 0)
+    unlisted = [target / name for name in pipeline.unlisted(sources, target)]
+    if as_json:
+        click.echo(documents.printed(documents.built(results, unlisted)))
+    else:
+        _tell_built(results, pipeline.listed(target))
+        _tell_unlisted(unlisted)
+    problems = [problem for one in results for problem in one.problems]
+    failed = any(_has_failed(one) for one in results)
+    sys.exit(int(failed or console.fails(problems, strict=strict)))
+
+
+def _has_failed(one: "Built") -> bool:
+    return one.page is None and not one.waits
+
+
+def _tell_built(results: "list[Built]", listed: tuple[str, ...]) -> None:
+    """Say what came of each workbook, and what became of the list of trials where some failed."""
+    failed = [one.source.name for one in results if _has_failed(one)]
+    for one in results:
+        name = click.format_filename(one.source.name)
+        if one.source.name in failed:
+            click.echo(f"{name}: {_outcome(one)}")
+        else:
+            tell(f"{name}: {_outcome(one)}")
+        if not one.waits:
+            show(one.problems)
+    for remark in dict.fromkeys(one.remark for one in results if one.remark):
+        tell(remark, err=True)
+    if failed and len(failed) < len(results):
+        tell(_of_the_list(results, failed, listed), err=True)
 
 
 def _settings_of(workbooks: tuple[Path, ...], file: Path | None) -> "Settings":
@@ -719,26 +796,22 @@ def _tell_passed_over(workbooks: tuple[Path, ...], file: Path | None) -> None:
     else:
         here = pipeline.settings_passed_over(workbooks)
     if here:
-        click.echo(
-            say(
-                "{here} in this folder is not used, as the workbooks lie elsewhere. To use it:"
-                " --settings {here}",
-                here=here,
-            ),
-            err=True,
+        note = say(
+            "{here} in this folder is not used, as the workbooks lie elsewhere. To use it:"
+            " --settings {here}",
+            here=here,
         )
+        tell(note, err=True)
 
 
-def _tell_unlisted(target: Path, names: tuple[str, ...]) -> None:
-    for name in names:
-        click.echo(
-            say(
-                "{target} is of an earlier build and was left as it is: no workbook of that name"
-                " was named now. Delete the folder if the report is to go.",
-                target=target / name,
-            ),
-            err=True,
+def _tell_unlisted(folders: "Iterable[Path]") -> None:
+    for folder in folders:
+        note = say(
+            "{target} is of an earlier build and was left as it is: no workbook of that name"
+            " was named now. Delete the folder if the report is to go.",
+            target=folder,
         )
+        tell(note, err=True)
 
 
 @main.command()
@@ -836,30 +909,10 @@ def preview(
             )
             previews.run(previews.Source(source, site, settings_file, how), port, click.echo)
     except WorkbookError as error:
-        _show(error.problems)
+        show(error.problems)
         sys.exit(1)
     except previews.PortTakenError as error:
         raise click.ClickException(str(error)) from error
-
-
-def _build_each(sources: tuple[Path, ...], built: "Iterator[Built]") -> "list[Built]":
-    """Show what came of each workbook, with a bar where several are built at a terminal; return it."""
-    remarks: dict[str, None] = {}
-    with click.progressbar(
-        built,
-        length=len(sources),
-        label="Building",
-        hidden=len(sources) < 2 or not sys.stderr.isatty(),
-        file=sys.stderr,
-    ) as steps:
-        results = list(steps)
-    for one in results:
-        click.echo(f"{click.format_filename(one.source.name)}: {_outcome(one)}")
-        _show(() if one.waits else one.problems)
-        remarks |= {one.remark: None} if one.remark else {}
-    for remark in remarks:
-        click.echo(remark, err=True)
-    return results
 
 
 def _of_the_list(results: "list[Built]", failed: list[str], listed: tuple[str, ...]) -> str:
@@ -896,16 +949,6 @@ def _outcome(built: "Built") -> str:
 @WORKBOOKS
 @SETTINGS
 @click.option(
-    "--json",
-    "as_json",
-    is_flag=True,
-    callback=_speak_as_scripts_read,
-    help=(
-        'Print {"problems": [...], "next": [...]} for scripts, every problem by itself, each with'
-        " its workbook."
-    ),
-)
-@click.option(
     "--marked",
     "copy",
     type=click.Path(path_type=Path, dir_okay=False),
@@ -924,12 +967,15 @@ def _outcome(built: "Built") -> str:
     help="The day as of which the next records of an unfinished trial are listed.",
 )
 @SAID_IN
+@STRICT
+@AS_JSON
+@console.with_volume
 def check(
     workbooks: tuple[Path, ...],
     settings_file: Path | None,
-    as_json: bool,
     copy: Path | None,
     today: datetime | None,
+    **how: bool,
 ) -> None:
     """Check workbooks and name every problem with its cell, without building anything.
 
@@ -937,31 +983,28 @@ def check(
     harvested yet it says what is still to come, which is no error, and what to record next.
     """
     from reportgen import pipeline
-    from reportgen.model.problem import Severity, WorkbookError
+    from reportgen.model.problem import WorkbookError
 
     if copy:
         _refuse(workbooks, copy)
-    found: list[Checked] = []
-    problems: list[Problem] = []
     try:
         settings = _settings_of(workbooks, settings_file)
         sources = pipeline.workbooks(workbooks)
     except WorkbookError as error:
-        sources, problems = (), list(error.problems)
+        _end_with(error.problems, as_json=how["as_json"], also={"next": []})
     day = today.date() if today else date.today()
-    later = pipeline.later_versions(sources, settings) if sources else {}
+    later = pipeline.later_versions(sources, settings)
+    found: list[Checked] = []
     for source in sources:
         checked = _check_one(source, copy, settings, day)
         if source in later:
             checked = replace(checked, problems=(*checked.problems, later[source]))
-        _tell(checked, whole=not as_json)
+        _tell(checked, whole=not how["as_json"])
         found.append(checked)
-        problems += checked.problems
-    if as_json:
-        _print_json(found, problems if not sources else [])
-    elif not sources:
-        _show(tuple(problems))
-    sys.exit(1 if any(problem.severity is Severity.ERROR for problem in problems) else 0)
+    if how["as_json"]:
+        click.echo(documents.printed(documents.checked(found)))
+    problems = [problem for one in found for problem in one.problems]
+    sys.exit(int(console.fails(problems, strict=how["strict"])))
 
 
 @main.command()
@@ -1014,7 +1057,7 @@ def adopt(log: tuple[Path, ...], no_input: bool, as_json: bool, answers: Path | 
         if as_json:
             _print_document(json_document.refused(error.problems))
         else:
-            _show(error.problems)
+            show(error.problems)
         sys.exit(1)
     except OSError as error:
         raise _unwritten(error) from error
@@ -1026,7 +1069,7 @@ def adopt(log: tuple[Path, ...], no_input: bool, as_json: bool, answers: Path | 
         click.echo("\n".join(dialogue.first_screen(taken.state)))
         click.echo("\n".join(dialogue.read_lines(taken.state, read_back.lines)))
     click.echo(say("\n{file} is written.", file=taken.settings))
-    _show(taken.state.problems)
+    show(taken.state.problems)
     if is_open:
         for question in taken.state.questions:
             click.echo(say("  open: {question}", question=f"{question.key}: {question.ask}"))
@@ -1103,13 +1146,16 @@ def _tell_checked(checked: "Checked") -> None:
     name = click.format_filename(checked.source.name)
     _tell_read_back(name, checked.read_back)
     if checked.problems:
-        click.echo(f"{name}:", err=True)
-    _show(checked.problems)
+        tell(f"{name}:", err=True)
+    show(checked.problems)
     if checked.steps:
-        click.echo(
-            "\n".join([say("  Next to record:"), *(f"    {step.text}" for step in checked.steps)])
-        )
-    click.echo(f"{name}: {_summary(checked.problems)}")
+        tell(say("  Next to record:"))
+    for step in checked.steps:
+        tell(f"    {step.text}")
+    if console.fails(checked.problems, strict=False):
+        click.echo(f"{name}: {_summary(checked.problems)}")
+    else:
+        tell(f"{name}: {_summary(checked.problems)}")
 
 
 def _tell_read_back(name: str, read: "ReadBack | None") -> None:
@@ -1117,14 +1163,9 @@ def _tell_read_back(name: str, read: "ReadBack | None") -> None:
     if read:
         from reportgen.report import read_back
 
-        click.echo(
-            "\n".join(
-                [
-                    say("{name} was read as:", name=name),
-                    *(f"  {line}" for line in read_back.lines(read)),
-                ]
-            )
-        )
+        tell(say("{name} was read as:", name=name))
+        for line in read_back.lines(read):
+            tell(f"  {line}")
 
 
 def _unwritten(error: OSError) -> Exception:
@@ -1168,33 +1209,3 @@ def _summary(problems: "tuple[Problem, ...]") -> str:
         return said
     to_come = plural("{number} value still to come", "{number} values still to come", values)
     return f"{said}; {to_come}"
-
-
-def _show(problems: "tuple[Problem, ...]") -> None:
-    """Print problems, the worst first, alike ones in one line."""
-    from reportgen.model.grouped import grouped
-
-    for problem in grouped(problems):
-        click.echo(f"  {problem.severity.said()}: {problem}", err=True)
-
-
-def _print_json(found: "list[Checked]", others: "list[Problem]") -> None:
-    """Print every problem by itself, with its workbook; `others` are of no workbook."""
-    import json
-    from dataclasses import asdict
-
-    problems = [{**asdict(problem), "workbook": ""} for problem in others]
-    steps: list[dict[str, object]] = []
-    for one in found:
-        workbook = click.format_filename(one.source)
-        problems += [{**asdict(problem), "workbook": workbook} for problem in one.problems]
-        steps += [
-            {**asdict(step), "due": _iso(step.due), "workbook": workbook} for step in one.steps
-        ]
-    click.echo(json.dumps({"problems": problems, "next": steps}, ensure_ascii=False, indent=1))
-
-
-def _iso(day: date | None) -> str | None:
-    if day:
-        return day.isoformat()
-    return None

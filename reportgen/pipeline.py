@@ -4,6 +4,7 @@
 the files of its report. `build` does that for each workbook that changed, and writes the site.
 """
 
+import logging
 from pathlib import Path
 
 from reportgen.building.outcomes import AS_USUAL, Built, How
@@ -13,7 +14,15 @@ from reportgen.building.site import build
 from reportgen.checks import Checked, check, why_no_copy
 from reportgen.lock import write
 from reportgen.model.settings import Settings
-from reportgen.plans import LabelSheet, LightPlanned, NewWorkbook, new, plan, plan_light
+from reportgen.plans import (
+    LabelSheet,
+    LightPlanned,
+    NewWorkbook,
+    TrialPlanned,
+    new,
+    plan,
+    plan_light,
+)
 from reportgen.sources import checked, later_versions, slug_of, workbooks
 
 __all__ = [
@@ -26,6 +35,7 @@ __all__ = [
     "LightPlanned",
     "Made",
     "NewWorkbook",
+    "TrialPlanned",
     "build",
     "check",
     "checked",
@@ -44,6 +54,8 @@ __all__ = [
     "write",
 ]
 
+log = logging.getLogger(__name__)
+
 
 def settings_of(sources: tuple[Path, ...], path: Path | None = None) -> Settings:
     """Return the settings in the file at `path`, else in the one beside the workbooks, else the
@@ -53,7 +65,9 @@ def settings_of(sources: tuple[Path, ...], path: Path | None = None) -> Settings
     """
     from reportgen import settings
 
-    return settings.read_settings(path or settings.beside(sources), asked=path is not None)
+    file = path or settings.beside(sources)
+    log.info("settings: %s", file or "none")
+    return settings.read_settings(file, asked=path is not None)
 
 
 def settings_passed_over(sources: tuple[Path, ...]) -> Path | None:

@@ -11,8 +11,8 @@ from reportgen.model.results import TrialIdentity
 from reportgen.sources import checked, light_survey, versions_among, workbooks
 
 if TYPE_CHECKING:
-    from reportgen.metrics.light_matching import LightTarget
-    from reportgen.metrics.planning import PowerTarget, Variation
+    from reportgen.metrics.light_matching import LightMatch, LightTarget
+    from reportgen.metrics.planning import PowerTarget, TrialPlan, Variation
     from reportgen.model.document import Figure
     from reportgen.workbook.declaration import Sheet
     from reportgen.workbook.plan import Plan
@@ -67,6 +67,28 @@ def _labels(wanted: NewWorkbook, sheet: LabelSheet, words: "Vocabulary") -> byte
     return labels.render(printed, wanted.path.stem, words.tag)
 
 
+@dataclass(frozen=True)
+class TrialPlanned:
+    """How many trays a trial needs: the target, how trays vary, the plan, the seed of its layout.
+
+    With factors `target` and `plan` are of the effect that needs the most trays, `others` have the
+    rest.
+    """
+
+    target: "PowerTarget"
+    variation: "Variation"
+    plan: "TrialPlan"
+    seed: int
+    others: "tuple[tuple[PowerTarget, TrialPlan], ...]" = ()
+
+    @property
+    def text(self) -> str:
+        """Return the plan in plain text, the command that lays the trial out last."""
+        from reportgen.report import planning as words
+
+        return words.text(self.variation, self.target, self.plan, self.seed, self.others)
+
+
 def plan(
     sources: tuple[Path, ...],
     target: "PowerTarget",
@@ -74,8 +96,8 @@ def plan(
     typed: tuple[float, float] | None = None,
     seed: int,
     figure: Path | None = None,
-) -> str:
-    """Return the plan of a trial in plain text, and write its figure where one is wanted.
+) -> TrialPlanned:
+    """Return the plan of a trial, and write its figure where one is wanted.
 
     Variation is learnt from the workbooks `sources`, or `typed` as coefficients of variation
     between and within trays, as fractions; without either it is that of typical trials. Raises
@@ -86,15 +108,13 @@ def plan(
     from reportgen.report import planning as words
 
     variation = _variation(sources, target, typed)
-    others: tuple[tuple[PowerTarget, planning.TrialPlan], ...] = ()
     if target.factors:
-        (target, made), *more = planning.plans_of_factors(variation, target)
-        others = tuple(more)
+        (target, made), *others = planning.plans_of_factors(variation, target)
     else:
-        made = planning.plan(variation, target)
+        made, others = planning.plan(variation, target), []
     if figure:
         _write_figure(figure, words.figure(target, made))
-    return words.text(variation, target, made, seed, others)
+    return TrialPlanned(target, variation, made, seed, tuple(others))
 
 
 def _variation(
@@ -153,6 +173,7 @@ class LightPlanned:
     does not stop it.
     """
 
+    match: "LightMatch"
     text: str
     problems: tuple[Problem, ...]
 
@@ -173,4 +194,4 @@ def plan_light(
     match = match_light(survey, target, level)
     if figure:
         _write_figure(figure, words.figure(survey, match))
-    return LightPlanned(words.text(survey, match, level), survey.findings)
+    return LightPlanned(match, words.text(survey, match, level), survey.findings)

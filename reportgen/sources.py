@@ -1,5 +1,6 @@
 """Which files are a trial: workbooks, and spreadsheets that were taken in."""
 
+import logging
 import os
 from collections.abc import Mapping
 from pathlib import Path
@@ -9,6 +10,8 @@ from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookErro
 from reportgen.model.results import TrialIdentity
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import LightSurvey, Trial
+
+log = logging.getLogger(__name__)
 
 
 def workbooks(sources: tuple[Path, ...]) -> tuple[Path, ...]:
@@ -88,6 +91,7 @@ def checked(source: Path, settings: Settings = DEFAULTS, *, with_photos: bool = 
     from reportgen import workbook
     from reportgen.importing import checking
 
+    log.info("%s is read", source)
     if checking.is_adopted(source):
         return checking.check(checking.read_adopted(source), settings, with_photos=with_photos)
     checking.refuse_unread(source)

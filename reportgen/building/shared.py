@@ -1,5 +1,6 @@
 """What the reports of a site share: the list of trials, what they tell together, assets."""
 
+import logging
 from pathlib import Path
 
 from reportgen import files
@@ -8,6 +9,8 @@ from reportgen.building.manifest import Entry
 from reportgen.building.outcomes import How
 from reportgen.model.settings import Settings
 from reportgen.sources import slug_of
+
+log = logging.getLogger(__name__)
 
 
 def listed(target: Path) -> tuple[str, ...]:
@@ -39,10 +42,12 @@ def write(reports: list[Entry], target: Path, settings: Settings, how: How) -> N
     digest = made_of.shared(reports, settings)
     old = manifest.read(target / manifest.NAME)
     if not how.rebuild and old and old.made_of == digest and manifest.whole(target, old):
+        log.info("%s: what reports share is kept", target)
         return
     content = shared_files(reports, target, settings)
     entry = Entry(digest, manifest.digests(content), trials=slugs_of(reports))
     site_folder.write_shared(target, content, entry, how.force)
+    log.info("%s: %d files that reports share are written", target, len(content))
 
 
 def shared_files(reports: list[Entry], target: Path, settings: Settings) -> dict[str, bytes]:

@@ -1,5 +1,6 @@
 """Build a site: the report of each workbook that changed, then the pages that they share."""
 
+import logging
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -25,6 +26,8 @@ from reportgen.model.problem import Problem, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import Trial
 from reportgen.sources import file_problem, slug_of
+
+log = logging.getLogger(__name__)
 
 
 def build(
@@ -84,6 +87,7 @@ class _Site:
             site_folder.write_report(self._target, slug, made.files, entry, self._how.force)
         except WorkbookError as error:
             return Built(step.source, None, error.problems)
+        log.info("%s: %d files of its report are written", step.source, len(made.files))
         self._reports.append(entry)
         return Built(step.source, self._page_of(slug), entry.findings, made.remark)
 
@@ -113,6 +117,7 @@ class _Site:
     def _keep(self, step: Step) -> Built:
         """Return what came of a workbook of which nothing was made now."""
         if step.kept and step.kept.report:
+            log.info("%s: kept, made of the same as before", step.source)
             self._reports.append(step.kept)
             page = self._page_of(step.kept.report.slug)
             return Built(step.source, page, step.kept.findings, unchanged=True)

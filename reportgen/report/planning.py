@@ -88,16 +88,21 @@ def command(target: PowerTarget, trays: int, seed: int) -> str:
 
 
 def _next(target: PowerTarget, plan: TrialPlan, seed: int) -> tuple[str, ...]:
+    typed = command_for(target, plan, seed)
+    if typed:
+        return (say("To lay it out, type:"), "", f"  {typed}")
+    too_many = say(
+        "That is more than can be laid out here: plan for a larger difference, or find"
+        " what makes trays vary."
+    )
+    return (too_many,)
+
+
+def command_for(target: PowerTarget, plan: TrialPlan, seed: int) -> str | None:
+    """Return the command that lays a plan out; None where it takes too many trays."""
     if plan.needed is None or plan.needed > MOST_TRAYS:
-        return (
-            (
-                say(
-                    "That is more than can be laid out here: plan for a larger difference, or find"
-                    " what makes trays vary."
-                )
-            ),
-        )
-    return (say("To lay it out, type:"), "", f"  {command(target, plan.needed, seed)}")
+        return None
+    return command(target, plan.needed, seed)
 
 
 def _variation(variation: Variation, target: PowerTarget) -> tuple[str, ...]:
