@@ -11,6 +11,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
+from reportgen import language
 from reportgen.workbook.declaration import SHEETS, TRIAL_HEADINGS, TRIAL_NOTES, Column, Sheet
 from reportgen.workbook.names import bare, folded
 
@@ -144,6 +145,22 @@ def vocabulary(tag: str) -> Vocabulary:
 
 
 # ---- what a name in any language is --------------------------------------------------------------
+
+
+def help_said(sheet: Sheet, column: Column | None = None) -> str:
+    """Return the help of a sheet or of one of its columns, in the language of messages where that
+    is not English.
+    """
+    given: Sheet | Column = column or sheet
+    tag = language.current().tag.partition("-")[0]
+    if language.is_english() or tag not in {words.tag for words in vocabularies()}:
+        return given.help
+    declared = next(one for one in SHEETS if one.name == sheet_names()[folded(sheet.name)])
+    spoken = vocabulary(tag).spoken(declared)
+    if column is None:
+        return spoken.help
+    name = columns_by_name(declared)[folded(column.name)].name
+    return vocabulary(tag).spoken_column(declared.name, declared.column(name)).help
 
 
 @cache
