@@ -144,6 +144,13 @@ def vocabulary(tag: str) -> Vocabulary:
     return {one.tag: one for one in vocabularies()}[tag]
 
 
+def of_messages() -> Vocabulary:
+    """Return the words of the language that messages are in now; English where it has none."""
+    tag = language.current().tag.partition("-")[0]
+    known = {words.tag: words for words in vocabularies()}
+    return known.get(tag, ENGLISH)
+
+
 # ---- what a name in any language is --------------------------------------------------------------
 
 
@@ -152,15 +159,14 @@ def help_said(sheet: Sheet, column: Column | None = None) -> str:
     is not English.
     """
     given: Sheet | Column = column or sheet
-    tag = language.current().tag.partition("-")[0]
-    if language.is_english() or tag not in {words.tag for words in vocabularies()}:
+    words = of_messages()
+    if words is ENGLISH:
         return given.help
     declared = next(one for one in SHEETS if one.name == sheet_names()[folded(sheet.name)])
-    spoken = vocabulary(tag).spoken(declared)
     if column is None:
-        return spoken.help
+        return words.spoken(declared).help
     name = columns_by_name(declared)[folded(column.name)].name
-    return vocabulary(tag).spoken_column(declared.name, declared.column(name)).help
+    return words.spoken_column(declared.name, declared.column(name)).help
 
 
 @cache
