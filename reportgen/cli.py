@@ -297,7 +297,11 @@ def new(file: Path, recorded: tuple[str, ...], language: str, as_json: bool, **g
 
 def _tell_new(wanted: "NewWorkbook") -> None:
     """Say what was laid out, and what to do next."""
-    tell(f"{wanted.path}: {wanted.plan.layout()}\n{_sheets_said(wanted.sheets)}")
+    from reportgen.workbook.vocabulary import of_messages
+
+    layout = wanted.plan.layout(of_messages())
+    tell(f"{wanted.path}: {layout}")
+    tell(_sheets_said(wanted.sheets, wanted.language))
     if wanted.labels:
         labels = wanted.labels.path
         tell(say("{labels}: print it at 100%, not fitted to the page.", labels=labels))
@@ -344,10 +348,14 @@ def _sheets_with(recorded: tuple[str, ...], *, growth: bool) -> "tuple[Sheet, ..
         raise click.UsageError(str(error)) from error
 
 
-def _sheets_said(sheets: "tuple[Sheet, ...]") -> str:
+def _sheets_said(sheets: "tuple[Sheet, ...]", language: str) -> str:
     from reportgen.workbook.groups import groups_without
+    from reportgen.workbook.vocabulary import vocabulary
 
-    said = say("Sheets: {listed}.", listed=", ".join(sheet.name for sheet in sheets))
+    words = vocabulary(language)
+    said = say(
+        "Sheets: {listed}.", listed=", ".join(words.sheet_name(sheet.name) for sheet in sheets)
+    )
     more = groups_without(sheets)
     if more:
         return say("{said} More with --with: {listed}.", said=said, listed=", ".join(more))
