@@ -5,9 +5,11 @@ import os
 import subprocess
 import sys
 from importlib.metadata import version
+from pathlib import Path
 
 import click
 import pytest
+import yaml
 from click.testing import CliRunner
 
 from reportgen import __version__, console
@@ -264,3 +266,28 @@ def test_each_command_has_a_manual_page_with_its_options(tmp_path):
             for word in option.opts:
                 if word.startswith("-"):
                     assert word.replace("-", r"\-") in page, (name, word)
+
+
+# ---- in the README -------------------------------------------------------------------------------
+
+
+def readme():
+    return (Path(__file__).parents[1] / "README.md").read_text("utf-8")
+
+
+@pytest.mark.parametrize("name", sorted(main.commands))
+def test_every_option_of_every_command_has_its_line_in_the_readme(name):
+    text = readme()
+    assert f"reportgen {name} " in text
+    for option in main.commands[name].params:
+        long = max(option.opts, key=len)
+        assert not long.startswith("-") or f"{long}" in text, long
+
+
+def test_the_workflow_of_the_readme_runs_commands_that_there_are():
+    text = readme().partition("<!-- workflow -->")[2]
+    steps = yaml.safe_load(text.split("```")[1].removeprefix("yaml"))["jobs"]["site"]["steps"]
+    lines = [step["run"].split() for step in steps if step.get("run", "").startswith("reportgen")]
+    assert lines
+    for _, name, *words in lines:
+        main.commands[name].make_context(name, words)
