@@ -76,6 +76,13 @@ def _bytes(factor: IntArray) -> bytes:
     return factor.astype(np.int64).tobytes()
 
 
+def rank_of(design: FloatArray) -> int:
+    """Return the rank of a matrix, shape (rows, columns); 0 where it has no row or no column."""
+    if not design.size:  # not every NumPy takes these
+        return 0
+    return int(np.linalg.matrix_rank(design))
+
+
 @lru_cache(maxsize=SEVERAL)
 def _model(treatment: bytes, treatments: int, block: bytes | None) -> _Model:
     """Return the model of a design; all measures of a trial that miss no unit have the same one."""
@@ -86,7 +93,7 @@ def _model(treatment: bytes, treatments: int, block: bytes | None) -> _Model:
         design = columns
     else:
         design = np.hstack([columns, _deviations(np.frombuffer(block, np.int64))])
-    rank = int(np.linalg.matrix_rank(design))
+    rank = rank_of(design)
     return _Model(
         design, np.linalg.pinv(design, rcond=max(design.shape) * np.finfo(float).eps), rank
     )

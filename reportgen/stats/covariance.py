@@ -13,6 +13,7 @@ from scipy.special import fdtrc
 
 from reportgen.model.message import joined, note
 from reportgen.model.results import Comparison
+from reportgen.stats.additive import rank_of
 from reportgen.stats.comparisons import NO_FIGURE
 from reportgen.stats.scores import FloatArray, IntArray
 from reportgen.stats.simultaneous import family_levels, family_p_value, simultaneous_for
@@ -64,11 +65,9 @@ def fit_covariance(scores: FloatArray, design: CovarianceDesign) -> CovarianceFi
     deviations = design.covariate - middle
     base = _base(design)
     columns = np.column_stack([base, deviations])
-    rank = int(np.linalg.matrix_rank(columns))
+    rank = rank_of(columns)
     freedom = scores.size - rank
-    has_slope = (
-        rank > int(np.linalg.matrix_rank(base)) and np.ptp(_residuals(base, deviations)) > ROUNDING
-    )
+    has_slope = rank > rank_of(base) and np.ptp(_residuals(base, deviations)) > ROUNDING
     present = np.bincount(design.treatment, minlength=design.treatments)
     is_connected = rank == int(columns.any(axis=0).sum())
     if not has_slope or not is_connected or freedom < 1:
@@ -147,7 +146,7 @@ def p_of_difference(design: CovarianceDesign) -> float | None:
     0 where it differs between treatments and does not vary within them.
     """
     base, blocks = _base(design), _blocks(design)
-    ranks = [int(np.linalg.matrix_rank(columns)) for columns in (blocks, base)]
+    ranks = [rank_of(columns) for columns in (blocks, base)]
     if ranks[1] == ranks[0] or design.covariate.size == ranks[1]:
         return None
     deviations = design.covariate - float(design.covariate.mean())
@@ -195,7 +194,7 @@ def _p_of_more(values: FloatArray, fewer: FloatArray, more: FloatArray) -> float
     """Return the p value of the F test of the columns that `more` adds to `fewer`; None where
     nothing is left over.
     """
-    ranks = [int(np.linalg.matrix_rank(columns)) for columns in (fewer, more)]
+    ranks = [rank_of(columns) for columns in (fewer, more)]
     added, freedom = ranks[1] - ranks[0], values.size - ranks[1]
     if added < 1 or freedom < 1:
         return None
