@@ -17,7 +17,7 @@ from reportgen.language import (
     ENGLISH,
     Language,
     marked_plural,
-    of,
+    of_commands,
     of_system,
     plural,
     say,
@@ -76,7 +76,7 @@ def _speak_as_asked(context: click.Context, option: click.Parameter, tag: str | 
     """Speak the language of an option where it was typed."""
     typed = context.get_parameter_source(option.name or "")
     if tag and typed is click.core.ParameterSource.COMMANDLINE:
-        _speak(context, of(tag))
+        _speak(context, of_commands(tag))
     return tag
 
 

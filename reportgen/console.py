@@ -110,7 +110,12 @@ def show(problems: "Iterable[Problem]") -> None:
 
 
 def _label(severity: "Severity") -> str:
-    return click.style(severity.said(), fg=COLOURS[severity])
+    from reportgen.model.problem import Severity
+
+    said = severity.said()
+    if severity is Severity.TO_COME:
+        said = say("still to come")
+    return click.style(said, fg=COLOURS[severity])
 
 
 def with_progress(
