@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from reportgen import __version__
+from reportgen.version import __version__
 
 if TYPE_CHECKING:
     from reportgen.metrics.planning import FactorToPlan, PowerTarget

@@ -16,11 +16,11 @@ from pathlib import Path
 from types import UnionType
 from typing import Any, Final
 
-from reportgen import __version__
 from reportgen.files import as_written, sha256
 from reportgen.model.document import Report
 from reportgen.model.problem import Problem
 from reportgen.model.results import TrialToPool
+from reportgen.version import __version__
 
 NAME: Final = "built.json"  # one in each report's folder, and one for what the reports share
 DISTRIBUTION: Final = "reportgen-trials"

@@ -91,10 +91,15 @@ SCHEMA = (  # in the assets of a site; the file of a report names it from its ow
 
 def results_json(trial: Trial, results: Results) -> str:
     """Return the results file as JSON text, in English; null stands where there is no number."""
-    with language.using(language.ENGLISH):
-        content = asdict(results_file(trial, results))
+    content = asdict(in_english(trial, results))
     whole = {"$schema": f"../assets/{SCHEMA}", **content}
     return json.dumps(whole, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def in_english(trial: Trial, results: Results) -> ResultsFile:
+    """Return what the results file of a trial holds, its texts in English."""
+    with language.using(language.ENGLISH):
+        return results_file(trial, results)
 
 
 def results_file(trial: Trial, results: Results) -> ResultsFile:
