@@ -2,7 +2,7 @@
 
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from reportgen import schemas
 from reportgen.version import __version__
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from reportgen.pipeline import Built, Checked
     from reportgen.verify import Difference
     from reportgen.workbook.declaration import Sheet
+    from reportgen.workbook.next_steps import Step
     from reportgen.workbook.plan import Plan
 
 WORKBOOKS = click.argument(
@@ -949,7 +951,7 @@ def adopt(log: tuple[Path, ...], no_input: bool, as_json: bool, answers: Path | 
     sys.exit(int(is_open))
 
 
-def _print_document(document: dict[str, object]) -> None:
+def _print_document(document: "Mapping[str, object]") -> None:
     import json
 
     click.echo(json.dumps(document, ensure_ascii=False, indent=1))
@@ -965,8 +967,20 @@ def _print_document(document: dict[str, object]) -> None:
     is_flag=True,
     help="Print the settings of a site, which reportgen.toml may hold, instead.",
 )
-def dictionary(language: str, settings: bool, site: bool) -> None:
-    """Print the data dictionary: every sheet and column that a workbook may hold, as Markdown."""
+@click.option(
+    "--schema",
+    type=click.Choice(tuple(schemas.FILES)),
+    help="Print the JSON Schema of what programs read or write instead.",
+)
+def dictionary(language: str, settings: bool, site: bool, schema: str | None) -> None:
+    """Print the data dictionary: every sheet and column that a workbook may hold, as Markdown.
+
+    Schemas: results (results.json), package (datapackage.json), problems (check --json), adopt
+    (adopt --json), answers (adopt --answers), settings (reportgen.toml).
+    """
+    if schema:
+        click.echo(schemas.text(schema), nl=False)
+        return
     if site:
         from reportgen.declared_settings import table
 
@@ -1077,21 +1091,12 @@ def _show(problems: "tuple[Problem, ...]") -> None:
 
 def _print_json(found: "list[Checked]", others: "list[Problem]") -> None:
     """Print every problem by itself, with its workbook; `others` are of no workbook."""
-    import json
-    from dataclasses import asdict
+    from reportgen import problem_document
 
-    problems = [{**asdict(problem), "workbook": ""} for problem in others]
-    steps: list[dict[str, object]] = []
+    problems: dict[str, Iterable[Problem]] = {"": others}
+    steps: dict[str, Iterable[Step]] = {}
     for one in found:
         workbook = click.format_filename(one.source)
-        problems += [{**asdict(problem), "workbook": workbook} for problem in one.problems]
-        steps += [
-            {**asdict(step), "due": _iso(step.due), "workbook": workbook} for step in one.steps
-        ]
-    click.echo(json.dumps({"problems": problems, "next": steps}, ensure_ascii=False, indent=1))
-
-
-def _iso(day: date | None) -> str | None:
-    if day:
-        return day.isoformat()
-    return None
+        problems[workbook] = one.problems
+        steps[workbook] = one.steps
+    _print_document(problem_document.document(problems, steps))
