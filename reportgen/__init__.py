@@ -26,14 +26,12 @@ if TYPE_CHECKING:
 
     import altair as alt
 
-    from reportgen.door.results import Measure, Results
-    from reportgen.door.trial import Trial
+    from reportgen.door.results import Measure as Measure
+    from reportgen.door.results import Results as Results
+    from reportgen.door.trial import Trial as Trial
 
 __all__ = [
-    "Measure",
     "Problem",
-    "Results",
-    "Trial",
     "WorkbookError",
     "__version__",
     "analyse",
