@@ -30,17 +30,21 @@ def build(
     how = pipeline.How(pdf=pdf, jobs=1)
     pages: list[Path] = []
     problems: list[Problem] = []
+    not_built: list[str] = []
     for built in pipeline.build(pipeline.workbooks(named), Path(out), of_site, how):
         if built.page:
             pages.append(built.page)
         elif not built.waits:
             problems += built.problems
+            not_built.append(built.source.name)
     if problems:
-        raise WorkbookError(tuple(problems))
+        error = WorkbookError(tuple(problems))
+        error.add_note(f"Not built: {', '.join(not_built)}")
+        raise error
     return pages
 
 
 def _named(paths: Paths) -> tuple[Path, ...]:
     if isinstance(paths, str | PathLike):
         return (Path(paths),)
-    return tuple(Path(path) for path in paths)
+    return tuple(map(Path, paths))

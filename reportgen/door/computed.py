@@ -1,6 +1,6 @@
 """The lists of a results file as pandas tables, made of the classes that declare their entries."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, is_dataclass
 from functools import cache
 from types import NoneType
@@ -25,7 +25,11 @@ class Part:
 @cache
 def parts() -> Mapping[str, Part]:
     """Return the lists of a results file by name, those within the entries of others too."""
-    return {".".join(part.path): part for part in _parts(ResultsFile, ())}
+    by_name: dict[str, Part] = {}
+    for part in _parts(ResultsFile, ()):
+        name = ".".join(part.path)
+        by_name[name] = part
+    return by_name
 
 
 def _parts(kind: type, path: tuple[str, ...]) -> Iterator[Part]:
@@ -70,7 +74,10 @@ def frame(file: ResultsFile, name: str) -> pd.DataFrame:
     rows = list(_rows(file, part.path, {}))
     columns = _columns(part)
     made = pd.DataFrame(rows, columns=list(columns), dtype=object)
-    return made.astype({name: NUMBERS[kind] for name, kind in columns.items() if kind in NUMBERS})
+    for column, kind in columns.items():
+        if kind in NUMBERS:
+            made[column] = made[column].astype(NUMBERS[kind])
+    return made
 
 
 def _rows(holder: Any, path: tuple[str, ...], texts: dict[str, Any]) -> Iterator[dict[str, Any]]:
@@ -110,7 +117,7 @@ def _row(entry: Any) -> dict[str, Any]:
 
 
 def _nested(name: str, value: Any) -> dict[str, Any]:
-    """Return the fields of a value within an entry, its name before theirs; none where it is None."""
+    """Return the fields of a value within an entry, its name before theirs; no fields of None."""
     if value is None:
         return {}
     return {f"{name}_{field}": cell for field, cell in _row(value).items()}
@@ -120,7 +127,7 @@ def _cell(value: Any) -> Any:
     """Return a value; of messages their codes."""
     if not isinstance(value, tuple):
         return value
-    return tuple(_code(one) for one in value)
+    return tuple(map(_code, value))
 
 
 def _code(one: Any) -> Any:
@@ -137,11 +144,12 @@ def _columns(part: Part) -> dict[str, type]:
     return columns | dict(_own_columns(part.entry))
 
 
-def _around(path: tuple[str, ...]) -> Iterable[type]:
-    """Return the classes of the entries around a list."""
-    known = parts()
-    names = [".".join(path[:length]) for length in range(1, len(path))]
-    return [known[name].entry for name in names if name in known]
+def _around(path: tuple[str, ...]) -> Iterator[type]:
+    """Yield the classes of the entries around a list."""
+    for length in range(1, len(path)):
+        part = parts().get(".".join(path[:length]))
+        if part:
+            yield part.entry
 
 
 def _own_columns(entry: type) -> Iterator[tuple[str, type]]:

@@ -18,7 +18,7 @@ KINDS: Final = {
 
 
 def frame(table: DataTable) -> pd.DataFrame:
-    """Return a sheet, a column a column; blanks are missing values, times of day stay as they are."""
+    """Return a sheet; blanks are missing values, times of day are kept as they are."""
     columns = {column.heading: _series(column) for column in table.columns}
     return pd.DataFrame(columns)
 
