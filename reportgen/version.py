@@ -1,5 +1,3 @@
-"""The version of the program."""
+"""The version of the program, from where the build takes it too."""
 
-from typing import Final
-
-__version__: Final = "0.1.0"
+__version__ = "0.1.0"
