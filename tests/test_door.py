@@ -15,9 +15,12 @@ import pytest
 
 import reportgen as rg
 from reportgen.charts.theme import INK_ON_LIGHT
+from reportgen.door.trial import Trial
+from reportgen.model.settings import DEFAULTS
 from reportgen.render import data
 from reportgen.report.results_file import results_json
 from tests.pots import LETTUCE, write_pots
+from tests.scored import scored_trial
 from tests.test_layers import HEAVY
 from tests.test_metrics_published import LETTUCE_FIGURES
 from tests.workbooks import good, put, write
@@ -263,6 +266,18 @@ def test_a_key_that_is_not_there_names_those_that_are(pak_choi):
         assert known in str(raised.value)
     assert results.get("fresh_wieght") is None
     assert "fresh_wieght" not in results
+
+
+def test_a_score_has_tables_and_says_where_they_are():
+    results = rg.analyse(Trial(scored_trial(), DEFAULTS))
+    with pytest.raises(KeyError, match=r"scores\.treatments"):
+        results["tip_burn"]
+    classes = results.frame("scores.treatments").set_index("treatment")
+    assert classes.loc["still", "counts"] == (0, 1, 2, 7, 8, 2)  # counted by hand in FIVE
+    assert list(classes.loc["still", "shares"]) == [0, 0.05, 0.1, 0.35, 0.4, 0.1]
+    # All five medians lie above the other five: exactly 2 of the choose(10, 5) = 252 orders do so.
+    (p_value,) = results.frame("scores.comparisons")["p_value"]
+    assert p_value == pytest.approx(2 / 252)
 
 
 def test_results_of_another_trial_are_refused(pak_choi, tmp_path):

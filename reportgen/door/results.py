@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from reportgen import metrics
 from reportgen.door.keys import unknown
@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from reportgen.model.document import Report
+
+SCORES_ARE: Final = "See frame('scores.treatments') and frame('scores.comparisons')."
 
 
 @dataclass(frozen=True, repr=False)
@@ -86,6 +88,8 @@ class Results(Mapping[str, Measure]):
         for result in self.model.measures:
             if result.measure.key == key:
                 return Measure(result, self._verdicts(key))
+        if key in self.scores:
+            raise KeyError(f"{key!r} is a score: it has classes and no estimates. {SCORES_ARE}")
         raise unknown("measure", key, self)
 
     def __iter__(self) -> Iterator[str]:
@@ -99,6 +103,11 @@ class Results(Mapping[str, Measure]):
     def _verdicts(self, key: str) -> dict[str, Conclusion]:
         found = self.model.conclusions
         return {one.treatment: one for one in found if one.measure == key}
+
+    @property
+    def scores(self) -> tuple[str, ...]:
+        """Return the keys of the scores in ordered classes, which have tables of their own."""
+        return tuple(score.measure.key for score in self.model.scores)
 
     @property
     def main_measure(self) -> str:
