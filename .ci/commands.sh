@@ -23,6 +23,7 @@ cp "$samples"/*.xlsx .
 said build.txt 0 build pak-choi-root-warmth.xlsx basil-day-length.xlsx --out site
 said check.txt 0 check pak-choi-root-warmth.xlsx
 said dictionary.txt 0 dictionary
+said schema.txt 0 dictionary --schema results
 said plan.txt 0 plan --difference 20 --between 5 --within 10 --seed 7 --figure plan.svg
 
 # A blank workbook is unfinished, not wrong.

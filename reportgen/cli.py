@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from reportgen import __version__, console, documents
+from reportgen import console, documents, problem_document, schemas
 from reportgen.console import show, tell
 from reportgen.language import (
     ENGLISH,
@@ -24,6 +24,7 @@ from reportgen.language import (
     tags,
     using,
 )
+from reportgen.version import __version__
 
 if TYPE_CHECKING:
     from reportgen.building.verify import Difference
@@ -999,7 +1000,11 @@ def check(
         settings = _settings_of(workbooks, settings_file)
         sources = pipeline.workbooks(workbooks)
     except WorkbookError as error:
-        _end_with(error.problems, as_json=how["as_json"], also={"next": []})
+        _end_with(
+            error.problems,
+            as_json=how["as_json"],
+            also={"format": problem_document.FORMAT, "next": []},
+        )
     day = today.date() if today else date.today()
     later = pipeline.later_versions(sources, settings)
     found: list[Checked] = []
@@ -1087,7 +1092,7 @@ def adopt(log: tuple[Path, ...], no_input: bool, as_json: bool, answers: Path | 
     sys.exit(int(is_open))
 
 
-def _print_document(document: dict[str, object]) -> None:
+def _print_document(document: "Mapping[str, object]") -> None:
     import json
 
     click.echo(json.dumps(document, ensure_ascii=False, indent=1))
@@ -1103,8 +1108,20 @@ def _print_document(document: dict[str, object]) -> None:
     is_flag=True,
     help="Print the settings of a site, which reportgen.toml may hold, instead.",
 )
-def dictionary(language: str, settings: bool, site: bool) -> None:
-    """Print the data dictionary: every sheet and column that a workbook may hold, as Markdown."""
+@click.option(
+    "--schema",
+    type=click.Choice(tuple(schemas.FILES)),
+    help="Print the JSON Schema of what programs read or write instead.",
+)
+def dictionary(language: str, settings: bool, site: bool, schema: str | None) -> None:
+    """Print the data dictionary: every sheet and column that a workbook may hold, as Markdown.
+
+    Schemas: results (results.json), package (datapackage.json), problems (check --json), adopt
+    (adopt --json), answers (adopt --answers), settings (reportgen.toml).
+    """
+    if schema:
+        click.echo(schemas.text(schema), nl=False)
+        return
     _speak(click.get_current_context(), ENGLISH)
     if site:
         from reportgen.declared_settings import table

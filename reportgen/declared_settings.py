@@ -46,6 +46,15 @@ def _lines() -> Iterator[str]:
         yield f"| `{one.name}` | {one.purpose} | {one.otherwise} | `{one.example}` |"
 
 
+def schema() -> dict[str, object]:
+    """Return the JSON Schema of a settings file, for editors that check while one types."""
+    properties: dict[str, object] = {}
+    for one in SETTINGS:
+        said = f"{one.purpose}; without it: {one.otherwise}"
+        properties[one.name] = {"description": said, **VALUES[one.check]}
+    return {"type": "object", "properties": properties, "additionalProperties": False}
+
+
 def host_of(address: object) -> str:
     """Return the host of a web address in small letters, empty where it is none."""
     if not isinstance(address, str) or not ADDRESS.fullmatch(address):
@@ -209,6 +218,18 @@ SETTINGS: Final = (
         _theme,
     ),
 )
+# What a value is by JSON Schema, as far as that can be said there, by its check.
+VALUES: Final[Mapping[Check, Mapping[str, object]]] = {
+    _text: {"type": "string"},
+    _address: {"type": "string", "pattern": f"^{ADDRESS.pattern}$"},
+    _domain: {"type": "string", "format": "hostname"},
+    _menu: {"type": "object", "additionalProperties": {"type": "string"}},
+    _units: {"enum": list(UNITS)},
+    _currency: {"type": "string", "pattern": "^[A-Za-z]{3}$"},
+    _language: {"type": "string"},
+    _yes_or_no: {"type": "boolean"},
+    _theme: {"type": "object"},
+}
 CHECKS: Final[Mapping[str, Check]] = {
     one.name: one.check for one in SETTINGS if one.name != "theme"
 }

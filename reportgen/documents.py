@@ -3,11 +3,13 @@
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import click
+
+from reportgen import problem_document
+from reportgen.problem_document import CheckDocument, CheckedEntry
 
 if TYPE_CHECKING:
     from reportgen.metrics.light_matching import TreatmentLight
@@ -36,20 +38,21 @@ def refused(problems: "Iterable[Problem]") -> Document:
     return {"problems": _problems(problems)}
 
 
-def checked(found: "Iterable[Checked]") -> Document:
+def checked(found: "Iterable[Checked]") -> CheckDocument:
     """Return what was found in workbooks, and what to record next."""
-    problems: list[Document] = []
-    steps: list[Document] = []
-    for one in found:
-        problems += _problems(one.problems, one.source)
-        steps += [_step(step, one.source) for step in one.steps]
-    return {"problems": problems, "next": steps}
+    problems: dict[str, Iterable[Problem]] = {}
+    steps: dict[str, Iterable[Step]] = {}
+    for checked in found:
+        workbook = _name(checked.source)
+        problems[workbook] = checked.problems
+        steps[workbook] = checked.steps
+    return problem_document.document(problems, steps)
 
 
 def built(results: "Iterable[Built]", unlisted: Iterable[Path]) -> Document:
     """Return what came of each workbook; `unlisted` are reports of an earlier build."""
     reports: list[Document] = []
-    problems: list[Document] = []
+    problems: list[CheckedEntry] = []
     for one in results:
         reports.append(_report(one))
         problems += _problems(one.problems, one.source)
@@ -180,22 +183,12 @@ def _ends(value: Any) -> Document | None:
     return asdict(value)
 
 
-def _problems(problems: "Iterable[Problem]", source: Path | None = None) -> list[Document]:
+def _problems(problems: "Iterable[Problem]", source: Path | None = None) -> list[CheckedEntry]:
     """Return problems, every one by itself, with the workbook that they are of."""
     workbook = ""
     if source:
         workbook = _name(source)
-    return [{**asdict(problem), "workbook": workbook} for problem in problems]
-
-
-def _step(step: "Step", source: Path) -> Document:
-    return {**asdict(step), "due": _iso(step.due), "workbook": _name(source)}
-
-
-def _iso(day: date | None) -> str | None:
-    if day:
-        return day.isoformat()
-    return None
+    return [problem_document.checked_entry(problem, workbook) for problem in problems]
 
 
 def _name(path: Path) -> str:

@@ -16,11 +16,11 @@ from pathlib import Path
 from types import UnionType
 from typing import Any, Final
 
-import reportgen
 from reportgen.files import as_written, sha256
 from reportgen.model.document import Report
 from reportgen.model.problem import Problem
 from reportgen.model.results import TrialToPool
+from reportgen.version import __version__
 
 NAME: Final = "built.json"  # one in each report's folder, and one for what the reports share
 DISTRIBUTION: Final = "reportgen-trials"
@@ -170,9 +170,9 @@ def program(templates: Path) -> str:
     """Return a digest of the program that builds: its code, the templates, the Python and libraries
     it runs on.
     """
-    package = Path(reportgen.__file__).parent
+    package = Path(__file__).parents[1]
     return digest(
-        reportgen.__version__,
+        __version__,
         platform.python_version(),
         *_requirements(),
         *_contents(package, "*.py"),

@@ -3,6 +3,16 @@
 from collections.abc import Iterable, Mapping
 
 from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.document import (
+    FORMAT,
+    AdoptDocument,
+    CellsEntry,
+    ChoiceEntry,
+    FiguresEntry,
+    FiguresRead,
+    LedgerEntry,
+    QuestionEntry,
+)
 from reportgen.importing.model.layouts import Dimension
 from reportgen.importing.model.questions import (
     Choice,
@@ -15,8 +25,8 @@ from reportgen.importing.model.questions import (
 )
 from reportgen.importing.session import State
 from reportgen.model.problem import Problem, Severity
+from reportgen.problem_document import entry_of
 
-FORMAT = "reportgen-adopt-2"
 SLOT_WORDS = {
     Slot.TABLE: "belongs",
     Slot.QUANTITY: "measure",
@@ -26,7 +36,7 @@ SLOT_WORDS = {
 READ = (Fate.READ, Fate.LABEL, Fate.HEADER, Fate.UNIT, Fate.KEY)
 
 
-def document(state: State, settings_name: str) -> dict[str, object]:
+def document(state: State, settings_name: str) -> AdoptDocument:
     """Return the document of a log: plain values, ready for JSON."""
     return {
         "format": FORMAT,
@@ -34,7 +44,7 @@ def document(state: State, settings_name: str) -> dict[str, object]:
         "questions": [_question(question) for question in state.questions],
         "read": figures(state.summary),
         "ledger": _ledger(state.ledger, state.sheets),
-        "problems": problems(state.problems),
+        "problems": [entry_of(problem) for problem in state.problems],
     }
 
 
@@ -46,7 +56,7 @@ def is_open(state: State) -> bool:
     return bool(state.questions or wrong)
 
 
-def refused(found: Iterable[Problem]) -> dict[str, object]:
+def refused(found: Iterable[Problem]) -> AdoptDocument:
     """Return the document of a log that cannot be taken in."""
     return {
         "format": FORMAT,
@@ -54,12 +64,12 @@ def refused(found: Iterable[Problem]) -> dict[str, object]:
         "questions": [],
         "read": {},
         "ledger": {},
-        "problems": problems(found),
+        "problems": [entry_of(problem) for problem in found],
     }
 
 
-def _question(question: Question) -> dict[str, object]:
-    shown: dict[str, object] = {
+def _question(question: Question) -> QuestionEntry:
+    return {
         "key": question.key,
         "slot": slot_word(question),
         "ask": f"{question.ask} {question.hint}".rstrip(),
@@ -68,7 +78,6 @@ def _question(question: Question) -> dict[str, object]:
         "free": question.free,
         "choices": [_choice(choice) for choice in question.choices],
     }
-    return shown
 
 
 def slot_word(question: Question) -> str:
@@ -88,7 +97,7 @@ def slot_word(question: Question) -> str:
     return "factor"
 
 
-def _choice(choice: Choice) -> dict[str, object]:
+def _choice(choice: Choice) -> ChoiceEntry:
     if choice.leads_to:
         return {"answer": choice.answer, "may_give": [figures(each) for each in choice.leads_to]}
     if choice.gives is None:
@@ -96,16 +105,16 @@ def _choice(choice: Choice) -> dict[str, object]:
     return {"answer": choice.answer, "gives": figures(choice.gives)}
 
 
-def figures(summary: Summary) -> dict[str, dict[str, dict[str, object]]]:
+def figures(summary: Summary) -> FiguresRead:
     """Return figures by quantity and treatment, each as plain values."""
-    shown: dict[str, dict[str, dict[str, object]]] = {}
+    shown: FiguresRead = {}
     for quantity, by_treatment in summary.items():
         shown[quantity] = {name: _figures(each) for name, each in by_treatment.items()}
     return shown
 
 
-def _figures(each: Figures) -> dict[str, object]:
-    shown: dict[str, object] = {
+def _figures(each: Figures) -> FiguresEntry:
+    shown: FiguresEntry = {
         "units": each.units,
         "n": each.n,
         "total": each.total,
@@ -117,7 +126,7 @@ def _figures(each: Figures) -> dict[str, object]:
     return shown
 
 
-def _ledger(ledger: Ledger, sheets: tuple[Sheet, ...]) -> dict[str, object]:
+def _ledger(ledger: Ledger, sheets: tuple[Sheet, ...]) -> LedgerEntry:
     by_fate: Mapping[Fate, int] = {fate: ledger.count(fate) for fate in Fate}
     return {
         "numbers": sum(by_fate.values()),
@@ -130,8 +139,8 @@ def _ledger(ledger: Ledger, sheets: tuple[Sheet, ...]) -> dict[str, object]:
     }
 
 
-def _cells(ledger: Ledger, sheets: tuple[Sheet, ...], fate: Fate) -> list[dict[str, str]]:
-    shown = []
+def _cells(ledger: Ledger, sheets: tuple[Sheet, ...], fate: Fate) -> list[CellsEntry]:
+    shown: list[CellsEntry] = []
     for entry in ledger.entries:
         if entry.fate is fate and entry.cells:
             shown.append({"cells": places(entry.cells, sheets), "because": entry.because})
@@ -150,21 +159,3 @@ def places(cells: Iterable[tuple[int, int, int]], sheets: tuple[Sheet, ...]) -> 
         shown.append(f"{sheets[sheet].label}!{text}" if sheet != previous else text)
         previous = sheet
     return ", ".join(shown)
-
-
-def problems(found: Iterable[Problem]) -> list[dict[str, object]]:
-    """Return problems as `check --json` prints them."""
-    return [problem_entry(problem) for problem in found]
-
-
-def problem_entry(problem: Problem) -> dict[str, object]:
-    """Return a problem as plain values."""
-    return {
-        "severity": problem.severity.value,
-        "code": problem.code,
-        "sheet": problem.sheet,
-        "cell": problem.cell,
-        "found": problem.found,
-        "expected": problem.expected,
-        "advice": problem.advice,
-    }

@@ -30,6 +30,13 @@ class DataColumn:
     refers: str = ""
     also: tuple[str, ...] = ()
 
+    @property
+    def heading(self) -> str:
+        """Return the name with the unit, such as `Fresh weight (g)`."""
+        if self.unit:
+            return f"{self.name} ({self.unit})"
+        return self.name
+
 
 @dataclass(frozen=True)
 class DataTable:

@@ -6,7 +6,7 @@ from functools import cache
 from hashlib import sha256
 from pathlib import Path
 
-from reportgen import report
+from reportgen import schemas
 from reportgen.model.settings import Settings
 from reportgen.render import templates
 from reportgen.report.results_file import SCHEMA
@@ -29,7 +29,7 @@ def files() -> dict[str, bytes]:
     }
     settings = templates.current()
     shared = {stylesheet_name(): _stylesheet(settings), script_name(): _script(settings)}
-    schema = (Path(report.__file__).parent / SCHEMA).read_bytes()
+    schema = schemas.path("results").read_bytes()
     return shared | {FONT_LICENCE: licence, f"assets/{SCHEMA}": schema} | fonts
 
 

@@ -46,7 +46,7 @@ def _csv(table: DataTable) -> str:
 
 def heading(column: DataColumn) -> str:
     """Return what stands in the first row above a column."""
-    return harmless(f"{column.name} ({column.unit})" if column.unit else column.name)
+    return harmless(column.heading)
 
 
 def moment_format(column: DataColumn) -> str:

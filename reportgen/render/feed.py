@@ -7,12 +7,13 @@ from typing import Final
 from uuid import NAMESPACE_URL, uuid5
 from xml.etree import ElementTree as Xml
 
-from reportgen import __version__, direction
+from reportgen import direction
 from reportgen.model.data import Dataset
 from reportgen.model.document import Report, Site
 from reportgen.render import answer_board, templates
 from reportgen.render.figures import NOT_IN_XML
 from reportgen.render.linked import absolute, address_of
+from reportgen.version import __version__
 
 ATOM: Final = "http://www.w3.org/2005/Atom"
 SITEMAP: Final = "http://www.sitemaps.org/schemas/sitemap/0.9"

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
-from reportgen import __version__, direction, language
+from reportgen import direction, language
 from reportgen.language import say
 from reportgen.metrics.pooled import PooledComparison
 from reportgen.model.data import Dataset
@@ -32,6 +32,7 @@ from reportgen.report import (
     wording,
 )
 from reportgen.report.results_file import results_json
+from reportgen.version import __version__
 
 
 def compose(trial: Trial, results: Results, settings: Settings = DEFAULTS) -> Report:

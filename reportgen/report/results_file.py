@@ -77,6 +77,7 @@ from reportgen.report.results_model import (
     VerdictEntry,
     YieldByDayEntry,
 )
+from reportgen.schemas import FILES
 
 # Notes of what is still to come are no problems, and have a place of their own.
 SEVERITIES: Final[Mapping[Severity, Literal["error", "caution", "remark"]]] = {
@@ -84,17 +85,21 @@ SEVERITIES: Final[Mapping[Severity, Literal["error", "caution", "remark"]]] = {
     Severity.CAUTION: "caution",
     Severity.REMARK: "remark",
 }
-SCHEMA = (  # in the assets of a site; the file of a report names it from its own folder
-    "trial-results-2.schema.json"
-)
+# In the assets of a site; the file of a report names it from its own folder.
+SCHEMA: Final = FILES["results"]
 
 
 def results_json(trial: Trial, results: Results) -> str:
     """Return the results file as JSON text, in English; null stands where there is no number."""
-    with language.using(language.ENGLISH):
-        content = asdict(results_file(trial, results))
+    content = asdict(in_english(trial, results))
     whole = {"$schema": f"../assets/{SCHEMA}", **content}
     return json.dumps(whole, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def in_english(trial: Trial, results: Results) -> ResultsFile:
+    """Return what the results file of a trial holds, its texts in English."""
+    with language.using(language.ENGLISH):
+        return results_file(trial, results)
 
 
 def results_file(trial: Trial, results: Results) -> ResultsFile:

@@ -1,0 +1,3 @@
+"""The version of the program, from where the build takes it too."""
+
+__version__ = "0.1.0"
