@@ -13,6 +13,7 @@ from datetime import date
 from typing import Any, Final
 
 import altair as alt
+from altair.utils.schemapi import disable_debug_mode
 
 from reportgen import language
 from reportgen.charts.tooltips import titled
@@ -20,6 +21,10 @@ from reportgen.language import figure as in_signs
 from reportgen.language import plural, say
 from reportgen.model.results import Measure
 from reportgen.model.trial import Trial
+
+# Altair else holds each part of a chart against the schema of Vega-Lite as it is made, which takes a
+# third of the time; the tests hold whole charts against it.
+disable_debug_mode()
 
 FONT: Final = "Inter"
 WIDTH: Final = 640  # px, with labels
@@ -146,6 +151,11 @@ def dash(shown: Sequence[Look]) -> alt.StrokeDash:
     """Return the dash channel of lines."""
     scale = _scale(shown, [list(a.dash) for a in shown])
     return alt.StrokeDash("treatment:N", scale=scale, title=None, legend=None)
+
+
+def tooltip(*fields: str) -> list[alt.Tooltip]:
+    """Return the tooltip channel of fields, each with its type, such as `tray:N`."""
+    return [alt.Tooltip(field) for field in fields]
 
 
 def _scale(shown: Sequence[Look], values: Sequence[Any]) -> alt.Scale:
