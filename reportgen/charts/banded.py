@@ -132,7 +132,7 @@ def _bands(ground: Plane, bands: Bands) -> list[alt.Chart]:
     data = theme.rows("bands", bands.rows)
     opacity = min(BAND_OPACITY, MOST_OPACITY / len(bands.lines))
     area = ground.at("day", "low").mark_area(interpolate=bands.interpolation, fillOpacity=opacity)
-    fill = {"fill": theme.fill(bands.looks), "detail": "part:N"}
+    fill = {"fill": theme.fill(bands.looks), "detail": alt.Detail("part:N")}
     layers = [area.encode(y2=alt.Y2("high:Q"), **fill).properties(data=data)]
     for limit in ("low", "high"):
         edge = ground.at("day", limit).mark_line(
@@ -144,7 +144,11 @@ def _bands(ground: Plane, bands: Bands) -> list[alt.Chart]:
 
 def _line_look(bands: Bands) -> dict[str, Any]:
     looks = bands.looks
-    return {"stroke": theme.line_colour(looks), "strokeDash": theme.dash(looks), "detail": "part:N"}
+    return {
+        "stroke": theme.line_colour(looks),
+        "strokeDash": theme.dash(looks),
+        "detail": alt.Detail("part:N"),
+    }
 
 
 def _curves(ground: Plane, bands: Bands) -> list[alt.Chart]:

@@ -154,7 +154,7 @@ def _lines(sheet: _Sheet, looks: Sequence[theme.Look]) -> list[alt.Chart]:
             first += [
                 {"part": 0, **sheet.px(panel, row), "panel": number} for row in sheet.panels[0].rows
             ]
-    look = {"x": placed.X, "detail": ["panel:N", "part:N"]}
+    look = {"x": placed.X, "detail": [alt.Detail("panel:N"), alt.Detail("part:N")]}
     up = alt.Y("value_px:Q", scale=None)
     band = (
         alt.Chart()
