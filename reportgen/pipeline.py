@@ -520,10 +520,13 @@ def _build(
 ) -> Iterator[Built]:
     known = [None if how.rebuild else _kept(source, target, settings, how) for source in sources]
     steps = ((step, _job(step, settings, how)) for step in _steps(sources, known, settings, target))
+    workers = _workers(how, known.count(None))
+    if workers is None:
+        _start_drawing(how, known.count(None))
     reports: list[Entry] = []
     waiting = 0
     assets_there = False
-    for step, made in executors.in_order(make, steps, _workers(how, known.count(None))):
+    for step, made in executors.in_order(make, steps, workers):
         entry = step.kept
         if isinstance(made, Made) and step.trial:
             if not assets_there:
@@ -542,6 +545,14 @@ def _build(
         _write_shared(reports, target, settings, how)
     elif reports:
         site_folder.write_assets(target, asset_files(target, settings), how.force)
+
+
+def _start_drawing(how: How, reports: int) -> None:
+    """Start the process that draws pictures beside this one, unless all is to be done in one."""
+    from reportgen.render import artwork
+
+    if reports and how.jobs != 1:
+        artwork.start()
 
 
 def _not_made(step: _Step, target: Path) -> Built:

@@ -10,7 +10,7 @@ from pydantic import ConfigDict, TypeAdapter
 
 from reportgen import report
 from reportgen.report import results_model
-from reportgen.report.results_file import SCHEMA
+from reportgen.report.results_schema import SCHEMA
 
 SHIPPED = Path(report.__file__).parent / SCHEMA
 ABOUT = {

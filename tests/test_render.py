@@ -34,7 +34,7 @@ from reportgen.model.document import (
 )
 from reportgen.model.settings import DEFAULTS
 from reportgen.render import assets, figures, page, prose, report_files, site_files, templates
-from reportgen.report.results_file import SCHEMA
+from reportgen.report.results_schema import SCHEMA
 
 HOSTILE = (
     "</title></p><script>alert(1)</script><img src=x onerror=alert(2)>\" ' {{ 7 * 7 }} {% raw %}"

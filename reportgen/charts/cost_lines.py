@@ -134,7 +134,7 @@ def _own_price(ground: Plane, trial: Trial) -> list[alt.Chart]:
         x + BESIDE if is_right else x - BESIDE, 0, texts, "left" if is_right else "right"
     )
     rule = alt.Chart().mark_rule(strokeWidth=1.5, opacity=0.6)
-    rule = rule.encode(x=ground.across_channel("price"), y=alt.YValue(0), y2=alt.Y2Value(HEIGHT))
+    rule = rule.encode(x=ground.across_channel("price"), y=alt.value(0), y2=alt.value(HEIGHT))
     return [
         rule.properties(data=theme.rows("own price", [{"price": own}])),
         *placed.texts("own price", labels),

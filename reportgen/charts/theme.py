@@ -16,6 +16,7 @@ import altair as alt
 from altair.utils.schemapi import disable_debug_mode
 
 from reportgen import language
+from reportgen.charts import ink
 from reportgen.charts.tooltips import titled
 from reportgen.language import figure as in_signs
 from reportgen.language import plural, say
@@ -39,9 +40,9 @@ LABEL_SEPARATION: Final = (
 
 LIGHT_GROUND: Final = "#ffffff"
 DARK_GROUND: Final = "#16191d"
-INK: Final = "currentColor"  # text, axes, and marks that are of no treatment
-INK_ON_LIGHT: Final = "#23282d"
-INK_ON_DARK: Final = "#e8ebe6"
+INK: Final = ink.INK
+INK_ON_LIGHT: Final = ink.INK_ON_LIGHT
+INK_ON_DARK: Final = ink.INK_ON_DARK
 FAINT: Final = 0.16  # opacity of lines that lead the eye along an axis
 PALE: Final = 0.2  # opacity of a treatment's colour behind text
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from reportgen import report
 from reportgen.model.settings import Settings
 from reportgen.render import templates
-from reportgen.report.results_file import SCHEMA
+from reportgen.report.results_schema import SCHEMA
 
 STYLES = ("fonts.css", "tokens.css", "site.css", "print.css")
 FONT_LICENCE = (  # goes with the fonts wherever they go (SIL OFL 1.1, condition 2)

@@ -77,6 +77,7 @@ from reportgen.report.results_model import (
     VerdictEntry,
     YieldByDayEntry,
 )
+from reportgen.report.results_schema import SCHEMA
 
 # Notes of what is still to come are no problems, and have a place of their own.
 SEVERITIES: Final[Mapping[Severity, Literal["error", "caution", "remark"]]] = {
@@ -84,9 +85,6 @@ SEVERITIES: Final[Mapping[Severity, Literal["error", "caution", "remark"]]] = {
     Severity.CAUTION: "caution",
     Severity.REMARK: "remark",
 }
-SCHEMA = (  # in the assets of a site; the file of a report names it from its own folder
-    "trial-results-2.schema.json"
-)
 
 
 def results_json(trial: Trial, results: Results) -> str:
