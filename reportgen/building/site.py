@@ -90,7 +90,7 @@ class _Site:
         return Built(step.source, self._page_of(slug), entry.findings, made.remark)
 
     def _write_assets(self) -> None:
-        assets = shared.asset_files(self._target, self._settings)
+        assets = shared.asset_files(self._settings)
         site_folder.write_assets(self._target, assets, self._how.force)
         self._assets_are_there = True
 
