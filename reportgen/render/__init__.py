@@ -54,7 +54,10 @@ def _report_files(report: Report, pdf: bool, source: tuple[str, bytes] | None) -
     artwork.ahead(figures.narrow_requests(report))
     drawn = figures.draw(report)
     shown = screens.screens(report, drawn)
-    artwork.ahead(_pictures(report, drawn, shown))
+    pictures = _pictures(report, drawn, shown)
+    if not pdf:
+        pictures = pictures[::2]  # without a PDF to set, this process draws the others meanwhile
+    artwork.ahead(pictures)
     files = (
         page.render(report, drawn, pdf=pdf, screens=shown)
         | figures.render(report, drawn)
