@@ -10,11 +10,9 @@ import pytest
 
 from reportgen.charts.tooltips import reach, titled, told
 from reportgen.render import runtime
-from tests import browser
+from tests import browser, vega_bundle
 from tests.test_own_price import written
-from tests.test_pipeline import run
 from tests.trials import WEIGHTS, trial
-from tests.workbooks import least, put, write
 
 pytestmark = pytest.mark.usefixtures("drawn_once")
 PHONE = (320, 640)
@@ -247,19 +245,10 @@ def test_the_accessibility_checker_finds_no_violation_while_figures_are_explored
 # What a site holds for it
 
 
-def test_an_earlier_builds_script_is_taken_unless_it_was_changed(tmp_path, monkeypatch):
-    book = write(least(), tmp_path / "trial.xlsx")
-    site = tmp_path / "site"
-    made = []
-    monkeypatch.setattr(runtime, "_bundled", lambda: made.append(1) or b"/* bundled */")
-    for times, title in ((1, "Half or full"), (1, "Full or half")):
-        write(put(least(), Trial_B2=title), book)
-        assert run("build", book, "--out", site, "--no-pdf").exit_code == 0
-        assert len(made) == times
-    (site / runtime.name()).write_text("something else")
-    assert run("build", book, "--out", site, "--no-pdf", "--force").exit_code == 0
-    assert len(made) == 2
-    assert (site / runtime.name()).read_bytes() == b"/* bundled */"
+def test_the_script_is_what_the_converter_bundles():
+    if runtime.name() != f"assets/{vega_bundle.name()}":
+        pytest.skip("the script is that of another version of the converter")
+    assert runtime.files()[runtime.name()] == vega_bundle.content()
 
 
 def test_the_licences_stand_beside_the_script_which_names_their_file():

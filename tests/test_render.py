@@ -16,6 +16,7 @@ import lxml.html
 import pytest
 from PIL import Image
 
+from reportgen import schemas
 from reportgen.model.document import (
     Bullets,
     Facts,
@@ -34,7 +35,6 @@ from reportgen.model.document import (
 )
 from reportgen.model.settings import DEFAULTS
 from reportgen.render import assets, figures, page, prose, report_files, site_files, templates
-from reportgen.report.results_file import SCHEMA
 
 HOSTILE = (
     "</title></p><script>alert(1)</script><img src=x onerror=alert(2)>\" ' {{ 7 * 7 }} {% raw %}"
@@ -313,7 +313,7 @@ def test_the_site_has_one_stylesheet_one_script_and_its_fonts_under_names_that_c
     (style,) = [name for name in gathered if name.endswith(".css")]
     (script,) = [name for name in gathered if name.endswith(".js")]
     used = set(re.findall(r'url\("([^"]+)"\)', gathered[style].decode()))
-    named_as_they_are = {assets.FONT_LICENCE, f"assets/{SCHEMA}"}
+    named_as_they_are = {assets.FONT_LICENCE, f"assets/{schemas.FILES['results']}"}
     assert {f"assets/{name}" for name in used} == set(gathered) - {
         style,
         script,

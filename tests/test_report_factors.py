@@ -4,7 +4,6 @@ import json
 from dataclasses import replace
 
 import pytest
-from tests.test_results_schema import validated
 
 from reportgen import metrics, report
 from reportgen.model.document import Figure, Paragraph, Table
@@ -19,6 +18,7 @@ from tests.factor_books import (
     peaking,
     together,
 )
+from tests.test_schemas import validated
 from tests.workbooks import put, trial, write
 
 

@@ -6,7 +6,6 @@ import json
 from dataclasses import replace
 
 import pytest
-from tests.test_results_schema import validated
 
 from reportgen import language, metrics
 from reportgen.charts import scores as score_charts
@@ -22,6 +21,7 @@ from reportgen.report.score_section import section
 from tests.scored import BURN, FIVE, scored_trial
 from tests.test_charts_light import _fonts, assert_readable, records
 from tests.test_metrics_scores import SIX, first
+from tests.test_schemas import validated
 from tests.trials import growth
 
 assert _fonts  # the figures of this file are measured in the font too

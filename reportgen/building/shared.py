@@ -3,8 +3,7 @@
 import logging
 from pathlib import Path
 
-from reportgen import files
-from reportgen.building import made_of, manifest, site_folder, verify
+from reportgen.building import made_of, manifest, site_folder
 from reportgen.building.manifest import Entry
 from reportgen.building.outcomes import How
 from reportgen.model.settings import Settings
@@ -44,13 +43,13 @@ def write(reports: list[Entry], target: Path, settings: Settings, how: How) -> N
     if not how.rebuild and old and old.made_of == digest and manifest.whole(target, old):
         log.info("%s: what reports share is kept", target)
         return
-    content = shared_files(reports, target, settings)
+    content = shared_files(reports, settings)
     entry = Entry(digest, manifest.digests(content), trials=slugs_of(reports))
     site_folder.write_shared(target, content, entry, how.force)
     log.info("%s: %d files that reports share are written", target, len(content))
 
 
-def shared_files(reports: list[Entry], target: Path, settings: Settings) -> dict[str, bytes]:
+def shared_files(reports: list[Entry], settings: Settings) -> dict[str, bytes]:
     """Return the list of the reports, what they tell together, stylesheet, scripts and fonts by
     file name.
     """
@@ -63,26 +62,12 @@ def shared_files(reports: list[Entry], target: Path, settings: Settings) -> dict
         together = report.collect(
             settings.title, trials, compared, settings.address, settings.language
         )
-        return render.site_files(together) | _runtime(target)
+        return render.site_files(together) | render.runtime.files()
 
 
-def asset_files(target: Path, settings: Settings) -> dict[str, bytes]:
+def asset_files(settings: Settings) -> dict[str, bytes]:
     """Return stylesheet, scripts and fonts by file name."""
     from reportgen import render
 
     with render.templates.using(settings):
-        return render.assets.files() | _runtime(target)
-
-
-def _runtime(target: Path) -> dict[str, bytes]:
-    """Return the script that figures are explored by; an earlier build's where that is as it was
-    written.
-    """
-    from reportgen.render import runtime
-
-    name = runtime.name()
-    known = verify.noted_in(target).get(name)
-    path = target / name
-    if known and files.digest(path) == known:
-        return runtime.files(path.read_bytes())
-    return runtime.files(None)
+        return render.assets.files() | render.runtime.files()

@@ -66,6 +66,8 @@ class _Site:
         """Build the report of each workbook, then what the reports share."""
         course = steps.course(sources, self._target, self._settings, self._how)
         workers = _workers(self._how, len(course.changed))
+        if course.changed and workers is None:
+            _start_drawing(self._how)
         for step, made in executors.in_order(reports.make, self._jobs(course), workers):
             if isinstance(made, Made) and step.trial:
                 yield self._said(self._write(step, step.trial, made))
@@ -92,7 +94,7 @@ class _Site:
         return Built(step.source, self._page_of(slug), entry.findings, made.remark)
 
     def _write_assets(self) -> None:
-        assets = shared.asset_files(self._target, self._settings)
+        assets = shared.asset_files(self._settings)
         site_folder.write_assets(self._target, assets, self._how.force)
         self._assets_are_there = True
 
@@ -155,6 +157,14 @@ def _workers(how: How, changed: int) -> executors.Workers | None:
         return executors.cluster(how.cluster, made_of.program)
     jobs = how.jobs or executors.jobs_for(changed)
     return executors.processes(min(jobs, changed))
+
+
+def _start_drawing(how: How) -> None:
+    """Start the process that draws pictures beside this one, unless all is to be done in one."""
+    from reportgen.render import artwork
+
+    if how.jobs != 1:
+        artwork.start()
 
 
 def _lost(source: Path) -> Problem:

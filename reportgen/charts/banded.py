@@ -132,8 +132,8 @@ def _bands(ground: Plane, bands: Bands) -> list[alt.Chart]:
     data = theme.rows("bands", bands.rows)
     opacity = min(BAND_OPACITY, MOST_OPACITY / len(bands.lines))
     area = ground.at("day", "low").mark_area(interpolate=bands.interpolation, fillOpacity=opacity)
-    fill = {"fill": theme.fill(bands.looks), "detail": "part:N"}
-    layers = [area.encode(y2="high:Q", **fill).properties(data=data)]
+    fill = {"fill": theme.fill(bands.looks), "detail": alt.Detail("part:N")}
+    layers = [area.encode(y2=alt.Y2("high:Q"), **fill).properties(data=data)]
     for limit in ("low", "high"):
         edge = ground.at("day", limit).mark_line(
             interpolate=bands.interpolation, strokeWidth=0.8, strokeOpacity=0.6
@@ -144,7 +144,11 @@ def _bands(ground: Plane, bands: Bands) -> list[alt.Chart]:
 
 def _line_look(bands: Bands) -> dict[str, Any]:
     looks = bands.looks
-    return {"stroke": theme.line_colour(looks), "strokeDash": theme.dash(looks), "detail": "part:N"}
+    return {
+        "stroke": theme.line_colour(looks),
+        "strokeDash": theme.dash(looks),
+        "detail": alt.Detail("part:N"),
+    }
 
 
 def _curves(ground: Plane, bands: Bands) -> list[alt.Chart]:
@@ -152,7 +156,7 @@ def _curves(ground: Plane, bands: Bands) -> list[alt.Chart]:
     curves = line.encode(**_line_look(bands)).properties(data=theme.rows("curves", bands.rows))
     at_points = [row for row in bands.rows if row["is_point"]]
     points = ground.at("day", "value").mark_point(size=45)
-    tells = ["treatment:N", "day:Q", "value:Q", "reach:N"]
+    tells = theme.tooltip("treatment:N", "day:Q", "value:Q", "reach:N")
     look = {"color": theme.colour(bands.looks), "shape": theme.shape(bands.looks)}
     return [
         curves,
@@ -170,7 +174,7 @@ def _last_limits(ground: Plane, bands: Bands) -> list[alt.Chart]:
             f"last interval {place}", [{"treatment": line.look.name, "part": 0, **line.rows[-1]}]
         )
         rule = ground.at("day", "low").mark_rule(xOffset=STEP_OF_LIMITS * place, strokeWidth=2)
-        layers.append(rule.encode(y2="high:Q", **_line_look(bands)).properties(data=data))
+        layers.append(rule.encode(y2=alt.Y2("high:Q"), **_line_look(bands)).properties(data=data))
     return layers
 
 

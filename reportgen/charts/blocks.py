@@ -140,9 +140,9 @@ def _marks(
             for code, value in values.items()
         ]
     shown = list(looks.values())
-    join = base.mark_rule(strokeWidth=1.5, opacity=0.6).encode(x2="to:Q")
+    join = base.mark_rule(strokeWidth=1.5, opacity=0.6).encode(x2=alt.X2("to:Q"))
     marks_of = {"color": theme.colour(shown), "shape": theme.shape(shown)}
-    tells = ["treatment:N", "row:N", "value:Q"]
+    tells = theme.tooltip("treatment:N", "row:N", "value:Q")
     return [
         join.properties(data=theme.rows("joins", joins)),
         base.mark_point(size=75)

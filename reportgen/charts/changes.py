@@ -276,7 +276,7 @@ def frame(
     strips = _strips(layout)
     values = [value for value in ticks(ends, layout.span) if value != WHOLE]
     lines = [{"value": WHOLE, "y": top, "bottom": bottom} for top, bottom in strips]
-    no_change = base.mark_rule(strokeWidth=1.5, opacity=0.6).encode(y2="bottom:Q")
+    no_change = base.mark_rule(strokeWidth=1.5, opacity=0.6).encode(y2=alt.Y2("bottom:Q"))
     return [
         placed.grid(base, values, strips),
         no_change.properties(data=theme.rows("no change", lines)),
@@ -355,7 +355,7 @@ def _partings(layout: Layout, width: float) -> list[alt.Chart]:
     ]
     if not places:
         return []
-    rule = alt.Chart().mark_rule(opacity=0.6).encode(x=placed.X, x2="to:Q", y=placed.Y)
+    rule = alt.Chart().mark_rule(opacity=0.6).encode(x=placed.X, x2=alt.X2("to:Q"), y=placed.Y)
     return [rule.properties(data=theme.rows("parting", places))]
 
 
@@ -364,7 +364,7 @@ def _marks(base: alt.Chart, layout: Layout, ends: tuple[float, float]) -> list[a
     solid = [one for one in layout.marked if not _is_hollow(one.row)]
     hollow = [one for one in layout.marked if _is_hollow(one.row)]
     looks = _looks(layout)
-    spans = base.mark_rule(strokeWidth=2.5).encode(x2="to:Q")
+    spans = base.mark_rule(strokeWidth=2.5).encode(x2=alt.X2("to:Q"))
     layers = [
         spans.properties(data=theme.rows("intervals", [interval(one, ends) for one in solid]))
     ]
@@ -386,7 +386,7 @@ def _by_look(rows: Sequence[Placed]) -> list[tuple[str, list[Placed]]]:
 
 
 def _points(base: alt.Chart, looks: Sequence[theme.Look], *, is_hollow: bool) -> alt.Chart:
-    telling = base.encode(tooltip=["row:N", "told:N"])
+    telling = base.encode(tooltip=theme.tooltip("row:N", "told:N"))
     size: dict[str, Any] = {
         "size": 80,
         "filled": not is_hollow,

@@ -151,7 +151,7 @@ def _cost_lines(
         line.encode(stroke=theme.line_colour(shown), strokeDash=theme.dash(shown)).properties(
             data=theme.rows("lines", points)
         ),
-        dots.encode(**look, tooltip=["treatment:N", "price:Q", "cost:Q"]).properties(
+        dots.encode(**look, tooltip=theme.tooltip("treatment:N", "price:Q", "cost:Q")).properties(
             data=theme.rows("points", points)
         ),
     ]

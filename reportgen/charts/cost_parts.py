@@ -114,14 +114,16 @@ def _layers(trial: Trial, bars: Sequence[_Bar], mass: Mass, width: float) -> lis
     ends = min(0.0, *costs), max(*costs, 0.0) or 1.0
     base = alt.Chart().encode(x=_axis(trial, ends, span, mass), y=placed.Y)
     looks = list({bar.look.name: bar.look for bar in bars}.values())
-    bar_mark = base.mark_rect().encode(x2="to:Q", y2="bottom:Q", fill=theme.fill(looks))
+    bar_mark = base.mark_rect().encode(
+        x2=alt.X2("to:Q"), y2=alt.Y2("bottom:Q"), fill=theme.fill(looks)
+    )
     layers: list[alt.Chart] = []
     for is_total, opacity in ((False, 0.55), (True, 1.0)):
         rows = [_place(bar) for bar in bars if bar.is_total == is_total and bar.cost is not None]
-        tells = ["treatment:N", "label:N", "cost:Q"]
+        tells = theme.tooltip("treatment:N", "label:N", "cost:Q")
         mark = bar_mark.mark_rect(opacity=opacity).encode(tooltip=tells)
         layers.append(mark.properties(data=theme.rows("totals" if is_total else "costs", rows)))
-    zero = base.mark_rule(opacity=0.6).encode(y2="bottom:Q")
+    zero = base.mark_rule(opacity=0.6).encode(y2=alt.Y2("bottom:Q"))
     layers.append(zero.properties(data=theme.rows("zero", [_zero(bars, look) for look in looks])))
     return [*layers, *placed.texts("labels", _texts(bars, span, ends))]
 

@@ -242,10 +242,12 @@ def _averages(
         if one.value is not None:
             lines.append({**place, "value": one.value})
     band = base.mark_rect(opacity=theme.PALE).encode(
-        x2="to:Q", y2="bottom:Q", fill=theme.fill(shown)
+        x2=alt.X2("to:Q"), y2=alt.Y2("bottom:Q"), fill=theme.fill(shown)
     )
     arrows = _arrows(base, groups, ends)
-    line = base.mark_rule(strokeWidth=2).encode(y2="bottom:Q", tooltip=["treatment:N", "value:Q"])
+    line = base.mark_rule(strokeWidth=2).encode(
+        y2=alt.Y2("bottom:Q"), tooltip=theme.tooltip("treatment:N", "value:Q")
+    )
     return [
         band.properties(data=theme.rows("intervals", bands)),
         line.properties(data=theme.rows("averages", lines)),
@@ -287,7 +289,9 @@ def _marks(
             single += [{**place, "value": value} for value in plants.get(code, ())]
             if code in scores:
                 trays.append({**place, "value": scores[code]})
-    marks = base.encode(shape=theme.shape(shown), tooltip=["treatment:N", "tray:N", "value:Q"])
+    marks = base.encode(
+        shape=theme.shape(shown), tooltip=theme.tooltip("treatment:N", "tray:N", "value:Q")
+    )
     small = marks.mark_point(size=16, filled=False, strokeWidth=1).encode(
         stroke=theme.line_colour(shown)
     )

@@ -114,7 +114,9 @@ def _band(
     """Return the interval of the pooled ratio behind all rows; nothing where it has none."""
     known = [one for one in pooled if one.row.low is not None and one.row.high is not None]
     rows = [changes.interval(one, ends) | {"y": 0, "bottom": layout.bottom} for one in known]
-    band = base.mark_rect(color=theme.INK, opacity=BAND_OPACITY).encode(x2="to:Q", y2="bottom:Q")
+    band = base.mark_rect(color=theme.INK, opacity=BAND_OPACITY).encode(
+        x2=alt.X2("to:Q"), y2=alt.Y2("bottom:Q")
+    )
     if rows:
         return [band.properties(data=theme.rows("pooled interval", rows))]
     return []
@@ -144,8 +146,12 @@ def _strips(
         else:
             dots.append(dot)
             strips.append(_strip(one, ends))
-    strip = base.mark_rect(color=colour, opacity=STRIP_OPACITY).encode(x2="to:Q", y2="bottom:Q")
-    telling = base.encode(size=alt.Size("area:Q", scale=None), tooltip=["row:N", "told:N"])
+    strip = base.mark_rect(color=colour, opacity=STRIP_OPACITY).encode(
+        x2=alt.X2("to:Q"), y2=alt.Y2("bottom:Q")
+    )
+    telling = base.encode(
+        size=alt.Size("area:Q", scale=None), tooltip=theme.tooltip("row:N", "told:N")
+    )
     solid = telling.mark_point(shape="circle", color=colour)
     hollow = telling.mark_point(shape="circle", filled=False, stroke=colour, strokeWidth=2)
     layers = ((strip, "strips", strips), (solid, "dots", dots), (hollow, "rings", rings))
@@ -162,7 +168,9 @@ def _together(
     """
     layers: list[alt.Chart] = []
     if rows:
-        line = base.mark_rule(strokeWidth=3).encode(y2="bottom:Q", tooltip=["row:N", "told:N"])
+        line = base.mark_rule(strokeWidth=3).encode(
+            y2=alt.Y2("bottom:Q"), tooltip=theme.tooltip("row:N", "told:N")
+        )
         row = rows[0].row
         tells = {"row": row.label, "told": told(row.ratio or WHOLE, row.low, row.high)}
         place = _strip(rows[0], ends) | {"value": changes.within(row.ratio or WHOLE, ends), **tells}
@@ -171,7 +179,7 @@ def _together(
         box = base.mark_rect(fill="transparent", stroke=theme.INK, strokeDash=[5, 3])
         place = _strip(rows[1], ends)
         layers.append(
-            box.encode(x2="to:Q", y2="bottom:Q").properties(
+            box.encode(x2=alt.X2("to:Q"), y2=alt.Y2("bottom:Q")).properties(
                 data=theme.rows("prediction interval", [place])
             )
         )

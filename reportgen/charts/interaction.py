@@ -139,11 +139,15 @@ def _layers(
     marks: dict[str, Any] = {"color": look.colour, "shape": look.shape}
     line = place.mark_line(stroke=look.colour, strokeDash=list(look.dash))
     small = place.mark_point(xOffset=BESIDE, size=20, filled=False, strokeWidth=1, **marks)
-    rule = ground.at("x", "low").mark_rule(strokeWidth=1.5).encode(y2="high:Q")
+    rule = ground.at("x", "low").mark_rule(strokeWidth=1.5).encode(y2=alt.Y2("high:Q"))
     dots = place.mark_point(size=90, **marks)
     return [
         line.properties(data=own),
-        small.encode(tooltip=["tray:N", "treatment:N", "value:Q"]).properties(data=of_trays),
+        small.encode(tooltip=theme.tooltip("tray:N", "treatment:N", "value:Q")).properties(
+            data=of_trays
+        ),
         rule.properties(data=own),
-        dots.encode(tooltip=["treatment:N", "value:Q", "reach:N"]).properties(data=own),
+        dots.encode(tooltip=theme.tooltip("treatment:N", "value:Q", "reach:N")).properties(
+            data=own
+        ),
     ]

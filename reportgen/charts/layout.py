@@ -224,9 +224,13 @@ def _boxes(cells: Sequence[_Cell], looks: Mapping[str, theme.Look], plan: _Plan)
         rows.append({**place, **tells, "treatment": looks[cell.tray.treatment].name})
     box = alt.Chart().mark_rect(cornerRadius=3, opacity=theme.PALE)
     box = box.encode(
-        x=placed.X, x2="to:Q", y=placed.Y, y2="bottom:Q", fill=theme.fill(list(looks.values()))
+        x=placed.X,
+        x2=alt.X2("to:Q"),
+        y=placed.Y,
+        y2=alt.Y2("bottom:Q"),
+        fill=theme.fill(list(looks.values())),
     )
-    made: alt.Chart = box.encode(tooltip=["tray:N", "treatment:N", "position:N"])
+    made: alt.Chart = box.encode(tooltip=theme.tooltip("tray:N", "treatment:N", "position:N"))
     return made.properties(data=theme.rows("boxes", rows))
 
 

@@ -59,6 +59,6 @@ def layers(found: Sequence[Told]) -> list[alt.Chart]:
     if not rows:
         return []
     leader = alt.Chart().mark_rule(opacity=0.6, strokeDash=[1, 2])
-    leader = leader.encode(x=placed.X, y=placed.Y, x2="to:Q", y2="up:Q")
+    leader = leader.encode(x=placed.X, y=placed.Y, x2=alt.X2("to:Q"), y2=alt.Y2("up:Q"))
     labels = placed.texts("told", [one.label for one in found])
     return [leader.properties(data=theme.rows("leaders", rows)), *labels]

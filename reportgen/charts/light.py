@@ -323,7 +323,7 @@ def _edges(panels: Sequence[_Panel], grid: _Grid) -> alt.Chart:
         for panel in panels
     ]
     box = alt.Chart().mark_rect(fill="transparent", stroke=theme.INK, strokeOpacity=theme.FAINT)
-    made: alt.Chart = box.encode(x=placed.X, x2="to:Q", y=placed.Y, y2="bottom:Q")
+    made: alt.Chart = box.encode(x=placed.X, x2=alt.X2("to:Q"), y=placed.Y, y2=alt.Y2("bottom:Q"))
     return made.properties(data=theme.rows("edges", rows))
 
 
@@ -340,7 +340,9 @@ def _circles(panels: Sequence[_Panel], grid: _Grid, brightest: float) -> alt.Cha
             rows.append({"x": x, "y": y - LINE / 2, "area": np.pi * side**2 / 4, "ppfd": cell.ppfd})
     circle = alt.Chart().mark_point(shape="circle", color=HUE)
     size = alt.Size("area:Q", scale=None)
-    made: alt.Chart = circle.encode(x=placed.X, y=placed.Y, size=size, tooltip=["ppfd:Q"])
+    made: alt.Chart = circle.encode(
+        x=placed.X, y=placed.Y, size=size, tooltip=theme.tooltip("ppfd:Q")
+    )
     return made.properties(data=theme.rows("circles", rows))
 
 

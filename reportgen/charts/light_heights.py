@@ -114,7 +114,7 @@ def _bands(
         area = (
             ground.at("height", "low")
             .mark_area(opacity=theme.PALE, color=look.colour)
-            .encode(y2="high:Q")
+            .encode(y2=alt.Y2("high:Q"))
         )
         areas.append(area.properties(data=theme.rows(f"band {look.name}", rows)))
         for end in ("low", "high"):
@@ -149,7 +149,7 @@ def _measured(
     ]
     whiskers = [row for row in rows if row["low"] is not None]
     whisker = ground.at("height", "low").mark_rule(strokeWidth=1)
-    whisker = whisker.encode(y2="high:Q", stroke=theme.line_colour(looks))
+    whisker = whisker.encode(y2=alt.Y2("high:Q"), stroke=theme.line_colour(looks))
     points = ground.at("height", "light").mark_point(size=70)
     points = points.encode(color=theme.colour(looks), shape=theme.shape(looks))
     return [
@@ -187,7 +187,7 @@ def _matched(ground: Plane, lines: Sequence[LightLine]) -> list[alt.Chart]:
     ]
     told = leaders.in_row(places, 0.0, ground.across, LINE / 2)
     return [
-        ring.encode(color=alt.value(theme.INK)).properties(data=theme.rows("matched", rows)),
+        ring.encode(color=alt.ColorValue(theme.INK)).properties(data=theme.rows("matched", rows)),
         *leaders.layers(told),
     ]
 

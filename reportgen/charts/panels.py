@@ -140,7 +140,9 @@ def _grid(sheet: _Sheet) -> alt.Chart:
                 {"x": panel.left, "to": panel.left + sheet.across, "y": sheet.up(panel, value)}
             )
     rule: alt.Chart = alt.Chart().mark_rule(opacity=theme.FAINT, strokeWidth=1)
-    return rule.encode(x=placed.X, x2="to:Q", y=placed.Y).properties(data=theme.rows("grid", rows))
+    return rule.encode(x=placed.X, x2=alt.X2("to:Q"), y=placed.Y).properties(
+        data=theme.rows("grid", rows)
+    )
 
 
 def _lines(sheet: _Sheet, looks: Sequence[theme.Look]) -> list[alt.Chart]:
@@ -152,12 +154,12 @@ def _lines(sheet: _Sheet, looks: Sequence[theme.Look]) -> list[alt.Chart]:
             first += [
                 {"part": 0, **sheet.px(panel, row), "panel": number} for row in sheet.panels[0].rows
             ]
-    look = {"x": placed.X, "detail": ["panel:N", "part:N"]}
+    look = {"x": placed.X, "detail": [alt.Detail("panel:N"), alt.Detail("part:N")]}
     up = alt.Y("value_px:Q", scale=None)
     band = (
         alt.Chart()
         .mark_area(opacity=BAND_OPACITY)
-        .encode(y=alt.Y("low_px:Q", scale=None), y2="high_px:Q", **look)
+        .encode(y=alt.Y("low_px:Q", scale=None), y2=alt.Y2("high_px:Q"), **look)
     )
     thin = (
         alt.Chart()
@@ -167,7 +169,7 @@ def _lines(sheet: _Sheet, looks: Sequence[theme.Look]) -> list[alt.Chart]:
     strong = (
         alt.Chart().mark_line(strokeWidth=2).encode(y=up, stroke=theme.line_colour(looks), **look)
     )
-    tells = ["treatment:N", "day:Q", "value:Q", "reach:N"]
+    tells = theme.tooltip("treatment:N", "day:Q", "value:Q", "reach:N")
     points = (
         alt.Chart()
         .mark_point(size=20)

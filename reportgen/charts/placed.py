@@ -80,7 +80,9 @@ def _texts(name: str, labels: Sequence[Label]) -> alt.Chart:
     weight: Weight = "bold" if labels[0].is_bold else "normal"
     mark = alt.Chart().mark_text(align=labels[0].align, baseline="middle", fontWeight=weight)
     rows = [{"x": one.x, "y": one.y, "text": one.text} for one in labels]
-    chart: alt.Chart = mark.encode(x=X, y=Y, text="text:N").properties(data=theme.rows(name, rows))
+    chart: alt.Chart = mark.encode(x=X, y=Y, text=alt.Text("text:N")).properties(
+        data=theme.rows(name, rows)
+    )
     return chart
 
 
@@ -136,7 +138,7 @@ def grid(
         {"value": value, "y": top, "bottom": bottom} for value in values for top, bottom in strips
     ]
     rule: alt.Chart = base.mark_rule(opacity=theme.FAINT, strokeWidth=1)
-    return rule.encode(y2="bottom:Q").properties(data=theme.rows("grid", rows))
+    return rule.encode(y2=alt.Y2("bottom:Q")).properties(data=theme.rows("grid", rows))
 
 
 def figure(layers: Sequence[alt.Chart], total: float, height: float) -> alt.LayerChart:

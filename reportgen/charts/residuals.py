@@ -45,7 +45,9 @@ def residuals_against_fitted(
     rows = [_row(one, looks[one.treatment].name) for one in residuals]
     points = ground.at("fitted", "residual").mark_point(size=55)
     look = {"color": theme.colour(shown), "shape": theme.shape(shown)}
-    points = points.encode(**look, tooltip=["tray:N", "treatment:N", "fitted:Q", "residual:Q"])
+    points = points.encode(
+        **look, tooltip=theme.tooltip("tray:N", "treatment:N", "fitted:Q", "residual:Q")
+    )
     zero = alt.Chart(theme.rows("zero", [{"residual": 0}])).mark_rule(strokeWidth=1.5)
     farthest = max(residuals, key=lambda one: abs(one.residual))
     return ground.figure(

@@ -104,11 +104,11 @@ def _dose_means(ground: Plane, trial: Trial, result: MeasureResult) -> list[alt.
             else:
                 high = estimate.high
             rows.append({"dose": dose_of[code], "value": estimate.value, "low": low, "high": high})
-    rule = ground.at("dose", "low").mark_rule(strokeWidth=1.5).encode(y2="high:Q")
+    rule = ground.at("dose", "low").mark_rule(strokeWidth=1.5).encode(y2=alt.Y2("high:Q"))
     dots = (
         ground.at("dose", "value")
         .mark_point(size=140, color=theme.INK)
-        .encode(tooltip=["dose:Q", "value:Q"])
+        .encode(tooltip=theme.tooltip("dose:Q", "value:Q"))
     )
     return [
         rule.properties(data=theme.rows("intervals", rows)),
@@ -127,7 +127,7 @@ def _curve(ground: Plane, place: int, trend: DoseTrend, look: theme.Look) -> lis
     band = (
         ground.at("dose", "low")
         .mark_area(color=look.colour, opacity=BAND_OPACITY)
-        .encode(y2="high:Q")
+        .encode(y2=alt.Y2("high:Q"))
     )
     if trend.within:
         dash = list(look.dash)
@@ -160,11 +160,11 @@ def _turning_point(ground: Plane, place: int, trend: DoseTrend) -> list[alt.Char
         "reach": reach(trend.optimum_low, trend.optimum_high),
     }
     data = theme.rows(f"turning point {place}", [row])
-    span = ground.at("low", "value").mark_rule(strokeWidth=3).encode(x2="high:Q")
+    span = ground.at("low", "value").mark_rule(strokeWidth=3).encode(x2=alt.X2("high:Q"))
     mark = ground.at("dose", "value").mark_point(shape="diamond", size=130, color=theme.INK)
     return [
         span.properties(data=data),
-        mark.encode(tooltip=["dose:Q", "reach:N", "value:Q"]).properties(data=data),
+        mark.encode(tooltip=theme.tooltip("dose:Q", "reach:N", "value:Q")).properties(data=data),
     ]
 
 
@@ -200,9 +200,11 @@ def _rows(
 def _dots(ground: Plane, rows: list[Row], looks: Mapping[str, theme.Look]) -> alt.Chart:
     shown = list(looks.values())
     points = ground.at("dose", "value").mark_point(size=50)
-    dots = points.encode(color=alt.value(theme.INK), tooltip=["tray:N", "dose:Q", "value:Q"])
+    dots = points.encode(
+        color=alt.ColorValue(theme.INK), tooltip=theme.tooltip("tray:N", "dose:Q", "value:Q")
+    )
     if len(shown) > 1:
-        tells = ["tray:N", "treatment:N", "dose:Q", "value:Q"]
+        tells = theme.tooltip("tray:N", "treatment:N", "dose:Q", "value:Q")
         dots = points.encode(color=theme.colour(shown), shape=theme.shape(shown), tooltip=tells)
     made: alt.Chart = dots.properties(data=theme.rows("trays", rows))
     return made

@@ -153,10 +153,10 @@ def _bars(parts: Sequence[Row]) -> list[alt.Chart]:
     bars = alt.Chart().mark_rect(color=COLOUR, stroke=theme.INK, strokeWidth=0.7)
     bars = bars.encode(
         x=placed.X,
-        x2="to:Q",
+        x2=alt.X2("to:Q"),
         y=placed.Y,
-        y2="bottom:Q",
+        y2=alt.Y2("bottom:Q"),
         fillOpacity=alt.FillOpacity("opacity:Q", scale=None),
-        tooltip=["treatment:N", "class:N", "plants:Q"],
+        tooltip=theme.tooltip("treatment:N", "class:N", "plants:Q"),
     )
     return [bars.properties(data=theme.rows("parts", parts))]

@@ -3,11 +3,12 @@ out.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from reportgen import direction, language
 from reportgen.model.document import Links, Report, Section, Site
 from reportgen.render import (
+    artwork,
     card,
     citation,
     data,
@@ -23,6 +24,7 @@ from reportgen.render import (
 )
 from reportgen.render import pdf as paper
 from reportgen.render.pdf import PdfUnavailable
+from reportgen.second_process import Request
 
 __all__ = ["PdfUnavailable", "report_files", "site_files"]
 
@@ -49,8 +51,13 @@ def report_files(
 
 
 def _report_files(report: Report, pdf: bool, source: tuple[str, bytes] | None) -> dict[str, bytes]:
+    artwork.ahead(figures.narrow_requests(report))
     drawn = figures.draw(report)
     shown = screens.screens(report, drawn)
+    pictures = _pictures(report, drawn, shown)
+    if not pdf:
+        pictures = pictures[::2]  # without a PDF to set, this process draws the others meanwhile
+    artwork.ahead(pictures)
     files = (
         page.render(report, drawn, pdf=pdf, screens=shown)
         | figures.render(report, drawn)
@@ -68,6 +75,15 @@ def _report_files(report: Report, pdf: bool, source: tuple[str, bytes] | None) -
     if pdf:
         return files | paper.render(report, drawn, address=address, source=source)
     return files
+
+
+def _pictures(
+    report: Report, drawn: Mapping[str, str], shown: Sequence[screens.Screen]
+) -> list[Request]:
+    """Return the pictures of pixels that a report has beside its figures' drawings."""
+    of_figures = [card.request(svg) for svg in drawn.values()]
+    of_screens = screens.drawings(report, shown).values()
+    return [*of_figures, *(card.request(svg, 1) for svg in of_screens)]
 
 
 def site_files(collection: Site) -> dict[str, bytes]:

@@ -9,7 +9,6 @@ from pathlib import Path
 from reportgen import schemas
 from reportgen.model.settings import Settings
 from reportgen.render import templates
-from reportgen.report.results_file import SCHEMA
 
 STYLES = ("fonts.css", "tokens.css", "site.css", "print.css")
 FONT_LICENCE = (  # goes with the fonts wherever they go (SIL OFL 1.1, condition 2)
@@ -30,7 +29,7 @@ def files() -> dict[str, bytes]:
     settings = templates.current()
     shared = {stylesheet_name(): _stylesheet(settings), script_name(): _script(settings)}
     schema = schemas.path("results").read_bytes()
-    return shared | {FONT_LICENCE: licence, f"assets/{SCHEMA}": schema} | fonts
+    return shared | {FONT_LICENCE: licence, f"assets/{schemas.FILES['results']}": schema} | fonts
 
 
 def stylesheet_name() -> str:

@@ -5,10 +5,11 @@ from collections.abc import Mapping
 from typing import Final
 
 from reportgen.model.document import Report
-from reportgen.render import answer_board, boards, templates
+from reportgen.render import answer_board, artwork, boards, templates
 from reportgen.render import figures as vectors
 from reportgen.render.linked import CARD_SIZE
 from reportgen.render.palette import palette
+from reportgen.second_process import Request
 
 NAME: Final = "card.png"
 SCALE: Final = (
@@ -32,9 +33,19 @@ def png(svg: str, scale: float = SCALE) -> bytes:
     """Return a drawing as PNG on white, in at most 256 colours: the same drawing gives the same
     bytes.
     """
+    return artwork.made(pixels, _on_white(vectors.in_ink(svg)), scale)
+
+
+def request(svg: str, scale: float = SCALE) -> Request:
+    """Return what is to be drawn for `png`."""
+    return pixels, (_on_white(vectors.in_ink(svg)), scale)
+
+
+def pixels(svg: str, scale: float) -> bytes:
+    """Return an SVG that stands alone as PNG in few colours, `scale` pixels for each px."""
     from PIL import Image
 
-    drawn = vectors.converter().svg_to_png(_on_white(vectors.in_ink(svg)), scale=scale)
+    drawn = vectors.converter().svg_to_png(svg, scale=scale)
     with Image.open(io.BytesIO(drawn)) as picture:
         flat = picture.convert("RGB")
     out = io.BytesIO()

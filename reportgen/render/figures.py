@@ -11,9 +11,10 @@ from xml.dom import minidom
 from markupsafe import Markup
 
 from reportgen import direction
-from reportgen.charts import theme
+from reportgen.charts.ink import INK, INK_ON_LIGHT
 from reportgen.model.document import Figure, Report
-from reportgen.render import templates
+from reportgen.render import artwork, templates
+from reportgen.second_process import Request
 
 # XML 1.0, section 2.2: these characters cannot stand in a document, not even escaped.
 NOT_IN_XML = dict.fromkeys([*range(9), 11, 12, *range(14, 32), 0xFFFE, 0xFFFF])
@@ -66,11 +67,11 @@ def render(report: Report, figures: Mapping[str, str]) -> dict[str, bytes]:
     }
 
 
-def in_ink(drawn: str, ink: str = theme.INK_ON_LIGHT) -> str:
+def in_ink(drawn: str, ink: str = INK_ON_LIGHT) -> str:
     """Return an SVG whose text and axes are in `ink`, for where there is no page to take a colour
     from.
     """
-    return drawn.replace(f'"{theme.INK}"', f'"{ink}"')
+    return drawn.replace(f'"{INK}"', f'"{ink}"')
 
 
 def svg(figure: Figure) -> str:
@@ -80,7 +81,7 @@ def svg(figure: Figure) -> str:
     page do not meet. No address is fetched. Text and axes are in `currentColor`, the colour of the
     text around them.
     """
-    drawn = converter().vegalite_to_svg(figure.spec, allowed_base_urls=[])
+    drawn = artwork.made(converted, figure.spec)
     document = minidom.parseString(drawn.translate(NOT_IN_XML))
     _leave_out_unseen(document)
     elements = document.getElementsByTagName("*")
@@ -90,6 +91,19 @@ def svg(figure: Figure) -> str:
     _set_apart(elements)
     _describe(elements[0], figure.alternative.translate(NOT_IN_XML))
     return elements[0].toxml()
+
+
+def converted(spec: str) -> str:
+    """Return what the converter draws of a specification in Vega-Lite."""
+    drawn: str = converter().vegalite_to_svg(spec, allowed_base_urls=[])
+    return drawn
+
+
+def narrow_requests(report: Report) -> list[Request]:
+    """Return what is to be drawn of a report's figures for narrow screens."""
+    blocks = (block for section in report.all_sections for block in section.blocks)
+    found = [block.narrow_spec for block in blocks if isinstance(block, Figure)]
+    return [(converted, (spec,)) for spec in found if spec]
 
 
 @cache

@@ -79,14 +79,21 @@ def screens(report: Report, figures: Mapping[str, str]) -> tuple[Screen, ...]:
 def render(report: Report, shown: Sequence[Screen]) -> dict[str, bytes]:
     """Return the files of a report's screens, each in light and in dark."""
     files: dict[str, bytes] = {}
+    for name, drawn in drawings(report, shown).items():
+        path = f"{report.slug}/screens/{name}"
+        files[f"{path}.svg"] = drawn.encode()
+        files[f"{path}.png"] = card.png(drawn, scale=1)
+    return files
+
+
+def drawings(report: Report, shown: Sequence[Screen]) -> dict[str, str]:
+    """Return the screens in light and in dark as SVG, by the name of their files."""
+    found: dict[str, str] = {}
     for ground in ("light", "dark"):
         colours = palette(templates.current(), dark=ground == "dark")
         for screen in shown:
-            drawn = drawing(report, screen, colours)
-            path = f"{report.slug}/screens/{screen.name}-{ground}"
-            files[f"{path}.svg"] = drawn.encode()
-            files[f"{path}.png"] = card.png(drawn, scale=1)
-    return files
+            found[f"{screen.name}-{ground}"] = drawing(report, screen, colours)
+    return found
 
 
 def drawing(report: Report, screen: Screen, colours: Palette) -> str:

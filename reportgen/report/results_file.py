@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from typing import Final, Literal
 
-from reportgen import language
+from reportgen import language, schemas
 from reportgen.model.factor_results import (
     CurvePoint,
     DoseTrend,
@@ -77,7 +77,6 @@ from reportgen.report.results_model import (
     VerdictEntry,
     YieldByDayEntry,
 )
-from reportgen.schemas import FILES
 
 # Notes of what is still to come are no problems, and have a place of their own.
 SEVERITIES: Final[Mapping[Severity, Literal["error", "caution", "remark"]]] = {
@@ -85,14 +84,12 @@ SEVERITIES: Final[Mapping[Severity, Literal["error", "caution", "remark"]]] = {
     Severity.CAUTION: "caution",
     Severity.REMARK: "remark",
 }
-# In the assets of a site; the file of a report names it from its own folder.
-SCHEMA: Final = FILES["results"]
 
 
 def results_json(trial: Trial, results: Results) -> str:
     """Return the results file as JSON text, in English; null stands where there is no number."""
     content = asdict(in_english(trial, results))
-    whole = {"$schema": f"../assets/{SCHEMA}", **content}
+    whole = {"$schema": f"../assets/{schemas.FILES['results']}", **content}
     return json.dumps(whole, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
