@@ -220,7 +220,7 @@ def thing(trial: Trial, results: Results, key: str) -> str:
     basis = next((one for one in (DRY, MARKETABLE, FRESH) if key.endswith(one.suffix)), FRESH)
     stem = key.removesuffix(basis.suffix)
     if stem in BY_WEIGHT:
-        if units.current() == "us":
+        if units.is_us():
             weights = POUNDS
         else:
             weights = KILOS

@@ -303,7 +303,7 @@ def label(measure: Measure) -> str:
     One out of growth names its trait, a share its grade.
     """
     return language.label(
-        units.called(measure.label, units.current()), measure.trait or measure.grade
+        units.called(measure.label, units.current().system), measure.trait or measure.grade
     )
 
 

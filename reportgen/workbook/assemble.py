@@ -46,6 +46,7 @@ from reportgen.workbook.pickings import has_weighed_pickings, is_cull
 from reportgen.workbook.progress import Progress
 from reportgen.workbook.recorded import named_traits, records_of_plants
 from reportgen.workbook.table import Row, Table, number_weighed
+from reportgen.workbook.typed_system import system_of
 from reportgen.workbook.units import conversion
 from reportgen.workbook.values import Amount
 
@@ -131,6 +132,7 @@ def trial_of(
         interim=not progress.is_finished,
         as_of=as_of,
         to_come=progress.to_come(),
+        typed_in=system_of(book),
     )
 
 
