@@ -204,7 +204,9 @@ def change_of(found: Finding) -> numbers.Change:
     difference = comparison.difference or 0.0
     if difference == 0:
         return numbers.Change("same")
-    unit = found.result.measure.unit or wording.UNITLESS.get(found.key, "")
+    in_unit = units.versions(found.result, units.current())[0]
+    difference = dict(in_unit.comparisons)[found.conclusion.treatment].difference or 0.0
+    unit = in_unit.measure.unit or wording.UNITLESS.get(found.key, "")
     size = f"{numbers.plain(abs(difference))} {language.unit(unit)}".strip()
     return numbers.Change("more" if difference > 0 else "less", size)
 

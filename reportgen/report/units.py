@@ -10,10 +10,18 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import replace
-from typing import Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple, TypeVar
 
 from reportgen.language import OF_DRY_WEIGHT, UNIT_OF_WEIGHT, marked
-from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult
+from reportgen.model.factor_results import CurvePoint, DoseTrend
+from reportgen.model.results import (
+    Comparison,
+    CumulativeYield,
+    Estimate,
+    GrowthOverTime,
+    Measure,
+    MeasureResult,
+)
 from reportgen.model.settings import Units
 from reportgen.model.trial import System
 
@@ -143,6 +151,7 @@ CALLED_BY_POUND: Final[Mapping[str, str]] = {
 }
 
 
+OverDays = TypeVar("OverDays", GrowthOverTime, CumulativeYield)
 _display: ContextVar[Display] = ContextVar("display", default=METRIC)
 
 
@@ -181,6 +190,11 @@ def with_other(first: str, *others: str) -> str:
     if not different:
         return first
     return f"{first} ({'; '.join(different)})"
+
+
+def within_brackets(first: str, *others: str) -> str:
+    """Return a text that may stand in brackets, with the same in the other system behind it."""
+    return with_other(first, *others).replace("(", "[").replace(")", "]")
 
 
 def amounts(value: float, unit: str) -> list[tuple[float, str]]:
@@ -255,6 +269,15 @@ def displayed(found: Sequence[MeasureResult], display: Display) -> list[MeasureR
     return shown
 
 
+def in_each_system(found: Sequence[MeasureResult]) -> Iterator[MeasureResult]:
+    """Yield results as `displayed` has them, each while its own system is the one of display."""
+    display = current()
+    for result in found:
+        for system, shown in zip(display.systems, versions(result, display), strict=False):
+            with using(Display(system)):
+                yield shown
+
+
 def versions(result: MeasureResult, display: Display) -> list[MeasureResult]:
     """Return a result in each system of display, once where they do not differ."""
     return [course[0] for course in courses([result], display)]
@@ -276,6 +299,43 @@ def courses(found: Sequence[MeasureResult], display: Display) -> list[list[Measu
         as_shown = shown_as(unit, system, largest)
         shown.append([_converted(result, system, as_shown) for result in found])
     return shown
+
+
+def over_days(found: OverDays) -> OverDays:
+    """Return what was measured day by day in the first system of display."""
+    results = [MeasureResult(found.measure, day.estimates, ()) for day in found.days]
+    if not results:
+        return found
+    shown = courses(results, current())[0]
+    pairs = zip(found.days, shown, strict=True)
+    days = tuple(replace(day, estimates=result.estimates) for day, result in pairs)
+    return replace(found, measure=shown[0].measure, days=days)
+
+
+def in_first(value: float, unit: str) -> tuple[float, str]:
+    """Return a value with its unit in the first system of display."""
+    return amounts(value, unit)[0]
+
+
+def curves(
+    result: MeasureResult, trends: Sequence[DoseTrend]
+) -> tuple[MeasureResult, list[DoseTrend]]:
+    """Return a measure with the curves through its doses, both in the first system of display."""
+    unit = result.measure.unit
+    known = [abs(one.value) for _, one in result.estimates if one.value is not None]
+    shown = shown_as(unit, current().system, max(known, default=0.0))
+    in_unit: list[DoseTrend] = []
+    for trend in trends:
+        points = tuple(_point(point, shown) for point in trend.curve)
+        in_unit.append(replace(trend, curve=points))
+    return versions(result, current())[0], in_unit
+
+
+def _point(point: CurvePoint, shown: Shown) -> CurvePoint:
+    value, low, high = (
+        one * shown.factor + shown.offset for one in (point.value, point.low, point.high)
+    )
+    return replace(point, value=value, low=low, high=high)
 
 
 def shown_as(unit: str, system: System, largest: float) -> Shown:

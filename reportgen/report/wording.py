@@ -8,7 +8,7 @@ from reportgen.language import marked, say, say_as
 from reportgen.metrics.measures import DECLARED, PERCENT
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, terms
+from reportgen.report import numbers, terms, units
 
 OUTCOMES = {
     "fresh_weight": marked("fresh weight per plant"),
@@ -30,6 +30,10 @@ OUTCOMES = {
     "yield_per_week": marked("yield per {unit} and week of picking"),
     "energy_per_kg": marked("electricity per kilogram of fresh weight"),
     "energy_per_kg_dry": marked("electricity per kilogram of dry weight"),
+}
+OUTCOMES_BY_POUND = {
+    "energy_per_kg": marked("electricity per pound of fresh weight"),
+    "energy_per_kg_dry": marked("electricity per pound of dry weight"),
 }
 DOUBTED = marked(
     "Something other than the treatment may explain the change in {measures}: see the checks of a"
@@ -96,6 +100,8 @@ def outcome_of(measure: Measure) -> str:
     The grower's own measures without a unit are often counts, such as `Flowers`; their mean takes
     the same verbs.
     """
+    if units.is_us() and measure.key in OUTCOMES_BY_POUND:
+        return say(OUTCOMES_BY_POUND[measure.key])
     if measure.key in OUTCOMES:
         return terms.of_container(OUTCOMES[measure.key])
     label = terms.label(measure)
@@ -168,6 +174,17 @@ def value_text(result: MeasureResult, estimate: Estimate) -> str:
     if result.measure.unit == "%":
         return numbers.share(estimate.value, estimate.low, estimate.high)
     return numbers.fixed(estimate.value, decimals_in(result, estimate))
+
+
+def figure_text(versions: Sequence[MeasureResult], code: str) -> str:
+    """Return a treatment's figure without its unit, in each system of display: `4.6 (130)`."""
+    values = [value_text(one, dict(one.estimates)[code]) for one in versions]
+    return units.with_other(*values)
+
+
+def unit_text(versions: Sequence[MeasureResult]) -> str:
+    """Return the unit of a measure in each system of display: `oz/plant (g/plant)`."""
+    return units.with_other(*(language.unit(one.measure.unit) for one in versions))
 
 
 def decimals_in(result: MeasureResult, estimate: Estimate) -> int:
@@ -246,6 +263,14 @@ def _share_text(estimate: Estimate) -> str:
     if estimate.low is None or estimate.high is None:
         return say("{value} (no interval)", value=value)
     return f"{value} ({numbers.span(numbers.share(estimate.low), numbers.share(estimate.high))})"
+
+
+def label_in_units(versions: Sequence[MeasureResult]) -> str:
+    """Return a measure's label with its unit in each system of display, as heads `4.6 (130)`."""
+    label = terms.label(versions[0].measure)
+    if versions[0].measure.unit:
+        return f"{label}, {unit_text(versions)}"
+    return label
 
 
 def label_of(result: MeasureResult) -> str:
