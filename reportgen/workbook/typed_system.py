@@ -11,37 +11,35 @@ from reportgen.workbook.table import INVALID, Table
 from reportgen.workbook.units import UnitError, conversion, is_imperial
 from reportgen.workbook.values import NUMBER
 
-# The units that quantities with two systems are kept in, by quantity.
+# The units that quantities with two systems are kept in. The first of them that was typed decides:
+# every figure of a crop is a weight or by weight.
 QUANTITIES: Final = {
     "g": "weight",
     "L": "volume",
     "cm": "length",
-    "m2": "area",
     "°C": "temperature",
+    "m2": "area",
 }
-FIRST: Final = "weight"  # settles a tie: every figure of a crop is a weight or by weight
 
 
 def system_of(book: Book) -> System:
-    """Return the system that most quantities of a workbook were typed in; a tie goes by weight.
+    """Return the system that a workbook's weights were typed in.
 
-    A quantity, such as volume, is of the system that most of its columns name. Metric where
-    nothing tells.
+    Without weights it is that of volumes, then of lengths, temperatures and areas. A quantity is of
+    the system that most of its columns name, metric where both are as many.
     """
     columns: defaultdict[str, Counter[System]] = defaultdict(Counter)
     for table in book.values():
         for quantity, system in _columns(table):
             columns[quantity][system] += 1
-    systems = {quantity: _most(counted, "metric") for quantity, counted in columns.items()}
-    return _most(Counter(systems.values()), systems.get(FIRST, "metric"))
+    for quantity in QUANTITIES.values():
+        if quantity in columns:
+            return _most(columns[quantity])
+    return "metric"
 
 
-def _most(counted: Counter[System], otherwise: System) -> System:
-    """Return the system that is counted more often, `otherwise` where both are as often."""
-    us, metric = counted["us"], counted["metric"]
-    if us == metric:
-        return otherwise
-    if us > metric:
+def _most(counted: Counter[System]) -> System:
+    if counted["us"] > counted["metric"]:
         return "us"
     return "metric"
 
@@ -63,9 +61,12 @@ def _has_numbers(values: tuple[object, ...]) -> bool:
 
 
 def _unit_typed(table: Table, name: str) -> str:
-    """Return the unit in the header of a column, else that of its first cell that names one."""
-    texts = (found for text in table.typed.get(name, {}).values() if (found := _unit_in(text)))
-    return table.units.get(name) or next(texts, "")
+    """Return the unit of the first cell of a column that names one, else that in its header."""
+    for text in table.typed.get(name, {}).values():
+        unit = _unit_in(text)
+        if unit:
+            return unit
+    return table.units.get(name, "")
 
 
 def _unit_in(text: str) -> str:
