@@ -137,8 +137,8 @@ SETTINGS: Final = (
     Setting("language", "of reports whose workbooks name none", "en", 'language = "es"', _language),
     Setting(
         "units",
-        "what a report shows, figures included: `typed` is the system that most of its workbook was"
-        " typed in, `metric` or `us` (oz, lb, US gal, in, °F) hold for all workbooks, `both` adds"
+        "what a report shows, figures included: `typed` is the system that the weights of its workbook"
+        " were typed in, `metric` or `us` (oz, lb, US gal, in, °F) hold for all workbooks, `both` adds"
         " the other system in brackets; `results.json` and `data/` are metric always",
         "typed",
         'units = "both"',

@@ -111,7 +111,7 @@ def test_a_template_that_is_no_text_is_named(tmp_path):
         ('address = "javascript:alert(1)"', "expected an address such as"),
         ('currency = "Taler"', "expected a currency code"),
         ('language = "Klingon, please"', "expected a tag of BCP 47"),
-        ('units = "imperial"', "expected one of metric, us, both"),
+        ('units = "imperial"', "expected one of typed, metric, us, both"),
         ('templates = "nowhere"', 'templates names "nowhere", which is no folder'),
         ('[theme]\n\nacent = "#fff"', 'line 3: "acent" is not a setting'),
         ('[theme]\naccent = "red; } body { display: none"', "line 2: accent is"),

@@ -139,6 +139,6 @@ def _price_row(cost: MeasureResult, step: float, price: float) -> tuple[str, ...
     if step == 1:
         own = say("{price} (this trial's)", price=own)
     costs: Sequence[str] = [
-        numbers.plain(None if one.value is None else step * one.value) for _, one in cost.estimates
+        numbers.money(None if one.value is None else step * one.value) for _, one in cost.estimates
     ]
     return (own, *costs)

@@ -112,7 +112,7 @@ def _between(found: Finding) -> str:
     if low is None or high is None:
         return wording.interval(found.comparison)
     fine = numbers.is_fine(low, high)
-    ends = [numbers.change_of(one, fine) for one in (low, high)]
+    ends = [numbers.end_of(one, fine) for one in (low, high)]
     if found.code == "less":
         ends.reverse()
     sizes = [one.size if one.way in ("more", "less") else numbers.in_words(one) for one in ends]

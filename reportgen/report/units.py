@@ -96,8 +96,9 @@ CUSTOMARY: Final = {
     "K": Shown("°F", 1.8),  # a difference of temperatures
     "m2": Shown("ft2", 1e4 / CM_PER_IN**2 / IN2_PER_FT2),
 }
-# Below a pound in ounces, below a pint in fluid ounces: NIST Handbook 130, Uniform Packaging and
-# Labeling Regulation.
+# Weights below four pounds are in ounces, volumes below a pint in fluid ounces: a rule of display,
+# so that plants and small trays of one page have one unit.
+FOUR_POUNDS: Final = 4 * OZ_PER_LB
 OUNCES: Final = re.compile(r"oz(?=$|/(?:plant|tray|piece)\b)")
 GALLONS: Final = re.compile(r"US gal(?=$|/tray\b)")
 BY_KILOGRAM: Final = {"mL/g": Shown("L/kg", 1.0)}
@@ -350,8 +351,8 @@ def shown_as(unit: str, system: System, largest: float) -> Shown:
 
 
 def _sized(shown: Shown, largest: float) -> Shown:
-    """Return pounds for ounces from a pound on, fluid ounces for gallons below a pint."""
-    if OUNCES.match(shown.unit) and largest >= OZ_PER_LB:
+    """Return pounds for ounces from four pounds on, fluid ounces for gallons below a pint."""
+    if OUNCES.match(shown.unit) and largest >= FOUR_POUNDS:
         return Shown(OUNCES.sub("lb", shown.unit), shown.factor / OZ_PER_LB)
     if GALLONS.match(shown.unit) and 0 < largest < PINT:
         return Shown(GALLONS.sub("US fl oz", shown.unit), shown.factor * FL_OZ_PER_GAL)

@@ -1,5 +1,6 @@
 """What the numbers say, in sentences."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -39,6 +40,7 @@ DOUBTED = marked(
     "Something other than the treatment may explain the change in {measures}: see the checks of a"
     " fair test."
 )
+MONEY = re.compile(r"[A-Z]{3}/")  # the unit of a cost
 UNITLESS = {"ph": marked("pH units")}  # what stands behind a difference of a measure without a unit
 
 
@@ -134,7 +136,7 @@ def interval(comparison: Comparison) -> str:
     low, high = comparison.ratio_low, comparison.ratio_high
     if low is None or high is None:
         return _one_sided(low, high)
-    ends = numbers.change_of(low, precise), numbers.change_of(high, precise)
+    ends = numbers.end_of(low, precise), numbers.end_of(high, precise)
     if {end.way for end in ends} == {"more"}:
         return say("{low} to {high} more", low=ends[0].size, high=ends[1].size)
     if {end.way for end in ends} == {"less"}:
@@ -142,8 +144,8 @@ def interval(comparison: Comparison) -> str:
     return say_as(
         "change",
         "{low} to {high}",
-        low=numbers.change(low, precise),
-        high=numbers.change(high, precise),
+        low=numbers.in_words(ends[0]),
+        high=numbers.in_words(ends[1]),
     )
 
 
@@ -189,13 +191,23 @@ def unit_text(versions: Sequence[MeasureResult]) -> str:
 
 def decimals_in(result: MeasureResult, estimate: Estimate) -> int:
     """Return the decimals of an estimate: those that all treatments' intervals justify, two digits
-    of its own at least.
+    of its own at least and three at most; money has cents at most.
 
     Figures that stand side by side so have their decimal marks in one line.
     """
     known = [one for _, one in result.estimates if one.value is not None]
-    common = min(numbers.decimals_of(one.value or 0.0, one.low, one.high) for one in known)
-    return max(common, numbers.decimals_for(estimate.value or 0.0, 2))
+    justified = [_justified(one) for one in known]
+    if MONEY.match(result.measure.unit):
+        justified += [numbers.decimals_of_money(one.value or 0.0) for one in known]
+    return max(min(justified), numbers.decimals_for(estimate.value or 0.0, 2))
+
+
+def _justified(estimate: Estimate) -> int:
+    value = estimate.value or 0.0
+    decimals = numbers.decimals_of(value, estimate.low, estimate.high)
+    if value:
+        return min(decimals, numbers.decimals_for(value, 3))
+    return decimals
 
 
 def signed_change(result: MeasureResult, comparison: Comparison) -> str:
@@ -267,10 +279,9 @@ def _share_text(estimate: Estimate) -> str:
 
 def label_in_units(versions: Sequence[MeasureResult]) -> str:
     """Return a measure's label with its unit in each system of display, as heads `4.6 (130)`."""
-    label = terms.label(versions[0].measure)
-    if versions[0].measure.unit:
-        return f"{label}, {unit_text(versions)}"
-    return label
+    if len(versions) == 1:
+        return label_of(versions[0])
+    return f"{terms.label(versions[0].measure)}, {unit_text(versions)}"
 
 
 def label_of(result: MeasureResult) -> str:
