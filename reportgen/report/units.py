@@ -76,6 +76,7 @@ class Mass(NamedTuple):
 
 KILOGRAM: Final = Mass("kg", marked("kilogram"), G_PER_KG)
 POUND: Final = Mass("lb", marked("pound"), G_PER_LB)
+MASSES: Final[Mapping[System, Mass]] = {"metric": KILOGRAM, "us": POUND}
 CUSTOMARY: Final = {
     "g": Shown("oz", 1 / G_PER_OZ),
     "kg": Shown("lb", 1000 / G_PER_LB),
@@ -86,7 +87,7 @@ CUSTOMARY: Final = {
     "g/tray/week": Shown("oz/tray/week", 1 / G_PER_OZ),
     "L/tray": Shown("US gal/tray", 1 / L_PER_GAL),
     "mL/g": Shown("US gal/lb", G_PER_LB / L_PER_GAL / 1000),
-    "g/L": Shown("lb/US gal", L_PER_GAL / G_PER_LB),
+    "g/L": Shown("oz/US gal", L_PER_GAL / G_PER_OZ),
     "kWh/kg": Shown("kWh/lb", G_PER_LB / 1000),
     "g/kWh": Shown("oz/kWh", 1 / G_PER_OZ),
     "g/mol": Shown("oz/mol", 1 / G_PER_OZ),
@@ -233,11 +234,14 @@ def metric(unit: str) -> Shown | None:
     return None
 
 
+def masses() -> tuple[Mass, ...]:
+    """Return the mass of crop that costs and prices are shown for, in each system of display."""
+    return tuple(MASSES[system] for system in current().systems)
+
+
 def mass() -> Mass:
-    """Return the mass of crop that costs and prices are shown for."""
-    if is_us():
-        return POUND
-    return KILOGRAM
+    """Return the mass of crop that costs and prices are shown for, in the first system."""
+    return masses()[0]
 
 
 def called(label: str, system: System) -> str:
