@@ -78,7 +78,8 @@ PLACES = {
 @pytest.mark.parametrize(("place", "header", "factor"), HEADERS)
 def test_a_unit_in_the_header_is_converted_exactly(tmp_path, place, header, factor):
     plain = numbers(write(good(), tmp_path / "plain.xlsx"))
-    spoken = put(good(), Trial_A9="Currency", Trial_B9="EUR", **{place: header})
+    euros = {"Trial_A8": "Electricity price (EUR per kWh)", "Trial_A9": "Currency"}
+    spoken = put(good(), **{**euros, "Trial_B9": "EUR", place: header})
     converted = numbers(write(spoken, tmp_path / "converted.xlsx"))
     name = PLACES[place]
     assert converted.pop(name) == pytest.approx(

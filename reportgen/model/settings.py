@@ -27,7 +27,7 @@ class Settings:
     author: str = ""
     address: str = ""
     licence: str = ""
-    currency: str = "USD"
+    currency: str = ""
     language: str = "en"
     units: Units = "typed"
     theme: tuple[tuple[str, str], ...] = ()
@@ -42,4 +42,5 @@ class Settings:
     attach_workbook: bool = False
 
 
+ASSUMED_CURRENCY = "USD"  # of money, where neither workbook nor settings name one
 DEFAULTS = Settings()

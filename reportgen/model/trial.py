@@ -404,7 +404,8 @@ class Trial:
 
     An `interim` trial is unfinished: `as_of` is the day of its last record, which `harvested_on` is
     not after, and `to_come` says what it lacks. A finished trial has neither. `typed_in` is the
-    system of units that the workbook was typed in; every value here is metric.
+    system of units that the workbook was typed in; every value here is metric. The currency
+    `is_currency_assumed` where there is money and nothing names one.
     """
 
     slug: str
@@ -450,6 +451,7 @@ class Trial:
     as_of: date | None = None
     to_come: tuple[ToCome, ...] = ()
     typed_in: System = "metric"
+    is_currency_assumed: bool = False
 
     @property
     def varied_on_purpose(self) -> frozenset[str]:

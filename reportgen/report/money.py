@@ -66,6 +66,7 @@ PAYS: Final[Mapping[str, str]] = {
 TOGETHER: Final = marked("These limits hold for all comparisons together.")
 PARTIAL: Final = marked("Only what differs between the treatments is counted.")
 IF_DEARER: Final = marked("If electricity cost more or less (no margin of error):")
+ASSUMED: Final = marked("No currency was recorded: {currency} is assumed.")
 PAYS_IF: Final[Mapping[str, str]] = {
     "above": marked(
         "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells above"
@@ -182,7 +183,7 @@ def break_even(trial: Trial, results: Results) -> str:
 def notes(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return what a reader of the budget must know."""
     if not results.money:
-        return ()
+        return currency(trial)
     counted = dict.fromkeys(
         "marketable_yield" if one.yield_of == "marketable" else "tray_yield"
         for one in results.money
@@ -196,8 +197,21 @@ def notes(trial: Trial, results: Results) -> tuple[str, ...]:
         unknown = say(NO_PRICE_KNOWN)
     else:
         unknown = ""
-    said = (say(PARTIAL), together, unknown, wording.doubted(trial, results, tuple(counted)))
+    said = (
+        *currency(trial),
+        say(PARTIAL),
+        together,
+        unknown,
+        wording.doubted(trial, results, tuple(counted)),
+    )
     return tuple(text for text in said if text)
+
+
+def currency(trial: Trial) -> tuple[str, ...]:
+    """Return that the currency was assumed; none where it is known."""
+    if trial.is_currency_assumed:
+        return (say(ASSUMED, currency=trial.currency),)
+    return ()
 
 
 def _budget(trial: Trial, one: MoneyResult) -> str:
