@@ -17,7 +17,7 @@ LINK: Final = re.compile(r"https?://\S+|mailto:\S+|(?![\w+.-]*:|[/\\])\S+")
 UNPRINTABLE: Final = re.compile(
     r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]"
 )  # XML 1.0, 2.2: no Char, or discouraged
-UNITS: Final = ("metric", "us", "both")
+UNITS: Final = ("typed", "metric", "us", "both")
 HEAD: Final = "| setting | what it does | without it | for example |\n| --- | --- | --- | --- |\n"
 
 Check = Callable[[Any], str]  # what is expected, empty where the value is right
@@ -147,8 +147,10 @@ SETTINGS: Final = (
     Setting("language", "of reports whose workbooks name none", "en", 'language = "es"', _language),
     Setting(
         "units",
-        "of tables and answers: `metric`, `us` or `both`; figures stay metric",
-        "metric",
+        "what a report shows, figures included: `typed` is the system that the weights of its workbook"
+        " were typed in, `metric` or `us` (oz, lb, US gal, in, °F) hold for all workbooks, `both` adds"
+        " the other system in brackets; `results.json` and `data/` are metric always",
+        "typed",
         'units = "both"',
         _units,
     ),

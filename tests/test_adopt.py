@@ -9,6 +9,7 @@ import shutil
 import pytest
 from click.testing import CliRunner
 
+from reportgen import metrics, pipeline, report
 from reportgen.cli import main
 from reportgen.importing.settings import read_settings, settings_file
 from reportgen.model.problem import WorkbookError
@@ -92,6 +93,15 @@ def test_taking_in_again_changes_no_byte_of_what_its_owner_wrote(log):
     settings.write_bytes(own)
     adopt(log, talk=answering(unit="oz", **OWN))
     assert settings.read_bytes() == own
+
+
+@pytest.mark.parametrize(("unit", "system"), [("oz", "us"), ("g", "metric")])
+def test_a_log_has_its_page_in_the_units_that_it_was_typed_in(log, unit, system):
+    adopt(log, talk=answering(unit=unit, **OWN))
+    taken = pipeline.checked(log)
+    assert taken.typed_in == system
+    document = report.compose(taken, metrics.compute(taken))
+    assert document.box.rows[0].unit == f"{unit}/plant"
 
 
 def test_an_owners_own_words_stay_and_a_new_word_is_asked(tmp_path):

@@ -277,7 +277,8 @@ def own_words(of):
 
 # Symbols of units are the same in every language (SI brochure, 9th edition, section 5.2).
 UNITS = re.compile(
-    r"\b(?:mL|kWh|kWh/kg|kg|mol|µmol|mmol|mS|kPa|ppm|cm|mm|oz|lb|g|L|W|h|d|m|J|K|s|p|EC|pH|PPFD)(?=\b|/|²|2)|°C|reportgen"
+    r"\b(?:mL|kWh|kWh/kg|kg|mol|µmol|mmol|mS|kPa|ppm|cm|mm|oz|lb|g|L|W|h|d|m|J|K|s|p|EC|pH|PPFD)(?=\b|/|²|2)|°C|°F|reportgen"
+    r"|US gal|US fl oz|(?<=\()in(?=\))|(?<=\d )in\b"
 )
 
 

@@ -93,7 +93,7 @@ def test_every_measure_can_be_named_and_a_short_name_means_the_weight_that_the_t
         ("g dry/plant", "g dry/plant", "g secos/planta", "oz dry/plant"),
         ("EUR/g dry", "EUR/g dry", "EUR/g secos", "EUR/lb dry"),
         ("kWh/kg dry", "kWh/kg dry", "kWh/kg secos", "kWh/lb dry"),
-        ("g dry/L", "g dry/L", "g secos/L", "lb dry/US gal"),
+        ("g dry/L", "g dry/L", "g secos/L", "oz dry/US gal"),
         ("g/plant", "g/plant", "g/planta", "oz/plant"),
     ],
 )

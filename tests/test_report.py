@@ -39,7 +39,7 @@ def answer(of):
         (2.0, None, None, "2.00 (no interval)"),
         (2.0, 1.0, None, "2.00 (1.00 to no upper limit)"),
         (None, None, None, "not known"),
-        (-7.7, -23.9, 8.5, "−8 (−24 to 8)"),
+        (-7.7, -23.9, 8.5, "−8 (−24 to 9)"),
     ],
 )
 def test_a_number_shows_the_digits_that_its_interval_justifies(value, low, high, shown):

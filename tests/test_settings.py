@@ -65,7 +65,8 @@ def problems(tmp_path, text):
 
 def test_without_a_file_everything_has_its_default():
     assert read_settings(None) == Settings()
-    assert Settings().currency == "USD"
+    assert Settings().currency == ""  # so that USD is known to be assumed
+    assert Settings().units == "typed"
 
 
 def test_every_setting_is_read(tmp_path):
@@ -111,7 +112,7 @@ def test_a_template_that_is_no_text_is_named(tmp_path):
         ('address = "javascript:alert(1)"', "expected an address such as"),
         ('currency = "Taler"', "expected a currency code"),
         ('language = "Klingon, please"', "expected a tag of BCP 47"),
-        ('units = "imperial"', "expected one of metric, us, both"),
+        ('units = "imperial"', "expected one of typed, metric, us, both"),
         ('templates = "nowhere"', 'templates names "nowhere", which is no folder'),
         ('[theme]\n\nacent = "#fff"', 'line 3: "acent" is not a setting'),
         ('[theme]\naccent = "red; } body { display: none"', "line 2: accent is"),
@@ -298,7 +299,7 @@ def built(tmp_path, text, **cells):
 
 
 def test_a_site_is_built_as_its_settings_say(tmp_path):
-    files = built(tmp_path, WHOLE)
+    files = built(tmp_path, WHOLE, Trial_A8="Electricity price (per kWh)")
     page, index = files["trial/index.html"], files["index.html"]
     assert "Trials of the glasshouse" in index
     assert '<html lang="es">' in page
@@ -383,6 +384,7 @@ def test_what_a_workbook_says_itself_goes_before_the_settings(tmp_path):
     page = built(
         tmp_path,
         WHOLE,
+        Trial_A8="Electricity price (per kWh)",
         Trial_A9="Language",
         Trial_B9="en",
         Trial_A10="Author",

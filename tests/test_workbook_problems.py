@@ -133,7 +133,7 @@ MISTAKES = {
     "a unit of another dimension": (cells(Plants_C1="Fresh weight (cm)"), "error", "Plants!C1", '"Fresh weight (cm)" is not in a unit', "Fresh weight (g)"),
     "a unit of another dimension in a cell": (cells(Plants_C5="5 cm"), "error", "Plants!C5", '"5 cm" is in cm', "Type the value in g"),
     "a weight without a unit": (cells(Plants_C1="Fresh weight"), "remark", "Plants!C1", '"Fresh weight" has no unit', "It was taken as g."),
-    "a price without a unit": (cells(Trial_A8="Electricity price"), "remark", "Trial!A8", '"Electricity price" has no unit', "It was taken as per kWh."),
+    "a price without a unit": (cells(Trial_A8="Electricity price", Trial_A9="Currency", Trial_B9="USD"), "remark", "Trial!A8", '"Electricity price" has no unit', "It was taken as per kWh."),
     "a number kept as text": (cells(Plants_C5="21.5", Plants_C6="22.5"), "remark", "Plants!C5", "2 numbers of Fresh weight kept as text", "read as numbers"),
     # Rows that are no data
     "a total among the data": (with_rows("Plants", ["Total", None, 580.0]), "error", "Plants!A26", '"Total" looks like a total or an average', "Delete the row"),

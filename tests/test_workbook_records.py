@@ -8,7 +8,7 @@ from datetime import date, datetime, time
 import numpy as np
 import pytest
 
-from reportgen import workbook
+from reportgen import metrics, report, workbook
 from reportgen.model.settings import Settings
 from reportgen.model.trial import (
     Cost,
@@ -20,7 +20,18 @@ from reportgen.model.trial import (
     TariffPeriod,
 )
 from tests.spoiling import both, cells, every, with_rows, without_column, without_rows
-from tests.workbooks import HARVEST, START, findings, growth_alone, put, said, trial, whole, write
+from tests.workbooks import (
+    HARVEST,
+    START,
+    findings,
+    good,
+    growth_alone,
+    put,
+    said,
+    trial,
+    whole,
+    write,
+)
 
 NOISE = [
     ["all", datetime(2026, 4, 12, hour, minute), 21.0, 60.0, 430]
@@ -284,7 +295,8 @@ def test_a_merged_title_above_the_table_does_not_matter(tmp_path):
 
 
 def test_the_sites_currency_holds_for_a_workbook_that_names_none(tmp_path):
-    path = write(put(whole(), Costs_C1="Cost (EUR)"), tmp_path / "trial.xlsx")
+    sheets = put(whole(), Costs_C1="Cost (EUR)", Trial_A8="Water price (per L)")
+    path = write(sheets, tmp_path / "trial.xlsx")
     assert said(path) == [("error", "Costs!C1")]
     euros = Settings(currency="EUR", author="A. Grower", licence="CC0-1.0", language="es")
     made = workbook.check(workbook.read(path), euros)
@@ -304,3 +316,26 @@ def test_without_a_list_of_plants_one_measured_once_beside_others_is_told(tmp_pa
     (problem,) = findings(write(sheets, tmp_path / "trial.xlsx"))
     assert (problem.cell, problem.code) == ("B2", "plant_measured_once")
     assert 'plant "11" of tray "A1" was measured once' in problem.found
+
+
+@pytest.mark.parametrize(
+    ("cells", "settings", "assumed"),
+    [
+        ({}, Settings(), True),
+        ({"Trial_A8": "Electricity price (EUR per kWh)"}, Settings(currency="EUR"), False),
+        ({"Trial_A8": "Electricity price (USD per kWh)"}, Settings(), False),
+        ({"Trial_A9": "Currency", "Trial_B9": "USD"}, Settings(), False),
+        ({}, Settings(currency="USD"), False),
+        ({"Trial_A8": "Location", "Trial_B8": "a bench"}, Settings(), False),
+    ],
+)
+def test_money_without_a_currency_is_told_and_the_page_says_what_was_assumed(
+    tmp_path, cells, settings, assumed
+):
+    sheets = put(good(), **{"Trial_A8": "Electricity price (per kWh)", **cells})
+    read = workbook.read(write(sheets, tmp_path / "trial.xlsx"))
+    codes = [problem.code for problem in workbook.problems_in(read, settings)]
+    assert codes == ["currency_assumed"] * assumed
+    trial_of = workbook.check(read, settings)
+    document = report.compose(trial_of, metrics.compute(trial_of), settings)
+    assert ("No currency was recorded: USD is assumed." in str(document.sections)) is assumed

@@ -78,7 +78,8 @@ PLACES = {
 @pytest.mark.parametrize(("place", "header", "factor"), HEADERS)
 def test_a_unit_in_the_header_is_converted_exactly(tmp_path, place, header, factor):
     plain = numbers(write(good(), tmp_path / "plain.xlsx"))
-    spoken = put(good(), Trial_A9="Currency", Trial_B9="EUR", **{place: header})
+    euros = {"Trial_A8": "Electricity price (EUR per kWh)", "Trial_A9": "Currency"}
+    spoken = put(good(), **{**euros, "Trial_B9": "EUR", place: header})
     converted = numbers(write(spoken, tmp_path / "converted.xlsx"))
     name = PLACES[place]
     assert converted.pop(name) == pytest.approx(
@@ -218,3 +219,37 @@ def test_units_change_nothing(tmp_path, choice):
     )
     for name, values in plain.items():
         assert converted[name] == pytest.approx(values, rel=1e-9)
+
+
+# ---- the system that a workbook was typed in -----------------------------------------------------
+
+SYSTEMS = {
+    "grams": ({}, "metric"),
+    "kilograms": ({"Plants_C1": "Fresh weight (kg)"}, "metric"),
+    "ounces": ({"Plants_C1": "Fresh weight (oz)"}, "us"),
+    "pounds, the rest metric": ({"Plants_C1": "Fresh weight (lb)"}, "us"),
+    "grams, the rest not": (
+        {"Solution_D1": "Volume (US gal)", "Plants_D1": "Height (in)"},
+        "metric",
+    ),
+    "ounces in cells": ({f"Plants_C{row}": f"{row} oz" for row in range(2, 26)}, "us"),
+}
+
+
+@pytest.mark.parametrize("case", SYSTEMS)
+def test_a_trial_has_the_system_that_its_weights_were_typed_in(tmp_path, case):
+    cells, system = SYSTEMS[case]
+    assert trial(write(put(good(), **cells), tmp_path / "t.xlsx")).typed_in == system
+
+
+@pytest.mark.parametrize(
+    ("unit", "system"), [("L", "metric"), ("mL", "metric"), ("US gal", "us"), ("imp gal", "metric")]
+)
+def test_without_weights_volumes_tell_the_system(tmp_path, unit, system):
+    # An imperial gallon is of neither system: heights in centimetres tell then.
+    sheets = put(good(), Solution_D1=f"Volume ({unit})")
+    sheets["Plants"] = [
+        [tray, number, None, height, None] for tray, number, _, height, _ in sheets["Plants"]
+    ]
+    sheets["Plants"][0] = ["Tray", "Plant", "Fresh weight (oz)", "Height (cm)", "Status"]
+    assert trial(write(sheets, tmp_path / "t.xlsx")).typed_in == system

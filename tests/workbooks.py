@@ -31,7 +31,7 @@ def good() -> Sheets:
             ["Started on", START],
             ["Harvested on", HARVEST],
             ["Reference treatment", "half"],
-            ["Electricity price (per kWh)", 0.25],
+            ["Electricity price (USD per kWh)", 0.25],
         ],
         "Treatments": [
             ["Treatment", "Name", "Canopy area (m2)"],

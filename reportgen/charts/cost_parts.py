@@ -1,6 +1,6 @@
 """What growing costs, part by part."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from math import isfinite
 from typing import Any, Final
@@ -12,7 +12,6 @@ from reportgen.charts.cost_lines import Mass
 from reportgen.charts.lettering import LINE, cut
 from reportgen.charts.lettering import width as width_of
 from reportgen.charts.placed import Label, Span
-from reportgen.language import figure as in_signs
 from reportgen.language import marked, say
 from reportgen.model.trial import Trial
 
@@ -25,6 +24,7 @@ BESIDE: Final = 6  # px from a bar to its figure
 TOTAL: Final = marked("Total")
 
 Row = dict[str, Any]
+Printed = Callable[[float], str]
 
 
 @dataclass(frozen=True)
@@ -43,24 +43,22 @@ class _Bar:
     look: theme.Look
     label: str
     cost: float | None
+    figure: str
     is_total: bool
     y: float
 
-    @property
-    def figure(self) -> str:
-        """Return the cost as printed."""
-        if self.cost is None:
-            return say("not known")
-        return in_signs(theme.digits(self.cost))
-
 
 def components(
-    trial: Trial, parts: Sequence[CostPart], mass: Mass = "g", width: float = theme.WIDTH
+    trial: Trial,
+    parts: Sequence[CostPart],
+    mass: Mass = "g",
+    width: float = theme.WIDTH,
+    printed: Printed = theme.digits,
 ) -> alt.LayerChart | None:
     """Draw the components of the cost of a mass as bars from zero, with their total, by treatment.
 
-    Every bar carries its component's name and its figure; a cost that is not known has no bar, and
-    then no total. None where no cost is known.
+    Every bar carries its component's name and its figure, as `printed` has an amount; a cost that is
+    not known has no bar, and then no total. None where no cost is known.
     """
     looks = theme.looks(trial)
     if not any(_known(part.cost) for part in parts if part.treatment in looks):
@@ -75,7 +73,7 @@ def components(
             lines = cut(look.name, placed.room(width) - INDENT, 2)
             names += placed.lines(INDENT, top, lines, is_bold=True)
             symbols.append({"x": 6, "y": top + LINE / 2, "treatment": look.name})
-            bars += _bars(own, look, top + LINE * len(lines))
+            bars += _bars(own, look, top + LINE * len(lines), printed)
             top = bars[-1].y + ROW / 2 + GAP
     layers = [*_layers(trial, bars, mass, width), *placed.texts("names", names)]
     layers.append(placed.symbols("symbols", symbols, list(looks.values())))
@@ -86,7 +84,9 @@ def _known(cost: float | None) -> bool:
     return cost is not None and isfinite(cost)
 
 
-def _bars(parts: Sequence[CostPart], look: theme.Look, top: float) -> Iterator[_Bar]:
+def _bars(
+    parts: Sequence[CostPart], look: theme.Look, top: float, printed: Printed
+) -> Iterator[_Bar]:
     """Yield the bars of a treatment: its components, and their total where there are several."""
     costs = [part.cost if _known(part.cost) else None for part in parts]
     for place, (part, cost) in enumerate(zip(parts, costs, strict=True)):
@@ -94,6 +94,7 @@ def _bars(parts: Sequence[CostPart], look: theme.Look, top: float) -> Iterator[_
             look,
             theme.capital(theme.one_line(part.component)),
             cost,
+            _figure(cost, printed),
             False,
             top + ROW * (place + 0.5),
         )
@@ -103,7 +104,15 @@ def _bars(parts: Sequence[CostPart], look: theme.Look, top: float) -> Iterator[_
             total = sum(known)
         else:
             total = None
-        yield _Bar(look, say(TOTAL), total, True, top + ROW * (len(parts) + 0.5))
+        yield _Bar(
+            look, say(TOTAL), total, _figure(total, printed), True, top + ROW * (len(parts) + 0.5)
+        )
+
+
+def _figure(cost: float | None, printed: Printed) -> str:
+    if cost is None:
+        return say("not known")
+    return printed(cost)
 
 
 def _layers(trial: Trial, bars: Sequence[_Bar], mass: Mass, width: float) -> list[alt.Chart]:

@@ -42,6 +42,8 @@ TOLERANCE: Final = 1e-6  # of a place
 HUE: Final = theme.PALETTE[1]
 
 Row = dict[str, Any]
+Length = tuple[str, float]  # a unit, and how many of it a centimetre is
+CENTIMETRE: Final[Length] = ("cm", 1.0)
 
 
 @dataclass(frozen=True)
@@ -79,7 +81,10 @@ class _Panel:
 
 
 def ppfd_map(
-    trial: Trial, notes: Mapping[str, str] | None = None, width: float = theme.WIDTH
+    trial: Trial,
+    notes: Mapping[str, str] | None = None,
+    width: float = theme.WIDTH,
+    length: Length = CENTIMETRE,
 ) -> alt.LayerChart | None:
     """Draw the map of PPFD of each treatment: at each place a circle whose area is its light, over
     its figure.
@@ -89,7 +94,8 @@ def ppfd_map(
     averaged; where places lie too close for their figures, circles show means of squares and say
     so: a page holds far fewer of them than `MOST_MARKS`. All panels have one scale in cm, alike in
     both directions. notes: the line under a treatment's name by its code; without it, mean, minimum
-    and minimum / mean of the readings shown. None where no reading has both X and Y.
+    and minimum / mean of the readings shown. length: the unit that sizes are said in. None where no
+    reading has both X and Y.
     """
     looks = theme.looks(trial)
     found = {code: a for code, a in shown_readings(readings_in_use(trial)).items() if code in looks}
@@ -97,12 +103,13 @@ def ppfd_map(
         return None
     maps = {code: light_map(found[code]) for code in looks if code in found}
     grid = _grid([a.cells for a in maps.values()], width)
-    heading = wrapped(_heading(grid), placed.room(width))
+    heading = wrapped(_heading(grid, length), placed.room(width))
+    lines = {code: _lines(a, (notes or {}).get(code), length) for code, a in maps.items()}
     panels = _panels(
-        {code: _coarse(a, grid) for code, a in maps.items()}, looks, notes or {}, grid, len(heading)
+        {code: _coarse(a, grid) for code, a in maps.items()}, looks, lines, grid, len(heading)
     )
     brightest = max(cell.ppfd for panel in panels for cell in panel.light.cells)
-    labels = [*placed.lines(0, 0, heading), *_names(panels), *_extents(panels, grid)]
+    labels = [*placed.lines(0, 0, heading), *_names(panels), *_extents(panels, grid, length)]
     symbols = [
         {"x": a.left + 6, "y": _name_top(a) + LINE / 2, "treatment": a.look.name} for a in panels
     ]
@@ -116,14 +123,15 @@ def ppfd_map(
     return placed.figure(layers, width, max(panel.top for panel in panels) + grid.height + LINE + 4)
 
 
-def _heading(grid: _Grid) -> str:
+def _heading(grid: _Grid, length: Length) -> str:
     if not grid.crowded:
         return say("PPFD ({unit}): the larger a circle, the more light", unit=UNIT)
     return say(
-        "PPFD ({unit}): the larger a circle, the more light; means of squares of {side} cm where"
-        " places lie closer",
+        "PPFD ({unit}): the larger a circle, the more light; means of squares of {side} {length}"
+        " where places lie closer",
         unit=UNIT,
-        side=in_signs(f"{grid.side:.2g}"),
+        side=in_signs(f"{grid.side * length[1]:.2g}"),
+        length=length[0],
     )
 
 
@@ -224,7 +232,7 @@ def _coarse(a: LightMap, grid: _Grid) -> LightMap:
 def _panels(
     maps: Mapping[str, LightMap],
     looks: Mapping[str, theme.Look],
-    notes: Mapping[str, str],
+    texts: Mapping[str, Sequence[str]],
     grid: _Grid,
     heading: int,
 ) -> list[_Panel]:
@@ -236,13 +244,7 @@ def _panels(
     for first in range(0, len(codes), grid.columns):
         row = codes[first : first + grid.columns]
         names = [wrapped(looks[code].name, room - GAP) for code in row]
-        said = [
-            [*_when(maps[code]), *([notes[code]] if code in notes else _note(maps[code]))]
-            for code in row
-        ]
-        lines = [
-            [part for line in each for part in wrapped(theme.one_line(line), room)] for each in said
-        ]
+        lines = [_wrapped(texts[code], room) for code in row]
         head = LINE * max(len(a) + len(b) for a, b in zip(names, lines, strict=True)) + 6
         for column, code in enumerate(row):
             left = column * (grid.width + GAP)
@@ -253,15 +255,34 @@ def _panels(
     return found
 
 
-def _when(a: LightMap) -> list[str]:
-    parts = [
-        language.day(a.on) if a.on else "",
-        "" if a.height is None else say("{height} cm high", height=in_signs(f"{a.height:g}")),
-    ]
-    said = ", ".join(part for part in parts if part)
-    if said:
-        return [said]
-    return []
+def _lines(a: LightMap, note: str | None, length: Length) -> list[str]:
+    """Return what stands under a treatment's name: when and how high was read, and the note."""
+    if note is None:
+        said = _note(a)
+    else:
+        said = [note]
+    when = _when(a, length)
+    if when:
+        return [when, *said]
+    return said
+
+
+def _wrapped(texts: Sequence[str], room: float) -> list[str]:
+    lines: list[str] = []
+    for text in texts:
+        lines += wrapped(theme.one_line(text), room)
+    return lines
+
+
+def _when(a: LightMap, length: Length) -> str:
+    parts: list[str] = []
+    if a.on:
+        parts.append(language.day(a.on))
+    if a.height is not None:
+        unit, per_cm = length
+        height = in_signs(f"{a.height * per_cm:.4g}")
+        parts.append(say("{height} {length} high", height=height, length=unit))
+    return ", ".join(parts)
 
 
 def _note(a: LightMap) -> list[str]:
@@ -290,10 +311,11 @@ def _names(panels: Sequence[_Panel]) -> list[Label]:
     return found
 
 
-def _extents(panels: Sequence[_Panel], grid: _Grid) -> list[Label]:
+def _extents(panels: Sequence[_Panel], grid: _Grid, length: Length) -> list[Label]:
     """Return how large the ground of each panel is."""
-    size = [in_signs(f"{ends[1] - ends[0]:.0f}") for ends in (grid.x, grid.y)]
-    text = say("{width} x {depth} cm", width=size[0], depth=size[1])
+    unit, per_cm = length
+    size = [in_signs(f"{(ends[1] - ends[0]) * per_cm:.0f}") for ends in (grid.x, grid.y)]
+    text = say("{width} x {depth} {length}", width=size[0], depth=size[1], length=unit)
     return [Label(panel.left, panel.top + grid.height + LINE / 2 + 3, text) for panel in panels]
 
 

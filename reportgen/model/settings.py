@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-Units = Literal["metric", "us", "both"]
+Units = Literal["typed", "metric", "us", "both"]
 
 
 @dataclass(frozen=True)
@@ -12,7 +12,8 @@ class Settings:
     """The settings of a site; every one has a default, so that none need be given.
 
     `title` heads the list of trials. `author`, `licence`, `currency` and `language` hold for
-    workbooks that do not name their own. `address` is where the site will be found, without a slash
+    workbooks that do not name their own. `units` are those of reports, `typed` the system that each
+    workbook was typed in. `address` is where the site will be found, without a slash
     at its end; empty where that is not known. `theme` pairs names of design tokens with their
     values in light and `dark_theme` in dark. `templates` is a folder whose templates come before
     the ones that are shipped; `template_files` pairs the name of each of its files, relative to it
@@ -26,9 +27,9 @@ class Settings:
     author: str = ""
     address: str = ""
     licence: str = ""
-    currency: str = "USD"
+    currency: str = ""
     language: str = "en"
-    units: Units = "metric"
+    units: Units = "typed"
     theme: tuple[tuple[str, str], ...] = ()
     dark_theme: tuple[tuple[str, str], ...] = ()
     templates: Path | None = None
@@ -41,4 +42,5 @@ class Settings:
     attach_workbook: bool = False
 
 
+ASSUMED_CURRENCY = "USD"  # of money, where neither workbook nor settings name one
 DEFAULTS = Settings()

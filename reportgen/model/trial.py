@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 ExperimentalUnit = Literal["tray", "plant"]
 Variances = Literal["separate", "pooled"]
+System = Literal["metric", "us"]
 PlantStatus = Literal["growing", "harvested", "dead", "removed"]
 Measured = Literal["weight", "volume", "energy", "light", "air temperature", "humidity", "EC", "pH"]
 SolutionEventKind = Literal["fill", "top-up", "sample", "drain", "remaining", "used"]
@@ -402,7 +403,9 @@ class Trial:
     a spreadsheet of its owner's own layout. Where any of `pickings` has a weight, plants have none.
 
     An `interim` trial is unfinished: `as_of` is the day of its last record, which `harvested_on` is
-    not after, and `to_come` says what it lacks. A finished trial has neither.
+    not after, and `to_come` says what it lacks. A finished trial has neither. `typed_in` is the
+    system of units that the workbook was typed in; every value here is metric. The currency
+    `is_currency_assumed` where there is money and nothing names one.
     """
 
     slug: str
@@ -447,6 +450,8 @@ class Trial:
     interim: bool = False
     as_of: date | None = None
     to_come: tuple[ToCome, ...] = ()
+    typed_in: System = "metric"
+    is_currency_assumed: bool = False
 
     @property
     def varied_on_purpose(self) -> frozenset[str]:

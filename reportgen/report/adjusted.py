@@ -8,7 +8,7 @@ from reportgen.model.document import Block, Notice, Paragraph, Subheading, Table
 from reportgen.model.message import Message
 from reportgen.model.results import AdjustedMeasure, Adjustment, Comparison, Covariate, Results
 from reportgen.model.trial import Trial
-from reportgen.report import messages, numbers, terms, wording
+from reportgen.report import messages, numbers, terms, units, wording
 
 HEADINGS: Final[dict[Covariate, str]] = {
     "start_weight": marked("Adjusted for start weight"),
@@ -59,11 +59,13 @@ def _said(trial: Trial, adjustment: Adjustment) -> str:
     """
     named: list[str] = []
     for code, mean in adjustment.averages:
-        figure = f"{numbers.plain(mean)} {language.unit(adjustment.unit)}"
+        size, unit = units.in_first(mean, adjustment.unit)
+        figure = f"{numbers.plain(size)} {language.unit(unit)}"
         named.append(say(OF, figure=figure, name=wording.name_of(trial, code)))
-    units = wording.unit_of(trial, 2)
     averages = say(
-        AVERAGES[adjustment.covariate], averages=numbers.listed(tuple(named)), units=units
+        AVERAGES[adjustment.covariate],
+        averages=numbers.listed(tuple(named)),
+        units=wording.unit_of(trial, 2),
     )
     reasons = adjustment.withheld or _reasons(adjustment)
     if reasons:

@@ -124,7 +124,7 @@ def _prices(trial: Trial, results: Results) -> Section | None:
 
 def _at_other_prices(trial: Trial, cost: MeasureResult, price: float) -> Table:
     """Return the cost per kilogram or pound at a few prices: it is in proportion to the price."""
-    (cost,) = units.displayed([cost], "us" if units.current() == "us" else "metric")
+    cost = units.displayed([cost], units.current())[0]
     rows = tuple(_price_row(cost, step, price) for step in PRICE_STEPS)
     head = (
         say("Price ({currency}/kWh)", currency=trial.currency),
@@ -139,6 +139,6 @@ def _price_row(cost: MeasureResult, step: float, price: float) -> tuple[str, ...
     if step == 1:
         own = say("{price} (this trial's)", price=own)
     costs: Sequence[str] = [
-        numbers.plain(None if one.value is None else step * one.value) for _, one in cost.estimates
+        numbers.money(None if one.value is None else step * one.value) for _, one in cost.estimates
     ]
     return (own, *costs)

@@ -1,7 +1,7 @@
 """The answer: one to four sentences made from the verdicts, the main measure first."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import inf, log
 from typing import Final, Literal
@@ -415,15 +415,14 @@ def _unadjusted(trial: Trial, results: Results, subject: Subject) -> str:
 
 def _figures(trial: Trial, subject: Subject) -> str:
     """Return both treatments' figures, the reference's last: `134 against 110 g/plant`."""
-    shown = units.displayed([subject.result], units.current())[0]
-    estimates = dict(shown.estimates)
-    treated = wording.value_text(shown, estimates[subject.conclusion.treatment])
-    reference = wording.value_text(shown, estimates[trial.reference])
-    if shown.measure.unit == "%":
-        unit = ""
-    else:
-        unit = language.unit(shown.measure.unit)
-    return say(AGAINST, treated=treated, reference=reference, unit=unit).strip()
+    texts: list[str] = []
+    for shown in units.versions(subject.result, units.current()):
+        estimates = dict(shown.estimates)
+        treated = wording.value_text(shown, estimates[subject.conclusion.treatment])
+        reference = wording.value_text(shown, estimates[trial.reference])
+        unit = language.unit(shown.measure.unit.removeprefix("%"))
+        texts.append(say(AGAINST, treated=treated, reference=reference, unit=unit).strip())
+    return units.within_brackets(*texts)
 
 
 def outcome(results: Results, result: MeasureResult) -> str:
@@ -461,15 +460,24 @@ def _said(subject: Subject, words: Mapping[str, str]) -> str:
 
 def _by_difference(subject: Subject) -> numbers.Change:
     """Return the difference of a measure whose zero is a convention, as of days since the start."""
-    difference = subject.comparison.difference or 0.0
+    difference = _in_units(subject)[1].difference or 0.0
     if difference == 0:
         return numbers.Change("same", "")
     way: Literal["more", "less"] = "more" if difference > 0 else "less"
     return numbers.Change(way, _in_unit(subject, numbers.plain(abs(difference))))
 
 
+def _in_units(subject: Subject) -> tuple[MeasureResult, Comparison]:
+    """Return a measure and its comparison in the first system of display."""
+    of_subject = replace(
+        subject.result, comparisons=((subject.conclusion.treatment, subject.comparison),)
+    )
+    shown = units.versions(of_subject, units.current())[0]
+    return shown, shown.comparisons[0][1]
+
+
 def _in_unit(subject: Subject, text: str) -> str:
-    measure = subject.result.measure
+    measure = _in_units(subject)[0].measure
     unit = measure.unit or UNITLESS.get(measure.key, "")
     if unit:
         return f"{text} {language.unit(unit)}"
@@ -513,7 +521,7 @@ def _counts_instruments(subject: Subject) -> bool:
 
 def _interval(subject: Subject) -> str:
     """Return the limits of the ratio as changes; those of the difference where there is no ratio."""
-    comparison = subject.comparison
+    comparison = _in_units(subject)[1]
     low, high = comparison.difference_low, comparison.difference_high
     if comparison.ratio is not None or low is None or high is None:
         return interval(comparison)

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from reportgen import language
 from reportgen.language import marked, say
 from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.factors import factor_named
@@ -153,23 +152,23 @@ def _measure_row(trial: Trial, results: Results, key: str) -> tuple[_Row, ...]:
     result = wording.result_of(results, key)
     if result is None or not result.comparisons:
         return ()
-    shown = units.displayed([result], units.current())[0]
-    estimates = dict(shown.estimates)
+    versions = units.versions(result, units.current())
+    shown = versions[0]
     cells: list[_Cell] = []
     for code, comparison in shown.comparisons:
         conclusion = conclusion_of(results, key, code)
         judged = wording.as_judged(comparison, conclusion.code)
         change = Change(
             wording.name_of(trial, code),
-            wording.value_text(shown, estimates[code]),
+            wording.figure_text(versions, code),
             wording.signed_change(shown, comparison),
             wording.limits_of_change(shown, judged),
             conclusion.code,
             say(WORDS[conclusion.code]),
         )
         cells.append(_Cell(change, _ratio(judged)))
-    reference = wording.value_text(shown, estimates[trial.reference])
-    unit = language.unit(shown.measure.unit)
+    reference = wording.figure_text(versions, trial.reference)
+    unit = wording.unit_text(versions)
     return (_Row(terms.label(shown.measure), unit, reference, tuple(cells)),)
 
 

@@ -54,7 +54,7 @@ def _table(trial: Trial, results: Results, found: Sequence[MeasureResult]) -> Ta
     columns = _columns(trial)
     rows: list[tuple[str, ...]] = []
     groups: list[int] = []
-    for result in units.displayed(found, units.current()):
+    for result in units.in_each_system(found):
         groups.append(len(rows))
         rows.append((wording.label_of(result), *("" for _ in columns[1:])))
         rows += _rows(trial, results, result)

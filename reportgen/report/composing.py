@@ -40,7 +40,8 @@ def compose(trial: Trial, results: Results, settings: Settings = DEFAULTS) -> Re
     have it.
     """
     spoken = language.of(trial.about.language)
-    with language.using(spoken), language.calling_units(trial.unit), units.using(settings.units):
+    display = units.display_of(settings.units, trial.typed_in)
+    with language.using(spoken), language.calling_units(trial.unit), units.using(display):
         return _composed(trial, results, settings)
 
 
@@ -64,7 +65,7 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         harvested_on=trial.harvested_on.isoformat(),
         harvest_day=numbers.day(trial.harvested_on),
         sections=read,
-        results=results_json(trial, results),
+        results=_results_json(trial, results),
         colophon=say("Made with {program} from the workbook of the trial.", program=colophon),
         data=trial.data,
         dataset=_dataset(trial, results),
@@ -78,6 +79,12 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         trust=trust.trust(trial, results),
         annex=_annex(trial, results, read, colophon),
     )
+
+
+def _results_json(trial: Trial, results: Results) -> str:
+    """Return the results file, which is metric whatever the page shows."""
+    with units.using(units.METRIC):
+        return results_json(trial, results)
 
 
 def _texts(trial: Trial) -> Iterator[object]:
@@ -97,7 +104,7 @@ def _texts(trial: Trial) -> Iterator[object]:
 def _dataset(trial: Trial, results: Results) -> Dataset:
     about = trial.about
     with language.using(language.ENGLISH):
-        found = units.displayed(results.measures, "metric")
+        found = units.displayed(results.measures, units.METRIC)
         measures = tuple((terms.label(result.measure), result.measure.unit) for result in found)
         measures += tuple((score.measure.label, "") for score in results.scores)
     return Dataset(

@@ -15,7 +15,7 @@ from reportgen.model.factor_results import DoseTrend, FactorAnalysis, Interactio
 from reportgen.model.message import Notes
 from reportgen.model.results import Comparison, MeasureResult, Results
 from reportgen.model.trial import Factor, Trial
-from reportgen.report import answer, numbers, wording
+from reportgen.report import answer, numbers, units, wording
 
 MOST_EFFECTS: Final = 3
 LIMITS: Final = marked("{level} interval {interval}")
@@ -398,7 +398,8 @@ def _turning(
         text = HIGHEST_AT
     else:
         text = LOWEST_AT
-    value = f"{numbers.plain(point.value)} {language.unit(result.measure.unit)}".strip()
+    sizes = units.amounts(point.value, result.measure.unit)
+    value = units.with_other(*(_with_unit(size, unit) for size, unit in sizes))
     return say(
         text,
         **words,
@@ -406,6 +407,10 @@ def _turning(
         limits=_dose_limits(trial, trend),
         value=value,
     )
+
+
+def _with_unit(size: float, unit: str) -> str:
+    return f"{numbers.plain(size)} {language.unit(unit)}".strip()
 
 
 def _bending(trial: Trial, trend: DoseTrend, words: Mapping[str, str]) -> str:

@@ -204,7 +204,9 @@ def change_of(found: Finding) -> numbers.Change:
     difference = comparison.difference or 0.0
     if difference == 0:
         return numbers.Change("same")
-    unit = found.result.measure.unit or wording.UNITLESS.get(found.key, "")
+    in_unit = units.versions(found.result, units.current())[0]
+    difference = dict(in_unit.comparisons)[found.conclusion.treatment].difference or 0.0
+    unit = in_unit.measure.unit or wording.UNITLESS.get(found.key, "")
     size = f"{numbers.plain(abs(difference))} {language.unit(unit)}".strip()
     return numbers.Change("more" if difference > 0 else "less", size)
 
@@ -220,7 +222,7 @@ def thing(trial: Trial, results: Results, key: str) -> str:
     basis = next((one for one in (DRY, MARKETABLE, FRESH) if key.endswith(one.suffix)), FRESH)
     stem = key.removesuffix(basis.suffix)
     if stem in BY_WEIGHT:
-        if units.current() == "us":
+        if units.is_us():
             weights = POUNDS
         else:
             weights = KILOS

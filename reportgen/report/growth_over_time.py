@@ -16,7 +16,7 @@ from reportgen.model.results import (
     Results,
 )
 from reportgen.model.trial import Trial
-from reportgen.report import figures, numbers, terms, wording
+from reportgen.report import figures, numbers, terms, units, wording
 from reportgen.stats.straightness import ALPHA
 
 EVEN: Final = marked(
@@ -189,6 +189,7 @@ def _tables(trial: Trial, found: GrowthOverTime) -> list[Table]:
 
 
 def _sizes(trial: Trial, found: GrowthOverTime) -> Table:
+    found = units.over_days(found)
     rows: list[tuple[str, ...]] = []
     for day in found.days:
         sizes = (

@@ -86,10 +86,8 @@ def _graded(trial: Trial) -> list[str]:
 
 def _by_day(trial: Trial, found: CumulativeYield) -> list[Table]:
     """Return a table of what treatments had given by each day, one for each unit of display."""
-    shown = [
-        units.displayed([_on_day(found, at)], units.current()) for at in range(len(found.days))
-    ]
-    versions = [list(version) for version in zip(*shown, strict=True)]
+    by_day = [_on_day(found, at) for at in range(len(found.days))]
+    versions = units.courses(by_day, units.current())
     return [_table(trial, found, version, at) for at, version in enumerate(versions)]
 
 
@@ -113,7 +111,7 @@ def _table(
         unit=language.unit(measure.unit),
     )
     head = (say("Date"), *(treatment.name for treatment in trial.treatments))
-    key = f"cumulative-{measure.key.replace('_', '-')}{'-customary' * at}"
+    key = f"cumulative-{measure.key.replace('_', '-')}{'-other-units' * at}"
     level = numbers.percent_level(trial.confidence_level)
     unit = wording.unit_of(trial)
     notes = [say(DAY_BY_DAY, level=level), say(NOT_PICKED, unit=unit)]

@@ -179,7 +179,7 @@ def _second(trial: Trial, results: Results, treatment: str) -> str:
     for key in COSTS:
         found = findings.finding(results, key, treatment)
         if found is not None and found.code in ("more", "less"):
-            return say(DEARER[units.current() == "us"][found.code])
+            return say(DEARER[units.is_us()][found.code])
     for key in (first_compared(results, ELECTRICITY), first_compared(results, WATER)):
         found = findings.finding(results, key, treatment)
         if found is not None and found.code in ("more", "less"):

@@ -6,7 +6,7 @@ from typing import Final
 from reportgen import language
 from reportgen.language import marked, say
 from reportgen.metrics.factors import factor_named
-from reportgen.model.results import Results
+from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import answer, findings, messages, money, numbers, units, wording
 from reportgen.report.findings import Finding
@@ -112,7 +112,7 @@ def _between(found: Finding) -> str:
     if low is None or high is None:
         return wording.interval(found.comparison)
     fine = numbers.is_fine(low, high)
-    ends = [numbers.change_of(one, fine) for one in (low, high)]
+    ends = [numbers.end_of(one, fine) for one in (low, high)]
     if found.code == "less":
         ends.reverse()
     sizes = [one.size if one.way in ("more", "less") else numbers.in_words(one) for one in ends]
@@ -121,17 +121,9 @@ def _between(found: Finding) -> str:
 
 def _measured(trial: Trial, results: Results, found: Finding) -> str:
     """Return both treatments' figures of the main measure."""
-    shown = units.displayed([found.result], units.current())[0]
-    estimates = dict(shown.estimates)
     code = found.conclusion.treatment
-    unit = language.unit(shown.measure.unit)
     is_weight = findings.is_weight(trial, results, found.key)
-    if is_weight:
-        unit = language.unit(shown.measure.unit.removesuffix("/plant"))
-    values = {
-        one: _with_unit(wording.value_text(shown, estimates[one]), unit)
-        for one in (code, trial.reference)
-    }
+    values = {one: _figure(found.result, one, is_weight) for one in (code, trial.reference)}
     figures = say(
         FIGURES,
         treated=values[code],
@@ -149,6 +141,18 @@ def _measured(trial: Trial, results: Results, found: Finding) -> str:
         count.lost_some for count in results.counts
     )
     return say(WEIGHED_ALL if counts_losses else WEIGHED, figures=figures)
+
+
+def _figure(result: MeasureResult, code: str, is_weight: bool) -> str:
+    """Return a treatment's figure with its unit, that of the other system in brackets."""
+    texts: list[str] = []
+    for shown in units.versions(result, units.current()):
+        unit = shown.measure.unit
+        if is_weight:
+            unit = unit.removesuffix("/plant")
+        value = wording.value_text(shown, dict(shown.estimates)[code])
+        texts.append(_with_unit(value, language.unit(unit)))
+    return units.with_other(*texts)
 
 
 def _with_unit(value: str, unit: str) -> str:

@@ -27,7 +27,7 @@ from reportgen.model.message import (
     Value,
 )
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, terms
+from reportgen.report import numbers, terms, units
 from reportgen.report.note_texts import METHODS, NOTES
 
 TEXTS: Final[Mapping[str, str]] = {
@@ -459,12 +459,20 @@ def _said(value: Value, by: Speaker) -> str:
 
 @_said.register
 def _(value: Amount, by: Speaker) -> str:
-    return numbers.amount(value.value, value.unit)
+    return units.with_other(
+        *(numbers.amount(size, unit) for size, unit in units.amounts(value.value, value.unit))
+    )
 
 
 @_said.register
 def _(value: Span, by: Speaker) -> str:
-    return numbers.reach(value.low, value.high, value.unit)
+    lows, highs = (units.amounts(one, value.unit) for one in (value.low, value.high))
+    return units.with_other(
+        *(
+            numbers.reach(low, high, unit)
+            for (low, _), (high, unit) in zip(lows, highs, strict=True)
+        )
+    )
 
 
 @_said.register

@@ -257,8 +257,8 @@ def _one_idea(trial: Trial) -> str:
     }
     said = [
         say(
-            "A result per plant or per {unit} is the average of the {units}; one per litre,"
-            " kilowatt-hour or kilogram is one total divided by another.",
+            "A result per plant or per {unit} is the average of the {units}; one per amount"
+            " of water, energy or crop is one total divided by another.",
             **known,
         ),
         say(

@@ -2,7 +2,7 @@
 of electricity.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Final
 
@@ -14,7 +14,9 @@ from reportgen.model.trial import Trial
 from reportgen.report import figures, numbers, units, wording
 from reportgen.stats.crossings import crossings
 
-SMALL_CROP: Final = 0.1  # kg: less is said in grams
+# In a tenth of a kilogram, or less than a pound, crop is said in grams or ounces.
+SMALL_CROP: Final[Mapping[str, float]] = {"kg": 100.0, "lb": units.G_PER_LB}  # g
+Rounded = Callable[[float], str]
 NEAREST, FARTHEST = (
     0.5,
     2.0,
@@ -64,6 +66,7 @@ PAYS: Final[Mapping[str, str]] = {
 TOGETHER: Final = marked("These limits hold for all comparisons together.")
 PARTIAL: Final = marked("Only what differs between the treatments is counted.")
 IF_DEARER: Final = marked("If electricity cost more or less (no margin of error):")
+ASSUMED: Final = marked("No currency was recorded: {currency} is assumed.")
 PAYS_IF: Final[Mapping[str, str]] = {
     "above": marked(
         "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells above"
@@ -167,20 +170,20 @@ def break_even(trial: Trial, results: Results) -> str:
         unit=wording.unit_of(trial),
         cost=_added_cost(trial, one),
         crop=_added_crop(one),
-        price=_price(trial, one, numbers.two_digits(one.break_even_price)),
+        price=_price(trial, one, one.break_even_price, numbers.two_digits),
         low=numbers.two_digits(one.break_even_low),
         high=numbers.two_digits(one.break_even_high),
     )
     if one.price is None or one.pays not in AT_PRICE:
         return said
-    at_price = say(AT_PRICE[one.pays], price=_price(trial, one, numbers.three_digits(one.price)))
+    at_price = say(AT_PRICE[one.pays], price=_price(trial, one, one.price, numbers.three_digits))
     return f"{said} {at_price}"
 
 
 def notes(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return what a reader of the budget must know."""
     if not results.money:
-        return ()
+        return currency(trial)
     counted = dict.fromkeys(
         "marketable_yield" if one.yield_of == "marketable" else "tray_yield"
         for one in results.money
@@ -194,8 +197,21 @@ def notes(trial: Trial, results: Results) -> tuple[str, ...]:
         unknown = say(NO_PRICE_KNOWN)
     else:
         unknown = ""
-    said = (say(PARTIAL), together, unknown, wording.doubted(trial, results, tuple(counted)))
+    said = (
+        *currency(trial),
+        say(PARTIAL),
+        together,
+        unknown,
+        wording.doubted(trial, results, tuple(counted)),
+    )
     return tuple(text for text in said if text)
+
+
+def currency(trial: Trial) -> tuple[str, ...]:
+    """Return that the currency was assumed; none where it is known."""
+    if trial.is_currency_assumed:
+        return (say(ASSUMED, currency=trial.currency),)
+    return ()
 
 
 def _budget(trial: Trial, one: MoneyResult) -> str:
@@ -218,12 +234,12 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
         say(
             BREAK_EVEN[one.direction],
             **known,
-            price=_price(trial, one, _bound(one.break_even_price)),
+            price=_price(trial, one, one.break_even_price, _bound),
             limits=limits,
         )
     )
     if one.margin is not None and one.pays in PAYS:
-        price = _price(trial, one, numbers.three_digits(one.price or 0.0))
+        price = _price(trial, one, one.price, numbers.three_digits)
         margin = {
             "margin": _added_money(trial, one.margin),
             "low": _added_money(trial, one.margin_low),
@@ -236,11 +252,21 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
 
 
 def _added_crop(one: MoneyResult) -> str:
-    """Return how much more or less crop there was; less than a tenth of a kilogram in grams."""
-    amount, unit = abs(one.added_yield), _crop_unit(one)
-    if unit == "kg" and 0 < amount < SMALL_CROP:
-        amount, unit = units.KILOGRAM.grams * amount, "g"
-    return say(LESS if one.added_yield < 0 else MORE, amount=f"{numbers.two_digits(amount)} {unit}")
+    """Return how much more or less crop there was."""
+    return say(LESS if one.added_yield < 0 else MORE, amount=_crop(one))
+
+
+def _crop(one: MoneyResult) -> str:
+    """Return an amount of crop with its unit, a small one in grams or ounces."""
+    if one.yield_unit == "piece":
+        return f"{numbers.two_digits(abs(one.added_yield))} {_crop_unit(one)}"
+    mass = units.mass()
+    grams = abs(one.added_yield) * mass.grams
+    if 0 < grams < SMALL_CROP[mass.symbol]:
+        sizes = units.amounts(grams, "g")
+    else:
+        sizes = units.amounts(grams / units.KILOGRAM.grams, "kg")
+    return units.with_other(*(f"{numbers.two_digits(size)} {unit}" for size, unit in sizes))
 
 
 def _added_cost(trial: Trial, one: MoneyResult) -> str:
@@ -264,9 +290,16 @@ def _bound(amount: float | None) -> str:
     return numbers.two_digits(amount)
 
 
-def _price(trial: Trial, one: MoneyResult, amount: str) -> str:
-    """Return a price of the crop with its currency and what it is for."""
-    return say(PRICE, currency=trial.currency, amount=amount, per=_per(one))
+def _price(trial: Trial, one: MoneyResult, amount: float | None, rounded: Rounded) -> str:
+    """Return a price of the crop with its currency and what it is for, in each system of display."""
+    if amount is None or one.yield_unit == "piece":
+        said = rounded(amount or 0.0)
+        return say(PRICE, currency=trial.currency, amount=said, per=_per(one))
+    texts: list[str] = []
+    for mass in units.masses():
+        said = rounded(amount * mass.grams / units.mass().grams)
+        texts.append(say(PRICE, currency=trial.currency, amount=said, per=mass.symbol))
+    return units.with_other(*texts)
 
 
 def _per(one: MoneyResult) -> str:

@@ -11,6 +11,7 @@ MINUS = "−"
 # a bound of a ratio beyond says no more than that it is far, and may have hundreds of digits
 FAR = 100.0
 LEAST = 0.01  # in its unit: no instrument of a grower shows less
+HALF = 1e-12  # relative: floating-point rounding of a figure
 CERTAIN = 1e-9  # relative: closer than this to 0% or 100% is floating-point rounding
 
 
@@ -39,7 +40,7 @@ def fixed(value: float, decimals: int) -> str:
     """Return a number with a set number of decimals, `< 0.01` where it would show as nothing."""
     if not isfinite(value):
         return not_known()
-    text = f"{abs(value):.{decimals}f}"
+    text = _numeral(abs(value), decimals)
     if value and not float(text):
         least = figure(f"{10**-decimals:.{decimals}f}")
         if value > 0:
@@ -55,6 +56,15 @@ def fixed(value: float, decimals: int) -> str:
     else:
         sign = ""
     return sign + grouped + (f"{language.point()}{fraction}" if fraction else "")
+
+
+def _numeral(value: float, decimals: int) -> str:
+    """Return the numeral of a number from 0 on, a half rounded up.
+
+    What lies within floating-point rounding of a half counts as one, so that equal figures look
+    equal.
+    """
+    return f"{value * (1 + HALF):.{decimals}f}"
 
 
 def plain(value: float | None) -> str:
@@ -92,9 +102,16 @@ def money(value: float | None) -> str:
     """
     if value is None:
         return not_known()
+    return fixed(value, decimals_of_money(value))
+
+
+def decimals_of_money(value: float) -> int:
+    """Return how many decimals an amount of money has."""
     if abs(value) >= 99.995:
-        return fixed(value, 0)
-    return fixed(value, 2 if abs(value) >= 0.1 else decimals_for(value, 2))
+        return 0
+    if abs(value) >= 0.1:
+        return 2
+    return decimals_for(value, 2)
 
 
 def typed(value: float) -> str:
@@ -245,16 +262,20 @@ def change_of(ratio: float, precise: bool = False) -> Change:
     if ratio >= 3:
         return Change("times", figure(f"{ratio:.1f}"))
     far = 100 * (ratio - 1)
-    if precise:
-        size = f"{abs(far):.1f}"
-    else:
-        size = f"{abs(far):.0f}"
+    size = _numeral(abs(far), 1 if precise else 0)
     way: Literal["more", "less"] = "more" if far > 0 else "less"
     if float(size):
         return Change(way, percent(figure(size)))
     if abs(far) < 100 * CERTAIN:
         return Change("same")
     return Change(way, say("less than {size}", size=percent(figure("0.1" if precise else "1"))))
+
+
+def end_of(ratio: float, precise: bool = False) -> Change:
+    """Return the end of an interval as a change in percent: with a decimal where it has no whole
+    percent.
+    """
+    return change_of(ratio, precise or not round(100 * (ratio - 1)))
 
 
 def change(ratio: float, precise: bool = False) -> str:

@@ -319,7 +319,12 @@ def _first_known(results: Results, keys: Sequence[str]) -> str:
     return next((key for key in keys if wording.result_of(results, key) is not None), "")
 
 
-def _figure(shown: MeasureResult, estimate: Estimate) -> str:
+def _figure(versions: Sequence[MeasureResult], code: str) -> str:
+    """Return a treatment's figure in each system of display."""
+    return units.with_other(*(_alone(one, dict(one.estimates)[code]) for one in versions))
+
+
+def _alone(shown: MeasureResult, estimate: Estimate) -> str:
     """Return a figure that stands without its interval: three digits and the unit."""
     if shown.measure.unit == "%":
         return wording.value_text(shown, estimate)
@@ -333,9 +338,10 @@ def _averages(trial: Trial, results: Results, key: str) -> tuple[Block, ...]:
     result = wording.result_of(results, key)
     if result is None or len(trial.treatments) > MOST_IN_SENTENCE:
         return ()
-    shown = units.displayed([result], units.current())[0]
+    versions = units.versions(result, units.current())
+    shown = versions[0]
     each = tuple(
-        say(WITH, figure=_figure(shown, one), name=wording.name_within(trial, code))
+        say(WITH, figure=_figure(versions, code), name=wording.name_within(trial, code))
         for code, one in shown.estimates
         if one.value is not None
     )

@@ -13,6 +13,7 @@ from reportgen.model.trial import Trial
 from reportgen.report import numbers, tables, units, wording
 from reportgen.report.answer_box import WORDS
 
+Versions = Sequence[MeasureResult]  # a measure in each system of display
 MOST_LINES: Final = 5
 MOST_MEASURES: Final = 3  # of several treatments, a column each
 
@@ -27,7 +28,7 @@ def short_table(
     known = [
         one for one in tables.measures_of(results, tuple(dict.fromkeys(keys))) if _is_known(one)
     ]
-    found = units.displayed(known, units.current())
+    found = [units.versions(one, units.current()) for one in known]
     if not found:
         return ()
     if len(trial.treatments) == 2:
@@ -39,9 +40,7 @@ def short_table(
     if trial.interim:
         return (table,)
     return (
-        replace(
-            table, note=wording.doubted(trial, results, [result.measure.key for result in shown])
-        ),
+        replace(table, note=wording.doubted(trial, results, [one[0].measure.key for one in shown])),
     )
 
 
@@ -50,36 +49,36 @@ def _is_known(result: MeasureResult) -> bool:
 
 
 def _of_measures(
-    trial: Trial, results: Results, found: Sequence[MeasureResult], key: str, caption: str
+    trial: Trial, results: Results, found: Sequence[Versions], key: str, caption: str
 ) -> Table:
     codes = _reference_first(trial)
     head = [say("Measure"), *(wording.name_of(trial, code) for code in codes)]
     head += [] if trial.interim else _change_head(trial)
     rows: list[list[str]] = []
-    for result in found:
-        row = [wording.label_of(result), *_values(result, codes)]
-        row += [] if trial.interim else _change_cells(results, result, codes[1])
+    for versions in found:
+        row = [wording.label_in_units(versions), *_values(versions, codes)]
+        row += [] if trial.interim else _change_cells(results, versions[0], codes[1])
         rows.append(row)
     return _table(trial, key, caption, head, rows)
 
 
 def _of_treatments(
-    trial: Trial, results: Results, found: Sequence[MeasureResult], key: str, caption: str
+    trial: Trial, results: Results, found: Sequence[Versions], key: str, caption: str
 ) -> Table:
     """Return a line for each treatment: the first measure with its change, then the others."""
     first, *others = found
     codes = _reference_first(trial)
-    head = [say("Treatment"), wording.label_of(first)]
+    head = [say("Treatment"), wording.label_in_units(first)]
     head += [] if trial.interim else _change_head(trial)
-    head += [wording.label_of(result) for result in others]
+    head += [wording.label_in_units(one) for one in others]
     rows: list[list[str]] = []
     for code in codes:
-        row = [wording.name_of(trial, code), *_values(first, (code,))]
+        row = [wording.name_of(trial, code), _value(first, code)]
         if not trial.interim and code == trial.reference:
             row += [say("reference"), "", ""]
         elif not trial.interim:
-            row += _change_cells(results, first, code)
-        row += [value for result in others for value in _values(result, (code,))]
+            row += _change_cells(results, first[0], code)
+        row += [_value(one, code) for one in others]
         rows.append(row)
     return _table(trial, key, caption, head, rows)
 
@@ -89,12 +88,14 @@ def _reference_first(trial: Trial) -> tuple[str, ...]:
     return (trial.reference, *others)
 
 
-def _values(result: MeasureResult, codes: Sequence[str]) -> list[str]:
-    estimates = dict(result.estimates)
-    return [
-        wording.value_text(result, estimates[code]) if code in estimates else numbers.not_known()
-        for code in codes
-    ]
+def _values(versions: Versions, codes: Sequence[str]) -> list[str]:
+    return [_value(versions, code) for code in codes]
+
+
+def _value(versions: Versions, code: str) -> str:
+    if code in dict(versions[0].estimates):
+        return wording.figure_text(versions, code)
+    return numbers.not_known()
 
 
 def _change_head(trial: Trial) -> list[str]:

@@ -93,14 +93,11 @@ def pairs_of_doses(trial: Trial, found: Sequence[MeasureResult]) -> tuple[Table,
 
 
 def _comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> Table:
-    found = units.displayed(found, units.current())
     level = numbers.percent_level(trial.confidence_level)
     several = len(trial.treatments) > 2
-    rows = tuple(
-        _comparison_row(trial, result, code, each)
-        for result in found
-        for code, each in result.comparisons
-    )
+    rows: list[tuple[str, ...]] = []
+    for result in units.in_each_system(found):
+        rows += [_comparison_row(trial, result, *compared) for compared in result.comparisons]
     reference = wording.name_of(trial, trial.reference)
     head = (
         say("Measure"),
@@ -114,7 +111,7 @@ def _comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption
         key,
         caption,
         head,
-        rows,
+        tuple(rows),
         (False, False, True, True, True, True),
         say(TOGETHER) if several else "",
     )
@@ -162,7 +159,7 @@ def one_by_one(trial: Trial, found: Sequence[MeasureResult]) -> tuple[Table, ...
             numbers.ratio(each.ratio, each.single_low, each.single_high),
             numbers.p_value(each.p_value),
         )
-        for result in units.displayed(found, units.current())
+        for result in units.in_each_system(found)
         for code, each in result.comparisons
         if each.p_adjusted is not None and each.ratio is not None
     )

@@ -58,6 +58,10 @@ TERMS: Final = {
     ELECTRICITY: marked("electricity"),
     WATER: marked("water"),
 }
+TERMS_IN_US: Final = {  # where US customary units are shown
+    "yield_per_litre": marked("fresh weight per US gallon"),
+    "energy_per_kg": marked("energy per pound of fresh weight"),
+}
 COSTS: Final = (ELECTRICITY, WATER)  # all others are the grower's own items
 LABELS: Final = (  # of measures, and of traits that the workbook declares
     marked("Fresh weight"),
@@ -135,6 +139,14 @@ UNITS: Final = (
     marked("g/piece"),
     marked("g/tray/week"),
     marked("g/pot/week"),
+    marked("lb/tray/week"),
+    marked("lb/pot/week"),
+    marked("lb/piece"),
+    marked("lb/plant"),
+    marked("lb/tray"),
+    marked("lb/pot"),
+    marked("US fl oz/tray"),
+    marked("US fl oz/pot"),
     marked("oz/piece"),
     marked("oz/tray/week"),
     marked("oz/pot/week"),
@@ -263,6 +275,8 @@ def term(key: str) -> str:
     """
     if key in UNIT_WORDS:
         return plural(*UNIT_WORDS[key], 1)
+    if units.is_us() and key in TERMS_IN_US:
+        return say(TERMS_IN_US[key])
     return say(TERMS[key])
 
 
@@ -303,7 +317,7 @@ def label(measure: Measure) -> str:
     One out of growth names its trait, a share its grade.
     """
     return language.label(
-        units.called(measure.label, units.current()), measure.trait or measure.grade
+        units.called(measure.label, units.current().system), measure.trait or measure.grade
     )
 
 

@@ -1,7 +1,8 @@
 """Units and labels of display: figures in metric units, in US customary ones, or in both.
 
 Results are kept by the gram, as they are computed; a reader has them by the kilogram or by the
-pound.
+pound. A page keeps to one system, that of its workbook unless the settings say otherwise; with
+both the other follows in brackets.
 """
 
 import re
@@ -9,11 +10,20 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import replace
-from typing import Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple, TypeVar
 
 from reportgen.language import OF_DRY_WEIGHT, UNIT_OF_WEIGHT, marked
-from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult
+from reportgen.model.factor_results import CurvePoint, DoseTrend
+from reportgen.model.results import (
+    Comparison,
+    CumulativeYield,
+    Estimate,
+    GrowthOverTime,
+    Measure,
+    MeasureResult,
+)
 from reportgen.model.settings import Units
+from reportgen.model.trial import System
 
 # Exact: international yard and pound agreement of 1959; US gallon of 231 cubic inches (NIST
 # Handbook 44, appendix C).
@@ -22,6 +32,9 @@ OZ_PER_LB: Final = 16.0
 L_PER_GAL: Final = 3.785411784
 CM_PER_IN: Final = 2.54
 G_PER_LB: Final = G_PER_OZ * OZ_PER_LB
+FL_OZ_PER_GAL: Final = 128.0
+IN2_PER_FT2: Final = 144.0
+PINT: Final = 1 / 8  # US gal
 G_PER_KG: Final = 1000.0
 
 
@@ -31,6 +44,26 @@ class Shown(NamedTuple):
     unit: str
     factor: float
     offset: float = 0.0
+
+
+class Display(NamedTuple):
+    """The system that figures are shown in, and whether the other one follows in brackets."""
+
+    system: System = "metric"
+    has_other: bool = False
+
+    @property
+    def systems(self) -> tuple[System, ...]:
+        """Return the systems of display, the first one first."""
+        if not self.has_other:
+            return (self.system,)
+        if self.system == "us":
+            return ("us", "metric")
+        return ("metric", "us")
+
+
+METRIC: Final = Display("metric")
+US: Final = Display("us")
 
 
 class Mass(NamedTuple):
@@ -43,22 +76,32 @@ class Mass(NamedTuple):
 
 KILOGRAM: Final = Mass("kg", marked("kilogram"), G_PER_KG)
 POUND: Final = Mass("lb", marked("pound"), G_PER_LB)
+MASSES: Final[Mapping[System, Mass]] = {"metric": KILOGRAM, "us": POUND}
 CUSTOMARY: Final = {
     "g": Shown("oz", 1 / G_PER_OZ),
+    "kg": Shown("lb", 1000 / G_PER_LB),
+    "L": Shown("US gal", 1 / L_PER_GAL),
     "g/plant": Shown("oz/plant", 1 / G_PER_OZ),
     "g/tray": Shown("oz/tray", 1 / G_PER_OZ),
     "g/piece": Shown("oz/piece", 1 / G_PER_OZ),
     "g/tray/week": Shown("oz/tray/week", 1 / G_PER_OZ),
     "L/tray": Shown("US gal/tray", 1 / L_PER_GAL),
     "mL/g": Shown("US gal/lb", G_PER_LB / L_PER_GAL / 1000),
-    "g/L": Shown("lb/US gal", L_PER_GAL / G_PER_LB),
+    "g/L": Shown("oz/US gal", L_PER_GAL / G_PER_OZ),
     "kWh/kg": Shown("kWh/lb", G_PER_LB / 1000),
     "g/kWh": Shown("oz/kWh", 1 / G_PER_OZ),
     "g/mol": Shown("oz/mol", 1 / G_PER_OZ),
     "cm": Shown("in", 1 / CM_PER_IN),
     "mm": Shown("in", 1 / CM_PER_IN / 10),
     "°C": Shown("°F", 1.8, 32.0),
+    "K": Shown("°F", 1.8),  # a difference of temperatures
+    "m2": Shown("ft2", 1e4 / CM_PER_IN**2 / IN2_PER_FT2),
 }
+# Weights below four pounds are in ounces, volumes below a pint in fluid ounces: a rule of display,
+# so that plants and small trays of one page have one unit.
+FOUR_POUNDS: Final = 4 * OZ_PER_LB
+OUNCES: Final = re.compile(r"oz(?=$|/(?:plant|tray|piece)\b)")
+GALLONS: Final = re.compile(r"US gal(?=$|/tray\b)")
 BY_KILOGRAM: Final = {"mL/g": Shown("L/kg", 1.0)}
 # What measures are called where they are shown, by their labels; the others are called by their
 # labels.
@@ -110,22 +153,61 @@ CALLED_BY_POUND: Final[Mapping[str, str]] = {
 }
 
 
-_units: ContextVar[Units] = ContextVar("units", default="metric")
+OverDays = TypeVar("OverDays", GrowthOverTime, CumulativeYield)
+_display: ContextVar[Display] = ContextVar("display", default=METRIC)
+
+
+def display_of(units: Units, typed_in: System) -> Display:
+    """Return how a setting shows a trial that was typed in a system."""
+    if units == "typed":
+        return Display(typed_in)
+    if units == "both":
+        return Display(typed_in, has_other=True)
+    return Display(units)
 
 
 @contextmanager
-def using(units: Units) -> Iterator[None]:
-    """Show tables in these units for as long as the context lasts."""
-    token = _units.set(units)
+def using(display: Display) -> Iterator[None]:
+    """Show everything in these units for as long as the context lasts."""
+    token = _display.set(display)
     try:
         yield
     finally:
-        _units.reset(token)
+        _display.reset(token)
 
 
-def current() -> Units:
-    """Return the units that tables are shown in now."""
-    return _units.get()
+def current() -> Display:
+    """Return the units that everything is shown in now."""
+    return _display.get()
+
+
+def is_us() -> bool:
+    """Return whether figures are shown in US customary units first."""
+    return current().system == "us"
+
+
+def with_other(first: str, *others: str) -> str:
+    """Return a text with the same in the other system behind it: `4.6 oz (130 g)`."""
+    different = tuple(other for other in others if other != first)
+    if not different:
+        return first
+    return f"{first} ({'; '.join(different)})"
+
+
+def within_brackets(first: str, *others: str) -> str:
+    """Return a text that may stand in brackets, with the same in the other system behind it."""
+    return with_other(first, *others).replace("(", "[").replace(")", "]")
+
+
+def amounts(value: float, unit: str) -> list[tuple[float, str]]:
+    """Return a value with its unit in each system of display, once where they do not differ."""
+    found: list[tuple[float, str]] = []
+    for system in current().systems:
+        shown = shown_as(unit, system, abs(value))
+        amount = (value * shown.factor + shown.offset, shown.unit)
+        if amount not in found:
+            found.append(amount)
+    return found
 
 
 def customary(unit: str) -> Shown | None:
@@ -152,18 +234,21 @@ def metric(unit: str) -> Shown | None:
     return None
 
 
+def masses() -> tuple[Mass, ...]:
+    """Return the mass of crop that costs and prices are shown for, in each system of display."""
+    return tuple(MASSES[system] for system in current().systems)
+
+
 def mass() -> Mass:
-    """Return the mass of crop that costs and prices are shown for."""
-    if current() == "us":
-        return POUND
-    return KILOGRAM
+    """Return the mass of crop that costs and prices are shown for, in the first system."""
+    return masses()[0]
 
 
-def called(label: str, units: Units) -> str:
+def called(label: str, system: System) -> str:
     """Return what a measure is called where it is shown in these units: `Water per kilogram of
     fresh weight`.
     """
-    if units == "us":
+    if system == "us":
         by_weight = CALLED_BY_POUND
     else:
         by_weight = CALLED_BY_KILOGRAM
@@ -179,28 +264,108 @@ def _of_dry_weight(shown: Shown | None) -> Shown | None:
     )
 
 
-def displayed(found: Sequence[MeasureResult], units: Units) -> list[MeasureResult]:
-    """Return results in the units of display; with both, each in customary units stands below
-    itself in metric.
+def displayed(found: Sequence[MeasureResult], display: Display) -> list[MeasureResult]:
+    """Return results in the units of display; with both systems, each in the other one stands below
+    itself where that differs.
     """
     shown: list[MeasureResult] = []
     for result in found:
-        in_customary = customary(result.measure.unit)
-        if in_customary is None or units != "us":
-            shown.append(_in_metric(result))
-        if in_customary is not None and units != "metric":
-            shown.append(_converted(result, in_customary, "us"))
+        shown += versions(result, display)
     return shown
 
 
-def _in_metric(result: MeasureResult) -> MeasureResult:
-    kept = Shown(result.measure.unit, 1.0)
-    return _converted(result, metric(result.measure.unit) or kept, "metric")
+def in_each_system(found: Sequence[MeasureResult]) -> Iterator[MeasureResult]:
+    """Yield results as `displayed` has them, each while its own system is the one of display."""
+    display = current()
+    for result in found:
+        for system, shown in zip(display.systems, versions(result, display), strict=False):
+            with using(Display(system)):
+                yield shown
 
 
-def _converted(result: MeasureResult, shown: Shown, units: Units) -> MeasureResult:
+def versions(result: MeasureResult, display: Display) -> list[MeasureResult]:
+    """Return a result in each system of display, once where they do not differ."""
+    return [course[0] for course in courses([result], display)]
+
+
+def courses(found: Sequence[MeasureResult], display: Display) -> list[list[MeasureResult]]:
+    """Return the results of one measure, such as those of several days, in each system of display.
+
+    All of them have the same unit. There is one list where systems do not differ.
+    """
+    unit = found[0].measure.unit
+    known = [one.value for result in found for _, one in result.estimates]
+    largest = max((abs(value) for value in known if value is not None), default=0.0)
+    systems = display.systems
+    if customary(unit) is None:
+        systems = systems[:1]
+    shown: list[list[MeasureResult]] = []
+    for system in systems:
+        as_shown = shown_as(unit, system, largest)
+        shown.append([_converted(result, system, as_shown) for result in found])
+    return shown
+
+
+def over_days(found: OverDays) -> OverDays:
+    """Return what was measured day by day in the first system of display."""
+    results = [MeasureResult(found.measure, day.estimates, ()) for day in found.days]
+    if not results:
+        return found
+    shown = courses(results, current())[0]
+    pairs = zip(found.days, shown, strict=True)
+    days = tuple(replace(day, estimates=result.estimates) for day, result in pairs)
+    return replace(found, measure=shown[0].measure, days=days)
+
+
+def in_first(value: float, unit: str) -> tuple[float, str]:
+    """Return a value with its unit in the first system of display."""
+    return amounts(value, unit)[0]
+
+
+def curves(
+    result: MeasureResult, trends: Sequence[DoseTrend]
+) -> tuple[MeasureResult, list[DoseTrend]]:
+    """Return a measure with the curves through its doses, both in the first system of display."""
+    unit = result.measure.unit
+    known = [abs(one.value) for _, one in result.estimates if one.value is not None]
+    shown = shown_as(unit, current().system, max(known, default=0.0))
+    in_unit: list[DoseTrend] = []
+    for trend in trends:
+        points = tuple(_point(point, shown) for point in trend.curve)
+        in_unit.append(replace(trend, curve=points))
+    return versions(result, current())[0], in_unit
+
+
+def _point(point: CurvePoint, shown: Shown) -> CurvePoint:
+    value, low, high = (
+        one * shown.factor + shown.offset for one in (point.value, point.low, point.high)
+    )
+    return replace(point, value=value, low=low, high=high)
+
+
+def shown_as(unit: str, system: System, largest: float) -> Shown:
+    """Return how a unit is shown in a system.
+
+    `largest` is the largest figure shown with it, in the unit that it is kept in.
+    """
+    in_us = customary(unit)
+    if system == "us" and in_us is not None:
+        return _sized(in_us, largest * in_us.factor)
+    return metric(unit) or Shown(unit, 1.0)
+
+
+def _sized(shown: Shown, largest: float) -> Shown:
+    """Return pounds for ounces from four pounds on, fluid ounces for gallons below a pint."""
+    if OUNCES.match(shown.unit) and largest >= FOUR_POUNDS:
+        return Shown(OUNCES.sub("lb", shown.unit), shown.factor / OZ_PER_LB)
+    if GALLONS.match(shown.unit) and 0 < largest < PINT:
+        return Shown(GALLONS.sub("US fl oz", shown.unit), shown.factor * FL_OZ_PER_GAL)
+    return shown
+
+
+def _converted(result: MeasureResult, system: System, shown: Shown) -> MeasureResult:
     measure: Measure = replace(
-        result.measure, label=called(result.measure.label, units), unit=shown.unit
+        result.measure, label=called(result.measure.label, system), unit=shown.unit
     )
     return replace(
         result,

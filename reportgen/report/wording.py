@@ -1,5 +1,6 @@
 """What the numbers say, in sentences."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -8,7 +9,7 @@ from reportgen.language import marked, say, say_as
 from reportgen.metrics.measures import DECLARED, PERCENT
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, terms
+from reportgen.report import numbers, terms, units
 
 OUTCOMES = {
     "fresh_weight": marked("fresh weight per plant"),
@@ -31,10 +32,15 @@ OUTCOMES = {
     "energy_per_kg": marked("electricity per kilogram of fresh weight"),
     "energy_per_kg_dry": marked("electricity per kilogram of dry weight"),
 }
+OUTCOMES_BY_POUND = {
+    "energy_per_kg": marked("electricity per pound of fresh weight"),
+    "energy_per_kg_dry": marked("electricity per pound of dry weight"),
+}
 DOUBTED = marked(
     "Something other than the treatment may explain the change in {measures}: see the checks of a"
     " fair test."
 )
+MONEY = re.compile(r"[A-Z]{3}/")  # the unit of a cost
 UNITLESS = {"ph": marked("pH units")}  # what stands behind a difference of a measure without a unit
 
 
@@ -96,6 +102,8 @@ def outcome_of(measure: Measure) -> str:
     The grower's own measures without a unit are often counts, such as `Flowers`; their mean takes
     the same verbs.
     """
+    if units.is_us() and measure.key in OUTCOMES_BY_POUND:
+        return say(OUTCOMES_BY_POUND[measure.key])
     if measure.key in OUTCOMES:
         return terms.of_container(OUTCOMES[measure.key])
     label = terms.label(measure)
@@ -128,7 +136,7 @@ def interval(comparison: Comparison) -> str:
     low, high = comparison.ratio_low, comparison.ratio_high
     if low is None or high is None:
         return _one_sided(low, high)
-    ends = numbers.change_of(low, precise), numbers.change_of(high, precise)
+    ends = numbers.end_of(low, precise), numbers.end_of(high, precise)
     if {end.way for end in ends} == {"more"}:
         return say("{low} to {high} more", low=ends[0].size, high=ends[1].size)
     if {end.way for end in ends} == {"less"}:
@@ -136,8 +144,8 @@ def interval(comparison: Comparison) -> str:
     return say_as(
         "change",
         "{low} to {high}",
-        low=numbers.change(low, precise),
-        high=numbers.change(high, precise),
+        low=numbers.in_words(ends[0]),
+        high=numbers.in_words(ends[1]),
     )
 
 
@@ -170,15 +178,36 @@ def value_text(result: MeasureResult, estimate: Estimate) -> str:
     return numbers.fixed(estimate.value, decimals_in(result, estimate))
 
 
+def figure_text(versions: Sequence[MeasureResult], code: str) -> str:
+    """Return a treatment's figure without its unit, in each system of display: `4.6 (130)`."""
+    values = [value_text(one, dict(one.estimates)[code]) for one in versions]
+    return units.with_other(*values)
+
+
+def unit_text(versions: Sequence[MeasureResult]) -> str:
+    """Return the unit of a measure in each system of display: `oz/plant (g/plant)`."""
+    return units.with_other(*(language.unit(one.measure.unit) for one in versions))
+
+
 def decimals_in(result: MeasureResult, estimate: Estimate) -> int:
     """Return the decimals of an estimate: those that all treatments' intervals justify, two digits
-    of its own at least.
+    of its own at least and three at most; money has cents at most.
 
     Figures that stand side by side so have their decimal marks in one line.
     """
     known = [one for _, one in result.estimates if one.value is not None]
-    common = min(numbers.decimals_of(one.value or 0.0, one.low, one.high) for one in known)
-    return max(common, numbers.decimals_for(estimate.value or 0.0, 2))
+    justified = [_justified(one) for one in known]
+    if MONEY.match(result.measure.unit):
+        justified += [numbers.decimals_of_money(one.value or 0.0) for one in known]
+    return max(min(justified), numbers.decimals_for(estimate.value or 0.0, 2))
+
+
+def _justified(estimate: Estimate) -> int:
+    value = estimate.value or 0.0
+    decimals = numbers.decimals_of(value, estimate.low, estimate.high)
+    if value:
+        return min(decimals, numbers.decimals_for(value, 3))
+    return decimals
 
 
 def signed_change(result: MeasureResult, comparison: Comparison) -> str:
@@ -246,6 +275,13 @@ def _share_text(estimate: Estimate) -> str:
     if estimate.low is None or estimate.high is None:
         return say("{value} (no interval)", value=value)
     return f"{value} ({numbers.span(numbers.share(estimate.low), numbers.share(estimate.high))})"
+
+
+def label_in_units(versions: Sequence[MeasureResult]) -> str:
+    """Return a measure's label with its unit in each system of display, as heads `4.6 (130)`."""
+    if len(versions) == 1:
+        return label_of(versions[0])
+    return f"{terms.label(versions[0].measure)}, {unit_text(versions)}"
 
 
 def label_of(result: MeasureResult) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, cast
 
 from reportgen.model.data import DataColumn, DataTable, Datum, DatumType
 from reportgen.model.problem import Problem
-from reportgen.model.settings import Settings
+from reportgen.model.settings import ASSUMED_CURRENCY, Settings
 from reportgen.model.trial import (
     About,
     ClimateLog,
@@ -45,7 +45,9 @@ from reportgen.workbook.measure_called import key_of_measure
 from reportgen.workbook.pickings import has_weighed_pickings, is_cull
 from reportgen.workbook.progress import Progress
 from reportgen.workbook.recorded import named_traits, records_of_plants
+from reportgen.workbook.records import lacks_currency
 from reportgen.workbook.table import Row, Table, number_weighed
+from reportgen.workbook.typed_system import system_of
 from reportgen.workbook.units import conversion
 from reportgen.workbook.values import Amount
 
@@ -99,7 +101,7 @@ def trial_of(
         experimental_unit=cast(ExperimentalUnit, head.text("Experimental unit") or "tray"),
         variances=cast(Variances | None, head.get("Variances")),
         confidence_level=head.number_in("Confidence level") or 0.95,
-        currency=head.text("Currency") or settings.currency,
+        currency=head.text("Currency") or settings.currency or ASSUMED_CURRENCY,
         electricity_price=head.number_in("Electricity price"),
         water_price=head.number_in("Water price"),
         varied=cast(Varied | None, head.get("What was varied")),
@@ -131,6 +133,8 @@ def trial_of(
         interim=not progress.is_finished,
         as_of=as_of,
         to_come=progress.to_come(),
+        typed_in=system_of(book),
+        is_currency_assumed=lacks_currency(book, settings.currency),
     )
 
 

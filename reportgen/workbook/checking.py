@@ -8,7 +8,7 @@ from typing import Final
 
 from reportgen.language import say
 from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
-from reportgen.model.settings import DEFAULTS, Settings
+from reportgen.model.settings import ASSUMED_CURRENCY, DEFAULTS, Settings
 from reportgen.model.trial import LightSurvey, Trial
 from reportgen.workbook import photos
 from reportgen.workbook.assemble import light_survey_of, trial_of
@@ -31,7 +31,11 @@ from reportgen.workbook.recognise import (
     sheets_named,
     without_blanks,
 )
-from reportgen.workbook.records import photos_beside_the_workbook, prices_in_one_currency
+from reportgen.workbook.records import (
+    currency_is_named,
+    photos_beside_the_workbook,
+    prices_in_one_currency,
+)
 from reportgen.workbook.references import resolve
 from reportgen.workbook.relations import problems_of
 from reportgen.workbook.table import Table
@@ -169,7 +173,8 @@ def _examined(
         *workbook.problems,
         *of_codes,
         *_of_its_time(problems_of(book), progress),
-        *prices_in_one_currency(book, currency),
+        *prices_in_one_currency(book, currency or ASSUMED_CURRENCY),
+        *currency_is_named(book, currency),
     ]
     problems += photos_beside_the_workbook(book, workbook.folder, album.faults)
     said = without_echoes(problems, is_confirmed)

@@ -11,6 +11,7 @@ from typing import Final
 from reportgen.language import either, plural, say
 from reportgen.model.measure_names import MEASURE_NAMES
 from reportgen.model.problem import Problem, Severity
+from reportgen.model.settings import ASSUMED_CURRENCY
 from reportgen.workbook.book import (
     Book,
     day_of,
@@ -30,6 +31,7 @@ from reportgen.workbook.units import UnitError, conversion
 from reportgen.workbook.values import Amount, shown
 
 YEAR: Final = 366  # days
+WITH_MONEY: Final = ("Trial", "Costs", "Tariff")
 SYMBOLS: Final = {
     "€": ("EUR",),
     "£": ("GBP",),
@@ -211,20 +213,48 @@ def prices_in_one_currency(book: Book, currency: str) -> Iterator[Problem]:
     if trial.raw("Currency") is not None and not trial.text("Currency"):
         return
     ours = trial.text("Currency") or currency
-    for sheet in ("Trial", "Costs", "Tariff"):
-        for column, unit in book[sheet].units.items() if sheet in book else ():
-            used = (
-                book[sheet].sheet.column(column).money
-                and INVALID not in book[sheet].columns[column]
-            )
-            if used:
-                named = CURRENCY.search(unit)
-            else:
-                named = None
-            if named and ours not in SYMBOLS.get(named[0], (named[0],)):
-                yield _other_currency(
-                    book[sheet], column, named[0], ours, stated=bool(trial.text("Currency"))
-                )
+    stated = bool(trial.text("Currency"))
+    for table, column in _money(book):
+        if INVALID in table.columns[column]:
+            continue
+        named = CURRENCY.search(table.units.get(column, ""))
+        if named and ours not in SYMBOLS.get(named[0], (named[0],)):
+            yield _other_currency(table, column, named[0], ours, stated=stated)
+
+
+def _money(book: Book) -> Iterator[tuple[Table, str]]:
+    """Yield the columns that hold amounts of money, with their tables."""
+    for sheet in WITH_MONEY:
+        if sheet not in book:
+            continue
+        table = book[sheet]
+        for column in table.sheet.columns:
+            values = table.columns.get(column.name, ())
+            if column.money and any(one is not None for one in values):
+                yield table, column.name
+
+
+def lacks_currency(book: Book, currency: str) -> bool:
+    """Return whether there is money whose currency neither the workbook nor the settings name."""
+    if currency or trial_row(book).raw("Currency") is not None:
+        return False
+    units = [table.units.get(column, "") for table, column in _money(book)]
+    return bool(units) and not any(map(CURRENCY.search, units))
+
+
+def currency_is_named(book: Book, currency: str) -> Iterator[Problem]:
+    """Money has a currency that the workbook or the settings name, `currency` being theirs."""
+    if lacks_currency(book, currency):
+        head = trial_row(book)
+        yield Problem(
+            Severity.REMARK,
+            head.table.title,
+            head.table.letters.get("Currency", ""),
+            f"no currency is named; {ASSUMED_CURRENCY} was assumed, and the report says so",
+            "the currency of every price",
+            f"Fill in {head.called('Currency')}, such as EUR.",
+            code="currency_assumed",
+        )
 
 
 def _other_currency(table: Table, column: str, named: str, ours: str, *, stated: bool) -> Problem:

@@ -142,6 +142,12 @@ def _pint_name(text: str) -> str:
     return re.sub(r"(?<=[A-Za-z0-9]) (?=[A-Za-zµ])", "*", powered)
 
 
+def is_imperial(unit: str) -> bool:
+    """Return whether a unit is named as one of the imperial system, such as `imp gal`."""
+    words = re.findall(r"\w+", plain(unit).casefold())
+    return any(SYSTEMS.get(word) for word in words)
+
+
 @cache
 def conversion(unit: str, target: str) -> tuple[float, float]:
     """Return (factor, offset) with value in `target` = value in `unit` * factor + offset.

@@ -61,12 +61,12 @@ def cost_parts(trial: Trial, results: Results) -> tuple[Figure, ...]:
     mass, named, grams = units.mass()
     shown = [replace(one, cost=None if one.cost is None else grams * one.cost) for one in parts]
     said = "; ".join(
-        f"{wording.name_of(trial, one.treatment)}, {one.component} {numbers.plain(one.cost)}"
+        f"{wording.name_of(trial, one.treatment)}, {one.component} {numbers.money(one.cost)}"
         for one in shown
     )
     return drawn(
         "cost-parts",
-        lambda width: components(trial, shown, mass, width),
+        lambda width: components(trial, shown, mass, width, numbers.money),
         say(BY_PART, mass=say(named)),
         say("In {currency}/{mass}: {costs}.", currency=trial.currency, mass=mass, costs=said),
         figure_titles.of_cost_parts(shown),

@@ -43,13 +43,12 @@ def interaction(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
 def response(
     trial: Trial, result: MeasureResult, trends: Sequence[DoseTrend]
 ) -> tuple[Figure, ...]:
-    """Return the chart of a measure along the doses of a factor; its curve is in the unit that was
-    computed.
-    """
+    """Return the chart of a measure along the doses of a factor, with its curves."""
     from reportgen.charts.response import response as chart
 
     if not trends:
         return ()
+    result, trends = units.curves(result, trends)
     message = CURVE
     if all(one.code == "not_a_curve" for one in trends):
         if len(trial.factors) > 1:

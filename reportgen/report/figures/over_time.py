@@ -8,7 +8,7 @@ from reportgen.metrics.energy import metered
 from reportgen.model.document import Figure
 from reportgen.model.results import GrowthOverTime, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import figure_titles, numbers, terms, wording
+from reportgen.report import figure_titles, numbers, terms, units, wording
 from reportgen.report.figures.drawing import drawn
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def cumulative_yields(trial: Trial, results: Results) -> tuple[Figure, ...]:
 
     if not results.harvests:
         return ()
-    found = results.harvests[-1]
+    found = units.over_days(results.harvests[-1])
     last = found.days[-1]
     result = MeasureResult(found.measure, last.estimates, ())
     said = say(
@@ -68,6 +68,7 @@ def growth_curve(trial: Trial, found: GrowthOverTime) -> tuple[Figure, ...]:
     """Return the chart of a growth trait over time."""
     from reportgen.charts.curves import growth
 
+    found = units.over_days(found)
     last = found.days[-1]
     result = MeasureResult(found.measure, last.estimates, ())
     said = say(
@@ -183,7 +184,9 @@ def climate(trial: Trial, results: Results) -> tuple[Figure, ...]:
     )
     found: list[Figure] = []
     for key, label, unit, values in quantities:
-        found += _air(trial, results, key, f"{label} ({unit})", values)
+        shown = units.shown_as(unit, units.current().system, 0.0)
+        in_unit = values * shown.factor + shown.offset
+        found += _air(trial, results, key, f"{label} ({shown.unit})", in_unit)
     return tuple(found)
 
 
@@ -197,7 +200,7 @@ def _air(
         return ()
     result = wording.result_of(results, key)
     if result is not None:
-        said = wording.values_text(trial, result)
+        said = wording.values_text(trial, units.versions(result, units.current())[0])
     else:
         said = quantity
     title = figure_titles.over_time(terms.label(result.measure) if result is not None else quantity)

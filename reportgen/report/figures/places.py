@@ -5,7 +5,7 @@ from reportgen.metrics.totals import planted
 from reportgen.model.document import Figure
 from reportgen.model.results import Results
 from reportgen.model.trial import Tray, Trial
-from reportgen.report import figure_titles, wording
+from reportgen.report import figure_titles, units, wording
 from reportgen.report.figures.drawing import drawn
 
 
@@ -13,7 +13,7 @@ def layout(trial: Trial) -> tuple[Figure, ...]:
     """Return the plan of where each tray stood."""
     from reportgen.charts.layout import layout_plan
 
-    units = wording.unit_of(trial, 2)
+    named = wording.unit_of(trial, 2)
     said = "; ".join(_place(trial, tray) for tray in planted(trial))
     return drawn(
         "layout",
@@ -22,8 +22,8 @@ def layout(trial: Trial) -> tuple[Figure, ...]:
             "Each box is a {unit}: its code, its treatment, its position.",
             unit=wording.unit_of(trial),
         ),
-        say("Places of the {units}: {places}.", units=units, places=said),
-        say("Where the {units} stood", units=units),
+        say("Places of the {units}: {places}.", units=named, places=said),
+        say("Where the {units} stood", units=named),
     )
 
 
@@ -50,9 +50,10 @@ def light_map(trial: Trial, results: Results) -> tuple[Figure, ...]:
     keys = ("ppfd", "ppfd_uniformity", "dli")
     found = [result for key in keys if (result := wording.result_of(results, key)) is not None]
     said = " ".join(wording.values_text(trial, result) for result in found)
+    length = units.shown_as("cm", units.current().system, 0.0)
     return drawn(
         "light-map",
-        lambda width: ppfd_map(trial, width=width),
+        lambda width: ppfd_map(trial, width=width, length=(length.unit, length.factor)),
         say("Each circle is a place at the canopy; one scale for all treatments."),
         said,
         figure_titles.of_verdicts(trial, results, found[0]) if found else "",

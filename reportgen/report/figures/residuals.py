@@ -1,5 +1,6 @@
 """What a model leaves unexplained, as a chart."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from math import exp
 
@@ -8,7 +9,13 @@ from reportgen.language import marked, percent, say
 from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.residuals import residuals as residuals_of
 from reportgen.model.document import Figure
-from reportgen.model.results import MeasureResiduals, MeasureResult, Results, TreatmentSpread
+from reportgen.model.results import (
+    MeasureResiduals,
+    MeasureResult,
+    Results,
+    TrayResidual,
+    TreatmentSpread,
+)
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, terms, units, wording
 from reportgen.report.figures.drawing import drawn
@@ -22,8 +29,8 @@ def residuals(trial: Trial, results: Results) -> tuple[Figure, ...]:
     found = residuals_of(trial, results.main_measure)
     if main is None or found is None:
         return ()
-    # Fitted values are in the unit that is kept, so a label by the kilogram would not be theirs.
-    measure = replace(main.measure, label=units.CALLED.get(main.measure.label, main.measure.label))
+    shown = units.versions(main, units.current())[0]
+    fitted = _in_units(main, found.trays)
     message = marked(
         "{measure}: how far each {unit} lies from what the model fits, against the fitted value;"
         " 0.1 is about {tenth}. A funnel would mean that the spread goes with the mean."
@@ -36,11 +43,18 @@ def residuals(trial: Trial, results: Results) -> tuple[Figure, ...]:
     caption = f"{say(message, **known)} {_unequal_spreads(found)}".strip()
     return drawn(
         "residuals",
-        lambda width: residuals_against_fitted(trial, measure, found.trays, width),
+        lambda width: residuals_against_fitted(trial, shown.measure, fitted, width),
         caption,
-        _residuals_text(trial, main, found),
+        _residuals_text(trial, shown, found),
         say("How far each {unit} lies from what the model fits", unit=wording.unit_of(trial)),
     )
+
+
+def _in_units(main: MeasureResult, trays: Sequence[TrayResidual]) -> list[TrayResidual]:
+    """Return the residuals of trays with their fitted values in the unit of display."""
+    values = tuple((one.tray, one.fitted) for one in trays)
+    shown = dict(units.versions(replace(main, scores=values), units.current())[0].scores)
+    return [replace(one, fitted=shown[one.tray]) for one in trays]
 
 
 def _unequal_spreads(found: MeasureResiduals) -> str:
