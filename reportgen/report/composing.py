@@ -26,6 +26,7 @@ from reportgen.report import (
     pooled,
     safety,
     sections,
+    shares,
     terms,
     trust,
     units,
@@ -43,7 +44,8 @@ def compose(trial: Trial, results: Results, settings: Settings = DEFAULTS) -> Re
         return _composed(trial, results, settings)
 
 
-def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
+def _composed(trial: Trial, computed: Results, settings: Settings) -> Report:
+    results = shares.within_the_possible(computed)
     about = trial.about
     sentences = factor_answer.sentences(trial, results) or answer.answer(trial, results)
     colophon = f"reportgen {__version__}"
@@ -63,7 +65,7 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         harvested_on=trial.harvested_on.isoformat(),
         harvest_day=numbers.day(trial.harvested_on),
         sections=read,
-        results=results_json(trial, results),
+        results=results_json(trial, computed),
         colophon=say("Made with {program} from the workbook of the trial.", program=colophon),
         data=trial.data,
         dataset=_dataset(trial, results),

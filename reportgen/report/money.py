@@ -79,6 +79,8 @@ AT_PRICE: Final[Mapping[str, str]] = {
     "loses": marked("At {price} it does not pay."),
     "unclear": marked("At {price} we cannot say whether it pays."),
 }
+ONE_SIDED: Final = frozenset(("at_least", "at_most", "two_parts", "any"))  # kinds of limits
+NOT_SAID: Final = marked("At which price of the crop that pays, this trial cannot say.")
 CANNOT_BE_SAID: Final = marked("cannot be said")
 NO_PRICE_KNOWN: Final = marked(
     "No difference in cost and crop was clear, so no price of the crop can be named."
@@ -214,14 +216,11 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
         low=_bound(one.break_even_low),
         high=_bound(one.break_even_high),
     )
-    parts.append(
-        say(
-            BREAK_EVEN[one.direction],
-            **known,
-            price=_price(trial, one, _bound(one.break_even_price)),
-            limits=limits,
-        )
-    )
+    price = _price(trial, one, _bound(one.break_even_price))
+    if one.direction in PAYS_AT and one.prices in ONE_SIDED:
+        parts.append(say(NOT_SAID))
+    else:
+        parts.append(say(BREAK_EVEN[one.direction], **known, price=price, limits=limits))
     if one.margin is not None and one.pays in PAYS:
         price = _price(trial, one, numbers.three_digits(one.price or 0.0))
         margin = {
@@ -313,7 +312,7 @@ def _crossings(trial: Trial, results: Results) -> list[str]:
     price.
     """
     price = trial.electricity_price
-    if price is None or trial.tariff:
+    if price is None or trial.tariff or not figures.is_cost_clear(results):
         return []
     message = marked(
         "At {price} {currency}/kWh a {mass} of fresh weight costs as much with {below} as with"
