@@ -86,7 +86,9 @@ def box(words):
 
 def made(words="", **changes):
     """Return an invented trial of the depth of reservoirs under mint, with `words` in every text."""
-    card = TreatmentCard(f"Deep {words}", False, "", (), (f"Heat mats burn. {words}",))
+    card = TreatmentCard(
+        f"Deep {words}", False, "", (), Safety("Heat", (f"Heat mats burn. {words}",))
+    )
     compared = Section(
         "compared",
         "What was compared",
@@ -107,7 +109,9 @@ def made(words="", **changes):
         (Prose(f"We **liked** it. {words}\n\n- one\n- two", "Ada"),),
     )
     last = Section(
-        "safety", "Working safely", (Safety("Safety", (f"Acids burn. {words}", f"Mains. {words}")),)
+        "safety",
+        "Working safely",
+        (Safety("Acids", (f"Acids burn and so on. {words}", "Mains."), (f"Acids burn. {words}",)),),
     )
     plain = Report(
         slug="mint-depth",

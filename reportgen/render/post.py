@@ -98,12 +98,12 @@ def figures(report: Report) -> tuple[Figure, ...]:
 
 
 def safety(report: Report) -> tuple[str, ...]:
-    """Return the cautions of a report, each once, those that concern a treatment first."""
-    found: list[str] = []
+    """Return the cautions of a report in a sentence each, those that concern a treatment first."""
+    boxes: list[Safety] = []
     for cards in _blocks(report, TreatmentCards):
-        found += [caution for card in cards.cards for caution in card.safety]
-    for block in _blocks(report, Safety):
-        found += block.items
+        boxes += [card.safety for card in cards.cards if card.safety]
+    boxes += _blocks(report, Safety)
+    found = [caution for box in boxes for caution in box.brief or box.items]
     return tuple(dict.fromkeys(found))
 
 

@@ -24,7 +24,6 @@ from reportgen.report import (
     numbers,
     photos,
     pooled,
-    safety,
     sections,
     shares,
     terms,
@@ -136,9 +135,7 @@ def collect(
 
 
 def _sections(trial: Trial, results: Results) -> tuple[Section, ...]:
-    """Return what a grower reads: what was compared, four sections, the grower's words, photos,
-    safety.
-    """
+    """Return what a grower reads: what was compared, four sections, the grower's words, photos."""
     found = (
         compared.section(trial, results),
         sections.growth(trial, results),
@@ -147,7 +144,6 @@ def _sections(trial: Trial, results: Results) -> tuple[Section, ...]:
         fairness.fair(trial, results),
         sections.own_words(trial),
         photos.section(trial),
-        Section("safety", say("Working safely"), (safety.general(trial),)),
     )
     return tuple(section for section in found if section is not None)
 
