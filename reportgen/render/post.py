@@ -66,6 +66,7 @@ def render(report: Report, *, address: str = "", heading: int = 2) -> dict[str, 
         "lines": answer_board.answer_lines(report.box),
         "compared": answer_board.compared(report.box) if report.box.rows else "",
         "figures": figures(report),
+        "captions": captions(report),
         "own_words": _blocks(report, Prose),
         "safety": safety(report),
         "address": quote(linked.address_of(report, address), safe="/:?#[]@!$&'()*+,;=%~"),
@@ -95,6 +96,17 @@ def figures(report: Report) -> tuple[Figure, ...]:
             blocks = ()
         found += [block for block in blocks if isinstance(block, Figure)][:1]
     return tuple(found[:MOST_FIGURES])
+
+
+def captions(report: Report) -> dict[str, str]:
+    """Return the caption of each figure of a post by its key, what two have in common said once."""
+    found: dict[str, str] = {}
+    for figure in figures(report):
+        if figure.caption in found.values():
+            found[figure.key] = ""
+        else:
+            found[figure.key] = figure.caption
+    return found
 
 
 def safety(report: Report) -> tuple[str, ...]:
