@@ -217,7 +217,8 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
         high=_bound(one.break_even_high),
     )
     price = _price(trial, one, _bound(one.break_even_price))
-    if one.direction in PAYS_AT and one.prices in ONE_SIDED:
+    is_said = one.direction not in PAYS_AT or one.prices not in ONE_SIDED
+    if not is_said:
         parts.append(say(NOT_SAID))
     else:
         parts.append(say(BREAK_EVEN[one.direction], **known, price=price, limits=limits))
@@ -229,7 +230,7 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
             "high": _added_money(trial, one.margin_high),
         }
         parts.append(say(MARGIN, **known, **margin, price=price, verdict=say(PAYS[one.pays])))
-    elif one.margin is None and one.prices != "empty":
+    elif is_said and one.margin is None and one.prices != "empty":
         parts.append(say(NO_PRICE))
     return " ".join(parts)
 
