@@ -219,7 +219,11 @@ def test_one_tray_of_each_combination_says_what_is_missing(reported):
 def test_of_several_treatments_the_largest_differences_lead(reported):
     sheets = factor_book(DOSES, FEED, lambda dose: 20 * 1.3**dose)
     of = reported(put(sheets, Treatments_C1="Remarks"))
-    assert [text.split(" gave ")[0] for text in of.answer] == ["“4\u00a0g/L”", "“3\u00a0g/L”", of.answer[2]]
+    assert [text.split(" gave ")[0] for text in of.answer] == [
+        "“4\u00a0g/L”",
+        "“3\u00a0g/L”",
+        of.answer[2],
+    ]
 
 
 def test_the_largest_effect_leads_whichever_factor_has_it(reported):

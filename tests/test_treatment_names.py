@@ -6,7 +6,7 @@ import pytest
 
 from reportgen import metrics, report
 from reportgen.model.results import Comparison, Letters
-from reportgen.report import pairs_apart, shares, treatment_names
+from reportgen.report import messages, pairs_apart, shares, treatment_names
 from tests.made_trials import FIVE
 from tests.test_referee import half_lost
 from tests.trials import fair_trial
@@ -94,6 +94,24 @@ def test_limits_of_survival_end_where_all_plants_live():
     assert compared.ratio == dict(raw.comparisons)["B"].ratio
     others = [one for one in shown.measures if one.measure.key != "survival"]
     assert others == [one for one in results.measures if one.measure.key != "survival"]
+
+
+# ---- all treatments ------------------------------------------------------------------------------
+
+
+def test_what_holds_of_no_treatment_names_none():
+    from reportgen.model.message import Amount, Several, TreatmentName, message
+
+    of = fair_trial()
+    codes = [one.code for one in of.treatments]
+    said = []
+    for named in (codes, codes[:1]):
+        members = Several(tuple(map(TreatmentName, named)))
+        said.append(
+            messages.text(of, message("no_map_of_light", number=Amount(3.0), treatments=members))
+        )
+    assert said[0] == "No map of 3 points or more is recorded for any treatment."
+    assert said[1].endswith(f"recorded for {of.treatments[0].name}.")
 
 
 # ---- pairs ---------------------------------------------------------------------------------------
