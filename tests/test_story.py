@@ -204,7 +204,7 @@ def test_the_limits_of_an_alike_change_stand_in_the_annex(composed, name):
                 assert rows[measure, change.name][-1] == f"{change.word} ({change.limits})"
 
 
-LONGEST_HEADLINE = 20  # words, a figure and its unit taken as one
+LONGEST_HEADLINE = 22  # words of two factors in Spanish; a figure and its unit are one
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -224,7 +224,7 @@ def test_no_survival_is_said_to_exceed_that_of_all_plants(composed, name):
         if measure.startswith("Survival"):
             shares = [float(one) for one in re.findall(r"[\d.]+(?=%)", " ".join(row[1:5]))]
             reference = min(value for _, one in survival[0].estimates if (value := one.value))
-            assert max(shares, default=0) <= max(100, 100 * 100 / reference) + 0.5, treatment
+            assert max(shares, default=0) <= 100 * 100 / reference + 0.5, treatment
 
 
 # what a headline says of two treatments, by the code of the verdict on its main measure
