@@ -278,12 +278,18 @@ def test_a_licence_in_words_of_ones_own_is_told_without_a_link():
 
 def test_a_post_of_a_trial_without_cost_has_another_figure_in_its_place():
     document = made()
+    water = Section("water", "Water", (figure("water-use", ""),))
     rest = tuple(section for section in document.sections if section.key != "energy")
     assert [one.key for one in post.figures(document)] == ["weights", "cost"]
-    assert [one.key for one in post.figures(dataclasses.replace(document, sections=rest))] == [
-        "weights",
-        "layout",
-    ]
+    with_water = dataclasses.replace(document, sections=(*rest, water))
+    assert [one.key for one in post.figures(with_water)] == ["weights", "water-use"]
+
+
+def test_a_post_has_no_map_of_places():
+    document = made()
+    rest = tuple(section for section in document.sections if section.key != "energy")
+    without = dataclasses.replace(document, sections=rest)
+    assert [one.key for one in post.figures(without)] == ["weights"]
 
 
 def test_a_report_without_figures_of_an_answer_makes_a_post_without_a_table():

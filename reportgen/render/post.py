@@ -25,12 +25,7 @@ Kind = TypeVar("Kind")
 
 MOST_FIGURES: Final = 2
 WIDEST: Final = 640  # px of a picture
-ORDER: Final = (
-    "growth",
-    "energy",
-    "water",
-    "fair",
-)  # of the sections whose first figures a post takes
+ORDER: Final = ("growth", "energy", "water")  # of the sections whose first figures a post takes
 SPECIAL: Final = re.compile(r"([\\`*_{}\[\]<>#!|~&$^])")
 # CommonMark, section 5.2: what begins a list; section 4.1 and 4.3: what underlines.
 AT_START: Final = re.compile(r"^([-+=])|^(\d{1,9})([.)])(?=\s|$)")
