@@ -23,7 +23,7 @@ FIVE = (
     ("e", "Compost extract with seaweed, sprayed on leaves once a week"),
 )
 THREE = (("low", "Low"), ("mid", "Middle"), ("high", "High"))
-LATIN = (("solo", "Bandeja sola"), ("manta", "Bandeja con manta térmica"))
+LATIN = (("solo", "Bandeja sola"), ("manta", "Bandeja con manta calefactora"))
 
 
 def made(
@@ -153,7 +153,7 @@ def photographed() -> Sheets:
 
 SPANISH = (
     ("Title", "Calor bajo la lechuga en una mesa fría"),
-    ("Question", "¿Da lechugas más pesadas una bandeja con manta térmica?"),
+    ("Question", "¿Da lechugas más pesadas una bandeja con manta calefactora?"),
     ("Crop", "Lechuga"),
     ("Language", "es"),
     ("Keywords", "ejemplo inventado"),

@@ -153,7 +153,7 @@ def test_the_card_tells_the_finding_and_each_change_with_both_figures_and_its_wo
 def test_all_treatments_are_named(form):
     shown = said(report(SEVEN), form)
     assert all(name in shown for name in NAMES)
-    assert "Weight (g): Shallow → each other treatment" in shown
+    assert "Weight (g), beside Shallow" in shown
 
 
 def test_treatments_without_room_are_counted():

@@ -63,8 +63,15 @@ def cards(block):
     return [
         line
         for card in block.cards
-        for line in (f"card: {card.name}", card.description, *pairs(card.facts), *card.safety)
+        for line in (f"card: {card.name}", card.description, *pairs(card.facts), *_safety(card))
     ]
+
+
+def _safety(card):
+    """Return the cautions of a card behind what they are about."""
+    if card.safety is None:
+        return ()
+    return (f"safety: {card.safety.title}", *card.safety.items)
 
 
 def answer(of):

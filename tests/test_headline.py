@@ -62,7 +62,7 @@ def test_what_explains_a_result_stands_before_it():
 
 def test_unequal_losses_stand_before_the_finding():
     assert headline(half_lost()).startswith(
-        "17 of 32 plants lost with B, 0 of 32 with A: B: 44% less"
+        "B: 17 of 32 plants lost (A: 0 of 32); 44% less coriander per plant planted"
     )
 
 
@@ -70,7 +70,7 @@ def test_noise_is_no_finding():
     import numpy as np
 
     said = headline(of_trays(noise(np.random.default_rng(45))))
-    assert said == "Coriander per plant with all other treatments: no clear difference from A"
+    assert said == "All other treatments: no clear difference in coriander per plant from A"
 
 
 def test_alike_is_said_where_a_margin_rules_a_difference_out():
@@ -91,7 +91,7 @@ def test_of_several_the_known_ones_are_named():
         code: random.normal(mean, 5, (4, 6)).tolist()
         for code, mean in (("A", 100), ("B", 134), ("C", 101))
     }
-    assert headline(of_trays(weights)) == "33% heavier coriander with B than with A; unclear with C"
+    assert headline(of_trays(weights)) == "B: 33% heavier coriander than with A; C: unclear"
 
 
 def test_scores_are_higher_or_lower_and_never_a_size():
@@ -121,7 +121,7 @@ def test_two_factors_are_told_apart_unless_one_depends_on_the_other(tmp_path):
     apart = trial_of(
         write(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying), tmp_path / "trial.xlsx")
     )
-    assert headline(apart).startswith("29% heavier coriander with light high than with low; ")
+    assert headline(apart).startswith("Light high against low: 29% heavier coriander; ")
     depends = trial_of(
         write(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, together), tmp_path / "trial.xlsx")
     )
@@ -138,7 +138,7 @@ def test_two_factors_are_told_apart_unless_one_depends_on_the_other(tmp_path):
 
 def test_survival_is_counted(tmp_path):
     of = trial_of(write(survival_alone(), tmp_path / "trial.xlsx"))
-    assert headline(of).startswith("11 of 12 plants survived with full, 7 of 12 with half: ")
+    assert headline(of).startswith("Full: 11 of 12 plants survived (half: 7 of 12); ")
 
 
 def test_an_unfinished_trial_has_no_finding():
@@ -223,32 +223,49 @@ def with_equipment(*equipment, **about):
     [
         ("heat mat of 20 W", "Heat mats and heaters"),
         ("2 heat mats of 20 W", "Heat mats and heaters"),
+        ("manta calefactora", "Heat mats and heaters"),
         ("manta térmica de 20 W", "Heat mats and heaters"),
         ("UV-B tube, 2 h a day", "Ultraviolet light harms"),
         ("CO2 from a cylinder", "Carbon dioxide suffocates"),
         ("nitric acid to pH 5.5", "Acids, bases"),
         ("air pumps of 4 W", "Mains power near water"),
+        ("LED bars", "Mains power near water"),
+        ("LED bars", "Very bright light"),
     ],
 )
 def test_a_caution_stands_beside_the_treatment_that_needs_it(words, caution):
     plain_one, treated = safety.beside_treatments(with_equipment("", words)).values()
-    assert plain_one == ()
-    assert any(text.startswith(caution) for text in treated)
+    assert plain_one is None
+    assert any(text.startswith(caution) for text in treated.items)
 
 
-def test_a_caution_for_all_treatments_is_said_once_and_the_usual_ones_always():
+def test_a_fleece_without_power_needs_no_caution():
+    of = with_equipment("", "manta térmica de 17 g/m2 sobre el cultivo")
+    assert set(safety.beside_treatments(of).values()) == {None}
+
+
+def test_a_box_of_cautions_says_what_they_are_about_and_nothing_of_what_was_not_used():
+    plain_of = with_equipment("", "", growing_system="pots", nutrient_recipe="tap water")
+    assert safety.for_all(plain_of).title == "Safety: hygiene"
+    heated = with_equipment("", "a heat mat", growing_system="pots", nutrient_recipe="weak feed")
+    _, treated = safety.beside_treatments(heated).values()
+    assert treated.title == "Safety: heat mats and mains power"
+    assert safety.for_all(heated).title == "Safety: acids and hygiene"
+
+
+def test_a_caution_for_all_treatments_is_said_once():
     of = with_equipment("LED bars and a heat mat", "LED bars and a heat mat")
-    assert set(safety.beside_treatments(of).values()) == {()}
-    (block,) = safety.for_all(of)
-    said = [*block.items, *safety.general(of).items]
+    assert set(safety.beside_treatments(of).values()) == {None}
+    said = safety.for_all(of).items
     assert len(said) == len(set(said))
-    for start in ("Heat mats", "Mains power", "Very bright", "Acids", "Hygiene"):
+    for start in ("Heat mats", "Mains power", "Very bright", "Hygiene"):
         assert sum(text.startswith(start) for text in said) == 1
+    assert len(safety.for_all(of).brief) == len(said)
 
 
 def test_words_that_only_contain_a_hazard_bring_no_caution():
     of = with_equipment("", "a misled uvula, placid and rapidly sieved")
-    assert set(safety.beside_treatments(of).values()) == {()}
+    assert set(safety.beside_treatments(of).values()) == {None}
 
 
 def test_a_treatment_is_shown_with_what_it_was_and_how_much_of_it_there_was():

@@ -130,7 +130,7 @@ def test_an_unbounded_ratio_is_said_in_words():
 
 def test_sections_stand_in_reading_order_and_only_where_there_is_data():
     read = [section.key for section in composed(trial()).sections]
-    assert read == ["compared", "growth", "water", "energy", "fair", "safety"]
+    assert read == ["compared", "growth", "water", "energy", "fair"]
     annex = [section.key for section in composed(trial()).annex]
     assert annex == [
         "comparisons",
@@ -144,7 +144,7 @@ def test_sections_stand_in_reading_order_and_only_where_there_is_data():
         "data",
     ]
     bare = composed(trial(solution=(), meter=()))
-    assert [section.key for section in bare.sections] == ["compared", "growth", "fair", "safety"]
+    assert [section.key for section in bare.sections] == ["compared", "growth", "fair"]
     assert [section.key for section in bare.annex] == [
         "comparisons",
         "checks",

@@ -80,7 +80,7 @@ def test_growth_shows_every_combination_under_the_finding_and_the_annex_the_test
     assert [block.key for block in section(of, "growth").blocks if isinstance(block, Figure)] == [
         "interaction"
     ]
-    assert section(of, "growth").title == f"Growth: {of.headline}"
+    assert section(of, "growth").title == f"Growth. {of.headline}"
     assert [row.measure for row in of.box.rows] == ["light", "nutrient strength"]
     said = " ".join(
         block.text for block in section(of, "effects").blocks if isinstance(block, Paragraph)
@@ -198,7 +198,7 @@ def test_a_design_that_cannot_be_analysed_says_what_is_missing_and_what_still_ho
     (said,) = (block.text for block in section(of, "effects").blocks)
     assert "What is missing: light high with nutrient strength strong." in said
     assert said.endswith("each treatment is compared with the reference as it is.")
-    assert of.answer[0].startswith("High, weak gave ")
+    assert of.answer[0].startswith("“High, weak” gave ")
 
 
 def test_a_main_measure_without_effects_leaves_the_others_theirs(reported):
@@ -219,7 +219,11 @@ def test_one_tray_of_each_combination_says_what_is_missing(reported):
 def test_of_several_treatments_the_largest_differences_lead(reported):
     sheets = factor_book(DOSES, FEED, lambda dose: 20 * 1.3**dose)
     of = reported(put(sheets, Treatments_C1="Remarks"))
-    assert [text.split(" gave ")[0] for text in of.answer] == ["4 g/L", "3 g/L", of.answer[2]]
+    assert [text.split(" gave ")[0] for text in of.answer] == [
+        "“4\u00a0g/L”",
+        "“3\u00a0g/L”",
+        of.answer[2],
+    ]
 
 
 def test_the_largest_effect_leads_whichever_factor_has_it(reported):

@@ -192,6 +192,41 @@ def test_the_word_of_each_change_is_that_of_its_verdict(composed, name):
                 assert change.verdict == codes[labels[row.measure], treatments[change.name]]
 
 
+@pytest.mark.parametrize("name", NAMES)
+def test_the_limits_of_an_alike_change_stand_in_the_annex(composed, name):
+    trial, _, document = composed(name)
+    rows = comparison_rows(document)
+    of_treatments = {one.name for one in trial.treatments}
+    for row in document.box.rows:
+        measure = f"{row.measure} ({row.unit})" if row.unit else row.measure
+        for change in row.changes:
+            if change.verdict == "alike" and change.name in of_treatments:
+                assert rows[measure, change.name][-1] == f"{change.word} ({change.limits})"
+
+
+LONGEST_HEADLINE = 22  # words of two factors in Spanish; a figure and its unit are one
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_headline_is_short_and_cuts_no_name(composed, name):
+    _, _, document = composed(name)
+    assert len(document.headline.replace("\u00a0", "").split()) <= LONGEST_HEADLINE
+    assert "…" not in " ".join((document.headline, *document.lead))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_survival_is_said_to_exceed_that_of_all_plants(composed, name):
+    _, results, document = composed(name)
+    survival = [one for one in results.measures if one.measure.key == "survival"]
+    if not survival or document.language != "en":
+        pytest.skip("no survival, or its label in another language")
+    for (measure, treatment), row in comparison_rows(document).items():
+        if measure.startswith("Survival"):
+            shares = [float(one) for one in re.findall(r"[\d.]+(?=%)", " ".join(row[1:5]))]
+            reference = min(value for _, one in survival[0].estimates if (value := one.value))
+            assert max(shares, default=0) <= 100 * 100 / reference + 0.5, treatment
+
+
 # what a headline says of two treatments, by the code of the verdict on its main measure
 IN_HEADLINES = {
     "more": r"heavier|more|higher",

@@ -133,7 +133,7 @@ class TreatmentCard:
     is_reference: bool
     description: str
     facts: tuple[tuple[str, str], ...]
-    safety: tuple[str, ...] = ()
+    safety: "Safety | None" = None
 
 
 @dataclass(frozen=True)
@@ -146,11 +146,15 @@ class TreatmentCards:
 
 @dataclass(frozen=True)
 class Safety:
-    """Cautions for readers who would do the same, beside what they concern."""
+    """Cautions for readers who would do the same, beside what they concern.
+
+    `brief` has a sentence for each, for short forms of a report.
+    """
 
     kind: ClassVar = "safety"
     title: str
     items: tuple[str, ...]
+    brief: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

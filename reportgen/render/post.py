@@ -25,12 +25,7 @@ Kind = TypeVar("Kind")
 
 MOST_FIGURES: Final = 2
 WIDEST: Final = 640  # px of a picture
-ORDER: Final = (
-    "growth",
-    "energy",
-    "water",
-    "fair",
-)  # of the sections whose first figures a post takes
+ORDER: Final = ("growth", "energy", "water")  # of the sections whose first figures a post takes
 SPECIAL: Final = re.compile(r"([\\`*_{}\[\]<>#!|~&$^])")
 # CommonMark, section 5.2: what begins a list; section 4.1 and 4.3: what underlines.
 AT_START: Final = re.compile(r"^([-+=])|^(\d{1,9})([.)])(?=\s|$)")
@@ -66,6 +61,7 @@ def render(report: Report, *, address: str = "", heading: int = 2) -> dict[str, 
         "lines": answer_board.answer_lines(report.box),
         "compared": answer_board.compared(report.box) if report.box.rows else "",
         "figures": figures(report),
+        "captions": captions(report),
         "own_words": _blocks(report, Prose),
         "safety": safety(report),
         "address": quote(linked.address_of(report, address), safe="/:?#[]@!$&'()*+,;=%~"),
@@ -97,13 +93,24 @@ def figures(report: Report) -> tuple[Figure, ...]:
     return tuple(found[:MOST_FIGURES])
 
 
+def captions(report: Report) -> dict[str, str]:
+    """Return the caption of each figure of a post by its key, what two have in common said once."""
+    found: dict[str, str] = {}
+    for figure in figures(report):
+        if figure.caption in found.values():
+            found[figure.key] = ""
+        else:
+            found[figure.key] = figure.caption
+    return found
+
+
 def safety(report: Report) -> tuple[str, ...]:
-    """Return the cautions of a report, each once, those that concern a treatment first."""
-    found: list[str] = []
+    """Return the cautions of a report in a sentence each, those that concern a treatment first."""
+    boxes: list[Safety] = []
     for cards in _blocks(report, TreatmentCards):
-        found += [caution for card in cards.cards for caution in card.safety]
-    for block in _blocks(report, Safety):
-        found += block.items
+        boxes += [card.safety for card in cards.cards if card.safety]
+    boxes += _blocks(report, Safety)
+    found = [caution for box in boxes for caution in box.brief or box.items]
     return tuple(dict.fromkeys(found))
 
 

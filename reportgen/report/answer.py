@@ -21,7 +21,16 @@ from reportgen.model.results import (
     TreatmentCount,
 )
 from reportgen.model.trial import Trial
-from reportgen.report import interim, messages, numbers, scores, terms, units, wording
+from reportgen.report import (
+    interim,
+    messages,
+    numbers,
+    scores,
+    terms,
+    treatment_names,
+    units,
+    wording,
+)
 from reportgen.report.wording import UNITLESS, interval, name_within, outcome_of, result_of, than
 from reportgen.stats.instruments import BOTH_TYPES
 
@@ -132,12 +141,17 @@ UNCLEAR_TOGETHER: Final[Mapping[Verb, str]] = {
         "We cannot say whether {outcome} was higher or lower with {names} than with {reference}."
     ),
 }
+LOSSES_UNCLEAR: Final = marked("Whether the treatment or chance did that we cannot say.")
 AGAINST: Final = marked("{treated} against {reference} {unit}")
 # What yields are called where nothing needs to be said of lost plants, and what those of several
 # pickings are called.
 WITHOUT_LOSSES: Final[Mapping[str, str]] = {
     "yield_per_plant_started": "yield_per_plant",
     "yield_per_plant_started_dry": "yield_per_plant_dry",
+}
+EXPLAINED_BEFORE: Final[Mapping[str, str]] = {
+    "yield_per_plant_started": marked("weight per plant planted"),
+    "yield_per_plant_started_dry": marked("dry weight per plant planted"),
 }
 PER_PLANT: Final[Mapping[str, str]] = {
     "yield_per_plant": marked("fresh weight per plant"),
@@ -203,12 +217,13 @@ BEST_KNOWN_FIRST: Final = (
 @dataclass(frozen=True)
 class Subject:
     """What a sentence is about: one treatment against the reference in one measure, and the verdict
-    on it.
+    on it; `is_explained` where a sentence before says what the measure counts.
     """
 
     result: MeasureResult
     comparison: Comparison
     conclusion: Conclusion
+    is_explained: bool = False
 
     @property
     def verb(self) -> Verb:
@@ -242,7 +257,10 @@ def with_losses(trial: Trial, results: Results, sentences: tuple[str, ...]) -> t
         return (f"{sentences[0]} {counted}", *sentences[1:])
     if not wording.losses_differ(results):
         return sentences
-    losses = say("Plant losses differed: {each}.", each=_losses_of_each(trial, results))
+    losses = say("Plants lost: {each}.", each=_losses_of_each(trial, results))
+    judged = [one.code for one in results.conclusions if one.measure == "survival"]
+    if judged and set(judged) == {"unclear"}:
+        losses = f"{losses} {say(LOSSES_UNCLEAR)}"
     return (f"{losses} {sentences[0]}", *sentences[1:])
 
 
@@ -282,28 +300,25 @@ def _of_several(trial: Trial, results: Results, subjects: Sequence[Subject]) -> 
     known = [one for one in subjects if one.conclusion.code != "unclear"]
     apart = sorted(known, key=_best_known_and_largest)
     unclear = [one for one in subjects if one.conclusion.code == "unclear"]
-    said = [sentence(trial, results, one) for one in apart[:MOST_SENTENCES]]
+    told = apart[:MOST_SENTENCES]
     more = len(apart) - MOST_SENTENCES
+    if len(unclear) == 1 and len(told) < MOST_SENTENCES:
+        told += unclear
+        unclear = []
+    told[1:] = [replace(one, is_explained=True) for one in told[1:]]
+    said = [sentence(trial, results, one) for one in told]
     if more > 0:
         said.append(plural(*MORE_BELOW, more))
-    if len(unclear) == 1 and len(said) < MOST_SENTENCES:
-        said.append(sentence(trial, results, unclear[0]))
-    elif unclear:
-        said.append(_unclear_together(trial, results, unclear))
+    if unclear:
+        said.append(_unclear_together(trial, results, unclear, is_explained=bool(told)))
     return tuple(said)
 
 
 def _best_known_and_largest(subject: Subject) -> tuple[int, float]:
-    """Return a key by which differences come before what is alike or untested, and larger ones
-    before smaller.
+    """Return a key by which more comes before less and both before what is alike or untested, and
+    larger differences before smaller.
     """
-    code = subject.conclusion.code
-    is_apart = code in ("more", "less")
-    if is_apart:
-        rank = 0
-    else:
-        rank = BEST_KNOWN_FIRST.index(code)
-    return rank, -size_of(subject.comparison)
+    return BEST_KNOWN_FIRST.index(subject.conclusion.code), -size_of(subject.comparison)
 
 
 def size_of(comparison: Comparison) -> float:
@@ -315,12 +330,14 @@ def size_of(comparison: Comparison) -> float:
     return inf
 
 
-def _unclear_together(trial: Trial, results: Results, subjects: Sequence[Subject]) -> str:
+def _unclear_together(
+    trial: Trial, results: Results, subjects: Sequence[Subject], *, is_explained: bool
+) -> str:
     names = tuple(name_within(trial, one.conclusion.treatment) for one in subjects)
     return say(
         UNCLEAR_TOGETHER[subjects[0].verb],
         names=numbers.listed(names),
-        outcome=outcome(results, subjects[0].result),
+        outcome=outcome(results, subjects[0].result, is_explained=is_explained),
         reference=name_within(trial, trial.reference),
     )
 
@@ -391,7 +408,7 @@ def _unadjusted(trial: Trial, results: Results, subject: Subject) -> str:
         "treated": treated,
         "Treated": wording.capital(treated),
         "reference": name_within(trial, trial.reference),
-        "outcome": outcome(results, subject.result),
+        "outcome": outcome(results, subject.result, is_explained=subject.is_explained),
         "figures": _figures(trial, subject),
     }
     if comparison.ratio is None and comparison.difference is None:
@@ -425,13 +442,15 @@ def _figures(trial: Trial, subject: Subject) -> str:
     return units.within_brackets(*texts)
 
 
-def outcome(results: Results, result: MeasureResult) -> str:
-    """Return what a measure is called within a sentence; where no plant was lost, nothing needs to
-    be said of it.
+def outcome(results: Results, result: MeasureResult, *, is_explained: bool = False) -> str:
+    """Return what a measure is called within a sentence; where no plant was lost, or where a
+    sentence before explains it, nothing needs to be said of lost plants.
     """
     key = result.measure.key
     if not any(count.lost_some for count in results.counts):
         key = WITHOUT_LOSSES.get(key, key)
+    if is_explained and key in EXPLAINED_BEFORE:
+        return say(EXPLAINED_BEFORE[key])
     if result_of(results, "days_to_first_harvest") is not None and key in OF_PICKINGS:
         return terms.of_container(OF_PICKINGS[key])
     if key in PER_PLANT:
@@ -558,10 +577,9 @@ def _losses_of_each(trial: Trial, results: Results) -> str:
 def _lost(trial: Trial, count: TreatmentCount) -> str:
     started = count.plants_started or 0
     lost = started - (count.plants_harvested or 0)
-    plants = terms.counted("plant", started)
     return say(
-        "{lost} of {plants} with {name}",
+        "{lost} of {started} ({name})",
         lost=lost,
-        plants=plants,
-        name=name_within(trial, count.treatment),
+        started=started,
+        name=treatment_names.label_within(trial, count.treatment),
     )

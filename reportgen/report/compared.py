@@ -9,6 +9,7 @@ from reportgen.model.document import (
     Block,
     Facts,
     Paragraph,
+    Safety,
     Section,
     Table,
     TreatmentCard,
@@ -38,7 +39,7 @@ def section(trial: Trial, results: Results) -> Section:
     cards = tuple(
         _card(trial, one, counts[one.code], cautions[one.code]) for one in reference_first
     )
-    blocks: list[Block] = [TreatmentCards(cards), *safety.for_all(trial), Paragraph(_unit(trial))]
+    blocks: list[Block] = [TreatmentCards(cards), safety.for_all(trial), Paragraph(_unit(trial))]
     facts = tuple(_growing_facts(trial))
     blocks += [Facts(facts)] if facts else []
     return Section("compared", say("What was compared"), tuple(blocks))
@@ -51,7 +52,7 @@ def _unit(trial: Trial) -> str:
 
 
 def _card(
-    trial: Trial, treatment: Treatment, count: TreatmentCount, cautions: tuple[str, ...]
+    trial: Trial, treatment: Treatment, count: TreatmentCount, cautions: Safety | None
 ) -> TreatmentCard:
     return TreatmentCard(
         treatment.name,

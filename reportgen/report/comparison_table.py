@@ -4,14 +4,17 @@ difference and p value.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Final
 
-from reportgen.language import figure, say
+from reportgen.language import figure, marked, say
 from reportgen.metrics.factor_designs import has_doses
 from reportgen.model.document import Block, Table
-from reportgen.model.results import Comparison, Estimate, MeasureResult, Results
+from reportgen.model.results import Comparison, ConclusionCode, Estimate, MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, tables, units, wording
 from reportgen.report.answer_box import WORDS
+
+ALIKE_BY: Final = marked("{word} ({limits})")
 
 
 @dataclass(frozen=True)
@@ -114,9 +117,18 @@ def _rows(trial: Trial, results: Results, result: MeasureResult) -> Iterator[tup
         row = [name, value, _limits(result, estimate)]
         if _is_compared(trial):
             row += _comparison(compared[code]) if code in compared else ["", "", "", "", "", ""]
-            verdict = verdicts.get((result.measure.key, code))
-            row.append(say(WORDS[verdict]) if verdict else "")
+            row.append(_verdict(compared.get(code), verdicts.get((result.measure.key, code))))
         yield tuple(row)
+
+
+def _verdict(compared: Comparison | None, verdict: ConclusionCode | None) -> str:
+    """Return the word of a verdict; beside alike the limits by which it was judged."""
+    if compared is None or verdict is None:
+        return ""
+    if verdict != "alike" or compared.ratio is None:
+        return say(WORDS[verdict])
+    limits = wording.interval(wording.as_judged(compared, verdict))
+    return say(ALIKE_BY, word=say(WORDS[verdict]), limits=limits)
 
 
 def _limits(result: MeasureResult, estimate: Estimate) -> str:

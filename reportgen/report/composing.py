@@ -24,8 +24,8 @@ from reportgen.report import (
     numbers,
     photos,
     pooled,
-    safety,
     sections,
+    shares,
     terms,
     trust,
     units,
@@ -45,7 +45,8 @@ def compose(trial: Trial, results: Results, settings: Settings = DEFAULTS) -> Re
         return _composed(trial, results, settings)
 
 
-def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
+def _composed(trial: Trial, computed: Results, settings: Settings) -> Report:
+    results = shares.within_the_possible(computed)
     about = trial.about
     sentences = factor_answer.sentences(trial, results) or answer.answer(trial, results)
     colophon = f"reportgen {__version__}"
@@ -65,7 +66,7 @@ def _composed(trial: Trial, results: Results, settings: Settings) -> Report:
         harvested_on=trial.harvested_on.isoformat(),
         harvest_day=numbers.day(trial.harvested_on),
         sections=read,
-        results=_results_json(trial, results),
+        results=_results_json(trial, computed),
         colophon=say("Made with {program} from the workbook of the trial.", program=colophon),
         data=trial.data,
         dataset=_dataset(trial, results),
@@ -142,9 +143,7 @@ def collect(
 
 
 def _sections(trial: Trial, results: Results) -> tuple[Section, ...]:
-    """Return what a grower reads: what was compared, four sections, the grower's words, photos,
-    safety.
-    """
+    """Return what a grower reads: what was compared, four sections, the grower's words, photos."""
     found = (
         compared.section(trial, results),
         sections.growth(trial, results),
@@ -153,7 +152,6 @@ def _sections(trial: Trial, results: Results) -> tuple[Section, ...]:
         fairness.fair(trial, results),
         sections.own_words(trial),
         photos.section(trial),
-        Section("safety", say("Working safely"), (safety.general(trial),)),
     )
     return tuple(section for section in found if section is not None)
 

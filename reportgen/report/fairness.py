@@ -33,7 +33,6 @@ WITH_CAUTIONS = marked_plural(
 )
 NO_CAUTION = marked("The test was fair as far as it was recorded")
 ALL_PASSED = marked("The test was fair: every check passed")
-ONE_LEFT_OUT = marked("If any one {unit} is left out")
 MORE_IN_ANNEX = marked("The annex has the other checks that did not pass.")
 OPEN_CAUTIONS = marked_plural(
     "The check of the workbook left {number} caution open.",
@@ -94,13 +93,11 @@ def fair(trial: Trial, results: Results) -> Section | None:
     """
     if not results.fairness:
         return None
-    fragile = robustness.fragility(trial, results)
     blocks: list[Block] = [*figures.layout(trial)]
-    blocks += [Paragraph(_fragile(trial, results))] if len(fragile) == 1 else []
+    if len(results.fragility) == 1 and not trial.interim:
+        blocks.append(Paragraph(_fragile(trial, results)))
     blocks += _not_passed(trial, results)
-    blocks += (
-        [Aside(say(ONE_LEFT_OUT, unit=wording.unit_of(trial)), fragile)] if len(fragile) > 1 else []
-    )
+    blocks += robustness.left_out(trial, results)
     passed = tuple(
         say(terms.CHECKS[one.check]) for one in results.fairness if one.verdict == "sound"
     )

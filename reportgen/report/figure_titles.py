@@ -199,8 +199,10 @@ def of_changes(trial: Trial, results: Results, keys: Sequence[str]) -> str:
     )
 
 
-def of_factors(label: str, factors: Sequence[FactorOfRatio]) -> str:
-    """Return which factor of a ratio differs most."""
+def of_factors(label: str, factors: Sequence[FactorOfRatio], *, is_clear: bool) -> str:
+    """Return which factor of a ratio differs most, where the ratio is clearly more or less."""
+    if not is_clear:
+        return say("{measure}: no clear difference to explain", measure=label)
     largest = max(
         factors, key=lambda one: abs(log(one.ratio)) if one.ratio and 0 < one.ratio < inf else 0.0
     )
@@ -211,10 +213,12 @@ def of_factors(label: str, factors: Sequence[FactorOfRatio]) -> str:
 # ---- costs ---------------------------------------------------------------------------------------
 
 
-def of_prices(trial: Trial, costs: Sequence[Line]) -> str:
+def of_prices(trial: Trial, costs: Sequence[Line], *, is_clear: bool) -> str:
     """Return at which price of electricity the cheapest treatment changes, or which one costs least
-    at any price.
+    at any price; that none is clearly cheapest where no difference in cost is clear.
     """
+    if not is_clear:
+        return say("Cost at other prices of electricity: none clearly the cheapest")
     known = [one for one in costs if isfinite(one.start) and isfinite(one.slope)]
     if len(known) < 2:
         return ""

@@ -13,7 +13,7 @@ from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.message import Message
 from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, terms, units, wording
+from reportgen.report import numbers, terms, treatment_names, units, wording
 
 # What there is more or less of, by the key of a measure. All other measures are higher or lower.
 AMOUNTS: Final[Mapping[str, str]] = {
@@ -136,11 +136,11 @@ def in_words(trial: Trial, results: Results, found: Finding, *, behind: bool = F
     """Return a finding as a title, `Warm: 22% more pak choi per plant`; the treatment's name may
     stand `behind`.
     """
-    name = wording.name_within(trial, found.conclusion.treatment)
+    label = treatment_names.label_within(trial, found.conclusion.treatment)
     what = thing(trial, results, found.key)
     words = {
-        "name": name,
-        "Name": wording.capital(name),
+        "name": wording.name_within(trial, found.conclusion.treatment),
+        "Name": wording.capital(label),
         "reference": wording.name_within(trial, trial.reference),
         "thing": what,
         "Thing": wording.capital(what),

@@ -9,9 +9,17 @@ from reportgen.metrics.factor_designs import is_dose
 from reportgen.metrics.factors import factor_named
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.factor_results import DoseTrend, FactorAnalysis, LevelEffect
-from reportgen.model.results import Results, ScoreResult, TreatmentCount
+from reportgen.model.results import Comparison, Results, ScoreResult, TreatmentCount
 from reportgen.model.trial import Factor, Trial
-from reportgen.report import findings, interim, numbers, scores, units, wording
+from reportgen.report import (
+    findings,
+    interim,
+    numbers,
+    scores,
+    treatment_names,
+    units,
+    wording,
+)
 from reportgen.report.answer import size_of
 from reportgen.report.answer_box import ELECTRICITY, WATER, first_compared
 from reportgen.report.factor_answer import dose_text, leading, level_text
@@ -36,32 +44,48 @@ DEARER: Final[
     True: {"more": marked("dearer by the pound"), "less": marked("cheaper by the pound")},
 }
 LED_BY: Final = marked("{each}: {finding}")
-LOST: Final = marked("{number} of {started} plants lost with {name}")
-SURVIVED: Final = marked("{number} of {started} plants survived with {name}")
-AGAINST: Final = marked("{number} of {started} with {name}")
+# Losses in front of a finding, the treatment's before those of the reference.
+LOST: Final = marked("{Name}: {number} of {started} plants lost ({reference}: {own} of {total})")
+SURVIVED: Final = marked(
+    "{Name}: {number} of {started} plants survived ({reference}: {own} of {total})"
+)
+LOST_AND: Final = marked("{losses}; {finding}")
+# A finding whose treatment is named before.
+UNNAMED: Final[Mapping[str, str]] = {
+    "more": marked("{change}"),
+    "less": marked("{change}"),
+    "alike": marked("about the same {thing}"),
+    "unclear": marked("no clear difference in {thing}"),
+    "untestable": marked("{change}, which may be chance"),
+    "confounded": marked("not a fair test of {thing}"),
+}
 UNEQUAL_LOSSES: Final = marked("Very unequal losses: {finding}")
+# What is found of several treatments, in a headline: their names before the finding.
 SEVERAL: Final[Mapping[str, str]] = {
-    "more": marked("more {thing} with {names} than with {reference}"),
-    "less": marked("less {thing} with {names} than with {reference}"),
-    "alike": marked("about the same {thing} with {names} as with {reference}"),
-    "confounded": marked("no fair test of {names} against {reference}"),
-    "untestable": marked("no test of {thing}: {names} had too little to compare with {reference}"),
-    "unclear": marked("{thing} with {names}: no clear difference from {reference}"),
+    "more": marked("{Names}: more {thing} than with {reference}"),
+    "less": marked("{Names}: less {thing} than with {reference}"),
+    "alike": marked("{Names} and {reference}: about the same {thing}"),
+    "confounded": marked("{Names}: no fair test against {reference}"),
+    "untestable": marked("{Names}: too little to compare {thing} with {reference}"),
+    "unclear": marked("{Names}: no clear difference in {thing} from {reference}"),
 }
 SEVERAL_LEVELS: Final[Mapping[str, str]] = {
     **SEVERAL,
-    "more": marked("{thing} higher with {names} than with {reference}"),
-    "less": marked("{thing} lower with {names} than with {reference}"),
+    "more": marked("{Names}: {thing} higher than with {reference}"),
+    "less": marked("{Names}: {thing} lower than with {reference}"),
+    "alike": marked("{Names} and {reference}: {thing} about the same"),
 }
-CHANGED: Final = marked("{change} with {names} than with {reference}")
+CHANGED: Final = marked("{Names}: {change} than with {reference}")
+CHANGED_ALONE: Final = marked("{Names}: {change}")  # where the reference's name has no room
 FURTHER: Final[Mapping[str, str]] = {  # the measure is named already
-    "more": marked("more with {names}"),
-    "less": marked("less with {names}"),
-    "alike": marked("about the same with {names}"),
-    "confounded": marked("no fair test of {names}"),
-    "untestable": marked("not tested with {names}"),
-    "unclear": marked("unclear with {names}"),
+    "more": marked("{names}: more"),
+    "less": marked("{names}: less"),
+    "alike": marked("{names}: about the same"),
+    "confounded": marked("{names}: no fair test"),
+    "untestable": marked("{names}: not tested"),
+    "unclear": marked("{names}: unclear"),
 }
+FURTHER_ONE: Final = marked("{names}: {change}")
 OF_ALL: Final = marked("{number} of {total} treatments")
 THE_REFERENCE: Final = marked("the reference")
 ALL_OTHERS: Final = marked("all other treatments")
@@ -96,9 +120,9 @@ FURTHER_CHANGES: Final[Mapping[str, str]] = {
     "same": marked("as much"),
 }
 EFFECTS: Final[Mapping[str, str]] = {
-    "more": marked("{change} with {factor} {level} than with {reference}"),
-    "less": marked("{change} with {factor} {level} than with {reference}"),
-    "alike": marked("about the same {thing} with {factor} {level} and {reference}"),
+    "more": marked("{factor} {level} against {reference}: {change}"),
+    "less": marked("{factor} {level} against {reference}: {change}"),
+    "alike": marked("{factor} {level} and {reference}: about the same {thing}"),
     "unclear": marked("no clear effect of {factor} on {thing}"),
 }
 HIGHER_SCORE: Final[Mapping[str, str]] = {
@@ -115,6 +139,8 @@ def headline(trial: Trial, results: Results) -> str:
         return interim.headline(trial)
     said = of_main(trial, results)
     found = _findings(trial, results, results.main_measure)
+    if len(found) == 1 and _are_losses_first(results):
+        return _losses_and(trial, results, found[0])
     if len(found) == 1:
         said = _with_second(trial, results, found[0], said)
     return _led_by_losses(trial, results, wording.capital(said))
@@ -187,34 +213,61 @@ def _second(trial: Trial, results: Results, treatment: str) -> str:
     return ""
 
 
-def _led_by_losses(trial: Trial, results: Results, said: str) -> str:
-    """Return a finding led by losses that differ so much that they are the first thing to know."""
+def _are_losses_first(results: Results) -> bool:
+    """Return whether the lost plants of two treatments are the first thing to know."""
     counted = [count for count in results.counts if count.plants_started]
     is_survival = results.main_measure == "survival"
-    if not is_survival and not wording.losses_differ(results):
-        return said
-    if len(counted) == 2:
-        each = _of_each(trial, counted, SURVIVED if is_survival else LOST, lost=not is_survival)
-        return say(LED_BY, each=each, finding=_after_colon(said))
-    if is_survival:
+    return len(counted) == 2 and (is_survival or wording.losses_differ(results))
+
+
+def _led_by_losses(trial: Trial, results: Results, said: str) -> str:
+    """Return a finding led by losses that differ so much that they are the first thing to know."""
+    if _are_losses_first(results):
+        losses = _losses_of_two(trial, results)
+        return say(LED_BY, each=losses, finding=_after_colon(said))
+    if results.main_measure == "survival" or not wording.losses_differ(results):
         return said
     return say(UNEQUAL_LOSSES, finding=_after_colon(said))
 
 
-def _of_each(trial: Trial, counted: Sequence[TreatmentCount], text: str, *, lost: bool) -> str:
-    """Return how many plants of each treatment were lost or survived, the most first."""
-    found: list[tuple[int, TreatmentCount]] = []
-    for count in counted:
-        started, kept = count.plants_started or 0, count.plants_harvested or 0
-        found.append((started - kept if lost else kept, count))
-    found.sort(key=lambda pair: -pair[0])
-    parts: list[str] = []
-    for number, count in found:
-        name = wording.name_within(trial, count.treatment)
-        parts.append(
-            say(AGAINST if parts else text, number=number, started=count.plants_started, name=name)
-        )
-    return ", ".join(parts)
+def _losses_and(trial: Trial, results: Results, found: Finding) -> str:
+    """Return how many plants were lost, then the finding on the treatment that is named so."""
+    thing = findings.thing(trial, results, found.key)
+    comparison = found.comparison
+    if comparison.ratio is None and comparison.difference is None:
+        finding = findings.in_words(trial, results, found)
+    else:
+        changed = findings.change(trial, results, found)
+        finding = say(UNNAMED[found.code], thing=thing, change=changed)
+    return say(LOST_AND, losses=_losses_of_two(trial, results), finding=_after_colon(finding))
+
+
+def _losses_of_two(trial: Trial, results: Results) -> str:
+    """Return how many plants of the treatment and of the reference were lost, or survived."""
+    counts = {count.treatment: count for count in results.counts}
+    (treated,) = (code for code in counts if code != trial.reference)
+    is_survival = results.main_measure == "survival"
+    if is_survival:
+        text = SURVIVED
+    else:
+        text = LOST
+    name = treatment_names.label_within(trial, treated)
+    return say(
+        text,
+        Name=wording.capital(name),
+        reference=treatment_names.label_within(trial, trial.reference),
+        number=_counted(counts[treated], lost=not is_survival),
+        started=counts[treated].plants_started,
+        own=_counted(counts[trial.reference], lost=not is_survival),
+        total=counts[trial.reference].plants_started,
+    )
+
+
+def _counted(count: TreatmentCount, *, lost: bool) -> int:
+    started, kept = count.plants_started or 0, count.plants_harvested or 0
+    if lost:
+        return started - kept
+    return kept
 
 
 def _after_colon(said: str) -> str:
@@ -226,48 +279,61 @@ def _after_colon(said: str) -> str:
 
 
 def several(trial: Trial, results: Results, found: Sequence[Finding]) -> str:
-    """Return what is best known of several treatments, the largest differences first."""
+    """Return what is best known of several treatments, their names before each finding.
+
+    What is more comes before what is less, and two verdicts at most are told.
+    """
     ordered = sorted(found, key=_best_known_and_largest)
-    names = _names_by_code(trial, ordered, len(found))
-    if ordered[0].key in findings.AMOUNTS:
-        leads = SEVERAL
-    else:
-        leads = SEVERAL_LEVELS
-    thing = findings.thing(trial, results, ordered[0].key)
-    reference = _reference_name(trial)
-    first, *others = list(names)[:MOST_GROUPS]
-    same = [one for one in ordered if one.code == first]
-    if len(same) == 1 and first in ("more", "less"):
-        changed = findings.change(trial, results, same[0])
-        said = [say(CHANGED, change=changed, names=names[first], reference=reference)]
-    else:
-        said = [say(leads[first], names=names[first], thing=thing, reference=reference)]
-    said += [say(FURTHER[code], names=names[code], thing=thing) for code in others]
+    groups: dict[str, list[Finding]] = {}
+    for one in ordered:
+        groups.setdefault(one.code, []).append(one)
+    first, *others = list(groups)[:MOST_GROUPS]
+    said = [_first_group(trial, results, groups[first], len(found))]
+    said += [_further_group(trial, groups[code], len(found)) for code in others]
     return "; ".join(said)
 
 
-def _names_by_code(trial: Trial, ordered: Sequence[Finding], total: int) -> dict[str, str]:
-    """Return the treatments of each verdict by name, or how many they are where a headline has no
-    room for them.
-    """
-    treatments: dict[str, list[str]] = {}
-    for one in ordered:
-        treatments.setdefault(one.code, []).append(one.conclusion.treatment)
-    names: dict[str, str] = {}
-    for code, codes in treatments.items():
-        own = tuple(wording.name_within(trial, each) for each in codes)
-        if len(codes) <= MOST_NAMES and max(map(len, own)) <= LONGEST_NAME:
-            names[code] = numbers.listed(own)
-        elif len(codes) < total:
-            names[code] = say(OF_ALL, number=len(codes), total=total)
-        else:
-            names[code] = say(ALL_OTHERS)
-    return names
+def _first_group(trial: Trial, results: Results, group: Sequence[Finding], total: int) -> str:
+    """Return the finding on the treatments of the first verdict, with the name of the measure."""
+    code = group[0].code
+    if group[0].key in findings.AMOUNTS:
+        texts = SEVERAL
+    else:
+        texts = SEVERAL_LEVELS
+    names = _named(trial, group, total)
+    words = {
+        "Names": wording.capital(names),
+        "thing": findings.thing(trial, results, group[0].key),
+        "reference": _short_reference(trial),
+    }
+    if len(group) > 1 or code not in ("more", "less"):
+        return say(texts[code], **words)
+    changed = findings.change(trial, results, group[0])
+    if len(treatment_names.label(trial, trial.reference)) <= LONGEST_NAME:
+        return say(CHANGED, **words, change=changed)
+    return say(CHANGED_ALONE, **words, change=changed)
 
 
-def _reference_name(trial: Trial) -> str:
-    """Return the name of the reference, where a headline has room for it."""
-    name = wording.name_within(trial, trial.reference)
+def _further_group(trial: Trial, group: Sequence[Finding], total: int) -> str:
+    """Return the finding on treatments of another verdict; the size of a single one's change."""
+    names = _named(trial, group, total)
+    if len(group) == 1 and group[0].code in ("more", "less"):
+        return say(FURTHER_ONE, names=names, change=numbers.in_words(findings.change_of(group[0])))
+    return say(FURTHER[group[0].code], names=names)
+
+
+def _named(trial: Trial, group: Sequence[Finding], total: int) -> str:
+    """Return the names of at most two treatments, or how many they are of all others."""
+    if len(group) <= MOST_NAMES:
+        codes = [one.conclusion.treatment for one in group]
+        return numbers.listed(tuple(treatment_names.label_within(trial, code) for code in codes))
+    if len(group) < total:
+        return say(OF_ALL, number=len(group), total=total)
+    return say(ALL_OTHERS)
+
+
+def _short_reference(trial: Trial) -> str:
+    name = treatment_names.label_within(trial, trial.reference)
     if len(name) <= LONGEST_NAME:
         return name
     return say(THE_REFERENCE)
@@ -292,7 +358,7 @@ def _of_factors(trial: Trial, results: Results, analysis: FactorAnalysis) -> str
         for one in analysis.effects
         if not one.within and not is_dose(factor_named(trial, one.factor))
     ]
-    averaged.sort(key=lambda one: one.code == "unclear")
+    averaged.sort(key=lambda one: (one.code == "unclear", -size_of(Comparison(one.ratio))))
     said = [_effect(trial, results, analysis, one, leads=one is averaged[0]) for one in averaged]
     said += [
         _trend(trial, results, analysis.measure, one) for one in analysis.trends if not one.within
@@ -312,8 +378,8 @@ def _effect(
         change = findings.sized(trial, results, analysis.measure, changed)
     words = {
         "factor": factor.name,
-        "level": level_text(factor, effect.level),
-        "reference": level_text(factor, effect.reference),
+        "level": treatment_names.held_together(level_text(factor, effect.level)),
+        "reference": treatment_names.held_together(level_text(factor, effect.reference)),
         "thing": thing,
         "change": change,
     }

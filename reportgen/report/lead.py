@@ -8,16 +8,23 @@ from reportgen.language import marked, say
 from reportgen.metrics.factors import factor_named
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import answer, findings, messages, money, numbers, units, wording
+from reportgen.report import (
+    answer,
+    findings,
+    messages,
+    money,
+    numbers,
+    treatment_names,
+    units,
+    wording,
+)
 from reportgen.report.findings import Finding
 
 MOST_SENTENCES: Final = 2
 WEIGHED: Final = marked("Plants weighed {figures}")
-WEIGHED_ALL: Final = marked(
-    "Per plant planted, lost plants counted as zero, the yield was {figures}"
-)
+WEIGHED_ALL: Final = marked("Yield per plant planted, lost plants counted as zero, was {figures}")
 MEASURED: Final = marked("{Outcome} was {figures}")
-FIGURES: Final = marked("{treated} with {name}, {own} with {reference}")
+FIGURES: Final = marked("{treated} ({name}) against {own} ({reference})")
 SAID: Final[Mapping[str, str]] = {
     "more": marked("{measured}: {change}, somewhere between {interval}."),
     "less": marked("{measured}: {change}, somewhere between {interval}."),
@@ -128,8 +135,8 @@ def _measured(trial: Trial, results: Results, found: Finding) -> str:
         FIGURES,
         treated=values[code],
         own=values[trial.reference],
-        name=wording.name_within(trial, code),
-        reference=wording.name_within(trial, trial.reference),
+        name=treatment_names.label_within(trial, code),
+        reference=treatment_names.label_within(trial, trial.reference),
     )
     if not is_weight:
         return say(

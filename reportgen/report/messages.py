@@ -340,6 +340,11 @@ TEXTS: Final[Mapping[str, str]] = {
         "no variation between its {units}, so its weight cannot be computed"
     ),
 }
+# What is said in place of `TEXTS` where every treatment would be named, by the code.
+OF_NO_TREATMENT: Final[Mapping[str, str]] = {
+    "no_map_of_light": marked("No map of {number} points or more is recorded for any treatment."),
+    "units_not_recorded": marked("How many lamps, tanks or tents a treatment had is not recorded."),
+}
 FOR_THE_AUTHOR: Final = frozenset(
     ("say_what_was_varied", "check_units")
 )  # what only who typed the workbook can mend
@@ -364,7 +369,17 @@ class Speaker:
 
     def text(self, message: Message) -> str:
         """Return a message in the current language; raise KeyError for a code without a text."""
+        if message.code in OF_NO_TREATMENT and self._names_all(message):
+            return self.clause(OF_NO_TREATMENT[message.code], message)
         return self.clause(TEXTS[message.code], message)
+
+    def _names_all(self, message: Message) -> bool:
+        """Return whether a message names every treatment of the trial."""
+        named = dict(message.values).get("treatments")
+        if not isinstance(named, Several):
+            return False
+        codes = {one.code for one in named.members if isinstance(one, TreatmentName)}
+        return codes == set(self.names)
 
     def clause(self, text: str, message: Message) -> str:
         """Return another text with the values of a message, such as a part of a sentence."""

@@ -82,6 +82,8 @@ AT_PRICE: Final[Mapping[str, str]] = {
     "loses": marked("At {price} it does not pay."),
     "unclear": marked("At {price} we cannot say whether it pays."),
 }
+ONE_SIDED: Final = frozenset(("at_least", "at_most", "two_parts", "any"))  # kinds of limits
+NOT_SAID: Final = marked("At which price of the crop that pays, this trial cannot say.")
 CANNOT_BE_SAID: Final = marked("cannot be said")
 NO_PRICE_KNOWN: Final = marked(
     "No difference in cost and crop was clear, so no price of the crop can be named."
@@ -230,14 +232,12 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
         low=_bound(one.break_even_low),
         high=_bound(one.break_even_high),
     )
-    parts.append(
-        say(
-            BREAK_EVEN[one.direction],
-            **known,
-            price=_price(trial, one, one.break_even_price, _bound),
-            limits=limits,
-        )
-    )
+    price = _price(trial, one, one.break_even_price, _bound)
+    is_said = one.direction not in PAYS_AT or one.prices not in ONE_SIDED
+    if is_said:
+        parts.append(say(BREAK_EVEN[one.direction], **known, price=price, limits=limits))
+    else:
+        parts.append(say(NOT_SAID))
     if one.margin is not None and one.pays in PAYS:
         price = _price(trial, one, one.price, numbers.three_digits)
         margin = {
@@ -246,7 +246,7 @@ def _budget(trial: Trial, one: MoneyResult) -> str:
             "high": _added_money(trial, one.margin_high),
         }
         parts.append(say(MARGIN, **known, **margin, price=price, verdict=say(PAYS[one.pays])))
-    elif one.margin is None and one.prices != "empty":
+    elif is_said and one.margin is None and one.prices != "empty":
         parts.append(say(NO_PRICE))
     return " ".join(parts)
 
@@ -346,7 +346,7 @@ def _crossings(trial: Trial, results: Results) -> list[str]:
     price.
     """
     price = trial.electricity_price
-    if price is None or trial.tariff:
+    if price is None or trial.tariff or not figures.is_cost_clear(results):
         return []
     message = marked(
         "At {price} {currency}/kWh a {mass} of fresh weight costs as much with {below} as with"

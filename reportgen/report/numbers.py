@@ -5,7 +5,7 @@ from math import floor, isfinite, log10
 from typing import Literal, NamedTuple
 
 from reportgen import language
-from reportgen.language import figure, percent, say
+from reportgen.language import figure, percent, say, say_as
 
 MINUS = "−"
 # a bound of a ratio beyond says no more than that it is far, and may have hundreds of digits
@@ -265,7 +265,7 @@ def change_of(ratio: float, precise: bool = False) -> Change:
     size = _numeral(abs(far), 1 if precise else 0)
     way: Literal["more", "less"] = "more" if far > 0 else "less"
     if float(size):
-        return Change(way, percent(figure(size)))
+        return Change(way, say_as("size of a change", "{percent}", percent=percent(figure(size))))
     if abs(far) < 100 * CERTAIN:
         return Change("same")
     return Change(way, say("less than {size}", size=percent(figure("0.1" if precise else "1"))))
@@ -300,15 +300,19 @@ def signed_change(ratio: float, low: float | None = None, high: float | None = N
     true.
     """
     far = 100 * (ratio - 1)
-    is_small = not round(far)
-    way, size = change_of(ratio, is_fine(low, high) or is_small)
+    is_precise = is_fine(low, high) or not round(far)
+    way, size = change_of(ratio, is_precise)
     if way == "times":
         return f"\u00d7\u00a0{size}"
     if way == "same":
         return percent("0")
     if not round(abs(far), 1):
         return f"< {percent(figure('0.1'))}"
-    return f"{'+' if way == 'more' else MINUS}{size}"
+    if is_precise:
+        size = f"{abs(far):.1f}"
+    else:
+        size = f"{abs(far):.0f}"
+    return f"{'+' if way == 'more' else MINUS}{percent(figure(size))}"
 
 
 def signed_percent(ratio: float) -> str:

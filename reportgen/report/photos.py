@@ -40,24 +40,36 @@ def _place(trial: Trial, one: Observation) -> int:
     """Return the place of an observation's treatment in the order of the trial, last where it is of
     none.
     """
-    of_trays = {tray.code: tray.treatment for tray in trial.trays}
     order = [treatment.code for treatment in trial.treatments]
-    treatment = one.treatment or of_trays.get(one.tray, "")
+    treatment = _treatment(trial, one)
     if treatment in order:
         return order.index(treatment)
     return len(order)
 
 
 def _photo(trial: Trial, one: Observation, file: PhotoFile) -> Photo:
-    caption = f"{_when_and_where(trial, one)}: {one.text}"
+    caption = f"{_when_and_where(trial, one)}: {_without_name(trial, one)}"
     alternative = one.photo_description or say("A photo that nobody has described in words.")
     return Photo(file.key, caption, alternative, file.content, file.width, file.height)
 
 
+def _without_name(trial: Trial, one: Observation) -> str:
+    """Return what was seen, without the treatment's name at its beginning: that stands before it."""
+    code = _treatment(trial, one)
+    if not code:
+        return one.text
+    rest = one.text.removeprefix(wording.name_of(trial, code)).lstrip(" ,:")
+    return rest or one.text
+
+
+def _treatment(trial: Trial, one: Observation) -> str:
+    """Return the code of an observation's treatment, empty where it is of all."""
+    of_trays = {tray.code: tray.treatment for tray in trial.trays}
+    return one.treatment or of_trays.get(one.tray, "")
+
+
 def _when_and_where(trial: Trial, one: Observation) -> str:
-    code = one.treatment or next(
-        (tray.treatment for tray in trial.trays if tray.code == one.tray), ""
-    )
+    code = _treatment(trial, one)
     if code:
         treatment = wording.name_of(trial, code)
     else:

@@ -3,13 +3,15 @@
 from typing import Final
 
 from reportgen.language import marked, plural, say
+from reportgen.model.document import Table
 from reportgen.model.results import Fragile, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, scores, wording
+from reportgen.report import numbers, scores, terms, wording
 
 NAMED: Final = marked("The main measure, named in the workbook, is {outcome}.")
 NOT_NAMED: Final = marked("The workbook names no main measure; this report takes {outcome}.")
 
+LEFT_OUT: Final = marked("Change of {measure}, any one {unit} left out")
 NOT_OF_EFFECTS: Final = marked(
     "How much the result rests on any single {unit} was not computed; the figures show each of"
     " them."
@@ -52,13 +54,26 @@ def _main_outcome(results: Results) -> str:
     return ""
 
 
-def fragility(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return how far the main result changes where any one tray is left out, a sentence for each
-    treatment.
+def left_out(trial: Trial, results: Results) -> tuple[Table, ...]:
+    """Return between which changes the main result of each of several treatments stays where any
+    one tray is left out.
     """
-    if trial.interim:
+    if trial.interim or len(results.fragility) < 2:
         return ()
-    return tuple(_fragile(trial, results, one) for one in results.fragility)
+    main = wording.result_of(results, results.fragility[0].measure)
+    if main is None:
+        return ()
+    words = {"unit": wording.unit_of(trial), "measure": wording.inside(terms.label(main.measure))}
+    rows = tuple(
+        (
+            wording.name_of(trial, one.treatment),
+            numbers.signed_change(one.ratio_lowest),
+            numbers.signed_change(one.ratio_highest),
+        )
+        for one in results.fragility
+    )
+    head = (say("Treatment"), say("Lowest change"), say("Highest change"))
+    return (Table("left-out", say(LEFT_OUT, **words), head, rows, (False, True, True)),)
 
 
 def turning(trial: Trial, results: Results) -> tuple[str, ...]:
@@ -76,23 +91,6 @@ def not_computed(trial: Trial, results: Results) -> tuple[str, ...]:
     if trial.interim or results.effects.of(results.main_measure) is None:
         return ()
     return (say(NOT_OF_EFFECTS, unit=wording.unit_of(trial)),)
-
-
-def _fragile(trial: Trial, results: Results, one: Fragile) -> str:
-    main = wording.result_of(results, one.measure)
-    known = {
-        "name": wording.name_within(trial, one.treatment),
-        "reference": wording.name_within(trial, trial.reference),
-        "outcome": wording.outcome_of(main.measure) if main else one.measure,
-        "unit": wording.unit_of(trial),
-        "lowest": numbers.ratio_alone(one.ratio_lowest),
-        "highest": numbers.ratio_alone(one.ratio_highest),
-    }
-    message = marked(
-        "Leave out any one {unit}, and {outcome} with {name} stays between {lowest} and {highest}"
-        " of that with {reference}."
-    )
-    return say(message, **known)
 
 
 def _turning(trial: Trial, one: Fragile) -> str:

@@ -1,4 +1,8 @@
-"""Cautions for readers who would do the same, chosen by what the workbook says was used."""
+"""Cautions for readers who would do the same, chosen by what the workbook says was used.
+
+A caution that concerns single treatments stands on their cards, all others in one box beneath them.
+What no word of the workbook calls for is not said.
+"""
 
 import re
 from collections.abc import Iterable, Mapping
@@ -8,21 +12,26 @@ from typing import Final
 from reportgen.language import marked, say
 from reportgen.model.document import Safety
 from reportgen.model.trial import Treatment, Trial
+from reportgen.report import numbers, wording
 
-TITLE: Final = marked("Safety")
+TITLE: Final = marked("Safety: {names}")
+POWER: Final = re.compile(r"\d\s?w\b")  # in small letters
 
 
 @dataclass(frozen=True)
 class Hazard:
-    """A thing that needs a caution, the words by which workbooks name it (alone or in the plural),
-    the caution.
+    """A thing that needs a caution: its name, the words by which workbooks name it (alone or in the
+    plural), the caution, and the same in a sentence for short forms of a report.
 
-    A general one is said at the end of every report that does not say it beside the treatments.
+    `powered_words` name it only where a text tells a power in watts too: a `manta térmica` without
+    one is a fleece.
     """
 
+    name: str
     words: tuple[str, ...]
     caution: str
-    is_general: bool = False
+    brief: str
+    powered_words: tuple[str, ...] = ()
 
 
 def _words(text: str) -> tuple[str, ...]:
@@ -31,107 +40,143 @@ def _words(text: str) -> tuple[str, ...]:
 
 
 ULTRAVIOLET: Final = Hazard(
+    marked("Ultraviolet light"),
     _words("""uv; uva; uvb; uvc; ultraviolet; ultravioleta"""),
     marked(
         "Ultraviolet light harms eyes and skin within minutes. Switch the lamps off to work beneath"
         " them, or cover your skin and wear eyewear made for ultraviolet; heed the lamp's risk"
         " group (IEC 62471)."
     ),
+    marked(
+        "Ultraviolet light harms eyes and skin within minutes: switch the lamps off or cover up."
+    ),
 )
 HEAT: Final = Hazard(
+    marked("Heat mats"),
     _words("""
-        heat mat; heating mat; heated mat; heater; heating cable; propagator; manta térmica; manta de calor;
-        alfombrilla térmica; estera térmica; cable calefactor; calefactor; calentador; resistencia
+        heat mat; heating mat; heated mat; heater; heating cable; propagator; manta calefactora;
+        estera calefactora; manta de calor; alfombrilla térmica; estera térmica; cable calefactor;
+        calefactor; calentador; resistencia
         """),
     marked(
         "Heat mats and heaters beside water can shock and burn. Use ones made for wet places, on a"
         " residual-current device (RCD, GFCI), with a thermostat and a cut-out against overheating;"
         " never cover or fold a mat."
     ),
+    marked(
+        "Heat mats and heaters beside water can shock and burn: use ones made for wet places, on a"
+        " residual-current device (RCD, GFCI)."
+    ),
+    _words("""manta térmica"""),
 )
 CARBON_DIOXIDE: Final = Hazard(
+    marked("Carbon dioxide"),
     _words("""co2; co₂; carbon dioxide; dióxido de carbono; anhídrido carbónico"""),
     marked(
         "Carbon dioxide suffocates without a warning smell. Use an alarm at head height, air the"
         " room before you enter, chain cylinders upright, and keep to the local limit at work"
         " (often 5000 ppm over 8 hours)."
     ),
+    marked(
+        "Carbon dioxide suffocates without a warning smell: use an alarm and air the room before"
+        " you enter."
+    ),
 )
 ACIDS: Final = Hazard(
+    marked("Acids"),
     _words("""
-        acid; nitric; phosphoric; sulphuric; sulfuric; ph down; ph up; hydroxide; bleach; hypochlorite; peroxide;
-        concentrate; ácido; nítrico; fosfórico; sulfúrico; hidróxido; lejía; hipoclorito; peróxido; agua oxigenada;
-        concentrado
+        acid; nitric; phosphoric; sulphuric; sulfuric; ph down; ph up; ph set; hydroxide; bleach;
+        hypochlorite; peroxide; concentrate; feed; fertiliser; fertilizer; nutrient solution;
+        ácido; nítrico; fosfórico; sulfúrico; hidróxido; lejía; hipoclorito; peróxido;
+        agua oxigenada; concentrado; fertilizante; solución nutritiva
         """),
     marked(
         "Acids, bases and nutrient concentrates burn. Wear gloves and goggles, pour acid into water"
         " and never water into acid, never mix concentrates, and follow the safety data sheets."
     ),
-    is_general=True,
+    marked(
+        "Acids, bases and nutrient concentrates burn: wear gloves and goggles, and never pour water"
+        " into acid."
+    ),
 )
 BRIGHT_LIGHT: Final = Hazard(
+    marked("Bright light"),
     _words("""
         lamp; led; grow light; luminaire; hps; sodium; lámpara; foco; luminaria; sodio
         """),
     marked(
-        "Very bright and ultraviolet light can harm eyes and skin. Switch lamps off to work beneath"
-        " them, or wear eyewear made for them; heed the lamp's risk group (IEC 62471)."
+        "Very bright light can harm the eyes. Switch lamps off to work beneath them, or wear"
+        " eyewear made for them; heed the lamp's risk group (IEC 62471)."
     ),
-    is_general=True,
+    marked(
+        "Very bright light can harm the eyes: switch lamps off to work beneath them, or wear"
+        " eyewear made for them."
+    ),
 )
 MAINS: Final = Hazard(
-    _words("""
-        pump; fan; chiller; humidifier; dehumidifier; ballast; driver; bomba; ventilador; enfriador; humidificador;
-        transformador; balasto
+    marked("Mains power"),
+    (
+        *_words("""
+        pump; fan; chiller; humidifier; dehumidifier; ballast; driver; bomba; ventilador; enfriador;
+        humidificador; transformador; balasto
         """),
+        *BRIGHT_LIGHT.words,
+        *HEAT.words,
+        *ULTRAVIOLET.words,
+    ),
     marked(
         "Mains power near water can kill. Use a residual-current device (RCD, GFCI), form drip"
         " loops in cables, keep plugs and drivers off the floor and above water, and have fixed"
         " wiring done by a licensed electrician under the local code."
     ),
-    is_general=True,
+    marked(
+        "Mains power near water can kill: use a residual-current device (RCD, GFCI) and keep plugs"
+        " above water."
+    ),
+    HEAT.powered_words,
 )
-HYGIENE: Final = Hazard(
+HYGIENE: Final = Hazard(  # of all that is grown to be eaten
+    marked("Hygiene"),
     (),
     marked(
         "Hygiene matters in soilless growing too: clean hands, tools and water. Follow the local"
         " rules for produce that is sold or given away."
     ),
-    is_general=True,
+    marked("Hygiene matters in soilless growing too: clean hands, tools and water."),
 )
 HAZARDS: Final = (ULTRAVIOLET, HEAT, CARBON_DIOXIDE, MAINS, BRIGHT_LIGHT, ACIDS, HYGIENE)
 
 
-def beside_treatments(trial: Trial) -> Mapping[str, tuple[str, ...]]:
+def beside_treatments(trial: Trial) -> Mapping[str, Safety | None]:
     """Return the cautions that concern single treatments, by their codes: those that concern all
-    stand elsewhere.
+    stand elsewhere. None where a treatment has none of its own.
     """
     named = {treatment.code: _hazards(_texts(treatment)) for treatment in trial.treatments}
     common = set.intersection(*(set(found) for found in named.values()))
-    return {
-        code: _cautions(one for one in found if one not in common) for code, found in named.items()
-    }
+    own: dict[str, Safety | None] = {}
+    for code, found in named.items():
+        hazards = [one for one in found if one not in common]
+        own[code] = None
+        if hazards:
+            own[code] = _box(hazards)
+    return own
 
 
-def for_all(trial: Trial) -> tuple[Safety, ...]:
-    """Return the cautions that concern every treatment, beside what was compared; none where no
-    word calls for one.
-    """
+def for_all(trial: Trial) -> Safety:
+    """Return the cautions that concern every treatment, or how all was grown."""
     named = [_hazards(_texts(treatment)) for treatment in trial.treatments]
-    common = [one for one in named[0] if all(one in found for found in named)]
-    grown = _hazards((trial.about.growing_system, trial.about.nutrient_recipe))
-    cautions = _cautions(dict.fromkeys((*common, *grown)))
-    if cautions:
-        return (Safety(say(TITLE), cautions),)
-    return ()
+    used = set.intersection(*map(set, named))
+    used |= set(_hazards((trial.about.growing_system, trial.about.nutrient_recipe)))
+    return _box([one for one in HAZARDS if one in used or one is HYGIENE])
 
 
-def general(trial: Trial) -> Safety:
-    """Return the usual cautions that stand nowhere beside the treatments."""
-    said = {text for texts in beside_treatments(trial).values() for text in texts}
-    said |= {text for one in for_all(trial) for text in one.items}
-    cautions = _cautions(one for one in HAZARDS if one.is_general)
-    return Safety(say(TITLE), tuple(text for text in cautions if text not in said))
+def _box(hazards: Iterable[Hazard]) -> Safety:
+    """Return cautions under a title that says what they are about."""
+    found = tuple(hazards)
+    names = tuple(wording.inside(say(one.name)) for one in found)
+    cautions = tuple(say(one.caution) for one in found)
+    brief = tuple(say(one.brief) for one in found)
+    return Safety(say(TITLE, names=numbers.listed(names)), cautions, brief)
 
 
 def _texts(treatment: Treatment) -> tuple[str, ...]:
@@ -141,13 +186,16 @@ def _texts(treatment: Treatment) -> tuple[str, ...]:
 def _hazards(texts: Iterable[str]) -> tuple[Hazard, ...]:
     """Return the hazards that texts name."""
     text = " ".join(texts).casefold()
-    return tuple(one for one in HAZARDS if any(_names(text, word) for word in one.words))
+    return tuple(one for one in HAZARDS if _is_named(one, text))
+
+
+def _is_named(hazard: Hazard, text: str) -> bool:
+    words = hazard.words
+    if POWER.search(text):
+        words += hazard.powered_words
+    return any(_names(text, word) for word in words)
 
 
 def _names(text: str, word: str) -> bool:
     """Return whether a text has a word, alone or with an ending of the plural."""
     return re.search(rf"(?<!\w){re.escape(word)}(?:e?s)?(?!\w)", text) is not None
-
-
-def _cautions(hazards: Iterable[Hazard]) -> tuple[str, ...]:
-    return tuple(say(one.caution) for one in hazards)

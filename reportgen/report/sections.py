@@ -24,9 +24,11 @@ from reportgen.report import (
     money,
     numbers,
     own_price,
+    pairs_apart,
     score_section,
     scores,
     terms,
+    treatment_names,
     units,
     wording,
 )
@@ -60,9 +62,10 @@ OF_EACH_DAY: Final = marked(
     " harvested."
 )
 PLACED: Final = marked("{place}: {finding}")
+PLACED_BEFORE_NAME: Final = marked("{place}. {Finding}")  # a finding that has a colon of its own
 NOTES: Final = marked("Notes")
 ON_AVERAGE: Final = marked("{measure}: {each}.")
-WITH: Final = marked("{figure} with {name}")
+OF_NAMED: Final = marked("{figure} ({name})")
 SHARED_METER: Final = marked(
     "One meter served all treatments; its energy was given out in proportion to {units}."
 )
@@ -86,7 +89,8 @@ def growth(trial: Trial, results: Results) -> Section | None:
         return None
     over_time = (say(OF_EACH_DAY),) if results.growth else ()
     notes = (*over_time, *_variation(trial), *_plants_spread(trial, results))
-    blocks: list[Block] = [*_growth_figures(trial, results, keys), *_losses(trial), *table]
+    told = _told(trial, results, _losses(trial), keys)
+    blocks: list[Block] = [*_growth_figures(trial, results, keys), *told, *table]
     blocks += [interim.table(trial)] if trial.interim else []
     return Section(
         "growth", _growth_title(trial, results, keys), (*blocks, *aside(notes)), say("Growth")
@@ -160,7 +164,17 @@ def _main_figure(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[F
     return figures.tray_dots(trial, results, known[0].measure.key)
 
 
-def _losses(trial: Trial) -> tuple[Block, ...]:
+def _told(
+    trial: Trial, results: Results, said: tuple[Paragraph, ...], keys: Sequence[str]
+) -> tuple[Paragraph, ...]:
+    """Return a section's paragraph with two treatments that only differ from each other."""
+    apart = pairs_apart.sentence(trial, results, keys)
+    if not apart:
+        return said
+    return (Paragraph(" ".join((*(one.text for one in said), apart))),)
+
+
+def _losses(trial: Trial) -> tuple[Paragraph, ...]:
     """Return how many plants were lost, where plants are recorded."""
     if trial.plants:
         return (Paragraph(losses.lost_plants(trial)),)
@@ -201,7 +215,7 @@ def water(trial: Trial, results: Results) -> Section | None:
     key = _first_known(results, WATER)
     blocks: list[Block] = [
         *_dots(trial, results, key),
-        *_averages(trial, results, "water_use"),
+        *_told(trial, results, _averages(trial, results, "water_use"), WATER),
         *table,
     ]
     notes = (say(WATER_USED),)
@@ -218,7 +232,7 @@ def energy(trial: Trial, results: Results) -> Section | None:
         return None
     blocks: list[Block] = [
         *_energy_figures(trial, results),
-        *_energy_sentence(trial, results),
+        *_told(trial, results, _energy_sentence(trial, results), (*COST, *ENERGY)),
         *table,
     ]
     notes = (
@@ -238,7 +252,7 @@ def _energy_figures(trial: Trial, results: Results) -> tuple[Figure, ...]:
     return _dots(trial, results, key) or figures.energy(trial)
 
 
-def _energy_sentence(trial: Trial, results: Results) -> tuple[Block, ...]:
+def _energy_sentence(trial: Trial, results: Results) -> tuple[Paragraph, ...]:
     """Return whether it pays, or else how much electricity was used."""
     said = money.budget(trial, results)
     return said or _averages(trial, results, "energy_use")
@@ -248,13 +262,13 @@ def _tariff(trial: Trial) -> tuple[str, ...]:
     """Return what each treatment paid for a kilowatt-hour, where prices go by the time of day."""
     if not trial.tariff:
         return ()
-    message = marked("{currency} {price}/kWh with {name}")
+    message = marked("{currency} {price}/kWh ({name})")
     each = tuple(
         say(
             message,
             price=numbers.money(price),
             currency=trial.currency,
-            name=wording.name_within(trial, code),
+            name=treatment_names.label_within(trial, code),
         )
         for code, price in prices(trial).items()
     )
@@ -297,6 +311,8 @@ def placed(place: str, finding: str) -> str:
     """Return a finding behind the name of what it is about, unless it begins with that."""
     if finding.casefold().startswith(place.casefold()):
         return wording.capital(finding)
+    if ": " in finding:
+        return say(PLACED_BEFORE_NAME, place=place, Finding=wording.capital(finding))
     return say(PLACED, place=place, finding=wording.inside(finding))
 
 
@@ -331,7 +347,7 @@ def _alone(shown: MeasureResult, estimate: Estimate) -> str:
     return f"{numbers.plain(estimate.value)} {language.unit(shown.measure.unit)}".strip()
 
 
-def _averages(trial: Trial, results: Results, key: str) -> tuple[Block, ...]:
+def _averages(trial: Trial, results: Results, key: str) -> tuple[Paragraph, ...]:
     """Return each treatment's figure of a measure in one sentence; many treatments have a column of
     the table.
     """
@@ -341,7 +357,11 @@ def _averages(trial: Trial, results: Results, key: str) -> tuple[Block, ...]:
     versions = units.versions(result, units.current())
     shown = versions[0]
     each = tuple(
-        say(WITH, figure=_figure(versions, code), name=wording.name_within(trial, code))
+        say(
+            OF_NAMED,
+            figure=_figure(versions, code),
+            name=treatment_names.label_within(trial, code),
+        )
         for code, one in shown.estimates
         if one.value is not None
     )

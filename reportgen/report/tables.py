@@ -14,6 +14,9 @@ TOGETHER = marked(
     "The intervals and p values of one measure hold for all its treatments together (Dunnett's"
     " comparisons with the reference). A table below takes each comparison by itself."
 )
+JUDGED_ALIKE = marked(
+    "Beside the word alike stand the limits by which it was judged, those of the {level} interval."
+)
 ONE_AT_A_TIME = marked(
     "Each interval and p value holds for one comparison by itself: with several comparisons, the "
     "chance that one of them misleads is larger. No sentence or figure of this report uses them."
@@ -78,8 +81,17 @@ def comparison_notes(trial: Trial, results: Results, found: Sequence[MeasureResu
         together = say(TOGETHER)
     else:
         together = ""
-    parts = (together, doubted, _letters_note(trial, found), _notes(trial, found))
+    own_level = _alike_note(trial, results)
+    parts = (together, own_level, doubted, _letters_note(trial, found), _notes(trial, found))
     return " ".join(part for part in parts if part)
+
+
+def _alike_note(trial: Trial, results: Results) -> str:
+    """Return at which level what is called alike was judged, where anything is."""
+    if trial.interim or not any(one.code == "alike" for one in results.conclusions):
+        return ""
+    level = numbers.percent_level(2 * trial.confidence_level - 1)
+    return say(JUDGED_ALIKE, level=level)
 
 
 def pairs_of_doses(trial: Trial, found: Sequence[MeasureResult]) -> tuple[Table, ...]:

@@ -5,11 +5,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from reportgen import language
-from reportgen.language import marked, say, say_as
+from reportgen.language import marked, percent, say, say_as
 from reportgen.metrics.measures import DECLARED, PERCENT
 from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, terms, units
+from reportgen.report import numbers, terms, treatment_names, units
 
 OUTCOMES = {
     "fresh_weight": marked("fresh weight per plant"),
@@ -45,18 +45,13 @@ UNITLESS = {"ph": marked("pH units")}  # what stands behind a difference of a me
 
 
 def name_of(trial: Trial, code: str) -> str:
-    """Return a treatment's name."""
-    return next(treatment.name for treatment in trial.treatments if treatment.code == code)
+    """Return a treatment's name as the grower typed it."""
+    return treatment_names.name_of(trial, code)
 
 
 def name_within(trial: Trial, code: str) -> str:
-    """Return a treatment's name as it stands within a sentence: `warm trays`, but `LED bars` and
-    names of varieties.
-    """
-    name = name_of(trial, code)
-    if trial.varied == "variety":
-        return name
-    return inside(name)
+    """Return a treatment's name as it stands within a sentence."""
+    return treatment_names.within(trial, code)
 
 
 def unit_of(trial: Trial, number: int = 1) -> str:
@@ -137,9 +132,12 @@ def interval(comparison: Comparison) -> str:
     if low is None or high is None:
         return _one_sided(low, high)
     ends = numbers.end_of(low, precise), numbers.end_of(high, precise)
-    if {end.way for end in ends} == {"more"}:
+    ways = {end.way for end in ends}
+    if ways == {"less", "same"}:
+        return say("{low} to {high} less", low=percent("0"), high=ends[0].size)
+    if ways == {"more"}:
         return say("{low} to {high} more", low=ends[0].size, high=ends[1].size)
-    if {end.way for end in ends} == {"less"}:
+    if ways == {"less"}:
         return say("{low} to {high} less", low=ends[0].size, high=ends[1].size)
     return say_as(
         "change",
@@ -292,13 +290,8 @@ def label_of(result: MeasureResult) -> str:
 
 
 def inside(label: str) -> str:
-    """Return a label as it stands within a sentence: in small letters, but for symbols such as
-    PPFD, EC, B or T1.
-    """
-    first, space, rest = label.partition(" ")
-    letters = first.rstrip(":")
-    is_symbol = len(letters) == 1 or not letters.isalpha()
-    return (first.casefold() if first.istitle() and not is_symbol else first) + space + rest
+    """Return a label as it stands within a sentence."""
+    return treatment_names.inside(label)
 
 
 def doubted(trial: Trial, results: Results, keys: Sequence[str]) -> str:

@@ -3,7 +3,7 @@ file.
 """
 
 from reportgen.report.figures.changes import chains, changes
-from reportgen.report.figures.costs import by_key, cost_against_price, cost_parts
+from reportgen.report.figures.costs import by_key, cost_against_price, cost_parts, is_cost_clear
 from reportgen.report.figures.factors import interaction, response
 from reportgen.report.figures.over_time import (
     climate,
@@ -27,6 +27,7 @@ __all__ = [
     "energy",
     "growth_curve",
     "interaction",
+    "is_cost_clear",
     "layout",
     "light_map",
     "plants",

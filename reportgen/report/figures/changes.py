@@ -146,7 +146,16 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
         lambda width: chart.changes(rows, say("{name} beside {reference}", **names), width),
         say("The factors multiply to the last row. Lines: {level} intervals.", level=level),
         say("In percent of {reference}: {factors}.", reference=names["reference"], factors=said),
-        figure_titles.of_factors(label, own),
+        figure_titles.of_factors(label, own, is_clear=_is_clear(results, of, treatment)),
+    )
+
+
+def _is_clear(results: Results, key: str, treatment: str) -> bool:
+    """Return whether a measure is more or less with a treatment, so that something made it so."""
+    return any(
+        one.code in ("more", "less")
+        for one in results.conclusions
+        if (one.measure, one.treatment) == (key, treatment)
     )
 
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from reportgen.language import marked, say
+from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.price import costs_of_gram, per_gram
 from reportgen.model.document import Figure
 from reportgen.model.results import MeasureResult, Results
@@ -19,6 +20,7 @@ AT_OTHER_PRICES: Final = marked(
     "What a {mass} of fresh weight costs at other prices of electricity. A ring marks a price at"
     " which two treatments cost the same; the upright line is this trial's price."
 )
+COSTS: Final = on_each_basis("running_cost_per_gram", "electricity_cost_per_gram")
 BY_PART: Final = marked("What a {mass} of fresh weight cost.")
 
 
@@ -36,8 +38,13 @@ def cost_against_price(trial: Trial, results: Results) -> tuple[Figure, ...]:
         lambda width: chart(trial, costs, mass, width),
         say(AT_OTHER_PRICES, mass=say(named)),
         say("Cost without electricity, and energy, of fresh weight: {figures}.", figures=said),
-        figure_titles.of_prices(trial, costs),
+        figure_titles.of_prices(trial, costs, is_clear=is_cost_clear(results)),
     )
+
+
+def is_cost_clear(results: Results) -> bool:
+    """Return whether the cost of a weight of crop is clearly more or less with some treatment."""
+    return any(one.code in ("more", "less") for one in results.conclusions if one.measure in COSTS)
 
 
 def _cost(trial: Trial, one: Line, mass: str, message: str) -> str:

@@ -17,6 +17,8 @@ OF_BLOCKS: Final = marked(
     " row. Beside the names: averages and their {level} intervals, which hold the differences"
     " between blocks too."
 )
+ONE_SPREAD: Final = marked("One spread is taken for all treatments.")
+SHARED_SPREAD: Final = frozenset(("pooled_spread", "marginal_mean"))  # codes of methods
 SO_FAR: Final = marked("Marks: {units}; upright line: average of those harvested so far.")
 OF_TRAYS: Final = marked(
     "Marks: {units}. Line and band: average of a treatment and its {level} interval."
@@ -56,7 +58,7 @@ def tray_dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
         return drawn(
             name,
             lambda width: blocks.block_dots(trial, shown, printed, width),
-            caption,
+            _with_spread(trial, shown, caption),
             text,
             title,
         )
@@ -64,10 +66,18 @@ def tray_dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
     return drawn(
         name,
         lambda width: dots.tray_dots(trial, shown, printed, plants, width),
-        _caption(trial, bool(plants)),
+        _with_spread(trial, shown, _caption(trial, bool(plants))),
         text,
         title,
     )
+
+
+def _with_spread(trial: Trial, shown: MeasureResult, caption: str) -> str:
+    """Return a caption that says so where a steady treatment has the spread of a restless one."""
+    methods = [{note.code for note in one.methods} for _, one in shown.estimates]
+    if trial.interim or not all(found & SHARED_SPREAD for found in methods):
+        return caption
+    return f"{caption} {say(ONE_SPREAD)}"
 
 
 def plants(trial: Trial, results: Results) -> tuple[Figure, ...]:

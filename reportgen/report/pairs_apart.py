@@ -1,0 +1,62 @@
+"""Two treatments that differ from each other though neither differs clearly from the reference.
+
+Verdicts compare each treatment with the reference alone; the letters of a measure compare all pairs.
+"""
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+from typing import Final
+
+from reportgen import language
+from reportgen.language import marked, say
+from reportgen.model.results import MeasureResult, Results
+from reportgen.model.trial import Trial
+from reportgen.report import terms, units, wording
+
+NOT_TOLD_APART: Final = frozenset(("unclear", "alike"))  # verdicts beside the reference
+APART: Final = marked(
+    "{measure} differed between {lower} ({low}) and {higher} ({high}), though neither is clearly"
+    " apart from {reference}."
+)
+
+
+def sentence(trial: Trial, results: Results, keys: Sequence[str]) -> str:
+    """Return the first such pair in some measures with both figures; empty where there is none."""
+    if trial.interim:
+        return ""
+    for key in dict.fromkeys(keys):
+        result = wording.result_of(results, key)
+        if result is not None:
+            for pair in _pairs(trial, results, result):
+                return _said(trial, result, pair)
+    return ""
+
+
+def _pairs(trial: Trial, results: Results, result: MeasureResult) -> Iterator[tuple[str, str]]:
+    """Yield the treatments that share no letter and are not told apart from the reference."""
+    if result.letters is None:
+        return
+    judged = {
+        one.treatment: one.code for one in results.conclusions if one.measure == result.measure.key
+    }
+    letters = dict(result.letters.groups)
+    others = [code for code in letters if judged.get(code) in NOT_TOLD_APART]
+    for first, second in combinations(others, 2):
+        if not set(letters[first]) & set(letters[second]):
+            yield first, second
+
+
+def _said(trial: Trial, result: MeasureResult, pair: tuple[str, str]) -> str:
+    shown = units.displayed([result], units.current())[0]
+    estimates = dict(shown.estimates)
+    lower, higher = sorted(pair, key=lambda code: estimates[code].value or 0.0)
+    unit = language.unit(shown.measure.unit)
+    return say(
+        APART,
+        measure=terms.label(shown.measure),
+        lower=wording.name_within(trial, lower),
+        higher=wording.name_within(trial, higher),
+        low=f"{wording.value_text(shown, estimates[lower])} {unit}".strip(),
+        high=f"{wording.value_text(shown, estimates[higher])} {unit}".strip(),
+        reference=wording.name_within(trial, trial.reference),
+    )
