@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen import workbook
 from reportgen.importing.files import TEXTS
+from reportgen.language import say
 from reportgen.model.data import ReadBack, Traced
 from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError, of_file
 from reportgen.model.settings import DEFAULTS, Settings
@@ -70,9 +71,9 @@ def hint(source: Path, problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
     missing = {problem.sheet for problem in problems if problem.code == "missing_sheet"}
     if not missing >= {sheet.name for sheet in SHEETS if sheet.required}:
         return problems
-    found = f"{source.name} has none of the sheets of a trial workbook"
-    advice = f"If it is a log in your own layout, run reportgen adopt {source.name}."
-    expected = "those sheets, or a log that was taken in"
+    found = say("{file} has none of the sheets of a trial workbook", file=source.name)
+    advice = say("If it is a log in your own layout, run reportgen adopt {file}.", file=source.name)
+    expected = say("those sheets, or a log that was taken in")
     remark = of_file("no_sheet_of_a_workbook", found, expected, advice, Severity.REMARK)
     return (*problems, remark)
 
@@ -82,9 +83,13 @@ def refuse_unread(source: Path) -> None:
     from reportgen.importing.settings import settings_file
 
     if is_text(source) and os.path.isfile(source):
-        found = f"{source.name} has no {settings_file(source).name} beside it"
-        advice = f"Run reportgen adopt {source.name}, which writes it."
-        expected = "a file that says how it is read"
+        found = say(
+            "{file} has no {settings} beside it",
+            file=source.name,
+            settings=settings_file(source).name,
+        )
+        advice = say("Run reportgen adopt {file}, which writes it.", file=source.name)
+        expected = say("a file that says how it is read")
         problem = of_file("settings_file_missing", found, expected, advice)
         raise WorkbookError((problem,))
 
@@ -176,10 +181,18 @@ def _beside_workbook(
 def _no_trial_workbook(source: Path, settings: "LogSettings") -> Problem:
     return of_file(
         "no_trial_workbook",
-        f"{source.name} has no sheets Trial and Plants, and {settings.name} was written for a trial"
-        " workbook",
-        "the workbook that the files were adopted with",
-        f"Restore it, or delete {settings.name} and run reportgen adopt {source.name}.",
+        say(
+            "{file} has no sheets Trial and Plants, and {settings} was written for a trial"
+            " workbook",
+            file=source.name,
+            settings=settings.name,
+        ),
+        say("the workbook that the files were adopted with"),
+        say(
+            "Restore it, or delete {settings} and run reportgen adopt {file}.",
+            settings=settings.name,
+            file=source.name,
+        ),
     )
 
 
@@ -196,9 +209,9 @@ def _digest(paths: Sequence[Path]) -> str:
 def _nothing_settled(source: Path, settings: "LogSettings") -> Problem:
     return of_file(
         "nothing_settled",
-        f"{settings.name} settles no table of {source.name}",
-        "at least one table that gives Plants, Harvests or Growth",
-        f"Run reportgen adopt {source.name} and answer its questions.",
+        say("{settings} settles no table of {file}", settings=settings.name, file=source.name),
+        say("at least one table that gives Plants, Harvests or Growth"),
+        say("Run reportgen adopt {file} and answer its questions.", file=source.name),
     )
 
 
@@ -313,7 +326,9 @@ def _gathered(problems: Sequence[Problem]) -> Iterator[Problem]:
             yield from own
             continue
         cells = ", ".join(dict.fromkeys(problem.cell for problem in own))
-        found = f"{own[0].found}, and {len(own) - 1} rows more do so"
+        found = say(
+            "{found}, and {number} rows more do so", found=own[0].found, number=len(own) - 1
+        )
         yield replace(own[0], cell=cells, found=found, count=len(own))
 
 

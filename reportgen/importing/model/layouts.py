@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from reportgen.language import marked
+
 
 class Dimension(StrEnum):
     """What places a value."""
@@ -69,30 +71,32 @@ class Occasions(StrEnum):
     """What values of one plant or unit on several occasions are."""
 
     ONCE = ""
-    PICKINGS = "pickings"  # they add up
-    RUNNING = "running totals"  # the last one holds
-    LAST = "last"  # weighed again and again: the last one is the harvest
-    SAMPLES = "samples"  # each day its own plants (destructive): the last day is the harvest
-    GROWTH = "growth"  # the same plants measured again, no harvest
+    PICKINGS = marked("pickings")  # they add up
+    RUNNING = marked("running totals")  # the last one holds
+    LAST = marked("last")  # weighed again and again: the last one is the harvest
+    SAMPLES = marked(
+        "samples"
+    )  # each day its own plants (destructive): the last day is the harvest
+    GROWTH = marked("growth")  # the same plants measured again, no harvest
 
 
 class Covers(StrEnum):
     """What one value is of."""
 
-    PLANT = "plant"
-    UNIT = "unit"  # the whole tray, pot, bed
-    MEAN = "mean per plant"  # of the plants that `count` tells
-    TREATMENT = "treatment"
-    TRIAL = "whole trial"
+    PLANT = marked("plant")
+    UNIT = marked("unit")  # the whole tray, pot, bed
+    MEAN = marked("mean per plant")  # of the plants that `count` tells
+    TREATMENT = marked("treatment")
+    TRIAL = marked("whole trial")
 
 
 class Blank(StrEnum):
     """What a blank cell among values means."""
 
     UNKNOWN = ""
-    MISSING = "not measured"
-    ZERO = "nothing there"
-    LOST = "plant lost"
+    MISSING = marked("not measured")
+    ZERO = marked("nothing there")
+    LOST = marked("plant lost")
 
 
 class Counts(StrEnum):

@@ -5,15 +5,16 @@ from math import isclose
 from typing import Final
 
 from reportgen.importing.model.layouts import NOTHING
-from reportgen.importing.model.questions import Choice, Question, Slot, Summary
+from reportgen.importing.model.questions import Choice, Question, Slot, Summary, own_word
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.situation import Situation
 from reportgen.importing.questions.structure import AS_READ, NONE, OFF, OTHER
+from reportgen.language import marked, say
 
 KEY: Final = "confirm"
 TABLE_KEY: Final = "confirm.table"
-YES: Final = "yes"
-NO: Final = "no"
+YES: Final = marked("yes")
+NO: Final = marked("no")
 SAME: Final = 1e-9  # relative: totals in the settings file may have lost their last digits
 
 
@@ -33,13 +34,13 @@ def confirm_questions(situation: Situation) -> tuple[Question, ...]:
             Question(
                 TABLE_KEY,
                 Slot.TABLE,
-                "Which table is read otherwise than you mean it?",
+                say("Which table is read otherwise than you mean it?"),
                 (),
                 choices,
             ),
         )
     fresh = {key: text for key, text in settings.answers.items() if key not in (KEY, TABLE_KEY)}
-    yes = Choice(YES, replace(settings, confirmed=confirmed_of(summary), answers=fresh), summary)
+    yes = own_word(YES, replace(settings, confirmed=confirmed_of(summary), answers=fresh), summary)
     refused = replace(settings, answers={**fresh, KEY: NO})
     if len(tables) == 1:
         refused = reopened(refused, tables[0])
@@ -47,9 +48,9 @@ def confirm_questions(situation: Situation) -> tuple[Question, ...]:
         Question(
             KEY,
             Slot.CONFIRM,
-            "Is this your trial?",
+            say("Is this your trial?"),
             (),
-            (yes, Choice(NO, refused, means="then say what is off")),
+            (yes, own_word(NO, refused, means=say("then say what is off"))),
         ),
     )
 

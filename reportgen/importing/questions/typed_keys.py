@@ -12,6 +12,7 @@ from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import Dimension, Layout, Source
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions.describe import carrier_text
+from reportgen.language import say
 
 SIGN: Final = "="
 MOST_SHOWN: Final = 12  # labels in a message
@@ -79,7 +80,9 @@ def _spelled(
     try:
         entries = entries_of(text)
     except ValueError as error:
-        raise ValueError(f'"{error}" to be written as {EXAMPLE}') from error
+        raise ValueError(
+            say('"{error}" to be written as {example}', error=error, example=EXAMPLE)
+        ) from error
     unit = layout.dimensions.get(Dimension.UNIT)
     if unit:
         carriers = unit.carriers
@@ -99,11 +102,15 @@ def _spelled(
         place = f"{carrier_text(labels.carrier)} ({_listed(labels.levels)})"
         wrong = ""
         if strange:
-            wrong = f"labels of {place}, not {_listed(strange)}"
+            wrong = say("labels of {place}, not {strange}", place=place, strange=_listed(strange))
         elif twice:
-            wrong = f"each label of {place} once, not {_listed(twice)} twice"
+            wrong = say(
+                "each label of {place} once, not {twice} twice", place=place, twice=_listed(twice)
+            )
         elif missing:
-            wrong = f"all labels of {place}, {_listed(missing)} too"
+            wrong = say(
+                "all labels of {place}, {missing} too", place=place, missing=_listed(missing)
+            )
         yield _Spelled(Source((labels.carrier,), labels.lookup), words, wrong)
 
 
