@@ -2,6 +2,7 @@
 
 import os
 import sys
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime
@@ -11,14 +12,25 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from reportgen import __version__
+from reportgen.language import (
+    ENGLISH,
+    Language,
+    marked_plural,
+    of,
+    of_system,
+    plural,
+    say,
+    tags,
+    using,
+)
 
 if TYPE_CHECKING:
+    from reportgen.building.verify import Difference
     from reportgen.metrics.planning import FactorToPlan, PowerTarget
     from reportgen.model.data import ReadBack
-    from reportgen.model.problem import Problem
+    from reportgen.model.problem import Problem, Severity
     from reportgen.model.settings import Settings
     from reportgen.pipeline import Built, Checked
-    from reportgen.verify import Difference
     from reportgen.workbook.declaration import Sheet
     from reportgen.workbook.plan import Plan
 
@@ -43,11 +55,44 @@ SETTINGS = click.option(
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="reportgen")
-def main() -> None:
+@click.pass_context
+def main(context: click.Context) -> None:
     """Turn the workbook of a side-by-side growing trial into an honest web page and PDF.
 
     Exit codes: 0 without errors, 1 where a workbook has errors, 2 for wrong usage.
     """
+    _speak(context, of_system(os.environ))
+
+
+def _speak(context: click.Context, language: Language) -> None:
+    """Say all in a language until the command has ended."""
+    context.with_resource(using(language))
+
+
+def _speak_as_asked(context: click.Context, option: click.Parameter, tag: str | None) -> str | None:
+    """Speak the language of an option where it was typed."""
+    typed = context.get_parameter_source(option.name or "")
+    if tag and typed is click.core.ParameterSource.COMMANDLINE:
+        _speak(context, of(tag))
+    return tag
+
+
+def _speak_as_scripts_read(context: click.Context, _: click.Parameter, as_json: bool) -> bool:
+    """Speak English to scripts, whatever the language of the system."""
+    if as_json:
+        _speak(context, ENGLISH)
+    return as_json
+
+
+SAID_IN = click.option(
+    "--language",
+    type=click.Choice(tags()),
+    expose_value=False,
+    is_eager=True,
+    callback=_speak_as_asked,
+    show_default="that of the system, by LC_ALL, LC_MESSAGES or LANG",
+    help="The language of what is said here.",
+)
 
 
 LANGUAGE = click.option(
@@ -55,7 +100,9 @@ LANGUAGE = click.option(
     type=click.Choice(("en", "de", "es", "fr", "it", "nl", "pt")),
     default="en",
     show_default=True,
-    help="The language of sheets, columns and help.",
+    is_eager=True,
+    callback=_speak_as_asked,
+    help="The language of sheets, columns and help, and of what is said here where it has a catalogue.",
 )
 
 
@@ -89,10 +136,12 @@ def _planned(treatments: tuple[str, ...], factors: tuple[str, ...], **sizes: int
     from reportgen.workbook.planned_factors import FactorError, factors_typed
 
     if not treatments and not factors:
-        raise click.UsageError("Missing option '--treatment', or '--factor' in its place.")
+        raise click.UsageError(say("Missing option '--treatment', or '--factor' in its place."))
     if treatments and factors:
         raise click.UsageError(
-            "Give --treatment or --factor, not both: with factors, treatments are combinations."
+            say(
+                "Give --treatment or --factor, not both: with factors, treatments are combinations."
+            )
         )
     try:
         if factors:
@@ -211,27 +260,37 @@ def new(file: Path, recorded: tuple[str, ...], language: str, **given: Any) -> N
     except PlanError as error:
         raise click.UsageError(str(error)) from error
     except PdfUnavailable as error:
-        raise click.ClickException(f"{labels} and {file} are not written.\n{error}") from error
+        raise click.ClickException(
+            say(
+                "{labels} and {file} are not written.\n{error}",
+                labels=labels,
+                file=file,
+                error=error,
+            )
+        ) from error
     except OSError as error:
         raise _unwritten(error) from error
     click.echo(f"{file}: {plan.layout()}\n{_sheets_said(sheets)}")
     if labels:
-        click.echo(f"{labels}: print it at 100%, not fitted to the page.")
-    click.echo(f"Fill it in, then run: reportgen check {file}")
+        click.echo(say("{labels}: print it at 100%, not fitted to the page.", labels=labels))
+    click.echo(say("Fill it in, then run: reportgen check {file}", file=file))
 
 
 def _refuse_new(file: Path, labels: Path | None, *, blind: bool) -> None:
     """Raise UsageError where a file of `new` cannot be, or is there already."""
     if file.suffix.casefold() != ".xlsx":
-        raise click.UsageError(f"{file} does not end in .xlsx.")
+        raise click.UsageError(say("{file} does not end in .xlsx.", file=file))
     if labels and labels.suffix.casefold() != ".pdf":
-        raise click.UsageError(f"{labels} does not end in .pdf.")
+        raise click.UsageError(say("{labels} does not end in .pdf.", labels=labels))
     if blind and not labels:
-        raise click.UsageError("--blind is about the labels: name their file with --labels.")
+        raise click.UsageError(say("--blind is about the labels: name their file with --labels."))
     for path in filter(None, (file, labels)):
         if os.path.exists(path):  # unlike Path.exists, it is False for a name that is too long
             raise click.UsageError(
-                f"{path} is there already and is not overwritten. Choose another name."
+                say(
+                    "{path} is there already and is not overwritten. Choose another name.",
+                    path=path,
+                )
             )
 
 
@@ -260,10 +319,10 @@ def _sheets_with(recorded: tuple[str, ...], *, growth: bool) -> "tuple[Sheet, ..
 def _sheets_said(sheets: "tuple[Sheet, ...]") -> str:
     from reportgen.workbook.groups import groups_without
 
-    said = f"Sheets: {', '.join(sheet.name for sheet in sheets)}."
+    said = say("Sheets: {listed}.", listed=", ".join(sheet.name for sheet in sheets))
     more = groups_without(sheets)
     if more:
-        return f"{said} More with --with: {', '.join(more)}."
+        return say("{said} More with --with: {listed}.", said=said, listed=", ".join(more))
     return said
 
 
@@ -362,6 +421,7 @@ OPTIONS_OF_TRAYS = {
     metavar="N",
     help="With --light: the light of a day to agree in, mol/m2/d.",
 )
+@SAID_IN
 def plan(workbooks: tuple[Path, ...], seed: int, figure: Path | None, **given: Any) -> None:
     """Tell how many trays a trial needs, and end in the command that lays it out; or match the
     light.
@@ -387,7 +447,7 @@ def plan(workbooks: tuple[Path, ...], seed: int, figure: Path | None, **given: A
         _plan_light(light, ppfd, dli, figure=figure, level=given["level"] / 100)
         return
     if ppfd or dli:
-        raise click.UsageError("--ppfd and --dli go with --light WORKBOOK.")
+        raise click.UsageError(say("--ppfd and --dli go with --light WORKBOOK."))
     typed = _typed_variation(workbooks, given.pop("between"), given.pop("within"))
     asks = _at_terminal()
     target = _power_target(asks=asks, **given)
@@ -415,10 +475,10 @@ def _refuse_options_of_trays() -> None:
             and context.params[option]
         ):
             if option == "workbooks":
-                name = "earlier workbooks"
+                name = say("earlier workbooks")
             else:
                 name = OPTIONS_OF_TRAYS[option]
-            raise click.UsageError(f"--light WORKBOOK takes no {name}.")
+            raise click.UsageError(say("--light WORKBOOK takes no {name}.", name=name))
 
 
 def _plan_light(
@@ -429,7 +489,7 @@ def _plan_light(
     from reportgen.model.problem import WorkbookError
 
     if ppfd and dli:
-        raise click.UsageError("Type --ppfd or --dli, not both.")
+        raise click.UsageError(say("Type --ppfd or --dli, not both."))
     target = LightTarget()
     if ppfd:
         target = LightTarget("ppfd", ppfd)
@@ -457,7 +517,7 @@ def _typed_variation(
     if between is None and within is None:
         return None
     if between is None or within is None or workbooks:
-        raise click.UsageError("Name earlier workbooks, or type both --between and --within.")
+        raise click.UsageError(say("Name earlier workbooks, or type both --between and --within."))
     return between / 100, within / 100
 
 
@@ -468,19 +528,19 @@ def _power_target(*, asks: bool, **given: Any) -> "PowerTarget":
     difference, treatments, factors = given["difference"], given["treatments"], given["factors"]
     blocked, plants = given["blocked"], given["plants"]
     if difference is None and not asks:
-        raise click.UsageError("Missing option '--difference'.")
+        raise click.UsageError(say("Missing option '--difference'."))
     if difference is None:
         difference = click.prompt(
-            "Which difference should the trial show, in percent", type=PERCENT, default=20.0
+            say("Which difference should the trial show, in percent"), type=PERCENT, default=20.0
         )
     if not treatments and not factors and asks:
         treatments = _ask_for_treatments()
     if blocked is None and asks:
         blocked = click.confirm(
-            "Do shelves, benches or runs differ, and can each hold a tray of each treatment"
+            say("Do shelves, benches or runs differ, and can each hold a tray of each treatment")
         )
     if plants is None and asks:
-        plants = click.prompt("How many plants in each tray", type=PLANTS, default=6)
+        plants = click.prompt(say("How many plants in each tray"), type=PLANTS, default=6)
     return PowerTarget(
         difference / 100,
         plants or 6,
@@ -526,7 +586,7 @@ def _compared(treatments: tuple[str, ...]) -> tuple[str, ...]:
 def _ask_for_treatments() -> tuple[str, ...]:
     """Ask until two treatments that can be told apart are named."""
     while True:
-        typed = click.prompt("Which treatments, the reference first, with commas between")
+        typed = click.prompt(say("Which treatments, the reference first, with commas between"))
         names = tuple(name.strip() for name in typed.split(",") if name.strip())
         try:
             return _compared(names)
@@ -537,14 +597,14 @@ def _ask_for_treatments() -> tuple[str, ...]:
 def _ask_for_workbooks() -> tuple[Path, ...]:
     """Ask until an earlier workbook or folder is there, or none is wanted."""
     while True:
-        question = "An earlier workbook or folder to learn from (Enter for none)"
+        question = say("An earlier workbook or folder to learn from (Enter for none)")
         typed = click.prompt(question, default="", show_default=False)
         if not typed.strip():
             return ()
         path = Path(typed.strip()).expanduser()
         if os.path.exists(path):
             return (path,)
-        click.echo(f"{path} is not there.")
+        click.echo(say("{path} is not there.", path=path))
 
 
 @main.command()
@@ -597,6 +657,7 @@ def _ask_for_workbooks() -> tuple[Path, ...]:
         " workers run as they are told: use a cluster that is yours."
     ),
 )
+@SAID_IN
 def build(
     workbooks: tuple[Path, ...],
     target: Path,
@@ -614,7 +675,7 @@ def build(
     never takes the place of a final one.
     """
     from reportgen import pipeline
-    from reportgen.executors import ClusterUnavailable
+    from reportgen.building.executors import ClusterUnavailable
     from reportgen.lock import FolderInUse
     from reportgen.model.problem import WorkbookError
 
@@ -659,8 +720,11 @@ def _tell_passed_over(workbooks: tuple[Path, ...], file: Path | None) -> None:
         here = pipeline.settings_passed_over(workbooks)
     if here:
         click.echo(
-            f"{here} in this folder is not used, as the workbooks lie elsewhere. To use it:"
-            f" --settings {here}",
+            say(
+                "{here} in this folder is not used, as the workbooks lie elsewhere. To use it:"
+                " --settings {here}",
+                here=here,
+            ),
             err=True,
         )
 
@@ -668,15 +732,25 @@ def _tell_passed_over(workbooks: tuple[Path, ...], file: Path | None) -> None:
 def _tell_unlisted(target: Path, names: tuple[str, ...]) -> None:
     for name in names:
         click.echo(
-            f"{target / name} is of an earlier build and was left as it is: no workbook of that"
-            " name was named now. Delete the folder if the report is to go.",
+            say(
+                "{target} is of an earlier build and was left as it is: no workbook of that name"
+                " was named now. Delete the folder if the report is to go.",
+                target=target / name,
+            ),
             err=True,
         )
 
 
 @main.command()
 @click.argument("site", type=click.Path(path_type=Path, exists=True, file_okay=False))
-@click.option("--json", "as_json", is_flag=True, help='Print {"differences": [...]} for scripts.')
+@click.option(
+    "--json",
+    "as_json",
+    is_flag=True,
+    callback=_speak_as_scripts_read,
+    help='Print {"differences": [...]} for scripts.',
+)
+@SAID_IN
 def verify(site: Path, as_json: bool) -> None:
     """Compare a site with its notes of what was built, and change nothing.
 
@@ -685,7 +759,7 @@ def verify(site: Path, as_json: bool) -> None:
     """
     import json
 
-    from reportgen import verify as verifying
+    from reportgen.building import verify as verifying
 
     try:
         found = verifying.differences(site)
@@ -705,12 +779,18 @@ def verify(site: Path, as_json: bool) -> None:
 
 def _count(differences: "tuple[Difference, ...]") -> str:
     if not differences:
-        return "every file is as it was built"
-    return f"{len(differences)} difference{'s' * (len(differences) > 1)}"
+        return say("every file is as it was built")
+    return plural("{number} difference", "{number} differences", len(differences))
 
 
 def _unread(error: OSError) -> click.ClickException:
-    return click.ClickException(f"{error.filename} cannot be read: {error.strerror or error}.")
+    return click.ClickException(
+        say(
+            "{file} cannot be read: {reason}.",
+            file=error.filename,
+            reason=error.strerror or error,
+        )
+    )
 
 
 @main.command()
@@ -730,6 +810,7 @@ def _unread(error: OSError) -> click.ClickException:
     show_default="8000, or one that is free",
     help="The port; 0 for any.",
 )
+@SAID_IN
 def preview(
     source: Path, target: Path | None, settings_file: Path | None, pdf: bool, port: int | None
 ) -> None:
@@ -785,19 +866,21 @@ def _of_the_list(results: "list[Built]", failed: list[str], listed: tuple[str, .
     """Return what became of the list of trials in a build of which some workbooks failed."""
     built = {one.page.parent.name for one in results if one.page}
     if set(listed) == built:
-        return (
-            "The list of trials and the feed name what was built. Not in them:"
-            f" {', '.join(failed)}."
+        return say(
+            "The list of trials and the feed name what was built. Not in them: {listed}.",
+            listed=", ".join(failed),
         )
-    return "The list of trials and the feed were left as they were: they wait for every workbook."
+    return say(
+        "The list of trials and the feed were left as they were: they wait for every workbook."
+    )
 
 
 def _outcome(built: "Built") -> str:
     """Return what came of a workbook: its page, or that there is none."""
     if built.page is None:
         if built.waits:
-            return f"not built yet: {'; '.join(map(str, built.problems))}"
-        return "not built"
+            return say("not built yet: {listed}", listed="; ".join(map(str, built.problems)))
+        return say("not built")
     if built.is_interim:
         notes = ["interim"]
     else:
@@ -816,6 +899,7 @@ def _outcome(built: "Built") -> str:
     "--json",
     "as_json",
     is_flag=True,
+    callback=_speak_as_scripts_read,
     help=(
         'Print {"problems": [...], "next": [...]} for scripts, every problem by itself, each with'
         " its workbook."
@@ -839,6 +923,7 @@ def _outcome(built: "Built") -> str:
     show_default="the day of the computer's clock",
     help="The day as of which the next records of an unfinished trial are listed.",
 )
+@SAID_IN
 def check(
     workbooks: tuple[Path, ...],
     settings_file: Path | None,
@@ -894,6 +979,7 @@ def check(
     "--json",
     "as_json",
     is_flag=True,
+    callback=_speak_as_scripts_read,
     help="Ask nothing, and print questions and figures for scripts.",
 )
 @click.option(
@@ -902,6 +988,7 @@ def check(
     metavar="FILE",
     help="Take answers from a JSON file: {question key: answer}.",
 )
+@SAID_IN
 def adopt(log: tuple[Path, ...], no_input: bool, as_json: bool, answers: Path | None) -> None:
     """Take in a spreadsheet in your own layout: .xlsx, .xls, .ods, .csv. It is never changed.
 
@@ -938,14 +1025,14 @@ def adopt(log: tuple[Path, ...], no_input: bool, as_json: bool, answers: Path | 
     if not asks:
         click.echo("\n".join(dialogue.first_screen(taken.state)))
         click.echo("\n".join(dialogue.read_lines(taken.state, read_back.lines)))
-    click.echo(f"\n{taken.settings} is written.")
+    click.echo(say("\n{file} is written.", file=taken.settings))
     _show(taken.state.problems)
     if is_open:
         for question in taken.state.questions:
-            click.echo(f"  open: {question.key}: {question.ask}")
-        click.echo(f"Answer what is open: reportgen adopt {taken.source}")
+            click.echo(say("  open: {question}", question=f"{question.key}: {question.ask}"))
+        click.echo(say("Answer what is open: reportgen adopt {source}", source=taken.source))
     else:
-        click.echo(f"Now run: reportgen check {taken.source}")
+        click.echo(say("Now run: reportgen check {source}", source=taken.source))
     sys.exit(int(is_open))
 
 
@@ -967,6 +1054,7 @@ def _print_document(document: dict[str, object]) -> None:
 )
 def dictionary(language: str, settings: bool, site: bool) -> None:
     """Print the data dictionary: every sheet and column that a workbook may hold, as Markdown."""
+    _speak(click.get_current_context(), ENGLISH)
     if site:
         from reportgen.declared_settings import table
 
@@ -987,7 +1075,7 @@ def _refuse(workbooks: tuple[Path, ...], copy: Path) -> None:
     from reportgen import pipeline
 
     if len(workbooks) > 1:
-        raise click.UsageError("A marked copy is made of one workbook: name one only.")
+        raise click.UsageError(say("A marked copy is made of one workbook: name one only."))
     if reason := pipeline.why_no_copy(workbooks[0], copy):
         raise click.UsageError(reason)
 
@@ -1019,7 +1107,7 @@ def _tell_checked(checked: "Checked") -> None:
     _show(checked.problems)
     if checked.steps:
         click.echo(
-            "\n".join(["  Next to record:", *(f"    {step.text}" for step in checked.steps)])
+            "\n".join([say("  Next to record:"), *(f"    {step.text}" for step in checked.steps)])
         )
     click.echo(f"{name}: {_summary(checked.problems)}")
 
@@ -1030,7 +1118,12 @@ def _tell_read_back(name: str, read: "ReadBack | None") -> None:
         from reportgen.report import read_back
 
         click.echo(
-            "\n".join([f"{name} was read as:", *(f"  {line}" for line in read_back.lines(read))])
+            "\n".join(
+                [
+                    say("{name} was read as:", name=name),
+                    *(f"  {line}" for line in read_back.lines(read)),
+                ]
+            )
         )
 
 
@@ -1040,7 +1133,24 @@ def _unwritten(error: OSError) -> Exception:
     """
     if error.filename is None:
         return error
-    return click.ClickException(f"{error.filename} cannot be written: {error.strerror or error}.")
+    return click.ClickException(
+        say(
+            "{file} cannot be written: {reason}.",
+            file=error.filename,
+            reason=error.strerror or error,
+        )
+    )
+
+
+def _counted(severity: "Severity", number: int) -> str:
+    from reportgen.model.problem import Severity
+
+    texts = {
+        Severity.ERROR: marked_plural("{number} error", "{number} errors"),
+        Severity.CAUTION: marked_plural("{number} caution", "{number} cautions"),
+        Severity.REMARK: marked_plural("{number} remark", "{number} remarks"),
+    }
+    return plural(*texts[severity], number)
 
 
 def _summary(problems: "tuple[Problem, ...]") -> str:
@@ -1048,31 +1158,24 @@ def _summary(problems: "tuple[Problem, ...]") -> str:
     from reportgen.model.problem import Severity
 
     wrong = [problem for problem in problems if problem.severity is not Severity.TO_COME]
-    counts = (
-        (severity, sum(problem.severity is severity for problem in wrong)) for severity in Severity
-    )
+    counts = Counter(problem.severity for problem in wrong)
     said = ", ".join(
-        f"{count} {severity}{'s' * (count > 1)}" for severity, count in counts if count
+        _counted(severity, counts[severity]) for severity in Severity if severity in counts
     )
     values = sum(problem.count for problem in problems if problem.severity is Severity.TO_COME)
-    if values:
-        to_come = f"; {values} value{'s' * (values > 1)} still to come"
-    else:
-        to_come = ""
-    return f"{said or 'no problems'}{to_come}"
+    said = said or say("no problems")
+    if not values:
+        return said
+    to_come = plural("{number} value still to come", "{number} values still to come", values)
+    return f"{said}; {to_come}"
 
 
 def _show(problems: "tuple[Problem, ...]") -> None:
     """Print problems, the worst first, alike ones in one line."""
     from reportgen.model.grouped import grouped
-    from reportgen.model.problem import Severity
 
     for problem in grouped(problems):
-        if problem.severity is Severity.TO_COME:
-            label = "still to come"
-        else:
-            label = problem.severity
-        click.echo(f"  {label}: {problem}", err=True)
+        click.echo(f"  {problem.severity.said()}: {problem}", err=True)
 
 
 def _print_json(found: "list[Checked]", others: "list[Problem]") -> None:

@@ -7,6 +7,7 @@ from typing import Any, Final
 from urllib.parse import urlsplit
 
 from reportgen import direction
+from reportgen.language import say
 
 ADDRESS: Final = re.compile(r"https?://[^\s/?#]+(?:/[^\s?#]*)?")
 HOST: Final = re.compile(
@@ -54,11 +55,11 @@ def host_of(address: object) -> str:
 
 def _text(value: object) -> str:
     if not isinstance(value, str):
-        return "text in quotes"
+        return say("text in quotes")
     if direction.CONTROLS.search(value):
-        return "text without characters that turn it round"
+        return say("text without characters that turn it round")
     if UNPRINTABLE.search(value):
-        return "text without control characters"
+        return say("text without control characters")
     return ""
 
 
@@ -66,18 +67,18 @@ def _address(value: object) -> str:
     right = isinstance(value, str) and ADDRESS.fullmatch(value)
     if right:
         return ""
-    return "an address such as https://example.org/trials"
+    return say("an address such as https://example.org/trials")
 
 
 def _domain(value: object) -> str:
     right = isinstance(value, str) and HOST.fullmatch(value.lower())
     if right:
         return ""
-    return "the name of a host such as trials.example.org, without https:// and path"
+    return say("the name of a host such as trials.example.org, without https:// and path")
 
 
 def _menu(value: object) -> str:
-    expected = 'a table [menu] of lines such as "Our house" = "https://example.org"'
+    expected = say('a table [menu] of lines such as "Our house" = "https://example.org"')
     if not isinstance(value, Mapping):
         return expected
     right = (
@@ -85,13 +86,13 @@ def _menu(value: object) -> str:
     )
     if all(right):
         return ""
-    return f"{expected}, to web or mail addresses or files of the site"
+    return say("{expected}, to web or mail addresses or files of the site", expected=expected)
 
 
 def _units(value: object) -> str:
     if value in UNITS:
         return ""
-    return f"one of {', '.join(UNITS)}"
+    return say("one of {listed}", listed=", ".join(UNITS))
 
 
 def _currency(value: object) -> str:
@@ -100,7 +101,7 @@ def _currency(value: object) -> str:
     known = isinstance(value, str) and value.upper() in get_global("all_currencies")
     if known:
         return ""
-    return "a currency code of ISO 4217, such as EUR"
+    return say("a currency code of ISO 4217, such as EUR")
 
 
 def _language(value: object) -> str:
@@ -109,14 +110,14 @@ def _language(value: object) -> str:
     try:
         Locale.parse(str(value).replace("_", "-"), sep="-")
     except (ValueError, UnknownLocaleError):
-        return "a tag of BCP 47, such as en or es"
+        return say("a tag of BCP 47, such as en or es")
     return ""
 
 
 def _yes_or_no(value: object) -> str:
     if isinstance(value, bool):
         return ""
-    return "true or false, without quotes"
+    return say("true or false, without quotes")
 
 
 def _theme(_: object) -> str:

@@ -3,8 +3,8 @@ Unicode CLDR.
 
 What is made within `using(of("es"))` is in Spanish. The English texts are the message identifiers,
 with named placeholders; `locale/<language>/LC_MESSAGES/reportgen.po` holds what a translator
-writes, `reportgen.mo` beside it what the program reads. English sets the per cent sign close, as
-newspapers do, and a thin space between groups of three digits.
+writes, `terminal.po` what commands say, the `.mo` beside each what the program reads. English sets
+the per cent sign close, as newspapers do, and a thin space between groups of three digits.
 """
 
 import re
@@ -21,6 +21,9 @@ from typing import Final
 
 FOLDER: Final = Path(__file__).parent / "locale"
 CATALOGUE: Final = "LC_MESSAGES/reportgen.mo"
+OF_TERMINAL: Final = "LC_MESSAGES/terminal.mo"
+# what names the system's language, the first that is set (POSIX.1-2017, 8.2)
+VARIABLES: Final = ("LC_ALL", "LC_MESSAGES", "LANG")
 OF_DRY_WEIGHT: Final = " dry"  # behind the gram in units such as `g dry/L`
 PER_TRAY: Final = "/tray"  # within units such as `g/tray/week`
 UNIT_OF_WEIGHT: Final = re.compile(r"\b(?:k?g|oz|lb)\b")
@@ -98,8 +101,36 @@ def of(tag: str) -> Language:
         if primary == ENGLISH.tag:
             return Language(tag, ENGLISH.texts, ENGLISH.locale)
         return ENGLISH
-    with _catalogue(primary).open("rb") as file:
-        return Language(tag, GNUTranslations(file), _locale(tag, primary))
+    return Language(tag, _texts(primary), _locale(tag, primary))
+
+
+def of_system(environment: Mapping[str, str]) -> Language:
+    """Return the language that the variables of an environment name, English where it has no
+    catalogue.
+    """
+    named = [environment[name] for name in VARIABLES if environment.get(name)]
+    if not named:
+        return ENGLISH
+    tag = re.split("[.@]", named[0])[0]
+    return of(tag.replace("_", "-"))
+
+
+def tags() -> tuple[str, ...]:
+    """Return the tags of all languages: English, and each that has a catalogue."""
+    others = sorted(path.name for path in FOLDER.iterdir() if _catalogue(path.name).is_file())
+    return (ENGLISH.tag, *others)
+
+
+def _texts(primary: str) -> NullTranslations:
+    """Return the texts of reports, and those of commands behind them."""
+    catalogue = _catalogue(primary)
+    with catalogue.open("rb") as file:
+        texts = GNUTranslations(file)
+    of_terminal = FOLDER / primary / OF_TERMINAL
+    if of_terminal.is_file():
+        with of_terminal.open("rb") as file:
+            texts.add_fallback(GNUTranslations(file))
+    return texts
 
 
 def _primary(tag: str) -> str:
@@ -119,6 +150,11 @@ def _locale(tag: str, primary: str) -> str:
         return str(Locale.parse(tag.replace("-", "_")))
     except (UnknownLocaleError, ValueError):
         return primary
+
+
+def in_every_language(message: str) -> set[str]:
+    """Return a message in English and in each language that has a catalogue."""
+    return {of(tag).texts.gettext(message) for tag in tags()}
 
 
 def marked(message: str) -> str:
@@ -278,6 +314,15 @@ def period(first: date, last: date) -> str:
     else:
         locale = current().locale
     return format_interval(first, last, "yMMMd", locale=locale).replace("\u2009", "")
+
+
+def either(items: Sequence[str]) -> str:
+    """Return `a`, `a or b`, `a, b or c`."""
+    if is_english():
+        return " or ".join(filter(None, (", ".join(items[:-1]), *items[-1:])))
+    from babel.lists import format_list
+
+    return format_list(list(items), style="or", locale=current().locale)
 
 
 def listed(items: Sequence[str]) -> str:

@@ -12,7 +12,9 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
+from reportgen import files
 from reportgen.files import LOCK
+from reportgen.language import say
 
 
 class FolderInUse(Exception):
@@ -71,12 +73,17 @@ def _acquire(lock: FileLock, folder: Path, wait: bool, said: Callable[[str], Non
     try:
         lock.acquire(timeout=0)
     except Timeout as error:
-        in_use = f"{folder} is being written by {_holder(folder / LOCK)}"
+        in_use = say(
+            "{folder} is being written by {holder}", folder=folder, holder=_holder(folder / LOCK)
+        )
         if not wait:
             raise FolderInUse(
-                f"{in_use}. Try again when that is done, or without --no-wait to wait for it."
+                say(
+                    "{in_use}. Try again when that is done, or without --no-wait to wait for it.",
+                    in_use=in_use,
+                )
             ) from error
-        said(f"{in_use}; waiting until that is done.")
+        said(say("{in_use}; waiting until that is done.", in_use=in_use))
         _await(lock, folder)
     except OSError as error:
         raise OSError(error.errno, error.strerror, str(folder)) from error
@@ -99,15 +106,21 @@ def _note_holder(path: Path) -> None:
     since = datetime.now(UTC).strftime("%Y-%m-%d %H:%M:%S")
     with contextlib.suppress(OSError):
         path.write_text(
-            f"process {os.getpid()} on {socket.gethostname()} since {since} UTC\n", "utf-8"
+            say(
+                "process {getpid} on {gethostname} since {since} UTC\n",
+                getpid=os.getpid(),
+                gethostname=socket.gethostname(),
+                since=since,
+            ),
+            "utf-8",
         )
 
 
 def _holder(path: Path) -> str:
     try:
-        return path.read_text("utf-8").strip() or "another run"
+        return path.read_text("utf-8").strip() or say("another run")
     except (OSError, ValueError):
-        return "another run"
+        return say("another run")
 
 
 def _release(lock: FileLock, path: Path) -> None:
@@ -118,3 +131,13 @@ def _release(lock: FileLock, path: Path) -> None:
     if os.name == "nt":  # an open file cannot be removed there
         with contextlib.suppress(OSError):
             path.unlink()
+
+
+def write(path: Path, content: bytes) -> None:
+    """Write one file, whole or not at all, and clear up what a run that was killed left beside it.
+
+    Raises OSError, with the file's name in `filename`.
+    """
+    with locked(path.parent):
+        files.finish(path.parent)
+        files.write(path, content)

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.declared_settings import CHECKS, host_of
+from reportgen.language import marked, say
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.settings import Settings
 from reportgen.paths import lies_within
@@ -20,9 +21,9 @@ NAME: Final = "reportgen.toml"
 FROM_FILES: Final = ("templates", "logo", "menu")  # settings that are not taken as they stand
 WRONG: Final = "wrong_setting"
 LARGEST_TEMPLATE: Final = 1_000_000  # bytes
-TEMPLATES: Final = "a folder of its own beside the settings file, or deeper"
+TEMPLATES: Final = marked("a folder of its own beside the settings file, or deeper")
 LARGEST_LOGO: Final = 1_000_000  # bytes
-LOGO: Final = (
+LOGO: Final = marked(
     "a picture (SVG, PNG, JPEG or WebP) of at most 1 MB beside the settings file, or deeper"
 )
 # How files of each kind begin: PNG 3rd ed., 5.2; JPEG, ISO/IEC 10918-1, B.1.1.3; WebP, RFC 9649,
@@ -48,15 +49,15 @@ def read_settings(path: Path | None, *, asked: bool = False) -> Settings:
         found = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise WorkbookError(
-            (_problem(path.name, str(error), "TOML", "Mend the line.", code="not_toml"),)
+            (_problem(path.name, str(error), "TOML", say("Mend the line."), code="not_toml"),)
         ) from error
     except (
         ValueError,
         RecursionError,
     ) as error:  # thousands of digits, of brackets one in the other
-        reason = "holds a number or brackets without end"
+        reason = say("holds a number or brackets without end")
         raise WorkbookError(
-            (_problem(path.name, reason, "TOML", "Mend the line.", code="not_toml"),)
+            (_problem(path.name, reason, "TOML", say("Mend the line."), code="not_toml"),)
         ) from error
     problems = tuple(_problems(path, text, found, asked))
     if problems:
@@ -98,22 +99,22 @@ def _text(path: Path) -> str:
             (
                 _problem(
                     path.name,
-                    "is not there",
-                    "a settings file",
-                    "Check the name.",
+                    say("is not there"),
+                    say("a settings file"),
+                    say("Check the name."),
                     code="missing_file",
                 ),
             )
         ) from error
     except (OSError, UnicodeDecodeError) as error:
-        reason = "cannot be read as text in UTF-8"
+        reason = say("cannot be read as text in UTF-8")
         raise WorkbookError(
             (
                 _problem(
                     path.name,
                     reason,
-                    "a text file",
-                    "Save it as plain text.",
+                    say("a text file"),
+                    say("Save it as plain text."),
                     code="unreadable_file",
                 ),
             )
@@ -122,7 +123,7 @@ def _text(path: Path) -> str:
 
 def _place(path: Path, line: int) -> str:
     if line:
-        return f"{path.name}, line {line}:"
+        return say("{name}, line {line}:", name=path.name, line=line)
     return path.name
 
 
@@ -178,9 +179,13 @@ def _problems(path: Path, text: str, found: Mapping[str, Any], asked: bool) -> I
         elif key not in CHECKS:
             yield _unknown(path, line, key, [*CHECKS, "theme"])
         elif wanted := CHECKS[key](value):
-            named = f"{key} is {value!r}"
+            named = say("{key} is {value}", key=key, value=repr(value))
             yield _problem(
-                _place(path, line), named, wanted, "Mend the value, or delete the line.", code=WRONG
+                _place(path, line),
+                named,
+                wanted,
+                say("Mend the value, or delete the line."),
+                code=WRONG,
             )
         else:
             yield from _file_problems(path, line, key, value, asked)
@@ -190,24 +195,32 @@ def _problems(path: Path, text: str, found: Mapping[str, Any], asked: bool) -> I
 def _file_problems(path: Path, line: int, key: str, value: str, asked: bool) -> Iterator[Problem]:
     """Yield what is wrong with the files that a setting names."""
     if key == "templates" and (wrong := _no_folder(path.parent, value, asked)):
-        advice = f"Check the name; to use the file as it is: --settings {path}"
-        named = f'templates names "{value}", {wrong}'
-        yield _problem(_place(path, line), named, TEMPLATES, advice, code="missing_folder")
+        advice = say("Check the name; to use the file as it is: --settings {path}", path=path)
+        named = say('templates names "{value}", {wrong}', value=value, wrong=wrong)
+        yield _problem(_place(path, line), named, say(TEMPLATES), advice, code="missing_folder")
     elif key == "templates":
         yield from _template_problems(path, line, path.parent / value)
     elif key == "logo" and (wrong := _no_logo(path.parent, value)):
-        named = f'logo names "{value}", {wrong}'
-        yield _problem(_place(path, line), named, LOGO, "Check the name.", code="wrong_logo")
+        named = say('logo names "{value}", {wrong}', value=value, wrong=wrong)
+        yield _problem(
+            _place(path, line), named, say(LOGO), say("Check the name."), code="wrong_logo"
+        )
 
 
 def _domain_problems(path: Path, text: str, found: Mapping[str, Any]) -> Iterator[Problem]:
     """Yield a problem where domain and address are of two hosts."""
     domain, host = found.get("domain"), host_of(found.get("address"))
     if isinstance(domain, str) and host and domain.lower() != host:
-        named = f"domain is {domain!r}, while address lies at {host}"
-        advice = "Make them agree, or delete one of the two."
+        named = say(
+            "domain is {domain}, while address lies at {host}", domain=repr(domain), host=host
+        )
+        advice = say("Make them agree, or delete one of the two.")
         yield _problem(
-            _place(path, _line_of(text, "domain")), named, f"the domain {host}", advice, code=WRONG
+            _place(path, _line_of(text, "domain")),
+            named,
+            say("the domain {host}", host=host),
+            advice,
+            code=WRONG,
         )
 
 
@@ -216,24 +229,24 @@ def _no_folder(beside: Path, name: str, asked: bool) -> str:
     folder = beside / name
     below = lies_within(folder, beside) and not lies_within(beside, folder)
     if not below and not asked:
-        return "which does not lie below the settings file"
+        return say("which does not lie below the settings file")
     if os.path.isdir(folder):
         return ""
-    return "which is no folder"
+    return say("which is no folder")
 
 
 def _no_logo(beside: Path, name: str) -> str:
     """Return why a file cannot be the logo, empty where it can."""
     path = beside / name
     if not lies_within(path, beside):
-        return "which does not lie below the settings file"
+        return say("which does not lie below the settings file")
     if not os.path.isfile(path):
-        return "which is no file"
+        return say("which is no file")
     if path.stat().st_size > LARGEST_LOGO:
-        return "which is larger than 1 MB"
+        return say("which is larger than 1 MB")
     if _kind_of(path.read_bytes()):
         return ""
-    return "which is no such picture"
+    return say("which is no such picture")
 
 
 def _logo(path: Path) -> tuple[str, bytes]:
@@ -251,9 +264,9 @@ def _template_problems(path: Path, line: int, folder: Path) -> Iterator[Problem]
         if name.endswith((".html", ".css")) and not _is_text(content):
             yield _problem(
                 _place(path, line),
-                f"{name} among the templates is no text in UTF-8",
-                "plain text",
-                "Save it as such.",
+                say("{name} among the templates is no text in UTF-8", name=name),
+                say("plain text"),
+                say("Save it as such."),
                 code="template_not_text",
             )
 
@@ -270,9 +283,9 @@ def _theme_problems(path: Path, text: str, theme: object) -> Iterator[Problem]:
     if not isinstance(theme, Mapping):
         yield _problem(
             _place(path, _line_of(text, "theme")),
-            f"theme is {theme!r}",
-            "a table [theme]",
-            "Write it as a table.",
+            say("theme is {theme}", theme=repr(theme)),
+            say("a table [theme]"),
+            say("Write it as a table."),
             code=WRONG,
         )
         return
@@ -286,9 +299,9 @@ def _theme_problems(path: Path, text: str, theme: object) -> Iterator[Problem]:
         elif not isinstance(value, str) or not known[name].fits(value):
             yield _problem(
                 _place(path, line),
-                f"{name} is {value!r}",
-                f"{known[name].expected}, in quotes",
-                "Mend the value, or delete the line.",
+                say("{name} is {value}", name=name, value=repr(value)),
+                say("{expected}, in quotes", expected=say(known[name].expected)),
+                say("Mend the value, or delete the line."),
                 code=WRONG,
             )
 
@@ -306,13 +319,13 @@ def _unknown(path: Path, line: int, key: str, known: list[str]) -> Problem:
 
     near = process.extractOne(key, known, score_cutoff=70)
     if near:
-        advice = f"Did you mean {near[0]}?"
+        advice = say("Did you mean {near}?", near=near[0])
     else:
-        advice = "Delete the line."
+        advice = say("Delete the line.")
     return _problem(
         _place(path, line),
-        f'"{key}" is not a setting',
-        f"one of {', '.join(known)}",
+        say('"{key}" is not a setting', key=key),
+        say("one of {listed}", listed=", ".join(known)),
         advice,
         code="unknown_setting",
     )

@@ -8,6 +8,8 @@ from typing import Final
 import tinycss2
 from tinycss2.color4 import Color, parse_color
 
+from reportgen.language import marked
+
 LENGTHS: Final = (  # CSS Values and Units Module Level 4, sections 6.1 and 6.2
     *("em", "rem", "ex", "rex", "cap", "rcap", "ch", "rch", "ic", "ric", "lh", "rlh"),
     *("vw", "vh", "vi", "vb", "vmin", "vmax", "cm", "mm", "q", "in", "pt", "pc", "px"),
@@ -46,10 +48,10 @@ def _is_closed(text: str) -> bool:
     return token.type != "error" and bool(token.serialize() == text)
 
 
-COLOUR: Final = Grammar("a colour of CSS, such as #204080", is_colour)
-LENGTH: Final = Grammar("a length of CSS, such as 0.5rem", is_length)
+COLOUR: Final = Grammar(marked("a colour of CSS, such as #204080"), is_colour)
+LENGTH: Final = Grammar(marked("a length of CSS, such as 0.5rem"), is_length)
 FONT: Final = Grammar(
-    'names of fonts, such as "Inter", sans-serif', lambda text: bool(FONTS.fullmatch(text))
+    marked('names of fonts, such as "Inter", sans-serif'), lambda text: bool(FONTS.fullmatch(text))
 )
 
 

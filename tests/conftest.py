@@ -116,5 +116,5 @@ def make_once():
 def made_once(make_once):
     """Let every test of a file share the reports of workbooks and settings that are the same."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("reportgen.pipeline.make", make_once)
+        patch.setattr("reportgen.building.reports.make", make_once)
         yield

@@ -17,8 +17,10 @@ from hashlib import sha256
 from pathlib import Path
 from types import SimpleNamespace
 
-from reportgen import files, pipeline
+from reportgen import files, pipeline, sources
+from reportgen.building import reports, shared, steps
 from reportgen.model.document import Facts, Report
+from reportgen.model.settings import DEFAULTS
 from reportgen.pipeline import How, Made
 
 STEPS = {
@@ -67,18 +69,18 @@ def shared_of(names, version):
 
 def build(site, books, version):
     """Build a site of a version with the real pipeline from made-up reports."""
-    settings = pipeline.DEFAULTS
-    pipeline.checked = lambda source, *_, **__: SimpleNamespace(
+    settings = DEFAULTS
+    sources.checked = lambda source, *_, **__: SimpleNamespace(
         slug=source.stem, photos=(), findings=(), interim=False
     )
-    pipeline._later_versions = lambda *_: {}  # these trials hold no plants to tell them by
-    pipeline.make = lambda job: made(job.trial.slug, version)
-    pipeline.shared_files = lambda entries, *_: shared_of(
+    steps.later_versions = lambda *_: {}  # these trials hold no plants to tell them by
+    reports.make = lambda job: made(job.trial.slug, version)
+    shared.shared_files = lambda entries, *_: shared_of(
         [one.report.slug for one in entries], version
     )
-    pipeline.asset_files = lambda *_: {stylesheet(version): version.encode() * 50}
-    sources = tuple(books / f"{name}.xlsx" for name in TRIALS[version])
-    for built in pipeline.build(sources, site, settings, PLAIN):
+    shared.asset_files = lambda *_: {stylesheet(version): version.encode() * 50}
+    workbooks = tuple(books / f"{name}.xlsx" for name in TRIALS[version])
+    for built in pipeline.build(workbooks, site, settings, PLAIN):
         assert built.page, built.problems
 
 

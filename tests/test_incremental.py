@@ -20,10 +20,11 @@ import pytest
 from click.testing import CliRunner
 from openpyxl import load_workbook
 
-from reportgen import executors, files, manifest, pipeline, workbook
+from reportgen import files, pipeline, sources, workbook
+from reportgen.building import executors, made_of, manifest, reports
+from reportgen.building.executors import Lost, Workers, in_order
+from reportgen.building.manifest import Entry
 from reportgen.cli import main
-from reportgen.executors import Lost, Workers, in_order
-from reportgen.manifest import Entry
 from reportgen.model.document import Facts, Report
 from reportgen.model.message import (
     Amount,
@@ -132,7 +133,7 @@ def anew(folder, without=()):
 def counted(monkeypatch):
     """Return the names of the trials that are made from now on."""
     made, real = [], pipeline.make
-    monkeypatch.setattr(pipeline, "make", lambda job: (made.append(job.trial.slug), real(job))[1])
+    monkeypatch.setattr(reports, "make", lambda job: (made.append(job.trial.slug), real(job))[1])
     return made
 
 
@@ -142,7 +143,7 @@ def counted(monkeypatch):
 def test_unchanged_workbooks_are_neither_read_nor_built_nor_pooled_again(again, monkeypatch):
     before = digests(again / "site")
     made = counted(monkeypatch)
-    monkeypatch.setattr(pipeline, "checked", lambda source: pytest.fail(f"{source} was read"))
+    monkeypatch.setattr(sources, "checked", lambda source: pytest.fail(f"{source} was read"))
     assert len(unchanged(build(again / "books", again / "site"))) == 3
     assert made == []
     assert digests(again / "site") == before
@@ -191,7 +192,7 @@ def test_after_a_change_no_other_workbook_is_read_and_what_trials_share_is_that_
     change_weight(again, "round-1.xlsx")
     read, real = [], pipeline.checked
     monkeypatch.setattr(
-        pipeline,
+        sources,
         "checked",
         lambda source, *a, **b: (read.append(source.name), real(source, *a, **b))[1],
     )
@@ -316,7 +317,7 @@ def test_a_note_that_was_changed_by_hand_is_not_believed(again):
 def test_what_else_a_report_is_made_of_counts_too(again, monkeypatch, change):
     settings = Settings(title="Other trials") if change == "title" else Settings()
     if change == "program":
-        monkeypatch.setattr(pipeline, "program", lambda: "another")
+        monkeypatch.setattr(made_of, "program", lambda: "another")
     if change == "name of the file":
         (again / "books/Coriander.xlsx").rename(again / "books/coriander.xlsx")
     expected = {"round-0.xlsx", "round-1.xlsx"} if change == "name of the file" else set()

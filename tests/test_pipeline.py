@@ -326,7 +326,7 @@ def test_a_file_in_the_place_of_the_copy_that_may_not_be_read_is_not_overwritten
         raise PermissionError(errno.EACCES, "Permission denied")
 
     (tmp_path / "copy.xlsx").write_bytes(b"mine")
-    monkeypatch.setattr("reportgen.pipeline.Path.read_bytes", denied)
+    monkeypatch.setattr("reportgen.checks.Path.read_bytes", denied)
     done = run("check", lettuce, "--marked", tmp_path / "copy.xlsx")
     assert done.exit_code == 2
     assert "copy.xlsx is there already and cannot be opened: Permission denied." in done.output

@@ -6,8 +6,9 @@ from datetime import UTC, datetime
 import feedparser
 import pytest
 
-from reportgen import manifest, pipeline, result_date
-from reportgen.manifest import Noted
+from reportgen import pipeline
+from reportgen.building import manifest, result_date
+from reportgen.building.manifest import Noted
 from tests.workbooks import least, put, write
 
 pytestmark = pytest.mark.usefixtures("drawn_once")

@@ -13,7 +13,8 @@ import pytest
 from click.testing import CliRunner
 from openpyxl import load_workbook
 
-from reportgen import metrics, pipeline, verify, workbook
+from reportgen import metrics, pipeline, workbook
+from reportgen.building import verify
 from reportgen.cli import main
 from reportgen.metrics.pooled import pooled_comparisons
 from reportgen.metrics.to_pool import to_pool

@@ -15,10 +15,11 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from reportgen import files, lock, pipeline, preview, site_folder
+from reportgen import files, lock, pipeline, preview
+from reportgen.building import site_folder
+from reportgen.building.manifest import Entry, digests
 from reportgen.cli import main
 from reportgen.files import LOCK, TEMPORARY
-from reportgen.manifest import Entry, digests
 from reportgen.model.problem import WorkbookError
 from tests.test_metrics_pooled import CARBON_DIOXIDE
 from tests.test_pipeline import change, left_over, write_round

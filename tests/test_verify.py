@@ -5,9 +5,10 @@ import shutil
 
 import pytest
 
-from reportgen import files, verify
+from reportgen import files
+from reportgen.building import verify
+from reportgen.building.verify import Difference, Kind
 from reportgen.files import TEMPORARY
-from reportgen.verify import Difference, Kind
 from tests.test_pipeline import digests, rounds, run
 
 

@@ -11,6 +11,7 @@ from reportgen.charts import placed, plane, theme
 from reportgen.charts.lettering import width as width_of
 from reportgen.charts.placed import Label
 from reportgen.charts.plane import Axis, Plane
+from reportgen.language import plural, say
 
 HEIGHT: Final = 260  # px
 OFF: Final = 11  # px from a mark to the middle of its figure, up or down
@@ -51,13 +52,17 @@ def smallest_difference(
     looks = [theme.look(place + 1, _name(count)) for place, count in enumerate(counts)]
     names = dict(zip(counts, looks, strict=True))
     points = [_point(row, names[row.plants].name, row.plants == counts[0]) for row in ordered]
-    terms = f"{theme.percent(level)} level, {theme.percent(power)} power"
-    ground = _ground(points, terms, f"Trays a {group} (number)", looks, width)
+    terms = say(
+        "{level} level, {power} power", level=theme.percent(level), power=theme.percent(power)
+    )
+    ground = _ground(
+        points, terms, say("Trays a {treatment} (number)", treatment=group), looks, width
+    )
     return ground.figure(_layers(ground, points, looks))
 
 
 def _name(plants: int) -> str:
-    return f"{plants} {'plant' if plants == 1 else 'plants'} a tray"
+    return plural("{number} plant a tray", "{number} plants a tray", plants)
 
 
 def _point(row: Detectable, name: str, is_upper: bool) -> dict[str, Any]:

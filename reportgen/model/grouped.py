@@ -8,6 +8,7 @@ from dataclasses import replace
 from string import digits
 from typing import Final
 
+from reportgen.language import say
 from reportgen.model.problem import Problem, Severity, areas_of, cells_of
 
 CELLS: Final = re.compile(r"([A-Z]*)\d+(?::\1\d+)?(?:, \1\d+(?::\1\d+)?)*")
@@ -67,13 +68,17 @@ def _advice(alike: Sequence[Problem]) -> str:
     for problem in alike[1:]:
         own = SENTENCES.split(problem.advice)
         shared = [sentence for sentence in shared if sentence in own]
-    return " ".join(shared) or "Mend each of them."
+    return " ".join(shared) or say("Mend each of them.")
 
 
 def _found(alike: Sequence[Problem]) -> str:
     texts = list(dict.fromkeys(problem.found for problem in alike))
     if len(texts) == 1:
-        return f"{texts[0]} ({len(alike)} cells)"
+        return say("{texts} ({number} cells)", texts=texts[0], number=len(alike))
     if len(texts) <= SAID_SINGLY:
         return "; ".join(texts)
-    return f"{'; '.join(texts[:EXAMPLES])}; and {len(alike) - EXAMPLES} more alike"
+    return say(
+        "{listed}; and {number} more alike",
+        listed="; ".join(texts[:EXAMPLES]),
+        number=len(alike) - EXAMPLES,
+    )

@@ -5,10 +5,11 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
 
+from reportgen.language import marked, say
+
 MOST_AREAS: Final = (
     3  # cells and runs of cells that a place names; of more than that, the first two
 )
-ROW: Final = "row"
 
 
 def cells_of(column: str, rows: Iterable[int]) -> str:
@@ -47,6 +48,18 @@ class Severity(StrEnum):
     REMARK = "remark"
     TO_COME = "to come"
 
+    def said(self) -> str:
+        """Return the word in the current language."""
+        return say(SEVERITIES[self])
+
+
+SEVERITIES: Final = {
+    Severity.ERROR: marked("error"),
+    Severity.CAUTION: marked("caution"),
+    Severity.REMARK: marked("remark"),
+    Severity.TO_COME: marked("still to come"),
+}
+
 
 @dataclass(frozen=True)
 class Problem:
@@ -70,6 +83,16 @@ class Problem:
     count: int = field(default=1, kw_only=True)
 
     @property
+    def finding(self) -> str:
+        """Return what was found, what was expected and what to do, in a sentence or more."""
+        return say(
+            "{found}; expected {expected}. {advice}",
+            found=self.found,
+            expected=self.expected,
+            advice=self.advice,
+        )
+
+    @property
     def place(self) -> str:
         """Return sheet and cell, such as `Plants!C7`; empty where the finding is about the file.
 
@@ -87,10 +110,9 @@ class Problem:
             if place:
                 return f"{self.found}, {place}"
             return f"{self.found}. {self.advice}"
-        said = f"{self.found}; expected {self.expected}. {self.advice}"
         if place:
-            return f"{place}: {said}"
-        return said
+            return f"{place}: {self.finding}"
+        return self.finding
 
 
 def of_file(
@@ -103,9 +125,9 @@ def of_file(
 def place_of(sheet: str, cells: str) -> str:
     """Return cells of a sheet in words, such as `Plants!C7`; `Plants, row 7` for a whole row."""
     text = shortened(cells)
-    if text.startswith(ROW):
-        return f"{sheet}, {text}"
-    return f"{sheet}!{text}"
+    if cells[0].isalpha():
+        return f"{sheet}!{text}"
+    return f"{sheet}, {text}"
 
 
 def shortened(cells: str) -> str:
@@ -118,12 +140,12 @@ def shortened(cells: str) -> str:
         named, left = areas[: MOST_AREAS - 1], areas[MOST_AREAS - 1 :]
     text = ", ".join(map(_area_text, named))
     if left:
-        text = f"{text} and {sum(map(_size, left))} more"
+        text = say("{first} and {number} more", first=text, number=sum(map(_size, left)))
     if cells[0].isalpha():
         return text
     if sum(map(_size, areas)) > 1:
-        return f"{ROW}s {text}"
-    return f"{ROW} {text}"
+        return say("rows {text}", text=text)
+    return say("row {row}", row=text)
 
 
 def _area_text(area: str) -> str:
@@ -133,7 +155,7 @@ def _area_text(area: str) -> str:
         return area
     if first == last:
         return first
-    return f"{first} to {last}"
+    return say("{first} to {last}", first=first, last=last)
 
 
 def _size(area: str) -> int:

@@ -9,6 +9,7 @@ sends it.
 import threading
 from collections.abc import Callable
 
+from reportgen.language import say
 from reportgen.preview.builds import Source, build_on_change
 from reportgen.preview.ending import interrupted_by_signals
 from reportgen.preview.server import HOST, PortTakenError, listen
@@ -28,10 +29,11 @@ def run(source: Source, port: int | None = None, tell: Callable[[str], None] = p
     server = listen(source.site, status, port)
     threading.Thread(target=server.serve_forever, daemon=True).start()
     try:
-        tell(f"Preview: http://{HOST}:{server.server_port}/ (Ctrl-C ends it)")
+        address = f"http://{HOST}:{server.server_port}/"
+        tell(say("Preview: {address} (Ctrl-C ends it)", address=address))
         build_on_change(changes(source.folders), source.rebuild, status, tell)
     except KeyboardInterrupt:
-        tell("The preview has ended.")
+        tell(say("The preview has ended."))
     finally:
         status.close()
         server.shutdown()

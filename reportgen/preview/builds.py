@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Final
 
 from reportgen import pipeline, settings
-from reportgen.language import marked
+from reportgen.language import marked, say
 from reportgen.model.grouped import grouped
 from reportgen.model.problem import Severity, WorkbookError
 from reportgen.paths import lies_within
@@ -96,20 +96,31 @@ def _failures(
         yield Failure("", "", tuple(map(str, error.problems)))
     except OSError as error:
         tell(f"{error.filename}: {error.strerror}")
-        yield Failure("", "", (f"{error.filename} cannot be read or written: {error.strerror}.",))
+        yield Failure(
+            "",
+            "",
+            (
+                say(
+                    "{filename} cannot be read or written: {strerror}.",
+                    filename=error.filename,
+                    strerror=error.strerror,
+                ),
+            ),
+        )
     except Exception:  # a mistake in the program: it is shown, and the next save may do without it
         tell(traceback.format_exc())
-        yield Failure("", "", (FAILED,))
+        yield Failure("", "", (say(FAILED),))
 
 
 def _tell_built(built: Built, tell: Callable[[str], None]) -> None:
-    if built.waits:
-        outcome = "not built yet"
-    else:
-        outcome = "not built"
-    tell(f"{built.source.name}: {'built' if built.page else outcome}")
+    outcome = say("not built")
+    if built.page:
+        outcome = say("built")
+    elif built.waits:
+        outcome = say("not built yet")
+    tell(f"{built.source.name}: {outcome}")
     for problem in grouped(built.problems):
-        tell(f"  {problem.severity}: {problem}")
+        tell(f"  {problem.severity.said()}: {problem}")
 
 
 def _failure(built: Built) -> Failure:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
-from reportgen.language import listed, percent
+from reportgen.language import listed, marked, percent, say
 from reportgen.metrics.fairness.surroundings import PPFD
 from reportgen.metrics.light_maps import Axis
 from reportgen.metrics.light_matching import (
@@ -30,70 +30,87 @@ if TYPE_CHECKING:
 PPFD_UNIT: Final = "µmol/m²/s"
 DLI_UNIT: Final = "mol/m²/d"
 HOURS_OF_A_DAY: Final = 24
-CALLED: Final[Mapping[Quantity, str]] = {"ppfd": "mean light (PPFD)", "dli": "light of a day (DLI)"}
+CALLED: Final[Mapping[Quantity, str]] = {
+    "ppfd": marked("mean light (PPFD)"),
+    "dli": marked("light of a day (DLI)"),
+}
 UNITS: Final[Mapping[Quantity, str]] = {"ppfd": PPFD_UNIT, "dli": DLI_UNIT}
 AXES: Final[Mapping[Axis, str]] = {
     Axis.LOG_HEIGHT: (
-        "where light falls with height, height is the distance from the lamp, and the logarithm of"
-        " light runs straight over the logarithm of height, as by the inverse-square law and more"
-        " flatly beneath a wide lamp"
+        marked(
+            "where light falls with height, height is the distance from the lamp, and the"
+            " logarithm of light runs straight over the logarithm of height, as by the"
+            " inverse-square law and more flatly beneath a wide lamp"
+        )
     ),
     Axis.HEIGHT: (
-        "where light rises with height, or height begins at 0, the lamp's own height is not"
-        " recorded, and the logarithm of light runs straight over height"
+        marked(
+            "where light rises with height, or height begins at 0, the lamp's own height is"
+            " not recorded, and the logarithm of light runs straight over height"
+        )
     ),
 }
 FINDINGS: Final[Mapping[Finding, str]] = {
     "not_steady": (
-        "Mean light neither rises nor falls all the way with height under {name}: read its heights"
-        " again."
+        marked(
+            "Mean light neither rises nor falls all the way with height under {name}: read"
+            " its heights again."
+        )
     ),
     "spread_not_known": (
-        "A height with a single reading has no spread, so the intervals of {name} are too narrow:"
-        " read several points."
+        marked(
+            "A height with a single reading has no spread, so the intervals of {name} are too"
+            " narrow: read several points."
+        )
     ),
     "earlier_left_out": (
-        "Some heights were read on several dates under {name}: the latest date counts."
+        marked("Some heights were read on several dates under {name}: the latest date counts.")
     ),
     "places_differ": (
-        "The maps of {name} do not have the same points (X, Y) at all heights, so part of what"
-        " changes with height may be the change of points."
+        marked(
+            "The maps of {name} do not have the same points (X, Y) at all heights, so part of"
+            " what changes with height may be the change of points."
+        )
     ),
-    "dark_point": "A point under {name} has no light, so its evenness is not interpolated.",
+    "dark_point": marked("A point under {name} has no light, so its evenness is not interpolated."),
 }
 WITHOUT_CURVE: Final[Mapping[WhyNoHeight | None, str]] = {
-    "no_readings": "No light was read under {name}: read it at three heights or more.",
+    "no_readings": marked("No light was read under {name}: read it at three heights or more."),
     "no_height": (
-        "No height can be given for {name}, for Height is blank on the sheet Light: fill it in."
+        marked(
+            "No height can be given for {name}, for Height is blank on the sheet Light: fill it in."
+        )
     ),
-    "dark": "No reading under {name} has light.",
+    "dark": marked("No reading under {name} has light."),
     "no_photoperiod": (
-        "The light of a day is not known for {name}, for Photoperiod on the sheet Treatments is"
-        " blank or 0: fill it in."
+        marked(
+            "The light of a day is not known for {name}, for Photoperiod on the sheet"
+            " Treatments is blank or 0: fill it in."
+        )
     ),
 }
-BEYOND: Final = (
+BEYOND: Final = marked(
     "Nothing is given beyond the heights that were read: light is never carried over distance."
 )
-EVENNESS: Final = "Minimum / mean of a map is interpolated in the same way."
-PAIRED: Final = (
-    "Heights beside the others and what two treatments may still differ by rest on differences"
-    " point by point, for all maps have the same points (X, Y): a pattern that all lamps share"
-    " cancels."
+EVENNESS: Final = marked("Minimum / mean of a map is interpolated in the same way.")
+PAIRED: Final = marked(
+    "Heights beside the others and what two treatments may still differ by rest on"
+    " differences point by point, for all maps have the same points (X, Y): a pattern"
+    " that all lamps share cancels."
 )
-NOT_PAIRED: Final = (
-    "Maps of the same points (X, Y) under all treatments would be compared point by point, which"
-    " narrows the heights beside the others."
+NOT_PAIRED: Final = marked(
+    "Maps of the same points (X, Y) under all treatments would be compared point by"
+    " point, which narrows the heights beside the others."
 )
-HUNG: Final = (
-    "When the lamps hang, map the light once more at that height, and type the height into Light"
-    " height on the sheet Treatments: the report counts that map."
+HUNG: Final = marked(
+    "When the lamps hang, map the light once more at that height, and type the height"
+    " into Light height on the sheet Treatments: the report counts that map."
 )
-HOURS_HEADING: Final = (
-    "Or hours of light a day, at the height in use where Light height has it, else at each that was"
-    " read:"
+HOURS_HEADING: Final = marked(
+    "Or hours of light a day, at the height in use where Light height has it, else at"
+    " each that was read:"
 )
-HOURS_CHANGE_MORE: Final = (
+HOURS_CHANGE_MORE: Final = marked(
     "Other hours of light can change more than its sum: flowering, for instance."
 )
 
@@ -107,11 +124,11 @@ def text(survey: LightSurvey, match: LightMatch, confidence: float) -> str:
     lines += _hours(match, names, level)
     lines += _lacking(match, names)
     lines += _findings(match, names)
-    lines += ["What was read:", "", *_readings(match, names, level), ""]
+    lines += [say("What was read:"), "", *_readings(match, names, level), ""]
     lines += [*_method(match, level), ""]
     if any(light.matched for light in match.treatments):
-        lines += [HUNG, ""]
-    lines += [MAINS.caution, BRIGHT_LIGHT.caution, ""]
+        lines += [say(HUNG), ""]
+    lines += [say(MAINS.caution), say(BRIGHT_LIGHT.caution), ""]
     return "\n".join(lines)
 
 
@@ -128,24 +145,30 @@ def _names(survey: LightSurvey) -> dict[str, str]:
 
 
 def _target(match: LightMatch) -> str:
-    called, unit = CALLED[match.quantity], UNITS[match.quantity]
+    called, unit = say(CALLED[match.quantity]), UNITS[match.quantity]
     if match.level is None:
-        return (
-            f"No {called} was typed, and fewer than two treatments have one that is known, so there"
-            " is no target."
+        return say(
+            "No {called} was typed, and fewer than two treatments have one that is known, so"
+            " there is no target.",
+            called=called,
         )
     level = numbers.amount(match.level, unit)
     if match.is_given:
-        return f"Target: {called} of {level}, as typed."
+        return say("Target: {called} of {level}, as typed.", called=called, level=level)
     if match.reached is None:
-        return (
-            f"The treatments have no {called} in common within what was read. The readings that are"
-            f" missing are named for the middle of the gap, {level}."
+        return say(
+            "The treatments have no {called} in common within what was read. The readings"
+            " that are missing are named for the middle of the gap, {level}.",
+            called=called,
+            level=level,
         )
     reach = numbers.reach(match.reached.low or 0.0, match.reached.high or 0.0, unit)
-    return (
-        f"No target was typed. Within what was read all treatments reach a {called} of {reach};"
-        f" target: the middle of that on the logarithmic scale, {level}."
+    return say(
+        "No target was typed. Within what was read all treatments reach a {called} of"
+        " {reach}; target: the middle of that on the logarithmic scale, {level}.",
+        called=called,
+        reach=reach,
+        level=level,
     )
 
 
@@ -154,11 +177,11 @@ def _heights(match: LightMatch, names: Mapping[str, str], level: str) -> list[st
     if not any(light.matched for light in match.treatments):
         return []
     head = [
-        "treatment",
+        say("treatment"),
         "PPFD",
-        "height (cm)",
+        say("height (cm)"),
         *_intervals_named(match, level),
-        "minimum / mean there",
+        say("minimum / mean there"),
     ]
     rows = [head]
     for light in match.treatments:
@@ -168,13 +191,13 @@ def _heights(match: LightMatch, names: Mapping[str, str], level: str) -> list[st
                 match, light.matched.between, light.matched.absolute, light.matched.is_paired
             )
             rows.append([names[light.code], wanted, height, *ends, _share(light.matched.evenness)])
-    quantity = CALLED[match.quantity]
+    quantity = say(CALLED[match.quantity])
     if match.quantity == "dli":
-        at_hours = " at the Photoperiod of each treatment"
+        at_hours = say(" at the Photoperiod of each treatment")
     else:
         at_hours = ""
     return [
-        f"Heights for that {quantity}{at_hours}:",
+        say("Heights for that {quantity}{at_hours}:", quantity=quantity, at_hours=at_hours),
         "",
         *_table(rows),
         "",
@@ -187,13 +210,15 @@ def _agreement(match: LightMatch, level: str) -> list[str]:
     if match.may_differ is None:
         return []
     apart, matched = numbers.part(match.may_differ), numbers.part(PPFD.sound)
-    said = (
-        f"At these heights two treatments may still differ by {apart} in mean light ({level}); the"
-        " report calls "
+    said = say(
+        "At these heights two treatments may still differ by {apart} in mean light"
+        " ({level}); the report calls light matched up to {matched}.",
+        apart=apart,
+        level=level,
+        matched=matched,
     )
-    said += f"light matched up to {matched}."
     if match.may_differ > PPFD.sound:
-        said += " Read more points at each height, or heights closer together."
+        said += say(" Read more points at each height, or heights closer together.")
     return [said, ""]
 
 
@@ -204,9 +229,9 @@ def _height(matched: MatchedHeight) -> str:
 
 def _intervals_named(match: LightMatch, level: str) -> list[str]:
     """Return the heads of the columns of intervals: one where both are the same."""
-    heads = [f"{level} beside the others"]
+    heads = [say("{level} beside the others", level=level)]
     if match.accuracy_known and not match.own_meters:
-        heads.append("against the target")
+        heads.append(say("against the target"))
     return heads
 
 
@@ -225,7 +250,7 @@ def _ends(interval: Interval, is_paired: bool = False) -> str:
     One without width is not known, but for pairs that all differ alike.
     """
     if interval.low is None and interval.high is None:
-        return "open at both ends"
+        return say("open at both ends")
     if interval.low is not None and interval.low == interval.high and not is_paired:
         return numbers.not_known()
     if interval.low is None:
@@ -237,10 +262,10 @@ def _ends(interval: Interval, is_paired: bool = False) -> str:
     else:
         high = numbers.fixed(interval.high, 1)
     if low is None:
-        return f"open to {high}"
+        return say("open to {high}", high=high)
     if high is None:
-        return f"{low} to open"
-    return f"{low} to {high}"
+        return say("{low} to open", low=low)
+    return say("{low} to {high}", low=low, high=high)
 
 
 def _share(evenness: float | None) -> str:
@@ -251,7 +276,9 @@ def _share(evenness: float | None) -> str:
 
 def _hours(match: LightMatch, names: Mapping[str, str], level: str) -> list[str]:
     """Return the hours a day that give the wanted light of a day, a row for each height."""
-    rows = [["treatment", "height (cm)", "hours a day", *_intervals_named(match, level)]]
+    rows = [
+        [say("treatment"), say("height (cm)"), say("hours a day"), *_intervals_named(match, level)]
+    ]
     impossible: list[str] = []
     for light in match.treatments:
         too_long = [hours for hours in light.hours if hours.hours > HOURS_OF_A_DAY]
@@ -264,7 +291,7 @@ def _hours(match: LightMatch, names: Mapping[str, str], level: str) -> list[str]
             impossible.append(_too_long(names[light.code], too_long))
     lines: list[str] = []
     if len(rows) > 1:
-        lines += [HOURS_HEADING, "", *_table(rows), "", HOURS_CHANGE_MORE, ""]
+        lines += [say(HOURS_HEADING), "", *_table(rows), "", say(HOURS_CHANGE_MORE), ""]
     if impossible:
         return [*lines, *impossible, ""]
     return lines
@@ -280,7 +307,11 @@ def _hours_row(match: LightMatch, name: str, hours: MatchedHours) -> list[str]:
 def _within_a_day(interval: Interval) -> str:
     """Return an interval of hours in words; no day is longer than 24."""
     if interval.low is not None and interval.high is not None and interval.high > HOURS_OF_A_DAY:
-        return f"{numbers.fixed(interval.low, 1)} to more than {HOURS_OF_A_DAY}"
+        return say(
+            "{low} to more than {high}",
+            low=numbers.fixed(interval.low, 1),
+            high=HOURS_OF_A_DAY,
+        )
     return _ends(interval)
 
 
@@ -288,13 +319,17 @@ def _too_long(name: str, hours: Sequence[MatchedHours]) -> str:
     """Return at which heights no day is long enough."""
     known = [numbers.typed(each.height) for each in hours if each.height is not None]
     if not known:
-        return f"Under {name} no day is long enough for that light of a day."
-    return f"Under {name} no day is long enough for that light of a day at {listed(known)} cm."
+        return say("Under {name} no day is long enough for that light of a day.", name=name)
+    return say(
+        "Under {name} no day is long enough for that light of a day at {heights} cm.",
+        name=name,
+        heights=listed(known),
+    )
 
 
 def _cm(height: float | None) -> str:
     if height is None:
-        return "not recorded"
+        return say("not recorded")
     return numbers.typed(height)
 
 
@@ -320,18 +355,30 @@ def _open_ends(light: TreatmentLight, interval: Interval, name: str) -> list[str
     """
     if interval.low is None and interval.high is None:
         return [
-            f"Under {name} any height from {_read_from_to(light)} may have the wanted light: read"
-            " beyond them."
+            say(
+                "Under {name} any height from {heights} may have the wanted light: read"
+                " beyond them.",
+                name=name,
+                heights=_read_from_to(light),
+            )
         ]
     if interval.low is None:
         return [
-            f"The interval of {name} reaches below the heights that were read,"
-            f" {_read_from_to(light)}: read there."
+            say(
+                "The interval of {name} reaches below the heights that were read, {heights}:"
+                " read there.",
+                name=name,
+                heights=_read_from_to(light),
+            )
         ]
     if interval.high is None:
         return [
-            f"The interval of {name} reaches above the heights that were read,"
-            f" {_read_from_to(light)}: read there."
+            say(
+                "The interval of {name} reaches above the heights that were read, {heights}:"
+                " read there.",
+                name=name,
+                heights=_read_from_to(light),
+            )
         ]
     return []
 
@@ -339,71 +386,92 @@ def _open_ends(light: TreatmentLight, interval: Interval, name: str) -> list[str
 def _why_none(light: TreatmentLight, name: str) -> str:
     """Return why a treatment has no height, and the readings that are missing."""
     if light.why_none in WITHOUT_CURVE:
-        return WITHOUT_CURVE[light.why_none].format(name=name)
+        return say(WITHOUT_CURVE[light.why_none], name=name)
     wanted = numbers.amount(light.wanted or 0.0, PPFD_UNIT)
     if light.why_none == "several_heights":
-        return (
-            f"Mean light under {name} is {wanted} at more than one height, so none is given."
-            f" Missing: new readings from {_read_from_to(light)}."
+        return say(
+            "Mean light under {name} is {wanted} at more than one height, so none is given."
+            " Missing: new readings from {heights}.",
+            name=name,
+            wanted=wanted,
+            heights=_read_from_to(light),
         )
     means = [level.light_map.mean for level in light.levels]
     if light.why_none == "one_height":
         return _one_height(light, light.levels[0], name)
     advised = light.advised or Interval(None, None)
-    return (
-        f"{wanted} lies beyond what was read under {name}:"
-        f" {numbers.reach(min(means), max(means), PPFD_UNIT)} from {_read_from_to(light)}. Missing:"
-        f" readings at {_whole(advised)} cm, a guess by the fall of light so far."
+    return say(
+        "{wanted} lies beyond what was read under {name}: {reach} from {heights}."
+        " Missing: readings at {advised} cm, a guess by the fall of light so far.",
+        wanted=wanted,
+        name=name,
+        reach=numbers.reach(min(means), max(means), PPFD_UNIT),
+        heights=_read_from_to(light),
+        advised=_whole(advised),
     )
 
 
 def _one_height(light: TreatmentLight, level: MeasuredLevel, name: str) -> str:
     wanted, mean = light.wanted or 0.0, level.light_map.mean
-    said = (
-        f"Light under {name} was read at one height only, {_read_from_to(light)}, with a mean of "
-        f"{numbers.amount(mean, PPFD_UNIT)}; wanted: {numbers.amount(wanted, PPFD_UNIT)}"
+    said = say(
+        "Light under {name} was read at one height only, {heights}, with a mean of"
+        " {mean}; wanted: {wanted}",
+        name=name,
+        heights=_read_from_to(light),
+        mean=numbers.amount(mean, PPFD_UNIT),
+        wanted=numbers.amount(wanted, PPFD_UNIT),
     )
     if level.low is not None and level.high is not None and level.low <= wanted <= level.high:
-        return (
-            f"{said}, which the spread of its points cannot tell from that mean. Keep it there, or"
-            " read more heights."
+        return say(
+            "{said}, which the spread of its points cannot tell from that mean. Keep it"
+            " there, or read more heights.",
+            said=said,
         )
     if wanted < mean:
-        where = "where there is less light"
+        where = say("where there is less light")
     else:
-        where = "where there is more light"
-    return f"{said}. Missing: readings at a second height, {where}."
+        where = say("where there is more light")
+    return say("{said}. Missing: readings at a second height, {where}.", said=said, where=where)
 
 
 def _read_from_to(light: TreatmentLight) -> str:
     heights = [level.light_map.height or 0.0 for level in light.levels]
     low, high = numbers.typed(min(heights)), numbers.typed(max(heights))
     if low == high:
-        return f"{low} cm"
-    return f"{low} to {high} cm"
+        return say("{low} cm", low=low)
+    return say("{low} to {high} cm", low=low, high=high)
 
 
 def _whole(interval: Interval) -> str:
     """Return an interval of heights in whole centimetres."""
-    return f"{interval.low or 0.0:.0f} to {interval.high or 0.0:.0f}"
+    return say(
+        "{low} to {high}",
+        low=f"{interval.low or 0.0:.0f}",
+        high=f"{interval.high or 0.0:.0f}",
+    )
 
 
 def _findings(match: LightMatch, names: Mapping[str, str]) -> list[str]:
     lines = [
-        FINDINGS[finding].format(name=names[light.code])
+        say(FINDINGS[finding], name=names[light.code])
         for light in match.treatments
         for finding in light.findings
     ]
     if len(match.same_places) > 1:
         groups = [listed([names[code] for code in group]) for group in match.same_places]
         lines.append(
-            "Means compare evenly only over the same points (X, Y). Treatments whose maps have the"
-            f" same points: {'; '.join(groups)}."
+            say(
+                "Means compare evenly only over the same points (X, Y). Treatments whose maps"
+                " have the same points: {groups}.",
+                groups="; ".join(groups),
+            )
         )
     if match.directions_differ:
         lines.append(
-            "Light rises with height under one treatment and falls under another: is Height that of"
-            " the lamp in one and that of the sensor in the other?"
+            say(
+                "Light rises with height under one treatment and falls under another: is Height"
+                " that of the lamp in one and that of the sensor in the other?"
+            )
         )
     if lines:
         return [*lines, ""]
@@ -411,7 +479,17 @@ def _findings(match: LightMatch, names: Mapping[str, str]) -> list[str]:
 
 
 def _readings(match: LightMatch, names: Mapping[str, str], level: str) -> list[str]:
-    rows = [["treatment", "height (cm)", "date", "points", "mean PPFD", level, "minimum / mean"]]
+    rows = [
+        [
+            say("treatment"),
+            say("height (cm)"),
+            say("date"),
+            say("points"),
+            say("mean PPFD"),
+            level,
+            say("minimum / mean"),
+        ]
+    ]
     for light in match.treatments:
         rows += [_reading(names[light.code], measured) for measured in light.levels]
     return _table(rows)
@@ -422,7 +500,7 @@ def _reading(name: str, measured: MeasuredLevel) -> list[str]:
     if light_map.on:
         date = light_map.on.isoformat()
     else:
-        date = "not recorded"
+        date = say("not recorded")
     interval = numbers.not_known()
     if measured.low is not None and measured.high is not None:
         interval = numbers.reach(measured.low, measured.high)
@@ -446,31 +524,36 @@ def _method(match: LightMatch, level: str) -> Iterator[str]:
     axes = {light.axis for light in match.treatments if light.axis and len(light.levels) > 1}
     for axis in AXES:
         if axis in axes:
-            yield f"Between neighbouring heights: {AXES[axis]}."
-    yield f"{BEYOND} {EVENNESS}"
+            yield say("Between neighbouring heights: {axes}.", axes=say(AXES[axis]))
+    yield f"{say(BEYOND)} {say(EVENNESS)}"
     yield (
-        f"Intervals ({level}) hold the spread between points and how far light may bend between"
-        " heights."
+        say(
+            "Intervals ({level}) hold the spread between points and how far light may bend"
+            " between heights.",
+            level=level,
+        )
     )
     if any(light.matched and light.matched.is_paired for light in match.treatments):
-        yield PAIRED
+        yield say(PAIRED)
     elif sum(light.matched is not None for light in match.treatments) > 1:
-        yield NOT_PAIRED
+        yield say(NOT_PAIRED)
     yield _meter(match)
 
 
 def _meter(match: LightMatch) -> str:
     if not match.accuracy_known:
-        return (
-            "They leave out the accuracy of the sensor, which the sheet Instruments does not give:"
-            " beside the other treatments it cancels where one sensor read them all, against a"
-            " target it does not."
+        return say(
+            "They leave out the accuracy of the sensor, which the sheet Instruments does not"
+            " give: beside the other treatments it cancels where one sensor read them all,"
+            " against a target it does not."
         )
     if match.own_meters:
-        return "They hold the accuracy of the sensors too, for each treatment had one of its own."
-    return (
-        "Beside the others the accuracy of the sensor cancels, for one sensor read them all;"
-        " against the target it counts."
+        return say(
+            "They hold the accuracy of the sensors too, for each treatment had one of its own."
+        )
+    return say(
+        "Beside the others the accuracy of the sensor cancels, for one sensor read them"
+        " all; against the target it counts."
     )
 
 
@@ -505,11 +588,11 @@ def figure(survey: LightSurvey, match: LightMatch) -> Figure | None:
     if match.level is None:
         target = ""
     else:
-        target = f"Target: {numbers.amount(match.level, unit)}"
+        target = say("Target: {level}", level=numbers.amount(match.level, unit))
     title = f"{called[:1].upper()}{called[1:]} ({unit})"
-    caption = (
-        "Light over height: points measured, lines interpolated, bands intervals beside the other"
-        " treatments."
+    caption = say(
+        "Light over height: points measured, lines interpolated, bands intervals beside"
+        " the other treatments."
     )
     found = drawn(
         "light",

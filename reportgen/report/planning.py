@@ -4,37 +4,42 @@ from collections.abc import Sequence
 from shlex import quote
 from typing import Final
 
+from reportgen.language import figure as decimal
+from reportgen.language import marked, percent, plural, say
 from reportgen.metrics.planning import DOUBLED, PowerTarget, TrialPlan, Variation
 from reportgen.model.document import Figure
 from reportgen.report.figures.drawing import drawn
 from reportgen.stats.power import cv_of
 
-NOT_KNOWN: Final = "not known"
-TOO_MANY: Final = "more than 1000 trays"
+NOT_KNOWN: Final = marked("not known")
+TOO_MANY: Final = marked("more than 1000 trays")
 LARGEST: Final = 5.0  # a difference beyond is no use as a figure
 MOST_TRAYS: Final = 100  # what `reportgen new` lays out
-ASSUMED: Final = (
-    "Spread is assumed to grow with the mean, as in the report's ratios, so a decrease of the same "
-    "percentage takes slightly fewer trays than an increase. Plan more trays if some may be lost."
+ASSUMED: Final = marked(
+    "Spread is assumed to grow with the mean, as in the report's ratios, so a"
+    " decrease of the same percentage takes slightly fewer trays than an increase."
+    " Plan more trays if some may be lost."
 )
-TYPICAL: Final = (
-    "These are typical values, not yours. Between plants: single lettuce plants in a plastic"
-    ' greenhouse, 31.88% ("Uniformity trial size in estimates of plot size in restrict areas",'
-    " Revista Ciência Agronômica 46, 2015). Between trays: common practice, no published source."
-    " They count like one earlier trial of four trays per treatment. After your first trial, name"
-    " its workbook instead."
+TYPICAL: Final = marked(
+    "These are typical values, not yours. Between plants: single lettuce plants in a"
+    ' plastic greenhouse, 31.88% ("Uniformity trial size in estimates of plot size in'
+    ' restrict areas", Revista Ciência Agronômica 46, 2015). Between trays: common'
+    " practice, no published source. They count like one earlier trial of four trays"
+    " per treatment. After your first trial, name its workbook instead."
 )
-UNSURE: Final = (
+UNSURE: Final = marked(
     "The uncertainty of that variation is included: every power here is an average over it."
 )
-DOSES: Final = "A trend along doses uses all of them at once, so it shows as much with fewer trays."
-INTERACTION: Final = (
-    "Whether the effect of one factor depends on the other takes far more trays: with two levels of"
-    " each about four times as many."
+DOSES: Final = marked(
+    "A trend along doses uses all of them at once, so it shows as much with fewer trays."
 )
-WITHOUT_BLOCKS: Final = (
-    "Not all of the earlier trials had blocks, so their gain is unknown: with blocks, fewer trays"
-    " may suffice."
+INTERACTION: Final = marked(
+    "Whether the effect of one factor depends on the other takes far more trays: with"
+    " two levels of each about four times as many."
+)
+WITHOUT_BLOCKS: Final = marked(
+    "Not all of the earlier trials had blocks, so their gain is unknown: with blocks,"
+    " fewer trays may suffice."
 )
 
 
@@ -54,19 +59,19 @@ def text(
     """
     plants = target.plants
     head = (
-        f"trays a {_treatment(target)}",
-        f"{plants} plants a tray",
-        f"{DOUBLED * plants} plants a tray",
+        say("trays a {treatment}", treatment=_treatment(target)),
+        say("{plants} plants a tray", plants=plants),
+        say("{plants} plants a tray", plants=DOUBLED * plants),
     )
     rows = [(str(row.trays), _percent(row.smallest), _percent(row.with_twice)) for row in plan.rows]
     lines = [*_variation(variation, target), "", _needed(target, plan), *_other_effects(others)]
-    lines += [DOSES, ""] if any(factor.is_dose for factor in target.factors) else [""]
-    lines += ["The smallest difference that each number of trays shows:", ""]
+    lines += [say(DOSES), ""] if any(factor.is_dose for factor in target.factors) else [""]
+    lines += [say("The smallest difference that each number of trays shows:"), ""]
     for row in (head, *rows):
         lines.append(
             "  ".join(cell.rjust(len(title)) for cell, title in zip(row, head, strict=True))
         )
-    lines += ["", _plants(target, plan), ASSUMED, "", *_next(target, plan, seed), ""]
+    lines += ["", _plants(target, plan), say(ASSUMED), "", *_next(target, plan, seed), ""]
     return "\n".join(lines)
 
 
@@ -86,56 +91,72 @@ def _next(target: PowerTarget, plan: TrialPlan, seed: int) -> tuple[str, ...]:
     if plan.needed is None or plan.needed > MOST_TRAYS:
         return (
             (
-                "That is more than can be laid out here: plan for a larger difference, or find what"
-                " makes trays vary."
+                say(
+                    "That is more than can be laid out here: plan for a larger difference, or find"
+                    " what makes trays vary."
+                )
             ),
         )
-    return ("To lay it out, type:", "", f"  {command(target, plan.needed, seed)}")
+    return (say("To lay it out, type:"), "", f"  {command(target, plan.needed, seed)}")
 
 
 def _variation(variation: Variation, target: PowerTarget) -> tuple[str, ...]:
     spread = variation.spread
     if variation.blocked:
-        after = " after blocks"
+        after = say(" after blocks")
     else:
         after = ""
-    said = (
-        f"Fresh weights vary by {_cv(spread.between)} between trays{after} and by"
-        f" {_cv(spread.within)} between plants in a tray (coefficients of variation)"
+    said = say(
+        "Fresh weights vary by {between} between trays{after} and by {within} between plants in"
+        " a tray (coefficients of variation)",
+        between=_cv(spread.between),
+        after=after,
+        within=_cv(spread.within),
     )
     if variation.source == "typed":
-        return (f"{said}, as typed and taken as known.",)
+        return (say("{said}, as typed and taken as known.", said=said),)
     if variation.source == "typical":
-        return (f"{said}.", TYPICAL, UNSURE)
-    learnt = (
-        f"{said}, learnt from {_trials(variation.trials)} ({spread.degrees} degrees of freedom"
-        f" between trays, {spread.degrees_within} within)."
+        return (f"{said}.", say(TYPICAL), say(UNSURE))
+    learnt = say(
+        "{said}, learnt from {trials} ({degrees} degrees of freedom between trays,"
+        " {degrees_within} within).",
+        said=said,
+        trials=_trials(variation.trials),
+        degrees=spread.degrees,
+        degrees_within=spread.degrees_within,
     )
     unblocked = target.blocked and not variation.blocked
     if unblocked:
-        return (learnt, UNSURE, WITHOUT_BLOCKS)
-    return (learnt, UNSURE)
+        return (learnt, say(UNSURE), say(WITHOUT_BLOCKS))
+    return (learnt, say(UNSURE))
 
 
 def _needed(target: PowerTarget, plan: TrialPlan) -> str:
     if target.blocked and plan.needed:
-        blocks = f", one in each of {plan.needed} blocks"
+        blocks = say(", one in each of {needed} blocks", needed=plan.needed)
     else:
         blocks = ""
-    said = (
-        f"To show a difference of {_percent(target.difference)}{_of_effect(target)} with"
-        f" {_percent(target.power)} power at the {_percent(target.level)} level, {target.plants}"
-        f" plants a tray: {_trays(plan.needed)} a {_treatment(target)}{blocks}."
+    said = say(
+        "To show a difference of {difference}{effect} with {power} power at the"
+        " {level} level, {plants} plants a tray: {trays} a {treatment}{blocks}.",
+        difference=_percent(target.difference),
+        effect=_of_effect(target),
+        power=_percent(target.power),
+        level=_percent(target.level),
+        plants=target.plants,
+        trays=_trays(plan.needed),
+        treatment=_treatment(target),
+        blocks=blocks,
     )
     if plan.chance is None:
         return said
-    return f"{said} The power is then {_percent(plan.chance)}."
+    return say("{said} The power is then {power}.", said=said, power=_percent(plan.chance))
 
 
 def _treatment(target: PowerTarget) -> str:
     if len(target.factors) > 1:
-        return "combination"
-    return "treatment"
+        return say("combination")
+    return say("treatment")
 
 
 def _of_effect(target: PowerTarget) -> str:
@@ -145,52 +166,53 @@ def _of_effect(target: PowerTarget) -> str:
     names = [factor.name for factor in target.factors]
     effect = names.pop(target.effect)
     if names:
-        averaged = f", averaged over {names[0]},"
+        averaged = say(", averaged over {factor},", factor=names[0])
     else:
         averaged = ""
-    return f" between a level of {effect} and its first{averaged}"
+    return say(
+        " between a level of {effect} and its first{averaged}", effect=effect, averaged=averaged
+    )
 
 
 def _other_effects(others: Sequence[Planned]) -> list[str]:
     lines = [_needed(target, plan) for target, plan in others]
     if lines:
-        return [*lines, INTERACTION]
+        return [*lines, say(INTERACTION)]
     return []
 
 
 def _plants(target: PowerTarget, plan: TrialPlan) -> str:
     if plan.share_between is None:
-        share = "nothing"
+        share = say("nothing")
     else:
         share = _percent(plan.share_between)
-    return (
-        f"More plants a tray help only the part that lies within trays: {share} of the variance of"
-        f" a tray's mean lies between trays and stays. With {DOUBLED * target.plants} plants a tray"
-        f" it takes {_trays(plan.needed_with_twice)}, with endless plants still"
-        f" {_trays(plan.needed_with_endless)}."
+    return say(
+        "More plants a tray help only the part that lies within trays: {share} of the"
+        " variance of a tray's mean lies between trays and stays. With {doubled} plants a"
+        " tray it takes {trays}, with endless plants still {fewest}.",
+        share=share,
+        doubled=DOUBLED * target.plants,
+        trays=_trays(plan.needed_with_twice),
+        fewest=_trays(plan.needed_with_endless),
     )
 
 
 def _trials(number: int) -> str:
-    if number == 1:
-        return "1 earlier trial"
-    return f"{number} earlier trials"
+    return plural("{number} earlier trial", "{number} earlier trials", number)
 
 
 def _trays(number: int | None) -> str:
     if number is None:
-        return TOO_MANY
-    if number == 1:
-        return "1 tray"
-    return f"{number} trays"
+        return say(TOO_MANY)
+    return plural("{number} tray", "{number} trays", number)
 
 
 def _percent(value: float | None) -> str:
     if value is None:
-        return NOT_KNOWN
+        return say(NOT_KNOWN)
     if value < LARGEST:
-        return f"{100 * value:.3g}%"
-    return f"> {100 * LARGEST:.0f}%"
+        return percent(decimal(f"{100 * value:.3g}"))
+    return f"> {percent(f'{100 * LARGEST:.0f}')}"
 
 
 def _cv(variance: float) -> str:
@@ -208,7 +230,7 @@ def figure(target: PowerTarget, plan: TrialPlan) -> Figure | None:
         lambda width: smallest_difference(
             rows, target.level, target.power, group=_treatment(target), width=width
         ),
-        "Smallest difference that a number of trays shows.",
+        say("Smallest difference that a number of trays shows."),
         _needed(target, plan),
     )
     if found:

@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
+from reportgen.language import say
 from reportgen.model.problem import Problem
 from reportgen.workbook.book import Book
 from reportgen.workbook.declaration import Kind
@@ -66,19 +67,26 @@ def _slips(table: Table, name: str) -> Iterator[Problem]:
         found, first = rows[code], rows[other][0]
         yield found[0].caution(
             name,
-            f'"{shown(code)}" {_often(found)}, and is nearly "{shown(other)}" in'
-            f" {first.cell(name)}",
-            "each code spelt the same way",
-            "If both are one, spell them the same. Otherwise leave them: they were used as they"
-            " stand.",
+            say(
+                '"{code}" {often}, and is nearly "{other}" in {name}',
+                code=shown(code),
+                often=_often(found),
+                other=shown(other),
+                name=first.cell(name),
+            ),
+            say("each code spelt the same way"),
+            say(
+                "If both are one, spell them the same. Otherwise leave them: they were used as"
+                " they stand."
+            ),
             code="code_nearly_alike",
         )
 
 
 def _often(rows: Sequence[Row]) -> str:
     if len(rows) == 1:
-        return "stands here only"
-    return f"stands in {len(rows)} cells"
+        return say("stands here only")
+    return say("stands in {number} cells", number=len(rows))
 
 
 def _nearly(code: str, rows: Mapping[str, Sequence[Row]]) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from datetime import date, datetime
 
+from reportgen.language import say
 from reportgen.workbook.declaration import TRIAL
 from reportgen.workbook.table import INVALID, Row, Table
 
@@ -71,7 +72,7 @@ def swap_hint(day: date, first: date, last: date) -> str:
     """
     swapped = day.day <= 12 and first <= date(day.year, day.day, day.month) <= last
     if swapped:
-        return "Are day and month swapped? "
+        return say("Are day and month swapped? ")
     return ""
 
 

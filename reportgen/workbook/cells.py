@@ -4,6 +4,7 @@ import hashlib
 from pathlib import Path
 from typing import Final
 
+from reportgen.language import either, say
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.workbook.files.archive import opened, unreadable, with_password
 from reportgen.workbook.files.content import content_of
@@ -39,15 +40,16 @@ def read(path: Path) -> Workbook:
 
 def _content(path: Path) -> bytes:
     if path.suffix.casefold() not in SUFFIXES:
-        listed = f"{', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}"
         raise RefusedError(
-            f"is not an {listed} file",
-            "a workbook",
-            "Save it as .xlsx and try again.",
+            say("is not an {suffixes} file", suffixes=either(SUFFIXES)),
+            say("a workbook"),
+            say("Save it as .xlsx and try again."),
             code="not_a_workbook",
         )
     return content_of(
-        path, "a workbook", "Take the pictures out, and keep them as files beside the workbook."
+        path,
+        say("a workbook"),
+        say("Take the pictures out, and keep them as files beside the workbook."),
     )
 
 
@@ -87,10 +89,12 @@ def _of_compound_file(content: bytes) -> tuple[tuple[RawSheet, ...], tuple[Probl
             Severity.REMARK,
             "",
             "",
-            "in the older kind of Excel file a formula that was never computed cannot be told from"
-            " a number",
-            "an .xlsx file",
-            "Save it as .xlsx, so that all can be checked.",
+            say(
+                "in the older kind of Excel file a formula that was never computed cannot be told"
+                " from a number"
+            ),
+            say("an .xlsx file"),
+            say("Save it as .xlsx, so that all can be checked."),
             code="older_file_kind",
         ),
     )

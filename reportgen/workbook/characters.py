@@ -8,13 +8,14 @@ import unicodedata
 from dataclasses import replace
 
 from reportgen import direction
+from reportgen.language import listed, marked, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import Value
 from reportgen.workbook.declaration import Column
 from reportgen.workbook.table import INVALID, Row, Table
-from reportgen.workbook.values import quoted
+from reportgen.workbook.values import here_and_in_more, quoted
 
-EXPECTED = "text without characters that turn it round"
+EXPECTED = marked("text without characters that turn it round")
 
 
 def without_controls(table: Table) -> tuple[Table, list[Problem]]:
@@ -52,25 +53,30 @@ def _problem(table: Table, column: Column, indices: list[int]) -> Problem:
     row = Row(table, indices[0])
     value = row.raw(column.name)
     if len(indices) > 1:
-        more = f" (here and in {len(indices) - 1} more cell{'s' * (len(indices) > 2)})"
+        more = here_and_in_more(len(indices) - 1)
     else:
         more = ""
-    found = f"{quoted(value)}{more} holds {_named(str(value))}, which can turn text round"
+    found = say(
+        "{value}{more} holds {named}, which can turn text round",
+        value=quoted(value),
+        more=more,
+        named=_named(str(value)),
+    )
     if column.prose:
-        advice = "It was left out in the report; nothing else was changed."
+        advice = say("It was left out in the report; nothing else was changed.")
         return Problem(
             Severity.REMARK,
             table.title,
             row.cell(column.name),
             found,
-            EXPECTED,
+            say(EXPECTED),
             advice,
             code="control_left_out",
         )
-    advice = "Type the text again: names may run either way without it."
-    return row.error(column.name, found, EXPECTED, advice, code="control_in_name")
+    advice = say("Type the text again: names may run either way without it.")
+    return row.error(column.name, found, say(EXPECTED), advice, code="control_in_name")
 
 
 def _named(text: str) -> str:
     signs = dict.fromkeys(direction.CONTROLS.findall(text))
-    return " and ".join(unicodedata.name(sign) for sign in signs)
+    return listed([unicodedata.name(sign) for sign in signs])

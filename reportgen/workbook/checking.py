@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
+from reportgen.language import say
 from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import LightSurvey, Trial
@@ -225,19 +226,19 @@ def _unused_sheets(workbook: Workbook, left: list[str], words: Vocabulary) -> li
     if not left:
         return []
     ranges = {raw.name: used_range(raw) for raw in workbook.sheets if raw.name in left}
-    names = ", ".join(f"{quoted(name)} ({ranges[name] or 'empty'})" for name in left)
+    names = ", ".join(f"{quoted(name)} ({ranges[name] or say('empty')})" for name in left)
     expected = ", ".join(words.sheet_name(sheet.name) for sheet in SHEETS)
     near = next((near for name in left if (near := nearest(name, expected.split(", ")))), "")
     if near:
-        advice = f"Did you mean {near}? They were left alone."
+        advice = say("Did you mean {near}? They were left alone.", near=near)
     else:
-        advice = "They were left alone."
+        advice = say("They were left alone.")
     return [
         Problem(
             Severity.REMARK,
             "",
             "",
-            f"sheets that are not used: {names}",
+            say("sheets that are not used: {names}", names=names),
             expected,
             advice,
             code="unused_sheets",

@@ -7,6 +7,7 @@ from datetime import datetime
 from math import isnan
 from typing import Final
 
+from reportgen.language import plural, say
 from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.cells import Value
 from reportgen.workbook.dates import TextDates
@@ -196,7 +197,7 @@ def _unreadable(cells: ColumnCells, refused: Refused) -> Iterator[Problem]:
         shared = reason.shared or often[reason.found] > SAID_SINGLY
         if shared:
             return reason.found
-        return f"row {row}"
+        return say("row {row}", row=row)
 
     for row, _, reason in refused:
         together.setdefault(group(row, reason), []).append(row)
@@ -217,7 +218,7 @@ def _unreadable(cells: ColumnCells, refused: Refused) -> Iterator[Problem]:
 
 def _and_more(rows: Sequence[int]) -> str:
     if len(rows) > 1:
-        return f" and {len(rows) - 1} more"
+        return say(" and {number} more", number=len(rows) - 1)
     return ""
 
 
@@ -231,8 +232,14 @@ def _wrong_unit(cells: ColumnCells) -> Iterator[Problem]:
     try:
         conversion(cells.unit or column.unit, column.unit)
     except UnitError as reason:
-        found = f'"{cells.name} ({cells.unit})" is not in a unit that can be used here'
-        advice = f"Write the unit that the column is in, for example {cells.header}."
+        found = say(
+            '"{name} ({unit})" is not in a unit that can be used here',
+            name=cells.name,
+            unit=cells.unit,
+        )
+        advice = say(
+            "Write the unit that the column is in, for example {header}.", header=cells.header
+        )
         yield cells.remark(Severity.ERROR, found, str(reason), advice, code="unknown_unit")
 
 
@@ -240,9 +247,13 @@ def _scale_of_quantity(cells: ColumnCells) -> Problem:
     name, scale = cells.column.name, cells.unit
     return cells.remark(
         Severity.ERROR,
-        f'"{name} ({scale})" names a scale, and {name} is a quantity here',
-        "a quantity, or a score under a name of its own",
-        f"Rename a score, for example {name} score ({scale}).",
+        say(
+            '"{name} ({scale})" names a scale, and {name} is a quantity here',
+            name=name,
+            scale=scale,
+        ),
+        say("a quantity, or a score under a name of its own"),
+        say("Rename a score, for example {name} score ({scale}).", name=name, scale=scale),
         code="scale_of_quantity",
     )
 
@@ -253,9 +264,9 @@ def _no_unit(cells: ColumnCells) -> Iterator[Problem]:
         said = cells.header.removeprefix(cells.name).strip(" ()")
         yield cells.remark(
             Severity.REMARK,
-            f'"{cells.name}" has no unit',
+            say('"{name}" has no unit', name=cells.name),
             cells.header,
-            f"It was taken as {said}.",
+            say("It was taken as {said}.", said=said),
             code="unit_missing",
         )
 
@@ -267,9 +278,13 @@ def _uncomputed(cells: ColumnCells) -> Iterator[Problem]:
             Severity.ERROR,
             cells.sheet,
             cells.cells_in(rows),
-            f"{len(rows)} formula{'s' * (len(rows) > 1)} that no program has computed yet",
+            plural(
+                "{number} formula that no program has computed yet",
+                "{number} formulas that no program has computed yet",
+                len(rows),
+            ),
             expected(cells.column, cells.words),
-            "Open the workbook in your spreadsheet program and save it, or type the values.",
+            say("Open the workbook in your spreadsheet program and save it, or type the values."),
             code="formula_not_computed",
         )
 
@@ -277,26 +292,37 @@ def _uncomputed(cells: ColumnCells) -> Iterator[Problem]:
 def _merged(cells: ColumnCells) -> Iterator[Problem]:
     if cells.counts:
         if cells.column.kind is Kind.SCORE:
-            what = "class"
+            what = say("class")
         else:
-            what = "number"
+            what = say("number")
         for first, last in cells.merged:
             yield Problem(
                 Severity.ERROR,
                 cells.sheet,
                 cells.cells_in(range(first, last + 1)),
-                f"{cells.letter}{first}:{cells.letter}{last} is merged, one {what} for"
-                f" {last - first + 1} rows",
-                f"a {what} in each row",
-                "Unmerge the cells and type what belongs to each row.",
+                say(
+                    "{letter}{first}:{letter}{last} is merged, one {what} for {number} rows",
+                    letter=cells.letter,
+                    first=first,
+                    last=last,
+                    what=what,
+                    number=last - first + 1,
+                ),
+                say("a {what} in each row", what=what),
+                say("Unmerge the cells and type what belongs to each row."),
                 code="merged_numbers",
             )
     elif cells.merged:
         yield cells.remark(
             Severity.REMARK,
-            f"{cells.name} has merged cells, the first {cells.letter}{cells.merged[0][0]}",
-            "a value in each row",
-            "What stands in them was taken for each of their rows.",
+            say(
+                "{name} has merged cells, the first {letter}{merged}",
+                name=cells.name,
+                letter=cells.letter,
+                merged=cells.merged[0][0],
+            ),
+            say("a value in each row"),
+            say("What stands in them was taken for each of their rows."),
             code="merged_cells",
         )
 
@@ -324,12 +350,18 @@ def _unusual(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Problem]:
             Severity.CAUTION,
             cells.sheet,
             cells.cells_in(rows),
-            f"{said}{_and_more(rows)} {'are' if len(rows) > 1 else 'is'} unusual for {cells.name}",
-            with_unit(f"{low:g} to {high:g}", cells.column.unit),
-            (
-                "Check the values and their unit; they were used as they stand."
-                if len(rows) > 1
-                else "Check the value and its unit; it was used as it stands."
+            plural(
+                "{values} is unusual for {name}",
+                "{values} are unusual for {name}",
+                len(rows),
+                values=f"{said}{_and_more(rows)}",
+                name=cells.name,
+            ),
+            with_unit(say("{low} to {high}", low=f"{low:g}", high=f"{high:g}"), cells.column.unit),
+            plural(
+                "Check the value and its unit; it was used as it stands.",
+                "Check the values and their unit; they were used as they stand.",
+                len(rows),
             ),
             code="unusual_value",
         )
@@ -350,10 +382,17 @@ def _text_numbers(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Probl
             Severity.REMARK,
             cells.sheet,
             cells.cells_in(rows[:1]),
-            f"{len(rows)} number{'s' * (len(rows) > 1)} of {cells.name} kept as text",
-            "numbers",
-            "They were read as numbers; format the column as a number so that the spreadsheet can"
-            " add it up.",
+            plural(
+                "{number} number of {name} kept as text",
+                "{number} numbers of {name} kept as text",
+                len(rows),
+                name=cells.name,
+            ),
+            say("numbers"),
+            say(
+                "They were read as numbers; format the column as a number so that the spreadsheet"
+                " can add it up."
+            ),
             code="numbers_as_text",
         )
 
@@ -372,10 +411,15 @@ def _numbers_as_codes(cells: ColumnCells) -> Iterator[Problem]:
                 Severity.CAUTION,
                 cells.sheet,
                 cells.cells_in([row]),
-                f"{quoted(value)} is kept as a number, and may not be what was typed",
-                "a code kept as text",
-                "A spreadsheet makes 1.1 of 1.10 and 100000 of 1E5: format the column as text, type"
-                " it again.",
+                say(
+                    "{value} is kept as a number, and may not be what was typed",
+                    value=quoted(value),
+                ),
+                say("a code kept as text"),
+                say(
+                    "A spreadsheet makes 1.1 of 1.10 and 100000 of 1E5: format the column as text,"
+                    " type it again."
+                ),
                 code="code_as_number",
             )
             return

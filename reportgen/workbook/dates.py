@@ -6,11 +6,13 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Final
 
+from reportgen.language import marked, say
+
 YEAR_FIRST: Final = re.compile(
     r"(\d{4})([./-])(\d{1,2})\2(\d{1,2})(?:[T ](\d{1,2}):(\d{2})(?::\d{2})?)?"
 )
 DAY_OR_MONTH: Final = re.compile(r"(\d{1,2})([./-])(\d{1,2})\2(\d{4})(?: (\d{1,2}):(\d{2}))?")
-ADVICE: Final = "Type it as year-month-day, for example 2026-03-31."
+ADVICE: Final = marked("Type it as year-month-day, for example 2026-03-31.")
 
 
 @dataclass(eq=False)
@@ -18,7 +20,7 @@ class Undated(Exception):
     """A text is no date, or could be two; `shared` where the reason is that of the whole column."""
 
     found: str
-    advice: str = ADVICE
+    advice: str
     shared: bool = False
     code: str = field(kw_only=True)
 
@@ -52,7 +54,7 @@ class TextDates:
             return _dated(*(int(match[part] or 0) for part in (1, 3, 4, 5, 6)))
         match = DAY_OR_MONTH.fullmatch(text.strip())
         if not match:
-            raise Undated("is not a date", code="not_a_date")
+            raise Undated(say("is not a date"), say(ADVICE), code="not_a_date")
         first, second, year, hour, minute = (int(match[part] or 0) for part in (1, 3, 4, 5, 6))
         day_first = self._day_first(first, second, match[2])
         day, month = (first, second) if day_first else (second, first)
@@ -63,10 +65,15 @@ class TextDates:
             return first > 12 or separator == "."
         if self.day_first is None:
             if self.mixed:
-                why = "the column has both orders of day and month"
+                why = say("the column has both orders of day and month")
             else:
-                why = "day and month could be swapped"
-            raise Undated(f"could be two dates: {why}", shared=True, code="ambiguous_date")
+                why = say("day and month could be swapped")
+            raise Undated(
+                say("could be two dates: {why}", why=why),
+                say(ADVICE),
+                shared=True,
+                code="ambiguous_date",
+            )
         return self.day_first
 
 
@@ -74,4 +81,6 @@ def _dated(year: int, month: int, day: int, hour: int, minute: int) -> datetime:
     try:
         return datetime(year, month, day, hour, minute)
     except ValueError as error:
-        raise Undated("is not a date of the calendar", code="not_a_date") from error
+        raise Undated(
+            say("is not a date of the calendar"), say(ADVICE), code="not_a_date"
+        ) from error

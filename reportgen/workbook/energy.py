@@ -6,6 +6,7 @@ from datetime import datetime
 from itertools import pairwise
 from typing import Final
 
+from reportgen.language import either, say
 from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.book import Book, flawed, rows_of, span_of_trial, trial_row
 from reportgen.workbook.counters import Counter, Leap, OddPace, leaps, odd_paces
@@ -46,20 +47,32 @@ def _near_meter(name: str, meters: Mapping[str, list[Row]]) -> str:
 def _read_once(row: Row, near: str) -> Problem:
     return row.caution(
         "Meter",
-        f'meter "{row.text("Meter")}" was read once only',
-        "a reading at the start and one at the end",
-        f"{f'Did you mean {near}? ' if near else ''}It tells nothing of the energy used.",
+        say('meter "{meter}" was read once only', meter=row.text("Meter")),
+        say("a reading at the start and one at the end"),
+        _advice_on_one_reading(near),
         code="meter_read_once",
     )
+
+
+def _advice_on_one_reading(near: str) -> str:
+    said = say("It tells nothing of the energy used.")
+    if near:
+        return f"{say('Did you mean {near}?', near=near)} {said}"
+    return said
 
 
 def _moved(first: Row, other: Row) -> Problem:
     return other.error(
         "Treatment",
-        f'meter "{other.text("Meter")}" counts for "{other.text("Treatment")}" here and for '
-        f'"{first.text("Treatment")}" in row {first.number}',
-        "one treatment for each meter",
-        "Mend the code; if the meter was moved, give it another name from then on.",
+        say(
+            'meter "{meter}" counts for "{treatment}" here and for "{other}" in row {number}',
+            meter=other.text("Meter"),
+            treatment=other.text("Treatment"),
+            other=first.text("Treatment"),
+            number=first.number,
+        ),
+        say("one treatment for each meter"),
+        say("Mend the code; if the meter was moved, give it another name from then on."),
         code="meter_of_two_treatments",
     )
 
@@ -108,21 +121,33 @@ def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Probl
     """Return the error of a counter that falls, at the reading that is probably wrong: at both
     where either may be.
     """
-    meter = f'meter "{row.text("Meter")}"'
+    meter = say('meter "{meter}"', meter=row.text("Meter"))
     was, now = (f"{one.number_in('Reading') or 0.0:.6g} kWh" for one in (before, row))
-    found = f"{meter} falls from {was} in row {before.number} to {now}"
+    found = say(
+        "{meter} falls from {was} in row {number} to {now}",
+        meter=meter,
+        was=was,
+        number=before.number,
+        now=now,
+    )
     cell = row.cell("Reading")
     wrong = [part[leap.index] for leap in leaping]
     if before in wrong:
-        found = f"{meter} stands at {was} here and falls to {now} in row {row.number}"
+        found = say(
+            "{meter} stands at {was} here and falls to {now} in row {number}",
+            meter=meter,
+            was=was,
+            now=now,
+            number=row.number,
+        )
         cell = cells_of(row.table.letters["Reading"], [one.number for one in wrong])
     meant = [
-        f"{leap.meant:.6g} in row {part[leap.index].number}"
+        say("{meant} in row {number}", meant=f"{leap.meant:.6g}", number=part[leap.index].number)
         for leap in leaping
         if leap.meant is not None
     ]
     if meant:
-        typed = f"Type {' or '.join(meant)} if the point slipped. "
+        typed = say("Type {meant} if the point slipped. ", meant=either(meant))
     else:
         typed = ""
     return Problem(
@@ -130,9 +155,14 @@ def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Probl
         row.table.title,
         cell,
         found,
-        "a reading that is not lower",
-        f"{typed}Mend the reading, or write {row.table.words.yes[0]} in {row.called('Reset')} if"
-        " the counter was reset or changed.",
+        say("a reading that is not lower"),
+        say(
+            "{typed}Mend the reading, or write {yes} in {reset} if the counter was reset or"
+            " changed.",
+            typed=typed,
+            yes=row.table.words.yes[0],
+            reset=row.called("Reset"),
+        ),
         code="meter_falls",
     )
 
@@ -140,11 +170,17 @@ def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Probl
 def _leaps(row: Row, leap: Leap) -> Problem:
     return row.caution(
         "Reading",
-        f'at {row.number_in("Reading") or 0.0:.6g} kWh meter "{row.text("Meter")}" has run'
-        f" {leap.times:.0f} times as fast as usual",
-        f"a reading near {leap.meant:.6g} kWh",
-        f"Type {leap.meant:.6g} if the point slipped or a digit is too many; it was used as it"
-        " stands.",
+        say(
+            'at {value} kWh meter "{meter}" has run {times} times as fast as usual',
+            value=f"{row.number_in('Reading') or 0.0:.6g}",
+            meter=row.text("Meter"),
+            times=f"{leap.times:.0f}",
+        ),
+        say("a reading near {meant} kWh", meant=f"{leap.meant:.6g}"),
+        say(
+            "Type {meant} if the point slipped or a digit is too many; it was used as it stands.",
+            meant=f"{leap.meant:.6g}",
+        ),
         code="counter_jump",
     )
 
@@ -183,17 +219,23 @@ def _odd_pace(odd: OddPace, meters: list[list[Row]]) -> Problem:
     rows, near = meters[odd.counter], meters[odd.nearest][0]
     row = rows[-1 if odd.reading is None else odd.reading]
     if odd.times > 1:
-        times = f"{odd.times:.0f} times"
+        times = say("{number} times", number=f"{odd.times:.0f}")
     else:
         times = f"1/{1 / odd.times:.0f}"
-    advice = "Check the readings and their unit; they were used as they stand."
+    advice = say("Check the readings and their unit; they were used as they stand.")
     if odd.reading is not None:
-        advice = f"Type {odd.meant:.6g} if the point slipped; it was used as it stands."
+        advice = say(
+            "Type {meant} if the point slipped; it was used as it stands.", meant=f"{odd.meant:.6g}"
+        )
     return row.caution(
         "Reading",
-        f'meter "{row.text("Meter")}" counts {times} of what the meter nearest to it counts,'
-        f' "{near.text("Meter")}"',
-        "meters that differ less",
+        say(
+            'meter "{meter}" counts {times} of what the meter nearest to it counts, "{nearest}"',
+            meter=row.text("Meter"),
+            times=times,
+            nearest=near.text("Meter"),
+        ),
+        say("meters that differ less"),
         advice,
         code="counter_pace",
     )
@@ -209,9 +251,16 @@ def _two_paces(odd: OddPace, meters: list[list[Row]]) -> Problem:
         Severity.CAUTION,
         last[0].table.title,
         cells_of(last[0].table.letters["Reading"], [row.number for row in last]),
-        f'meter "{names[0]}" counts {times:.0f} times as much a day as meter "{names[1]}"',
-        "meters that differ less",
-        "Check the point in the readings of both, and their unit; they were used as they stand.",
+        say(
+            'meter "{first}" counts {times} times as much a day as meter "{second}"',
+            first=names[0],
+            times=f"{times:.0f}",
+            second=names[1],
+        ),
+        say("meters that differ less"),
+        say(
+            "Check the point in the readings of both, and their unit; they were used as they stand."
+        ),
         code="counter_pace",
     )
 
@@ -228,10 +277,15 @@ def _span(rows: list[Row], book: Book) -> Iterator[Problem]:
     if share < 1:
         yield rows[0].caution(
             "Read at",
-            f'meter "{rows[0].text("Meter")}" was read from {first.date()} to {last.date()}:'
-            f" {share:.0%} of the trial",
-            f"readings on {start} and on {end}",
-            "Energy figures need 95% of the trial; below that they are left out as not known.",
+            say(
+                'meter "{meter}" was read from {first} to {last}: {share} of the trial',
+                meter=rows[0].text("Meter"),
+                first=first.date(),
+                last=last.date(),
+                share=f"{share:.0%}",
+            ),
+            say("readings on {start} and on {end}", start=start, end=end),
+            say("Energy figures need 95% of the trial; below that they are left out as not known."),
             code="meter_not_whole_trial",
         )
 
@@ -242,9 +296,11 @@ def gaps_at_resets(book: Book) -> Iterator[Problem]:
         if row.get("Reset") is True:
             yield row.caution(
                 "Reset",
-                f'meter "{row.text("Meter")}" was reset or changed',
-                "an unbroken counter",
-                "The energy between the reading before and this one is not known and not counted.",
+                say('meter "{meter}" was reset or changed', meter=row.text("Meter")),
+                say("an unbroken counter"),
+                say(
+                    "The energy between the reading before and this one is not known and not counted."
+                ),
                 code="meter_reset",
             )
 
@@ -257,10 +313,14 @@ def loads_beside_meters(book: Book) -> Iterator[Problem]:
         if code and (code in metered or ALL in metered):
             yield row.caution(
                 "Treatment",
-                f'the electricity of "{code}" is metered and stands on this sheet too',
-                "a meter, or devices on the sheet Loads",
-                "The meter was used. Delete the devices that it counts; if it counts none of them,"
-                " give them a meter.",
+                say(
+                    'the electricity of "{code}" is metered and stands on this sheet too', code=code
+                ),
+                say("a meter, or devices on the sheet {loads}", loads=row.sheet("Loads")),
+                say(
+                    "The meter was used. Delete the devices that it counts; if it counts none of"
+                    " them, give them a meter."
+                ),
                 code="load_beside_meter",
             )
             return
@@ -276,18 +336,25 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
         if abs((end - begin) % HOURS_PER_DAY) > 1e-6:
             yield row.error(
                 "To",
-                f"this price ends at {_clock(end)} and the next begins at {_clock(begin)}",
-                "prices for the whole day, one at a time",
-                "Mend one of the two times.",
+                say(
+                    "this price ends at {end} and the next begins at {begin}",
+                    end=_clock(end),
+                    begin=_clock(begin),
+                ),
+                say("prices for the whole day, one at a time"),
+                say("Mend one of the two times."),
                 code="tariff_gap",
             )
     trial = trial_row(book)
     if trial.raw("Electricity price") is not None:
         yield trial.caution(
             "Electricity price",
-            "there is a price here and a sheet Tariff",
-            "one of the two",
-            "The sheet Tariff was used. Clear the price, or delete the sheet.",
+            say("there is a price here and a sheet {tariff}", tariff=trial.sheet("Tariff")),
+            say("one of the two"),
+            say(
+                "The sheet {tariff} was used. Clear the price, or delete the sheet.",
+                tariff=trial.sheet("Tariff"),
+            ),
             code="price_beside_tariff",
         )
     for row in rows_of(book, "Treatments"):
@@ -298,9 +365,12 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
                 name = "Photoperiod"
             yield row.caution(
                 name,
-                f"{row.called(name)} is not filled in",
-                "the hours of light, since the sheet Tariff has prices by the time of day",
-                "The mean price of the whole day was used. Fill it in.",
+                say("{name} is not filled in", name=row.called(name)),
+                say(
+                    "the hours of light, since the sheet {tariff} has prices by the time of day",
+                    tariff=row.sheet("Tariff"),
+                ),
+                say("The mean price of the whole day was used. Fill it in."),
                 code="hours_of_light_missing",
             )
 
@@ -320,8 +390,8 @@ def loads_within_the_trial(book: Book) -> Iterator[Problem]:
         if days is not None and days > most:
             yield row.caution(
                 "Days",
-                f"{days:g} days are more than the trial had",
-                f"at most {most}",
-                "Check the number; it was used as it stands.",
+                say("{days} days are more than the trial had", days=f"{days:g}"),
+                say("at most {most}", most=most),
+                say("Check the number; it was used as it stands."),
                 code="days_beyond_trial",
             )

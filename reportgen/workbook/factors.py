@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from itertools import product
 from typing import Final, cast
 
+from reportgen.language import say
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Factor, Varied
 from reportgen.workbook.book import Book
@@ -88,9 +89,13 @@ def _without_level(table: Table, column: Column) -> Iterator[Problem]:
         if row.raw(column.name) is None:
             yield row.error(
                 column.name,
-                f'no level of {_name(column)} for the treatment "{row.text("Treatment")}"',
-                "a level of each factor for each treatment",
-                "Type the level that this treatment had; for none of a dose type 0.",
+                say(
+                    'no level of {column} for the treatment "{treatment}"',
+                    column=_name(column),
+                    treatment=row.text("Treatment"),
+                ),
+                say("a level of each factor for each treatment"),
+                say("Type the level that this treatment had; for none of a dose type 0."),
                 code="level_missing",
             )
 
@@ -102,9 +107,9 @@ def _of_one_level(table: Table, column: Column) -> Iterator[Problem]:
     row = next(table.rows())
     yield row.caution(
         column.name,
-        f"all treatments have the same level of {_name(column)}",
-        "two levels or more of each factor",
-        "It was left out. Mend the levels, or delete the column.",
+        say("all treatments have the same level of {column}", column=_name(column)),
+        say("two levels or more of each factor"),
+        say("It was left out. Mend the levels, or delete the column."),
         code="factor_of_one_level",
     )
 
@@ -122,9 +127,13 @@ def factors_can_be_analysed(book: Book) -> Iterator[Problem]:
     if len(varied) > MOST_FACTORS:
         yield _remark(
             table,
-            f"{len(varied)} factors: {', '.join(map(_name, varied))}",
-            "two factors at most",
-            "Treatments will be compared as they are.",
+            say(
+                "{number} factors: {listed}",
+                number=len(varied),
+                listed=", ".join(map(_name, varied)),
+            ),
+            say("two factors at most"),
+            say("Treatments will be compared as they are."),
             code="too_many_factors",
         )
     elif varied:
@@ -143,25 +152,27 @@ def _combinations(table: Table, varied: Sequence[Column]) -> Iterator[Problem]:
         codes = ", ".join(row.text("Treatment") for row in repeated)
         yield _remark(
             table,
-            f"the treatments {codes} have the same levels",
-            "one treatment for each combination of levels",
-            "Add what else differs as a factor, or treatments will be compared as they are.",
+            say("the treatments {codes} have the same levels", codes=codes),
+            say("one treatment for each combination of levels"),
+            say("Add what else differs as a factor, or treatments will be compared as they are."),
             code="levels_repeated",
         )
     levels = [_distinct(table.columns[column.name]) for column in varied]
     missing = [found for found in product(*levels) if found not in numbers]
     if missing:
-        named = ", ".join(" with ".join(found) for found in missing[:COMBINATIONS_NAMED])
+        named = ", ".join(say(" with ").join(found) for found in missing[:COMBINATIONS_NAMED])
         if len(missing) > COMBINATIONS_NAMED:
-            more = f" and {len(missing) - COMBINATIONS_NAMED} more"
+            more = say(" and {number} more", number=len(missing) - COMBINATIONS_NAMED)
         else:
             more = ""
         yield _remark(
             table,
-            f"no treatment has {named}{more}",
-            "a treatment for each combination of levels",
-            "Grow these too where you still can; without them treatments will be compared as they"
-            " are.",
+            say("no treatment has {named}{more}", named=named, more=more),
+            say("a treatment for each combination of levels"),
+            say(
+                "Grow these too where you still can; without them treatments will be compared as"
+                " they are."
+            ),
             code="combinations_missing",
         )
 

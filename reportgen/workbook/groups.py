@@ -5,6 +5,7 @@ beside weights.
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
+from reportgen.language import say
 from reportgen.workbook.declaration import SHEETS, Sheet
 from reportgen.workbook.headers import nearest
 
@@ -64,7 +65,12 @@ def groups_without(sheets: Sequence[Sheet]) -> tuple[str, ...]:
 def _unknown(word: str, known: Sequence[str]) -> str:
     near = nearest(word, known)
     if near:
-        meant = f" Did you mean {near}?"
+        meant = say(" Did you mean {near}?", near=near)
     else:
         meant = ""
-    return f'"{word}" names nothing that can be recorded.{meant} There are {", ".join(known)}.'
+    return say(
+        '"{word}" names nothing that can be recorded.{meant} There are {listed}.',
+        word=word,
+        meant=meant,
+        listed=", ".join(known),
+    )

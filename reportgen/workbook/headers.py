@@ -8,6 +8,7 @@ from typing import Final
 from openpyxl.utils import get_column_letter
 
 from reportgen import direction
+from reportgen.language import say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import Value
 from reportgen.workbook.declaration import Column, Sheet
@@ -95,14 +96,14 @@ def matched(sheet: Sheet, title: str, headers: Sequence[Header]) -> tuple[Matche
 
 def repeated(title: str, found: Header, first: Header) -> Problem:
     """Return the error of a name that stands twice in a sheet."""
-    said = f'"{found.text}" stands here and in {first.cell}'
+    said = say('"{text}" stands here and in {cell}', text=found.text, cell=first.cell)
     return Problem(
         Severity.ERROR,
         title,
         found.cell,
         said,
-        "each name once",
-        "Rename or delete one of the two.",
+        say("each name once"),
+        say("Rename or delete one of the two."),
         code="repeated_name",
     )
 
@@ -110,8 +111,8 @@ def repeated(title: str, found: Header, first: Header) -> Problem:
 def what_is_named(sheet: Sheet) -> str:
     """Return what the names of a sheet are of: fields one below the other, or columns."""
     if sheet.vertical:
-        return "field"
-    return "column"
+        return say("field")
+    return say("column")
 
 
 def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:
@@ -119,27 +120,36 @@ def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:
     probably meant.
     """
     what = what_is_named(sheet)
-    found = f"no {what} {column.name}" + (f', but one named "{near}"' if near else "")
+    found = say("no {what} {name}", what=what, name=column.name)
     if near:
-        advice = f"Rename it to {column.header}."
+        found = say(
+            'no {what} {name}, but one named "{near}"', what=what, name=column.name, near=near
+        )
+        advice = say("Rename it to {header}.", header=column.header)
     else:
-        advice = f"Add it. {column.help}".strip()
+        advice = say("Add it. {help}", help=column.help).strip()
     return Problem(
-        Severity.ERROR, title, "", found, f"a {what} {column.header}", advice, code="missing_column"
+        Severity.ERROR,
+        title,
+        "",
+        found,
+        say("a {what} {header}", what=what, header=column.header),
+        advice,
+        code="missing_column",
     )
 
 
 def _without_values(title: str, found: Header) -> Problem:
     """Return the remark of a column of the grower's own in which nothing was measured."""
-    expected = "numbers below it"
+    expected = say("numbers below it")
     code = "column_without_values"
     return Problem(
         Severity.REMARK,
         title,
         found.cell,
-        f'"{found.text}" has no values',
+        say('"{text}" has no values', text=found.text),
         expected,
-        "It was left alone.",
+        say("It was left alone."),
         code=code,
     )
 
@@ -150,12 +160,15 @@ def unused(sheet: Sheet, title: str, found: Header, cells: str, free: Sequence[C
     near = nearest(found.name, [column.name for column in free])
     if sheet.further and cells == found.cell and not near:
         return _without_values(title, found)
+    advice = say("It was left alone.")
+    if near:
+        advice = say("Did you mean {near}? It was left alone.", near=near)
     return Problem(
         Severity.REMARK,
         title,
         cells,
-        f'"{found.text}" is not a {what} of this sheet',
-        f"a {what} of the data dictionary",
-        f"Did you mean {near}? It was left alone." if near else "It was left alone.",
+        say('"{text}" is not a {what} of this sheet', text=found.text, what=what),
+        say("a {what} of the data dictionary", what=what),
+        advice,
         code="unknown_column",
     )

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Final
 
+from reportgen.language import say
 from reportgen.model.heights import are_around
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.book import Book, day_of, rows_of
@@ -22,9 +23,9 @@ def light_in_one_place(book: Book) -> Iterator[Problem]:
         if len(lacking) == 1:
             yield row.caution(
                 lacking[0],
-                f"{row.called(lacking[0])} is not filled in",
-                "X and Y of each reading, or neither",
-                "The reading counts, and is not drawn on the map. Fill it in.",
+                say("{name} is not filled in", name=row.called(lacking[0])),
+                say("X and Y of each reading, or neither"),
+                say("The reading counts, and is not drawn on the map. Fill it in."),
                 code="half_a_position",
             )
 
@@ -53,9 +54,9 @@ def _height_not_filled_in(row: Row, dates: Collection[set[float | None]]) -> Ite
         return
     problem = row.caution(
         "Light height",
-        "light was read at several heights, and Light height is not filled in",
-        "the height that was in use",
-        "Fill it in: readings of a day with several heights were left out.",
+        say("light was read at several heights, and Light height is not filled in"),
+        say("the height that was in use"),
+        say("Fill it in: readings of a day with several heights were left out."),
         code="light_height_missing",
     )
     if len(several) == len(dates):
@@ -71,10 +72,16 @@ def _height_not_measured(row: Row, dates: Collection[set[float | None]]) -> Iter
     if used is not None and heights and not are_around(heights, used):
         yield row.caution(
             "Light height",
-            f"{used:g} cm lies beyond the heights at which light was read",
-            f"{heights[0]:g} to {heights[-1]:g} cm",
-            "Check it, or read the light at that height. As it stands the light in use is not"
-            " known.",
+            say("{used} cm lies beyond the heights at which light was read", used=f"{used:g}"),
+            say(
+                "{low} to {high} cm",
+                low=f"{heights[0]:g}",
+                high=f"{heights[-1]:g}",
+            ),
+            say(
+                "Check it, or read the light at that height. As it stands the light in use is not"
+                " known."
+            ),
             code="light_height_not_measured",
         )
 
@@ -82,9 +89,9 @@ def _height_not_measured(row: Row, dates: Collection[set[float | None]]) -> Iter
 def readings_to_match(book: Book) -> Iterator[Problem]:
     """Light can only be matched where it was read."""
     if "Light" not in book:
-        yield _no_readings(LIGHT.name, "no sheet named Light")
+        yield _no_readings(LIGHT.name, say("no sheet named Light"))
     elif not book["Light"].numbers:
-        yield _no_readings(book["Light"].title, "no rows below the header")
+        yield _no_readings(book["Light"].title, say("no rows below the header"))
 
 
 def _no_readings(title: str, found: str) -> Problem:
@@ -93,7 +100,7 @@ def _no_readings(title: str, found: str) -> Problem:
         title,
         "",
         found,
-        "readings of PPFD at several heights for each treatment",
-        "Read the light at three heights or more, and type Treatment, X, Y, Height and PPFD.",
+        say("readings of PPFD at several heights for each treatment"),
+        say("Read the light at three heights or more, and type Treatment, X, Y, Height and PPFD."),
         code="no_light_readings",
     )

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from functools import cache
 from typing import Final
 
+from reportgen.language import say
 from reportgen.model.problem import Problem
 from reportgen.workbook.book import Book
 from reportgen.workbook.declaration import TREATMENTS, Kind
@@ -73,10 +74,17 @@ def _alike(row: Row, name: str, earlier: list[Row]) -> Iterator[Problem]:
     for other in earlier:
         known = other.text(name)
         if looks_like(text, known):
-            place = f'"{shown(known)}" in {other.cell(name)}'
-            found = f'"{shown(text)}" looks like {place}, and is another ({signs_of(text, known)})'
-            advice = "Type both anew if they are the same, or give one of them another name."
-            yield row.error(name, found, "what readers can tell apart", advice, code="look_alike")
+            place = say('"{known}" in {name}', known=shown(known), name=other.cell(name))
+            found = say(
+                '"{text}" looks like {place}, and is another ({signs_of})',
+                text=shown(text),
+                place=place,
+                signs_of=signs_of(text, known),
+            )
+            advice = say("Type both anew if they are the same, or give one of them another name.")
+            yield row.error(
+                name, found, say("what readers can tell apart"), advice, code="look_alike"
+            )
             return
 
 

@@ -25,6 +25,7 @@ from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.properties import PageSetupProperties, WorksheetProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
+from reportgen.language import in_every_language, marked, say
 from reportgen.model.problem import Problem, Severity, WorkbookError, areas_of, shortened
 from reportgen.workbook.files.archive import opened
 from reportgen.workbook.raw import RefusedError
@@ -47,22 +48,23 @@ AUTHOR: Final = "reportgen check"
 DIVIDER: Final = "— reportgen check —"  # between a comment that was there and ours
 LETTERS_A_LINE, LINE_PIXELS, COMMENT_PIXELS, TALLEST_PIXELS = 48, 18, 340, 480
 
-TITLE: Final = "Problems found by reportgen check"
+TITLE: Final = marked("Problems found by reportgen check")
 LIST_NAME: Final = "Problems"
-NOTE: Final = (
-    "This copy is for looking: mend the workbook that it was made from, and check that again. An"
-    " error stops the report, a caution stands in it, a remark is for you only; what is still to"
-    " come is no mistake, and its cells are not marked. Formulas in this copy have no values until"
-    " a spreadsheet program computes them: open and save it before you build from it."
+NOTE: Final = marked(
+    "This copy is for looking: mend the workbook that it was made from, and check"
+    " that again. An error stops the report, a caution stands in it, a remark is for"
+    " you only; what is still to come is no mistake, and its cells are not marked."
+    " Formulas in this copy have no values until a spreadsheet program computes them:"
+    " open and save it before you build from it."
 )
-NOTHING: Final = "No problems found."
+NOTHING: Final = marked("No problems found.")
 HEADS: Final = {
-    "Severity": 11,
-    "Sheet": 16,
-    "Cell": 12,
-    "Found": 44,
-    "Expected": 34,
-    "What to do": 46,
+    marked("Severity"): 11,
+    marked("Sheet"): 16,
+    marked("Cell"): 12,
+    marked("Found"): 44,
+    marked("Expected"): 34,
+    marked("What to do"): 46,
 }
 LINE_HEIGHT: Final = 15.0  # points, a line of 11 point type
 
@@ -80,21 +82,33 @@ WRAPPED: Final = Alignment(vertical="top", wrap_text=True)
 # What openpyxl leaves out when it saves, or writes again only in part: name, parts of the archive,
 # what stands there.
 NOT_KEPT: Final = (
-    ("charts", r"xl/charts/chart\w*\.xml", rb""),
-    ("shapes and text boxes", r"xl/drawings/drawing\d+\.xml", rb"<(\w+:)?(sp|cxnSp|grpSp)[ >]"),
-    ("diagrams", r"xl/diagrams/", rb""),
-    ("EMF and WMF pictures", r"xl/media/.*\.[ew]mf", rb""),
-    ("pictures in headers and footers", r"xl/worksheets/sheet\d+\.xml", rb"<legacyDrawingHF "),
-    ("pivot tables", r"xl/pivotTables/", rb""),
-    ("slicers and timelines", r"xl/(slicers|timelines)/", rb""),
-    ("form controls", r"xl/(ctrlProps|activeX)/", rb""),
-    ("embedded files", r"xl/embeddings/", rb""),
-    ("threads of comments", r"xl/threadedComments/", rb""),
-    ("sparklines", r"xl/worksheets/sheet\d+\.xml", rb"<x14:sparklineGroup "),
-    ("some dropdowns", r"xl/worksheets/sheet\d+\.xml", rb"<x14:dataValidation "),
-    ("some conditional formats", r"xl/worksheets/sheet\d+\.xml", rb"<x14:conditionalFormatting "),
-    ("formulas that spill", r"xl/metadata\.xml", rb"XLDAPR"),
-    ("signatures", r"_xmlsignatures/", rb""),
+    (marked("charts"), r"xl/charts/chart\w*\.xml", rb""),
+    (
+        marked("shapes and text boxes"),
+        r"xl/drawings/drawing\d+\.xml",
+        rb"<(\w+:)?(sp|cxnSp|grpSp)[ >]",
+    ),
+    (marked("diagrams"), r"xl/diagrams/", rb""),
+    (marked("EMF and WMF pictures"), r"xl/media/.*\.[ew]mf", rb""),
+    (
+        marked("pictures in headers and footers"),
+        r"xl/worksheets/sheet\d+\.xml",
+        rb"<legacyDrawingHF ",
+    ),
+    (marked("pivot tables"), r"xl/pivotTables/", rb""),
+    (marked("slicers and timelines"), r"xl/(slicers|timelines)/", rb""),
+    (marked("form controls"), r"xl/(ctrlProps|activeX)/", rb""),
+    (marked("embedded files"), r"xl/embeddings/", rb""),
+    (marked("threads of comments"), r"xl/threadedComments/", rb""),
+    (marked("sparklines"), r"xl/worksheets/sheet\d+\.xml", rb"<x14:sparklineGroup "),
+    (marked("some dropdowns"), r"xl/worksheets/sheet\d+\.xml", rb"<x14:dataValidation "),
+    (
+        marked("some conditional formats"),
+        r"xl/worksheets/sheet\d+\.xml",
+        rb"<x14:conditionalFormatting ",
+    ),
+    (marked("formulas that spill"), r"xl/metadata\.xml", rb"XLDAPR"),
+    (marked("signatures"), r"_xmlsignatures/", rb""),
 )
 
 Place = tuple[int, int]
@@ -150,7 +164,7 @@ def marked_copy(content: bytes, suffix: str, problems: Sequence[Problem]) -> byt
     try:
         opened(content).count_all()
     except RefusedError as refused:
-        raise WorkbookError((refused.problem("the workbook"),)) from refused
+        raise WorkbookError((refused.problem(say("the workbook")),)) from refused
     except BadZipFile as error:
         raise WorkbookError((_not_copied(),)) from error
     if is_marked(content):
@@ -169,7 +183,7 @@ def is_marked(content: bytes) -> bool:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             book = load_workbook(io.BytesIO(content), read_only=True)
-        return bool(book.worksheets[0]["A1"].value == TITLE)
+        return bool(book.worksheets[0]["A1"].value in in_every_language(TITLE))
     except Exception:  # no workbook at all
         return False
 
@@ -179,9 +193,11 @@ def not_kept(content: bytes) -> str:
     there is none.
     """
     with ZipFile(io.BytesIO(content)) as archive:
-        lost = [name for name, parts, mark in NOT_KEPT if any(_parts_with(archive, parts, mark))]
+        lost = [
+            say(name) for name, parts, mark in NOT_KEPT if any(_parts_with(archive, parts, mark))
+        ]
     if lost:
-        return f"Not in the marked copy, or only in part: {', '.join(lost)}."
+        return say("Not in the marked copy, or only in part: {listed}.", listed=", ".join(lost))
     return ""
 
 
@@ -192,15 +208,16 @@ def _parts_with(archive: ZipFile, parts: str, mark: bytes) -> Iterator[bool]:
 
 
 def _already_marked() -> Problem:
-    expected = "the workbook that it was made from"
-    advice = (
-        f'Mark that one. If you went on working in the copy, delete its sheet "{LIST_NAME}" first.'
+    expected = say("the workbook that it was made from")
+    advice = say(
+        'Mark that one. If you went on working in the copy, delete its sheet "{list_name}" first.',
+        list_name=LIST_NAME,
     )
     return Problem(
         Severity.ERROR,
         "",
         "",
-        "the workbook is a marked copy itself",
+        say("the workbook is a marked copy itself"),
         expected,
         advice,
         code="marked_copy",
@@ -208,13 +225,13 @@ def _already_marked() -> Problem:
 
 
 def _not_copied() -> Problem:
-    advice = "Open it in your spreadsheet program and save it as .xlsx."
+    advice = say("Open it in your spreadsheet program and save it as .xlsx.")
     return Problem(
         Severity.ERROR,
         "",
         "",
-        "the workbook cannot be written again with its marks",
-        "an Excel workbook",
+        say("the workbook cannot be written again with its marks"),
+        say("an Excel workbook"),
         advice,
         code="not_copied",
     )
@@ -317,18 +334,15 @@ def _comment(found: Found) -> None:
 
 def _said(problem: Problem, spot: _Spot) -> str:
     if ":" in problem.cell:
-        where = f" in {spot.reference}"
+        where = say(" in {cells}", cells=spot.reference)
     else:
         where = ""
     if spot.others:
-        where = f" in {shortened(problem.cell)}"
+        where = say(" in {cells}", cells=shortened(problem.cell))
     if not problem.cell:
-        where = " about the whole sheet"
-    text = (
-        f"{problem.severity.capitalize()}{where}: {problem.found}; expected {problem.expected}."
-        f" {problem.advice}"
-    )
-    return _clean(text)
+        where = say(" about the whole sheet")
+    severity = problem.severity.said().capitalize()
+    return _clean(f"{severity}{where}: {problem.finding}")
 
 
 def _append(cell: Cell | MergedCell, said: str) -> None:
@@ -360,9 +374,9 @@ def _add_list(book: Workbook, found: Found, lost: str) -> None:
     page = book.create_sheet(_free_name(book), 0)
     for letter, width in zip("ABCDEF", HEADS.values(), strict=True):
         page.column_dimensions[letter].width = width
-    head = _add_notes(page, [TITLE, NOTE, *([lost] if lost else [])])
+    head = _add_notes(page, [say(TITLE), say(NOTE), *([lost] if lost else [])])
     for column, title in enumerate(HEADS, 1):
-        cell = page.cell(head, column, title)
+        cell = page.cell(head, column, say(title))
         cell.font, cell.fill, cell.border = (
             Font(bold=True, color="FFFFFF"),
             PatternFill("solid", fgColor=DARK),
@@ -371,7 +385,7 @@ def _add_list(book: Workbook, found: Found, lost: str) -> None:
     for row, (problem, spot) in enumerate(found, head + 1):
         _add_row(page, row, problem, spot)
     if not found:
-        page.cell(head + 1, 1, NOTHING)
+        page.cell(head + 1, 1, say(NOTHING))
     page.freeze_panes = f"A{head + 1}"
     page.auto_filter.ref = f"A{head}:F{head + max(1, len(found))}"
     _prepare_for_print(page, head)
@@ -399,9 +413,9 @@ def _add_notes(page: Worksheet, notes: Sequence[str]) -> int:
 
 
 def _add_row(page: Worksheet, row: int, problem: Problem, spot: _Spot | None) -> None:
-    place = problem.cell or ("" if spot is None else "whole sheet")
+    place = problem.cell or ("" if spot is None else say("whole sheet"))
     texts = (
-        problem.severity.capitalize(),
+        problem.severity.said().capitalize(),
         problem.sheet,
         place,
         problem.found,
@@ -462,5 +476,5 @@ def _prepare_for_print(page: Worksheet, head: int) -> None:
     page.print_title_rows = f"{head}:{head}"
     page.page_margins.left = page.page_margins.right = 0.5
     foot = HeaderFooterItem()
-    foot.left.text, foot.right.text = "&F", "Page &P of &N"
+    foot.left.text, foot.right.text = "&F", say("Page {page} of {pages}", page="&P", pages="&N")
     page.HeaderFooter = HeaderFooter(oddFooter=foot)

@@ -10,6 +10,7 @@ from itertools import pairwise
 from statistics import median_low
 from typing import Final
 
+from reportgen.language import listed, marked, plural, say
 from reportgen.model.problem import Problem, Severity, shortened
 from reportgen.workbook.book import Book, day_of, rows_of, trial_row
 from reportgen.workbook.declaration import PLANTS, TRIAL, WEEK, Comparison, Kind
@@ -57,26 +58,32 @@ def not_yet(book: Book, progress: Progress) -> Problem | None:
     if progress.is_finished:
         return None
     if not progress.has_records:
-        found = "nothing was recorded in it so far"
-        advice = (
-            "A report can be built once something is measured; reportgen check lists what comes"
-            " first."
+        found = say("nothing was recorded in it so far")
+        advice = say(
+            "A report can be built once something is measured; reportgen check lists what"
+            " comes first."
         )
         return Problem(
-            Severity.TO_COME, "", "", found, "something measured", advice, code="nothing_recorded"
+            Severity.TO_COME,
+            "",
+            "",
+            found,
+            say("something measured"),
+            advice,
+            code="nothing_recorded",
         )
     fields = [name for name in progress.fields if name != HARVEST]
     if not fields:
         return None
     table = book[TRIAL.name]
-    found = f"an interim report needs {_listed(fields)}"
+    found = say("an interim report needs {listed}", listed=_listed(fields))
     return Problem(
         Severity.TO_COME,
         table.title,
         cells_of_fields(table, fields),
         found,
-        "a value in each",
-        "Fill it in.",
+        say("a value in each"),
+        say("Fill it in."),
         code="report_needs_fields",
         count=len(fields),
     )
@@ -91,15 +98,20 @@ def days_to_come(book: Book, progress: Progress, today: date) -> Iterator[Proble
         for name in names if table.sheet is not TRIAL else ():
             late = [row for row in table.rows() if (day := day_of(row.get(name))) and day > today]
             for row in late[:1]:
+                said = str(day_of(row.get(name)))
                 if len(late) > 1:
-                    more = f" and {len(late) - 1} more are"
-                else:
-                    more = " is"
+                    said = say("{first} and {number} more", first=said, number=len(late) - 1)
                 yield row.caution(
                     name,
-                    f"{day_of(row.get(name))}{more} after today, {today}",
-                    "the day of a record",
-                    "Check the year and the month; it was used as it stands.",
+                    plural(
+                        "{day} is after today, {today}",
+                        "{day} are after today, {today}",
+                        len(late),
+                        day=said,
+                        today=today,
+                    ),
+                    say("the day of a record"),
+                    say("Check the year and the month; it was used as it stands."),
                     code="day_to_come",
                 )
 
@@ -112,7 +124,16 @@ def _fields(book: Book, progress: Progress) -> Iterator[Step]:
     if fields:
         table = book[TRIAL.name]
         cells = cells_of_fields(table, fields)
-        yield Step(table.title, cells, f"fill in {_listed(fields)} ({table.title}!{cells})")
+        yield Step(
+            table.title,
+            cells,
+            say(
+                "fill in {listed} ({title}!{cells})",
+                listed=_listed(fields),
+                title=table.title,
+                cells=cells,
+            ),
+        )
 
 
 def _planned_days(tables: Book, today: date) -> Iterator[Step]:
@@ -126,13 +147,14 @@ def _planned_days(tables: Book, today: date) -> Iterator[Step]:
         }
         late = {index: day for index, day in days.items() if day < today}
         soon = {index: day for index, day in days.items() if today <= day < today + timedelta(WEEK)}
-        for due, verb in ((late, "were due"), (soon, "are due")):
+        texts = marked("{records} were due {when}"), marked("{records} are due {when}")
+        for due, text in zip((late, soon), texts, strict=True):
             if due:
                 blanks, first = blanks_of(table, tuple(due)), min(due.values())
                 yield Step(
                     table.title,
                     blanks.cells,
-                    f"{_with_cells(blanks)} {verb} {_when(first, today)}",
+                    say(text, records=_with_cells(blanks), when=_when(first, today)),
                     first,
                 )
 
@@ -173,7 +195,11 @@ def _not_begun(tables: Book, book: Book, today: date) -> Iterator[Step]:
             yield Step(
                 table.title,
                 blanks.cells,
-                f"the first of {_listed(tuple(first))}: {_with_cells(blanks)}",
+                say(
+                    "the first of {listed}: {with_cells}",
+                    listed=_listed(tuple(first)),
+                    with_cells=_with_cells(blanks),
+                ),
             )
 
 
@@ -218,13 +244,15 @@ def _again(tables: Book, book: Book, today: date) -> Iterator[Step]:
         if len(codes) == len(last):
             whose = ""
         else:
-            whose = f" of {_listed(codes)}"
+            whose = say(" of {listed}", listed=_listed(codes))
         if due >= today:
-            verb = "is"
+            text = marked("{title}: the next record{whose} is due {when}; the last was on {oldest}")
         else:
-            verb = "was"
-        text = f"{table.title}: the next record{whose} {verb} due {_when(due, today)}"
-        yield Step(table.title, "", f"{text}; the last was on {oldest}", due)
+            text = marked(
+                "{title}: the next record{whose} was due {when}; the last was on {oldest}"
+            )
+        said = say(text, title=table.title, whose=whose, when=_when(due, today), oldest=oldest)
+        yield Step(table.title, "", said, due)
 
 
 def _usual_interval(table: Table, days: Mapping[str, Sequence[date]]) -> timedelta:
@@ -265,9 +293,9 @@ def _at_harvest(book: Book, progress: Progress, today: date) -> Iterator[Step]:
         found.insert(0, f"{HARVEST} ({head.table.title}!{head.cell(HARVEST)})")
     if found:
         if harvest:
-            when = f"at the harvest {_when(harvest, today)}"
+            when = say("at the harvest {when}", when=_when(harvest, today))
         else:
-            when = "at the harvest"
+            when = say("at the harvest")
         yield Step(head.table.title, head.cell(HARVEST), f"{when}: {_listed(found)}", harvest)
 
 
@@ -279,17 +307,15 @@ def _when(day: date, today: date) -> str:
     """Return a day beside today: `on 2026-04-17 (in 3 days)`."""
     days = (day - today).days
     if days == 0:
-        return "today"
-    plural = "s" * (abs(days) != 1)
+        return say("today")
     if days > 0:
-        return f"on {day} (in {days} day{plural})"
-    return f"on {day} ({-days} day{plural} ago)"
+        return plural("on {day} (in {number} day)", "on {day} (in {number} days)", days, day=day)
+    return plural("on {day} ({number} day ago)", "on {day} ({number} days ago)", -days, day=day)
 
 
 def _listed(names: Sequence[str]) -> str:
     """Return names in a row, those beyond the first few by their number."""
-    shown = [*names[:NAMED], *([f"{len(names) - NAMED} more"] if len(names) > NAMED else [])]
-    *others, last = shown
-    if others:
-        return f"{', '.join(others)} and {last}"
-    return last
+    shown = list(names[:NAMED])
+    if len(names) > NAMED:
+        shown.append(say("{number} more", number=len(names) - NAMED))
+    return listed(shown)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import TYPE_CHECKING, Final
 
+from reportgen.language import marked, say
 from reportgen.model.trial import PhotoFile
 from reportgen.paths import lies_within
 
@@ -33,17 +34,23 @@ ENDINGS: Final = (".jpg", ".jpeg", ".png", ".webp")
 # What Pillow's readers raise on files that break off or contradict themselves, found by spoiling
 # files at random.
 BROKEN: Final = (OSError, SyntaxError, ValueError, struct.error)
-SAVE_AGAIN: Final = "Save it as JPEG or PNG."
-SAVE_SMALLER: Final = "Save it smaller."
+SAVE_AGAIN: Final = marked("Save it as JPEG or PNG.")
+SAVE_SMALLER: Final = marked("Save it smaller.")
 
 
 class UnusablePhoto(Exception):
     """A photo that cannot be shown: what was found, what was expected, how to mend it."""
 
-    def __init__(
-        self, found: str, advice: str, expected: str = "a JPEG, PNG or WebP picture"
-    ) -> None:
-        super().__init__(f"{found}; expected {expected}. {advice}")
+    def __init__(self, found: str, advice: str, expected: str = "") -> None:
+        expected = expected or say("a JPEG, PNG or WebP picture")
+        super().__init__(
+            say(
+                "{found}; expected {expected}. {advice}",
+                found=found,
+                expected=expected,
+                advice=advice,
+            )
+        )
         self.found, self.expected, self.advice = found, expected, advice
 
 
@@ -134,7 +141,9 @@ def prepared(path: Path, name: str = "", digest: str = "") -> PhotoFile:
     try:
         picture = _pixels(content)
     except BROKEN as error:
-        raise UnusablePhoto("is damaged or breaks off", "Copy it from the camera again.") from error
+        raise UnusablePhoto(
+            say("is damaged or breaks off"), say("Copy it from the camera again.")
+        ) from error
     out = io.BytesIO()
     picture.save(out, "JPEG", quality=QUALITY, optimize=True, subsampling="4:2:0")
     encoded = out.getvalue()
@@ -146,11 +155,16 @@ def _content(path: Path) -> bytes:
     try:
         if path.stat().st_size > MOST_BYTES:
             megabytes = MOST_BYTES // 1_000_000
-            raise UnusablePhoto("is too large a file", SAVE_SMALLER, f"{megabytes} MB at most")
+            raise UnusablePhoto(
+                say("is too large a file"),
+                say(SAVE_SMALLER),
+                say("{megabytes} MB at most", megabytes=megabytes),
+            )
         return path.read_bytes()
     except OSError as error:
         raise UnusablePhoto(
-            f"cannot be read: {error.strerror}", "Check who may read it."
+            say("cannot be read: {strerror}", strerror=error.strerror),
+            say("Check who may read it."),
         ) from error
 
 
@@ -185,12 +199,18 @@ def _refuse_costly(opened: "Image", whole: int, content: bytes) -> None:
     if decoded > most:
         raise _too_many_pixels(most)
     if is_progressive and content.count(b"\xff\xda") > MOST_SCANS:
-        raise UnusablePhoto("is drawn over and over", SAVE_AGAIN, f"{MOST_SCANS} passes at most")
+        raise UnusablePhoto(
+            say("is drawn over and over"),
+            say(SAVE_AGAIN),
+            say("{most_scans} passes at most", most_scans=MOST_SCANS),
+        )
 
 
 def _too_many_pixels(most: int) -> UnusablePhoto:
     return UnusablePhoto(
-        "has too many pixels", SAVE_SMALLER, f"{most // 1_000_000} million at most"
+        say("has too many pixels"),
+        say(SAVE_SMALLER),
+        say("{most} million at most", most=most // 1000000),
     )
 
 
@@ -242,7 +262,9 @@ def _opened(content: bytes) -> "Image":
         try:
             opened = Image.open(io.BytesIO(content), formats=FORMATS)
         except UnidentifiedImageError as error:
-            raise UnusablePhoto("is no picture, whatever its name says", SAVE_AGAIN) from error
+            raise UnusablePhoto(
+                say("is no picture, whatever its name says"), say(SAVE_AGAIN)
+            ) from error
         except Image.DecompressionBombError as error:
             raise _too_many_pixels(MOST_PIXELS) from error
     if opened.width * opened.height > MOST_PIXELS:
@@ -250,7 +272,9 @@ def _opened(content: bytes) -> "Image":
     # A JPEG of several pictures (MPO) is what telephones make of one shot; its first picture is the
     # photo.
     if opened.format != "MPO" and getattr(opened, "is_animated", False):
-        raise UnusablePhoto("moves", "Save one frame of it as JPEG or PNG.", "a still picture")
+        raise UnusablePhoto(
+            say("moves"), say("Save one frame of it as JPEG or PNG."), say("a still picture")
+        )
     return opened
 
 

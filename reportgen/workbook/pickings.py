@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from reportgen.language import plural, say
 from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.book import Book, flawed, rows_of
 from reportgen.workbook.declaration import CULLS, HARVESTS
@@ -33,17 +34,17 @@ def pickings_have_an_amount(book: Book) -> Iterator[Problem]:
         if row.raw("Weight") is None and row.raw("Count") is None:
             yield row.error(
                 "Weight",
-                "neither Weight nor Count is filled in",
-                "what was picked",
-                "Type the weight or the number of pieces; 0 where there was nothing to pick.",
+                say("neither Weight nor Count is filled in"),
+                say("what was picked"),
+                say("Type the weight or the number of pieces; 0 where there was nothing to pick."),
                 code="picking_without_amount",
             )
         elif weight is not None and count is not None and (weight == 0) != (count == 0):
             yield row.error(
                 "Count",
-                f"{count:g} pieces weigh {weight:g} g",
-                "both 0, or neither",
-                "Mend the one that is wrong.",
+                say("{count} pieces weigh {weight} g", count=f"{count:g}", weight=f"{weight:g}"),
+                say("both 0, or neither"),
+                say("Mend the one that is wrong."),
                 code="picking_contradicts_itself",
             )
 
@@ -66,10 +67,18 @@ def _lacking(name: str, rows: Sequence[Row]) -> Problem:
         Severity.CAUTION,
         rows[0].table.title,
         _cells(name, rows),
-        f"{_counted(len(rows), 'picking')} without a {name.lower()}, of {trays}",
-        f"a {name.lower()} for every picking, as others have",
-        f"The sum is not known there, and the tray is left out where {name.lower()}s are compared."
-        " Fill it in.",
+        say(
+            "{counted} without a {name}, of {trays}",
+            counted=_counted(len(rows)),
+            name=name.lower(),
+            trays=trays,
+        ),
+        say("a {name} for every picking, as others have", name=name.lower()),
+        say(
+            "The sum is not known there, and the tray is left out where {name}s are compared."
+            " Fill it in.",
+            name=name.lower(),
+        ),
         code="picking_not_measured",
     )
 
@@ -93,10 +102,16 @@ def pickings_of_every_tray(book: Book) -> Iterator[Problem]:
             Severity.CAUTION,
             lacking[0].table.title,
             _cells("Tray", lacking),
-            f"no picking of {trays} on the sheet {lacking[0].sheet(HARVESTS.name)}",
-            "a picking of every tray",
-            "What they gave is not known, and they are left out of the yields. Add the rows; where"
-            " a tray gave nothing, one with a weight of 0.",
+            say(
+                "no picking of {trays} on the sheet {name}",
+                trays=trays,
+                name=lacking[0].sheet(HARVESTS.name),
+            ),
+            say("a picking of every tray"),
+            say(
+                "What they gave is not known, and they are left out of the yields. Add the rows;"
+                " where a tray gave nothing, one with a weight of 0."
+            ),
             code="tray_without_picking",
         )
 
@@ -121,17 +136,23 @@ def pickings_of_trays_with_plants(book: Book) -> Iterator[Problem]:
             Severity.ERROR,
             rows[0].table.title,
             _cells("Tray", rows),
-            f'{_counted(len(rows), "picking")} of tray "{shown(tray)}", which was started without'
-            " plants",
-            "a tray with plants",
-            f"Mend the code of the tray, or {_plants_started(rows[0])}.",
+            say(
+                '{counted} of tray "{tray}", which was started without plants',
+                counted=_counted(len(rows)),
+                tray=shown(tray),
+            ),
+            say("a tray with plants"),
+            say(
+                "Mend the code of the tray, or {plants_started}.",
+                plants_started=_plants_started(rows[0]),
+            ),
             code="picking_without_plants",
         )
 
 
 def _plants_started(row: Row) -> str:
     name = row.table.words.column_name("Trays", "Plants started")
-    return f"{name} on the sheet {row.sheet('Trays')}"
+    return say("{name} on the sheet {trays}", name=name, trays=row.sheet("Trays"))
 
 
 def pickings_once(book: Book) -> Iterator[Problem]:
@@ -144,9 +165,9 @@ def pickings_once(book: Book) -> Iterator[Problem]:
         if before is not row and (row.number_in("Weight") or row.number_in("Count")):
             yield row.caution(
                 "Date",
-                f"the same picking stands in row {before.number} too",
-                "each picking once",
-                "Delete one of the rows if it was typed twice. As they stand both count.",
+                say("the same picking stands in row {number} too", number=before.number),
+                say("each picking once"),
+                say("Delete one of the rows if it was typed twice. As they stand both count."),
                 code="repeated_picking",
             )
 
@@ -162,12 +183,20 @@ def one_source_of_yield(book: Book) -> Iterator[Problem]:
         Severity.CAUTION,
         first.table.title,
         _cells("Fresh weight", weighed),
-        f"{_counted(len(weighed), 'fresh weight')} of plants beside the weights on the sheet"
-        f" {pickings}",
-        "the yield on one of the two sheets",
-        f"The yield is that of {pickings}; {fresh} was left out, so that nothing counts twice. If"
-        " it is of the plants themselves, name the column so, such as Shoot weight, and it is"
-        " analysed beside the yield.",
+        plural(
+            "{number} fresh weight of plants beside the weights on the sheet {pickings}",
+            "{number} fresh weights of plants beside the weights on the sheet {pickings}",
+            len(weighed),
+            pickings=pickings,
+        ),
+        say("the yield on one of the two sheets"),
+        say(
+            "The yield is that of {pickings}; {fresh} was left out, so that nothing counts"
+            " twice. If it is of the plants themselves, name the column so, such as Shoot"
+            " weight, and it is analysed beside the yield.",
+            pickings=pickings,
+            fresh=fresh,
+        ),
         code="yield_on_two_sheets",
     )
 
@@ -189,10 +218,12 @@ def grades_throughout(book: Book) -> Iterator[Problem]:
             Severity.CAUTION,
             blank[0].table.title,
             _cells("Grade", blank),
-            f"{_counted(len(blank), 'picking')} without a grade",
-            f"a grade for every picking, such as {words}",
-            "They were counted as marketable. Fill in the grade; for what cannot be sold type"
-            " culls.",
+            say("{counted} without a grade", counted=_counted(len(blank))),
+            say("a grade for every picking, such as {words}", words=words),
+            say(
+                "They were counted as marketable. Fill in the grade; for what cannot be sold type"
+                " culls."
+            ),
             code="grade_missing",
         )
 
@@ -208,9 +239,9 @@ def grades_tell_culls(book: Book) -> Iterator[Problem]:
         Severity.REMARK,
         rows[0].table.title,
         _cells("Grade", rows),
-        f"every grade counts as marketable: {words}",
-        "culls for what cannot be sold",
-        "If one of them cannot be sold, write culls in its place. Otherwise leave them.",
+        say("every grade counts as marketable: {words}", words=words),
+        say("culls for what cannot be sold"),
+        say("If one of them cannot be sold, write culls in its place. Otherwise leave them."),
         code="no_grade_of_culls",
     )
 
@@ -220,8 +251,8 @@ def _cells(name: str, rows: Sequence[Row]) -> str:
     return cells_of(letter, [row.number for row in rows])
 
 
-def _counted(number: int, noun: str) -> str:
-    return f"{number} {noun}{'s' * (number != 1)}"
+def _counted(number: int) -> str:
+    return plural("{number} picking", "{number} pickings", number)
 
 
 def _listed(trays: Sequence[str]) -> str:
@@ -230,7 +261,7 @@ def _listed(trays: Sequence[str]) -> str:
     quoted = ", ".join(f'"{shown(tray)}"' for tray in named[:MOST_NAMED])
     more = len(named) - MOST_NAMED
     if more > 0:
-        listed = f"{quoted} and {more} more"
+        listed = say("{first} and {number} more", first=quoted, number=more)
     else:
         listed = quoted
-    return f"tray{'s' * (len(named) > 1)} {listed}"
+    return plural("tray {listed}", "trays {listed}", len(named), listed=listed)

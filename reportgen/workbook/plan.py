@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from reportgen.language import is_spoken
+from reportgen.language import is_spoken, say
 from reportgen.workbook.declaration import ALL, TREATMENTS
 from reportgen.workbook.names import folded
 from reportgen.workbook.planned_factors import PlannedFactor, combinations
@@ -119,14 +119,20 @@ def _checked(plan: Plan) -> Plan:
     """Return a plan that compares something and is not too large; raise PlanError for any other."""
     codes = [treatment.code.casefold() for treatment in plan.treatments]
     if len(codes) < 2:
-        raise PlanError("A comparison needs two treatments or more. Name each of them.")
+        raise PlanError(say("A comparison needs two treatments or more. Name each of them."))
     if twice := [code for code in codes if codes.count(code) > 1]:
-        raise PlanError(f'Two treatments are called "{twice[0]}". Give each a name of its own.')
+        raise PlanError(
+            say('Two treatments are called "{twice}". Give each a name of its own.', twice=twice[0])
+        )
     total = len(codes) * max(plan.blocks, 1) * plan.trays * plan.plants
     if total > MOST_PLANTS:
         raise PlanError(
-            f"That would be {total} plants to weigh; at most {MOST_PLANTS}. Plan fewer trays or"
-            " plants."
+            say(
+                "That would be {total} plants to weigh; at most {most_plants}. Plan fewer trays"
+                " or plants.",
+                total=total,
+                most_plants=MOST_PLANTS,
+            )
         )
     return plan
 
@@ -139,12 +145,20 @@ def measured_weekly(plan: Plan, start: date | None, weeks: int, *, each_plant: b
     """
     if weeks and start is None:
         raise PlanError(
-            "Weeks are counted from the day on which the trial starts. Name it with --start."
+            say("Weeks are counted from the day on which the trial starts. Name it with --start.")
         )
     if each_plant and not weeks:
-        raise PlanError("Rows for each plant are those of the weeks. Say how many with --weeks.")
+        raise PlanError(
+            say("Rows for each plant are those of the weeks. Say how many with --weeks.")
+        )
     if start and (date.max - start).days < 7 * weeks:
-        raise PlanError(f"{start} is too late a day for {weeks} weeks. Name another with --start.")
+        raise PlanError(
+            say(
+                "{start} is too late a day for {weeks} weeks. Name another with --start.",
+                start=start,
+                weeks=weeks,
+            )
+        )
     if each_plant:
         measured = plan.plants
     else:
@@ -152,8 +166,12 @@ def measured_weekly(plan: Plan, start: date | None, weeks: int, *, each_plant: b
     rows = len(plan.treatments) * max(plan.blocks, 1) * plan.trays * measured * (weeks + 1)
     if rows > MOST_PLANTS:
         raise PlanError(
-            f"That would be {rows} rows of growth; at most {MOST_PLANTS}. Plan fewer weeks, or by"
-            " tray."
+            say(
+                "That would be {rows} rows of growth; at most {most_plants}. Plan fewer weeks, or"
+                " by tray.",
+                rows=rows,
+                most_plants=MOST_PLANTS,
+            )
         )
     return replace(plan, start=start, weeks=weeks, each_plant=each_plant)
 
@@ -165,12 +183,23 @@ def _named(word: str) -> Named:
     else:
         code = name
     if not code.isprintable() or not any(sign.isalnum() for sign in code):
-        raise PlanError(f"{word!r} does not name a treatment. Use letters and digits.")
+        raise PlanError(
+            say("{word} does not name a treatment. Use letters and digits.", word=repr(word))
+        )
     if folded(code) in words_of((ALL,)):
-        raise PlanError(f'"{code}" stands for every treatment at once. Give this one another name.')
+        raise PlanError(
+            say(
+                '"{code}" stands for every treatment at once. Give this one another name.',
+                code=code,
+            )
+        )
     if TOTALS.fullmatch(code):
         raise PlanError(
-            f'"{code}" would look like a total among the data. Give this treatment another name.'
+            say(
+                '"{code}" would look like a total among the data. Give this treatment another'
+                " name.",
+                code=code,
+            )
         )
     return Named(code, name)
 
@@ -210,7 +239,11 @@ def tray_labels(plan: Plan, words: Vocabulary = ENGLISH) -> tuple[TrayLabel, ...
     standing = places(plan)
     if len(standing) > MOST_LABELS:
         raise PlanError(
-            f"That would be {len(standing)} labels; at most {MOST_LABELS}. Leave out --labels."
+            say(
+                "That would be {number} labels; at most {most_labels}. Leave out --labels.",
+                number=len(standing),
+                most_labels=MOST_LABELS,
+            )
         )
     names = {treatment.code: treatment.name for treatment in plan.treatments}
     return tuple(

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import Final
 
+from reportgen.language import say
 from reportgen.workbook.declaration import TREATMENTS, Column, Kind, Sheet
 
 MOST_FACTORS: Final = 2  # more cannot be analysed together
@@ -65,11 +66,19 @@ def factors_typed(words: Sequence[str]) -> tuple[PlannedFactor, ...]:
     """
     factors = tuple(map(_factor, words))
     if len(factors) > MOST_FACTORS:
-        raise FactorError(f"{len(factors)} factors cannot be analysed together. Name two at most.")
+        raise FactorError(
+            say(
+                "{number} factors cannot be analysed together. Name two at most.",
+                number=len(factors),
+            )
+        )
     names = [factor.name.casefold() for factor in factors]
     if len(set(names)) < len(names):
         raise FactorError(
-            f'Two factors are called "{factors[0].name}". Give each a name of its own.'
+            say(
+                'Two factors are called "{name}". Give each a name of its own.',
+                name=factors[0].name,
+            )
         )
     return factors
 
@@ -87,22 +96,34 @@ def _factor(word: str) -> PlannedFactor:
     if unit:
         levels = tuple(f"{float(level):g}" for level in levels)
     if len({level.casefold() for level in levels}) < len(levels):
-        raise FactorError(f'The factor "{name}" has a level twice. Name each level once.')
+        raise FactorError(
+            say('The factor "{name}" has a level twice. Name each level once.', name=name)
+        )
     return PlannedFactor(name, unit, levels, word)
 
 
 def _check_levels(name: str, unit: str, levels: tuple[str, ...]) -> None:
     if not 2 <= len(levels) <= MOST_LEVELS or not all(levels):
         raise FactorError(
-            f'The factor "{name}" needs 2 to {MOST_LEVELS} levels, with commas between them.'
+            say(
+                'The factor "{name}" needs 2 to {most_levels} levels, with commas between them.',
+                name=name,
+                most_levels=MOST_LEVELS,
+            )
         )
     if not name.isprintable() or ":" in name or not all(level.isprintable() for level in levels):
-        raise FactorError(f"{name!r} does not name a factor. Use letters and digits.")
+        raise FactorError(
+            say("{name} does not name a factor. Use letters and digits.", name=repr(name))
+        )
     wrong = [level for level in levels if unit and not NUMBER.fullmatch(level)]
     if wrong:
         raise FactorError(
-            f'"{wrong[0]}" is no number in {unit}. Type numbers with a point, or leave out the'
-            " unit."
+            say(
+                '"{wrong}" is no number in {unit}. Type numbers with a point, or leave out the'
+                " unit.",
+                wrong=wrong[0],
+                unit=unit,
+            )
         )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
+from reportgen.language import is_english, plural, say
 from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.model.trial import ToCome
 from reportgen.workbook.book import Book, day_of, last_record, rows_of, trial_row
@@ -57,7 +58,18 @@ class Blanks:
             words = f" ({', '.join(self.words)})"
         else:
             words = ""
-        return f"{len(self.rows)} {values_called(self.column, len(self.rows))}{words}"
+        return f"{self._counted()}{words}"
+
+    def _counted(self) -> str:
+        number = len(self.rows)
+        if is_english():
+            return f"{number} {values_called(self.column, number)}"
+        return plural(
+            "{number} value of {column}",
+            "{number} values of {column}",
+            number,
+            column=self.table.called(self.column),
+        )
 
     def note(self) -> Problem:
         """Return the note that these values are still to come."""
@@ -66,12 +78,16 @@ class Blanks:
             self.table.title,
             self.cells,
             self.name,
-            f"a value of {self.column} in each row",
-            "Fill it in once it is"
-            f" measured{'' if self.table.sheet.required else ', or delete a row of what is not'}.",
+            say("a value of {column} in each row", column=self.table.called(self.column)),
+            self._advice(),
             code="values_to_come",
             count=len(self.rows),
         )
+
+    def _advice(self) -> str:
+        if self.table.sheet.required:
+            return say("Fill it in once it is measured.")
+        return say("Fill it in once it is measured, or delete a row of what is not.")
 
 
 @dataclass(frozen=True)
@@ -99,7 +115,7 @@ def values_called(column: str, number: int) -> str:
     """Return what values of a column are called: `weights`, `reading`, `values of Leaves`."""
     word = column.rsplit(" ", 1)[-1].lower()
     if word.endswith("s") or not word.isalpha():
-        return f"value{'s' * (number != 1)} of {column}"
+        return plural("value of {column}", "values of {column}", number, column=column)
     return f"{word}{'s' * (number != 1)}"
 
 
@@ -346,8 +362,8 @@ def _fields_to_come(table: Table, fields: Sequence[str]) -> Problem:
         table.title,
         cells_of_fields(table, fields),
         " and ".join(", ".join(fields).rsplit(", ", 1)),
-        "a value in each",
-        "Fill it in once it is known.",
+        say("a value in each"),
+        say("Fill it in once it is known."),
         code="fields_to_come",
         count=len(fields),
     )

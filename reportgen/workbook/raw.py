@@ -13,6 +13,7 @@ from typing import Final, cast
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import range_boundaries
 
+from reportgen.language import say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.slugs import slug
 
@@ -108,9 +109,9 @@ def refuse_unwritable_name(path: Path) -> None:
         path.name.encode()
     except UnicodeEncodeError as error:
         raise RefusedError(
-            "has a name that is not in UTF-8",
-            "a file name of plain letters",
-            "Rename it.",
+            say("has a name that is not in UTF-8"),
+            say("a file name of plain letters"),
+            say("Rename it."),
             code="file_name",
         ) from error
 
@@ -122,10 +123,13 @@ def refuse_endless_numbers(sheets: Sequence[RawSheet]) -> None:
             for column, value in enumerate(row, 1):
                 if _is_endless(value):
                     raise RefusedError(
-                        f"{get_column_letter(column)}{number} holds more than {MOST_DIGITS} digits"
-                        " in a row",
-                        "a number or a text",
-                        "Clear the cell, or type what belongs there.",
+                        say(
+                            "{cell} holds more than {most} digits in a row",
+                            cell=f"{get_column_letter(column)}{number}",
+                            most=MOST_DIGITS,
+                        ),
+                        say("a number or a text"),
+                        say("Clear the cell, or type what belongs there."),
                         sheet.name,
                         code="endless_number",
                     )
@@ -140,10 +144,12 @@ def _is_endless(value: Value) -> bool:
 def too_large(sheet: str, rows: int, columns: int) -> RefusedError:
     """Return the refusal of a sheet that goes on far beyond any data."""
     return RefusedError(
-        f"the sheet goes on to row {rows} and column {columns}",
-        "a sheet that ends with its data",
-        "Delete the rows below and the columns beside the data, also those that look empty, and"
-        " save it.",
+        say("the sheet goes on to row {rows} and column {columns}", rows=rows, columns=columns),
+        say("a sheet that ends with its data"),
+        say(
+            "Delete the rows below and the columns beside the data, also those that look"
+            " empty, and save it."
+        ),
         sheet,
         code="sheet_too_large",
     )

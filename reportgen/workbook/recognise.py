@@ -8,6 +8,7 @@ from typing import Final
 
 from openpyxl.utils import get_column_letter, range_boundaries
 
+from reportgen.language import plural, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Trait
 from reportgen.workbook.cells import RawSheet, Value
@@ -49,19 +50,21 @@ def missing_sheet(sheet: Sheet, unknown: Sequence[str]) -> Problem:
     """Return the error of a sheet that is not in the file, with the name that was probably meant."""
     near = nearest(sheet.name, unknown)
     if near:
-        found = f"no sheet named {sheet.name}, but one named {quoted(near)}"
+        found = say(
+            "no sheet named {name}, but one named {near}", name=sheet.name, near=quoted(near)
+        )
     else:
-        found = f"no sheet named {sheet.name}"
+        found = say("no sheet named {name}", name=sheet.name)
     if near:
-        advice = f"Rename it to {sheet.name}."
+        advice = say("Rename it to {name}.", name=sheet.name)
     else:
-        advice = f"Add the sheet. {sheet.help}"
+        advice = say("Add the sheet. {help}", help=sheet.help)
     return Problem(
         Severity.ERROR,
         sheet.name,
         "",
         found,
-        f"a sheet named {sheet.name}",
+        say("a sheet named {name}", name=sheet.name),
         advice,
         code="missing_sheet",
     )
@@ -70,34 +73,46 @@ def missing_sheet(sheet: Sheet, unknown: Sequence[str]) -> Problem:
 def repeated_sheet(sheet: Sheet, raws: Sequence[RawSheet]) -> Iterator[Problem]:
     """Yield an error for each further sheet of one name."""
     for raw in raws[1:]:
-        found = (
-            f"{quoted(raws[0].name)} and {quoted(raw.name)} are both named like the sheet"
-            f" {sheet.name}"
+        found = say(
+            "{name} and {other} are both named like the sheet {sheet}",
+            name=quoted(raws[0].name),
+            other=quoted(raw.name),
+            sheet=sheet.name,
         )
         yield Problem(
             Severity.ERROR,
             raw.name,
             used_range(raw),
             found,
-            "each sheet once",
-            "Rename or delete one of the two.",
+            say("each sheet once"),
+            say("Rename or delete one of the two."),
             code="repeated_sheet",
         )
+
+
+def _hidden_said(name: str) -> str:
+    """Return in words what is hidden: a row, a column or the whole sheet."""
+    what, _, which = name.partition(" ")
+    if what == "row":
+        return say("row {row}", row=which)
+    if what == "column":
+        return say("column {column}", column=which)
+    return say("the whole sheet")
 
 
 def hidden_cells(raw: RawSheet) -> Iterator[Problem]:
     """Yield a caution where rows or columns are hidden: they are read all the same."""
     if raw.hidden:
-        said = ", ".join(raw.hidden[:HIDDEN_NAMED]) + (
-            " and more" if len(raw.hidden) > HIDDEN_NAMED else ""
-        )
+        said = ", ".join(map(_hidden_said, raw.hidden[:HIDDEN_NAMED]))
+        if len(raw.hidden) > HIDDEN_NAMED:
+            said = say("{named} and more", named=said)
         yield Problem(
             Severity.CAUTION,
             raw.name,
             "",
-            f"hidden: {said}",
-            "every row and column in view",
-            "They were read like the others. Show them, and delete what should not count.",
+            say("hidden: {said}", said=said),
+            say("every row and column in view"),
+            say("They were read like the others. Show them, and delete what should not count."),
             code="hidden_cells",
         )
 
@@ -162,7 +177,7 @@ def read_table(
     above = tuple(rows_above(sheet, raw, top, {column.name: one.number for column, one in known}))
     problems += [*found, *above, *_unread(raw, top, left)]
     if sheet.required and not rows and not _has_errors(problems):
-        problems.append(without_rows(words.spoken(sheet), raw, "", "no rows below the header"))
+        problems.append(without_rows(words.spoken(sheet), raw, "", say("no rows below the header")))
     columns: dict[str, tuple[Value, ...]] = {}
     typed: dict[str, dict[int, str]] = {}
     for column, one in known:
@@ -352,12 +367,14 @@ def _blanks(row: Row, names: Sequence[str]) -> Iterator[Problem]:
     if len(blanks) == 1:
         wanted = expected(row.table.sheet.column(blanks[0]), row.table.words)
     else:
-        wanted = "a value in each"
+        wanted = say("a value in each")
     yield row.error(
         blanks[0],
-        f"{said} {'is' if len(blanks) == 1 else 'are'} not filled in yet",
+        plural(
+            "{said} is not filled in yet", "{said} are not filled in yet", len(blanks), said=said
+        ),
         wanted,
-        "Fill it in.",
+        say("Fill it in."),
         code="blank_cell",
     )
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from reportgen import language
+from reportgen.language import say
 from reportgen.model.measure_names import LAST, LAST_MEASURED, MEASURE_NAMES
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Trait
@@ -144,10 +145,12 @@ def something_measured(book: Book) -> Iterator[Problem]:
         Severity.ERROR,
         table.title if table else PLANTS.name,
         table.where(FRESH_WEIGHT) if table else "",
-        "nothing has been measured yet",
-        "one measurement at least: a weight, a height, a count, a status, a volume or a meter"
-        " reading",
-        "Fill in a column of Plants, or rows of Growth, Harvests, Solution, Meter or Loads.",
+        say("nothing has been measured yet"),
+        say(
+            "one measurement at least: a weight, a height, a count, a status, a volume or a"
+            " meter reading"
+        ),
+        say("Fill in a column of Plants, or rows of Growth, Harvests, Solution, Meter or Loads."),
         code="nothing_measured",
     )
 

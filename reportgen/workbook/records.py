@@ -3,11 +3,12 @@
 import os
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Final
 
+from reportgen.language import either, plural, say
 from reportgen.model.measure_names import MEASURE_NAMES
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.book import (
@@ -78,37 +79,43 @@ def _outside(table: Table, column: Column, limits: tuple[date, date]) -> Iterato
     first, last = rows[0], rows[-1]
     day = day_of(first.get(name))
     others = {each for _, each in days if not start <= each <= end} - {day}
+    days_said = str(day)
     if others:
-        more = f" and {len(others)} more day{'s' * (len(others) > 1)}"
-    else:
-        more = ""
+        days_said = plural(
+            "{day} and {number} more day", "{day} and {number} more days", len(others), day=day
+        )
     if column.period is Period.YEAR:
-        where = "more than a year away from"
+        found = say("{days} more than a year away from the trial", days=days_said)
     else:
-        where = "outside"
+        found = say("{days} outside the trial", days=days_said)
     yield Problem(
         Severity.CAUTION,
         table.title,
         first.cell(name) if first is last else f"{first.cell(name)}:{last.cell(name)}",
-        f"{day}{more} {where} the trial",
-        f"a date from {start} to {end}",
-        f"{swap_hint(day, start, end) if day else ''}Check the date; {_used(table)} as it stands."
-        f"{_later_harvest(table, max((*others, day)), end) if day else ''}",
+        found,
+        say("a date from {start} to {end}", start=start, end=end),
+        _advice_outside(table, [each for _, each in days], limits),
         code="date_outside_trial",
     )
+
+
+def _advice_outside(table: Table, days: Sequence[date], limits: tuple[date, date]) -> str:
+    """Return what to do about the days of a column, of which the first outside is named."""
+    start, end = limits
+    first = next(day for day in days if not start <= day <= end)
+    if table.sheet is TRIAL:
+        said = say("Check the date; it was used as it stands.")
+    else:
+        said = say("Check the date; the row was used as it stands.")
+    return f"{swap_hint(first, start, end)}{said}{_later_harvest(table, max(days), end)}"
 
 
 def _later_harvest(table: Table, latest: date, end: date) -> str:
     """Return what to do where pickings after the harvest are right."""
     if table.sheet is not HARVESTS or latest <= end:
         return ""
-    return f" If it is right, set Harvested on to {latest}."
-
-
-def _used(table: Table) -> str:
-    if table.sheet is TRIAL:
-        return "it was used"
-    return "the row was used"
+    field = table.words.column_name(TRIAL.name, "Harvested on")
+    return say(" If it is right, set {field} to {latest}.", field=field, latest=latest)
 
 
 def trial_of_a_year_at_most(book: Book) -> Iterator[Problem]:
@@ -116,14 +123,20 @@ def trial_of_a_year_at_most(book: Book) -> Iterator[Problem]:
     start, end = span_of_trial(book)
     if start and end and (end - start).days > YEAR:
         is_harvested = trial_row(book).raw("Harvested on") is not None
+        dates = {"end": end, "days": (end - start).days, "start": start}
+        if is_harvested:
+            said = say("harvest on {end} is {days} days after the start on {start}", **dates)
+        else:
+            said = say(
+                "the last record on {end} is {days} days after the start on {start}", **dates
+            )
         yield Problem(
             Severity.REMARK,
             book[TRIAL.name].title,
             trial_row(book).cell("Harvested on" if is_harvested else "Started on"),
-            f"{'harvest' if is_harvested else 'the last record'} on {end} is {(end - start).days}"
-            f" days after the start on {start}",
-            f"at most {YEAR} days, as in most trials",
-            "Check the years of both dates. If they are right, leave them.",
+            said,
+            say("at most {year} days, as in most trials", year=YEAR),
+            say("Check the years of both dates. If they are right, leave them."),
             code="long_trial",
         )
 
@@ -152,10 +165,14 @@ def _plant_of(row: Row) -> tuple[str, str]:
 def _unknown_plant(row: Row) -> Problem:
     return row.caution(
         "Plant",
-        f'plant "{shown(row.text("Plant"))}" of tray "{row.text("Tray")}" is not on the sheet'
-        f" {row.sheet(PLANTS.name)}",
-        "a plant of that sheet",
-        "Mend the number, or add the plant there; the row was used as it stands.",
+        say(
+            'plant "{plant}" of tray "{tray}" is not on the sheet {name}',
+            plant=shown(row.text("Plant")),
+            tray=row.text("Tray"),
+            name=row.sheet(PLANTS.name),
+        ),
+        say("a plant of that sheet"),
+        say("Mend the number, or add the plant there; the row was used as it stands."),
         code="unknown_plant",
     )
 
@@ -175,10 +192,13 @@ def growth_of_plants_seen_again(book: Book) -> Iterator[Problem]:
         if tray in often and len(rows) == 1:
             yield rows[0].caution(
                 "Plant",
-                f'plant "{shown(rows[0].text("Plant"))}" of tray "{tray}" was measured once, others'
-                " on several days",
-                "a plant that was measured before",
-                "Mend the number if it is a slip; the measurement was used as it stands.",
+                say(
+                    'plant "{plant}" of tray "{tray}" was measured once, others on several days',
+                    plant=shown(rows[0].text("Plant")),
+                    tray=tray,
+                ),
+                say("a plant that was measured before"),
+                say("Mend the number if it is a slip; the measurement was used as it stands."),
                 code="plant_measured_once",
             )
 
@@ -208,21 +228,32 @@ def prices_in_one_currency(book: Book, currency: str) -> Iterator[Problem]:
 
 
 def _other_currency(table: Table, column: str, named: str, ours: str, *, stated: bool) -> Problem:
-    field = (
-        f"{table.words.column_name(TRIAL.name, 'Currency')} on the sheet"
-        f" {table.words.sheet_name(TRIAL.name)}"
+    field = say(
+        "{currency} on the sheet {name}",
+        currency=table.words.column_name(TRIAL.name, "Currency"),
+        name=table.words.sheet_name(TRIAL.name),
     )
     if stated:
-        said = f"the trial's currency is {ours}"
+        said = say("the trial's currency is {ours}", ours=ours)
     else:
-        said = f"{field} is blank, which means {ours}"
+        said = say("{field} is blank, which means {ours}", field=field, ours=ours)
     return Problem(
         Severity.ERROR,
         table.title,
         table.headings.get(column, ""),
-        f'"{table.called(column)}" is in {named}, and {said}',
-        "one currency",
-        f"Write {SYMBOLS.get(named, (named,))[0]} in {field}, or give the amounts in {ours}.",
+        say(
+            '"{column}" is in {named}, and {said}',
+            column=table.called(column),
+            named=named,
+            said=said,
+        ),
+        say("one currency"),
+        say(
+            "Write {sign} in {field}, or give the amounts in {ours}.",
+            sign=SYMBOLS.get(named, (named,))[0],
+            field=field,
+            ours=ours,
+        ),
         code="other_currency",
     )
 
@@ -247,10 +278,13 @@ def main_measure_is_known(book: Book) -> Iterator[Problem]:
     near = nearest(name, known)
     yield head.error(
         "Main measure",
-        f'"{shown(name)}" is no measure of this workbook',
-        f"the name of a measure, or of a column of the sheet {head.sheet('Plants')} or"
-        f" {head.sheet('Growth')}",
-        f"Did you mean {near}?" if near else _for_example(book),
+        say('"{name}" is no measure of this workbook', name=shown(name)),
+        say(
+            "the name of a measure, or of a column of the sheet {plants} or {growth}",
+            plants=head.sheet("Plants"),
+            growth=head.sheet("Growth"),
+        ),
+        say("Did you mean {near}?", near=near) if near else _for_example(book),
         code="unknown_measure",
     )
 
@@ -259,16 +293,20 @@ def _for_example(book: Book) -> str:
     """Return measures that may be named, by what the workbook has."""
     at_hand = measures_at_hand(book)[:2]
     if at_hand:
-        return f"For example {' or '.join(at_hand)}."
-    return "Leave it blank until something is measured."
+        return say("For example {names}.", names=either(at_hand))
+    return say("Leave it blank until something is measured.")
 
 
 def _measure_without_values(head: Row, name: str) -> Problem:
     return head.error(
         "Main measure",
-        f'"{shown(name)}" has no values on the sheet Plants',
-        "numbers in that column",
-        "Fill it in, or name another main measure.",
+        say(
+            '"{name}" has no values on the sheet {plants}',
+            name=shown(name),
+            plants=head.sheet("Plants"),
+        ),
+        say("numbers in that column"),
+        say("Fill it in, or name another main measure."),
         code="measure_without_values",
     )
 
@@ -280,9 +318,9 @@ def one_produce_price(book: Book) -> Iterator[Problem]:
         return
     yield head.error(
         "Produce price per piece",
-        "there are two prices of the crop",
-        "one price, per kg or per piece",
-        "Clear the one that the crop is not sold by.",
+        say("there are two prices of the crop"),
+        say("one price, per kg or per piece"),
+        say("Clear the one that the crop is not sold by."),
         code="two_produce_prices",
     )
 
@@ -295,9 +333,13 @@ def units_serve_trays(book: Book) -> Iterator[Problem]:
         if count is not None and served and count > served:
             yield row.error(
                 "Independent units",
-                f"{count:g} independent units serve {served} trays",
-                f"at most {served}",
-                "Count the lamps, tanks or tents that served trays of this treatment.",
+                say(
+                    "{count} independent units serve {served} trays",
+                    count=f"{count:g}",
+                    served=served,
+                ),
+                say("at most {served}", served=served),
+                say("Count the lamps, tanks or tents that served trays of this treatment."),
                 code="more_units_than_trays",
             )
 
@@ -309,26 +351,32 @@ def equipment_with_its_use(book: Book) -> Iterator[Problem]:
         if life is not None and row.raw("Hours used") is None:
             yield row.error(
                 "Hours used",
-                f"{row.called('Hours used')} is not filled in yet",
-                "hours, since the item has a life",
-                f"Fill it in, or clear {row.called('Life')} so that the trial bears the whole"
-                " cost.",
+                say("{name} is not filled in yet", name=row.called("Hours used")),
+                say("hours, since the item has a life"),
+                say(
+                    "Fill it in, or clear {life} so that the trial bears the whole cost.",
+                    life=row.called("Life"),
+                ),
                 code="hours_of_use_missing",
             )
         elif row.raw("Life") is None and used is not None:
             yield row.caution(
                 "Life",
-                f"{row.called('Life')} is not filled in",
-                "hours that the equipment lasts",
-                "Without it the trial bears the whole cost. Fill it in.",
+                say("{name} is not filled in", name=row.called("Life")),
+                say("hours that the equipment lasts"),
+                say("Without it the trial bears the whole cost. Fill it in."),
                 code="life_missing",
             )
         elif life is not None and used is not None and used > life:
             yield row.caution(
                 "Hours used",
-                f"{used:g} h of use are more than its life of {life:g} h",
-                f"at most {life:g} h",
-                "Check both; as they stand the trial bears more than the whole cost.",
+                say(
+                    "{used} h of use are more than its life of {life} h",
+                    used=f"{used:g}",
+                    life=f"{life:g}",
+                ),
+                say("at most {life} h", life=f"{life:g}"),
+                say("Check both; as they stand the trial bears more than the whole cost."),
                 code="used_beyond_life",
             )
 
@@ -343,9 +391,16 @@ def resolutions_of_what_is_measured(book: Book) -> Iterator[Problem]:
             except UnitError as reason:
                 yield row.error(
                     "Resolution",
-                    f'"{amount.number:g} {shown(amount.unit)}" is not in a unit of {measures}',
+                    say(
+                        '"{number} {unit}" is not in a unit of {measures}',
+                        number=f"{amount.number:g}",
+                        unit=shown(amount.unit),
+                        measures=measures,
+                    ),
                     str(reason),
-                    f"Type the number in {MEASURED[measures] or 'units of pH'}.",
+                    say(
+                        "Type the number in {unit}.", unit=MEASURED[measures] or say("units of pH")
+                    ),
                     code="unknown_unit",
                 )
 
@@ -363,9 +418,9 @@ def photos_beside_the_workbook(
         if name and not within(folder, name):
             yield row.error(
                 "Photo",
-                f'"{shown(name)}" is not in the folder of the workbook',
-                "the name of a file beside the workbook",
-                "Copy the photo beside the workbook and type its name alone.",
+                say('"{name}" is not in the folder of the workbook', name=shown(name)),
+                say("the name of a file beside the workbook"),
+                say("Copy the photo beside the workbook and type its name alone."),
                 code="photo_elsewhere",
             )
         elif name:
@@ -376,20 +431,20 @@ def _photo(
     row: Row, name: str, folder: Path | None, fault: UnusablePhoto | None
 ) -> Iterator[Problem]:
     if not is_shown(name):
-        advice = "It was left out. Save a photo of another kind as JPEG."
+        advice = say("It was left out. Save a photo of another kind as JPEG.")
         yield row.caution(
             "Photo",
-            f'"{shown(name)}" is no photo',
-            f"a file of {', '.join(ENDINGS)}",
+            say('"{name}" is no photo', name=shown(name)),
+            say("a file of {endings}", endings=", ".join(ENDINGS)),
             advice,
             code="not_a_photo",
         )
     elif folder is not None and not os.path.isfile(beside(folder, name)):
-        advice = "It was left out. Check the name, capitals included."
+        advice = say("It was left out. Check the name, capitals included.")
         yield row.caution(
             "Photo",
-            f'"{shown(name)}" is not there',
-            "a file beside the workbook",
+            say('"{name}" is not there', name=shown(name)),
+            say("a file beside the workbook"),
             advice,
             code="missing_photo",
         )
@@ -398,14 +453,17 @@ def _photo(
             "Photo",
             f'"{shown(name)}" {fault.found}',
             fault.expected,
-            f"It was left out. {fault.advice}",
+            say("It was left out. {advice}", advice=fault.advice),
             code="unusable_photo",
         )
     elif not row.text("Photo description"):
         yield row.caution(
             "Photo description",
-            f"{row.called('Photo description')} is not filled in",
-            "what the photo shows, for those who cannot see it",
-            "Fill it in.",
+            say(
+                "{name} is not filled in",
+                name=row.called("Photo description"),
+            ),
+            say("what the photo shows, for those who cannot see it"),
+            say("Fill it in."),
             code="photo_not_described",
         )

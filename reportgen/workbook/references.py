@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from reportgen.language import listed, say
 from reportgen.model.problem import Problem
 from reportgen.workbook.book import Book
 from reportgen.workbook.cells import Value
@@ -11,7 +12,7 @@ from reportgen.workbook.declaration import ALL, TREATMENTS, Column
 from reportgen.workbook.headers import folded, nearest
 from reportgen.workbook.lookalikes import looks_like, signs_of
 from reportgen.workbook.table import INVALID, Row, Table
-from reportgen.workbook.values import shown
+from reportgen.workbook.values import here_and_in_more, shown
 from reportgen.workbook.vocabulary import words_of
 
 
@@ -84,9 +85,9 @@ def _repeated(row: Row, first: int) -> Problem:
     said = ", ".join(shown(row.get(name)) for name in names)
     return row.error(
         names[-1],
-        f'"{said}" stands in row {first} too',
-        f"each {' and '.join(names)} once",
-        "Delete one of the rows, or give it a code of its own.",
+        say('"{said}" stands in row {first} too', said=said, first=first),
+        say("each {names} once", names=listed([row.called(name) for name in names])),
+        say("Delete one of the rows, or give it a code of its own."),
         code="repeated_code",
     )
 
@@ -95,9 +96,9 @@ def _reserved(row: Row) -> Problem:
     name = row.table.sheet.key[0]
     return row.error(
         name,
-        f'"{row.text(name)}" stands for every treatment',
-        "a code of its own",
-        "Rename it.",
+        say('"{name}" stands for every treatment', name=row.text(name)),
+        say("a code of its own"),
+        say("Rename it."),
         code="reserved_code",
     )
 
@@ -173,14 +174,16 @@ def _unknown_code(cells: list[_Unknown], book: Book) -> Problem:
     words = first.row.table.words
     known = [*_known(book, replace(first.column, also=())), *map(words.word, first.column.also)]
     if len(cells) > 1:
-        more = f" (here and in {len(cells) - 1} more cell{'s' * (len(cells) > 2)})"
+        more = here_and_in_more(len(cells) - 1)
     else:
         more = ""
     listed = ", ".join(map(shown, known[:8])) + (", ..." if len(known) > 8 else "")
-    found = f'"{shown(first.code)}"{more} is not on the sheet {sheet}'
+    found = say(
+        '"{code}"{more} is not on the sheet {sheet}', code=shown(first.code), more=more, sheet=sheet
+    )
     advice = _advice(first.code, known, sheet)
     return first.row.error(
-        first.column.name, found, f"one of {listed}", advice, code="unknown_code"
+        first.column.name, found, say("one of {listed}", listed=listed), advice, code="unknown_code"
     )
 
 
@@ -188,10 +191,12 @@ def _advice(code: str, known: list[str], sheet: str) -> str:
     """Return what to do about a code that is not known: often it is another one, mistyped."""
     alike = next((other for other in known if looks_like(code, other)), "")
     if alike:
-        return (
-            f"It looks like {shown(alike)} and is another ({signs_of(code, alike)}): type it again."
+        return say(
+            "It looks like {alike} and is another ({signs_of}): type it again.",
+            alike=shown(alike),
+            signs_of=signs_of(code, alike),
         )
     near = nearest(code, known)
     if near:
-        return f"Did you mean {shown(near)}?"
-    return f"Type one of these, or add it to the sheet {sheet}."
+        return say("Did you mean {near}?", near=shown(near))
+    return say("Type one of these, or add it to the sheet {sheet}.", sheet=sheet)

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from typing import Final
 
+from reportgen.language import listed, plural, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.alike import codes_nearly_alike, codes_typed_otherwise
 from reportgen.workbook.book import Book, flawed, in_year, rows_of, swap_hint, trial_row
@@ -76,18 +77,24 @@ def dates_in_order(book: Book) -> Iterator[Problem]:
     if isinstance(start, date) and isinstance(harvest, date) and harvest <= start:
         yield trial.error(
             "Harvested on",
-            f"harvest on {harvest} is not after the start on {start}",
-            "a later date",
-            f"{swap_hint(harvest, start, date.max) or _year_hint(harvest, start)}Mend one of the"
-            " two.",
+            say(
+                "harvest on {harvest} is not after the start on {start}",
+                harvest=harvest,
+                start=start,
+            ),
+            say("a later date"),
+            say(
+                "{hint}Mend one of the two.",
+                hint=swap_hint(harvest, start, date.max) or _year_hint(harvest, start),
+            ),
             code="harvest_before_start",
         )
     if isinstance(sown, date) and isinstance(start, date) and sown > start:
         yield trial.error(
             "Sown on",
-            f"sowing on {sown} is after the start on {start}",
-            "an earlier date",
-            f"{swap_hint(sown, date.min, start)}Mend one of the two.",
+            say("sowing on {sown} is after the start on {start}", sown=sown, start=start),
+            say("an earlier date"),
+            say("{hint}Mend one of the two.", hint=swap_hint(sown, date.min, start)),
             code="sowing_after_start",
         )
 
@@ -96,7 +103,7 @@ def _year_hint(harvest: date, start: date) -> str:
     """Return a question where the harvest would follow the start with the year after."""
     moved = in_year(harvest, start.year + 1)
     if moved and harvest.year == start.year:
-        return f"Is {moved} meant? "
+        return say("Is {moved} meant? ", moved=moved)
     return ""
 
 
@@ -110,9 +117,9 @@ def two_treatments(book: Book) -> Iterator[Problem]:
             Severity.ERROR,
             book["Treatments"].title,
             book["Treatments"].where("Treatment"),
-            f"{len(found)} treatment{'s' * (len(found) != 1)}",
-            "two treatments or more",
-            "Add a row for each treatment that was compared.",
+            plural("{number} treatment", "{number} treatments", len(found)),
+            say("two treatments or more"),
+            say("Add a row for each treatment that was compared."),
             code="too_few_treatments",
         )
 
@@ -129,9 +136,12 @@ def trays_for_each_treatment(book: Book) -> Iterator[Problem]:
         if code and code not in grown:
             yield row.error(
                 "Treatment",
-                f'no tray with plants has the treatment "{code}"',
-                "a tray at least",
-                f"Add its trays to the sheet {row.sheet('Trays')}, or delete the treatment.",
+                say('no tray with plants has the treatment "{code}"', code=code),
+                say("a tray at least"),
+                say(
+                    "Add its trays to the sheet {trays}, or delete the treatment.",
+                    trays=row.sheet("Trays"),
+                ),
                 code="treatment_without_tray",
             )
 
@@ -147,10 +157,12 @@ def pots_where_plants_are_units(book: Book) -> Iterator[Problem]:
         if started > 1:
             yield row.caution(
                 "Plants started",
-                f"{started:g} plants share one pot",
-                "one plant a row where the plant is the experimental unit",
-                "They count as one unit; give each plant that was treated on its own a row of its"
-                " own.",
+                say("{started} plants share one pot", started=f"{started:g}"),
+                say("one plant a row where the plant is the experimental unit"),
+                say(
+                    "They count as one unit; give each plant that was treated on its own a row of its"
+                    " own."
+                ),
                 code="plants_share_pot",
             )
 
@@ -169,25 +181,35 @@ def status_and_weight_agree(book: Book) -> Iterator[Problem]:
         if status == "harvested" and value is None and weight == FRESH_WEIGHT and not is_picked:
             yield row.error(
                 weight,
-                f"{row.called(weight)} is not filled in yet",
-                f"a weight, or the status {_lost(row)}",
-                f"Type the weight, or write in {row.called('Status')} what became of the plant.",
+                say("{weight} is not filled in yet", weight=row.called(weight)),
+                say("a weight, or the status {lost}", lost=_lost(row)),
+                say(
+                    "Type the weight, or write in {status} what became of the plant.",
+                    status=row.called("Status"),
+                ),
                 code="weight_missing",
             )
         if status in ("dead", "removed") and isinstance(value, float):
             yield row.error(
                 weight,
-                f"a plant that is {row.word(status)} has a {row.called(weight).casefold()} of"
-                f" {value:g} g",
-                "no weight",
-                f"Clear the weight, or change the status to {row.word('harvested')}.",
+                say(
+                    "a plant that is {status} has a {weight} of {value} g",
+                    status=row.word(status),
+                    weight=row.called(weight).casefold(),
+                    value=f"{value:g}",
+                ),
+                say("no weight"),
+                say(
+                    "Clear the weight, or change the status to {harvested}.",
+                    harvested=row.word("harvested"),
+                ),
                 code="weight_of_lost_plant",
             )
 
 
 def _lost(row: Row) -> str:
     """Return the words for a plant that was lost."""
-    return f"{row.word('dead')} or {row.word('removed')}"
+    return say("{dead} or {removed}", dead=row.word("dead"), removed=row.word("removed"))
 
 
 def weights_of_some_plant(book: Book) -> Iterator[Problem]:
@@ -198,9 +220,13 @@ def weights_of_some_plant(book: Book) -> Iterator[Problem]:
         if row.number_in("Plants weighed") == 0 and value:
             yield row.error(
                 "Plants weighed",
-                f"no plant was weighed, and the {weight.casefold()} is {value:g} g",
-                "how many plants were weighed together",
-                "Type their number, or clear the weight.",
+                say(
+                    "no plant was weighed, and the {weight} is {value} g",
+                    weight=weight.casefold(),
+                    value=f"{value:g}",
+                ),
+                say("how many plants were weighed together"),
+                say("Type their number, or clear the weight."),
                 code="weight_of_no_plant",
             )
 
@@ -214,10 +240,14 @@ def light_of_own_treatment(book: Book) -> Iterator[Problem]:
         if tray and treatment and own and own != treatment:
             yield row.error(
                 "Tray",
-                f'tray "{shown(tray)}" has the treatment "{shown(own)}", and the reading is of'
-                f' "{shown(treatment)}"',
-                "a tray of the reading's treatment",
-                "Correct the tray or the treatment.",
+                say(
+                    'tray "{tray}" has the treatment "{own}", and the reading is of "{treatment}"',
+                    tray=shown(tray),
+                    own=shown(own),
+                    treatment=shown(treatment),
+                ),
+                say("a tray of the reading's treatment"),
+                say("Correct the tray or the treatment."),
                 code="tray_of_other_treatment",
             )
 
@@ -229,9 +259,13 @@ def dry_below_fresh(book: Book) -> Iterator[Problem]:
         if fresh is not None and dry is not None and dry > fresh:
             yield row.caution(
                 "Dry weight",
-                f"dry weight {dry:g} g is above fresh weight {fresh:g} g",
-                "less than the fresh weight",
-                "Check both weights and their units; they were used as they stand.",
+                say(
+                    "dry weight {dry} g is above fresh weight {fresh} g",
+                    dry=f"{dry:g}",
+                    fresh=f"{fresh:g}",
+                ),
+                say("less than the fresh weight"),
+                say("Check both weights and their units; they were used as they stand."),
                 code="dry_above_fresh",
             )
 
@@ -251,7 +285,7 @@ def blocks_that_hold_treatments(book: Book) -> Iterator[Problem]:
         return
     found, advice, code = _fault_of_blocks(book, held)
     if found:
-        expected = "a block for every tray, each block with a tray of every treatment"
+        expected = say("a block for every tray, each block with a tray of every treatment")
         table = book["Trays"]
         yield Problem(
             Severity.CAUTION, table.title, table.where("Block"), found, expected, advice, code=code
@@ -264,11 +298,11 @@ def _fault_of_blocks(book: Book, held: Mapping[str, set[str]]) -> tuple[str, str
     held: the treatments of each block.
     """
     alone = _blocks_of_one_treatment(book["Trays"], held)
-    unused = "The blocks were not used. Fill them in, or leave the column blank."
+    unused = say("The blocks were not used. Fill them in, or leave the column blank.")
     if "" in held:
-        return "some trays have a block and some have none", unused, "blocks_incomplete"
+        return say("some trays have a block and some have none"), unused, "blocks_incomplete"
     if len(alone) == len(held):
-        said = (
+        said = say(
             "no block holds more than one treatment, so places and treatments cannot be told apart"
         )
         return said, unused, "block_of_one_treatment"
@@ -276,13 +310,18 @@ def _fault_of_blocks(book: Book, held: Mapping[str, set[str]]) -> tuple[str, str
         book, "Plants", "Tray"
     ):  # a tray that is missing from the list may be in that block
         return "", "", ""
-    named = " and ".join(map(_quoted, alone[:BLOCKS_NAMED]))
-    advice = (
-        "Check the blocks of these trays: as they stand they bring nothing to a comparison within"
-        " blocks."
+    named = listed(list(map(_quoted, alone[:BLOCKS_NAMED])))
+    advice = say(
+        "Check the blocks of these trays: as they stand they bring nothing to a"
+        " comparison within blocks."
     )
     return (
-        f"{named} hold{'s' * (len(alone) == 1)} one treatment only",
+        plural(
+            "{named} holds one treatment only",
+            "{named} hold one treatment only",
+            len(alone),
+            named=named,
+        ),
         advice,
         "block_of_one_treatment",
     )
@@ -339,11 +378,16 @@ def plants_started(book: Book) -> Iterator[Problem]:
             Severity.CAUTION,
             trays.title,
             untold[0].cell("Plants started") if has_column else "",
-            f"it is not known how many plants {len(untold)}"
-            f" tray{'s were' * (len(untold) > 1) or ' was'} started with",
-            "the number of plants of every tray",
-            "Survival and yield per plant started are not known there. Fill it in where you"
-            " know it.",
+            plural(
+                "it is not known how many plants {number} tray was started with",
+                "it is not known how many plants {number} trays were started with",
+                len(untold),
+            ),
+            say("the number of plants of every tray"),
+            say(
+                "Survival and yield per plant started are not known there. Fill it in where you"
+                " know it."
+            ),
             code="started_not_known",
         )
 
@@ -353,33 +397,49 @@ def _plants_of_tray(row: Row, started: int, seen: int) -> Iterator[Problem]:
     if started and not seen:
         yield row.error(
             "Tray",
-            f'no plant of tray "{tray}" is on the sheet {row.sheet("Plants")}',
+            say(
+                'no plant of tray "{tray}" is on the sheet {plants}',
+                tray=tray,
+                plants=row.sheet("Plants"),
+            ),
             _plants(started),
-            f"Add them, lost ones with the status {_lost(row)}.",
+            say("Add them, lost ones with the status {lost}.", lost=_lost(row)),
             code="tray_without_plants",
         )
     elif seen > started:
         yield row.error(
             "Plants started",
-            f'tray "{tray}" has {_plants(seen)} on the sheet {row.sheet("Plants")}, {started}'
-            " started",
-            f"{_plants(started)} at most",
-            "Mend the number started, or delete the rows that are not of this tray.",
+            say(
+                'tray "{tray}" has {plants} on the sheet {sheet}, {started} started',
+                tray=tray,
+                plants=_plants(seen),
+                sheet=row.sheet("Plants"),
+                started=started,
+            ),
+            say("{plants} at most", plants=_plants(started)),
+            say("Mend the number started, or delete the rows that are not of this tray."),
             code="more_plants_than_started",
         )
     elif seen < started:
         yield row.caution(
             "Plants started",
-            f'tray "{tray}" has {_plants(seen)} on the sheet {row.sheet("Plants")}, {started}'
-            " started",
-            "a row for every plant",
-            f"The others count as lost; give each a row with the status {_lost(row)}.",
+            say(
+                'tray "{tray}" has {plants} on the sheet {sheet}, {started} started',
+                tray=tray,
+                plants=_plants(seen),
+                sheet=row.sheet("Plants"),
+                started=started,
+            ),
+            say("a row for every plant"),
+            say(
+                "The others count as lost; give each a row with the status {lost}.", lost=_lost(row)
+            ),
             code="fewer_plants_than_started",
         )
 
 
 def _plants(number: int) -> str:
-    return f"{number} plant{'s' * (number != 1)}"
+    return plural("{number} plant", "{number} plants", number)
 
 
 def solution_of_each_tray(book: Book) -> Iterator[Problem]:
@@ -403,20 +463,36 @@ def _solution_of_tray(row: Row, volumes: Mapping[str, float]) -> Iterator[Proble
     if lacking:
         yield row.caution(
             "Tray",
-            f'tray "{tray}" has no {" and no ".join(map(row.word, lacking))} on the sheet'
-            f" {row.sheet('Solution')}",
-            "what went in and what was left",
-            "Its water use is not known, and it is left out of the water figures. Add the missing"
-            " rows.",
+            say(
+                'tray "{tray}" has no {lacking} on the sheet {solution}',
+                tray=tray,
+                lacking=say(" and no ").join(map(row.word, lacking)),
+                solution=row.sheet("Solution"),
+            ),
+            say("what went in and what was left"),
+            say(
+                "Its water use is not known, and it is left out of the water figures. Add the"
+                " missing rows."
+            ),
             code="solution_incomplete",
         )
     elif taken > given * (1 + 1e-9):
         yield row.error(
             "Tray",
-            f'more solution came out of tray "{tray}" than went in: {taken:.6g} L of {given:.6g} L',
-            "less than went in",
-            f"Look for a missing {row.word('fill')} or {row.word('top-up')} on the sheet"
-            f" {row.sheet('Solution')}, or a volume in another unit.",
+            say(
+                'more solution came out of tray "{tray}" than went in: {taken} L of {given} L',
+                tray=tray,
+                taken=f"{taken:.6g}",
+                given=f"{given:.6g}",
+            ),
+            say("less than went in"),
+            say(
+                "Look for a missing {fill} or {top_up} on the sheet {solution}, or a volume in"
+                " another unit.",
+                fill=row.word("fill"),
+                top_up=row.word("top-up"),
+                solution=row.sheet("Solution"),
+            ),
             code="more_out_than_in",
         )
 

@@ -9,6 +9,7 @@ from typing import Final
 
 from openpyxl.utils import get_column_letter
 
+from reportgen.language import say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import RawSheet, Value
 from reportgen.workbook.declaration import Kind, Sheet
@@ -112,7 +113,7 @@ def data_rows(
                     raw.name,
                     where,
                     found,
-                    "data rows only",
+                    say("data rows only"),
                     advice,
                     code="not_data",
                 )
@@ -155,13 +156,16 @@ def _stray(layout: _Layout, filled: dict[int, Value]) -> tuple[int, str, str] | 
     texts = {number: value.strip() for number, value in filled.items() if isinstance(value, str)}
     for number in layout.labels:
         if TOTALS.fullmatch(texts.get(number, "").strip(" :")):
-            advice = (
+            advice = say(
                 "Delete the row, or move it to a sheet of its own; if it is data, give it another"
                 " code."
             )
             return (
                 number,
-                f'"{shown(texts[number])}" looks like a total or an average among the data',
+                say(
+                    '"{texts}" looks like a total or an average among the data',
+                    texts=shown(texts[number]),
+                ),
                 advice,
             )
     repeats = [
@@ -170,7 +174,7 @@ def _stray(layout: _Layout, filled: dict[int, Value]) -> tuple[int, str, str] | 
         if header(text, 1, 1).folded == layout.names[number]
     ]
     if len(repeats) > 1:
-        return repeats[0], "the header stands here again", "Delete the row."
+        return repeats[0], say("the header stands here again"), say("Delete the row.")
     if (
         len(layout.names) > 1
         and list(filled) == list(texts)
@@ -178,8 +182,8 @@ def _stray(layout: _Layout, filled: dict[int, Value]) -> tuple[int, str, str] | 
         and _is_note(texts)
     ):
         number = next(iter(texts))
-        found = f'"{shown(texts[number])}" stands alone in its row'
-        return number, found, "Fill in the row, or move the note to a sheet of its own."
+        found = say('"{texts}" stands alone in its row', texts=shown(texts[number]))
+        return number, found, say("Fill in the row, or move the note to a sheet of its own.")
     return None
 
 
@@ -197,7 +201,7 @@ def without_rows(sheet: Sheet, raw: RawSheet, cells: str, found: str) -> Problem
         cells,
         found,
         expected,
-        f"Fill it in. {sheet.help}",
+        say("Fill it in. {help}", help=sheet.help),
         code="empty_sheet",
     )
 
@@ -209,11 +213,9 @@ def without_names(sheet: Sheet, raw: RawSheet) -> Iterator[Problem]:
     cells = used_range(raw)
     if cells:
         if sheet.vertical:
-            where = "in column A"
+            found = say("no names of this sheet in column A, though it holds values")
         else:
-            where = "in any row"
-        yield without_rows(
-            sheet, raw, cells, f"no names of this sheet {where}, though it holds values"
-        )
+            found = say("no names of this sheet in any row, though it holds values")
+        yield without_rows(sheet, raw, cells, found)
     elif sheet.required:
-        yield without_rows(sheet, raw, "", "the sheet is empty")
+        yield without_rows(sheet, raw, "", say("the sheet is empty"))

@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Iterator
 from typing import Final
 
+from reportgen.language import say
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Trait
 from reportgen.workbook.book import Book
@@ -80,10 +81,18 @@ def _caution(table: Table, trait: Trait) -> Problem:
         Severity.CAUTION,
         table.title,
         table.headings.get(trait.label, ""),
-        f'"{trait.label}" holds whole numbers from {low:g} to {high:g}, looks like a rating, and'
-        " was averaged as a quantity; the mean of a rating has no meaning",
-        "the scale in the header, where these are classes",
-        f"Write {proposed}, with the lowest and the highest class of the scale; or words, as in "
-        "Colour (pale < green < dark). A quantity may stay as it is.",
+        say(
+            '"{label}" holds whole numbers from {low} to {high}, looks like a rating, and was'
+            " averaged as a quantity; the mean of a rating has no meaning",
+            label=trait.label,
+            low=f"{low:g}",
+            high=f"{high:g}",
+        ),
+        say("the scale in the header, where these are classes"),
+        say(
+            "Write {proposed}, with the lowest and the highest class of the scale; or words, as in"
+            " Colour (pale < green < dark). A quantity may stay as it is.",
+            proposed=proposed,
+        ),
         code="looks_like_score",
     )

@@ -8,6 +8,7 @@ from math import log
 from statistics import median
 from typing import Final
 
+from reportgen.language import say
 from reportgen.model.outliers import NORMAL_QUARTILE
 from reportgen.model.problem import Problem
 from reportgen.workbook.book import Book
@@ -95,9 +96,15 @@ def _problem(cells: LikeCells, column: Column, step: _Step) -> Problem:
     was, now = (scale.typed(row.number_in(column.name) or 0.0) for row in (before, after))
     return after.caution(
         column.name,
-        f"{column.name} falls from {was:.6g} {scale.unit} in row {before.number} to {now:.6g}"
-        f" {scale.unit}".rstrip(),
-        "a measure that grows, as on the other plants",
-        "Check both values and the number of the plant; they were used as they stand.",
+        say(
+            "{name} falls from {was} {unit} in row {number} to {now} {unit}",
+            name=column.name,
+            was=f"{was:.6g}",
+            unit=scale.unit,
+            number=before.number,
+            now=f"{now:.6g}",
+        ).rstrip(),
+        say("a measure that grows, as on the other plants"),
+        say("Check both values and the number of the plant; they were used as they stand."),
         code="measure_shrinks",
     )

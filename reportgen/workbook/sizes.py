@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from statistics import median
 from typing import Final
 
+from reportgen.language import marked, say
 from reportgen.model.outliers import outliers
 from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.book import Book, rows_of
@@ -76,14 +77,19 @@ def _of_another_size(sizes: Sequence[_Size], middle: float) -> list[_Size]:
 def _strange(column: Column, size: _Size, middle: float) -> Problem:
     scale = scale_of(column, size.row.table)
     if size.value > middle:
-        times = f"{size.value / middle:.0f} times"
+        times = say("{number} times", number=f"{size.value / middle:.0f}")
     else:
-        times = f"1/{middle / size.value:.0f} of"
+        times = say("1/{number} of", number=f"{middle / size.value:.0f}")
     return size.row.caution(
         column.name,
-        f"{scale.typed(size.value):.6g} {scale.unit} is {times} the median of the column",
-        f"a value near {scale.typed(middle):.3g} {scale.unit}",
-        "Check the unit and the decimal point; it was used as it stands.",
+        say(
+            "{typed} {unit} is {times} the median of the column",
+            typed=f"{scale.typed(size.value):.6g}",
+            unit=scale.unit,
+            times=times,
+        ),
+        say("a value near {value}", value=f"{scale.typed(middle):.3g} {scale.unit}"),
+        say("Check the unit and the decimal point; it was used as it stands."),
         code="weight_far_from_median",
     )
 
@@ -120,10 +126,14 @@ def _far_above(cells: LikeCells, column: Column) -> Iterator[Problem]:
             unit = scale_of(column, cells.table).unit
             yield Row(cells.table, index).caution(
                 column.name,
-                f"{highest:.6g} {unit} is {highest / middle:.0f} times the median of the like"
-                " cells",
-                f"a value near {middle:.3g} {unit}",
-                "Check the unit and the decimal point; it was used as it stands.",
+                say(
+                    "{highest} {unit} is {times} times the median of the like cells",
+                    highest=f"{highest:.6g}",
+                    unit=unit,
+                    times=f"{highest / middle:.0f}",
+                ),
+                say("a value near {value}", value=f"{middle:.3g} {unit}"),
+                say("Check the unit and the decimal point; it was used as it stands."),
                 code="far_from_like_cells",
             )
 
@@ -142,8 +152,12 @@ def weights_in_kilograms(book: Book) -> Iterator[Problem]:
     if len(every) < FEWEST or scale_of(column, every[0].row.table).unit != column.unit:
         return
     if max(size.value for size in every) < LEAST_PLANT:
-        found = f"all {len(every)} weights are below {LEAST_PLANT} g"
-        yield _in_kilograms(every, found, "weights of harvested plants in g")
+        found = say(
+            "all {number} weights are below {least} g",
+            number=len(every),
+            least=LEAST_PLANT,
+        )
+        yield _in_kilograms(every, found, say("weights of harvested plants in g"))
         return
     for treatment, sizes in weights.items():
         others = [size.value for size in every if size.treatment != treatment]
@@ -157,11 +171,15 @@ def weights_in_kilograms(book: Book) -> Iterator[Problem]:
             and is_thousandth
             and max(size.value for size in sizes) * SUPPORT < min(others)
         ):
-            found = (
-                f'the {len(sizes)} weights of "{treatment}" are about 1/1000 of those of the other'
-                " treatments"
+            found = say(
+                'the {number} weights of "{treatment}" are about 1/1000 of those of the other'
+                " treatments",
+                number=len(sizes),
+                treatment=treatment,
             )
-            yield _in_kilograms(sizes, found, f"weights near {median(others):.3g} g")
+            yield _in_kilograms(
+                sizes, found, say("weights near {others} g", others=f"{median(others):.3g}")
+            )
 
 
 def _in_kilograms(sizes: Sequence[_Size], found: str, expected: str) -> Problem:
@@ -173,7 +191,10 @@ def _in_kilograms(sizes: Sequence[_Size], found: str, expected: str) -> Problem:
         cells_of(table.letters[name], [size.row.number for size in sizes]),
         found,
         expected,
-        "If they are in kg, type them in g, or write kg behind each; they were used as they stand.",
+        say(
+            "If they are in kg, type them in g, or write kg behind each; they were used as"
+            " they stand."
+        ),
         code="weights_in_kilograms",
         count=len(sizes),
     )
@@ -198,17 +219,23 @@ def _far(column: Column, sizes: Sequence[_Size]) -> Iterator[Problem]:
 def _flagged(column: Column, size: _Size, treatment: str, middle: float, score: float) -> Problem:
     scale = scale_of(column, size.row.table)
     if score > 0:
-        side = "above"
+        text = marked('{value} is {number} usual spreads above the middle of "{treatment}"')
     else:
-        side = "below"
+        text = marked('{value} is {number} usual spreads below the middle of "{treatment}"')
     return Problem(
         Severity.REMARK,
         size.row.table.title,
         size.row.cell(column.name),
-        f"{scale.typed(size.value):.6g} {scale.unit} is {abs(score):.1f} usual spreads {side} the"
-        " middle of "
-        f'"{treatment}"',
-        f"a value near {scale.typed(middle):.3g} {scale.unit}",
-        "Check it. As it stands the report flags it, and gives the answer with it and without it.",
+        say(
+            text,
+            value=f"{scale.typed(size.value):.6g} {scale.unit}",
+            number=f"{abs(score):.1f}",
+            treatment=treatment,
+        ),
+        say("a value near {value}", value=f"{scale.typed(middle):.3g} {scale.unit}"),
+        say(
+            "Check it. As it stands the report flags it, and gives the answer with it and"
+            " without it."
+        ),
         code="outlier",
     )

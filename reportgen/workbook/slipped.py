@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from reportgen.language import listed, marked, say
 from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.book import Book
 from reportgen.workbook.columns import SAID_SINGLY
@@ -25,11 +26,12 @@ METRIC: Final = {  # units that are typed for one another, in powers of ten of t
     "W": {"mW": -3, "W": 0, "kW": 3},
 }
 COMPARED: Final = {
-    Peers.DAY_AND_TREATMENT: "have at that time",
-    Peers.DAY: "have at that time",
-    Peers.NEAREST: "have next to it in time",
-    Peers.SERIES: "have before and after",
+    Peers.DAY_AND_TREATMENT: marked("{others} have at that time"),
+    Peers.DAY: marked("{others} have at that time"),
+    Peers.NEAREST: marked("{others} have next to it in time"),
+    Peers.SERIES: marked("{others} have before and after"),
 }
+THE_OTHERS: Final = marked("{others} have")
 
 
 @dataclass(frozen=True)
@@ -99,21 +101,22 @@ def _problems(found: Sequence[_Slipped]) -> Iterator[Problem]:
 def _problem(slipped: _Slipped, together: Sequence[_Slipped]) -> Problem:
     name, row = slipped.column.name, slipped.row
     cell = row.cell(name)
-    more, verb, pronoun = "", "is", "it was used as it stands"
+    found = marked("{typed} is about {times} what {others}")
+    advice = marked("Type {meant}; it was used as it stands.")
+    typed = _typed(slipped)
     if len(together) > 1:
         cell = cells_of(row.table.letters[name], [one.row.number for one in together])
-        more, verb, pronoun = (
-            f" and {len(together) - 1} more",
-            "are",
-            "they were used as they stand",
-        )
+        found = marked("{typed} are about {times} what {others}")
+        advice = marked("Type {meant}; they were used as they stand.")
+        typed = say("{first} and {number} more", first=typed, number=len(together) - 1)
+    near = _quantity(float(f"{slipped.middle:.3g}"), slipped.scale.unit)
     return Problem(
         Severity.CAUTION,
         row.table.title,
         cell,
-        f"{_typed(slipped)}{more} {verb} about {_times(slipped)} what {_others(slipped)}",
-        f"a value near {_quantity(float(f'{slipped.middle:.3g}'), slipped.scale.unit)}",
-        f"Type {_meant(slipped)}; {pronoun}.",
+        say(found, typed=typed, times=_times(slipped), others=_others(slipped)),
+        say("a value near {value}", value=near),
+        say(advice, meant=_meant(slipped)),
         code="slipped_point",
     )
 
@@ -136,16 +139,18 @@ def _meant(slipped: _Slipped) -> str:
     else:
         unit = ""
     if own and unit:
-        return f"{own[1]} {unit} if that is the unit"
+        return say("{own} {unit} if that is the unit", own=own[1], unit=unit)
     number = _number(slipped.typed / 10.0**slipped.slip.power)
-    return f"{number} if {'the point slipped' if own else _what_slipped(slipped)}"
+    if own:
+        return say("{number} if the point slipped", number=number)
+    return _meant_without_unit(slipped, number)
 
 
 def _times(slipped: _Slipped) -> str:
     power = slipped.slip.power
     if power > 0:
-        return f"{10**power} times"
-    return f"1/{10**-power} of"
+        return say("{number} times", number=10**power)
+    return say("1/{number} of", number=10**-power)
 
 
 def _others(slipped: _Slipped) -> str:
@@ -158,22 +163,24 @@ def _others(slipped: _Slipped) -> str:
     by_treatment = peers in (Peers.TREATMENT, Peers.DAY_AND_TREATMENT)
     if by_treatment and slipped.treatment and slipped.treatment not in shared:
         shared.append(slipped.treatment)
-    named = " and ".join(f'"{shown(text)}"' for text in shared)
+    named = listed([f'"{shown(text)}"' for text in shared])
     if named:
-        others = f"others of {named}"
+        others = say("others of {named}", named=named)
     else:
-        others = "the other cells"
-    return f"{others} {COMPARED.get(peers, 'have')}"
+        others = say("the other cells")
+    return say(COMPARED.get(peers, THE_OTHERS), others=others)
 
 
-def _what_slipped(slipped: _Slipped) -> str:
-    """Return what probably went wrong: the decimal point, or a unit that the number would be right
-    in.
+def _meant_without_unit(slipped: _Slipped, number: str) -> str:
+    """Return what to type where the decimal point slipped, or the number is in a unit that it would
+    be right in.
     """
     unit = _unit_meant(slipped, slipped.scale.unit)
     if unit:
-        return f"the point slipped or the number is in {unit}"
-    return "the point slipped"
+        return say(
+            "{number} if the point slipped or the number is in {unit}", number=number, unit=unit
+        )
+    return say("{number} if the point slipped", number=number)
 
 
 def _unit_meant(slipped: _Slipped, unit: str) -> str:
@@ -201,14 +208,22 @@ def _pairs(found: Sequence[_Slipped]) -> Iterator[Problem]:
 
 def _problem_of_pair(first: _Slipped, second: _Slipped) -> Problem:
     name = first.column.name
-    numbers = f"{_quantity(first.typed, '')} and {_quantity(second.typed, first.scale.unit)}"
+    numbers = say(
+        "{first} and {second}",
+        first=_quantity(first.typed, ""),
+        second=_quantity(second.typed, first.scale.unit),
+    )
     return Problem(
         Severity.CAUTION,
         first.row.table.title,
         cells_of(first.row.table.letters[name], [first.row.number, second.row.number]),
-        f"{numbers} differ by about {10 ** abs(first.slip.power)} times",
-        "numbers of like size",
-        "Check the point and the unit of both; they were used as they stand.",
+        say(
+            "{numbers} differ by about {number} times",
+            numbers=numbers,
+            number=10 ** abs(first.slip.power),
+        ),
+        say("numbers of like size"),
+        say("Check the point and the unit of both; they were used as they stand."),
         code="slipped_point",
     )
 

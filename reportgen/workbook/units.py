@@ -4,6 +4,8 @@ import re
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
+from reportgen.language import say
+
 if TYPE_CHECKING:
     import pint
 
@@ -155,7 +157,14 @@ def conversion(unit: str, target: str) -> tuple[float, float]:
             return _linear(source, goal[0])
         except Exception:  # on arbitrary text Pint's parser raises errors of many kinds
             continue
-    raise UnitError(f"a unit that converts to {target.replace('1/', 'currency per ')}")
+    raise UnitError(say("a unit that converts to {unit}", unit=unit_in_words(target)))
+
+
+def unit_in_words(unit: str) -> str:
+    """Return a unit as messages say it; that of a price names its currency."""
+    if unit.startswith("1/"):
+        return say("currency per {unit}", unit=unit.removeprefix("1/"))
+    return unit
 
 
 def _linear(source: str, goal: str) -> tuple[float, float]:

@@ -11,6 +11,7 @@ from typing import Final
 
 from openpyxl.utils import get_column_letter
 
+from reportgen.language import either, plural, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.dates import TextDates
 from reportgen.workbook.declaration import Column, Kind, Sheet
@@ -272,14 +273,21 @@ class Nameless:
 def _lost_name(sheet: Sheet, title: str, column: Column, cells: Unnamed) -> Problem:
     """Return the error of a column that must be there where values stand whose name was lost."""
     what = what_is_named(sheet)
-    found = f"no {what} {column.name}, but {cells.cells} has no name"
-    advice = f"If that is it, write {column.header} in {cells.name_at}; else add the {what}."
+    found = say(
+        "no {what} {name}, but {cells} has no name", what=what, name=column.name, cells=cells.cells
+    )
+    advice = say(
+        "If that is it, write {header} in {name_at}; else add the {what}.",
+        header=column.header,
+        name_at=cells.name_at,
+        what=what,
+    )
     return Problem(
         Severity.ERROR,
         title,
         cells.cells,
         found,
-        f"a {what} {column.header}",
+        say("a {what} {header}", what=what, header=column.header),
         advice,
         code="lost_name",
     )
@@ -287,47 +295,53 @@ def _lost_name(sheet: Sheet, title: str, column: Column, cells: Unnamed) -> Prob
 
 def _without_name(sheet: Sheet, title: str, cells: Unnamed, free: Sequence[Column]) -> Problem:
     """Return the problem of cells that nothing names: an error where they are data, else a remark."""
-    if len(cells.values) > 1:
-        more = f" and {len(cells.values) - 1} more"
-    else:
-        more = ""
+    number = len(cells.values)
+    values = quoted(cells.values[0])
+    if number > 1:
+        values = say("{first} and {number} more", first=values, number=number - 1)
     what = what_is_named(sheet)
     if cells.is_lost:
         return Problem(
             Severity.ERROR,
             title,
             cells.cells,
-            f"{quoted(cells.values[0])}{more} {_have(cells)} no {what} name: {cells.name_at} is"
-            " blank",
-            f"a {what} name",
-            f"Write in {cells.name_at} what this is{_such_as(cells, free)}, or clear the cells.",
+            plural(
+                "{values} has no {what} name: {name_at} is blank",
+                "{values} have no {what} name: {name_at} is blank",
+                number,
+                values=values,
+                what=what,
+                name_at=cells.name_at,
+            ),
+            say("a {what} name", what=what),
+            say(
+                "Write in {name_at} what this is{such_as}, or clear the cells.",
+                name_at=cells.name_at,
+                such_as=_such_as(cells, free),
+            ),
             code="values_without_name",
         )
     if cells.name_at:
-        name_it = f" If it belongs to the trial, write in {cells.name_at} what it is."
+        name_it = say(
+            " If it belongs to the trial, write in {name_at} what it is.", name_at=cells.name_at
+        )
     else:
         name_it = ""
     return Problem(
         Severity.REMARK,
         title,
         cells.cells,
-        f"{quoted(cells.values[0])}{more} {_stand(cells)} beside the {what}s of this sheet",
-        f"a {what} of the data dictionary",
-        f"It was left alone.{name_it}",
+        plural(
+            "{values} stands beside the {what}s of this sheet",
+            "{values} stand beside the {what}s of this sheet",
+            number,
+            values=values,
+            what=what,
+        ),
+        say("a {what} of the data dictionary", what=what),
+        say("It was left alone.{name_it}", name_it=name_it),
         code="values_beside_table",
     )
-
-
-def _stand(cells: Unnamed) -> str:
-    if len(cells.values) > 1:
-        return "stand"
-    return "stands"
-
-
-def _have(cells: Unnamed) -> str:
-    if len(cells.values) > 1:
-        return "have"
-    return "has"
 
 
 def _such_as(cells: Unnamed, free: Sequence[Column]) -> str:
@@ -337,9 +351,8 @@ def _such_as(cells: Unnamed, free: Sequence[Column]) -> str:
     suited = [column for column in free if cells.suits(column)]
     suited.sort(key=lambda column: column.kind is Kind.TEXT)
     named = [column.header for column in suited[:NAMED]]
-    listed = " or ".join(filter(None, (", ".join(named[:-1]), *named[-1:])))
-    if listed:
-        return f", such as {listed}"
+    if named:
+        return say(", such as {names}", names=either(named))
     return ""
 
 
@@ -377,9 +390,14 @@ def rows_above(
             Severity.ERROR,
             raw.name,
             _area_of(data),
-            f"{len(data)} row{'s' * (len(data) > 1)} of data above the header in row {top}",
-            "the header above all data",
-            "Move the header up, or the rows below it.",
+            plural(
+                "{number} row of data above the header in row {top}",
+                "{number} rows of data above the header in row {top}",
+                len(data),
+                top=top,
+            ),
+            say("the header above all data"),
+            say("Move the header up, or the rows below it."),
             code="data_above_header",
         )
     if titles:
@@ -388,9 +406,13 @@ def rows_above(
             Severity.REMARK,
             raw.name,
             _area_of(titles),
-            f"{quoted(content(raw, row, held[0]))} stands above the header in row {top}",
-            "titles and notes only",
-            "It was left alone.",
+            say(
+                "{content} stands above the header in row {top}",
+                content=quoted(content(raw, row, held[0])),
+                top=top,
+            ),
+            say("titles and notes only"),
+            say("It was left alone."),
             code="title_above_header",
         )
 

@@ -9,12 +9,13 @@ from math import inf, isfinite
 from typing import Final
 
 from reportgen import direction
+from reportgen.language import listed, marked, plural, say
 from reportgen.workbook.cells import Value
 from reportgen.workbook.dates import TextDates, Undated
 from reportgen.workbook.declaration import Column, Kind
 from reportgen.workbook.names import bare, folded
 from reportgen.workbook.scales import class_in
-from reportgen.workbook.units import UnitError, conversion
+from reportgen.workbook.units import UnitError, conversion, unit_in_words
 from reportgen.workbook.vocabulary import ENGLISH, Vocabulary, flags, words_of
 
 # Excel's error values; LibreOffice writes the same words to .xlsx.
@@ -57,7 +58,25 @@ ABOUT_AS_NEAR: Final = 15  # of 100: words that are as like may both be meant
 UNSEEN: Final = re.compile(
     rf"{direction.CONTROLS.pattern}|[\u00ad\u200b-\u200d\u2060-\u2064\ufeff]"
 )
-ALONE: Final = "Type the number alone: its currency stands on the sheet Trial."
+KINDS: Final = {
+    Kind.TEXT: marked("a text"),
+    Kind.MARKDOWN: marked("a Markdown text"),
+    Kind.LIST: marked("a list, separated by commas"),
+    Kind.CODE: marked("a code"),
+    Kind.NUMBER: marked("a number"),
+    Kind.COUNT: marked("a whole number"),
+    Kind.LEVEL: marked("a percent or fraction"),
+    Kind.AMOUNT: marked("a number, with the unit of what is measured behind it"),
+    Kind.DATE: marked("a date"),
+    Kind.MOMENT: marked("a date, or date and time"),
+    Kind.CLOCK: marked("a time of day"),
+    Kind.CHOICE: marked("one of the listed words"),
+    Kind.SCORE: marked("a class of a scale"),
+    Kind.FLAG: marked("yes or no"),
+    Kind.CURRENCY: marked("an ISO 4217 currency code"),
+    Kind.LANGUAGE: marked("a BCP 47 language tag"),
+}
+ALONE: Final = marked("Type the number alone: its currency stands on the sheet Trial.")
 
 
 @dataclass(eq=False)
@@ -134,21 +153,21 @@ def quoted(value: Value) -> str:
     return f'"{shown(value)}"'
 
 
+def here_and_in_more(number: int) -> str:
+    """Return what is said behind a content that stands in `number` further cells too."""
+    return plural(" (here and in {number} more cell)", " (here and in {number} more cells)", number)
+
+
 def expected(column: Column, words: Vocabulary = ENGLISH) -> str:
     """Return what a column wants; its choices in `words`."""
     if column.choices:
-        return "one of " + ", ".join(map(words.word, column.choices))
+        return say("one of {listed}", listed=", ".join(map(words.word, column.choices)))
     if column.kind is Kind.FLAG:
-        return f"{words.yes[0]} or {words.no[0]}"
-    if column.kind[0] in "AEIOUaeiou":
-        article = "an "
-    else:
-        article = "a "
+        return say("{yes} or {no}", yes=words.yes[0], no=words.no[0])
+    kind = say(KINDS[column.kind])
     if column.unit:
-        unit = f" in {column.unit.replace('1/', 'currency per ')}"
-    else:
-        unit = ""
-    return f"{article}{column.kind}{unit}"
+        return say("{kind} in {unit}", kind=kind, unit=unit_in_words(column.unit))
+    return kind
 
 
 def reader(column: Column, unit: str, dates: TextDates, words: Vocabulary = ENGLISH) -> Reader:
@@ -166,9 +185,9 @@ def reader(column: Column, unit: str, dates: TextDates, words: Vocabulary = ENGL
             return None
         if isinstance(value, str) and value.strip() in EXCEL_ERRORS:
             raise Unreadable(
-                "is an error of the spreadsheet",
+                say("is an error of the spreadsheet"),
                 expected(column, words),
-                "Mend the formula, or type the value.",
+                say("Mend the formula, or type the value."),
                 code="spreadsheet_error",
             )
         return one(value, number_format)
@@ -203,9 +222,12 @@ def code(value: Value, number_format: str) -> str:
     """
     if isinstance(value, datetime | date | time):
         raise Unreadable(
-            "is a date",
-            "a code",
-            "The spreadsheet took the code for a date: format the column as text, type it again.",
+            say("is a date"),
+            say("a code"),
+            say(
+                "The spreadsheet took the code for a date: format the column as text, type it"
+                " again."
+            ),
             code="date_for_code",
         )
     found = CODE_FORMAT.fullmatch(number_format)
@@ -236,19 +258,21 @@ def _amount(value: Value, column: Column) -> Amount:
 def _number(value: Value, column: Column, unit: str) -> float:
     if isinstance(value, bool):
         raise Unreadable(
-            "is not a number",
+            say("is not a number"),
             expected(column),
-            "Type the number, or leave the cell blank.",
+            say("Type the number, or leave the cell blank."),
             code="not_a_number",
         )
     if isinstance(value, int | float):
         return _converted(float(value) if abs(value) <= BEYOND_BELIEF else inf, unit, column)
     if not isinstance(value, str):
         raise Unreadable(
-            "is a date or a time, not a number",
+            say("is a date or a time, not a number"),
             expected(column),
-            "The spreadsheet took the number for a date: format the cell as a number, type it"
-            " again.",
+            say(
+                "The spreadsheet took the number for a date: format the cell as a number, type it"
+                " again."
+            ),
             code="date_for_number",
         )
     digits, own_unit = _split(value, column)
@@ -259,13 +283,20 @@ def _split(text: str, column: Column) -> tuple[str, str]:
     found = NUMBER.fullmatch(text.strip())
     if not found or (found[2] and not _is_unit(found[2], text, column)):
         raise Unreadable(
-            "is not a number", expected(column), _number_advice(text, column), code="not_a_number"
+            say("is not a number"),
+            expected(column),
+            _number_advice(text, column),
+            code="not_a_number",
         )
     if THOUSAND_OR_DECIMAL.fullmatch(found[1]):
         raise Unreadable(
-            "could be a thousand or a decimal",
+            say("could be a thousand or a decimal"),
             expected(column),
-            f"Type {found[1].replace(',', '')} or {found[1].replace(',', '.')}.",
+            say(
+                "Type {found} or {found_2}.",
+                found=found[1].replace(",", ""),
+                found_2=found[1].replace(",", "."),
+            ),
             code="thousand_or_decimal",
         )
     return found[1], found[2]
@@ -280,11 +311,13 @@ def _is_unit(unit: str, text: str, column: Column) -> bool:
         if _mended(text):
             return False
         if column.money:
-            advice = ALONE
+            advice = say(ALONE)
         else:
-            advice = f"Type the value in {column.unit}, or with a unit that can be converted."
+            advice = say(
+                "Type the value in {unit}, or with a unit that can be converted.", unit=column.unit
+            )
         raise Unreadable(
-            f"is in {shown(unit)}", str(reason), advice, code="unknown_unit"
+            say("is in {unit}", unit=shown(unit)), str(reason), advice, code="unknown_unit"
         ) from reason
     return True
 
@@ -298,10 +331,10 @@ def _mended(text: str) -> str:
 
 def _number_advice(text: str, column: Column) -> str:
     if mended := _mended(text):
-        return f"Digits only: a letter here looks like a digit. Type {mended}."
+        return say("Digits only: a letter here looks like a digit. Type {mended}.", mended=mended)
     if column.money:
-        return ALONE
-    return "Type digits with one decimal point, or leave the cell blank."
+        return say(ALONE)
+    return say("Type digits with one decimal point, or leave the cell blank.")
 
 
 def _converted(number: float, unit: str, column: Column) -> float:
@@ -314,9 +347,9 @@ def _converted(number: float, unit: str, column: Column) -> float:
 def _bounded(number: float, value: Value, column: Column) -> float:
     if not isfinite(number) or abs(number) > BEYOND_BELIEF:
         raise Unreadable(
-            "is too large to be true",
+            say("is too large to be true"),
             expected(column),
-            "Type the value again.",
+            say("Type the value again."),
             code="too_large_to_be_true",
         )
     too_low = (column.above is not None and number <= column.above) or (
@@ -324,9 +357,13 @@ def _bounded(number: float, value: Value, column: Column) -> float:
     )
     if too_low or (column.at_most is not None and number > column.at_most):
         raise Unreadable(
-            "is not possible here",
+            say("is not possible here"),
             bounds(column),
-            f"Check {shown(value)}{_perhaps_meant(number, column)}, or leave the cell blank.",
+            say(
+                "Check {value}{perhaps_meant}, or leave the cell blank.",
+                value=shown(value),
+                perhaps_meant=_perhaps_meant(number, column),
+            ),
             code="impossible_value",
         )
     return number
@@ -342,27 +379,33 @@ def _perhaps_meant(number: float, column: Column) -> str:
     usual = [number / 10.0**power for power in (1, 2, 3) if low <= number / 10.0**power <= high]
     if len(usual) != 1:
         return ""
-    return f": {usual[0]:.6g} {column.unit}".rstrip() + " may be meant"
+    meant = f"{usual[0]:.6g} {column.unit}".rstrip()
+    return say(": {meant} may be meant", meant=meant)
 
 
 def bounds(column: Column) -> str:
     """Return the physically possible range of a column in words."""
-    limits = (("above", column.above), ("at least", column.at_least), ("at most", column.at_most))
-    said = " and ".join(f"{word} {limit:,.12g}" for word, limit in limits if limit is not None)
+    limits = (
+        (marked("above {limit}"), column.above),
+        (marked("at least {limit}"), column.at_least),
+        (marked("at most {limit}"), column.at_most),
+    )
+    known = [(text, limit) for text, limit in limits if limit is not None]
+    said = listed([say(text, limit=f"{limit:,.12g}") for text, limit in known])
     if column.unit and not column.unit.startswith("1/"):
         unit = f" {column.unit}"
     else:
         unit = ""
-    return f"a number {said}{unit}"
+    return say("a number {said}{unit}", said=said, unit=unit)
 
 
 def _count(value: Value, column: Column) -> int:
     number = _number(value, column, "")
     if not isfinite(number) or not number.is_integer():
         raise Unreadable(
-            "is not a whole number",
+            say("is not a whole number"),
             expected(column),
-            "Type a whole number.",
+            say("Type a whole number."),
             code="not_a_whole_number",
         )
     return int(number)
@@ -391,11 +434,11 @@ def _choice(value: Value, column: Column, words: Vocabulary) -> str:
         value, [words.word(choice) for choice in column.choices]
     )
     if near:
-        advice = f"Did you mean {near}?"
+        advice = say("Did you mean {near}?", near=near)
     else:
-        advice = "Type one of these words."
+        advice = say("Type one of these words.")
     raise Unreadable(
-        "is not one of the words for this column",
+        say("is not one of the words for this column"),
         expected(column, words),
         advice,
         code="not_a_choice",
@@ -410,13 +453,16 @@ def _class(value: Value, column: Column) -> str:
         near = _nearest_choice(value, column.choices)
     else:
         near = ""
-    unless = "Where these are no classes, write the unit in the header."
+    unless = say("Where these are no classes, write the unit in the header.")
     if near:
-        advice = f"Did you mean {near}?"
+        advice = say("Did you mean {near}?", near=near)
     else:
-        advice = f"Type one of these classes. {unless}"
+        advice = say("Type one of these classes. {unless}", unless=unless)
     raise Unreadable(
-        f"is not a class of {column.name}", expected(column), advice, code="not_a_class"
+        say("is not a class of {name}", name=column.name),
+        expected(column),
+        advice,
+        code="not_a_class",
     )
 
 
@@ -459,7 +505,10 @@ def _flag(value: Value, words: Vocabulary) -> bool:
         return said
     yes, no = words.yes[0], words.no[0]
     raise Unreadable(
-        f"is neither {yes} nor {no}", f"{yes} or {no}", f"Type {yes} or {no}.", code="not_yes_or_no"
+        say("is neither {yes} nor {no}", yes=yes, no=no),
+        say("{yes} or {no}", yes=yes, no=no),
+        say("Type {yes} or {no}.", yes=yes, no=no),
+        code="not_yes_or_no",
     )
 
 
@@ -469,9 +518,9 @@ def _currency(value: Value) -> str:
     currency = whole_text(value).upper()
     if currency not in get_global("all_currencies"):
         raise Unreadable(
-            "is not a currency code",
-            "a code of ISO 4217 such as EUR or USD",
-            "Type the three letters.",
+            say("is not a currency code"),
+            say("a code of ISO 4217 such as EUR or USD"),
+            say("Type the three letters."),
             code="not_a_currency",
         )
     return currency
@@ -485,9 +534,9 @@ def _language(value: Value) -> str:
         Locale.parse(tag, sep="-")
     except (ValueError, UnknownLocaleError) as error:
         raise Unreadable(
-            "is not a language tag",
-            "a tag of BCP 47 such as en or es",
-            "Type the tag.",
+            say("is not a language tag"),
+            say("a tag of BCP 47 such as en or es"),
+            say("Type the tag."),
             code="not_a_language",
         ) from error
     return tag
@@ -499,12 +548,14 @@ def _moment(value: Value, dates: TextDates) -> datetime:
     if isinstance(value, date):
         return datetime.combine(value, time())
     if not isinstance(value, str):
-        raise Unreadable("is not a date", "a date", _date_advice(value), code="not_a_date")
+        raise Unreadable(
+            say("is not a date"), say("a date"), _date_advice(value), code="not_a_date"
+        )
     try:
         return dates.read(value)
     except Undated as reason:
         raise Unreadable(
-            reason.found, "a date", reason.advice, reason.shared, code=reason.code
+            reason.found, say("a date"), reason.advice, reason.shared, code=reason.code
         ) from reason
 
 
@@ -524,9 +575,9 @@ def _hours(value: Value) -> float:
         hours = HOURS_PER_DAY + 1
     if hours > HOURS_PER_DAY:
         raise Unreadable(
-            "is not a time of day",
-            "a time of day",
-            "Type it as hours and minutes, for example 06:30.",
+            say("is not a time of day"),
+            say("a time of day"),
+            say("Type it as hours and minutes, for example 06:30."),
             code="not_a_time_of_day",
         )
     return hours
@@ -534,5 +585,5 @@ def _hours(value: Value) -> float:
 
 def _date_advice(value: Value) -> str:
     if isinstance(value, int | float) and SERIAL_DATES[0] <= value <= SERIAL_DATES[1]:
-        return "It may be a date that is shown as a number: format the cell as a date."
-    return "Type it as year-month-day, for example 2026-03-31."
+        return say("It may be a date that is shown as a number: format the cell as a date.")
+    return say("Type it as year-month-day, for example 2026-03-31.")

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
 from typing import Final
 
+from reportgen.language import say
 from reportgen.model.problem import Problem
 from reportgen.workbook.book import Book, day_of, in_another_year, in_year, span_of_trial, trial_row
 from reportgen.workbook.declaration import TRIAL, Column, Kind, Period
@@ -43,9 +44,14 @@ def _year_slipped(row: Row, name: str, day: date, season: tuple[date, date]) -> 
     if meant:
         yield row.caution(
             name,
-            f"{day} is a year off the trial, from {first} to {end}",
-            f"a date of the year {meant.year}",
-            f"Type {meant} if the year slipped; the row was used as it stands.",
+            say(
+                "{day} is a year off the trial, from {first} to {end}",
+                day=day,
+                first=first,
+                end=end,
+            ),
+            say("a date of the year {year}", year=meant.year),
+            say("Type {meant} if the year slipped; the row was used as it stands.", meant=meant),
             code="slipped_year",
         )
 
@@ -75,9 +81,13 @@ def years_of_the_trial(book: Book) -> Iterator[Problem]:
         return
     first, last = min(recorded), max(recorded)
     if later and later <= first:
-        yield _of_trial(trial_row(book), "Started on", start, later, f"begin on {first}")
+        yield _of_trial(
+            trial_row(book), "Started on", start, later, say("begin on {first}", first=first)
+        )
     elif earlier and start < earlier and last <= earlier:
-        yield _of_trial(trial_row(book), "Harvested on", end, earlier, f"end on {last}")
+        yield _of_trial(
+            trial_row(book), "Harvested on", end, earlier, say("end on {last}", last=last)
+        )
 
 
 def _recorded_days(book: Book) -> Iterator[date]:
@@ -91,9 +101,11 @@ def _recorded_days(book: Book) -> Iterator[date]:
 def _of_trial(row: Row, name: str, day: date, meant: date, records: str) -> Problem:
     return row.caution(
         name,
-        f"{day} is more than a year from the records, which {records}",
-        f"a date of the year {meant.year}",
-        f"Type {meant} if the year slipped; it was used as it stands.",
+        say(
+            "{day} is more than a year from the records, which {records}", day=day, records=records
+        ),
+        say("a date of the year {year}", year=meant.year),
+        say("Type {meant} if the year slipped; it was used as it stands.", meant=meant),
         code="slipped_year",
     )
 
@@ -152,9 +164,18 @@ def _out_of_order(rows: Sequence[Row], name: str, ends: Sequence[date]) -> Itera
         return
     yield rows[place].caution(
         name,
-        f"{days[place]} stands between {before} and {after}",
-        f"a date from {before} to {after}, as the rows are in order of time",
-        f"Type {meant[0]} if that is meant; the row was used as it stands.",
+        say(
+            "{days} stands between {before} and {after}",
+            days=days[place],
+            before=before,
+            after=after,
+        ),
+        say(
+            "a date from {before} to {after}, as the rows are in order of time",
+            before=before,
+            after=after,
+        ),
+        say("Type {meant} if that is meant; the row was used as it stands.", meant=meant[0]),
         code="date_out_of_order",
     )
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from itertools import chain
 from typing import Final
 
+from reportgen.language import marked, say
 from reportgen.workbook.files.limits import Part, Tally
 from reportgen.workbook.raw import RefusedError
 
@@ -29,15 +30,15 @@ _PIECE: Final = 2**16  # bytes that are unpacked at a time
 _XML_NAMES: Final = (".xml", ".rels")
 _ENCODING: Final = re.compile(rb"""^\s*<\?xml[^>]*?encoding\s*=\s*["']([\w.-]+)""")
 _DECLARATION: Final = re.compile(r"^\ufeff?\s*<\?xml[^>]*\?>")
-_DAMAGED: Final = "Open it in your spreadsheet program and save it as .xlsx."
+_DAMAGED: Final = marked("Open it in your spreadsheet program and save it as .xlsx.")
 
 
 def unreadable() -> RefusedError:
     """Return the refusal of a file that is damaged or no workbook at all."""
     return RefusedError(
-        "cannot be read as a workbook",
-        "a workbook without a password",
-        _DAMAGED,
+        say("cannot be read as a workbook"),
+        say("a workbook without a password"),
+        say(_DAMAGED),
         code="not_a_workbook",
     )
 
@@ -45,9 +46,9 @@ def unreadable() -> RefusedError:
 def with_password() -> RefusedError:
     """Return the refusal of an encrypted file."""
     return RefusedError(
-        "has a password",
-        "a workbook without a password",
-        "Remove the password, and save it.",
+        say("has a password"),
+        say("a workbook without a password"),
+        say("Remove the password, and save it."),
         code="password",
     )
 
@@ -76,10 +77,12 @@ class Archive:
         xml = whole.getvalue()
         if b"<!DOCTYPE" in xml:
             raise RefusedError(
-                f"holds a document type declaration in {name}",
-                "a workbook as spreadsheet programs write it",
-                "Do not open it if you do not know where it comes from. Otherwise save it anew as"
-                " .xlsx.",
+                say("holds a document type declaration in {name}", name=name),
+                say("a workbook as spreadsheet programs write it"),
+                say(
+                    "Do not open it if you do not know where it comes from. Otherwise save it anew as"
+                    " .xlsx."
+                ),
                 code="document_type",
             )
         return xml
@@ -120,9 +123,17 @@ def opened(content: bytes) -> Archive:
     )
     if size > MOST_UNPACKED or len(members) > MOST_PARTS:
         raise RefusedError(
-            f"unpacks to {size / 2**20:.0f} MB in {len(members)} parts",
-            f"at most {MOST_UNPACKED // 2**20} MB in {MOST_PARTS} parts",
-            "Copy the cells that hold data to a new workbook.",
+            say(
+                "unpacks to {size} MB in {number} parts",
+                size=f"{size / 2**20:.0f}",
+                number=len(members),
+            ),
+            say(
+                "at most {most_unpacked} MB in {most_parts} parts",
+                most_unpacked=MOST_UNPACKED // 2**20,
+                most_parts=MOST_PARTS,
+            ),
+            say("Copy the cells that hold data to a new workbook."),
             code="file_too_large",
         )
     if len(names) != len(members):  # two parts of one name: which one counts is anybody's guess

@@ -4,6 +4,7 @@ import stat
 from pathlib import Path
 from typing import Final
 
+from reportgen.language import say
 from reportgen.workbook.raw import RefusedError, refuse_unwritable_name
 
 MOST_BYTES: Final = (
@@ -22,27 +23,39 @@ def content_of(path: Path, expected: str, to_make_smaller: str) -> bytes:
         status = path.stat()
         if stat.S_ISDIR(status.st_mode):
             raise RefusedError(
-                "is a folder", expected, "Name the file in it.", code="folder_not_file"
+                say("is a folder"), expected, say("Name the file in it."), code="folder_not_file"
             )
         if not stat.S_ISREG(status.st_mode):
             raise RefusedError(
-                "is a device or a pipe", expected, "Save it as a file.", code="device_not_file"
+                say("is a device or a pipe"),
+                expected,
+                say("Save it as a file."),
+                code="device_not_file",
             )
         if status.st_size > MOST_BYTES:
             size, most = _megabytes(status.st_size), _megabytes(MOST_BYTES)
             raise RefusedError(
-                f"is {size} large", f"at most {most}", to_make_smaller, code="file_too_large"
+                say("is {size} large", size=size),
+                say("at most {most}", most=most),
+                to_make_smaller,
+                code="file_too_large",
             )
         return path.read_bytes()
     except FileNotFoundError as error:
         raise RefusedError(
-            "is not there", expected, "Check the name and the folder.", code="missing_file"
+            say("is not there"),
+            expected,
+            say("Check the name and the folder."),
+            code="missing_file",
         ) from error
     except OSError as error:
-        reason = error.strerror or "unknown reason"
-        advice = "Close it elsewhere or allow reading."
+        reason = error.strerror or say("unknown reason")
+        advice = say("Close it elsewhere or allow reading.")
         raise RefusedError(
-            f"cannot be opened ({reason})", "a readable file", advice, code="unreadable_file"
+            say("cannot be opened ({reason})", reason=reason),
+            say("a readable file"),
+            advice,
+            code="unreadable_file",
         ) from error
 
 

@@ -13,13 +13,17 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
+from reportgen.language import marked, say
 from reportgen.workbook.raw import MOST_CELLS, RefusedError
 
 # bytes; Microsoft, Excel specifications: 32,767 characters, each ten bytes as &#x10FFFF;
 LONGEST_TEXT: Final = 400_000
 
-_NEW_WORKBOOK: Final = "Copy the cells that hold data to a new workbook."
-_DELETE_EMPTY: Final = "Delete the rows below and the columns beside the data, also those that look empty, and save it."
+_NEW_WORKBOOK: Final = marked("Copy the cells that hold data to a new workbook.")
+_DELETE_EMPTY: Final = marked(
+    "Delete the rows below and the columns beside the data, also those that look"
+    " empty, and save it."
+)
 
 
 class Part(Enum):
@@ -58,61 +62,68 @@ LIMITS: Final[Mapping[Part, tuple[Limit, ...]]] = {
     Part.SHEET: (
         Limit("cells", {b"<c ": 1}, 2 * MOST_CELLS),
         Limit(
-            "cells that are empty",
+            marked("cells that are empty"),
             {b"<c ": 1, b"<v ": -1, b"<is ": -1, b"<f ": -1},
             500_000,
             _DELETE_EMPTY,
         ),
-        Limit("cells without a place or a value", {b"<c  ": 1}, 100_000),
-        Limit("formulas", {b"<f ": 1}, 1_000_000, "Paste the values over the formulas."),
-        Limit("rows that are empty", {b"<row ": 1, b"<c ": -1}, 300_000, _DELETE_EMPTY),
-        Limit("merged ranges", {b"<mergeCell ": 1}, 20_000),
-        Limit("elements that are no cells", {_TAG: 1, b"<c ": -8, b"<row ": -2}, _SPARE_TAGS),
-        Limit("bytes beside its cells", {_BYTE: 1, b"<c ": -200, b"<row ": -200}, _SPARE_BYTES),
+        Limit(marked("cells without a place or a value"), {b"<c  ": 1}, 100_000),
+        Limit("formulas", {b"<f ": 1}, 1_000_000, marked("Paste the values over the formulas.")),
+        Limit(marked("rows that are empty"), {b"<row ": 1, b"<c ": -1}, 300_000, _DELETE_EMPTY),
+        Limit(marked("merged ranges"), {b"<mergeCell ": 1}, 20_000),
+        Limit(
+            marked("elements that are no cells"), {_TAG: 1, b"<c ": -8, b"<row ": -2}, _SPARE_TAGS
+        ),
+        Limit(
+            marked("bytes beside its cells"), {_BYTE: 1, b"<c ": -200, b"<row ": -200}, _SPARE_BYTES
+        ),
     ),
     Part.TEXTS: (
-        Limit("different texts", {b"<si ": 1}, 500_000),
-        Limit("pieces of texts", {_TAG: 1, b"<si ": -4}, _SPARE_TAGS),
-        Limit("bytes of text", {_BYTE: 1, b"<si ": -100}, _SPARE_BYTES),
+        Limit(marked("different texts"), {b"<si ": 1}, 500_000),
+        Limit(marked("pieces of texts"), {_TAG: 1, b"<si ": -4}, _SPARE_TAGS),
+        Limit(marked("bytes of text"), {_BYTE: 1, b"<si ": -100}, _SPARE_BYTES),
     ),
     Part.STYLES: (
         Limit(
-            "styles of cells", {b"<xf ": 1}, 2 * 65_490
+            marked("styles of cells"), {b"<xf ": 1}, 2 * 65_490
         ),  # Excel specifications: 65,490, here with those by name
-        Limit("elements of styles", {_TAG: 1, b"<xf ": -6}, _SPARE_TAGS),
-        Limit("bytes of styles", {_BYTE: 1, b"<xf ": -400}, _SPARE_BYTES),
+        Limit(marked("elements of styles"), {_TAG: 1, b"<xf ": -6}, _SPARE_TAGS),
+        Limit(marked("bytes of styles"), {_BYTE: 1, b"<xf ": -400}, _SPARE_BYTES),
     ),
     Part.LIST: (
         Limit("sheets", {b"<sheet ": 1}, 1_000),
-        Limit("names of ranges", {b"<definedName ": 1}, 50_000),
+        Limit(marked("names of ranges"), {b"<definedName ": 1}, 50_000),
         Limit("comments", {b"<comment ": 1}, 20_000),
         Limit(
-            "elements in its lists of parts",
+            marked("elements in its lists of parts"),
             {_TAG: 1, b"<definedName ": -2, b"<comment ": -20},
             _SPARE_TAGS,
         ),
-        Limit("bytes in its lists of parts", {_BYTE: 1, b"<comment ": -2000}, _SPARE_BYTES),
+        Limit(marked("bytes in its lists of parts"), {_BYTE: 1, b"<comment ": -2000}, _SPARE_BYTES),
     ),
     Part.DOCUMENT: (
         Limit("sheets", {b"<table ": 1}, 1_000),
         Limit("cells", {b"<table-cell ": 1, b"<covered-table-cell ": 1}, MOST_CELLS),
         Limit(
-            "cells that are empty",
+            marked("cells that are empty"),
             {b"<table-cell ": 1, b"<p ": -1, b"office:value-type=": -1},
             250_000,
             _DELETE_EMPTY,
         ),
         Limit(
-            "rows that are empty", {b"<table-row ": 1, b"<table-cell ": -1}, 300_000, _DELETE_EMPTY
+            marked("rows that are empty"),
+            {b"<table-row ": 1, b"<table-cell ": -1},
+            300_000,
+            _DELETE_EMPTY,
         ),
-        Limit("spaces in a row", {b"<s ": 1}, 50_000),
+        Limit(marked("spaces in a row"), {b"<s ": 1}, 50_000),
         Limit(
-            "elements that are no cells",
+            marked("elements that are no cells"),
             {_TAG: 1, b"<table-cell ": -8, b"<table-row ": -2},
             _SPARE_TAGS,
         ),
         Limit(
-            "bytes beside its cells",
+            marked("bytes beside its cells"),
             {_BYTE: 1, b"<table-cell ": -500, b"<table-row ": -200},
             _SPARE_BYTES,
         ),
@@ -137,10 +148,13 @@ def plain(xml: bytes) -> bytes:
     return bare.translate(_SPACES)
 
 
-def refused(what: str, most: int, advice: str = _NEW_WORKBOOK) -> RefusedError:
+def refused(what: str, most: int, advice: str = "") -> RefusedError:
     """Return the refusal of a workbook that holds more of something than it may."""
     return RefusedError(
-        f"holds more than {most:,} {what}", f"at most {most:,}", advice, code="file_too_large"
+        say("holds more than {most} {what}", most=f"{most:,}", what=what),
+        say("at most {most}", most=f"{most:,}"),
+        advice or say(_NEW_WORKBOOK),
+        code="file_too_large",
     )
 
 
@@ -162,7 +176,7 @@ class Tally:
             counts[mark] += tags.count(mark) if mark else len(piece)
         for limit in LIMITS[kind]:
             if sum(counts[mark] * worth for mark, worth in limit.marks.items()) > limit.most:
-                raise refused(limit.what, limit.most, limit.advice)
+                raise refused(say(limit.what), limit.most, say(limit.advice))
 
 
 _MARKS: Final = {
@@ -182,7 +196,9 @@ def _whole_tags(pieces: Iterable[bytes]) -> Iterator[tuple[bytes, bytes]]:
         last = max(held.rfind(b"<"), 0)
         if max(held.find(b"<", 1), len(held) - last) > LONGEST_TEXT:
             raise refused(
-                "bytes in one text", LONGEST_TEXT, "Shorten it: a cell holds 32,767 characters."
+                say("bytes in one text"),
+                LONGEST_TEXT,
+                say("Shorten it: a cell holds 32,767 characters."),
             )
         rest = held[last:]
         yield piece, held[:last]

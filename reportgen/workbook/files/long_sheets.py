@@ -12,6 +12,7 @@ from xml.sax.saxutils import unescape
 
 from openpyxl.utils.cell import column_index_from_string, coordinate_to_tuple
 
+from reportgen.language import say
 from reportgen.workbook.files.archive import unreadable
 from reportgen.workbook.files.package import SheetXml, Source, read_package
 from reportgen.workbook.raw import (
@@ -225,9 +226,9 @@ def _check_span(sheet: SheetXml) -> None:
         raise too_large(sheet.name, rows, columns)
     if not _in_order([int(row) for row in _ROW.findall(sheet.xml, *sheet.data)]):
         raise RefusedError(
-            "the rows of the sheet are not in order",
-            "rows as spreadsheet programs write them",
-            "Open the workbook in your spreadsheet program and save it.",
+            say("the rows of the sheet are not in order"),
+            say("rows as spreadsheet programs write them"),
+            say("Open the workbook in your spreadsheet program and save it."),
             sheet.name,
             code="rows_not_in_order",
         )

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from importlib import import_module
 from typing import Any, Final, Generic, TypeVar
 
+from reportgen.language import say
+
 Key = TypeVar("Key")
 Item = TypeVar("Item")
 Result = TypeVar("Result")
@@ -87,14 +89,20 @@ def cluster(address: str, program: Callable[[], str]) -> Workers:
         client = distributed.Client(address, timeout="10s", set_as_default=False)
         programs = client.run(program)
     except Exception as error:  # the address, the network, versions, a worker without the program
-        raise ClusterUnavailable(f"The cluster at {address} cannot be used: {error}") from error
+        raise ClusterUnavailable(
+            say("The cluster at {address} cannot be used: {error}", address=address, error=error)
+        ) from error
     different = sorted(worker for worker, found in programs.items() if found != program())
     if different or not programs:
         if different:
-            reason = f"runs another version of the program on {', '.join(different)}"
+            reason = say(
+                "runs another version of the program on {listed}", listed=", ".join(different)
+            )
         else:
-            reason = "has no workers"
-        raise ClusterUnavailable(f"The cluster at {address} {reason}.")
+            reason = say("has no workers")
+        raise ClusterUnavailable(
+            say("The cluster at {address} {reason}.", address=address, reason=reason)
+        )
     return Workers(
         sum(client.ncores().values()),
         client.get_executor,
@@ -116,7 +124,7 @@ class _Pool(Generic[Item, Result]):
                 return self._executor.submit(self._task, item)
             except self._workers.losses:
                 self.close()
-        raise BrokenExecutor("no worker can be started")
+        raise BrokenExecutor(say("no worker can be started"))
 
     def taken(self, item: Item | None, future: Future[Result] | None) -> Result | Lost | None:
         """Return a result; an item whose worker was lost, maybe through another's fault, is tried

@@ -6,8 +6,8 @@ import time
 from datetime import UTC, datetime
 from typing import Any, Final
 
-from reportgen import manifest
-from reportgen.manifest import Noted
+from reportgen.building import manifest
+from reportgen.building.manifest import Noted
 
 EPOCH: Final = "SOURCE_DATE_EPOCH"  # a moment that stands for now, so that builds can be repeated
 

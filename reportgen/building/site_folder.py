@@ -7,8 +7,10 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Final
 
-from reportgen import files, manifest, verify
-from reportgen.manifest import Entry
+from reportgen import files
+from reportgen.building import manifest, verify
+from reportgen.building.manifest import Entry
+from reportgen.language import say
 from reportgen.model.problem import Problem, Severity, WorkbookError
 
 PAGE: Final = "index.html"
@@ -127,10 +129,15 @@ def _refuse_links(site: Path, names: Iterable[str]) -> None:
                     Severity.ERROR,
                     "",
                     "",
-                    f"in the place of what is to be built there is a link: {_listed(site, found)}",
-                    "files and folders of the site's own",
-                    "Nothing was written through it. Remove the link, or name another folder with"
-                    " --out.",
+                    say(
+                        "in the place of what is to be built there is a link: {listed}",
+                        listed=_listed(site, found),
+                    ),
+                    say("files and folders of the site's own"),
+                    say(
+                        "Nothing was written through it. Remove the link, or name another folder with"
+                        " --out."
+                    ),
                     code="link_in_site",
                 ),
             )
@@ -146,11 +153,15 @@ def _refuse(site: Path, found: Iterable[str]) -> None:
                     Severity.ERROR,
                     "",
                     "",
-                    "no build wrote these files, or somebody changed them since:"
-                    f" {_listed(site, names)}",
-                    "nothing that a build would overwrite",
-                    "They were left as they are. Move them away, name another folder with --out, or"
-                    " overwrite them with reportgen build --force.",
+                    say(
+                        "no build wrote these files, or somebody changed them since: {listed}",
+                        listed=_listed(site, names),
+                    ),
+                    say("nothing that a build would overwrite"),
+                    say(
+                        "They were left as they are. Move them away, name another folder with --out, or"
+                        " overwrite them with reportgen build --force."
+                    ),
                     code="foreign_files",
                 ),
             )
@@ -160,4 +171,4 @@ def _refuse(site: Path, found: Iterable[str]) -> None:
 def _listed(site: Path, names: tuple[str, ...]) -> str:
     shown = [str(site / name) for name in names[:NAMED]]
     more = len(names) - len(shown)
-    return ", ".join(shown) + (f" and {more} more" if more else "")
+    return ", ".join(shown) + (say(" and {more} more", more=more) if more else "")

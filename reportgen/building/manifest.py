@@ -16,7 +16,7 @@ from pathlib import Path
 from types import UnionType
 from typing import Any, Final
 
-from reportgen import __version__
+import reportgen
 from reportgen.files import as_written, sha256
 from reportgen.model.document import Report
 from reportgen.model.problem import Problem
@@ -170,9 +170,9 @@ def program(templates: Path) -> str:
     """Return a digest of the program that builds: its code, the templates, the Python and libraries
     it runs on.
     """
-    package = Path(__file__).parent
+    package = Path(reportgen.__file__).parent
     return digest(
-        __version__,
+        reportgen.__version__,
         platform.python_version(),
         *_requirements(),
         *_contents(package, "*.py"),

@@ -9,8 +9,10 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Final
 
-from reportgen import files, manifest
+from reportgen import files
+from reportgen.building import manifest
 from reportgen.files import LOCK, TEMPORARY
+from reportgen.language import marked, say
 
 
 class Kind(StrEnum):
@@ -24,12 +26,12 @@ class Kind(StrEnum):
 
 
 MEANING: Final = {
-    Kind.DIFFERS: "is not as it was built",
-    Kind.MISSING: "was built and is not there",
-    Kind.FOREIGN: "was written by no build",
-    Kind.LINK: "is a link where a file or folder was built",
+    Kind.DIFFERS: marked("is not as it was built"),
+    Kind.MISSING: marked("was built and is not there"),
+    Kind.FOREIGN: marked("was written by no build"),
+    Kind.LINK: marked("is a link where a file or folder was built"),
     Kind.UNFINISHED: (
-        "was left by a build that was stopped, or is at work; the next build clears it up"
+        marked("was left by a build that was stopped, or is at work; the next build clears it up")
     ),
 }
 
@@ -48,7 +50,7 @@ class Difference:
     name: str
 
     def __str__(self) -> str:
-        return f"{self.name} {MEANING[self.kind]}"
+        return f"{self.name} {say(MEANING[self.kind])}"
 
 
 # ---- before a build writes -----------------------------------------------------------------------
@@ -125,7 +127,13 @@ def differences(site: Path) -> tuple[Difference, ...]:
     """
     notes = _notes(site)
     if not notes:
-        raise NoSite(f"{site} holds no {manifest.NAME}: it is no site that was built.")
+        raise NoSite(
+            say(
+                "{site} holds no {name}: it is no site that was built.",
+                site=site,
+                name=manifest.NAME,
+            )
+        )
     known: dict[str, str] = {}
     found: list[Difference] = []
     for name, note in notes.items():

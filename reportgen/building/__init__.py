@@ -1,0 +1,1 @@
+"""Build the reports of trials, and of an unchanged trial none."""
