@@ -4,6 +4,7 @@ import hashlib
 import os
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
@@ -19,6 +20,7 @@ from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import LightSurvey, Trial
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import LIGHT, SHEETS
+from reportgen.workbook.naming import naming
 
 if TYPE_CHECKING:
     from reportgen.importing.memory import Memory
@@ -223,9 +225,10 @@ def check(made: Adopted, settings: Settings = DEFAULTS, *, with_photos: bool = F
     """
     is_confirmed = partial(_is_confirmed, made)
     try:
-        trial = workbook.check(
-            made.workbook, settings, with_photos=with_photos, is_confirmed=is_confirmed
-        )
+        with _names_of_owner(made):
+            trial = workbook.check(
+                made.workbook, settings, with_photos=with_photos, is_confirmed=is_confirmed
+            )
     except NotYetError as error:
         problems = _all(made, ())
         if _has_errors(problems):
@@ -245,7 +248,16 @@ def _has_errors(problems: Iterable[Problem]) -> bool:
 
 def problems_in(made: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:
     """Return every problem of a log that was taken in, at its owner's cells."""
-    return _all(made, workbook.problems_in(made.workbook, settings, partial(_is_confirmed, made)))
+    with _names_of_owner(made):
+        found = workbook.problems_in(made.workbook, settings, partial(_is_confirmed, made))
+    return _all(made, found)
+
+
+def _names_of_owner(made: Adopted) -> AbstractContextManager[None]:
+    """Call rows and cells of the derived workbook in messages what they are on its owner's."""
+    from reportgen.importing.relocation import owners_name
+
+    return naming(partial(owners_name, made.origins))
 
 
 def outlook(made: Adopted, today: date | None, settings: Settings = DEFAULTS) -> workbook.Outlook:
@@ -254,7 +266,8 @@ def outlook(made: Adopted, today: date | None, settings: Settings = DEFAULTS) ->
     """
     if today is None or not made.is_trial_workbook:
         return workbook.Outlook(problems_in(made, settings), ())
-    own = workbook.outlook(made.workbook, today, settings, partial(_is_confirmed, made))
+    with _names_of_owner(made):
+        own = workbook.outlook(made.workbook, today, settings, partial(_is_confirmed, made))
     return workbook.Outlook(_all(made, own.problems), own.steps)
 
 
@@ -268,7 +281,8 @@ def light_survey(made: Adopted) -> LightSurvey:
 
     own = tuple(problem for problem in made.problems if problem.sheet in _sheets_of_light(made))
     try:
-        survey = workbook.light_survey(made.workbook)
+        with _names_of_owner(made):
+            survey = workbook.light_survey(made.workbook)
     except WorkbookError as error:
         raise WorkbookError((*own, *relocated(error.problems, made.origins))) from error
     if _has_errors(own):
