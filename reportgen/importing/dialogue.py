@@ -398,7 +398,7 @@ def _shown(question: Question, hint: str, left: int) -> list[str]:
     lines = ["", question.ask]
     if question.where:
         places = ", ".join(map(_place, question.where[:3]))
-        lines.append(f"  {say('at {places}', places=places)}")
+        lines.append("  " + say("at {places}", places=places))
     for number, choice in enumerate(question.choices, 1):
         lines.append(f"  {number}  {_choice_text(choice)}")
         if question.slot is not Slot.CONFIRM:

@@ -72,15 +72,16 @@ def _lost_zeros(evidence: Evidence, table: Table, index: int) -> Iterator[Proble
     texts = table.text[:, index]
     for at, value in enumerate(table.number[:, index]):
         is_again = texts[at] in seen and value != last
+        now, before = f"{value:g}", f"{last:g}"
         if is_again and round(value % 1, 6) == 0.1 and round(last - value, 6) == 0.8:
             yield Finding(
                 "id_lost_a_zero",
                 say(
                     '"{value}" stands again behind "{last}"',
-                    value=f"{value:g}",
-                    last=f"{last:g}",
+                    value=now,
+                    last=before,
                 ),
-                say('"{value}0", kept as text', value=f"{value:g}"),
+                say('"{value}0", kept as text', value=now),
                 say(
                     "A spreadsheet makes 1.1 of 1.10, so that two names become one: type it as"
                     " text."
