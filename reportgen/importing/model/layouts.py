@@ -10,14 +10,14 @@ from reportgen.language import marked
 class Dimension(StrEnum):
     """What places a value."""
 
-    TREATMENT = "treatment"
-    BLOCK = "block"
-    UNIT = "unit"
-    PLANT = "plant"
-    OCCASION = "occasion"
-    EVENT = "event"  # of volumes only
-    METER = "meter"  # which counter, of energy only
-    GRADE = "grade"  # of pickings only
+    TREATMENT = marked("treatment")
+    BLOCK = marked("block")
+    UNIT = marked("unit")
+    PLANT = marked("plant")
+    OCCASION = marked("occasion")
+    EVENT = marked("event")  # of volumes only
+    METER = marked("meter")  # which counter, of energy only
+    GRADE = marked("grade")  # of pickings only
 
 
 class CarrierKind(StrEnum):

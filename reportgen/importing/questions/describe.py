@@ -123,6 +123,8 @@ def _whole_text(carrier: Carrier) -> str:
         return carrier.name or say("the title")
     if carrier.kind is CarrierKind.FIXED:
         return say('"{label}" throughout', label=carrier.name)
+    if carrier.kind is CarrierKind.DIMENSION:
+        return say(carrier.name)
     return carrier.name
 
 
