@@ -246,6 +246,7 @@ def new(file: Path, recorded: tuple[str, ...], language: str, **given: Any) -> N
     from reportgen import pipeline
     from reportgen.render.pdf import PdfUnavailable
     from reportgen.workbook.plan import PlanError
+    from reportgen.workbook.vocabulary import of_messages
 
     labels, blind = given.pop("labels"), given.pop("blind")
     _refuse_new(file, labels, blind=blind)
@@ -270,7 +271,7 @@ def new(file: Path, recorded: tuple[str, ...], language: str, **given: Any) -> N
         ) from error
     except OSError as error:
         raise _unwritten(error) from error
-    click.echo(f"{file}: {plan.layout()}\n{_sheets_said(sheets)}")
+    click.echo(f"{file}: {plan.layout(of_messages())}\n{_sheets_said(sheets, language)}")
     if labels:
         click.echo(say("{labels}: print it at 100%, not fitted to the page.", labels=labels))
     click.echo(say("Fill it in, then run: reportgen check {file}", file=file))
@@ -316,10 +317,14 @@ def _sheets_with(recorded: tuple[str, ...], *, growth: bool) -> "tuple[Sheet, ..
         raise click.UsageError(str(error)) from error
 
 
-def _sheets_said(sheets: "tuple[Sheet, ...]") -> str:
+def _sheets_said(sheets: "tuple[Sheet, ...]", language: str) -> str:
     from reportgen.workbook.groups import groups_without
+    from reportgen.workbook.vocabulary import vocabulary
 
-    said = say("Sheets: {listed}.", listed=", ".join(sheet.name for sheet in sheets))
+    words = vocabulary(language)
+    said = say(
+        "Sheets: {listed}.", listed=", ".join(words.sheet_name(sheet.name) for sheet in sheets)
+    )
     more = groups_without(sheets)
     if more:
         return say("{said} More with --with: {listed}.", said=said, listed=", ".join(more))

@@ -107,9 +107,9 @@ def _note_holder(path: Path) -> None:
     with contextlib.suppress(OSError):
         path.write_text(
             say(
-                "process {getpid} on {gethostname} since {since} UTC\n",
-                getpid=os.getpid(),
-                gethostname=socket.gethostname(),
+                "process {number} on {computer} since {since} UTC",
+                number=os.getpid(),
+                computer=socket.gethostname(),
                 since=since,
             ),
             "utf-8",

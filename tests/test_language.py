@@ -44,6 +44,7 @@ KEYWORDS = {
     "plural": (1, 2),
     "marked_plural": (1, 2),
 }
+MAPS = {"reportgen": "babel.cfg", "terminal": "terminal.cfg"}
 PLACEHOLDER = re.compile(r"\{\w+\}")
 BRACKETED = re.compile(
     r"⟦[^⟦⟧]*(?:⟧|$)|^[^⟦⟧]*⟧"
@@ -51,18 +52,30 @@ BRACKETED = re.compile(
 PACKAGE = Path(language.__file__).parent
 
 
+def mapped(path):
+    """Return the map of extraction of a file: patterns as seen from the package, and methods."""
+    sections = re.findall(r"^\[(\w+): (.+)\]$", path.read_text("utf-8"), re.MULTILINE)
+    return [(pattern.removeprefix("reportgen/"), method) for method, pattern in sections]
+
+
 @cache
-def messages():
-    """Return every message of the program and its templates, with its context."""
-    python = extract_from_dir(PACKAGE, [("**.py", "python")], {}, KEYWORDS)
-    html = extract_from_dir(
-        templates.folder(), [("**.html", "jinja2.ext:babel_extract")], {}, KEYWORDS
-    )
-    return {(context, message) for *_, message, _, context in (*python, *html)}
+def messages(domain):
+    """Return every message of a domain, with its context: of reports and templates, or of
+    commands.
+    """
+    methods, _ = mapped(language.FOLDER / MAPS[domain])
+    python = [
+        (pattern, method) for pattern, method in methods if not pattern.startswith("templates")
+    ]
+    found = [*extract_from_dir(PACKAGE, python, {}, KEYWORDS)]
+    if domain == "reportgen":
+        html = [("**.html", "jinja2.ext:babel_extract")]
+        found += extract_from_dir(templates.folder(), html, {}, KEYWORDS)
+    return {(context, message) for *_, message, _, context in found}
 
 
 def catalogues():
-    return sorted(language.FOLDER.glob("*/LC_MESSAGES/reportgen.po"))
+    return sorted(language.FOLDER.glob("*/LC_MESSAGES/*.po"))
 
 
 def catalogue(path):
@@ -78,13 +91,13 @@ def placeholders(message):
     return frozenset(name.casefold() for name in PLACEHOLDER.findall(message))
 
 
-@pytest.mark.parametrize("path", catalogues(), ids=lambda path: path.parts[-3])
+@pytest.mark.parametrize("path", catalogues(), ids=lambda path: f"{path.parts[-3]}-{path.stem}")
 class TestCatalogue:
     def test_every_message_is_translated_and_none_is_left_over(self, path):
         known = {
             (one.context, one.id) for one in catalogue(path) if one.id and all(forms(one.string))
         }
-        assert known == messages()
+        assert known == messages(path.stem)
 
     def test_placeholders_are_the_same_in_both_languages(self, path):
         # `{Treated}` is `{treated}` with a capital: which of them a sentence needs is a matter of
@@ -120,7 +133,11 @@ class TestCatalogue:
 class Bracketed(gettext.NullTranslations):
     """A language that puts every piece of a message that some catalogue has in brackets."""
 
-    known = frozenset((context, form) for context, message in messages() for form in forms(message))
+    known = frozenset(
+        (context, form)
+        for context, message in messages("reportgen") | messages("terminal")
+        for form in forms(message)
+    )
 
     def gettext(self, message):
         return self._of(None, message)

@@ -16,7 +16,7 @@ from reportgen.workbook.names import folded
 from reportgen.workbook.naming import named
 from reportgen.workbook.scales import scale_of
 from reportgen.workbook.values import shown, whole_text
-from reportgen.workbook.vocabulary import columns_by_name
+from reportgen.workbook.vocabulary import columns_by_name, help_said
 
 __all__ = [
     "UNIT",
@@ -129,7 +129,7 @@ def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:
         )
         advice = say("Rename it to {header}.", header=column.header)
     else:
-        advice = say("Add it. {help}", help=column.help).strip()
+        advice = say("Add it. {help}", help=help_said(sheet, column)).strip()
     return Problem(
         Severity.ERROR,
         title,

@@ -24,7 +24,9 @@ def light_in_one_place(book: Book) -> Iterator[Problem]:
             yield row.caution(
                 lacking[0],
                 say("{name} is not filled in", name=row.called(lacking[0])),
-                say("X and Y of each reading, or neither"),
+                say(
+                    "{x} and {y} of each reading, or neither", x=row.called("X"), y=row.called("Y")
+                ),
                 say("The reading counts, and is not drawn on the map. Fill it in."),
                 code="half_a_position",
             )
@@ -54,7 +56,10 @@ def _height_not_filled_in(row: Row, dates: Collection[set[float | None]]) -> Ite
         return
     problem = row.caution(
         "Light height",
-        say("light was read at several heights, and Light height is not filled in"),
+        say(
+            "light was read at several heights, and {light_height} is not filled in",
+            light_height=row.called("Light height"),
+        ),
         say("the height that was in use"),
         say("Fill it in: readings of a day with several heights were left out."),
         code="light_height_missing",

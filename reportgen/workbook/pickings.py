@@ -34,7 +34,11 @@ def pickings_have_an_amount(book: Book) -> Iterator[Problem]:
         if row.raw("Weight") is None and row.raw("Count") is None:
             yield row.error(
                 "Weight",
-                say("neither Weight nor Count is filled in"),
+                say(
+                    "neither {weight} nor {count} is filled in",
+                    weight=row.called("Weight"),
+                    count=row.called("Count"),
+                ),
                 say("what was picked"),
                 say("Type the weight or the number of pieces; 0 where there was nothing to pick."),
                 code="picking_without_amount",
@@ -63,6 +67,7 @@ def every_picking_is_measured(book: Book) -> Iterator[Problem]:
 
 def _lacking(name: str, rows: Sequence[Row]) -> Problem:
     trays = _listed([row.text("Tray") for row in rows])
+    called = rows[0].called(name).lower()
     return Problem(
         Severity.CAUTION,
         rows[0].table.title,
@@ -70,14 +75,14 @@ def _lacking(name: str, rows: Sequence[Row]) -> Problem:
         say(
             "{counted} without a {name}, of {trays}",
             counted=_counted(len(rows)),
-            name=name.lower(),
+            name=called,
             trays=trays,
         ),
-        say("a {name} for every picking, as others have", name=name.lower()),
+        say("a {name} for every picking, as others have", name=called),
         say(
             "The sum is not known there, and the tray is left out where {name}s are compared."
             " Fill it in.",
-            name=name.lower(),
+            name=called,
         ),
         code="picking_not_measured",
     )

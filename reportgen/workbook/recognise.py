@@ -33,6 +33,7 @@ from reportgen.workbook.vocabulary import (
     ENGLISH,
     Vocabulary,
     columns_by_name,
+    help_said,
     language_of,
     sheet_names,
     trial_headings,
@@ -58,7 +59,7 @@ def missing_sheet(sheet: Sheet, unknown: Sequence[str]) -> Problem:
     if near:
         advice = say("Rename it to {name}.", name=sheet.name)
     else:
-        advice = say("Add the sheet. {help}", help=sheet.help)
+        advice = say("Add the sheet. {help}", help=help_said(sheet))
     return Problem(
         Severity.ERROR,
         sheet.name,

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from reportgen import language
-from reportgen.language import say
+from reportgen.language import either, say
 from reportgen.model.measure_names import LAST, LAST_MEASURED, MEASURE_NAMES
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Trait
@@ -18,7 +18,8 @@ DRY_WEIGHT: Final = "Dry weight"
 WEIGHTS: Final = (FRESH_WEIGHT, DRY_WEIGHT)  # the first that a workbook has stands for its harvest
 SAYS_OF_A_PLANT: Final = ("Status", "Plants weighed")  # beside what was measured on it
 # Sheets that are all measurements.
-MEASURED_ON: Final = ("Growth", "Harvests", "Solution", "Meter", "Loads", "Light", "Climate")
+RECORDED_ON: Final = ("Growth", "Harvests", "Solution", "Meter", "Loads")
+MEASURED_ON: Final = (*RECORDED_ON, "Light", "Climate")
 
 
 def is_in_use(table: Table, name: str) -> bool:
@@ -141,6 +142,9 @@ def something_measured(book: Book) -> Iterator[Problem]:
     ):
         return
     table = book.get(PLANTS.name)
+    words = next(iter(book.values())).words
+    plants = words.sheet_name(PLANTS.name)
+    others = either([words.sheet_name(name) for name in RECORDED_ON])
     yield Problem(
         Severity.ERROR,
         table.title if table else PLANTS.name,
@@ -150,7 +154,7 @@ def something_measured(book: Book) -> Iterator[Problem]:
             "one measurement at least: a weight, a height, a count, a status, a volume or a"
             " meter reading"
         ),
-        say("Fill in a column of Plants, or rows of Growth, Harvests, Solution, Meter or Loads."),
+        say("Fill in a column of {plants}, or rows of {others}.", plants=plants, others=others),
         code="nothing_measured",
     )
 

@@ -395,7 +395,7 @@ def resolutions_of_what_is_measured(book: Book) -> Iterator[Problem]:
                         '"{number} {unit}" is not in a unit of {measures}',
                         number=f"{amount.number:g}",
                         unit=shown(amount.unit),
-                        measures=measures,
+                        measures=row.word(measures),
                     ),
                     str(reason),
                     say(

@@ -222,7 +222,7 @@ def weights_of_some_plant(book: Book) -> Iterator[Problem]:
                 "Plants weighed",
                 say(
                     "no plant was weighed, and the {weight} is {value} g",
-                    weight=weight.casefold(),
+                    weight=row.called(weight).casefold(),
                     value=f"{value:g}",
                 ),
                 say("how many plants were weighed together"),

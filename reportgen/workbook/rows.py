@@ -17,7 +17,7 @@ from reportgen.workbook.headers import Header, Matched, header
 from reportgen.workbook.names import folded
 from reportgen.workbook.unread import used_range
 from reportgen.workbook.values import blank, shown
-from reportgen.workbook.vocabulary import columns_by_name
+from reportgen.workbook.vocabulary import columns_by_name, help_said
 
 NUMBERS: Final[frozenset[type]] = frozenset((int, float, date, datetime))
 TOTALS: Final = re.compile(
@@ -201,7 +201,7 @@ def without_rows(sheet: Sheet, raw: RawSheet, cells: str, found: str) -> Problem
         cells,
         found,
         expected,
-        say("Fill it in. {help}", help=sheet.help),
+        say("Fill it in. {help}", help=help_said(sheet)),
         code="empty_sheet",
     )
 

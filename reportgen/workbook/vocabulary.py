@@ -11,6 +11,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
+from reportgen import language
 from reportgen.workbook.declaration import SHEETS, TRIAL_HEADINGS, TRIAL_NOTES, Column, Sheet
 from reportgen.workbook.names import bare, folded
 
@@ -143,7 +144,29 @@ def vocabulary(tag: str) -> Vocabulary:
     return {one.tag: one for one in vocabularies()}[tag]
 
 
+def of_messages() -> Vocabulary:
+    """Return the words of the language that messages are in now; English where it has none."""
+    tag = language.current().tag.partition("-")[0]
+    known = {words.tag: words for words in vocabularies()}
+    return known.get(tag, ENGLISH)
+
+
 # ---- what a name in any language is --------------------------------------------------------------
+
+
+def help_said(sheet: Sheet, column: Column | None = None) -> str:
+    """Return the help of a sheet or of one of its columns, in the language of messages where that
+    is not English.
+    """
+    given: Sheet | Column = column or sheet
+    words = of_messages()
+    if words is ENGLISH:
+        return given.help
+    declared = next(one for one in SHEETS if one.name == sheet_names()[folded(sheet.name)])
+    if column is None:
+        return words.spoken(declared).help
+    name = columns_by_name(declared)[folded(column.name)].name
+    return words.spoken_column(declared.name, declared.column(name)).help
 
 
 @cache
