@@ -63,7 +63,7 @@ def messages(domain):
     """Return every message of a domain, with its context: of reports and templates, or of
     commands.
     """
-    methods, _ = mapped(language.FOLDER / MAPS[domain])
+    methods = mapped(language.FOLDER / MAPS[domain])
     python = [
         (pattern, method) for pattern, method in methods if not pattern.startswith("templates")
     ]
