@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from reportgen import language, workbook
 from reportgen.cli import main
 from reportgen.workbook.declaration import SHEETS
-from tests import workbooks
+from tests import test_light_planning, workbooks
 from tests.test_workbook_problems import MISTAKES
 from tests.workbooks import findings, good, put, write
 
@@ -114,8 +114,55 @@ def test_a_plan_is_spanish_from_the_first_line_to_the_command():
     words = ("plan", "--difference", 20, "--treatment", "a", "--treatment", "b", "--blocks")
     said = run(*words, "--seed", 1, "--language", "es").output
     assert "Para disponerlo, escriba:" in said
-    assert "20 %" in said
+    assert "20\N{NO-BREAK SPACE}%" in said
     assert english_in(said.replace("Uniformity trial size in estimates", "")) == []
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        ((), "No se escribió un objetivo"),
+        (("--ppfd", 200), "Objetivo: luz media (PPFD) de 200"),
+        (("--ppfd", 5), "está fuera de lo que se leyó"),
+        (("--dli", 11.52), "Objetivo: luz de un día (DLI)"),
+    ],
+)
+def test_light_is_matched_in_spanish(tmp_path, options, said):
+    path = write(test_light_planning.sheets(), tmp_path / "trial.xlsx")
+    done = run("plan", "--light", path, *options, "--language", "es")
+    assert done.exit_code == 0
+    assert said in done.output
+    assert english_in(done.output) == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "title = 5",
+        'adress = "https://example.org"',
+        'address = "example.org"',
+        'domain = "https://example.org"',
+        'currency = "Taler"',
+        'language = "Klingon, please"',
+        'units = "imperial"',
+        "screens = 1",
+        "menu = 1",
+        'menu = {"a" = "javascript:alert(1)"}',
+        'templates = "nowhere"',
+        'logo = "nowhere.svg"',
+        '[theme]\naccent = "url(x)"',
+        '[theme]\nfont = "a:b"',
+        "theme = 1",
+        "title =",
+    ],
+)
+def test_faults_of_the_settings_are_told_in_spanish(tmp_path, text):
+    path = write(good(), tmp_path / "trial.xlsx")
+    (tmp_path / "reportgen.toml").write_text(text, "utf-8")
+    done = run("check", path, "--language", "es")
+    assert done.exit_code == 1
+    assert "; se esperaba" in done.output
+    assert english_in(re.sub(r"; se esperaba TOML.*", "", done.output)) == []
 
 
 @pytest.mark.parametrize(
@@ -145,7 +192,7 @@ def test_a_new_workbook_is_named_in_the_language_of_its_sheets(tmp_path):
     assert done.exit_code == 0
     assert "completamente aleatorizado" in done.output
     assert "Hojas: Ensayo, Tratamientos, Bandejas, Plantas." in done.output
-    assert english_in(done.output) == []
+    assert english_in(done.output.replace(str(tmp_path), "")) == []
 
 
 def test_what_comes_next_is_told_in_spanish(tmp_path):

@@ -83,7 +83,7 @@ def cluster(address: str, program: Callable[[], str]) -> Workers:
         distributed: Any = import_module("distributed")  # without types of its own
     except ImportError as error:
         raise ClusterUnavailable(
-            "A cluster needs Dask: pip install 'reportgen-trials[cluster]'"
+            say("A cluster needs Dask: pip install 'reportgen-trials[cluster]'")
         ) from error
     try:
         client = distributed.Client(address, timeout="10s", set_as_default=False)

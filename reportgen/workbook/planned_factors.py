@@ -87,8 +87,11 @@ def _factor(word: str) -> PlannedFactor:
     found = TYPED.fullmatch(word)
     if not found:
         raise FactorError(
-            f"{word!r} is no factor. Type its name, = and its levels, such as light=low,high or"
-            " feed (g/L)=0,1,2."
+            say(
+                "{word} is no factor. Type its name, = and its levels, such as light=low,high or"
+                " feed (g/L)=0,1,2.",
+                word=repr(word),
+            )
         )
     name, unit = " ".join(found[1].split()), (found[2] or "").strip()
     levels = tuple(" ".join(level.split()) for level in found[3].split(","))

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
-from reportgen.language import is_english, plural, say
+from reportgen.language import is_english, listed, plural, say
 from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.model.trial import ToCome
 from reportgen.workbook.book import Book, day_of, last_record, rows_of, trial_row
@@ -361,7 +361,7 @@ def _fields_to_come(table: Table, fields: Sequence[str]) -> Problem:
         Severity.TO_COME,
         table.title,
         cells_of_fields(table, fields),
-        " and ".join(", ".join(fields).rsplit(", ", 1)),
+        listed([table.called(field) for field in fields]),
         say("a value in each"),
         say("Fill it in once it is known."),
         code="fields_to_come",

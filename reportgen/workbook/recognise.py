@@ -8,7 +8,7 @@ from typing import Final
 
 from openpyxl.utils import get_column_letter, range_boundaries
 
-from reportgen.language import plural, say
+from reportgen.language import listed, plural, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Trait
 from reportgen.workbook.cells import RawSheet, Value
@@ -364,7 +364,7 @@ def _blanks(row: Row, names: Sequence[str]) -> Iterator[Problem]:
     blanks = [name for name in names if name in row.table.columns and row.raw(name) is None]
     if not blanks:
         return
-    said = " and ".join(", ".join(map(row.table.called, blanks)).rsplit(", ", 1))
+    said = listed([row.table.called(name) for name in blanks])
     if len(blanks) == 1:
         wanted = expected(row.table.sheet.column(blanks[0]), row.table.words)
     else:

@@ -4,7 +4,7 @@ import re
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
-from reportgen.language import say
+from reportgen.language import either, say
 
 if TYPE_CHECKING:
     import pint
@@ -23,10 +23,10 @@ ONE_SPELLING: Final = str.maketrans(
         "⋅": " ",
     }
 )
-GALLONS: Final = "US gal (3.785 L) or imp gal (4.546 L)"
-QUARTS: Final = "US qt (0.946 L) or imp qt (1.137 L)"
-PINTS: Final = "US pt (0.473 L) or imp pt (0.568 L)"
-FLUID_OUNCES: Final = "US fl oz (29.57 mL) or imp fl oz (28.41 mL)"
+GALLONS: Final = ("US gal (3.785 L)", "imp gal (4.546 L)")
+QUARTS: Final = ("US qt (0.946 L)", "imp qt (1.137 L)")
+PINTS: Final = ("US pt (0.473 L)", "imp pt (0.568 L)")
+FLUID_OUNCES: Final = ("US fl oz (29.57 mL)", "imp fl oz (28.41 mL)")
 AMBIGUOUS: Final = {
     **dict.fromkeys(("gal", "gals", "gallon", "gallons"), GALLONS),
     **dict.fromkeys(("qt", "qts", "quart", "quarts"), QUARTS),
@@ -113,7 +113,7 @@ def _spelled(unit: str, target: str) -> str:
     if target == "°C":
         return TEMPERATURES.get(small, "")
     if small in AMBIGUOUS or (target == "L" and small in ("oz", "ounce", "ounces")):
-        raise UnitError(AMBIGUOUS.get(small, FLUID_OUNCES))
+        raise UnitError(either(AMBIGUOUS.get(small, FLUID_OUNCES)))
     found = re.fullmatch(r"(\w+) (.+)", re.sub(r"(.+) \((\w+)\)", r"\2 \1", small))
     if found and found[1] in SYSTEMS and found[2] in VOLUMES:
         return SYSTEMS[found[1]] + VOLUMES[found[2]]

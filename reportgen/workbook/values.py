@@ -9,7 +9,7 @@ from math import inf, isfinite
 from typing import Final
 
 from reportgen import direction
-from reportgen.language import listed, marked, plural, say
+from reportgen.language import either, listed, marked, plural, say
 from reportgen.workbook.cells import Value
 from reportgen.workbook.dates import TextDates, Undated
 from reportgen.workbook.declaration import Column, Kind
@@ -430,9 +430,7 @@ def _choice(value: Value, column: Column, words: Vocabulary) -> str:
         for choice in MEANT_BY.get(folded(whole_text(value)), ())
         if choice in column.choices
     ]
-    near = " or ".join(meant) or _near_choices(
-        value, [words.word(choice) for choice in column.choices]
-    )
+    near = either(meant) or _near_choices(value, [words.word(choice) for choice in column.choices])
     if near:
         advice = say("Did you mean {near}?", near=near)
     else:
@@ -496,7 +494,7 @@ def _near_choices(value: Value, choices: Sequence[str]) -> str:
         score_cutoff=NEAR_ENOUGH,
         limit=2,
     )
-    return " or ".join(word for word, score, _ in near if near[0][1] - score <= ABOUT_AS_NEAR)
+    return either([word for word, score, _ in near if near[0][1] - score <= ABOUT_AS_NEAR])
 
 
 def _flag(value: Value, words: Vocabulary) -> bool:

@@ -60,7 +60,7 @@ _SPARE_BYTES: Final = 30_000_000
 
 LIMITS: Final[Mapping[Part, tuple[Limit, ...]]] = {
     Part.SHEET: (
-        Limit("cells", {b"<c ": 1}, 2 * MOST_CELLS),
+        Limit(marked("cells"), {b"<c ": 1}, 2 * MOST_CELLS),
         Limit(
             marked("cells that are empty"),
             {b"<c ": 1, b"<v ": -1, b"<is ": -1, b"<f ": -1},
@@ -68,7 +68,12 @@ LIMITS: Final[Mapping[Part, tuple[Limit, ...]]] = {
             _DELETE_EMPTY,
         ),
         Limit(marked("cells without a place or a value"), {b"<c  ": 1}, 100_000),
-        Limit("formulas", {b"<f ": 1}, 1_000_000, marked("Paste the values over the formulas.")),
+        Limit(
+            marked("formulas"),
+            {b"<f ": 1},
+            1_000_000,
+            marked("Paste the values over the formulas."),
+        ),
         Limit(marked("rows that are empty"), {b"<row ": 1, b"<c ": -1}, 300_000, _DELETE_EMPTY),
         Limit(marked("merged ranges"), {b"<mergeCell ": 1}, 20_000),
         Limit(
@@ -91,9 +96,9 @@ LIMITS: Final[Mapping[Part, tuple[Limit, ...]]] = {
         Limit(marked("bytes of styles"), {_BYTE: 1, b"<xf ": -400}, _SPARE_BYTES),
     ),
     Part.LIST: (
-        Limit("sheets", {b"<sheet ": 1}, 1_000),
+        Limit(marked("sheets"), {b"<sheet ": 1}, 1_000),
         Limit(marked("names of ranges"), {b"<definedName ": 1}, 50_000),
-        Limit("comments", {b"<comment ": 1}, 20_000),
+        Limit(marked("comments"), {b"<comment ": 1}, 20_000),
         Limit(
             marked("elements in its lists of parts"),
             {_TAG: 1, b"<definedName ": -2, b"<comment ": -20},
@@ -102,8 +107,8 @@ LIMITS: Final[Mapping[Part, tuple[Limit, ...]]] = {
         Limit(marked("bytes in its lists of parts"), {_BYTE: 1, b"<comment ": -2000}, _SPARE_BYTES),
     ),
     Part.DOCUMENT: (
-        Limit("sheets", {b"<table ": 1}, 1_000),
-        Limit("cells", {b"<table-cell ": 1, b"<covered-table-cell ": 1}, MOST_CELLS),
+        Limit(marked("sheets"), {b"<table ": 1}, 1_000),
+        Limit(marked("cells"), {b"<table-cell ": 1, b"<covered-table-cell ": 1}, MOST_CELLS),
         Limit(
             marked("cells that are empty"),
             {b"<table-cell ": 1, b"<p ": -1, b"office:value-type=": -1},
