@@ -12,6 +12,7 @@ from reportgen.workbook.book import Book, flawed, rows_of
 from reportgen.workbook.declaration import GROWTH, PLANTS, Column, Kind, Sheet
 from reportgen.workbook.pickings import has_weighed_pickings
 from reportgen.workbook.table import INVALID, Row, Table, number_weighed
+from reportgen.workbook.vocabulary import ENGLISH
 
 FRESH_WEIGHT: Final = "Fresh weight"
 DRY_WEIGHT: Final = "Dry weight"
@@ -142,7 +143,7 @@ def something_measured(book: Book) -> Iterator[Problem]:
     ):
         return
     table = book.get(PLANTS.name)
-    words = next(iter(book.values())).words
+    words = next((known.words for known in book.values()), ENGLISH)
     plants = words.sheet_name(PLANTS.name)
     others = either([words.sheet_name(name) for name in RECORDED_ON])
     yield Problem(
