@@ -16,7 +16,7 @@ from reportgen.language import (
     ENGLISH,
     Language,
     marked_plural,
-    of,
+    of_commands,
     of_system,
     plural,
     say,
@@ -73,7 +73,7 @@ def _speak_as_asked(context: click.Context, option: click.Parameter, tag: str | 
     """Speak the language of an option where it was typed."""
     typed = context.get_parameter_source(option.name or "")
     if tag and typed is click.core.ParameterSource.COMMANDLINE:
-        _speak(context, of(tag))
+        _speak(context, of_commands(tag))
     return tag
 
 
@@ -1178,9 +1178,13 @@ def _summary(problems: "tuple[Problem, ...]") -> str:
 def _show(problems: "tuple[Problem, ...]") -> None:
     """Print problems, the worst first, alike ones in one line."""
     from reportgen.model.grouped import grouped
+    from reportgen.model.problem import Severity
 
     for problem in grouped(problems):
-        click.echo(f"  {problem.severity.said()}: {problem}", err=True)
+        label = problem.severity.said()
+        if problem.severity is Severity.TO_COME:
+            label = say("still to come")
+        click.echo(f"  {label}: {problem}", err=True)
 
 
 def _print_json(found: "list[Checked]", others: "list[Problem]") -> None:

@@ -104,32 +104,40 @@ def of(tag: str) -> Language:
     return Language(tag, _texts(primary), _locale(tag, primary))
 
 
-def of_system(environment: Mapping[str, str]) -> Language:
-    """Return the language that the variables of an environment name, English where it has no
-    catalogue.
+def of_commands(tag: str) -> Language:
+    """Return the language of a tag for what commands say, English where it has no catalogue of
+    that; reports may lack the language.
     """
+    primary = _primary(tag)
+    if primary == ENGLISH.tag or primary not in tags():
+        return ENGLISH
+    return Language(tag, _texts(primary), _locale(tag, primary))
+
+
+def of_system(environment: Mapping[str, str]) -> Language:
+    """Return the language of commands that the variables of an environment name."""
     named = [environment[name] for name in VARIABLES if environment.get(name)]
     if not named:
         return ENGLISH
     tag = re.split("[.@]", named[0])[0]
-    return of(tag.replace("_", "-"))
+    return of_commands(tag.replace("_", "-"))
 
 
 def tags() -> tuple[str, ...]:
-    """Return the tags of all languages: English, and each that has a catalogue."""
-    others = sorted(path.name for path in FOLDER.iterdir() if _catalogue(path.name).is_file())
+    """Return the tags of all languages that commands speak, English first."""
+    folders = sorted(path.name for path in FOLDER.iterdir())
+    others = [name for name in folders if (FOLDER / name / OF_TERMINAL).is_file()]
     return (ENGLISH.tag, *others)
 
 
 def _texts(primary: str) -> NullTranslations:
-    """Return the texts of reports, and those of commands behind them."""
-    catalogue = _catalogue(primary)
-    with catalogue.open("rb") as file:
-        texts = GNUTranslations(file)
-    of_terminal = FOLDER / primary / OF_TERMINAL
-    if of_terminal.is_file():
-        with of_terminal.open("rb") as file:
-            texts.add_fallback(GNUTranslations(file))
+    """Return the texts of reports, and those of commands behind them, as far as they are there."""
+    texts = NullTranslations()
+    for catalogue in (CATALOGUE, OF_TERMINAL):
+        path = FOLDER / primary / catalogue
+        if path.is_file():
+            with path.open("rb") as file:
+                texts.add_fallback(GNUTranslations(file))
     return texts
 
 
@@ -154,7 +162,7 @@ def _locale(tag: str, primary: str) -> str:
 
 def in_every_language(message: str) -> set[str]:
     """Return a message in English and in each language that has a catalogue."""
-    return {of(tag).texts.gettext(message) for tag in tags()}
+    return {of_commands(tag).texts.gettext(message) for tag in tags()}
 
 
 def marked(message: str) -> str:

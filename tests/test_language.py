@@ -63,10 +63,7 @@ def messages(domain):
     """Return every message of a domain, with its context: of reports and templates, or of
     commands.
     """
-    methods = mapped(language.FOLDER / MAPS[domain])
-    python = [
-        (pattern, method) for pattern, method in methods if not pattern.startswith("templates")
-    ]
+    python = [one for one in mapped(language.FOLDER / MAPS[domain]) if one[1] != "jinja2"]
     found = [*extract_from_dir(PACKAGE, python, {}, KEYWORDS)]
     if domain == "reportgen":
         html = [("**.html", "jinja2.ext:babel_extract")]

@@ -7,6 +7,8 @@ import re
 from datetime import date
 
 import pytest
+from babel.messages import Catalog
+from babel.messages.mofile import write_mo
 from click.testing import CliRunner
 
 from reportgen import language, workbook
@@ -97,6 +99,19 @@ def test_the_system_names_the_language(tmp_path, environment, is_spanish):
     assert ("no problems" in said) is not is_spanish
 
 
+def test_a_further_language_needs_one_file(tmp_path, monkeypatch):
+    catalogue = Catalog("pt")
+    catalogue.add("no problems", "nenhum problema")
+    path = tmp_path / "pt" / language.OF_TERMINAL
+    path.parent.mkdir(parents=True)
+    with path.open("wb") as file:
+        write_mo(file, catalogue)
+    monkeypatch.setattr(language, "FOLDER", tmp_path)
+    book = write(good(), tmp_path / "trial.xlsx")
+    assert "nenhum problema" in run("check", book, LANG="pt_BR.UTF-8").output
+    assert not language.is_spoken("pt")
+
+
 def test_an_option_stands_above_the_system(tmp_path):
     path = write(good(), tmp_path / "trial.xlsx")
     assert "no problems" in run("check", path, "--language", "en", LANG="es_ES.UTF-8").output
@@ -153,7 +168,6 @@ def test_light_is_matched_in_spanish(tmp_path, options, said):
         '[theme]\naccent = "url(x)"',
         '[theme]\nfont = "a:b"',
         "theme = 1",
-        "title =",
     ],
 )
 def test_faults_of_the_settings_are_told_in_spanish(tmp_path, text):
@@ -162,7 +176,7 @@ def test_faults_of_the_settings_are_told_in_spanish(tmp_path, text):
     done = run("check", path, "--language", "es")
     assert done.exit_code == 1
     assert "; se esperaba" in done.output
-    assert english_in(re.sub(r"; se esperaba TOML.*", "", done.output)) == []
+    assert english_in(done.output.replace(str(tmp_path), "")) == []
 
 
 @pytest.mark.parametrize(

@@ -171,4 +171,6 @@ def _refuse(site: Path, found: Iterable[str]) -> None:
 def _listed(site: Path, names: tuple[str, ...]) -> str:
     shown = [str(site / name) for name in names[:NAMED]]
     more = len(names) - len(shown)
-    return ", ".join(shown) + (say(" and {more} more", more=more) if more else "")
+    if more:
+        return say("{first} and {number} more", first=", ".join(shown), number=more)
+    return ", ".join(shown)

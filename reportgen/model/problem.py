@@ -57,7 +57,7 @@ SEVERITIES: Final = {
     Severity.ERROR: marked("error"),
     Severity.CAUTION: marked("caution"),
     Severity.REMARK: marked("remark"),
-    Severity.TO_COME: marked("still to come"),
+    Severity.TO_COME: marked("to come"),
 }
 
 

@@ -65,7 +65,9 @@ def text(
     )
     rows = [(str(row.trays), _percent(row.smallest), _percent(row.with_twice)) for row in plan.rows]
     lines = [*_variation(variation, target), "", _needed(target, plan), *_other_effects(others)]
-    lines += [say(DOSES), ""] if any(factor.is_dose for factor in target.factors) else [""]
+    if any(factor.is_dose for factor in target.factors):
+        lines.append(say(DOSES))
+    lines.append("")
     lines += [say("The smallest difference that each number of trays shows:"), ""]
     for row in (head, *rows):
         lines.append(

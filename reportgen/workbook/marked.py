@@ -413,7 +413,9 @@ def _add_notes(page: Worksheet, notes: Sequence[str]) -> int:
 
 
 def _add_row(page: Worksheet, row: int, problem: Problem, spot: _Spot | None) -> None:
-    place = problem.cell or ("" if spot is None else say("whole sheet"))
+    place = problem.cell
+    if spot is not None and not place:
+        place = say("whole sheet")
     texts = (
         problem.severity.said().capitalize(),
         problem.sheet,

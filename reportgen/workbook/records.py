@@ -276,6 +276,9 @@ def main_measure_is_known(book: Book) -> Iterator[Problem]:
         return
     known = [*MEASURE_NAMES.values(), *(label for _, label in traits)]
     near = nearest(name, known)
+    advice = _for_example(book)
+    if near:
+        advice = say("Did you mean {near}?", near=near)
     yield head.error(
         "Main measure",
         say('"{name}" is no measure of this workbook', name=shown(name)),
@@ -284,7 +287,7 @@ def main_measure_is_known(book: Book) -> Iterator[Problem]:
             plants=head.sheet("Plants"),
             growth=head.sheet("Growth"),
         ),
-        say("Did you mean {near}?", near=near) if near else _for_example(book),
+        advice,
         code="unknown_measure",
     )
 
