@@ -103,6 +103,7 @@ class Counts(StrEnum):
     """What the numbers of a meter or of logged volumes are."""
 
     EACH = "each"  # used since the last row
+    BETWEEN = "between readings"  # from the one at the start of a row to the one at its end
     COUNTER = "counter"  # a reading that rises
     DAILY = "daily counter"  # begins again each day
     SEASON = "whole trial"

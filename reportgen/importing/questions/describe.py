@@ -80,6 +80,7 @@ MEASURES: Final = {
 }
 COUNT_NAMES: Final = {
     Counts.EACH: marked("each"),
+    Counts.BETWEEN: marked("between two readings of a row"),
     Counts.COUNTER: marked("counter"),
     Counts.DAILY: marked("daily counter"),
     Counts.SEASON: marked("whole trial"),
@@ -116,9 +117,7 @@ def _whole_text(carrier: Carrier) -> str:
     if carrier.kind in CARRIER_NAMES:
         return say(CARRIER_NAMES[carrier.kind])
     if carrier.kind is CarrierKind.OVER:
-        if carrier.name in ("", "1"):
-            return say("the header row")
-        return say("header row {row}", row=carrier.name)
+        return _header_row_text(carrier.name)
     if carrier.kind is CarrierKind.TITLE:
         return carrier.name or say("the title")
     if carrier.kind is CarrierKind.FIXED:
@@ -126,6 +125,12 @@ def _whole_text(carrier: Carrier) -> str:
     if carrier.kind is CarrierKind.DIMENSION:
         return say(carrier.name)
     return carrier.name
+
+
+def _header_row_text(level: str) -> str:
+    if level in ("", "1"):
+        return say("the header row")
+    return say("header row {row}", row=level)
 
 
 def slots_of(layout: Layout) -> dict[str, str]:
