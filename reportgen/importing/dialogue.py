@@ -255,15 +255,25 @@ def first_screen(state: State) -> list[str]:
     """Return one line for each table: what it is, and where its labels stand."""
     order = [table.key for table in state.found.tables]
     parts = sorted(state.parts, key=lambda part: order.index(part.table.key))
-    named = {_name(part, state): part for part in parts}
-    lines = [f"{key}: {part_text(part)}" for key, part in named.items() if _is_read(part)]
-    tables = state.found.tables
-    lines.extend(say(KEY_TABLE, table=table.key) for table in tables if table.is_key)
-    lines.extend(say(FIELD_LIST, table=table.key) for table in tables if table.is_fields)
-    others = [key for key, part in named.items() if not _is_read(part)]
+    lines: list[str] = []
+    others: dict[str, None] = {}
+    for part in parts:
+        name = _name(part, state)
+        if _is_read(part):
+            lines.append(f"{name}: {part_text(part)}")
+        else:
+            others[name] = None
+    lines.extend(_lines_of_other_tables(state.found.tables))
     if others:
         lines.append(f"{', '.join(others)}: {say(NOT_READ)}")
     return _fitting(lines)
+
+
+def _lines_of_other_tables(tables: Sequence[Table]) -> list[str]:
+    """Return a line for each table that spells codes, then for each that lists facts."""
+    keys = [say(KEY_TABLE, table=table.key) for table in tables if table.is_key]
+    lists = [say(FIELD_LIST, table=table.key) for table in tables if table.is_fields]
+    return keys + lists
 
 
 def _is_read(part: Part) -> bool:

@@ -214,33 +214,31 @@ def _against_confirmed(
         figures = now.figures.get(quantity, {})
         gone = [treatment for treatment in held if treatment not in figures]
         new = [treatment for treatment in figures if treatment not in held]
+        names = ", ".join(gone or held)
         for treatment in new:
-            names = ", ".join(gone or held)
-            found = say(
-                'is of a treatment "{treatment}" ({quantity})',
-                treatment=treatment,
-                quantity=quantity,
-            )
-            yield now.problem(
-                Finding("treatment_new", found, say("{names}, as confirmed", names=names)),
-                quantity,
-                treatment,
-            )
-        for treatment in gone:
-            if not new:
-                found = say(
-                    'holds nothing of the treatment "{treatment}" ({quantity})',
-                    treatment=treatment,
-                    quantity=quantity,
-                )
-                yield now.problem(
-                    Finding("treatment_gone", found, say("every treatment that was confirmed")),
-                    quantity,
-                    treatment,
-                )
+            yield now.problem(_new_treatment(treatment, quantity, names), quantity, treatment)
+        if not new:
+            for treatment in gone:
+                yield now.problem(_gone_treatment(treatment, quantity), quantity, treatment)
         for treatment in held:
             if treatment in figures:
                 yield from _of_treatment(now, quantity, treatment, held[treatment])
+
+
+def _new_treatment(treatment: str, quantity: str, names: str) -> Finding:
+    found = say(
+        'is of a treatment "{treatment}" ({quantity})', treatment=treatment, quantity=quantity
+    )
+    return Finding("treatment_new", found, say("{names}, as confirmed", names=names))
+
+
+def _gone_treatment(treatment: str, quantity: str) -> Finding:
+    found = say(
+        'holds nothing of the treatment "{treatment}" ({quantity})',
+        treatment=treatment,
+        quantity=quantity,
+    )
+    return Finding("treatment_gone", found, say("every treatment that was confirmed"))
 
 
 def _of_treatment(now: _Now, quantity: str, treatment: str, held: Confirmed) -> Iterator[Problem]:

@@ -177,46 +177,56 @@ def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
     for part in situation.parts:
         layout = part.layout
         columns = _columns_at(part, sheet, area)
-        if (
-            layout is None
-            or layout.gives == NOTHING
-            or not columns
-            or _is_any_read(layout, columns)
-        ):
+        if layout is None or layout.gives == NOTHING or not columns:
             continue
-        settings = situation.settings
-        index = settings.layouts.index(layout)
-        names = tuple(column.name for column in columns)
-        held = {column.name for column in part.table.columns}
-        choices = []
-        for values in layout.values:
-            if len(values.columns) > 1:
-                kept = [
-                    name for name in values.columns if name in held
-                ]  # a header that changed took one away
-                extended = replace(values, columns=(*kept, *names))
-                changed = tuple(extended if each is values else each for each in layout.values)
-                said = say(MORE, quantity=quantity_text(values.quantity))
-                choices.append((MORE.format(quantity=values.quantity), said, changed))
-        if (
-            layout.occasions is not Occasions.GROWTH
-        ):  # a series over days has no measure of one day beside it
-            covers = layout.values[0].covers
-            further = [
-                Values(column.name, (column.name,), column.unit, covers) for column in columns
-            ]
-            choices.append((FURTHER, say(FURTHER), (*layout.values, *further)))
-        known = situation.figures(settings)
-        found = []
-        for answer, said, values_of_all in choices:
-            changed_settings = _with_layout(settings, index, replace(layout, values=values_of_all))
-            gives = situation.figures(changed_settings)
-            if answer != FURTHER or set(gives) > set(
-                known
-            ):  # else nothing tells of which treatment it is
-                found.append(Choice(answer, changed_settings, gives, said=said))
-        return found
+        if not _is_any_read(layout, columns):
+            return _readings_of(situation, part, layout, columns)
     return []
+
+
+def _readings_of(
+    situation: Situation, part: Part, layout: Layout, columns: Sequence[Column]
+) -> list[Choice]:
+    """Return choices that read columns with those of a quantity, or as further measures where
+    something tells of which treatment they are.
+    """
+    settings = situation.settings
+    index = settings.layouts.index(layout)
+    known = set(situation.figures(settings))
+    found = []
+    for answer, said, values in (*_extended(part, layout, columns), *_further(layout, columns)):
+        changed = _with_layout(settings, index, replace(layout, values=values))
+        gives = situation.figures(changed)
+        if answer != FURTHER or set(gives) > known:
+            found.append(Choice(answer, changed, gives, said=said))
+    return found
+
+
+Reading = tuple[str, str, tuple[Values, ...]]  # an answer, what its reader sees, the values
+
+
+def _extended(part: Part, layout: Layout, columns: Sequence[Column]) -> Iterator[Reading]:
+    """Yield each quantity of several columns with further ones; a header that changed took one
+    away.
+    """
+    held = {column.name for column in part.table.columns}
+    names = tuple(column.name for column in columns)
+    for index, values in enumerate(layout.values):
+        if len(values.columns) > 1:
+            kept = [name for name in values.columns if name in held]
+            changed = list(layout.values)
+            changed[index] = replace(values, columns=(*kept, *names))
+            said = say(MORE, quantity=quantity_text(values.quantity))
+            yield MORE.format(quantity=values.quantity), said, tuple(changed)
+
+
+def _further(layout: Layout, columns: Sequence[Column]) -> Iterator[Reading]:
+    """Yield columns as measures of their own; a series over days has none of one day beside it."""
+    if layout.occasions is Occasions.GROWTH:
+        return
+    covers = layout.values[0].covers
+    further = [Values(column.name, (column.name,), column.unit, covers) for column in columns]
+    yield FURTHER, say(FURTHER), (*layout.values, *further)
 
 
 def _columns_at(part: Part, sheet: int, area: Area) -> list[Column]:

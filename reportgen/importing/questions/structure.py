@@ -1,6 +1,6 @@
 """What a table is and where its labels stand: asked where readings of it lead to different figures."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -213,27 +213,38 @@ def _off(situation: Situation, part: Part) -> Question:
         layouts=(*settings.layouts, now.layout),
         answers={**settings.answers, key: AS_IT_IS},
     )
-    choices = [own_word(AS_IT_IS, right, now.gives)]
-    slots = slots_of(now.layout)
+    choices = [
+        own_word(AS_IT_IS, right, now.gives),
+        *_off_slots(settings, part, key, now.layout),
+        *_off_values(settings, part, key),
+        own_word(NOT_READ, without(settings, part, key)),
+    ]
+    ask = say("Which of these is off in {table}?", table=part.table.key)
+    return Question(key, Slot.TABLE, ask, situation.where(part.table), tuple(choices))
+
+
+def _off_slots(settings: Settings, part: Part, key: str, now: Layout) -> Iterator[Choice]:
+    """Yield what of a layout may be off, with what it says now."""
+    slots = slots_of(now)
     for slot in FOLLOWED:
-        if slot == "occasions" and Dimension.OCCASION not in now.layout.dimensions:
+        if slot == "occasions" and Dimension.OCCASION not in now.dimensions:
             continue
-        if slot == "covers" and now.layout.gives not in OF_CROPS:
+        if slot == "covers" and now.gives not in OF_CROPS:
             continue
         named = without_answers(settings, (f"{part.key}.{slot}{OTHER}",))
-        answers = {**named.answers, key: OFF_NAMES[slot]}
+        changed = replace(named, answers={**named.answers, key: OFF_NAMES[slot]})
         means = say("now: {text}", text=slots.get(slot, say(ABSENT)))
-        changed = replace(named, answers=answers)
-        choices.append(own_word(OFF_NAMES[slot], changed, means=means))
+        yield own_word(OFF_NAMES[slot], changed, means=means)
+
+
+def _off_values(settings: Settings, part: Part, key: str) -> Iterator[Choice]:
+    """Yield what was answered on the values of a table and may be off."""
     for name, words in OF_VALUES.items():
         begins = tuple(f"{part.key}.{word}." for word in words)
         said = [each for each in settings.answers if each.startswith(begins)]
         if said:
             named = without_answers(settings, said)
-            choices.append(own_word(name, replace(named, answers={**named.answers, key: name})))
-    choices.append(own_word(NOT_READ, without(settings, part, key)))
-    ask = say("Which of these is off in {table}?", table=part.table.key)
-    return Question(key, Slot.TABLE, ask, situation.where(part.table), tuple(choices))
+            yield own_word(name, replace(named, answers={**named.answers, key: name}))
 
 
 def without_answers(settings: Settings, keys: Sequence[str]) -> Settings:

@@ -1,6 +1,7 @@
 """Words among numbers, and cells that can be read in two ways: asked by word and by sheet."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Final
@@ -104,13 +105,27 @@ def _within_trial(situation: Situation, each: OpenConvention) -> str | None:
         return None
     fitting = []
     for answer, day_first in TWO_WAYS[each.what]:
-        written = [found[0].day(day_first) for text in each.texts if (found := date_in(text))]
-        days = [day for day in written if day is not None]
-        if days and all(start <= day <= end for day in days):
+        days = _days_written(each.texts, day_first=day_first)
+        if days and start <= min(days) and max(days) <= end:
             fitting.append(answer)
     if len(fitting) == 1:
         return fitting[0]
     return None
+
+
+def _days_written(texts: Sequence[str], *, day_first: bool) -> list[date]:
+    """Return the days that texts name in an order of day and month; those that none has are
+    skipped.
+    """
+    days = []
+    for text in texts:
+        found = date_in(text)
+        if found is None:
+            continue
+        day = found[0].day(day_first)
+        if day is not None:
+            days.append(day)
+    return days
 
 
 def _convention(
