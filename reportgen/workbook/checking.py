@@ -226,7 +226,8 @@ def _unused_sheets(workbook: Workbook, left: list[str], words: Vocabulary) -> li
     if not left:
         return []
     ranges = {raw.name: used_range(raw) for raw in workbook.sheets if raw.name in left}
-    names = ", ".join(f"{quoted(name)} ({ranges[name] or say('empty')})" for name in left)
+    empty = say("empty")
+    names = ", ".join(f"{quoted(name)} ({ranges[name] or empty})" for name in left)
     expected = ", ".join(words.sheet_name(sheet.name) for sheet in SHEETS)
     near = next((near for name in left if (near := nearest(name, expected.split(", ")))), "")
     if near:

@@ -55,10 +55,9 @@ def _read_once(row: Row, near: str) -> Problem:
 
 
 def _advice_on_one_reading(near: str) -> str:
-    said = say("It tells nothing of the energy used.")
     if near:
-        return f"{say('Did you mean {near}?', near=near)} {said}"
-    return said
+        return say("Did you mean {near}? It tells nothing of the energy used.", near=near)
+    return say("It tells nothing of the energy used.")
 
 
 def _moved(first: Row, other: Row) -> Problem:
