@@ -32,7 +32,7 @@ from reportgen.importing.questions.describe import (
 from reportgen.importing.questions.situation import layout_of, quantities_of
 from reportgen.importing.readings.reasons import reasons_text
 from reportgen.importing.session import State, understand
-from reportgen.language import marked, plural, say
+from reportgen.language import either, marked, plural, say
 from reportgen.model.data import ReadBack
 from reportgen.model.problem import place_of
 from reportgen.workbook.names import folded
@@ -329,15 +329,7 @@ def _values_line(part: Part, values: Values) -> str:
     else:
         names = ()
     shown = [measure_name(name) for name in names or (values.quantity,)]
-    return say(IN, what=_either(shown), place=columns_text(values.columns))
-
-
-def _either(names: Sequence[str]) -> str:
-    """Return `a`, `a or b`, `a or b or c`."""
-    text = names[0]
-    for name in names[1:]:
-        text = say("{first} or {second}", first=text, second=name)
-    return text
+    return say(IN, what=either(shown), place=columns_text(values.columns))
 
 
 def _labels_lines(layout: Layout) -> list[str]:
