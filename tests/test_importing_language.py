@@ -22,6 +22,7 @@ from reportgen.importing.settings import dictionary, parsed, settings_file
 from reportgen.model.problem import WorkbookError
 from reportgen.report import read_back
 from tests import (
+    adopting,
     test_adopt_changes,
     test_importing_ledger,
     test_importing_plausibility,
@@ -238,6 +239,29 @@ def test_a_log_that_changed_is_told_of_in_spanish(tmp_path):
         said = CliRunner().invoke(main, ["check", str(log), "--language", "es"]).output
     assert english
     assert [line for line in said.replace("Log", "").splitlines() if english_in(line)] == []
+
+
+def test_rows_are_named_in_spanish_as_their_owner_counts_them(tmp_path):
+    head = ("Banco", "No", "Cálido", "peso")
+    rows = [
+        (bench, plant, mark, 20.5 + plant + (mark == "S"))
+        for bench, mark in (("A", "S"), ("B", "N"), ("C", "S"), ("D", "N"))
+        for plant in (1, 2, 3)
+    ]
+    rows[2] = ("A", 1, "S", 22.0)  # plant 1 of the second row of values again
+    toml = adopting.PLANTS.replace("header_rows = [1]", "header_rows = [2]")
+    for english, spanish in (
+        ("Warm?", "Cálido"),
+        ("Shelf", "Banco"),
+        ('"wt"', '"peso"'),
+        ("Y =", "S ="),
+    ):
+        toml = toml.replace(english, spanish)
+    log = adopting.book(tmp_path, Log=[("Cosecha",), head, *rows])
+    with language.using(SPANISH):
+        said = adopting.said(log, toml + adopting.TRIAL)
+    # The title is row 1 and the header row 2; the program's own sheet of plants has one header row.
+    assert any("Log!B5" in one and "fila 3" in one for one in said), said
 
 
 def test_the_command_speaks_spanish_and_its_document_english(log):
