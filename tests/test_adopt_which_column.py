@@ -276,6 +276,20 @@ def test_readings_at_the_start_and_the_end_are_the_same_energy_as_what_was_used(
     }
 
 
+def test_the_settings_say_that_an_amount_is_between_two_readings(tmp_path):
+    """Those of before said only that the reading at the start is subtracted: the same figures."""
+    heads = ("Meter start (kWh)", "Meter end (kWh)")
+    log = logged(tmp_path, *heads, of=lambda day: (100.0 + day, 102.0 + day))
+    settings = settings_file(taken(log, **{"trial.started_on": "2026-01-05"}))
+    text = settings.read_text("utf-8")
+    word = ', counts = "between readings"'
+    assert text.count(word) == 1
+    before = means(log, "energy_use")
+    assert before["warm"] == (2, pytest.approx(22))
+    settings.write_text(text.replace(word, ""), "utf-8")
+    assert means(log, "energy_use") == before
+
+
 def test_a_counter_beside_its_differences_is_the_reading_of_each_treatment(tmp_path):
     heads = ("Used warm (kWh)", "Used plain (kWh)", "Reading warm (kWh)", "Reading plain (kWh)")
     days = [datetime(2026, 1, 5) + timedelta(day) for day in range(0, 43, 2)]

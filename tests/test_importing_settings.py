@@ -255,62 +255,62 @@ covers = "plant"   # one by one
     assert parsed(text, "log.adopt.toml").layouts == answered.layouts
 
 
-@pytest.mark.parametrize(
-    ("text", "expected"),
-    [
-        ('mising = ["-"]', 'line 2: "mising" is not a key; expected "missing"'),
+MISTAKES = [
+    ('mising = ["-"]', 'line 2: "mising" is not a key; expected "missing"'),
+    (
+        'files = ["../other.csv"]',
+        'line 2: files is "../other.csv"; expected the name of a file',
+    ),
+    ('files = ["C:\\\\other.csv"]', "expected the name of a file in the log's folder"),
+    ("missing = 3", "line 2: missing is 3; expected a list of texts"),
+    ('day_first = "yes"', 'line 2: day_first is "yes"; expected true or false'),
+    (
+        '[[table]]\nsheets = ["x"]\ngives = "Plantz"',
+        'line 4: gives is "Plantz"; expected one of "Plants"',
+    ),
+    ('[[table]]\nsheets = ["x"]', "line 2: the table does not say what it gives"),
+    ('[[table]]\ngives = "Plants"', "line 2: the table does not say where it stands"),
+    (
+        '[[table]]\nsheets = ["x"]\ngives = "Plants"\n\ntreatmant = "sheet"',
+        'line 6: "treatmant" is not a key',
+    ),
+    (
+        '[[table]]\nsheets = ["x"]\ngives = "Plants"\ntreatment = "shelf"',
+        'line 5: treatment is "shelf"',
+    ),
+    ('[[table]]\nsheets = ["x"]\ngives = "Plants"\nunit = "part:ID"', "expected part:NAME:1"),
+    (
         (
-            'files = ["../other.csv"]',
-            'line 2: files is "../other.csv"; expected the name of a file',
+            '[[table]]\nsheets = ["x"]\ngives = "Plants"\nvalues = { "Dry weight" = { column ='
+            ' ["w"] } }'
         ),
-        ('files = ["C:\\\\other.csv"]', "expected the name of a file in the log's folder"),
-        ("missing = 3", "line 2: missing is 3; expected a list of texts"),
-        ('day_first = "yes"', 'line 2: day_first is "yes"; expected true or false'),
+        'line 5: "column"',
+    ),
+    (
         (
-            '[[table]]\nsheets = ["x"]\ngives = "Plantz"',
-            'line 4: gives is "Plantz"; expected one of "Plants"',
+            '[[table]]\nsheets = ["x"]\ngives = "Plants"\n[table.values."Dry weight"]\ncolumns'
+            ' = ["w"]\nunit = 3'
         ),
-        ('[[table]]\nsheets = ["x"]', "line 2: the table does not say what it gives"),
-        ('[[table]]\ngives = "Plants"', "line 2: the table does not say where it stands"),
+        "line 7: values is 3; expected a text",
+    ),
+    (
+        '[[table]]\nsheets = ["x"]\ngives = "Plants"\ncolumns = { Nte = "x" }',
+        'line 5: "Nte"; expected "Note"',
+    ),
+    (
         (
-            '[[table]]\nsheets = ["x"]\ngives = "Plants"\n\ntreatmant = "sheet"',
-            'line 6: "treatmant" is not a key',
+            '[[table]]\nsheets = ["x"]\ngives = "Plants"\nleft_out = [\n  { row = 3 },\n  { row'
+            ' = "four" },\n]'
         ),
-        (
-            '[[table]]\nsheets = ["x"]\ngives = "Plants"\ntreatment = "shelf"',
-            'line 5: treatment is "shelf"',
-        ),
-        ('[[table]]\nsheets = ["x"]\ngives = "Plants"\nunit = "part:ID"', "expected part:NAME:1"),
-        (
-            (
-                '[[table]]\nsheets = ["x"]\ngives = "Plants"\nvalues = { "Dry weight" = { column ='
-                ' ["w"] } }'
-            ),
-            'line 5: "column"',
-        ),
-        (
-            (
-                '[[table]]\nsheets = ["x"]\ngives = "Plants"\n[table.values."Dry weight"]\ncolumns'
-                ' = ["w"]\nunit = 3'
-            ),
-            "line 7: values is 3; expected a text",
-        ),
-        (
-            '[[table]]\nsheets = ["x"]\ngives = "Plants"\ncolumns = { Nte = "x" }',
-            'line 5: "Nte"; expected "Note"',
-        ),
-        (
-            (
-                '[[table]]\nsheets = ["x"]\ngives = "Plants"\nleft_out = [\n  { row = 3 },\n  { row'
-                ' = "four" },\n]'
-            ),
-            'line 7: left_out is "four"; expected a whole number',
-        ),
-        ('[trial]\nCrpo = "basil"', 'line 3: "Crpo"; expected "Crop"'),
-        ('missing = ["-"', "line 2"),
-        ('table = "x"', "line 2: table is no list"),
-    ],
-)
+        'line 7: left_out is "four"; expected a whole number',
+    ),
+    ('[trial]\nCrpo = "basil"', 'line 3: "Crpo"; expected "Crop"'),
+    ('missing = ["-"', "line 2"),
+    ('table = "x"', "line 2: table is no list"),
+]
+
+
+@pytest.mark.parametrize(("text", "expected"), MISTAKES)
 def test_each_mistake_is_named_by_its_line(text, expected):
     with pytest.raises(WorkbookError) as caught:
         parsed(f"adopt = 2\n{text}\n", "log.adopt.toml")

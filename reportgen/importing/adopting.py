@@ -14,6 +14,7 @@ from reportgen.importing.memory import Memory
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.session import State, understand
 from reportgen.importing.settings import read_settings, settings_file, settings_text
+from reportgen.language import say
 from reportgen.model.problem import WorkbookError, of_file
 
 Talk = Callable[[Sequence[Path], Settings | None, Callable[[State], None]], State]
@@ -89,7 +90,7 @@ def read_answers(path: Path) -> dict[str, str]:
     except (OSError, ValueError) as error:
         raise _no_answers(path, str(error)) from error
     if not isinstance(read, dict):
-        raise _no_answers(path, "no object")
+        raise _no_answers(path, say("no object"))
     return {
         str(key): value if isinstance(value, str) else json.dumps(value)
         for key, value in read.items()
@@ -100,7 +101,7 @@ def _no_answers(path: Path, found: str) -> WorkbookError:
     problem = of_file(
         "answers_file",
         f"{path.name}: {found}",
-        'a JSON object such as {"trial.crop": "basil"}',
-        "Write one answer for each question key.",
+        say('a JSON object such as {"trial.crop": "basil"}'),
+        say("Write one answer for each question key."),
     )
     return WorkbookError((problem,))

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from reportgen.importing.conversions import factors
 from reportgen.importing.model.given import Given, Origins, SheetOrigins
+from reportgen.language import plural, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.declaration import SHEETS, Comparison, Kind, Sheet
 from reportgen.workbook.headers import Header, header, matched
@@ -266,18 +267,21 @@ def _remarks(added: _Added, own: str, rows: Sequence[int], places: Sequence[str]
 
 def _remark(own: str, rows: NDArray[np.intp], place: str) -> Problem:
     count = len(rows)
-    found = (
-        f"{count} row{'s' * (count > 1)} from row {rows.min()} to row {rows.max()} stand in the"
-        f" sheet {own}, too"
+    first, last = rows.min(), rows.max()
+    found = plural(
+        "row {first} stands in the sheet {sheet}, too",
+        "{number} rows from row {first} to row {last} stand in the sheet {sheet}, too",
+        count,
+        first=first,
+        last=last,
+        sheet=own,
     )
-    if count == 1:
-        found = f"row {rows.min()} stands in the sheet {own}, too"
     return Problem(
         Severity.REMARK,
         place,
-        f"{rows.min()}:{rows.max()}",
+        f"{first}:{last}",
         found,
-        "each row once",
-        "They count once.",
+        say("each row once"),
+        say("They count once."),
         code="rows_in_workbook_too",
     )

@@ -4,6 +4,7 @@ import hashlib
 import os
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
@@ -12,12 +13,14 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen import workbook
 from reportgen.importing.files import TEXTS
+from reportgen.language import say
 from reportgen.model.data import ReadBack, Traced
 from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError, of_file
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import LightSurvey, Trial
 from reportgen.workbook.cells import Workbook
 from reportgen.workbook.declaration import LIGHT, SHEETS
+from reportgen.workbook.naming import naming
 
 if TYPE_CHECKING:
     from reportgen.importing.memory import Memory
@@ -70,9 +73,9 @@ def hint(source: Path, problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
     missing = {problem.sheet for problem in problems if problem.code == "missing_sheet"}
     if not missing >= {sheet.name for sheet in SHEETS if sheet.required}:
         return problems
-    found = f"{source.name} has none of the sheets of a trial workbook"
-    advice = f"If it is a log in your own layout, run reportgen adopt {source.name}."
-    expected = "those sheets, or a log that was taken in"
+    found = say("{file} has none of the sheets of a trial workbook", file=source.name)
+    advice = say("If it is a log in your own layout, run reportgen adopt {file}.", file=source.name)
+    expected = say("those sheets, or a log that was taken in")
     remark = of_file("no_sheet_of_a_workbook", found, expected, advice, Severity.REMARK)
     return (*problems, remark)
 
@@ -82,9 +85,13 @@ def refuse_unread(source: Path) -> None:
     from reportgen.importing.settings import settings_file
 
     if is_text(source) and os.path.isfile(source):
-        found = f"{source.name} has no {settings_file(source).name} beside it"
-        advice = f"Run reportgen adopt {source.name}, which writes it."
-        expected = "a file that says how it is read"
+        found = say(
+            "{file} has no {settings} beside it",
+            file=source.name,
+            settings=settings_file(source).name,
+        )
+        advice = say("Run reportgen adopt {file}, which writes it.", file=source.name)
+        expected = say("a file that says how it is read")
         problem = of_file("settings_file_missing", found, expected, advice)
         raise WorkbookError((problem,))
 
@@ -176,10 +183,18 @@ def _beside_workbook(
 def _no_trial_workbook(source: Path, settings: "LogSettings") -> Problem:
     return of_file(
         "no_trial_workbook",
-        f"{source.name} has no sheets Trial and Plants, and {settings.name} was written for a trial"
-        " workbook",
-        "the workbook that the files were adopted with",
-        f"Restore it, or delete {settings.name} and run reportgen adopt {source.name}.",
+        say(
+            "{file} has no sheets Trial and Plants, and {settings} was written for a trial"
+            " workbook",
+            file=source.name,
+            settings=settings.name,
+        ),
+        say("the workbook that the files were adopted with"),
+        say(
+            "Restore it, or delete {settings} and run reportgen adopt {file}.",
+            settings=settings.name,
+            file=source.name,
+        ),
     )
 
 
@@ -196,9 +211,9 @@ def _digest(paths: Sequence[Path]) -> str:
 def _nothing_settled(source: Path, settings: "LogSettings") -> Problem:
     return of_file(
         "nothing_settled",
-        f"{settings.name} settles no table of {source.name}",
-        "at least one table that gives Plants, Harvests or Growth",
-        f"Run reportgen adopt {source.name} and answer its questions.",
+        say("{settings} settles no table of {file}", settings=settings.name, file=source.name),
+        say("at least one table that gives Plants, Harvests or Growth"),
+        say("Run reportgen adopt {file} and answer its questions.", file=source.name),
     )
 
 
@@ -210,9 +225,10 @@ def check(made: Adopted, settings: Settings = DEFAULTS, *, with_photos: bool = F
     """
     is_confirmed = partial(_is_confirmed, made)
     try:
-        trial = workbook.check(
-            made.workbook, settings, with_photos=with_photos, is_confirmed=is_confirmed
-        )
+        with _names_of_owner(made):
+            trial = workbook.check(
+                made.workbook, settings, with_photos=with_photos, is_confirmed=is_confirmed
+            )
     except NotYetError as error:
         problems = _all(made, ())
         if _has_errors(problems):
@@ -232,7 +248,16 @@ def _has_errors(problems: Iterable[Problem]) -> bool:
 
 def problems_in(made: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:
     """Return every problem of a log that was taken in, at its owner's cells."""
-    return _all(made, workbook.problems_in(made.workbook, settings, partial(_is_confirmed, made)))
+    with _names_of_owner(made):
+        found = workbook.problems_in(made.workbook, settings, partial(_is_confirmed, made))
+    return _all(made, found)
+
+
+def _names_of_owner(made: Adopted) -> AbstractContextManager[None]:
+    """Call rows and cells of the derived workbook in messages what they are on its owner's."""
+    from reportgen.importing.relocation import owners_name
+
+    return naming(partial(owners_name, made.origins))
 
 
 def outlook(made: Adopted, today: date | None, settings: Settings = DEFAULTS) -> workbook.Outlook:
@@ -241,7 +266,8 @@ def outlook(made: Adopted, today: date | None, settings: Settings = DEFAULTS) ->
     """
     if today is None or not made.is_trial_workbook:
         return workbook.Outlook(problems_in(made, settings), ())
-    own = workbook.outlook(made.workbook, today, settings, partial(_is_confirmed, made))
+    with _names_of_owner(made):
+        own = workbook.outlook(made.workbook, today, settings, partial(_is_confirmed, made))
     return workbook.Outlook(_all(made, own.problems), own.steps)
 
 
@@ -255,7 +281,8 @@ def light_survey(made: Adopted) -> LightSurvey:
 
     own = tuple(problem for problem in made.problems if problem.sheet in _sheets_of_light(made))
     try:
-        survey = workbook.light_survey(made.workbook)
+        with _names_of_owner(made):
+            survey = workbook.light_survey(made.workbook)
     except WorkbookError as error:
         raise WorkbookError((*own, *relocated(error.problems, made.origins))) from error
     if _has_errors(own):
@@ -313,7 +340,9 @@ def _gathered(problems: Sequence[Problem]) -> Iterator[Problem]:
             yield from own
             continue
         cells = ", ".join(dict.fromkeys(problem.cell for problem in own))
-        found = f"{own[0].found}, and {len(own) - 1} rows more do so"
+        found = say(
+            "{found}, and {number} rows more do so", found=own[0].found, number=len(own) - 1
+        )
         yield replace(own[0], cell=cells, found=found, count=len(own))
 
 

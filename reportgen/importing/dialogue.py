@@ -14,7 +14,9 @@ from reportgen.importing.model.layouts import NOTHING, Dimension, Layout, Values
 from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
+from reportgen.importing.quantity_names import quantity_text
 from reportgen.importing.questions import Part
+from reportgen.importing.questions.answers import chosen
 from reportgen.importing.questions.describe import (
     DIMENSION_NAMES,
     NOT_READ,
@@ -23,54 +25,64 @@ from reportgen.importing.questions.describe import (
     SHEET_NAMES,
     WEIGHTS,
     columns_text,
-    counted,
     figures_lines,
     measure_name,
     source_text,
 )
-from reportgen.importing.questions.situation import quantities_of
+from reportgen.importing.questions.situation import layout_of, quantities_of
+from reportgen.importing.readings.reasons import reasons_text
 from reportgen.importing.session import State, understand
+from reportgen.language import either, marked, plural, say
 from reportgen.model.data import ReadBack
 from reportgen.model.problem import place_of
+from reportgen.workbook.names import folded
 
 Ask = Callable[[str, str], str]  # a prompt and a default -> what was typed
 Show = Callable[[str], None]
 Keep = Callable[[State], None]
 Lines = Callable[[ReadBack], Iterable[str]]
 
-BACK: Final = ("b", "back")
-SKIP: Final = ("s", "skip")
-QUIT: Final = ("q", "quit")
+BACK: Final = ("b", marked("back"))
+SKIP: Final = ("s", marked("skip"))
+QUIT: Final = ("q", marked("quit"))
 WHY: Final = "?"
-HINT: Final = (
+HINT: Final = marked(
     "Type a number or a text; Enter takes what stands in [ ]. "
     "? shows why, b goes back, s skips, q stops; every answer is kept."
 )
 FIRST_SCREEN: Final = 15  # rows of a terminal for tables
 TERMINAL: Final = 80  # letters of a row
-KEY_TABLE: Final = "a key, which spells out codes"
-FIELD_LIST: Final = "a list of facts on the trial"
+KEY_TABLE: Final = marked("{table}: a key, which spells out codes")
+FIELD_LIST: Final = marked("{table}: a list of facts on the trial")
+IN: Final = marked("{what} in {place}")
 MOST_ROWS: Final = 6
 MOST_COLUMNS: Final = 8
 MOST_SHEETS: Final = 3  # that are named one by one
 WIDEST: Final = 18  # letters of a cell that are shown
-PROMPT: Final = "Answer"
-UNASKED: Final = "The report needs it, and the log does not say it."
+PROMPT: Final = marked("Answer")
+UNASKED: Final = marked("The report needs it, and the log does not say it.")
+OTHER_FIGURES: Final = marked("Each way of reading the table gives other figures.")
 REASONS: Final = {
-    Slot.CONFIRM: (
+    Slot.CONFIRM: marked(
         "The report will rest on these figures. Look whether trays, plants and totals are yours."
     ),
-    Slot.UNIT: "No unit stands in its header or its cells, and a unit is never guessed.",
-    Slot.QUANTITY: "Nothing in the table says it. Fresh and dry weights, for one, are never mixed.",
-    Slot.WORD: "It stands where a number might stand, and each meaning gives other figures.",
-    Slot.BLANK: "Each meaning gives other figures.",
-    Slot.CONVENTION: "They can be read in two ways.",
-    Slot.INDEPENDENT: "How sure a difference is depends on how many were treated by themselves.",
-    Slot.ROW: "No number is dropped without your word.",
-    Slot.TABLE: "Each way of reading the table gives other figures.",
-    Slot.DIMENSION: "Each way of reading the table gives other figures.",
-    Slot.COVERS: "Each way of reading the table gives other figures.",
-    Slot.OCCASIONS: "Each way of reading the table gives other figures.",
+    Slot.UNIT: marked("No unit stands in its header or its cells, and a unit is never guessed."),
+    Slot.QUANTITY: marked(
+        "Nothing in the table says it. Fresh and dry weights, for one, are never mixed."
+    ),
+    Slot.WORD: marked(
+        "It stands where a number might stand, and each meaning gives other figures."
+    ),
+    Slot.BLANK: marked("Each meaning gives other figures."),
+    Slot.CONVENTION: marked("They can be read in two ways."),
+    Slot.INDEPENDENT: marked(
+        "How sure a difference is depends on how many were treated by themselves."
+    ),
+    Slot.ROW: marked("No number is dropped without your word."),
+    Slot.TABLE: OTHER_FIGURES,
+    Slot.DIMENSION: OTHER_FIGURES,
+    Slot.COVERS: OTHER_FIGURES,
+    Slot.OCCASIONS: OTHER_FIGURES,
 }
 
 
@@ -97,7 +109,7 @@ def converse(
     state = understand(paths, earlier, {}, talk.memory)
     terminal.show("\n".join(first_screen(state)))
     if state.questions:
-        terminal.show(HINT)
+        terminal.show(say(HINT))
     keep(state)
     while question := talk.next_question(state):
         left = len(state.questions) - len(talk.skipped)
@@ -105,7 +117,7 @@ def converse(
             terminal.show("\n".join(("", *read_lines(state, terminal.lines))))
         terminal.show("\n".join(_shown(question, talk.hint_of(question), left)))
         try:
-            typed = terminal.ask(PROMPT, question.default or "").strip()
+            typed = terminal.ask(say(PROMPT), _default_text(question)).strip()
         except EOFError:
             break
         if _steers(typed, QUIT, question):
@@ -142,7 +154,7 @@ class _Talk:
             self.show("\n".join(why(state, question)))
             return state
         if not typed:
-            self.show(HINT)
+            self.show(say(HINT))
             return state
         if _steers(typed, BACK, question):
             return self._taken_back(state)
@@ -163,7 +175,7 @@ class _Talk:
 
     def _taken_back(self, state: State) -> State:
         if not self.before:
-            self.show("Nothing was answered yet.")
+            self.show(say("Nothing was answered yet."))
             return state
         settings, self.skipped = self.before.pop()
         return self._understood(settings, {})
@@ -172,7 +184,8 @@ class _Talk:
         following = self._understood(state.settings, {question.key: _answer(typed, question)})
         for problem in following.problems:
             if problem.code == "answer_does_not_fit":
-                self.show(f"That does not fit. Expected: {_wanted(question, problem.expected)}.")
+                wanted = _wanted(question, problem.expected)
+                self.show(say("That does not fit. Expected: {wanted}.", wanted=wanted))
                 return state
         self.before.append((state.settings, dict(self.skipped)))
         return following
@@ -199,9 +212,9 @@ def _wanted(question: Question, expected: str) -> str:
     """Return what may be typed: the number of a choice, and what else its question takes."""
     if not question.choices:
         return expected
-    number = f"a number from 1 to {len(question.choices)}"
+    number = say("a number from 1 to {most}", most=len(question.choices))
     if question.free:
-        return f"{number}, or {expected}"
+        return say("{number}, or {expected}", number=number, expected=expected)
     return number
 
 
@@ -209,32 +222,64 @@ def _steers(typed: str, words: tuple[str, str], question: Question) -> bool:
     """Tell whether a word that steers was typed; a choice of that very name goes before its short
     form.
     """
+    short, long = words
     answers = [choice.answer for choice in question.choices]
-    return typed.casefold() == words[1] or (typed == words[0] and typed not in answers)
+    if folded(typed) in (long, folded(say(long))):
+        return True
+    return typed == short and typed not in answers
 
 
 def _answer(typed: str, question: Question) -> str:
-    """Return the answer that was typed: the text of a choice by its number, unless a choice is
-    called so.
+    """Return the answer that was typed: the answer of a choice by its number, unless a choice is
+    called so, or by what it is called in the language.
     """
-    answers = [choice.answer for choice in question.choices]
-    if typed.isdigit() and typed not in answers and 1 <= int(typed) <= len(answers):
-        return answers[int(typed) - 1]
+    choice = chosen(question, typed)
+    if choice is not None:
+        return choice.answer
+    if typed.isdigit() and 1 <= int(typed) <= len(question.choices):
+        return question.choices[int(typed) - 1].answer
     return typed
+
+
+def _default_text(question: Question) -> str:
+    """Return what Enter takes, as its reader sees it; "" where it takes nothing."""
+    if not question.default:
+        return ""
+    choice = chosen(question, question.default)
+    if choice is not None:
+        return choice.text
+    return question.default
 
 
 def first_screen(state: State) -> list[str]:
     """Return one line for each table: what it is, and where its labels stand."""
     order = [table.key for table in state.found.tables]
     parts = sorted(state.parts, key=lambda part: order.index(part.table.key))
-    texts = {_name(part, state): part_text(part) for part in parts}
-    lines = [f"{key}: {text}" for key, text in texts.items() if text != NOT_READ]
-    lines.extend(f"{table.key}: {KEY_TABLE}" for table in state.found.tables if table.is_key)
-    lines.extend(f"{table.key}: {FIELD_LIST}" for table in state.found.tables if table.is_fields)
-    others = [key for key, text in texts.items() if text == NOT_READ]
+    lines: list[str] = []
+    others: dict[str, None] = {}
+    for part in parts:
+        name = _name(part, state)
+        if _is_read(part):
+            lines.append(f"{name}: {part_text(part)}")
+        else:
+            others[name] = None
+    lines.extend(_lines_of_other_tables(state.found.tables))
     if others:
-        lines.append(f"{', '.join(others)}: {NOT_READ}")
+        lines.append(f"{', '.join(others)}: {say(NOT_READ)}")
     return _fitting(lines)
+
+
+def _lines_of_other_tables(tables: Sequence[Table]) -> list[str]:
+    """Return a line for each table that spells codes, then for each that lists facts."""
+    keys = [say(KEY_TABLE, table=table.key) for table in tables if table.is_key]
+    lists = [say(FIELD_LIST, table=table.key) for table in tables if table.is_fields]
+    return keys + lists
+
+
+def _is_read(part: Part) -> bool:
+    """Tell whether a table is read as part of the trial, or may be."""
+    layout = layout_of(part)
+    return layout is not None and layout.gives != NOTHING
 
 
 def _name(part: Part, state: State) -> str:
@@ -255,33 +300,36 @@ def _fitting(lines: Sequence[str]) -> list[str]:
     for index, line in enumerate(lines):
         rows += 1 + len(line) // TERMINAL
         if rows > FIRST_SCREEN:
-            return [*lines[:index], f"... and {len(lines) - index} more tables"]
+            more = plural(
+                "... and {number} more table", "... and {number} more tables", len(lines) - index
+            )
+            return [*lines[:index], more]
     return list(lines)
 
 
 def part_text(part: Part) -> str:
     """Return what a table is in one line."""
-    layout = part.layout or (part.options[0].layout if part.options else None)
+    layout = layout_of(part)
     if layout is None or layout.gives == NOTHING:
-        return NOT_READ
+        return say(NOT_READ)
     values = [_values_line(part, each) for each in layout.values]
     text = "; ".join((*values, *_labels_lines(layout)))
-    about = SHEET_NAMES.get(layout.gives, layout.gives)
+    about = say(SHEET_NAMES.get(layout.gives, layout.gives))
     if part.layout:
         return f"{about}; {text}"
-    return f"perhaps {about}; {text}"
+    return say("perhaps {what}; {text}", what=about, text=text)
 
 
 def _values_line(part: Part, values: Values) -> str:
     """Return what columns hold, such as `fresh weight or dry weight in kg`."""
     if values.columns == (values.quantity,):
-        return values.quantity
+        return quantity_text(values.quantity)
     if part.layout is None:
         names = quantities_of(part, values.columns)
     else:
         names = ()
     shown = [measure_name(name) for name in names or (values.quantity,)]
-    return f"{' or '.join(shown)} in {columns_text(values.columns)}"
+    return say(IN, what=either(shown), place=columns_text(values.columns))
 
 
 def _labels_lines(layout: Layout) -> list[str]:
@@ -291,33 +339,37 @@ def _labels_lines(layout: Layout) -> list[str]:
     parts = []
     for dimension in Dimension:
         if dimension in layout.dimensions:
-            parts.append(
-                f"{DIMENSION_NAMES[dimension]} in {source_text(layout.dimensions[dimension])}"
-            )
+            place = source_text(layout.dimensions[dimension])
+            parts.append(say(IN, what=say(DIMENSION_NAMES[dimension]), place=place))
     if layout.occasions:
-        parts.append(OCCASION_NAMES[layout.occasions])
+        parts.append(say(OCCASION_NAMES[layout.occasions]))
     return parts
 
 
 def why(state: State, question: Question) -> list[str]:
     """Return why a question is asked, what stands in its table, and what was read of it so far."""
-    lines = [question.why or REASONS.get(question.slot, UNASKED)]
-    sheets = (
-        {place.rpartition("!")[0] for place in question.where} if question.slot is Slot.ROW else ()
-    )
+    lines = [question.why or say(REASONS.get(question.slot, UNASKED))]
     for part in state.parts:
-        labels = {state.sheets[block.sheet].label for block in part.table.blocks}
-        if question.key.startswith(f"{part.key}.") or labels & set(sheets):
-            lines.extend(
-                (f"{part.table.key}: {part_text(part)}", *_reasons(part), *table_lines(part.table))
-            )
+        if question.key.startswith(f"{part.key}.") or _is_at(question, part, state):
+            lines.append(f"{part.table.key}: {part_text(part)}")
+            lines.extend(_reasons(part))
+            lines.extend(table_lines(part.table))
     return lines
 
 
+def _is_at(question: Question, part: Part, state: State) -> bool:
+    """Tell whether a question on rows is about a sheet of a table."""
+    if question.slot is not Slot.ROW:
+        return False
+    sheets = {place.rpartition("!")[0] for place in question.where}
+    return any(state.sheets[block.sheet].label in sheets for block in part.table.blocks)
+
+
 def _reasons(part: Part) -> list[str]:
-    layout = part.layout or (part.options[0].layout if part.options else None)
+    layout = layout_of(part)
     if layout and layout.because:
-        return [f"It is read so because of: {layout.because}"]
+        reasons = reasons_text(layout.because)
+        return [say("It is read so because of: {reasons}", reasons=reasons)]
     return []
 
 
@@ -347,14 +399,16 @@ def _cut(text: str) -> str:
 def _shown(question: Question, hint: str, left: int) -> list[str]:
     lines = ["", question.ask]
     if question.where:
-        lines.append(f"  at {', '.join(map(_place, question.where[:3]))}")
+        places = ", ".join(map(_place, question.where[:3]))
+        lines.append("  " + say("at {places}", places=places))
     for number, choice in enumerate(question.choices, 1):
         lines.append(f"  {number}  {_choice_text(choice)}")
         if question.slot is not Slot.CONFIRM:
             lines.extend(f"       {line}" for line in figures_lines(choice.gives))
     if hint:
         lines.append(f"  {hint}")
-    lines.append(f"({counted(left, 'question')} open so far)")
+    left_open = plural("({number} question open so far)", "({number} questions open so far)", left)
+    lines.append(left_open)
     return lines
 
 
@@ -364,11 +418,11 @@ def _place(where: str) -> str:
 
 
 def _choice_text(choice: Choice) -> str:
-    if choice.means.startswith(choice.answer):
+    if choice.means.startswith(choice.text):
         return choice.means
     if choice.means:
-        return f"{choice.answer} ({choice.means})"
-    return choice.answer
+        return f"{choice.text} ({choice.means})"
+    return choice.text
 
 
 def read_lines(state: State, lines: Lines) -> list[str]:
@@ -376,7 +430,7 @@ def read_lines(state: State, lines: Lines) -> list[str]:
     if state.read_back is None:
         return []
     shown = [*lines(state.read_back), *_of_what(state)]
-    return ["What was read:", *(f"  {line}" for line in shown)]
+    return [say("What was read:"), *(f"  {line}" for line in shown)]
 
 
 def _of_what(state: State) -> list[str]:
@@ -385,7 +439,6 @@ def _of_what(state: State) -> list[str]:
     for part in state.parts:
         for values in part.layout.values if part.layout else ():
             if values.quantity in WEIGHTS and values.covers in NUMBER_NAMES:
-                told.append(
-                    f"{values.quantity} in {part.table.key}: {NUMBER_NAMES[values.covers]}."
-                )
+                place = say(IN, what=quantity_text(values.quantity), place=part.table.key)
+                told.append(f"{place}: {say(NUMBER_NAMES[values.covers])}.")
     return list(dict.fromkeys(told))

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
+from reportgen.language import say
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.workbook.cells import SUFFIXES
 
@@ -22,13 +23,17 @@ def log_files(sources: Sequence[Path]) -> tuple[Path, ...]:
     paths = tuple(dict.fromkeys(found))
     if not paths:
         raise _refused(
-            "the folder holds no spreadsheet", "a file that can be read", "Name the file."
+            say("the folder holds no spreadsheet"),
+            say("a file that can be read"),
+            say("Name the file."),
         )
     first = paths[0]
     for other in paths[1:]:
         if other.parent.resolve() != first.parent.resolve():
             raise _refused(
-                f"{other} is not beside {first}", "files in one folder", "Move or copy it there."
+                say("{file} is not beside {first}", file=other, first=first),
+                say("files in one folder"),
+                say("Move or copy it there."),
             )
     return paths
 

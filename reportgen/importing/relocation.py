@@ -14,8 +14,6 @@ from reportgen.importing.model.given import Origins, SheetOrigins
 from reportgen.model.problem import Problem, areas_of
 
 CELL: Final = re.compile(r"([A-Z]*)(\d+)")
-ROW_IN_TEXT: Final = re.compile(r"(?<=in row )(\d+)\b")
-CELL_IN_TEXT: Final = re.compile(r"(?<=stands here and in )([A-Z]+\d+)")
 TRIAL: Final = "Trial"
 Place = tuple[int, int, int]  # sheet, row, column (0: the whole row) of the owner's
 
@@ -39,10 +37,8 @@ def _relocated(problem: Problem, origins: Origins) -> Problem:
     known = [place for place in places if place[0] >= 0]
     if not known:
         return replace(problem, sheet=_first_sheet(own, origins), cell="")
-    found = _in_text(problem.found, own)
-    return replace(
-        problem, sheet=origins.places[known[0][0]], cell=_named(problem.cell, own), found=found
-    )
+    sheet = origins.places[known[0][0]]
+    return replace(problem, sheet=sheet, cell=_named(problem.cell, own))
 
 
 def _of_field(problem: Problem, origins: Origins) -> Problem:
@@ -109,22 +105,19 @@ def _area(ends: Sequence[Place]) -> str:
     return ":".join(dict.fromkeys(names))
 
 
-def _in_text(text: str, own: SheetOrigins) -> str:
-    """Return what was found, with the rows and cells that it names as they are on the owner's
-    sheet.
+def owners_name(origins: Origins, sheet: str, place: str) -> str:
+    """Return what a row such as `7` or a cell such as `C7` of a derived sheet is on its owner's;
+    as it stands where it is on none.
     """
-
-    def row(match: re.Match[str]) -> str:
-        place = place_of("", int(match[1]), own)
-        if place[0] >= 0:
-            return str(place[1])
-        return match[1]
-
-    def cell(match: re.Match[str]) -> str:
-        letters = match[1].rstrip("0123456789")
-        place = place_of(letters, int(match[1].removeprefix(letters)), own)
-        if place[0] >= 0 and place[2]:
-            return address_of(*place[1:])
-        return match[1]
-
-    return CELL_IN_TEXT.sub(cell, ROW_IN_TEXT.sub(row, text))
+    own = origins.sheets.get(sheet)
+    match = CELL.fullmatch(place)
+    if own is None or match is None:
+        return place
+    index, row, column = place_of(match[1], int(match[2]), own)
+    if index < 0:
+        return place
+    if not match[1]:
+        return str(row)
+    if column:
+        return address_of(row, column)
+    return place

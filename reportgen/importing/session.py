@@ -17,6 +17,7 @@ from reportgen.importing.questions import Part, Situation, questions, settings_a
 from reportgen.importing.questions.confirm import reopened
 from reportgen.importing.questions.structure import OTHER
 from reportgen.importing.settings import settings_file
+from reportgen.language import say
 from reportgen.model.data import ReadBack
 from reportgen.model.problem import Problem, Severity, WorkbookError, of_file
 
@@ -192,7 +193,7 @@ def _not_counted(memory: Memory, settings: Settings) -> str:
     left_out = memory.outside_trial(settings)
     texts = [f"{problem.place}: {problem.found}" for problem in left_out]
     if texts:
-        return f"The report leaves out {'; '.join(texts)}."
+        return say("The report leaves out {what}.", what="; ".join(texts))
     return ""
 
 
@@ -244,18 +245,18 @@ def _is_open(parts: Sequence[Part]) -> bool:
 def _workbook_already(path: Path) -> Problem:
     return of_file(
         "trial_workbook",
-        f"{path.name} is a trial workbook already",
-        "a log in a layout of its owner's own, or files beside the workbook",
-        f"Run reportgen check {path.name}.",
+        say("{file} is a trial workbook already", file=path.name),
+        say("a log in a layout of its owner's own, or files beside the workbook"),
+        say("Run reportgen check {file}.", file=path.name),
     )
 
 
 def _nothing_found(memory: Memory) -> Problem:
     return of_file(
         "no_table",
-        f"{memory.paths[0].name} holds no table",
-        "a table with a header row and numbers below it",
-        "Check that it is the file with the measurements.",
+        say("{file} holds no table", file=memory.paths[0].name),
+        say("a table with a header row and numbers below it"),
+        say("Check that it is the file with the measurements."),
     )
 
 
@@ -266,9 +267,9 @@ def _nothing_read(situation: Situation) -> Problem:
         Severity.ERROR,
         sheet,
         cells,
-        "no table is read as part of a trial",
-        "weights, heights or harvests by treatment",
-        'Say in the settings file what it gives, such as gives = "Plants".',
+        say("no table is read as part of a trial"),
+        say("weights, heights or harvests by treatment"),
+        say('Say in the settings file what it gives, such as gives = "Plants".'),
         code="nothing_read",
     )
 
@@ -276,7 +277,7 @@ def _nothing_read(situation: Situation) -> Problem:
 def _does_not_fit(question: Question, text: str, expected: str) -> Problem:
     return of_file(
         "answer_does_not_fit",
-        f'the answer "{text}" to {question.key} does not fit',
+        say('the answer "{text}" to {key} does not fit', text=text, key=question.key),
         expected,
-        "Answer it anew.",
+        say("Answer it anew."),
     )

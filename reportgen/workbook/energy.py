@@ -68,7 +68,7 @@ def _moved(first: Row, other: Row) -> Problem:
             meter=other.text("Meter"),
             treatment=other.text("Treatment"),
             other=first.text("Treatment"),
-            number=first.number,
+            number=first.named,
         ),
         say("one treatment for each meter"),
         say("Mend the code; if the meter was moved, give it another name from then on."),
@@ -126,7 +126,7 @@ def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Probl
         "{meter} falls from {was} in row {number} to {now}",
         meter=meter,
         was=was,
-        number=before.number,
+        number=before.named,
         now=now,
     )
     cell = row.cell("Reading")
@@ -137,11 +137,11 @@ def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Probl
             meter=meter,
             was=was,
             now=now,
-            number=row.number,
+            number=row.named,
         )
         cell = cells_of(row.table.letters["Reading"], [one.number for one in wrong])
     meant = [
-        say("{meant} in row {number}", meant=f"{leap.meant:.6g}", number=part[leap.index].number)
+        say("{meant} in row {number}", meant=f"{leap.meant:.6g}", number=part[leap.index].named)
         for leap in leaping
         if leap.meant is not None
     ]

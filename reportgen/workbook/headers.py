@@ -13,6 +13,7 @@ from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import Value
 from reportgen.workbook.declaration import Column, Sheet
 from reportgen.workbook.names import folded
+from reportgen.workbook.naming import named
 from reportgen.workbook.scales import scale_of
 from reportgen.workbook.values import shown, whole_text
 from reportgen.workbook.vocabulary import columns_by_name, help_said
@@ -96,7 +97,8 @@ def matched(sheet: Sheet, title: str, headers: Sequence[Header]) -> tuple[Matche
 
 def repeated(title: str, found: Header, first: Header) -> Problem:
     """Return the error of a name that stands twice in a sheet."""
-    said = say('"{text}" stands here and in {cell}', text=found.text, cell=first.cell)
+    cell = named(title, first.cell)
+    said = say('"{text}" stands here and in {cell}', text=found.text, cell=cell)
     return Problem(
         Severity.ERROR,
         title,

@@ -170,7 +170,7 @@ def pickings_once(book: Book) -> Iterator[Problem]:
         if before is not row and (row.number_in("Weight") or row.number_in("Count")):
             yield row.caution(
                 "Date",
-                say("the same picking stands in row {number} too", number=before.number),
+                say("the same picking stands in row {number} too", number=before.named),
                 say("each picking once"),
                 say("Delete one of the rows if it was typed twice. As they stand both count."),
                 code="repeated_picking",

@@ -49,7 +49,7 @@ def codes(table: Table) -> list[str]:
 def _unique(table: Table) -> tuple[Table, list[Problem]]:
     names = table.sheet.key
     problems: list[Problem] = []
-    seen: dict[tuple[object, ...], int] = {}
+    seen: dict[tuple[object, ...], Row] = {}
     if names:
         last = list(table.columns.get(names[-1], ()))
     else:
@@ -61,7 +61,7 @@ def _unique(table: Table) -> tuple[Table, list[Problem]]:
         if key in seen or (table.sheet is TREATMENTS and _stands_for_all(row)):
             problems.append(_repeated(row, seen[key]) if key in seen else _reserved(row))
             last[row.index] = INVALID
-        seen.setdefault(key, row.number)
+        seen.setdefault(key, row)
     return (
         replace(table, columns={**table.columns, names[-1]: tuple(last)}) if problems else table
     ), problems
@@ -80,12 +80,12 @@ def _folded(value: object) -> object:
     return value
 
 
-def _repeated(row: Row, first: int) -> Problem:
+def _repeated(row: Row, first: Row) -> Problem:
     names = row.table.sheet.key
     said = ", ".join(shown(row.get(name)) for name in names)
     return row.error(
         names[-1],
-        say('"{said}" stands in row {first} too', said=said, first=first),
+        say('"{said}" stands in row {first} too', said=said, first=first.named),
         say("each {names} once", names=listed([row.called(name) for name in names])),
         say("Delete one of the rows, or give it a code of its own."),
         code="repeated_code",

@@ -101,7 +101,7 @@ def _problem(cells: LikeCells, column: Column, step: _Step) -> Problem:
             name=column.name,
             was=f"{was:.6g}",
             unit=scale.unit,
-            number=before.number,
+            number=before.named,
             now=f"{now:.6g}",
         ).rstrip(),
         say("a measure that grows, as on the other plants"),

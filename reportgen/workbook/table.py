@@ -8,6 +8,7 @@ from reportgen.model.problem import Problem, Severity
 from reportgen.model.trial import Trait
 from reportgen.workbook.cells import Value
 from reportgen.workbook.declaration import Column, Sheet
+from reportgen.workbook.naming import named
 from reportgen.workbook.vocabulary import ENGLISH, Vocabulary
 
 
@@ -75,6 +76,11 @@ class Row:
     def number(self) -> int:
         """Return the row's number in the file."""
         return self.table.numbers[self.index]
+
+    @property
+    def named(self) -> str:
+        """Return what its owner calls the row: the number that he finds it by."""
+        return named(self.table.title, str(self.number))
 
     def get(self, name: str) -> Value:
         """Return the value in the column `name`, None where it is blank, invalid or not there."""

@@ -10,6 +10,7 @@ from itertools import islice, pairwise
 from pathlib import Path
 from typing import Final
 
+from reportgen.language import say
 from reportgen.model.problem import WorkbookError
 from reportgen.workbook.files.content import content_of
 from reportgen.workbook.raw import (
@@ -71,9 +72,9 @@ def _text(content: bytes) -> str:
     try:
         return content.decode(_encoding(content))
     except UnicodeDecodeError as error:
-        advice = "Save it as CSV in UTF-8, or as .xlsx."
+        advice = say("Save it as CSV in UTF-8, or as .xlsx.")
         raise RefusedError(
-            "is no text", "a file of comma-separated values", advice, code="not_text"
+            say("is no text"), say("a file of comma-separated values"), advice, code="not_text"
         ) from error
 
 
@@ -145,10 +146,10 @@ def _rows(text: str, name: str) -> Sequence[Sequence[str | None]]:
             if len(rows) * width > MOST_CELLS:
                 raise too_large(name, len(rows), width)
     except csv.Error as error:
-        found = f"cannot be read from row {len(rows) + 1} on ({error})"
-        advice = "Look for a single quotation mark."
+        found = say("cannot be read from row {row} on ({error})", row=len(rows) + 1, error=error)
+        advice = say("Look for a single quotation mark.")
         raise RefusedError(
-            found, "quotation marks in pairs", advice, code="unpaired_quotes"
+            found, say("quotation marks in pairs"), advice, code="unpaired_quotes"
         ) from error
     if separator == ",":
         _refuse_decimal_commas(rows)
@@ -178,12 +179,17 @@ def _refuse_decimal_commas(rows: Sequence[Sequence[str]]) -> None:
     ):
         return
     if all(_pairs_of_digits(row) >= lacking for row in rows if len(row) == width):
-        found = f"has {width} fields in row {first + 1}, and {len(header)} headers"
-        advice = (
+        found = say(
+            "has {fields} fields in row {row}, and {headers} headers",
+            fields=width,
+            row=first + 1,
+            headers=len(header),
+        )
+        advice = say(
             "Are these decimal commas? Save it with semicolons between the fields, or as .xlsx."
         )
         raise RefusedError(
-            found, "a header for each field", advice, code="more_fields_than_headers"
+            found, say("a header for each field"), advice, code="more_fields_than_headers"
         )
 
 

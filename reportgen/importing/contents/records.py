@@ -118,7 +118,12 @@ def meter_candidates(situation: Situation) -> list[Candidate]:
         start, end = pair
         covers = _covers(situation, Covers.TREATMENT)
         values = Values(
-            "Reading", (end.name,), _unit([end, start], Measure.ENERGY), covers, tare=start.name
+            "Reading",
+            (end.name,),
+            _unit([end, start], Measure.ENERGY),
+            covers,
+            tare=start.name,
+            counts=Counts.BETWEEN,
         )
         return [Candidate((values,), because=("start and end",))]
     parts_of = situation.computed(columns, Statistic.SUM)

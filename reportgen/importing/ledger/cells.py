@@ -8,9 +8,10 @@ from openpyxl.utils.cell import get_column_letter
 
 from reportgen.importing.ledger.marks import Cell
 from reportgen.importing.model.cells import Sheet
+from reportgen.language import marked, say
 from reportgen.model.problem import Problem, Severity, cells_of
 
-ADOPT_AGAIN: Final = "Run reportgen adopt on the log again, which asks what it is now."
+ADOPT_AGAIN: Final = marked("Run reportgen adopt on the log again, which asks what it is now.")
 
 
 def by_sheet(cells: Iterable[Cell]) -> Mapping[int, list[Cell]]:
@@ -31,12 +32,14 @@ def named(cells: Iterable[Cell]) -> str:
 
 @dataclass(frozen=True)
 class Finding:
-    """What an error says: its code, what was found, what was expected, what to do."""
+    """What an error says: its code, what was found, what was expected, what to do: to take the log
+    in again where nothing else is said.
+    """
 
     code: str
     found: str
     expected: str
-    advice: str = ADOPT_AGAIN
+    advice: str = ""
 
     def at(self, cells: Sequence[Cell], sheets: Sequence[Sheet]) -> Problem:
         """Return it as an error about cells of one sheet."""
@@ -55,7 +58,7 @@ class Finding:
             cells,
             self.found,
             self.expected,
-            self.advice,
+            self.advice or say(ADOPT_AGAIN),
             code=self.code,
             count=count,
         )

@@ -26,10 +26,11 @@ from reportgen.importing.model.questions import Fate, Ledger, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.summaries.quantities import key_of
+from reportgen.language import figure, marked, say
 from reportgen.model.problem import Problem, Severity, of_file
 
 SAME: Final = 1e-6  # relative difference of totals that are the same
-OR_AGAIN: Final = "Or run reportgen adopt on the log again."
+OR_AGAIN: Final = marked("Or run reportgen adopt on the log again.")
 Confirmed = tuple[int, int, float]  # units, values, total
 
 
@@ -81,8 +82,8 @@ def _without_table(layout: Layout, sheets: Sequence[Sheet]) -> Iterator[Problem]
     if not gone:
         yield Finding(
             code="table_gone",
-            found=f"the table {layout.table} is not there as it was adopted",
-            expected="its headers on the same sheets",
+            found=say("the table {table} is not there as it was adopted", table=layout.table),
+            expected=say("its headers on the same sheets"),
         ).of_sheet(layout.sheets[0] if layout.sheets else layout.table)
 
 
@@ -92,9 +93,9 @@ def _missing_sheets(layout: Layout, sheets: Sequence[Sheet]) -> Iterator[Problem
         if label not in labels:
             yield Finding(
                 code="sheet_gone",
-                found=f'the sheet "{label}" is not there',
-                expected=f"the sheets of the table {layout.table}",
-                advice=f"Give the sheet its name back. {OR_AGAIN}",
+                found=say('the sheet "{label}" is not there', label=label),
+                expected=say("the sheets of the table {table}", table=layout.table),
+                advice=say("Give the sheet its name back. {or_again}", or_again=say(OR_AGAIN)),
             ).of_sheet(label)
 
 
@@ -103,9 +104,11 @@ def _missing_columns(layout: Layout, table: Table) -> Iterator[Problem]:
         if not column_indexes(table, [name]):
             yield Finding(
                 code="column_gone",
-                found=f'there is no column "{name}"',
-                expected=f"the columns that the table {layout.table} was adopted with",
-                advice=f"Give the column its header back. {OR_AGAIN}",
+                found=say('there is no column "{name}"', name=name),
+                expected=say(
+                    "the columns that the table {table} was adopted with", table=layout.table
+                ),
+                advice=say("Give the column its header back. {or_again}", or_again=say(OR_AGAIN)),
             ).of_sheet(layout.sheets[0] if layout.sheets else layout.table)
 
 
@@ -131,13 +134,14 @@ def _other_units(layout: Layout, table: Table, sheets: Sequence[Sheet]) -> Itera
             written = own or around
             if written and values.unit and not _is_same_unit(written, values.unit):
                 cell = block.sheet, block.header_rows[-1], block.letters[index]
+                if own:
+                    found = say('the header names the unit "{unit}"', unit=written)
+                else:
+                    found = say('the text around the table names the unit "{unit}"', unit=written)
                 yield Finding(
                     code="unit_changed",
-                    found=(
-                        f"the {'header' if own else 'text around the table'} names the unit"
-                        f' "{written}"'
-                    ),
-                    expected=f'"{values.unit}", as when the log was adopted',
+                    found=found,
+                    expected=say('"{unit}", as when the log was adopted', unit=values.unit),
                 ).at([cell], sheets)
 
 
@@ -158,20 +162,16 @@ def _other_cells(
 
 def _of_stale(item: LeftOut | Corrected, table: Table, sheets: Sequence[Sheet]) -> Problem:
     if isinstance(item, LeftOut):
-        place, held, verb = item.cells, item.holds, "leave out"
+        place, code = item.cells, "left_out_changed"
+        expected = say('"{held}", which the settings leave out', held=item.holds)
     else:
-        place, held, verb = item.cell, item.held, "correct"
+        place, code = item.cell, "corrected_changed"
+        expected = say('"{held}", which the settings correct', held=item.held)
     cells = cells_named(place, table, sheets)
-    now = text_of_cells(cells, sheets) or "nothing"
-    found = f'holds "{now}"'
-    expected = f'"{held}", which the settings {verb}'
-    if isinstance(item, LeftOut):
-        code = "left_out_changed"
-    else:
-        code = "corrected_changed"
+    found = say('holds "{now}"', now=text_of_cells(cells, sheets) or say("nothing"))
     if not cells:
         return Finding(
-            code=code, found=f"{place} is no cell of the table", expected=expected
+            code=code, found=say("{place} is no cell of the table", place=place), expected=expected
         ).of_sheet(table.key)
     return Finding(code=code, found=found, expected=expected).at(cells, sheets)
 
@@ -183,8 +183,8 @@ def _not_explained(accounts: Ledger, sheets: Sequence[Sheet]) -> Iterator[Proble
         for cells in by_sheet(entry.cells).values():
             yield Finding(
                 code="number_not_explained",
-                found="holds a number that the settings do not explain",
-                expected="values, labels or totals as when the log was adopted",
+                found=say("holds a number that the settings do not explain"),
+                expected=say("values, labels or totals as when the log was adopted"),
             ).at(cells, sheets)
 
 
@@ -214,23 +214,31 @@ def _against_confirmed(
         figures = now.figures.get(quantity, {})
         gone = [treatment for treatment in held if treatment not in figures]
         new = [treatment for treatment in figures if treatment not in held]
+        names = ", ".join(gone or held)
         for treatment in new:
-            names = ", ".join(gone or held)
-            found = f'is of a treatment "{treatment}" ({quantity})'
-            yield now.problem(
-                Finding("treatment_new", found, f"{names}, as confirmed"), quantity, treatment
-            )
-        for treatment in gone:
-            if not new:
-                found = f'holds nothing of the treatment "{treatment}" ({quantity})'
-                yield now.problem(
-                    Finding("treatment_gone", found, "every treatment that was confirmed"),
-                    quantity,
-                    treatment,
-                )
+            yield now.problem(_new_treatment(treatment, quantity, names), quantity, treatment)
+        if not new:
+            for treatment in gone:
+                yield now.problem(_gone_treatment(treatment, quantity), quantity, treatment)
         for treatment in held:
             if treatment in figures:
                 yield from _of_treatment(now, quantity, treatment, held[treatment])
+
+
+def _new_treatment(treatment: str, quantity: str, names: str) -> Finding:
+    found = say(
+        'is of a treatment "{treatment}" ({quantity})', treatment=treatment, quantity=quantity
+    )
+    return Finding("treatment_new", found, say("{names}, as confirmed", names=names))
+
+
+def _gone_treatment(treatment: str, quantity: str) -> Finding:
+    found = say(
+        'holds nothing of the treatment "{treatment}" ({quantity})',
+        treatment=treatment,
+        quantity=quantity,
+    )
+    return Finding("treatment_gone", found, say("every treatment that was confirmed"))
 
 
 def _of_treatment(now: _Now, quantity: str, treatment: str, held: Confirmed) -> Iterator[Problem]:
@@ -239,12 +247,24 @@ def _of_treatment(now: _Now, quantity: str, treatment: str, held: Confirmed) -> 
     is_same_number = (figures.units, figures.n) == (units, values)
     if is_same_number and isclose(figures.total, total, rel_tol=SAME):
         return
-    amount = f"{figures.total:g} {figures.unit}".rstrip()
-    found = f"{quantity} of {treatment}: {figures.units} units, {figures.n} values, total {amount}"
-    expected = f"{units} units, {values} values, total {total:g}, as confirmed"
+    amount = f"{figure(f'{figures.total:g}')} {figures.unit}".rstrip()
+    found = say(
+        "{quantity} of {treatment}: {units} units, {values} values, total {amount}",
+        quantity=quantity,
+        treatment=treatment,
+        units=figures.units,
+        values=figures.n,
+        amount=amount,
+    )
+    expected = say(
+        "{units} units, {values} values, total {total}, as confirmed",
+        units=units,
+        values=values,
+        total=figure(f"{total:g}"),
+    )
     has_more = figures.units >= units and figures.n > values and figures.total >= total
     if has_more:
-        advice = "More values than before are read."
+        advice = say("More values than before are read.")
         yield of_file("more_values", found, expected, advice, Severity.REMARK)
     else:
         yield now.problem(Finding("figures_changed", found, expected), quantity, treatment)

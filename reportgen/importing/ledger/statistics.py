@@ -17,6 +17,7 @@ from reportgen.importing.model.layouts import Covers, Values
 from reportgen.importing.model.questions import Fate, Ledger
 from reportgen.importing.model.tables import Computed, Found, Statistic, Table
 from reportgen.importing.words import says
+from reportgen.language import figure, marked, say
 from reportgen.model.problem import Problem
 from reportgen.workbook.units import UnitError, conversion
 
@@ -24,10 +25,18 @@ READ: Final = ("value", "zero")
 ACCOUNTED: Final = (Fate.READ, Fate.LEFT_OUT, Fate.AGREES)
 ROUNDING: Final = 0.5000001  # of the last digit that a statistic is written with
 RELATIVE: Final = 1e-6  # of what formulas computed
-MEND: Final = (
+MEND: Final = marked(
     "Mend the number or the values, or name its cell under left_out of the table in the settings"
     " file."
 )
+STATISTICS: Final = {
+    Statistic.SUM: marked("sum"),
+    Statistic.MEAN: marked("mean"),
+    Statistic.COUNT: marked("count"),
+    Statistic.SPREAD: marked("spread"),
+    Statistic.DIFFERENCE: marked("difference"),
+    Statistic.OTHER: marked("other"),
+}
 CELL_COLUMNS: Final = [long.SHEET, long.ROW, long.COLUMN]
 PLACED_BY: Final = [
     long.QUANTITY, long.TREATMENT, long.BLOCK, long.UNIT, long.PLANT, long.OCCASION, long.EVENT, long.METER, long.GRADE,
@@ -35,15 +44,15 @@ PLACED_BY: Final = [
 REPEATED: Final = ("Volume",)  # poured again on the same day
 CELL_TWICE: Final = Finding(
     "read_twice",
-    "is read as two values",
-    "each number to be read once",
-    "In the settings file, let one table or one quantity hold it.",
+    marked("is read as two values"),
+    marked("each number to be read once"),
+    marked("In the settings file, let one table or one quantity hold it."),
 )
 PLANT_TWICE: Final = Finding(
     "value_twice",
-    "is of a plant or unit that another table has a value of, too",
-    "one table for each value",
-    "Run reportgen adopt on the log again and say which table is no part of the trial.",
+    marked("is of a plant or unit that another table has a value of, too"),
+    marked("one table for each value"),
+    marked("Run reportgen adopt on the log again and say which table is no part of the trial."),
 )
 
 
@@ -209,12 +218,17 @@ def _disagrees(stated: Stated, read: set[Cell], sheets: Sequence[Sheet]) -> Prob
         expected = _statistics_of(statistic, _numbers(cells, sheets))
     else:
         expected = ()
-    text = f"the {statistic.value} of the {len(cells)} values that were read"
+    text = say(
+        "the {statistic} of the {number} values that were read",
+        statistic=say(STATISTICS[statistic]),
+        number=len(cells),
+    )
     if expected:
-        text = f"{expected[0]:g}, {text}"
-    label = stated.computed.label or statistic.value
-    found = f'says {_number(stated.cell, sheets):g} as "{label}"'
-    return Finding("statistic_disagrees", found, text, MEND).at([stated.cell], sheets)
+        text = f"{figure(f'{expected[0]:g}')}, {text}"
+    label = stated.computed.label or say(STATISTICS[statistic])
+    says_now = figure(f"{_number(stated.cell, sheets):g}")
+    found = say('says {number} as "{label}"', number=says_now, label=label)
+    return Finding("statistic_disagrees", found, text, say(MEND)).at([stated.cell], sheets)
 
 
 def _read_twice(frame: pd.DataFrame, sheets: Sequence[Sheet]) -> Iterator[Problem]:
@@ -234,4 +248,5 @@ def _twice(places: pd.DataFrame, finding: Finding, sheets: Sequence[Sheet]) -> I
         (int(sheet), int(row), int(column)) for sheet, row, column in places.itertuples(index=False)
     ]
     for of_sheet in by_sheet(cells).values():
-        yield finding.at(of_sheet, sheets)
+        said = Finding(finding.code, say(finding.found), say(finding.expected), say(finding.advice))
+        yield said.at(of_sheet, sheets)

@@ -4,18 +4,20 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from reportgen.language import marked
+
 
 class Dimension(StrEnum):
     """What places a value."""
 
-    TREATMENT = "treatment"
-    BLOCK = "block"
-    UNIT = "unit"
-    PLANT = "plant"
-    OCCASION = "occasion"
-    EVENT = "event"  # of volumes only
-    METER = "meter"  # which counter, of energy only
-    GRADE = "grade"  # of pickings only
+    TREATMENT = marked("treatment")
+    BLOCK = marked("block")
+    UNIT = marked("unit")
+    PLANT = marked("plant")
+    OCCASION = marked("occasion")
+    EVENT = marked("event")  # of volumes only
+    METER = marked("meter")  # which counter, of energy only
+    GRADE = marked("grade")  # of pickings only
 
 
 class CarrierKind(StrEnum):
@@ -69,36 +71,39 @@ class Occasions(StrEnum):
     """What values of one plant or unit on several occasions are."""
 
     ONCE = ""
-    PICKINGS = "pickings"  # they add up
-    RUNNING = "running totals"  # the last one holds
-    LAST = "last"  # weighed again and again: the last one is the harvest
-    SAMPLES = "samples"  # each day its own plants (destructive): the last day is the harvest
-    GROWTH = "growth"  # the same plants measured again, no harvest
+    PICKINGS = marked("pickings")  # they add up
+    RUNNING = marked("running totals")  # the last one holds
+    LAST = marked("last")  # weighed again and again: the last one is the harvest
+    SAMPLES = marked(
+        "samples"
+    )  # each day its own plants (destructive): the last day is the harvest
+    GROWTH = marked("growth")  # the same plants measured again, no harvest
 
 
 class Covers(StrEnum):
     """What one value is of."""
 
-    PLANT = "plant"
-    UNIT = "unit"  # the whole tray, pot, bed
-    MEAN = "mean per plant"  # of the plants that `count` tells
-    TREATMENT = "treatment"
-    TRIAL = "whole trial"
+    PLANT = marked("plant")
+    UNIT = marked("unit")  # the whole tray, pot, bed
+    MEAN = marked("mean per plant")  # of the plants that `count` tells
+    TREATMENT = marked("treatment")
+    TRIAL = marked("whole trial")
 
 
 class Blank(StrEnum):
     """What a blank cell among values means."""
 
     UNKNOWN = ""
-    MISSING = "not measured"
-    ZERO = "nothing there"
-    LOST = "plant lost"
+    MISSING = marked("not measured")
+    ZERO = marked("nothing there")
+    LOST = marked("plant lost")
 
 
 class Counts(StrEnum):
     """What the numbers of a meter or of logged volumes are."""
 
     EACH = "each"  # used since the last row
+    BETWEEN = "between readings"  # from the one at the start of a row to the one at its end
     COUNTER = "counter"  # a reading that rises
     DAILY = "daily counter"  # begins again each day
     SEASON = "whole trial"

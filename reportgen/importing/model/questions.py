@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from reportgen.importing.model.settings import Settings
+from reportgen.language import say
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,8 @@ class Choice:
     it would give.
 
     `means` explains an answer that is a bare word. `leads_to` is what it may give, where a further
-    question decides.
+    question decides. `said` is the answer in the language of the reader where it is a word of the
+    program's own.
     """
 
     answer: str
@@ -70,6 +72,21 @@ class Choice:
     gives: Summary | None = None
     means: str = ""
     leads_to: tuple[Summary, ...] = ()
+    said: str = ""
+
+    @property
+    def text(self) -> str:
+        """Return the answer as its reader sees it."""
+        return self.said or self.answer
+
+
+def own_word(
+    answer: str, settings: Settings, gives: Summary | None = None, means: str = ""
+) -> Choice:
+    """Return a choice whose answer is a word of the program's own, which its reader sees and may
+    type in his language.
+    """
+    return Choice(answer, settings, gives, means, said=say(answer))
 
 
 @dataclass(frozen=True)

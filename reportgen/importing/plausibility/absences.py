@@ -18,7 +18,9 @@ from reportgen.importing.plausibility.evidence import (
     Finding,
     place_in_table,
 )
+from reportgen.importing.quantity_names import quantity_text
 from reportgen.importing.sheets.amounts import declared
+from reportgen.language import figure, plural, say
 from reportgen.model.problem import Problem
 from reportgen.workbook.values import shown
 
@@ -33,16 +35,22 @@ def blanks_that_nobody_explained(evidence: Evidence) -> Iterator[Problem]:
     blanks = frame[(frame[long.STATE] == "blank") & frame[long.QUANTITY].isin(HARVESTED)]
     for (_, sheet), own in blanks.groupby([long.LAYOUT, long.SHEET], sort=False):
         first = own.iloc[0]
-        if len(own) > 1:
-            more = f", and {len(own) - 1} more"
-        else:
-            more = ""
         yield Finding(
             "blank_not_explained",
-            f"a blank stands for the weight{more}",
-            "a weight, or a word on what a blank means",
-            f'In {evidence.settings.name} write blank = "{Blank.MISSING}", "{Blank.ZERO}" or'
-            f' "{Blank.LOST}" in its values.',
+            plural(
+                "a blank stands for the weight",
+                "a blank stands for the weight, and {more} more",
+                len(own),
+                more=len(own) - 1,
+            ),
+            say("a weight, or a word on what a blank means"),
+            say(
+                'In {file} write blank = "{missing}", "{zero}" or "{lost}" in its values.',
+                file=evidence.settings.name,
+                missing=Blank.MISSING,
+                zero=Blank.ZERO,
+                lost=Blank.LOST,
+            ),
             waits=True,
         ).at(evidence, int(str(sheet)), int(first[long.ROW]), int(first[long.COLUMN]), len(own))
 
@@ -58,9 +66,16 @@ def units_that_nobody_told(evidence: Evidence) -> Iterator[Problem]:
             first = own.iloc[0]
             yield Finding(
                 "unit_not_told",
-                f"nothing tells the unit of {quantity}, such as {first[long.VALUE]:g}",
-                "a unit of measure",
-                f'Write it in its header, or as unit = "g" in {evidence.settings.name}.',
+                say(
+                    "nothing tells the unit of {quantity}, such as {example}",
+                    quantity=quantity_text(str(quantity)),
+                    example=figure(f"{first[long.VALUE]:g}"),
+                ),
+                say("a unit of measure"),
+                say(
+                    'Write it in its header, or as unit = "g" in {file}.',
+                    file=evidence.settings.name,
+                ),
                 waits=True,
             ).at(
                 evidence,
@@ -102,9 +117,12 @@ def words_among_numbers(evidence: Evidence) -> Iterator[Problem]:
     for text, header, place in _unread_cells(evidence, Kind.TEXT):
         yield Finding(
             "word_among_numbers",
-            f'"{text}" stands among the numbers of {header}',
-            "a number, or a word whose meaning is told",
-            f"Put it under missing or lost in {evidence.settings.name}, or correct the cell.",
+            say('"{text}" stands among the numbers of {header}', text=text, header=header),
+            say("a number, or a word whose meaning is told"),
+            say(
+                "Put it under missing or lost in {file}, or correct the cell.",
+                file=evidence.settings.name,
+            ),
             waits=True,
         ).at(evidence, *place)
 
@@ -127,9 +145,9 @@ def limits_among_numbers(evidence: Evidence) -> Iterator[Problem]:
                 text = f"{sheet.bounds[row, column]}{value:g}"
                 yield Finding(
                     "limit_among_numbers",
-                    f'"{text}" among the values is a limit, not a measured value',
-                    "the measured value, or a word for none",
-                    "Correct the cell, leave it out, or confirm it.",
+                    say('"{text}" among the values is a limit, not a measured value', text=text),
+                    say("the measured value, or a word for none"),
+                    say("Correct the cell, leave it out, or confirm it."),
                     waits=True,
                 ).at(evidence, int(str(index)), int(row), int(column))
 
@@ -140,9 +158,9 @@ def formulas_that_were_never_computed(evidence: Evidence) -> Iterator[Problem]:
         if text.startswith("="):
             yield Finding(
                 "formula_not_computed",
-                f'the formula "{text}" has no result',
-                f"numbers of {header}",
-                "Open the file in a spreadsheet program and save it, which computes it.",
+                say('the formula "{text}" has no result', text=text),
+                say("numbers of {header}", header=header),
+                say("Open the file in a spreadsheet program and save it, which computes it."),
                 waits=True,
             ).at(evidence, *place)
 
@@ -152,10 +170,12 @@ def dates_among_numbers(evidence: Evidence) -> Iterator[Problem]:
     for text, header, place in _unread_cells(evidence, Kind.MOMENT):
         yield Finding(
             "date_among_numbers",
-            f"{text} is a date, not a number",
-            f"numbers of {header}",
-            "The spreadsheet took a number such as 4.3 for a date: type it again, or correct the"
-            " cell.",
+            say("{text} is a date, not a number", text=text),
+            say("numbers of {header}", header=header),
+            say(
+                "The spreadsheet took a number such as 4.3 for a date: type it again, or"
+                " correct the cell."
+            ),
             waits=True,
         ).at(evidence, *place)
     for _, layout, table in evidence.layouts():
@@ -171,9 +191,9 @@ def _numbers_among_dates(evidence: Evidence, layout: Layout, table: Table) -> It
     if len(numbers) and (kind == Kind.MOMENT).sum() > len(numbers):
         yield Finding(
             "number_among_dates",
-            f"{shown(str(table.text[numbers[0], index]))} is a number, not a date",
-            "a date, as in the other rows",
-            "Type the date again.",
+            say("{text} is a number, not a date", text=shown(str(table.text[numbers[0], index]))),
+            say("a date, as in the other rows"),
+            say("Type the date again."),
             waits=True,
         ).at(evidence, *place_in_table(table, int(numbers[0]), index), len(numbers))
 
@@ -207,16 +227,21 @@ def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
         if zeros.empty or len(zeros) == len(own) or occasions or is_none_good:
             continue
         first = zeros.iloc[0]
-        if len(zeros) > 1:
-            more = f", and {len(zeros) - 1} more,"
-        else:
-            more = ""
         yield Finding(
             "zero_not_explained",
-            f"0{more} among the values of {quantity}",
-            "a measured value, or a word for none",
-            "Confirm it where nothing was there; else correct it to what it means, such as dead."
-            f" {USED}",
+            plural(
+                "0 among the values of {quantity}",
+                "0, and {more} more, among the values of {quantity}",
+                len(zeros),
+                more=len(zeros) - 1,
+                quantity=quantity_text(str(quantity)),
+            ),
+            say("a measured value, or a word for none"),
+            say(
+                "Confirm it where nothing was there; else correct it to what it means, such as"
+                " dead. {used}",
+                used=say(USED),
+            ),
             waits=quantity in HARVESTED,
         ).at(
             evidence,
@@ -252,11 +277,13 @@ def labels_below_a_blank_row(evidence: Evidence) -> Iterator[Problem]:
                 if _is_below_a_gap(table, int(at)):
                     yield Finding(
                         "label_below_blank_row",
-                        f"{shown(table.columns[index].header)} is blank below a blank row, and"
-                        " taken for "
-                        f'"{shown(str(labels[at]))}"',
-                        "its value in the first row of a group",
-                        "Write it here.",
+                        say(
+                            '{header} is blank below a blank row, and taken for "{label}"',
+                            header=shown(table.columns[index].header),
+                            label=shown(str(labels[at])),
+                        ),
+                        say("its value in the first row of a group"),
+                        say("Write it here."),
                         waits=True,
                     ).at(evidence, *place_in_table(table, int(at), index))
 

@@ -13,7 +13,9 @@ from reportgen.importing.model.claims import Labels
 from reportgen.importing.model.layouts import CarrierKind, Covers, Layout, Occasions
 from reportgen.importing.model.tables import Table
 from reportgen.importing.plausibility.evidence import Evidence, Finding, place_in_table
+from reportgen.importing.quantity_names import quantity_text
 from reportgen.importing.sheets.occasions import tell_days
+from reportgen.language import marked, say
 from reportgen.model.problem import Problem
 from reportgen.workbook.values import shown
 
@@ -29,13 +31,16 @@ FACTORS: Final = re.compile(
 PICKED: Final = ("Fresh weight", "Weight")  # of whole trays these are yields, and no plant's
 UNTOLD: Final = {
     Covers.MEAN: (
-        "means",
-        (
+        marked("nothing tells how many plants the means of {quantity} are of"),
+        marked(
             "Means per plant hold; what trays gave, and water and energy a gram, are those of one"
             " plant a row."
         ),
     ),
-    Covers.UNIT: ("values", "They are of a tray each; where the report says plant, read tray."),
+    Covers.UNIT: (
+        marked("nothing tells how many plants the values of {quantity} are of"),
+        marked("They are of a tray each; where the report says plant, read tray."),
+    ),
 }
 FEWEST_EACH: Final = 2  # rows of each level under each treatment that make a label a factor
 MOST_LEVELS: Final = 6
@@ -89,17 +94,23 @@ def _in_one_place(
     evidence: Evidence, table: Table, index: int, labels: Labels, pairs: pd.DataFrame
 ) -> Problem:
     named = [
-        f'"{shown(treatment)}" in "{shown(place)}"'
+        say('"{treatment}" in "{place}"', treatment=shown(treatment), place=shown(place))
         for place, treatment in zip(pairs["label"], pairs[long.TREATMENT], strict=True)
     ]
     sheet, row, letter = place_in_table(table, 0, index)
     header = table.blocks[0].header_rows
     return Finding(
         "treatment_in_one_place",
-        f"each treatment has a {shown(labels.header)} of its own: {', '.join(named)}",
-        "each treatment in several of them",
-        "What the place or day did and what the treatment did cannot be told apart; say so in the"
-        " report.",
+        say(
+            "each treatment has a {header} of its own: {named}",
+            header=shown(labels.header),
+            named=", ".join(named),
+        ),
+        say("each treatment in several of them"),
+        say(
+            "What the place or day did and what the treatment did cannot be told apart;"
+            " say so in the report."
+        ),
     ).at(evidence, sheet, header[-1] if header else row, letter)
 
 
@@ -122,10 +133,16 @@ def factors_that_are_pooled(evidence: Evidence) -> Iterator[Problem]:
                 header = table.blocks[0].header_rows
                 yield Finding(
                     "factor_pooled",
-                    f"{shown(labels.header)} has {len(crossed)} levels under each treatment: "
-                    f"{', '.join(shown(str(level)) for level in crossed.index)}",
-                    "a factor of its own, or one of its levels",
-                    "Its levels are pooled as they stand. Take the log in again to say what it is.",
+                    say(
+                        "{header} has {number} levels under each treatment: {levels}",
+                        header=shown(labels.header),
+                        number=len(crossed),
+                        levels=", ".join(shown(str(level)) for level in crossed.index),
+                    ),
+                    say("a factor of its own, or one of its levels"),
+                    say(
+                        "Its levels are pooled as they stand. Take the log in again to say what it is."
+                    ),
                 ).at(evidence, sheet, header[-1] if header else row, letter)
 
 
@@ -133,16 +150,16 @@ def plants_of_untold_number(evidence: Evidence) -> Iterator[Problem]:
     """Trays were weighed as a whole, or as means, and nothing tells how many plants each held."""
     for number, _, _ in evidence.layouts("Plants"):
         own = evidence.rows(number)
-        for covers, said in UNTOLD.items():
+        for covers, (found, advice) in UNTOLD.items():
             is_open = (own[long.COVERS] == covers.value) & own[long.COUNT].isna()
             is_open &= ~own[long.QUANTITY].isin(PICKED) | (covers is Covers.MEAN)
             if is_open.any():
                 first = own[is_open].iloc[0]
                 yield Finding(
                     "number_of_plants_not_told",
-                    f"nothing tells how many plants the {said[0]} of {first[long.QUANTITY]} are of",
-                    "the number of plants of each",
-                    said[1],
+                    say(found, quantity=quantity_text(first[long.QUANTITY])),
+                    say("the number of plants of each"),
+                    say(advice),
                 ).at(
                     evidence,
                     int(first[long.SHEET]),
@@ -167,12 +184,16 @@ def occasions_without_days(evidence: Evidence) -> Iterator[Problem]:
         first = own.iloc[0]
         is_growth = layout.occasions is Occasions.GROWTH
         if is_growth:
-            used = "Only the last time is used."
+            used = say("Only the last time is used.")
         else:
-            used = "All are taken for the day of the harvest."
+            used = say("All are taken for the day of the harvest.")
         yield Finding(
             "days_not_told",
-            f"nothing tells the days of {shown(str(labels[0]))} to {shown(str(labels[-1]))}",
-            "a date for each time",
-            f"{used} Totals hold; what depends on days does not.",
+            say(
+                "nothing tells the days of {first} to {last}",
+                first=shown(str(labels[0])),
+                last=shown(str(labels[-1])),
+            ),
+            say("a date for each time"),
+            say("{used} Totals hold; what depends on days does not.", used=used),
         ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), 0)

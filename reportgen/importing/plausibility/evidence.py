@@ -12,9 +12,10 @@ from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import NOTHING, Layout
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
+from reportgen.language import marked
 from reportgen.model.problem import Problem, Severity
 
-USED: Final = "It was used as it stands."
+USED: Final = marked("It was used as it stands.")
 WEIGHTS: Final = ("Fresh weight", "Dry weight", "Root weight", "Weight")
 PLANTS_SHEETS: Final = ("Plants", "Harvests", "Growth")
 

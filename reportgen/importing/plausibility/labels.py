@@ -16,6 +16,7 @@ from reportgen.importing.plausibility.evidence import (
     Finding,
     place_in_table,
 )
+from reportgen.language import listed, say
 from reportgen.model.problem import Problem
 from reportgen.workbook.headers import nearest
 from reportgen.workbook.values import shown
@@ -46,9 +47,9 @@ def treatments_without_a_name(evidence: Evidence) -> Iterator[Problem]:
             first = rows[rows[long.TREATMENT] == label].iloc[0]
             yield Finding(
                 "treatment_not_told",
-                f'nothing tells which treatment "{label}" is',
-                "the name of a treatment",
-                "Run reportgen adopt on the log again, which asks for it.",
+                say('nothing tells which treatment "{label}" is', label=label),
+                say("the name of a treatment"),
+                say("Run reportgen adopt on the log again, which asks for it."),
                 waits=True,
             ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]))
 
@@ -71,12 +72,20 @@ def _lost_zeros(evidence: Evidence, table: Table, index: int) -> Iterator[Proble
     texts = table.text[:, index]
     for at, value in enumerate(table.number[:, index]):
         is_again = texts[at] in seen and value != last
+        now, before = f"{value:g}", f"{last:g}"
         if is_again and round(value % 1, 6) == 0.1 and round(last - value, 6) == 0.8:
             yield Finding(
                 "id_lost_a_zero",
-                f'"{value:g}" stands again behind "{last:g}"',
-                f'"{value:g}0", kept as text',
-                "A spreadsheet makes 1.1 of 1.10, so that two names become one: type it as text.",
+                say(
+                    '"{value}" stands again behind "{last}"',
+                    value=now,
+                    last=before,
+                ),
+                say('"{value}0", kept as text', value=now),
+                say(
+                    "A spreadsheet makes 1.1 of 1.10, so that two names become one: type it as"
+                    " text."
+                ),
                 waits=True,
             ).at(evidence, *place_in_table(table, at, index))
         seen.add(texts[at])
@@ -98,10 +107,14 @@ def plants_in_two_units(evidence: Evidence) -> Iterator[Problem]:
             first = pairs[pairs[long.PLANT] == row[long.PLANT]].iloc[0]
             yield Finding(
                 "plant_in_two_trays",
-                f'plant "{shown(row[long.PLANT])}" stands in tray "{shown(row[long.UNIT])}" here'
-                f' and in "{shown(first[long.UNIT])}" too',
-                "each number in one tray, as all others",
-                "Look which of the two is right.",
+                say(
+                    'plant "{plant}" stands in tray "{tray}" here and in "{other}" too',
+                    plant=shown(row[long.PLANT]),
+                    tray=shown(row[long.UNIT]),
+                    other=shown(first[long.UNIT]),
+                ),
+                say("each number in one tray, as all others"),
+                say("Look which of the two is right."),
             ).at(evidence, int(row[long.SHEET]), int(row[long.ROW]), 0)
 
 
@@ -124,10 +137,13 @@ def words_among_numbered_plants(evidence: Evidence) -> Iterator[Problem]:
         for (word, sheet), rows in words.groupby([long.PLANT, long.SHEET], sort=False):
             yield Finding(
                 "word_for_a_plant",
-                f'"{shown(str(word))}" stands among numbered plants, {len(rows)} times, and counts'
-                " as a plant",
-                "the number of a plant",
-                "Leave the row out where it is a statistic or another part, or confirm it.",
+                say(
+                    '"{word}" stands among numbered plants, {number} times, and counts as a plant',
+                    word=shown(str(word)),
+                    number=len(rows),
+                ),
+                say("the number of a plant"),
+                say("Leave the row out where it is a statistic or another part, or confirm it."),
                 waits=True,
             ).in_rows(evidence, int(sheet), rows[long.ROW].tolist())
 
@@ -145,9 +161,12 @@ def names_of_several_plants(evidence: Evidence) -> Iterator[Problem]:
         first = lots.iloc[0]
         yield Finding(
             "names_of_several_plants",
-            f'"{shown(str(first[long.PLANT]))}" and the like name several plants, and count as one',
-            "a row a plant, or the number of plants that each weight covers",
-            "Give the column of their number as count under values, or confirm the row.",
+            say(
+                '"{plant}" and the like name several plants, and count as one',
+                plant=shown(str(first[long.PLANT])),
+            ),
+            say("a row a plant, or the number of plants that each weight covers"),
+            say("Give the column of their number as count under values, or confirm the row."),
             waits=True,
         ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), 0, len(lots))
 
@@ -171,10 +190,14 @@ def units_of_two_treatments(evidence: Evidence) -> Iterator[Problem]:
             first, other = own.iloc[0], own.iloc[1]
             yield Finding(
                 "tray_of_two_treatments",
-                f'tray "{shown(str(unit))}" has the treatment "{shown(other[long.TREATMENT])}" here'
-                f' and "{shown(first[long.TREATMENT])}" before',
-                "one treatment a tray",
-                "Mend one of the two, or tell apart the trays that share a name.",
+                say(
+                    'tray "{tray}" has the treatment "{treatment}" here and "{other}" before',
+                    tray=shown(str(unit)),
+                    treatment=shown(other[long.TREATMENT]),
+                    other=shown(first[long.TREATMENT]),
+                ),
+                say("one treatment a tray"),
+                say("Mend one of the two, or tell apart the trays that share a name."),
                 waits=True,
             ).at(evidence, int(other[long.SHEET]), int(other[long.ROW]), 0)
 
@@ -194,10 +217,14 @@ def misspelt_treatments(evidence: Evidence) -> Iterator[Problem]:
             row = rows[rows[long.TREATMENT] == label].iloc[0]
             yield Finding(
                 "treatment_misspelt",
-                f'"{shown(label)}" stands in one row only',
-                f'"{shown(near)}", if that was meant',
-                f'Give it under words as {{ treatment = {{ "{shown(label)}" = "{shown(near)}" }}'
-                " }, or confirm it.",
+                say('"{label}" stands in one row only', label=shown(label)),
+                say('"{near}", if that was meant', near=shown(near)),
+                say(
+                    'Give it under words as {{ treatment = {{ "{label}" = "{near}" }} }}, or'
+                    " confirm it.",
+                    label=shown(label),
+                    near=shown(near),
+                ),
                 waits=True,
             ).at(evidence, int(row[long.SHEET]), int(row[long.ROW]), 0)
 
@@ -217,9 +244,9 @@ def mixed_date_orders(evidence: Evidence) -> Iterator[Problem]:
             if match:
                 problem = Finding(
                     "mixed_date_orders",
-                    f"{' and '.join(one.texts)} have both orders of day and month",
-                    "one order in a column",
-                    "Write year-month-day, or correct the cells.",
+                    say("{texts} have both orders of day and month", texts=listed(one.texts)),
+                    say("one order in a column"),
+                    say("Write year-month-day, or correct the cells."),
                     waits=True,
                 ).at(evidence, index, int(match[2]), 0)
                 yield problem

@@ -10,10 +10,19 @@ from reportgen.importing.model import long
 from reportgen.importing.model.layouts import CarrierKind, Layout
 from reportgen.importing.model.tables import Table
 from reportgen.importing.plausibility.evidence import PLANTS_SHEETS, Evidence, Finding
+from reportgen.language import marked_plural, plural, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.values import shown
 
 FEW: Final = 1 / 4  # of the rows; a colour that more of them have is for looks
+COLOURED: Final = {
+    "row": marked_plural(
+        "a row has a colour of its own", "{number} rows have a colour of their own"
+    ),
+    "value": marked_plural(
+        "a value has a colour of its own", "{number} values have a colour of their own"
+    ),
+}
 FEWEST_CELLS: Final = 2  # filled cells that make a row in a colour
 
 
@@ -64,16 +73,14 @@ def _coloured(
 
 def _in_a_colour(evidence: Evidence, sheet: int, cells: list[str], noun: str) -> Problem:
     """Return the error that some rows or values are marked; `noun` is `row` or `value`."""
-    found = f"a {noun} has a colour of its own"
-    if len(cells) > 1:
-        found = f"{len(cells)} {noun}s have a colour of their own"
+    found = plural(*COLOURED[noun], len(cells))
     return Problem(
         Severity.ERROR,
         evidence.sheets[sheet].label,
         ", ".join(cells),
         found,
-        "a word on what the colour means",
-        "Leave them out where they are not to be used; else confirm them.",
+        say("a word on what the colour means"),
+        say("Leave them out where they are not to be used; else confirm them."),
         code=f"coloured_{noun}s",
         count=len(cells),
     )
@@ -130,10 +137,12 @@ def values_with_a_comment(evidence: Evidence) -> Iterator[Problem]:
                 if (row, column) in comments:
                     yield Finding(
                         "value_with_comment",
-                        f'a comment says "{shown(comments[row, column])}"',
-                        "a value as good as the others",
-                        "It was used as it stands. Leave it out or correct it where the comment"
-                        " asks for it.",
+                        say('a comment says "{comment}"', comment=shown(comments[row, column])),
+                        say("a value as good as the others"),
+                        say(
+                            "It was used as it stands. Leave it out or correct it where the comment asks"
+                            " for it."
+                        ),
                     ).at(evidence, index, row, column)
 
 
@@ -153,10 +162,16 @@ def values_that_are_hidden(evidence: Evidence) -> Iterator[Problem]:
         hidden = rows[is_hidden | sheet.is_hidden]
         if len(hidden):
             first = hidden.iloc[0]
-            s = "s" * (len(hidden) > 1)
             yield Finding(
                 "hidden_values",
-                f"{len(hidden)} value{s} in hidden rows or columns, or on a hidden sheet",
-                "values that can be seen",
-                "They were read. Leave them out where they are hidden because they do not count.",
+                plural(
+                    "{number} value in hidden rows or columns, or on a hidden sheet",
+                    "{number} values in hidden rows or columns, or on a hidden sheet",
+                    len(hidden),
+                ),
+                say("values that can be seen"),
+                say(
+                    "They were read. Leave them out where they are hidden because they do not"
+                    " count."
+                ),
             ).at(evidence, int(index), int(first[long.ROW]), int(first[long.COLUMN]), len(hidden))

@@ -12,7 +12,9 @@ from numpy.typing import NDArray
 
 from reportgen.importing.conversions import converted, factors
 from reportgen.importing.model import long
+from reportgen.importing.numerals import grouped
 from reportgen.importing.plausibility.evidence import USED, WEIGHTS, Evidence, Finding
+from reportgen.language import figure, marked, plural, say
 from reportgen.model.problem import Problem
 
 # values that tell what is usual; a treatment with no more is compared with the others like it
@@ -27,6 +29,8 @@ NEAR_POWER: Final = (
 )
 GAP: Final = 0.6  # of log10 between two groups in two units
 UNIT_POWERS: Final = (1, 3)  # dS/m or mS/cm against mS/m is 100 and 1,000 for µS/cm; 10 for cF
+TIMES: Final = marked("{value} is about {times} times what {treatment} has otherwise")
+PART: Final = marked("{value} is about a {times}th of what {treatment} has otherwise")
 NOT_COMPARED: Final = ("Reading", "Volume", "Count", "Leaves")
 
 
@@ -67,15 +71,24 @@ def _slipped(
         if power:
             row = group.iloc[at]
             if power > 0:
-                times = f"{10**power:,} times"
+                found = TIMES
             else:
-                times = f"a {10**-power:,}th of"
+                found = PART
             shown = float(row[long.VALUE])
             yield Finding(
                 "slipped_point",
-                f"{shown:g} is about {times} what {treatment or 'the table'} has otherwise",
-                f"a value near {middle:.3g}, as {shown / 10.0**power:g} would be",
-                f"Look for a slipped decimal point or another unit. {USED}",
+                say(
+                    found,
+                    value=figure(f"{shown:g}"),
+                    times=grouped(10 ** abs(power)),
+                    treatment=treatment or say("the table"),
+                ),
+                say(
+                    "a value near {middle}, as {mended} would be",
+                    middle=figure(f"{middle:.3g}"),
+                    mended=figure(f"{shown / 10.0**power:g}"),
+                ),
+                say("Look for a slipped decimal point or another unit. {used}", used=say(USED)),
                 waits=quantity in WEIGHTS,
             ).at(evidence, int(row[long.SHEET]), int(row[long.ROW]), int(row[long.COLUMN]))
 
@@ -121,10 +134,17 @@ def _two_groups(evidence: Evidence, ordered: pd.DataFrame) -> Iterator[Problem]:
     first = few.sort_values(long.ROW).iloc[0]
     yield Finding(
         "two_units_of_ec",
-        f"{first[long.VALUE]:g} and {len(few) - 1} more are about {10**power:,} times off the"
-        " others",
-        "one unit in a column: mS/cm is 1,000 µS/cm",
-        f"Write the unit of these cells behind their numbers, as 1600 µS/cm. {USED}",
+        say(
+            "{example} and {number} more are about {times} times off the others",
+            example=figure(f"{first[long.VALUE]:g}"),
+            number=len(few) - 1,
+            times=grouped(10**power),
+        ),
+        say("one unit in a column: mS/cm is 1,000 µS/cm"),
+        say(
+            "Write the unit of these cells behind their numbers, as 1600 µS/cm. {used}",
+            used=say(USED),
+        ),
         waits=power == max(UNIT_POWERS),
     ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), len(few))
 
@@ -147,15 +167,18 @@ def dry_above_fresh(evidence: Evidence) -> Iterator[Problem]:
     heavier = both[both[long.VALUE] * factor > both[f"{long.VALUE} fresh"]]
     if len(heavier):
         first = heavier.iloc[0]
-        if len(heavier) > 1:
-            more = f" and {len(heavier) - 1} more"
-        else:
-            more = ""
         yield Finding(
             "dry_above_fresh",
-            f"{first[long.VALUE]:g}{more} dry, {first[f'{long.VALUE} fresh']:g} fresh",
-            "a dry weight below the fresh one",
-            "Look whether the two columns were exchanged, or are in different units.",
+            plural(
+                "{dry} dry, {fresh} fresh",
+                "{dry} and {more} more dry, {fresh} fresh",
+                len(heavier),
+                dry=figure(f"{first[long.VALUE]:g}"),
+                more=len(heavier) - 1,
+                fresh=figure(f"{first[f'{long.VALUE} fresh']:g}"),
+            ),
+            say("a dry weight below the fresh one"),
+            say("Look whether the two columns were exchanged, or are in different units."),
             waits=True,
         ).at(
             evidence,

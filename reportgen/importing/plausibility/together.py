@@ -9,7 +9,9 @@ import pandas as pd
 from reportgen.importing.model import long
 from reportgen.importing.model.layouts import Covers, Dimension
 from reportgen.importing.plausibility.evidence import WEIGHTS, Evidence, Finding, place_in_table
+from reportgen.importing.quantity_names import quantity_text
 from reportgen.importing.words import says
+from reportgen.language import say
 from reportgen.model.problem import Problem
 from reportgen.workbook.values import shown
 
@@ -32,10 +34,16 @@ def weights_of_several_plants(evidence: Evidence) -> Iterator[Problem]:
                 if index >= 0 and number > 1 and len(table.row):
                     yield Finding(
                         "several_plants_together",
-                        f'"{shown(header)}" tells of {number} plants together',
-                        "the weight of one plant, or a column that tells how many it is of",
-                        "Write what one plant weighs, or add a column with the number of plants and"
-                        " name it as count; confirm it where each value is of one plant.",
+                        say(
+                            '"{header}" tells of {number} plants together',
+                            header=shown(header),
+                            number=number,
+                        ),
+                        say("the weight of one plant, or a column that tells how many it is of"),
+                        say(
+                            "Write what one plant weighs, or add a column with the number of plants and"
+                            " name it as count; confirm it where each value is of one plant."
+                        ),
                         waits=True,
                     ).at(evidence, *place_in_table(table, 0, index))
 
@@ -69,10 +77,15 @@ def weights_once_a_unit(evidence: Evidence) -> Iterator[Problem]:
                 first = cells[cells[long.STATE] == "value"].iloc[0]
                 yield Finding(
                     "weight_once_a_unit",
-                    f"the {values.quantity.lower()} stands once a tray, in its first row",
-                    "a weight for each plant, or one that is known to be of the whole tray",
-                    'Say covers = "unit" where it is of the whole tray; confirm it where it is of'
-                    " that plant.",
+                    say(
+                        "the {quantity} stands once a tray, in its first row",
+                        quantity=quantity_text(values.quantity).lower(),
+                    ),
+                    say("a weight for each plant, or one that is known to be of the whole tray"),
+                    say(
+                        'Say covers = "unit" where it is of the whole tray; confirm it where it is of'
+                        " that plant."
+                    ),
                     waits=True,
                 ).at(
                     evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN])
@@ -100,10 +113,15 @@ def plants_that_nobody_counted(evidence: Evidence) -> Iterator[Problem]:
         if not is_counted and Dimension.UNIT in layout.dimensions and len(own):
             yield Finding(
                 "plants_not_counted",
-                "no column counts the plants of a tray, so those written down are taken for all of"
-                " them",
-                "a row for each plant, or a column with the number of plants started",
-                "Where only some were weighed, tray yield, water and energy a gram are wrong: add"
-                ' the number in a column, and name it as "Plants started" in the settings file.',
+                say(
+                    "no column counts the plants of a tray, so those written down are taken for"
+                    " all of them"
+                ),
+                say("a row for each plant, or a column with the number of plants started"),
+                say(
+                    "Where only some were weighed, tray yield, water and energy a gram are wrong:"
+                    ' add the number in a column, and name it as "Plants started" in the settings'
+                    " file."
+                ),
             ).at(evidence, int(own.iloc[0][long.SHEET]), int(own.iloc[0][long.ROW]), 0)
             return

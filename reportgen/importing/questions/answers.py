@@ -1,7 +1,9 @@
 """An answer to a question: the settings that follow from it."""
 
-from reportgen.importing.model.questions import Question
+from reportgen.importing.model.questions import Choice, Question
 from reportgen.importing.model.settings import Settings
+from reportgen.language import say
+from reportgen.workbook.headers import folded
 
 
 def settings_after(question: Question, text: str) -> Settings:
@@ -11,12 +13,27 @@ def settings_after(question: Question, text: str) -> Settings:
     typed.
     """
     wanted = text.strip()
-    for choice in question.choices:
-        if choice.answer == wanted:
-            return choice.settings
-    for choice in question.choices:
-        if choice.answer.casefold() == wanted.casefold():
-            return choice.settings
+    choice = chosen(question, wanted)
+    if choice is not None:
+        return choice.settings
     if question.accept is not None and question.free:
         return question.accept(wanted)
-    raise ValueError("one of " + ", ".join(choice.answer for choice in question.choices))
+    raise ValueError(
+        say("one of {words}", words=", ".join(choice.text for choice in question.choices))
+    )
+
+
+def chosen(question: Question, text: str) -> Choice | None:
+    """Return the choice that a text names, by its answer or by that in the reader's language; None
+    where it is none of them.
+    """
+    for choice in question.choices:
+        if choice.answer == text:
+            return choice
+    for choice in question.choices:
+        if text.casefold() == choice.answer.casefold():
+            return choice
+    for choice in question.choices:
+        if choice.said and folded(text) == folded(choice.said):
+            return choice
+    return None

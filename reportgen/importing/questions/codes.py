@@ -16,17 +16,25 @@ from reportgen.importing.model.layouts import (
     Layout,
     Source,
 )
-from reportgen.importing.model.questions import Choice, Question, Slot
+from reportgen.importing.model.questions import Choice, Question, Slot, own_word
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.describe import NOT_READ
 from reportgen.importing.questions.situation import Part, Situation
 from reportgen.importing.questions.structure import without
 from reportgen.importing.trial_book import codes_of
+from reportgen.language import marked, say
 from reportgen.workbook.declaration import ALL, LIGHT, METER, SOLUTION
 
-WHOLE: Final = "whole trial"
+WHOLE: Final = marked("whole trial")
 MOST_TRAYS: Final = 24  # that are shown as choices
-CALLED: Final = {Dimension.TREATMENT: "treatment", Dimension.UNIT: "tray"}
+WHICH: Final = {
+    Dimension.TREATMENT: marked("Which treatment are the rows of {table} of?"),
+    Dimension.UNIT: marked("Which tray are the rows of {table} of?"),
+}
+WHICH_OF_LABEL: Final = {
+    Dimension.TREATMENT: marked('Which treatment of the workbook is "{label}" in {table}?'),
+    Dimension.UNIT: marked('Which tray of the workbook is "{label}" in {table}?'),
+}
 
 
 def code_questions(situation: Situation) -> tuple[Question, ...]:
@@ -114,9 +122,10 @@ def _throughout(situation: Situation, part: Part, layout: Layout) -> Question:
     for answer, of, code in _answers(situation, layout):
         source = Source((Carrier(CarrierKind.FIXED, code),))
         changed = replace(layout, dimensions={**layout.dimensions, of: source})
-        choices.append(Choice(answer, with_layout(situation.settings, layout, changed)))
-    choices.append(Choice(NOT_READ, _without(situation.settings, part, layout, key)))
-    ask = f"Which {CALLED[dimension]} are the rows of {part.table.key} of?"
+        changed_settings = with_layout(situation.settings, layout, changed)
+        choices.append(_choice_of(answer, changed_settings))
+    choices.append(own_word(NOT_READ, _without(situation.settings, part, layout, key)))
+    ask = say(WHICH[dimension], table=part.table.key)
     where = situation.where(part.table)
     default = _named_in(part.table.key, choices)
     return Question(key, Slot.DIMENSION, ask, where, tuple(choices), default)
@@ -136,11 +145,19 @@ def _of_label(situation: Situation, part: Part, layout: Layout, label: str) -> Q
             changed = replace(
                 layout, dimensions=dimensions, words={**layout.words, of.value: words}
             )
-            choices.append(Choice(answer, with_layout(situation.settings, layout, changed)))
+            changed_settings = with_layout(situation.settings, layout, changed)
+            choices.append(_choice_of(answer, changed_settings))
     choices.extend(left_out(situation, part, layout, label))
-    ask = f'Which {CALLED[dimension]} of the workbook is "{label}" in {part.table.key}?'
+    ask = say(WHICH_OF_LABEL[dimension], label=label, table=part.table.key)
     default = _named_in(label, choices)
     return Question(key, Slot.DIMENSION, ask, situation.where(part.table), tuple(choices), default)
+
+
+def _choice_of(answer: str, settings: Settings) -> Choice:
+    """Return the choice of a code of the workbook, or of the whole trial."""
+    if answer == WHOLE:
+        return own_word(answer, settings)
+    return Choice(answer, settings)
 
 
 def _answers(situation: Situation, layout: Layout) -> list[tuple[str, Dimension, str]]:
@@ -173,7 +190,7 @@ def left_out(situation: Situation, part: Part, layout: Layout, label: str) -> li
     if not others:
         return []
     changed = replace(layout, only={**layout.only, name: others})
-    return [Choice(NOT_READ, with_layout(situation.settings, layout, changed))]
+    return [own_word(NOT_READ, with_layout(situation.settings, layout, changed))]
 
 
 def with_layout(settings: Settings, layout: Layout, changed: Layout) -> Settings:

@@ -1,19 +1,21 @@
 """Is this your trial? The one question after the figures are determined."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from math import isclose
 from typing import Final
 
 from reportgen.importing.model.layouts import NOTHING
-from reportgen.importing.model.questions import Choice, Question, Slot, Summary
+from reportgen.importing.model.questions import Choice, Question, Slot, Summary, own_word
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.situation import Situation
 from reportgen.importing.questions.structure import AS_READ, NONE, OFF, OTHER
+from reportgen.language import marked, say
 
 KEY: Final = "confirm"
 TABLE_KEY: Final = "confirm.table"
-YES: Final = "yes"
-NO: Final = "no"
+YES: Final = marked("yes")
+NO: Final = marked("no")
 SAME: Final = 1e-9  # relative: totals in the settings file may have lost their last digits
 
 
@@ -27,31 +29,28 @@ def confirm_questions(situation: Situation) -> tuple[Question, ...]:
         return ()
     read = [layout.table for layout in settings.layouts if layout.gives != NOTHING]
     tables = tuple(dict.fromkeys(read))
-    if settings.answers.get(KEY) == NO and len(tables) > 1 and TABLE_KEY not in settings.answers:
-        choices = tuple(Choice(name, _named(settings, name)) for name in tables)
-        return (
-            Question(
-                TABLE_KEY,
-                Slot.TABLE,
-                "Which table is read otherwise than you mean it?",
-                (),
-                choices,
-            ),
-        )
+    is_refused = settings.answers.get(KEY) == NO and TABLE_KEY not in settings.answers
+    if is_refused and len(tables) > 1:
+        return (_which_table(settings, tables),)
+    return (_is_yours(settings, summary, tables),)
+
+
+def _which_table(settings: Settings, tables: Sequence[str]) -> Question:
+    """Ask which of several tables is read wrongly."""
+    ask = say("Which table is read otherwise than you mean it?")
+    choices = tuple(Choice(name, _named(settings, name)) for name in tables)
+    return Question(TABLE_KEY, Slot.TABLE, ask, (), choices)
+
+
+def _is_yours(settings: Settings, summary: Summary, tables: Sequence[str]) -> Question:
+    """Ask whether the figures are those of the owner's trial."""
     fresh = {key: text for key, text in settings.answers.items() if key not in (KEY, TABLE_KEY)}
-    yes = Choice(YES, replace(settings, confirmed=confirmed_of(summary), answers=fresh), summary)
+    yes = own_word(YES, replace(settings, confirmed=confirmed_of(summary), answers=fresh), summary)
     refused = replace(settings, answers={**fresh, KEY: NO})
     if len(tables) == 1:
         refused = reopened(refused, tables[0])
-    return (
-        Question(
-            KEY,
-            Slot.CONFIRM,
-            "Is this your trial?",
-            (),
-            (yes, Choice(NO, refused, means="then say what is off")),
-        ),
-    )
+    no = own_word(NO, refused, means=say("then say what is off"))
+    return Question(KEY, Slot.CONFIRM, say("Is this your trial?"), (), (yes, no))
 
 
 def _named(settings: Settings, table: str) -> Settings:

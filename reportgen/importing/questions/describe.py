@@ -1,12 +1,13 @@
 """Words for what a layout says, as choices and read-backs show them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from reportgen.importing.model.layouts import (
     NOTHING,
     Carrier,
     CarrierKind,
+    Counts,
     Covers,
     Dimension,
     Layout,
@@ -14,63 +15,77 @@ from reportgen.importing.model.layouts import (
     Source,
 )
 from reportgen.importing.model.questions import Figures, Summary
+from reportgen.importing.numerals import grouped
+from reportgen.importing.quantity_names import NAMES, quantity_text
+from reportgen.language import figure, marked, plural, say
 
 DIMENSION_NAMES: Final = {
-    Dimension.TREATMENT: "treatment",
-    Dimension.BLOCK: "block",
-    Dimension.UNIT: "tray",
-    Dimension.PLANT: "plant",
-    Dimension.OCCASION: "day",
-    Dimension.EVENT: "event",
-    Dimension.METER: "meter",
-    Dimension.GRADE: "grade",
+    Dimension.TREATMENT: marked("treatment"),
+    Dimension.BLOCK: marked("block"),
+    Dimension.UNIT: marked("tray"),
+    Dimension.PLANT: marked("plant"),
+    Dimension.OCCASION: marked("day"),
+    Dimension.EVENT: marked("event"),
+    Dimension.METER: marked("meter"),
+    Dimension.GRADE: marked("grade"),
 }
 CARRIER_NAMES: Final = {
-    CarrierKind.SECTION: "the headings between rows",
-    CarrierKind.SHEET: "the sheets",
-    CarrierKind.FILE: "the files",
-    CarrierKind.ORDER: "the rows, counted",
-    CarrierKind.COLOUR: "the colour of the cells",
+    CarrierKind.SECTION: marked("the headings between rows"),
+    CarrierKind.SHEET: marked("the sheets"),
+    CarrierKind.FILE: marked("the files"),
+    CarrierKind.ORDER: marked("the rows, counted"),
+    CarrierKind.COLOUR: marked("the colour of the cells"),
 }
 OCCASION_NAMES: Final = {
-    Occasions.ONCE: "each plant once",
-    Occasions.PICKINGS: "pickings, which add up",
-    Occasions.RUNNING: "running totals: the last holds",
-    Occasions.LAST: "the last weighing is the harvest",
-    Occasions.SAMPLES: "each day its own plants, harvest last",
-    Occasions.GROWTH: "the same plants measured again",
+    Occasions.ONCE: marked("each plant once"),
+    Occasions.PICKINGS: marked("pickings, which add up"),
+    Occasions.RUNNING: marked("running totals: the last holds"),
+    Occasions.LAST: marked("the last weighing is the harvest"),
+    Occasions.SAMPLES: marked("each day its own plants, harvest last"),
+    Occasions.GROWTH: marked("the same plants measured again"),
 }
 COVER_NAMES: Final = {
-    Covers.PLANT: "each value is of one plant",
-    Covers.UNIT: "each value is of a whole tray",
-    Covers.MEAN: "each value is a mean per plant",
-    Covers.TREATMENT: "each value is of a whole treatment",
-    Covers.TRIAL: "each value is of the whole trial",
+    Covers.PLANT: marked("each value is of one plant"),
+    Covers.UNIT: marked("each value is of a whole tray"),
+    Covers.MEAN: marked("each value is a mean per plant"),
+    Covers.TREATMENT: marked("each value is of a whole treatment"),
+    Covers.TRIAL: marked("each value is of the whole trial"),
 }
-PARTS: Final = "each value is a part of a tray: they add up"
+PARTS: Final = marked("each value is a part of a tray: they add up")
 NUMBER_NAMES: Final = {
-    Covers.PLANT: "each number is a plant",
-    Covers.UNIT: "each number is a whole tray",
-    Covers.MEAN: "each number is a mean per plant",
+    Covers.PLANT: marked("each number is a plant"),
+    Covers.UNIT: marked("each number is a whole tray"),
+    Covers.MEAN: marked("each number is a mean per plant"),
 }
 SHEET_NAMES: Final = {
-    "Plants": "plants",
-    "Harvests": "pickings",
-    "Growth": "growth of living plants",
-    "Solution": "water and solution",
-    "Meter": "electricity",
-    "Light": "light",
-    "Climate": "climate",
+    "Plants": marked("plants"),
+    "Harvests": marked("pickings"),
+    "Growth": marked("growth of living plants"),
+    "Solution": marked("water and solution"),
+    "Meter": marked("electricity"),
+    "Light": marked("light"),
+    "Climate": marked("climate"),
 }
 WEIGHTS: Final = ("Fresh weight", "Dry weight")
-NOT_READ: Final = "no part of the trial"
+NOT_READ: Final = marked("no part of the trial")
+ABSENT: Final = marked("none")
 MEASURES: Final = {
-    "tray_yield": "yield",
-    "tray_yield_dry": "dry yield",
-    "ec": "EC",
-    "ph": "pH",
-    "co2": "CO2",
+    "tray_yield": marked("yield"),
+    "tray_yield_dry": marked("dry yield"),
+    "ec": marked("EC"),
+    "ph": marked("pH"),
+    "co2": marked("CO2"),
+    "water": marked("water"),
+    "energy": marked("energy"),
 }
+COUNT_NAMES: Final = {
+    Counts.EACH: marked("each"),
+    Counts.BETWEEN: marked("between two readings of a row"),
+    Counts.COUNTER: marked("counter"),
+    Counts.DAILY: marked("daily counter"),
+    Counts.SEASON: marked("whole trial"),
+}
+LAST: Final = "last_"  # begins the key of what was measured last
 PER_TRAY: Final = ("tray_yield", "tray_yield_dry")
 READINGS: Final = ("ec", "ph", "temperature", "ppfd", "air_temperature", "relative_humidity", "co2",
                    "solution_temperature")  # fmt: skip
@@ -83,10 +98,10 @@ def source_text(source: Source | None) -> str:
     none.
     """
     if source is None:
-        return "none"
+        return say(ABSENT)
     text = " + ".join(carrier_text(carrier) for carrier in source.carriers)
     if source.lookup:
-        return f"{text}, by {source.lookup.table}"
+        return say("{place}, by {table}", place=text, table=source.lookup.table)
     return text
 
 
@@ -94,22 +109,28 @@ def carrier_text(carrier: Carrier) -> str:
     """Return a carrier in words: a column by its name, a part by its number."""
     whole = _whole_text(carrier)
     if carrier.part:
-        return f"part {carrier.part} of {whole}"
+        return say("part {part} of {whole}", part=carrier.part, whole=whole)
     return whole
 
 
 def _whole_text(carrier: Carrier) -> str:
     if carrier.kind in CARRIER_NAMES:
-        return CARRIER_NAMES[carrier.kind]
+        return say(CARRIER_NAMES[carrier.kind])
     if carrier.kind is CarrierKind.OVER:
-        if carrier.name in ("", "1"):
-            return "the header row"
-        return f"header row {carrier.name}"
+        return _header_row_text(carrier.name)
     if carrier.kind is CarrierKind.TITLE:
-        return carrier.name or "the title"
+        return carrier.name or say("the title")
     if carrier.kind is CarrierKind.FIXED:
-        return f'"{carrier.name}" throughout'
+        return say('"{label}" throughout', label=carrier.name)
+    if carrier.kind is CarrierKind.DIMENSION:
+        return say(carrier.name)
     return carrier.name
+
+
+def _header_row_text(level: str) -> str:
+    if level in ("", "1"):
+        return say("the header row")
+    return say("header row {row}", row=level)
 
 
 def slots_of(layout: Layout) -> dict[str, str]:
@@ -117,26 +138,32 @@ def slots_of(layout: Layout) -> dict[str, str]:
     rest.
     """
     if layout.gives == NOTHING:
-        return {"gives": NOT_READ}
+        return {"gives": say(NOT_READ)}
     slots = {"gives": layout.gives, "values": values_text(layout)}
     for dimension in DIMENSION_NAMES:
         slots[dimension.value] = source_text(layout.dimensions.get(dimension))
     slots["factor"] = factors_text(layout)
-    slots["occasions"] = OCCASION_NAMES[layout.occasions]
+    slots["occasions"] = say(OCCASION_NAMES[layout.occasions])
     weighed = [values for values in layout.values if values.quantity in WEIGHTS] or layout.values
-    slots["covers"] = ", ".join(dict.fromkeys(COVER_NAMES[values.covers] for values in weighed))
+    slots["covers"] = _once(COVER_NAMES[values.covers] for values in weighed)
     if layout.occasions is Occasions.PICKINGS and Dimension.OCCASION not in layout.dimensions:
-        slots["occasions"] = OCCASION_NAMES[Occasions.ONCE]
-        slots["covers"] = PARTS
-    slots["counts"] = ", ".join(dict.fromkeys(values.counts.value for values in layout.values))
+        slots["occasions"] = say(OCCASION_NAMES[Occasions.ONCE])
+        slots["covers"] = say(PARTS)
+    slots["counts"] = _once(COUNT_NAMES[values.counts] for values in layout.values)
     return slots
+
+
+def _once(messages: Iterable[str]) -> str:
+    """Return messages in the language, each once."""
+    return ", ".join(say(message) for message in dict.fromkeys(messages))
 
 
 def values_text(layout: Layout) -> str:
     """Return the value columns by quantity: `Fresh weight: Plant 1, Plant 2`."""
-    return "; ".join(
-        f"{values.quantity}: {columns_text(values.columns)}" for values in layout.values
-    )
+    texts = []
+    for values in layout.values:
+        texts.append(f"{quantity_text(values.quantity)}: {columns_text(values.columns)}")
+    return "; ".join(texts)
 
 
 def quoted(columns: Sequence[str]) -> str:
@@ -157,20 +184,21 @@ def columns_text(columns: Sequence[str]) -> str:
 def factors_text(layout: Layout) -> str:
     """Return the second factors, and the rows that count alone."""
     if layout.factors:
-        factors = ["all combinations"]
+        factors = [say("all combinations")]
     else:
         factors = []
-    rows = [f"only {column} {', '.join(labels)}" for column, labels in layout.only.items()]
-    return "; ".join((*factors, *rows)) or "not told apart"
+    for column, labels in layout.only.items():
+        factors.append(say("only {column} {labels}", column=column, labels=", ".join(labels)))
+    return "; ".join(factors) or say("not told apart")
 
 
 SLOT_WORDS: Final = {
     "gives": "",
     "values": "",
-    "factor": "second factor",
+    "factor": marked("second factor"),
     "occasions": "",
     "covers": "",
-    "counts": "the numbers are",
+    "counts": marked("the numbers are"),
     **{dimension.value: name for dimension, name in DIMENSION_NAMES.items()},
 }
 
@@ -181,15 +209,16 @@ def difference(slots: Mapping[str, str], differing: Sequence[str]) -> str:
     What it has not is not named, but for trays. A single slot is not named, as its question does
     so.
     """
-    if slots["gives"] == NOT_READ:
-        return NOT_READ
+    if slots["gives"] == say(NOT_READ):
+        return say(NOT_READ)
+    absent = say(ABSENT)
     if len(differing) == 1:
-        return slots.get(differing[0], "none")
+        return slots.get(differing[0], absent)
     parts = []
     for slot in differing:
-        word = SLOT_WORDS[slot]
-        text = slots.get(slot, "none")
-        if text == "none" and slot != differing[0] and slot != Dimension.UNIT:
+        word = say(SLOT_WORDS[slot])
+        text = slots.get(slot, absent)
+        if text == absent and slot != differing[0] and slot != Dimension.UNIT:
             continue
         parts.append(f"{word}: {text}" if word else text)
     return "; ".join(parts)
@@ -200,44 +229,51 @@ def figures_lines(summary: Summary | None) -> list[str]:
     still ...`.
     """
     lines = []
-    for quantity, figures in (summary or {}).items():
-        shown = [f"{name} {_figure(quantity, figure)}".strip() for name, figure in figures.items()]
+    for quantity, by_treatment in (summary or {}).items():
+        shown = []
+        for name, figures in by_treatment.items():
+            shown.append(f"{name} {_figure(quantity, figures)}".strip())
         lines.append(f"{measure_name(quantity)}: {'; '.join(shown)}")
     return lines
 
 
 def measure_name(quantity: str) -> str:
     """Return the name of a measure in small letters."""
-    return MEASURES.get(quantity.casefold(), quantity.replace("_", " ").lower())
+    known = MEASURES.get(quantity.casefold())
+    if known:
+        return say(known)
+    if quantity.startswith(LAST):
+        return say("last {measure}", measure=measure_name(quantity.removeprefix(LAST)))
+    name = quantity.replace("_", " ").capitalize()
+    if name in NAMES:
+        return quantity_text(name).lower()
+    return name.lower()
 
 
-def _figure(quantity: str, figure: Figures) -> str:
+def _figure(quantity: str, figures: Figures) -> str:
     if quantity in TOTALS:
-        return f"{number_text(figure.total)} {figure.unit}".rstrip()
-    mean = f"mean {number_text(figure.mean)} {figure.unit}".rstrip()
-    if figure.lost:
-        mean = f"{figure.lost} lost, {mean}"
-    trays = counted(figure.units, "tray")
+        return f"{number_text(figures.total)} {figures.unit}".rstrip()
+    amount = f"{number_text(figures.mean)} {figures.unit}".rstrip()
+    mean = say("mean {amount}", amount=amount)
+    if figures.lost:
+        mean = say("{number} lost, {mean}", number=figures.lost, mean=mean)
+    trays = plural("{number} tray", "{number} trays", figures.units)
     if quantity in PER_TRAY:
-        return f"{trays}, {mean} a tray"
+        return say("{trays}, {mean} a tray", trays=trays, mean=mean)
     if quantity in READINGS:
-        return f"{counted(figure.n, 'value')}, {mean}"
-    if figure.units == figure.n:
-        return f"{counted(figure.n, 'unit')}, {mean}"
-    return f"{trays}, {counted(figure.n, 'plant')}, {mean}"
-
-
-def counted(number: int, thing: str) -> str:
-    """Return a number of things: `1 tray`, `12 plants`."""
-    if number == 1:
-        return f"{number} {thing}"
-    return f"{number} {thing}s"
+        values = plural("{number} value", "{number} values", figures.n)
+        return f"{values}, {mean}"
+    if figures.units == figures.n:
+        units = plural("{number} unit", "{number} units", figures.n)
+        return f"{units}, {mean}"
+    plants = plural("{number} plant", "{number} plants", figures.n)
+    return f"{trays}, {plants}, {mean}"
 
 
 def number_text(value: float) -> str:
     """Return a number with four digits at least, all those before the point, and no power of ten."""
     if abs(value) >= 1000:
-        return f"{value:,.0f}"
+        return grouped(value)
     if value == 0 or abs(value) >= 0.001:
-        return f"{value:.4g}"
-    return f"{value:.6f}"
+        return figure(f"{value:.4g}")
+    return figure(f"{value:.6f}")

@@ -10,10 +10,11 @@ import numpy as np
 
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.layouts import NOTHING, CarrierKind, Dimension, Occasions
-from reportgen.importing.model.questions import Choice, Question, Slot, Summary
+from reportgen.importing.model.questions import Choice, Question, Slot, Summary, own_word
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.situation import Part, Situation
 from reportgen.importing.words import says
+from reportgen.language import marked, say
 from reportgen.workbook.declaration import TRIAL
 from reportgen.workbook.declaration import Kind as DeclaredKind
 from reportgen.workbook.headers import folded
@@ -27,17 +28,17 @@ KEYS: Final = {
     REFERENCE: "trial.reference",
 }
 ASKED: Final = {
-    "Title": "What is the trial called?",
-    "Crop": "Which crop was grown?",
-    "Started on": "On which day did the treatments begin?",
-    "Harvested on": "On which day was the (last) harvest?",
-    REFERENCE: "With which treatment are the others compared?",
+    "Title": marked("What is the trial called?"),
+    "Crop": marked("Which crop was grown?"),
+    "Started on": marked("On which day did the treatments begin?"),
+    "Harvested on": marked("On which day was the (last) harvest?"),
+    REFERENCE: marked("With which treatment are the others compared?"),
 }
 DOTTED: Final = re.compile(r"(\d{1,2})\.\s*(\d{1,2})\.\s*(\d{4})")
 HARVESTED: Final = ("Plants", "Harvests")
 INDEPENDENT: Final = {
-    "plant": "each plant stood in a pot of its own",
-    "treatment": "all plants of a treatment stood together",
+    "plant": marked("each plant stood in a pot of its own"),
+    "treatment": marked("all plants of a treatment stood together"),
 }
 CONTROLS: Final = ("control", "kontrolle", "controle", "témoin", "testigo", "controllo", "testemunha", "reference",
                    "none", "no", "without", "ohne", "sans", "sin", "zonder")  # fmt: skip
@@ -64,18 +65,18 @@ def _field(situation: Situation, name: str, kind: DeclaredKind) -> Question:
     if name == REFERENCE:
         names = treatments_of(situation)
         choices = tuple(Choice(each, with_field(settings, name, each)) for each in names)
-        return Question(key, Slot.FIELD, ASKED[name], (), choices, _control(names))
+        return Question(key, Slot.FIELD, say(ASKED[name]), (), choices, _control(names))
 
     def accept(text: str) -> Settings:
         if kind is DeclaredKind.DATE:
             return with_field(settings, name, day_of(text))
-        if not any(
-            letter.isalpha() for letter in text
-        ):  # the number of a choice, typed where there is none
-            raise ValueError("a text with letters")
+        # the number of a choice, typed where there is none
+        if not any(letter.isalpha() for letter in text):
+            raise ValueError(say("a text with letters"))
         return with_field(settings, name, text.strip())
 
-    return Question(key, Slot.FIELD, ASKED[name], (), (), _default(situation, name), True, accept)
+    default = _default(situation, name)
+    return Question(key, Slot.FIELD, say(ASKED[name]), (), (), default, True, accept)
 
 
 def day_of(text: str) -> date:
@@ -87,11 +88,11 @@ def day_of(text: str) -> date:
         text = f"{dotted[3]}-{dotted[2]}-{dotted[1]}"
     match = re.match(r"(\d{4})-(\d{1,2})-(\d{1,2})\b", text.strip())
     if match is None:
-        raise ValueError("a day written as 2025-03-31")
+        raise ValueError(say("a day written as 2025-03-31"))
     try:
         return date(*map(int, match.groups()))
     except ValueError as error:
-        raise ValueError("a day of the calendar, written as 2025-03-31") from error
+        raise ValueError(say("a day of the calendar, written as 2025-03-31")) from error
 
 
 def with_field(settings: Settings, name: str, value: object) -> Settings:
@@ -226,13 +227,13 @@ def independent_questions(situation: Situation) -> tuple[Question, ...]:
     choices = []
     for name, means in INDEPENDENT.items():
         changed = replace(settings, independent=name)
-        choices.append(Choice(name, changed, situation.figures(changed), means))
+        choices.append(own_word(name, changed, situation.figures(changed), say(means)))
 
     def accept(text: str) -> Settings:
         return _by_column(situation, text)
 
-    ask = "What was given its treatment by itself? No tray, pot or bed is named."
-    hint = "Or type the column that names the trays."
+    ask = say("What was given its treatment by itself? No tray, pot or bed is named.")
+    hint = say("Or type the column that names the trays.")
     return (
         Question(
             "trial.independent", Slot.INDEPENDENT, ask, (), tuple(choices), None, True, accept, hint
@@ -242,14 +243,14 @@ def independent_questions(situation: Situation) -> tuple[Question, ...]:
 
 def _by_column(situation: Situation, text: str) -> Settings:
     """Return settings in which the units are what a column names."""
-    from reportgen.importing.questions.sources import source_of
+    from reportgen.importing.questions.sources import coded, source_of
 
     settings = situation.settings
     layouts = list(settings.layouts)
     fitting = 0
     for part in _read(situation):
         try:
-            source = source_of(text, part.table)
+            source = source_of(coded(text, part.table), part.table)
         except ValueError:
             continue
         if source is None or part.layout is None:
@@ -258,5 +259,5 @@ def _by_column(situation: Situation, text: str) -> Settings:
         layouts[layouts.index(part.layout)] = replace(part.layout, dimensions=dimensions)
         fitting += 1
     if not fitting:
-        raise ValueError("plant, treatment, or the name of a column")
+        raise ValueError(say("plant, treatment, or the name of a column"))
     return replace(settings, layouts=tuple(layouts), independent="unit")

@@ -9,10 +9,11 @@ import numpy as np
 
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.layouts import NOTHING, Blank, Layout, Values
-from reportgen.importing.model.questions import Choice, Question, Slot, Summary
+from reportgen.importing.model.questions import Choice, Question, Slot, Summary, own_word
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
-from reportgen.importing.questions.describe import quoted
+from reportgen.importing.quantity_names import quantity_text
+from reportgen.importing.questions.describe import ABSENT, NOT_READ, quoted
 from reportgen.importing.questions.situation import (
     Part,
     Situation,
@@ -21,6 +22,7 @@ from reportgen.importing.questions.situation import (
     quantities_of,
 )
 from reportgen.importing.questions.structure import NONE, without
+from reportgen.language import plural, say
 from reportgen.workbook.declaration import SHEETS
 from reportgen.workbook.units import UnitError, conversion
 
@@ -77,22 +79,30 @@ def _quantity(situation: Situation, part: Part, values: Values, names: tuple[str
     choices = []
     for name in names:
         gives = _figures_of(situation, part, values, name)
-        choices.append(Choice(name, answered(settings, key, name), gives))
-    choices.append(Choice(NONE, answered(settings, key, NONE)))
-    choices.append(Choice("no part of the trial", without(settings, part, key)))
+        answered_so = answered(settings, key, name)
+        choices.append(Choice(name, answered_so, gives, said=quantity_text(name)))
+    choices.append(own_word(NONE, answered(settings, key, NONE)))
+    choices.append(own_word(NOT_READ, without(settings, part, key)))
 
     def accept(text: str) -> Settings:
         return answered(settings, key, _measure_called(text.strip()))
 
     shown = ", ".join(_examples(part.table, values.columns))
-    ask = f"What are the numbers in {quoted(values.columns)} of {part.table.key} ({shown})?"
+    ask = say(
+        "What are the numbers in {columns} of {table} ({shown})?",
+        columns=quoted(values.columns),
+        table=part.table.key,
+        shown=shown,
+    )
     if set(names) == FRESH_OR_DRY:
-        ask = (
-            f"Are the weights in {quoted(values.columns)} of {part.table.key} fresh or dry"
-            f" ({shown})?"
+        ask = say(
+            "Are the weights in {columns} of {table} fresh or dry ({shown})?",
+            columns=quoted(values.columns),
+            table=part.table.key,
+            shown=shown,
         )
     where = situation.where_columns(part.table, values.columns)
-    hint = "Or type what was measured, such as Root weight."
+    hint = say("Or type what was measured, such as Root weight.")
     return Question(key, Slot.QUANTITY, ask, where, tuple(choices), None, True, accept, hint)
 
 
@@ -102,11 +112,12 @@ def _measure_called(text: str) -> str:
     Raises ValueError where it is nearly a declared one.
     """
     names = {name.casefold(): name for name in (NONE, *FRESH_OR_DRY)}
-    if text.casefold() == "none":
+    names.update({say(name).casefold(): name for name in (NONE, *FRESH_OR_DRY)})
+    if text.casefold() in (ABSENT, say(ABSENT)):
         return NONE
     near = get_close_matches(text.casefold(), names, 1, NEARLY)
     if near and near[0] != text.casefold():
-        raise ValueError(f'"{names[near[0]]}", or another name of your own')
+        raise ValueError(say('"{name}", or another name of your own', name=say(names[near[0]])))
     return names.get(text.casefold(), text)
 
 
@@ -170,13 +181,15 @@ def _unit(situation: Situation, part: Part, layout: Layout, values: Values) -> Q
         return answered(settings, key, unit)
 
     shown = ", ".join(_examples(part.table, values.columns))
-    ask = (
-        f"In which unit are the numbers in {quoted(values.columns)} of {part.table.key} ({shown})?"
+    ask = say(
+        "In which unit are the numbers in {columns} of {table} ({shown})?",
+        columns=quoted(values.columns),
+        table=part.table.key,
+        shown=shown,
     )
     where = situation.where_columns(part.table, values.columns)
-    return Question(
-        key, Slot.UNIT, ask, where, tuple(choices), None, True, accept, "Or type another unit."
-    )
+    hint = say("Or type another unit.")
+    return Question(key, Slot.UNIT, ask, where, tuple(choices), None, True, accept, hint)
 
 
 def _area(situation: Situation, part: Part, values: Values) -> Question:
@@ -185,11 +198,15 @@ def _area(situation: Situation, part: Part, values: Values) -> Question:
 
     def accept(text: str) -> Settings:
         if not _number(text) > 0:
-            raise ValueError("an area in m2, such as 1.5")
+            raise ValueError(say("an area in m2, such as 1.5"))
         return answered(settings, key, text.strip())
 
     where = situation.where_columns(part.table, values.columns)
-    ask = f"{quoted(values.columns)} of {part.table.key} is per area. How many m2 has one plot?"
+    ask = say(
+        "{columns} of {table} is per area. How many m2 has one plot?",
+        columns=quoted(values.columns),
+        table=part.table.key,
+    )
     return Question(key, Slot.UNIT, ask, where, (), None, True, accept)
 
 
@@ -248,18 +265,17 @@ def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> 
             replace(each, values=changed) if each == layout else each for each in guess.layouts
         )
         gives = situation.figures(replace(guess, layouts=layouts))
-        choices.append(Choice(blank.value, answered(settings, key, blank.value), gives))
+        choices.append(own_word(blank.value, answered(settings, key, blank.value), gives))
     if all(choice.gives == choices[0].gives for choice in choices):
         return []
     cells = blanks_in(part.table, values.columns)
     places = tuple(_place(situation, part.table, row, column) for row, column in cells[:5])
-    if len(cells) > 1:
-        number = f"{len(cells)} are"
-    else:
-        number = "1 is"
-    ask = (
-        f"What does a blank cell mean in {quoted(values.columns)} of {part.table.key} ({number}"
-        " blank)?"
+    ask = plural(
+        "What does a blank cell mean in {columns} of {table} ({number} is blank)?",
+        "What does a blank cell mean in {columns} of {table} ({number} are blank)?",
+        len(cells),
+        columns=quoted(values.columns),
+        table=part.table.key,
     )
     return [Question(key, Slot.BLANK, ask, places, tuple(choices))]
 

@@ -11,6 +11,7 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.codes import with_layout
 from reportgen.importing.questions.namesakes import meaning, treatments_of
 from reportgen.importing.questions.situation import Part, Situation
+from reportgen.language import say
 
 
 def name_questions(situation: Situation) -> tuple[Question, ...]:
@@ -36,7 +37,7 @@ def _of_label(situation: Situation, part: Part, layout: Layout, label: str) -> Q
 
     def named(name: str) -> Settings:
         if not name.strip():
-            raise ValueError("the name of a treatment")
+            raise ValueError(say("the name of a treatment"))
         return with_layout(settings, layout, meaning(layout, {label: name.strip()}))
 
     known = dict.fromkeys(layout.words.get(Dimension.TREATMENT.value, {}).values())
@@ -45,8 +46,8 @@ def _of_label(situation: Situation, part: Part, layout: Layout, label: str) -> Q
         changed = named(name)
         choices.append(Choice(name, changed, situation.figures(replace(changed, treatments={}))))
     key = f"{part.key}.treatment.{label}"
-    ask = f'Which treatment is "{label}" in {part.table.key}?'
+    ask = say('Which treatment is "{label}" in {table}?', label=label, table=part.table.key)
     where = situation.where(part.table)
     return Question(
-        key, Slot.DIMENSION, ask, where, tuple(choices), None, True, named, "Type its name."
+        key, Slot.DIMENSION, ask, where, tuple(choices), None, True, named, say("Type its name.")
     )

@@ -7,15 +7,16 @@ from dataclasses import replace
 from typing import Final
 
 from reportgen.importing.model.layouts import NOTHING, Dimension, Layout
-from reportgen.importing.model.questions import Choice, Question, Slot
+from reportgen.importing.model.questions import Choice, Question, Slot, own_word
 from reportgen.importing.questions.codes import left_out, with_layout
 from reportgen.importing.questions.situation import Part, Situation
 from reportgen.importing.questions.structure import CROPS
 from reportgen.importing.words import tokens
+from reportgen.language import marked, say
 from reportgen.workbook.declaration import ALL
 
 SHORTEST: Final = 4  # letters of a word that may be cut short: `capil` for `capilaridad`
-OWN: Final = "a treatment of its own"
+OWN: Final = marked("a treatment of its own")
 
 
 def namesakes(own: Iterable[str], known: Iterable[str]) -> dict[str, str]:
@@ -113,8 +114,12 @@ def _means(
         spelled = with_layout(settings, layout, meaning(layout, {name: each}))
         answered = replace(spelled, answers={**settings.answers, key: each})
         choices.append(Choice(each, answered, situation.figures(answered)))
-    choices.append(Choice(OWN, replace(settings, answers={**settings.answers, key: OWN})))
+    choices.append(own_word(OWN, replace(settings, answers={**settings.answers, key: OWN})))
     choices.extend(left_out(situation, part, layout, name))
     default = namesakes((name,), known).get(name)
-    ask = f'Which treatment is "{name}" in {part.table.key}? No plants are of it.'
+    ask = say(
+        'Which treatment is "{name}" in {table}? No plants are of it.',
+        name=name,
+        table=part.table.key,
+    )
     return Question(key, Slot.DIMENSION, ask, situation.where(part.table), tuple(choices), default)

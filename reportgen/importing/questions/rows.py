@@ -5,17 +5,22 @@ from dataclasses import replace
 from typing import Final
 
 from reportgen.importing.model.layouts import NOTHING, Corrected, Layout, LeftOut, Occasions, Values
-from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, Slot
+from reportgen.importing.model.questions import Choice, Fate, Ledger, Question, Slot, own_word
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Area, Column, Table
+from reportgen.importing.quantity_names import quantity_text
 from reportgen.importing.questions.confirm import reopened
 from reportgen.importing.questions.situation import Part, Situation, range_of
+from reportgen.language import marked, say
 from reportgen.model.problem import Problem, Severity, areas_of
 
-LEAVE_OUT: Final = "left out"
-AGAIN: Final = "it is part of the trial: ask me again what the table is"
-KEEP: Final = "keep as it is"
-FURTHER: Final = "a further measure"
+LEAVE_OUT: Final = marked("left out")
+AGAIN: Final = marked("it is part of the trial: ask me again what the table is")
+KEEP: Final = marked("keep as it is")
+FURTHER: Final = marked("a further measure")
+EXCHANGED: Final = marked("the two columns are exchanged")
+MORE: Final = marked("more of {quantity}")
+TARE: Final = marked('"{column}" is the cup or bag that was weighed with it')
 MOST_QUESTIONS: Final = 12
 ASKED_ELSEWHERE: Final = (
     "unit_not_told",
@@ -124,20 +129,30 @@ def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: s
         more = ""
     else:
         more = " ..."
-    ask = f"{place} holds {holds}{more}, and is read as nothing. May it be left out?"
-    settings = _left_out(situation, sheet, run, place, holds if is_one_row else "")
-    hint = (
-        "If it belongs to the trial, skip: then give it a header or labels as the rows beside it"
-        " have."
+    ask = say(
+        "{place} holds {holds}{more}, and is read as nothing. May it be left out?",
+        place=place,
+        holds=holds,
+        more=more,
     )
-    leave_out = Choice(LEAVE_OUT, settings, situation.figures(settings))
+    settings = _left_out(situation, sheet, run, place, holds if is_one_row else "")
+    hint = say(
+        "If it belongs to the trial, skip: then give it a header or labels as the rows"
+        " beside it have."
+    )
+    leave_out = own_word(LEAVE_OUT, settings, situation.figures(settings))
     if not is_one_row:
         again = _again(situation, sheet)
     else:
         again = ()
     as_columns = _as_columns(situation, sheet, _around(run))
     if as_columns:
-        ask = f"{place} holds {holds}{more}, in a column that is not read. What is it?"
+        ask = say(
+            "{place} holds {holds}{more}, in a column that is not read. What is it?",
+            place=place,
+            holds=holds,
+            more=more,
+        )
         return Question(f"row.{place}", Slot.ROW, ask, (place,), (*as_columns, leave_out, *again))
     return Question(
         f"row.{place}", Slot.ROW, ask, (place,), (leave_out, *again), LEAVE_OUT, hint=hint
@@ -152,7 +167,7 @@ def _again(situation: Situation, sheet: int) -> tuple[Choice, ...]:
     if index is None:
         return ()
     settings = situation.settings
-    return (Choice(AGAIN, reopened(settings, settings.layouts[index].table)),)
+    return (own_word(AGAIN, reopened(settings, settings.layouts[index].table)),)
 
 
 def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
@@ -162,45 +177,56 @@ def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
     for part in situation.parts:
         layout = part.layout
         columns = _columns_at(part, sheet, area)
-        if (
-            layout is None
-            or layout.gives == NOTHING
-            or not columns
-            or _is_any_read(layout, columns)
-        ):
+        if layout is None or layout.gives == NOTHING or not columns:
             continue
-        settings = situation.settings
-        index = settings.layouts.index(layout)
-        names = tuple(column.name for column in columns)
-        held = {column.name for column in part.table.columns}
-        choices = []
-        for values in layout.values:
-            if len(values.columns) > 1:
-                kept = [
-                    name for name in values.columns if name in held
-                ]  # a header that changed took one away
-                extended = replace(values, columns=(*kept, *names))
-                changed = tuple(extended if each is values else each for each in layout.values)
-                choices.append((f"more of {values.quantity}", changed))
-        if (
-            layout.occasions is not Occasions.GROWTH
-        ):  # a series over days has no measure of one day beside it
-            covers = layout.values[0].covers
-            further = [
-                Values(column.name, (column.name,), column.unit, covers) for column in columns
-            ]
-            choices.append((FURTHER, (*layout.values, *further)))
-        known = situation.figures(settings)
-        found = []
-        for answer, values_of_all in choices:
-            changed_settings = _with_layout(settings, index, replace(layout, values=values_of_all))
-            gives = situation.figures(changed_settings)
-            if answer != FURTHER or set(gives) > set(
-                known
-            ):  # else nothing tells of which treatment it is
-                found.append(Choice(answer, changed_settings, gives))
-        return found
+        if not _is_any_read(layout, columns):
+            return _readings_of(situation, part, layout, columns)
     return []
+
+
+def _readings_of(
+    situation: Situation, part: Part, layout: Layout, columns: Sequence[Column]
+) -> list[Choice]:
+    """Return choices that read columns with those of a quantity, or as further measures where
+    something tells of which treatment they are.
+    """
+    settings = situation.settings
+    index = settings.layouts.index(layout)
+    known = set(situation.figures(settings))
+    found = []
+    for answer, said, values in (*_extended(part, layout, columns), *_further(layout, columns)):
+        changed = _with_layout(settings, index, replace(layout, values=values))
+        gives = situation.figures(changed)
+        if answer != FURTHER or set(gives) > known:
+            found.append(Choice(answer, changed, gives, said=said))
+    return found
+
+
+Reading = tuple[str, str, tuple[Values, ...]]  # an answer, what its reader sees, the values
+
+
+def _extended(part: Part, layout: Layout, columns: Sequence[Column]) -> Iterator[Reading]:
+    """Yield each quantity of several columns with further ones; a header that changed took one
+    away.
+    """
+    held = {column.name for column in part.table.columns}
+    names = tuple(column.name for column in columns)
+    for index, values in enumerate(layout.values):
+        if len(values.columns) > 1:
+            kept = [name for name in values.columns if name in held]
+            changed = list(layout.values)
+            changed[index] = replace(values, columns=(*kept, *names))
+            said = say(MORE, quantity=quantity_text(values.quantity))
+            yield MORE.format(quantity=values.quantity), said, tuple(changed)
+
+
+def _further(layout: Layout, columns: Sequence[Column]) -> Iterator[Reading]:
+    """Yield columns as measures of their own; a series over days has none of one day beside it."""
+    if layout.occasions is Occasions.GROWTH:
+        return
+    covers = layout.values[0].covers
+    further = [Values(column.name, (column.name,), column.unit, covers) for column in columns]
+    yield FURTHER, say(FURTHER), (*layout.values, *further)
 
 
 def _columns_at(part: Part, sheet: int, area: Area) -> list[Column]:
@@ -283,13 +309,18 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
     kept = replace(layout, confirmed=(*layout.confirmed, *places))
     entries = tuple(LeftOut(place, "", "owner") for place in places)
     left_out = replace(layout, left_out=(*layout.left_out, *entries))
-    choices = [Choice(KEEP, _with_layout(settings, index, kept))]
-    for answer, changed in _mended(situation, flag, layout):
+    choices = [own_word(KEEP, _with_layout(settings, index, kept))]
+    for answer, said, changed in _mended(situation, flag, layout):
         changed_settings = _with_layout(settings, index, changed)
-        choices.append(Choice(answer, changed_settings, situation.figures(changed_settings)))
-    choices.append(Choice(LEAVE_OUT, _with_layout(settings, index, left_out)))
+        gives = situation.figures(changed_settings)
+        choices.append(Choice(answer, changed_settings, gives, said=said))
+    choices.append(own_word(LEAVE_OUT, _with_layout(settings, index, left_out)))
     key = f"row.{flag.sheet}!{flag.cell}"
-    ask = f"{flag.found}, where {flag.expected} was expected. Is it right?"
+    ask = say(
+        "{found}, where {expected} was expected. Is it right?",
+        found=flag.found,
+        expected=flag.expected,
+    )
     if len(places) > 1 or ":" in flag.cell or not flag.cell:
         return Question(key, Slot.ROW, ask, places, tuple(choices), why=flag.advice)
     held = situation.text_at(places[0])
@@ -299,15 +330,17 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
         corrected = replace(layout, corrected=(*layout.corrected, correction))
         return _with_layout(settings, index, corrected)
 
-    hint = "Or type the right value."
+    hint = say("Or type the right value.")
     return Question(
         key, Slot.ROW, ask, places, tuple(choices), None, True, accept, hint, flag.advice
     )
 
 
-def _mended(situation: Situation, flag: Problem, layout: Layout) -> Iterator[tuple[str, Layout]]:
-    """Yield what else may be meant where dry plants are heavier than fresh ones: other columns than
-    were read.
+def _mended(
+    situation: Situation, flag: Problem, layout: Layout
+) -> Iterator[tuple[str, str, Layout]]:
+    """Yield what else may be meant where dry plants are heavier than fresh ones, as an answer, in
+    the language of the reader and as a layout: other columns than were read.
     """
     if flag.code != "dry_above_fresh":
         return
@@ -317,12 +350,13 @@ def _mended(situation: Situation, flag: Problem, layout: Layout) -> Iterator[tup
         return
     others = tuple(values for values in layout.values if values not in (fresh, dry))
     exchanged = replace(fresh, quantity=dry.quantity), replace(dry, quantity=fresh.quantity)
-    yield "the two columns are exchanged", replace(layout, values=(*others, *exchanged))
+    yield EXCHANGED, say(EXCHANGED), replace(layout, values=(*others, *exchanged))
     for name in _lighter_columns(situation.table(layout.table), layout, dry.columns[0]):
         net = replace(dry, tare=name)
         kept = tuple(each for each in layout.values if each is not dry and name not in each.columns)
         yield (
-            f'"{name}" is the cup or bag that was weighed with it',
+            TARE.format(column=name),
+            say(TARE, column=name),
             replace(layout, values=(*kept, net)),
         )
 

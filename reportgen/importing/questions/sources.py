@@ -1,7 +1,10 @@
 """Free answers that say where labels stand: `Tent + Side`, `sheet`, `part:ID:1`, `fixed: warm`."""
 
+from collections.abc import Mapping
+
 from reportgen.importing.model.layouts import Carrier, CarrierKind, Source
 from reportgen.importing.model.tables import Table
+from reportgen.language import marked, say, say_as
 from reportgen.workbook.headers import folded
 
 NAMELESS = {
@@ -23,6 +26,44 @@ NAMED = {
     for kind in (CarrierKind.COLUMN, CarrierKind.OVER, CarrierKind.TITLE, CarrierKind.FIXED)
 }
 NONE = ("none", "-", "nothing")
+PART = "part"
+SPOKEN = (
+    marked("sheet"),
+    marked("sheets"),
+    marked("the sheets"),
+    marked("file"),
+    marked("files"),
+    marked("section"),
+    marked("title"),
+    marked("order"),
+    marked("colour"),
+    marked("colours"),
+    marked("column"),
+    marked("over"),
+    marked("fixed"),
+    marked("part"),
+    marked("none"),
+    marked("nothing"),
+)
+
+
+def coded(text: str, table: Table) -> str:
+    """Return what says where labels stand with the words of the reader's language as the settings
+    file has them: `sheet`, `part:ID:1`; names of columns as they are.
+    """
+    words = {folded(say(word)): word for word in SPOKEN}
+    words[folded(say_as("column", "none"))] = "none"
+    if _column(text, table) is not None:
+        return text
+    return "+".join(_coded_part(part, words, table) for part in text.split("+"))
+
+
+def _coded_part(text: str, words: Mapping[str, str], table: Table) -> str:
+    word, colon, rest = text.partition(":")
+    if _column(text, table) is not None or folded(word) not in words:
+        return text
+    before, after = text[: len(text) - len(text.lstrip())], word[len(word.rstrip()) :]
+    return f"{before}{words[folded(word)]}{after}{colon}{rest}"
 
 
 def source_of(text: str, table: Table) -> Source | None:
@@ -48,7 +89,7 @@ def _carrier(text: str, table: Table) -> Carrier:
     word, _, rest = text.partition(":")
     kind = folded(word)
     rest = rest.strip()
-    if kind == "part":
+    if kind == PART:
         return _part(rest, table)
     if kind == "column":
         found = _column(rest, table)
@@ -62,7 +103,7 @@ def _carrier(text: str, table: Table) -> Carrier:
 def _part(text: str, table: Table) -> Carrier:
     name, _, number = text.rpartition(":")
     if not name or not number.isdigit():
-        raise ValueError("a part is written as part:ID:1, the first part of each label of ID")
+        raise ValueError(say("a part is written as part:ID:1, the first part of each label of ID"))
     whole = _whole(name.strip(), table)
     return Carrier(whole.kind, whole.name, int(number))
 
@@ -90,15 +131,18 @@ def column_of(text: str, table: Table) -> str:
     """Return the name of the column that a text names; raise ValueError where there is none."""
     carrier = _column(text, table)
     if carrier is None:
-        raise ValueError(f"a column: {', '.join(column.name for column in table.columns)}")
+        raise ValueError(
+            say("a column: {columns}", columns=", ".join(column.name for column in table.columns))
+        )
     return carrier.name
 
 
 def expected(table: Table) -> str:
     """Return what can be named as the place of labels, in words."""
     columns = ", ".join(column.name for column in table.columns)
-    return (
-        f"a column ({columns}), several joined as Tent + Side, sheet, file, title, section"
+    return say(
+        "a column ({columns}), several joined as Tent + Side, sheet, file, title, section"
         " (headings between rows), colour (of the cells), over:1 (the first header row), part:ID:1"
-        " (the first part of ID), fixed: warm (all the same), or none"
+        " (the first part of ID), fixed: warm (all the same), or none",
+        columns=columns,
     )

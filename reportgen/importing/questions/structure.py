@@ -1,7 +1,7 @@
 """What a table is and where its labels stand: asked where readings of it lead to different figures."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 from reportgen.importing.model.cells import Sheet
@@ -14,10 +14,11 @@ from reportgen.importing.model.layouts import (
     Occasions,
     Source,
 )
-from reportgen.importing.model.questions import Choice, Question, Slot
+from reportgen.importing.model.questions import Choice, Question, Slot, own_word
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions.describe import (
+    ABSENT,
     COVER_NAMES,
     DIMENSION_NAMES,
     NOT_READ,
@@ -26,15 +27,16 @@ from reportgen.importing.questions.describe import (
     slots_of,
 )
 from reportgen.importing.questions.situation import Candidate, Part, Situation, has_open_quantity
-from reportgen.importing.questions.sources import column_of, expected, source_of
+from reportgen.importing.questions.sources import coded, column_of, expected, source_of
 from reportgen.importing.questions.typed_keys import EXAMPLE, is_key, key_above, with_key
+from reportgen.language import ENGLISH, marked, say, using
 
-NONE: Final = "none of these"
+NONE: Final = marked("none of these")
 OTHER: Final = ".other"
 AS_READ: Final = "as_read"
-AS_IT_IS: Final = "as it is read now"
+AS_IT_IS: Final = marked("as it is read now")
 CROPS: Final = ("Plants", "Harvests", "Growth")
-YES: Final = "yes"
+YES: Final = marked("yes")
 MOST_CHOICES: Final = 9
 MOST_AT_ONCE: Final = 4  # readings that are told apart by one question
 LONGEST: Final = 66  # letters of a choice
@@ -58,10 +60,13 @@ FOLLOWED: Final = ("treatment", "unit", "plant", "occasion", "occasions", "cover
 OFF: Final = "off"
 OFF_NAMES: Final = {
     **{dimension.value: name for dimension, name in DIMENSION_NAMES.items()},
-    "occasions": "how the days belong together",
-    "covers": "what one number is of",
+    "occasions": marked("how the days belong together"),
+    "covers": marked("what one number is of"),
 }
-OF_VALUES: Final = {"what was measured": ("quantity",), "the unit": ("measure", "area")}
+OF_VALUES: Final = {
+    marked("what was measured"): ("quantity",),
+    marked("the unit"): ("measure", "area"),
+}
 OF_CROPS: Final = ("Plants", "Harvests", "Growth")
 SLOTS: Final = {
     "gives": Slot.TABLE,
@@ -72,12 +77,22 @@ SLOTS: Final = {
     "covers": Slot.COVERS,
 }
 ASKED: Final = {
-    "gives": "What is the table {table}?",
-    "values": "Which columns of {table} hold the values?",
-    "factor": "What else was varied in {table}, and how does it count?",
-    "occasions": "How do the days in {table} belong together?",
-    "covers": "Of what is each value in {table}?",
-    "counts": "What do the numbers of {table} count?",
+    "gives": marked("What is the table {table}?"),
+    "values": marked("Which columns of {table} hold the values?"),
+    "factor": marked("What else was varied in {table}, and how does it count?"),
+    "occasions": marked("How do the days in {table} belong together?"),
+    "covers": marked("Of what is each value in {table}?"),
+    "counts": marked("What do the numbers of {table} count?"),
+}
+WHERE: Final = {
+    Dimension.TREATMENT: marked("Where does {table} say the treatment?"),
+    Dimension.BLOCK: marked("Where does {table} say the block?"),
+    Dimension.UNIT: marked("Where does {table} say the tray?"),
+    Dimension.PLANT: marked("Where does {table} say the plant?"),
+    Dimension.OCCASION: marked("Where does {table} say the day?"),
+    Dimension.EVENT: marked("Where does {table} say the event?"),
+    Dimension.METER: marked("Where does {table} say the meter?"),
+    Dimension.GRADE: marked("Where does {table} say the grade?"),
 }
 
 
@@ -121,6 +136,7 @@ def _treatment(situation: Situation, part: Part) -> Question:
     settings = situation.settings
 
     def accept(text: str) -> Settings:
+        text = _coded(text, "treatment", part.table)
         options = {"treatment": text}
         named = pinned(
             part.options[0].layout, part.table, options, situation.sheets
@@ -129,9 +145,13 @@ def _treatment(situation: Situation, part: Part) -> Question:
             raise ValueError(expected(part.table))
         return replace(settings, answers={**settings.answers, key: NONE, f"{key}{OTHER}": text})
 
-    ask = f"Which column of {part.table.key} tells the treatment? Nothing in it seems to."
-    hint = f"Where none does, spell out which tray, pot or bed had which: {EXAMPLE}."
-    choices = (Choice(NOT_READ, without(settings, part, key)),)
+    ask = say(
+        "Which column of {table} tells the treatment? Nothing in it seems to.", table=part.table.key
+    )
+    hint = say(
+        "Where none does, spell out which tray, pot or bed had which: {example}.", example=EXAMPLE
+    )
+    choices = (own_word(NOT_READ, without(settings, part, key)),)
     default = key_above(part.options[0].layout, part.table, situation.sheets)
     return Question(
         key, Slot.DIMENSION, ask, situation.where(part.table), choices, default, True, accept, hint
@@ -172,10 +192,10 @@ def _is_current(part: Part, answers: Mapping[str, str]) -> bool:
 
 def _current(part: Part, answers: Mapping[str, str]) -> Candidate | None:
     """Return the reading that its owner chose before he said that something is off."""
-    groups, slot = _groups(part, answers)
-    if len(groups) == 1:
-        return next(iter(groups.values()))[0]
-    chosen = groups.get(answers.get(f"{part.key}.{slot}", ""))
+    groups = _groups(part, answers)
+    if len(groups.by_answer) == 1:
+        return next(iter(groups.by_answer.values()))[0]
+    chosen = groups.by_answer.get(answers.get(f"{part.key}.{groups.slot}", ""))
     if chosen:
         return chosen[0]
     return None
@@ -193,31 +213,38 @@ def _off(situation: Situation, part: Part) -> Question:
         layouts=(*settings.layouts, now.layout),
         answers={**settings.answers, key: AS_IT_IS},
     )
-    choices = [Choice(AS_IT_IS, right, now.gives)]
-    slots = slots_of(now.layout)
+    choices = [
+        own_word(AS_IT_IS, right, now.gives),
+        *_off_slots(settings, part, key, now.layout),
+        *_off_values(settings, part, key),
+        own_word(NOT_READ, without(settings, part, key)),
+    ]
+    ask = say("Which of these is off in {table}?", table=part.table.key)
+    return Question(key, Slot.TABLE, ask, situation.where(part.table), tuple(choices))
+
+
+def _off_slots(settings: Settings, part: Part, key: str, now: Layout) -> Iterator[Choice]:
+    """Yield what of a layout may be off, with what it says now."""
+    slots = slots_of(now)
     for slot in FOLLOWED:
-        if slot == "occasions" and Dimension.OCCASION not in now.layout.dimensions:
+        if slot == "occasions" and Dimension.OCCASION not in now.dimensions:
             continue
-        if slot == "covers" and now.layout.gives not in OF_CROPS:
+        if slot == "covers" and now.gives not in OF_CROPS:
             continue
         named = without_answers(settings, (f"{part.key}.{slot}{OTHER}",))
-        answers = {**named.answers, key: OFF_NAMES[slot]}
-        choices.append(
-            Choice(
-                OFF_NAMES[slot],
-                replace(named, answers=answers),
-                means=f"now: {slots.get(slot, 'none')}",
-            )
-        )
+        changed = replace(named, answers={**named.answers, key: OFF_NAMES[slot]})
+        means = say("now: {text}", text=slots.get(slot, say(ABSENT)))
+        yield own_word(OFF_NAMES[slot], changed, means=means)
+
+
+def _off_values(settings: Settings, part: Part, key: str) -> Iterator[Choice]:
+    """Yield what was answered on the values of a table and may be off."""
     for name, words in OF_VALUES.items():
         begins = tuple(f"{part.key}.{word}." for word in words)
         said = [each for each in settings.answers if each.startswith(begins)]
         if said:
             named = without_answers(settings, said)
-            choices.append(Choice(name, replace(named, answers={**named.answers, key: name})))
-    choices.append(Choice(NOT_READ, without(settings, part, key)))
-    ask = f"Which of these is off in {part.table.key}?"
-    return Question(key, Slot.TABLE, ask, situation.where(part.table), tuple(choices))
+            yield own_word(name, replace(named, answers={**named.answers, key: name}))
 
 
 def without_answers(settings: Settings, keys: Sequence[str]) -> Settings:
@@ -228,59 +255,92 @@ def without_answers(settings: Settings, keys: Sequence[str]) -> Settings:
 
 def _which(situation: Situation, part: Part) -> Question:
     settings = situation.settings
-    groups, slot = _groups(part, settings.answers)
+    groups = _groups(part, settings.answers)
+    slot = groups.slot
     key = f"{part.key}.{slot}"
-    choices: list[Choice] = []
-    for text, group in groups.items():
-        answers = {**settings.answers, key: text}
-        narrowed = replace(settings, answers=answers)
-        if len(group) > 1:
-            figures = tuple(option.gives for option in group)
-            choices.append(
-                Choice(text, narrowed, means=f"{len(group)} ways, asked next", leads_to=figures)
-            )
-            continue
-        chosen = replace(narrowed, layouts=(*settings.layouts, group[0].layout))
-        choices.append(Choice(text, chosen, group[0].gives))
+    choices = [_choice(settings, key, answer, groups) for answer in groups.by_answer]
     refused = replace(settings, answers={**settings.answers, key: NONE})
-    choices.append(Choice(NONE, refused, means="then say what it is"))
-    if NOT_READ not in groups:
-        choices.append(Choice(NOT_READ, without(settings, part, key)))
+    choices.append(own_word(NONE, refused, means=say("then say what it is")))
+    if NOT_READ not in groups.by_answer:
+        choices.append(own_word(NOT_READ, without(settings, part, key)))
     kind = SLOTS.get(slot, Slot.DIMENSION)
     where = situation.where(part.table)
     if kind is not Slot.DIMENSION or slot not in set(Dimension):
         return Question(key, kind, _ask(slot, part.table), where, tuple(choices))
 
     def accept(text: str) -> Settings:
-        pinned(
-            part.options[0].layout, part.table, {slot: text}, situation.sheets
-        )  # raises where it does not fit
+        text = _coded(text, slot, part.table)
+        # raises where it does not fit
+        pinned(part.options[0].layout, part.table, {slot: text}, situation.sheets)
         answers = {**settings.answers, key: NONE, f"{key}{OTHER}": text}
         return replace(settings, answers=answers)
 
-    hint = "Or type a column, several as Tent + Side, or none."
+    hint = say("Or type a column, several as Tent + Side, or none.")
     if slot == Dimension.TREATMENT:
-        hint = f"Or type a column, several as Tent + Side, or what each is: {EXAMPLE}."
+        hint = say(
+            "Or type a column, several as Tent + Side, or what each is: {example}.", example=EXAMPLE
+        )
     return Question(
         key, kind, _ask(slot, part.table), where, tuple(choices), None, True, accept, hint
     )
 
 
-def _groups(part: Part, answers: Mapping[str, str]) -> tuple[dict[str, list[Candidate]], str]:
-    """Return the readings that are left after what their owner chose, by what tells them apart, and
-    the slot asked.
+def _coded(text: str, slot: str, table: Table) -> str:
+    """Return what was typed in a slot as the settings file has it."""
+    if slot not in set(Dimension) or is_key(text):
+        return text
+    return coded(text, table)
+
+
+@dataclass(frozen=True)
+class _Groups:
+    """Readings by the answer that tells them apart, in English as the settings file keeps it, and
+    the slots in which they differ.
     """
+
+    by_answer: Mapping[str, list[Candidate]]
+    differing: Sequence[str]
+
+    @property
+    def slot(self) -> str:
+        """Return the slot that is asked."""
+        return self.differing[0]
+
+    def said(self, answer: str) -> str:
+        """Return an answer in the language of the reader."""
+        if self.differing == (AS_READ,):
+            return say(answer)
+        return difference(slots_of(self.by_answer[answer][0].layout), self.differing) or say(YES)
+
+
+def _choice(settings: Settings, key: str, answer: str, groups: _Groups) -> Choice:
+    """Return the choice of a group of readings: that of one settles the table."""
+    group = groups.by_answer[answer]
+    said = groups.said(answer)
+    narrowed = replace(settings, answers={**settings.answers, key: answer})
+    if len(group) > 1:
+        figures = tuple(option.gives for option in group)
+        means = say("{number} ways, asked next", number=len(group))
+        return Choice(answer, narrowed, means=means, leads_to=figures, said=said)
+    layout = group[0].layout
+    chosen = replace(narrowed, layouts=(*settings.layouts, layout))
+    return Choice(answer, chosen, group[0].gives, said=said)
+
+
+def _groups(part: Part, answers: Mapping[str, str]) -> _Groups:
+    """Return the readings that are left after what their owner chose, by what tells them apart."""
     left = list(part.options[:MOST_CHOICES])
     while True:
-        groups, slot = _told_apart(left)
-        chosen = groups.get(answers.get(f"{part.key}.{slot}", ""), [])
+        with using(ENGLISH):
+            groups = _told_apart(left)
+        chosen = groups.by_answer.get(answers.get(f"{part.key}.{groups.slot}", ""), [])
         if not 1 < len(chosen) < len(left):
-            return groups, slot
+            return groups
         left = chosen
 
 
-def _told_apart(options: Sequence[Candidate]) -> tuple[dict[str, list[Candidate]], str]:
-    """Return readings by what they say in the slots in which they differ, and the first of these.
+def _told_apart(options: Sequence[Candidate]) -> _Groups:
+    """Return readings by what they say in the slots in which they differ.
 
     Where that is too much for one question, fewer slots tell them apart, and several readings may
     say the same.
@@ -288,7 +348,7 @@ def _told_apart(options: Sequence[Candidate]) -> tuple[dict[str, list[Candidate]
     slots = [slots_of(option.layout) for option in options]
     differing = differing_slots(slots)
     if not differing:
-        return {YES: list(options[:1])}, AS_READ
+        return _Groups({YES: list(options[:1])}, (AS_READ,))
     all_differing = len(differing)
     while True:
         texts = [difference(own, differing) or YES for own in slots]
@@ -301,7 +361,7 @@ def _told_apart(options: Sequence[Candidate]) -> tuple[dict[str, list[Candidate]
         groups.setdefault(text, []).append(option)
     if len(differing) == all_differing:  # the likeliest of those that say the same throughout
         groups = {text: group[:1] for text, group in groups.items()}
-    return groups, differing[0]
+    return _Groups(groups, differing)
 
 
 def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
@@ -310,13 +370,13 @@ def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
 
     A slot that follows from those before it is not named, but for what one value is of.
     """
-    read = [each for each in slots if each["gives"] != NOT_READ]
+    read = [each for each in slots if each["gives"] != say(NOT_READ)]
     if len(read) < len(slots) and len(read) < 2:
         return ["gives"]
     telling: list[str] = []
     known = 1
     for slot in ORDER:
-        texts = {tuple(each.get(name, "none") for name in (*telling, slot)) for each in read}
+        texts = {tuple(each.get(name, say(ABSENT)) for name in (*telling, slot)) for each in read}
         if len(texts) > known:
             telling.append(slot)
             known = len(texts)
@@ -327,10 +387,10 @@ def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
 
 def _ask(slot: str, table: Table) -> str:
     if slot in ASKED:
-        return ASKED[slot].format(table=table.key)
+        return say(ASKED[slot], table=table.key)
     if slot == AS_READ:
-        return f"Is {table.key} read as you mean it?"
-    return f"Where does {table.key} say the {DIMENSION_NAMES[Dimension(slot)]}?"
+        return say("Is {table} read as you mean it?", table=table.key)
+    return say(WHERE[Dimension(slot)], table=table.key)
 
 
 def without(settings: Settings, part: Part, key: str) -> Settings:
@@ -348,18 +408,18 @@ def _other(situation: Situation, part: Part, slot: str) -> Question:
     def accept(text: str) -> Settings:
         if text.casefold().strip() in (NOT_READ, NOTHING):
             return without(settings, part, key)
-        pinned(
-            part.options[0].layout, part.table, {slot: text}, situation.sheets
-        )  # raises where it does not fit
+        text = _coded(text, slot, part.table)
+        # raises where it does not fit
+        pinned(part.options[0].layout, part.table, {slot: text}, situation.sheets)
         return replace(settings, answers={**settings.answers, key: text})
 
-    now = slots_of(part.options[0].layout).get(slot, "none")
+    now = slots_of(part.options[0].layout).get(slot, say(ABSENT))
     offered = {AS_IT_IS: now, **_typical(slot)}
     choices = []
     for answer, means in offered.items():
         answers = {**settings.answers, key: answer}
-        choices.append(Choice(answer, replace(settings, answers=answers), means=means))
-    choices.append(Choice(NOT_READ, without(settings, part, key)))
+        choices.append(own_word(answer, replace(settings, answers=answers), means=means))
+    choices.append(own_word(NOT_READ, without(settings, part, key)))
     if _said_off(part, settings.answers):
         default = AS_IT_IS
     else:
@@ -382,17 +442,17 @@ def _other(situation: Situation, part: Part, slot: str) -> Question:
 def _typical(slot: str) -> dict[str, str]:
     """Return what may be answered in any table, with what it means."""
     if slot == "occasions":
-        return {kind.value: text for kind, text in OCCASION_NAMES.items() if kind.value}
+        return {kind.value: say(text) for kind, text in OCCASION_NAMES.items() if kind.value}
     if slot == "covers":
-        return {kind.value: text for kind, text in COVER_NAMES.items()}
+        return {kind.value: say(text) for kind, text in COVER_NAMES.items()}
     return {}
 
 
 def _hint(slot: str, part: Part) -> str:
     if slot in set(Dimension):
-        return f"Name it: {expected(part.table)}."
+        return say("Name it: {expected}.", expected=expected(part.table))
     if slot == "values":
-        return "Name the columns, joined by +."
+        return say("Name the columns, joined by +.")
     return ""
 
 
@@ -429,14 +489,14 @@ def pinned(
         elif slot in set(Dimension):
             layout = _with_source(layout, Dimension(slot), source_of(text, table))
         else:
-            raise ValueError(f"{AS_IT_IS}, or {NOT_READ}")
+            raise ValueError(say("as it is read now, or no part of the trial"))
     return layout
 
 
 def _one_of(text: str, slot: str) -> str:
     known = _typical(slot)
     if text.casefold() not in known:
-        raise ValueError(f"one of {', '.join(known)}")
+        raise ValueError(say("one of {words}", words=", ".join(map(say, known))))
     return text.casefold()
 
 

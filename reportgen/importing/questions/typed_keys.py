@@ -9,11 +9,14 @@ from typing import Final
 from reportgen.importing.carriers import labels_of
 from reportgen.importing.carriers.written_keys import entries_of, labels_meant
 from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.claims import Labels
 from reportgen.importing.model.layouts import Dimension, Layout, Source
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions.describe import carrier_text
+from reportgen.language import marked, say
 
 SIGN: Final = "="
+TWICE: Final = marked("each label of {place} once, not {twice} twice")
 MOST_SHOWN: Final = 12  # labels in a message
 EXAMPLE: Final = "1-4 = hay; 5-8 = fleece"
 
@@ -79,7 +82,9 @@ def _spelled(
     try:
         entries = entries_of(text)
     except ValueError as error:
-        raise ValueError(f'"{error}" to be written as {EXAMPLE}') from error
+        raise ValueError(
+            say('"{error}" to be written as {example}', error=error, example=EXAMPLE)
+        ) from error
     unit = layout.dimensions.get(Dimension.UNIT)
     if unit:
         carriers = unit.carriers
@@ -87,24 +92,29 @@ def _spelled(
         carriers = ()
     sets = sorted(labels_of(table, sheets).labels, key=lambda each: each.carrier not in carriers)
     for labels in sets:
-        words: dict[str, str] = {}
-        strange: list[str] = []
-        twice: list[str] = []
-        for ids, name in entries:
-            meant, unknown = labels_meant(ids, labels.levels)
-            strange.extend(unknown)
-            twice.extend(label for label in meant if label in words)
-            words.update(dict.fromkeys(meant, name))
-        missing = [level for level in labels.levels if level not in words]
-        place = f"{carrier_text(labels.carrier)} ({_listed(labels.levels)})"
-        wrong = ""
-        if strange:
-            wrong = f"labels of {place}, not {_listed(strange)}"
-        elif twice:
-            wrong = f"each label of {place} once, not {_listed(twice)} twice"
-        elif missing:
-            wrong = f"all labels of {place}, {_listed(missing)} too"
-        yield _Spelled(Source((labels.carrier,), labels.lookup), words, wrong)
+        yield _spelled_by(labels, entries)
+
+
+def _spelled_by(labels: Labels, entries: Sequence[tuple[str, str]]) -> _Spelled:
+    """Return what the entries of a key say of a set of labels."""
+    words: dict[str, str] = {}
+    strange: list[str] = []
+    twice: list[str] = []
+    for ids, name in entries:
+        meant, unknown = labels_meant(ids, labels.levels)
+        strange.extend(unknown)
+        twice.extend(label for label in meant if label in words)
+        words.update(dict.fromkeys(meant, name))
+    missing = [level for level in labels.levels if level not in words]
+    place = f"{carrier_text(labels.carrier)} ({_listed(labels.levels)})"
+    wrong = ""
+    if strange:
+        wrong = say("labels of {place}, not {strange}", place=place, strange=_listed(strange))
+    elif twice:
+        wrong = say(TWICE, place=place, twice=_listed(twice))
+    elif missing:
+        wrong = say("all labels of {place}, {missing} too", place=place, missing=_listed(missing))
+    return _Spelled(Source((labels.carrier,), labels.lookup), words, wrong)
 
 
 def _listed(labels: Sequence[str]) -> str:

@@ -1,6 +1,7 @@
 """Words among numbers, and cells that can be read in two ways: asked by word and by sheet."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Final
@@ -9,23 +10,23 @@ import numpy as np
 
 from reportgen.importing.cells import date_in
 from reportgen.importing.model.cells import Conventions, Kind, OpenConvention
-from reportgen.importing.model.layouts import NOTHING, CarrierKind, Corrected, Dimension
-from reportgen.importing.model.questions import Choice, Question, Slot
+from reportgen.importing.model.layouts import NOTHING, Blank, CarrierKind, Corrected, Dimension
+from reportgen.importing.model.questions import Question, Slot, own_word
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.questions.describe import counted
 from reportgen.importing.questions.situation import Part, Situation, is_to_explain, layout_of
+from reportgen.language import marked, plural, say
 
-MISSING: Final = "not measured"
-LOST: Final = "plant lost"
-ZERO: Final = "nothing there"
+MISSING: Final = Blank.MISSING.value
+LOST: Final = Blank.LOST.value
+ZERO: Final = Blank.ZERO.value
 TWO_WAYS: Final = {
-    "day_first": (("day first", True), ("month first", False)),
-    "decimal_comma": (("decimal comma", True), ("thousands comma", False)),
+    "day_first": ((marked("day first"), True), (marked("month first"), False)),
+    "decimal_comma": ((marked("decimal comma"), True), (marked("thousands comma"), False)),
 }
 ASKED: Final = {
-    "day_first": "Which comes first in the dates of {sheet}, such as {texts}?",
-    "decimal_comma": "What does the comma do in the numbers of {sheet}, such as {texts}?",
-    "year": "In which year were the dates of {sheet}, such as {texts}?",
+    "day_first": marked("Which comes first in the dates of {sheet}, such as {texts}?"),
+    "decimal_comma": marked("What does the comma do in the numbers of {sheet}, such as {texts}?"),
+    "year": marked("In which year were the dates of {sheet}, such as {texts}?"),
 }
 NUMBER: Final = re.compile(r"\d+(?:[.,]\d+)?")
 
@@ -104,13 +105,27 @@ def _within_trial(situation: Situation, each: OpenConvention) -> str | None:
         return None
     fitting = []
     for answer, day_first in TWO_WAYS[each.what]:
-        written = [found[0].day(day_first) for text in each.texts if (found := date_in(text))]
-        days = [day for day in written if day is not None]
-        if days and all(start <= day <= end for day in days):
+        days = _days_written(each.texts, day_first=day_first)
+        if days and start <= min(days) and max(days) <= end:
             fitting.append(answer)
     if len(fitting) == 1:
         return fitting[0]
     return None
+
+
+def _days_written(texts: Sequence[str], *, day_first: bool) -> list[date]:
+    """Return the days that texts name in an order of day and month; those that none has are
+    skipped.
+    """
+    days = []
+    for text in texts:
+        found = date_in(text)
+        if found is None:
+            continue
+        day = found[0].day(day_first)
+        if day is not None:
+            days.append(day)
+    return days
 
 
 def _convention(
@@ -120,10 +135,10 @@ def _convention(
     what = open_convention.what
     key = f"convention.{sheet}.{what}"
     texts = ", ".join(open_convention.texts[:3])
-    ask = ASKED[what].format(sheet=sheet, texts=texts)
+    ask = say(ASKED[what], sheet=sheet, texts=texts)
     where = tuple(f"{sheet}!{cell}" for cell in open_convention.cells[:3])
     choices = [
-        Choice(text, _with_convention(settings, what, sheet, value))
+        own_word(text, _with_convention(settings, what, sheet, value))
         for text, value in TWO_WAYS.get(what, ())
     ]
     if choices:
@@ -131,7 +146,7 @@ def _convention(
 
     def accept(text: str) -> Settings:
         if not text.strip().isdigit() or len(text.strip()) != 4:
-            raise ValueError("a year of four digits, such as 2025")
+            raise ValueError(say("a year of four digits, such as 2025"))
         return _with_convention(settings, what, sheet, int(text))
 
     return Question(key, Slot.CONVENTION, ask, where, (), None, True, accept)
@@ -211,13 +226,18 @@ def _word(situation: Situation, word: str, cells: list[str]) -> Question:
     for answer in (MISSING, LOST, ZERO):
         settings = _with_word(situation.settings, word, answer)
         guess = replace(situation.guess, conventions=settings.conventions)
-        choices.append(Choice(answer, settings, situation.figures(guess)))
-    ask = f'What does "{word}" mean among the numbers ({counted(len(cells), "cell")})?'
+        choices.append(own_word(answer, settings, situation.figures(guess)))
+    ask = plural(
+        'What does "{word}" mean among the numbers ({number} cell)?',
+        'What does "{word}" mean among the numbers ({number} cells)?',
+        len(cells),
+        word=word,
+    )
 
     def accept(text: str) -> Settings:
         return _with_number(situation, word, cells, text.strip())
 
-    hint = "Or type the number that it stands for."
+    hint = say("Or type the number that it stands for.")
     return Question(
         f"word.{word}", Slot.WORD, ask, tuple(cells[:5]), tuple(choices), None, True, accept, hint
     )
@@ -228,7 +248,7 @@ def _with_number(situation: Situation, word: str, cells: list[str], text: str) -
     is none.
     """
     if not NUMBER.fullmatch(text):
-        raise ValueError("not measured, plant lost, nothing there, or a number such as 15.5")
+        raise ValueError(say("not measured, plant lost, nothing there, or a number such as 15.5"))
     layouts = list(situation.settings.layouts)
     labels = [sheet.label for sheet in situation.sheets]
     for index, layout in enumerate(layouts):

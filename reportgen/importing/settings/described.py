@@ -5,6 +5,7 @@ from typing import Final
 
 from reportgen.importing.settings import keys
 from reportgen.importing.settings.forms import CORRECTED_KEYS, LEFT_OUT_KEYS, Key
+from reportgen.language import ENGLISH, using
 
 HEAD: Final = f"""\
 # The settings file of a log
@@ -29,7 +30,9 @@ def dictionary() -> str:
         ("`left_out` of a table, each", LEFT_OUT_KEYS),
         ("`corrected` of a table, each", CORRECTED_KEYS),
     )
-    return "\n".join([HEAD, *(line for title, listed in parts for line in _part(title, listed))])
+    with using(ENGLISH):
+        lines = [line for title, listed in parts for line in _part(title, listed)]
+    return "\n".join([HEAD, *lines])
 
 
 def _part(title: str, listed: tuple[Key, ...]) -> Iterator[str]:

@@ -5,10 +5,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import MISSING, dataclass, fields
 from datetime import date
 from enum import StrEnum
+from functools import partial
 from typing import Any, Final
 
 from reportgen.importing.model.layouts import Corrected, LeftOut, Lookup, Source
 from reportgen.importing.settings.sources import EXPECTED, source_in, source_text
+from reportgen.language import marked, say
 from reportgen.workbook.headers import nearest
 
 LOOKUP: Final = ("from", "key", "match", "gives")
@@ -31,11 +33,11 @@ class WrongValue(Exception):
 
 @dataclass(frozen=True)
 class Form:
-    """How values of some keys are written: `expected` in words, `read` raises WrongValue; `name` is
-    a short word.
+    """How values of some keys are written: `expected` says it in words, `read` raises WrongValue;
+    `name` is a short word.
     """
 
-    expected: str
+    expected: Callable[[], str]
     read: Callable[[Any], Any]
     write: Callable[[Any], Any]
     name: str = ""
@@ -43,7 +45,9 @@ class Form:
     @property
     def holds(self) -> str:
         """Return what a key of the form holds, in few words."""
-        return self.name or self.expected
+        if self.name:
+            return say(self.name)
+        return self.expected()
 
 
 def _same(value: Any) -> Any:
@@ -53,19 +57,23 @@ def _same(value: Any) -> Any:
 def _checked(kind: type, expected: str) -> Callable[[Any], Any]:
     def read(value: Any) -> Any:
         if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
-            raise WrongValue(expected)
+            raise WrongValue(say(expected))
         return value
 
     return read
 
 
 def _plain(kind: type, expected: str) -> Form:
-    return Form(expected, _checked(kind, expected), _same)
+    return Form(partial(say, expected), _checked(kind, expected), _same)
 
 
-TEXT: Final = _plain(str, "a text")
-FLAG: Final = _plain(bool, "true or false")
-WHOLE: Final = _plain(int, "a whole number")
+TEXT: Final = _plain(str, marked("a text"))
+FLAG: Final = _plain(bool, marked("true or false"))
+WHOLE: Final = _plain(int, marked("a whole number"))
+A_FILE: Final = marked("the name of a file in the log's folder")
+A_NUMBER: Final = marked("a number")
+A_FIELD: Final = marked("a text, a number or a date")
+A_CELL: Final = marked("a text or a number")
 
 
 def _read_file_name(value: Any) -> str:
@@ -73,16 +81,16 @@ def _read_file_name(value: Any) -> str:
     folder.
     """
     if not isinstance(value, str) or value in {"", ".", ".."} or set(value) & set("/\\:\0"):
-        raise WrongValue("the name of a file in the log's folder")
+        raise WrongValue(say(A_FILE))
     return value
 
 
-FILE_NAME: Final = Form("the name of a file in the log's folder", _read_file_name, _same)
+FILE_NAME: Final = Form(partial(say, A_FILE), _read_file_name, _same)
 
 
 def _read_number(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise WrongValue("a number")
+        raise WrongValue(say(A_NUMBER))
     return float(value)
 
 
@@ -92,27 +100,27 @@ def _short(number: float) -> int | float:
     return float(number)
 
 
-NUMBER: Final = Form("a number", _read_number, _short)
+NUMBER: Final = Form(partial(say, A_NUMBER), _read_number, _short)
 
 
 def _read_field(value: Any) -> object:
     if not isinstance(value, str | int | float | date):
-        raise WrongValue("a text, a number or a date")
+        raise WrongValue(say(A_FIELD))
     return value
 
 
-FIELD: Final = Form("a text, a number or a date", _read_field, _same)
+FIELD: Final = Form(partial(say, A_FIELD), _read_field, _same)
 
 
 def choice(kind: type[StrEnum], also: Mapping[str, StrEnum] | None = None) -> Form:
     """Return the form of one of some words; `also` are further words that are read for them."""
     words = {member.value: member for member in kind if member.value}
-    expected = "one of " + ", ".join(f'"{word}"' for word in words)
+    expected = partial(_one_of, tuple(words))
 
     def read(value: Any) -> Any:
         known = {**words, **(also or {})}
         if not isinstance(value, str) or value not in known:
-            raise WrongValue(expected)
+            raise WrongValue(expected())
         return known[value]
 
     return Form(expected, read, lambda member: member.value)
@@ -120,19 +128,27 @@ def choice(kind: type[StrEnum], also: Mapping[str, StrEnum] | None = None) -> Fo
 
 def word_of(words: tuple[str, ...]) -> Form:
     """Return the form of one of some words, kept as text."""
-    expected = "one of " + ", ".join(f'"{word}"' for word in words)
+    expected = partial(_one_of, words)
 
     def read(value: Any) -> Any:
         if value not in words:
-            raise WrongValue(expected)
+            raise WrongValue(expected())
         return value
 
     return Form(expected, read, _same)
 
 
+def _one_of(words: tuple[str, ...]) -> str:
+    """Return that one of some words was expected, each in quotes."""
+    quoted = [f'"{word}"' for word in words]
+    return say("one of {words}", words=", ".join(quoted))
+
+
 def many(form: Form, what: str) -> Form:
     """Return the form of a list; one value alone is read as a list of one."""
-    expected = f"a list of {what}"
+
+    def expected() -> str:
+        return say("a list of {what}", what=say(what))
 
     def read(value: Any) -> tuple[Any, ...]:
         if isinstance(value, list):
@@ -145,7 +161,9 @@ def many(form: Form, what: str) -> Form:
                 found.append(form.read(item))
             except WrongValue as wrong:
                 is_in_list = isinstance(value, list)
-                raise (wrong.within(str(index)) if is_in_list else WrongValue(expected)) from wrong
+                if is_in_list:
+                    raise wrong.within(str(index)) from wrong
+                raise WrongValue(expected()) from wrong
         return tuple(found)
 
     return Form(expected, read, lambda values: [form.write(value) for value in values])
@@ -155,11 +173,13 @@ def by_name(form: Form, names: str, known: Callable[[str, Any], str] | None = No
     """Return the form of values by name; `known` returns what a name and its value should be, "" if
     right.
     """
-    expected = f"{{ {names} = {form.holds} }}"
+
+    def expected() -> str:
+        return f"{{ {names} = {form.holds} }}"
 
     def read(value: Any) -> dict[str, Any]:
         if not isinstance(value, Mapping):
-            raise WrongValue(expected)
+            raise WrongValue(expected())
         found: dict[str, Any] = {}
         for name, item in value.items():
             if known and (wrong := known(name, item)):
@@ -180,7 +200,9 @@ def for_all_or_by_sheet(form: Form) -> Form:
     others.
     """
     by_sheet = by_name(form, "SHEET")
-    expected = f"{form.expected}, or by sheet"
+
+    def expected() -> str:
+        return say("{expected}, or by sheet", expected=form.expected())
 
     def read(value: Any) -> dict[str, Any]:
         if isinstance(value, Mapping):
@@ -188,7 +210,7 @@ def for_all_or_by_sheet(form: Form) -> Form:
         try:
             return {"": form.read(value)}
         except WrongValue as wrong:
-            raise WrongValue(expected) from wrong
+            raise WrongValue(expected()) from wrong
 
     def write(values: Mapping[str, Any]) -> Any:
         if set(values) == {""}:
@@ -236,8 +258,8 @@ def near(name: str, known: tuple[str, ...]) -> str:
     """Return what was expected in place of a name that is not known."""
     close = nearest(name, known)
     if not close:
-        return f"one of {', '.join(known)}"
-    return f'"{close}", or another of the known names'
+        return say("one of {words}", words=", ".join(known))
+    return say('"{name}", or another of the known names', name=close)
 
 
 def read_keys(value: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
@@ -275,7 +297,7 @@ def _read_source(value: Any) -> Source:
 
 def _expect_keys(value: Mapping[str, Any], keys: tuple[str, ...]) -> None:
     if set(value) != set(keys):
-        raise WrongValue(f"the keys {', '.join(keys)}")
+        raise WrongValue(say("the keys {keys}", keys=", ".join(keys)))
 
 
 def _write_source(source: Source) -> Any:
@@ -286,7 +308,9 @@ def _write_source(source: Source) -> Any:
     return {"from": carriers, "key": lookup.table, "match": lookup.match, "gives": lookup.result}
 
 
-SOURCE: Final = Form(EXPECTED, _read_source, _write_source, "a place of labels")
+SOURCE: Final = Form(
+    partial(say, EXPECTED), _read_source, _write_source, marked("a place of labels")
+)
 
 
 def as_text(value: Any) -> str:
@@ -296,7 +320,7 @@ def as_text(value: Any) -> str:
     if isinstance(value, float) and value.is_integer():
         return str(int(value))
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise WrongValue("a text or a number")
+        raise WrongValue(say(A_CELL))
     return f"{value:.15g}"
 
 
@@ -311,7 +335,7 @@ def _as_number(text: str) -> Any:
     return text
 
 
-CELL: Final = Form("a text or a number", as_text, _as_number)
+CELL: Final = Form(partial(say, A_CELL), as_text, _as_number)
 LEFT_OUT_KEYS: Final = (
     Key("row", "row", WHOLE, "The number of a row."),
     Key("cells", "cells", TEXT, "The cells, where they are no whole row."),
@@ -333,7 +357,7 @@ def _read_left_out(value: Any) -> LeftOut:
     else:
         cells = read.get("cells", "")
     if not cells:
-        raise WrongValue('row = 38, or cells = "B4"', ("row",))
+        raise WrongValue(say('row = 38, or cells = "B4"'), ("row",))
     return LeftOut(cells, read.get("holds", ""), read.get("because", ""))
 
 
@@ -343,7 +367,7 @@ def _write_left_out(item: LeftOut) -> dict[str, Any]:
     return {**place, "holds": item.holds, "because": item.because}
 
 
-LEFT_OUT: Final = Form("what is left out", _read_left_out, _write_left_out)
+LEFT_OUT: Final = Form(partial(say, marked("what is left out")), _read_left_out, _write_left_out)
 
 
 def _read_corrected(value: Any) -> Corrected:
@@ -357,4 +381,4 @@ def _write_corrected(item: Corrected) -> dict[str, Any]:
     return written_keys(item, CORRECTED_KEYS)
 
 
-CORRECTED: Final = Form("a corrected cell", _read_corrected, _write_corrected)
+CORRECTED: Final = Form(partial(say, marked("a corrected cell")), _read_corrected, _write_corrected)

@@ -36,6 +36,7 @@ from reportgen.importing.settings.forms import (
     word_of,
     written_keys,
 )
+from reportgen.language import marked, say
 from reportgen.workbook.declaration import SHEETS, TRIAL
 from reportgen.workbook.scales import scale_of
 
@@ -48,7 +49,10 @@ COLUMN_NAMES: Final = tuple(
     dict.fromkeys(column.name for sheet in SHEETS for column in sheet.columns)
 )
 FIELD_NAMES: Final = tuple(column.name for column in TRIAL.columns)
-TEXTS: Final = many(TEXT, "texts")
+TEXTS: Final = many(TEXT, marked("texts"))
+NUMBERS: Final = many(WHOLE, marked("whole numbers"))
+FILE_NAMES: Final = many(FILE_NAME, marked("file names"))
+ALL_LEFT_OUT: Final = many(LEFT_OUT, marked("rows or cells"))
 
 
 def _unknown_column(name: str, column: Any) -> str:
@@ -71,7 +75,9 @@ def _unknown_field(name: str, _: Any) -> str:
 # --- the value columns of a table
 
 PLUS: Final = Form(
-    "{ COLUMN = UNIT }", lambda value: tuple(by_name(TEXT, "COLUMN").read(value).items()), dict
+    lambda: "{ COLUMN = UNIT }",
+    lambda value: tuple(by_name(TEXT, "COLUMN").read(value).items()),
+    dict,
 )
 VALUES_KEYS: Final = (
     Key("columns", "columns", TEXTS, "Names of the columns that hold the values, by their lowest header."),
@@ -101,7 +107,7 @@ def _read_values(value: Any) -> tuple[Values, ...]:
             except WrongValue as wrong:
                 raise WrongValue(wrong.expected, (*path, *wrong.path), wrong.found) from wrong
             if not read.get("columns"):
-                raise WrongValue('columns = ["..."], the columns that hold the values', path)
+                raise WrongValue(say('columns = ["..."], the columns that hold the values'), path)
             found.append(Values(quantity, **read))
     return tuple(found)
 
@@ -116,7 +122,7 @@ def _write_values(values: tuple[Values, ...]) -> dict[str, Any]:
 
 
 VALUES: Final = Form(
-    '{ "Fresh weight" = { columns = ["weight"], unit = "g" } }', _read_values, _write_values
+    lambda: '{ "Fresh weight" = { columns = ["weight"], unit = "g" } }', _read_values, _write_values
 )
 
 # --- a table
@@ -139,7 +145,7 @@ DIMENSION_HELP: Final = {
 TABLE_KEYS: Final = (
     Key("name", "table", TEXT, "The table's name in questions; that of its first sheet where it is left out."),
     Key("sheets", "sheets", TEXTS, "The sheets that hold the table; of a further file `[file]sheet`."),
-    Key("header_rows", "header_rows", many(WHOLE, "whole numbers"), "The rows of its headers, on the first sheet."),
+    Key("header_rows", "header_rows", NUMBERS, "The rows of its headers, on the first sheet."),
     Key("because", "because", TEXT, "Why it is read so."),
     Key("gives", "gives", word_of(GIVES), "What the table is: a sheet of a trial workbook, or nothing."),
     *(Key(dimension.value, dimension.value, SOURCE, DIMENSION_HELP[dimension]) for dimension in Dimension),
@@ -149,8 +155,8 @@ TABLE_KEYS: Final = (
     Key("only", "only", by_name(TEXTS, "COLUMN"), "Labels of a column: rows with others are no part of the trial."),
     Key("words", "words", by_name(by_name(TEXT, "LABEL"), "DIMENSION"), "What labels stand for, by dimension."),
     Key("columns", "columns", by_name(TEXT, "NAME", _unknown_column), "Further columns, by names of a trial workbook."),
-    Key("left_out", "left_out", many(LEFT_OUT, "rows or cells"), "What is not read, what stood there, and why."),
-    Key("corrected", "corrected", many(CORRECTED, "cells"), "Cells, what stood there, and what holds."),
+    Key("left_out", "left_out", ALL_LEFT_OUT, "What is not read, what stood there, and why."),
+    Key("corrected", "corrected", many(CORRECTED, marked("cells")), "Cells, what stood there, and what holds."),
     Key("confirmed", "confirmed", TEXTS, "Cells that look wrong and are right."),
 )  # fmt: skip
 
@@ -189,12 +195,12 @@ def _read_figures(value: Any) -> tuple[int, int, float]:
 
 
 FIGURES: Final = Form(
-    FIGURES_SHOWN,
+    lambda: FIGURES_SHOWN,
     _read_figures,
     lambda figures: {"units": figures[0], "values": figures[1], "total": NUMBER.write(figures[2])},
 )
 HEAD_KEYS: Final = (
-    Key("files", "files", many(FILE_NAME, "file names"), "Further files that are read with the log, in its folder."),
+    Key("files", "files", FILE_NAMES, "Further files that are read with the log, in its folder."),
     Key("trial_workbook", "trial_workbook", FLAG, "Whether it is a trial workbook: its files add rows to its sheets."),
     Key("independent", "independent", TEXT, "What was treated independently: unit, plant, treatment ... or a column."),
     Key("treatments", "treatments", by_name(TEXT, "LABEL"), "Names of treatments by labels, in the report's order."),

@@ -11,6 +11,7 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.settings import keys
 from reportgen.importing.settings.forms import Key, WrongValue, near
 from reportgen.importing.settings.lines import lines_of
+from reportgen.language import is_english, say
 from reportgen.model.problem import Problem, WorkbookError, of_file
 from reportgen.workbook.values import shown
 
@@ -31,10 +32,14 @@ class _Reader:
             line = self.lines.get(".".join(path[:end]))
             if line:
                 self.problems.append(
-                    _problem(f"{self.name}, line {line}: {found}", expected, "Mend the line.")
+                    _problem(
+                        say("{file}, line {line}: {found}", file=self.name, line=line, found=found),
+                        expected,
+                        say("Mend the line."),
+                    )
                 )
                 return
-        self.problems.append(_problem(f"{self.name}: {found}", expected, "Mend it."))
+        self.problems.append(_problem(f"{self.name}: {found}", expected, say("Mend it.")))
 
     def read(
         self, held: Mapping[str, Any], path: tuple[str, ...], known: tuple[Key, ...]
@@ -48,7 +53,9 @@ class _Reader:
                 read[key.field] = key.form.read(held[key.name])
             except WrongValue as wrong:
                 inner = (*path, key.name, *wrong.path)
-                found = wrong.found or f"{key.name} is {_shown(held[key.name], wrong.path)}"
+                found = wrong.found or say(
+                    "{key} is {value}", key=key.name, value=_shown(held[key.name], wrong.path)
+                )
                 self.refuse(inner, found, wrong.expected)
         return read
 
@@ -58,7 +65,9 @@ class _Reader:
         """Note keys that no settings file has."""
         for name in held:
             if name not in names:
-                self.refuse((*path, name), f'"{name}" is not a key', near(name, names))
+                self.refuse(
+                    (*path, name), say('"{name}" is not a key', name=name), near(name, names)
+                )
 
 
 def _shown(value: Any, path: tuple[str, ...]) -> str:
@@ -88,9 +97,9 @@ def read_settings(path: Path) -> Settings:
     try:
         text = path.read_text("utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
-        found = f"{path.name} cannot be read"
+        found = say("{file} cannot be read", file=path.name)
         problem = _problem(
-            found, "a text file in UTF-8", "Save it as plain text.", "unreadable_settings"
+            found, say("a text file in UTF-8"), say("Save it as plain text."), "unreadable_settings"
         )
         raise WorkbookError((problem,)) from error
     return parsed(text, path.name)
@@ -121,18 +130,27 @@ def toml_in(text: str, name: str) -> dict[str, Any]:
     try:
         return dict(tomlkit.parse(text).unwrap())
     except ParseError as error:
-        reason = str(error).split(" at line", maxsplit=1)[0]
-        problem = _problem(
-            f"{name}, line {error.line}: {reason}", "TOML", "Mend the line.", "unreadable_settings"
-        )
+        reason = _reason(error)
+        found = say("{file}, line {line}: {found}", file=name, line=error.line, found=reason)
+        problem = _problem(found, "TOML", say("Mend the line."), "unreadable_settings")
     except TOMLKitError as error:  # a key that is set twice has no line there
         problem = _problem(
-            f"{name}: {error}", "each key once", "Delete one of the two.", "unreadable_settings"
+            f"{name}: {_reason(error)}",
+            say("each key once"),
+            say("Delete one of the two."),
+            "unreadable_settings",
         )
     except (ValueError, RecursionError):  # thousands of digits, or of brackets one in the other
-        found = f"{name} holds a number or brackets without end"
-        problem = _problem(found, "TOML", "Mend the line.", "unreadable_settings")
+        found = say("{name} holds a number or brackets without end", name=name)
+        problem = _problem(found, "TOML", say("Mend the line."), "unreadable_settings")
     raise WorkbookError((problem,))
+
+
+def _reason(error: Exception) -> str:
+    """Return what the library that reads TOML says, which is in English."""
+    if is_english():
+        return str(error).split(" at line", maxsplit=1)[0]
+    return say("this is no TOML")
 
 
 def _refuse_other_editions(held: Mapping[str, Any], name: str) -> None:
@@ -140,12 +158,12 @@ def _refuse_other_editions(held: Mapping[str, Any], name: str) -> None:
     if edition == keys.EDITION:
         return
     if edition is not None:
-        found = f"{name} begins with adopt = {edition}"
+        found = say("{name} begins with adopt = {edition}", name=name, edition=edition)
     else:
-        found = f"{name} has no line adopt = {keys.EDITION}"
+        found = say("{name} has no line adopt = {edition}", name=name, edition=keys.EDITION)
     if edition is None and keys.TABLE_KEY in held:
-        found = f"{name} was written by an earlier edition"
-    advice = "Delete it or move it away, and run reportgen adopt on the log again."
+        found = say("{name} was written by an earlier edition", name=name)
+    advice = say("Delete it or move it away, and run reportgen adopt on the log again.")
     raise WorkbookError((_problem(found, LINE, advice, "earlier_settings"),))
 
 
@@ -157,7 +175,14 @@ def _refuse_words_of_two_meanings(reader: _Reader, conventions: Conventions) -> 
             other = earlier.setdefault(word.casefold(), meaning)
             if other != meaning:
                 reader.refuse(
-                    (meaning,), f'"{shown(word)}" is {meaning} and {other}', "one meaning a word"
+                    (meaning,),
+                    say(
+                        '"{word}" is {meaning} and {other}',
+                        word=shown(word),
+                        meaning=meaning,
+                        other=other,
+                    ),
+                    say("one meaning a word"),
                 )
 
 
@@ -165,8 +190,8 @@ def _layouts(reader: _Reader, tables: Any) -> tuple[Layout, ...]:
     if not isinstance(tables, list) or not all(isinstance(table, Mapping) for table in tables):
         reader.refuse(
             (keys.TABLE_KEY,),
-            f"{keys.TABLE_KEY} is no list of tables",
-            f"[[{keys.TABLE_KEY}]] above each table",
+            say("{key} is no list of tables", key=keys.TABLE_KEY),
+            say("[[{key}]] above each table", key=keys.TABLE_KEY),
         )
         return ()
     return tuple(
@@ -180,11 +205,11 @@ def _layout(reader: _Reader, held: Mapping[str, Any], path: tuple[str, ...]) -> 
     if "gives" not in held:
         reader.refuse(
             path,
-            "the table does not say what it gives",
-            'gives = "Plants", or another sheet, or "nothing"',
+            say("the table does not say what it gives"),
+            say('gives = "Plants", or another sheet, or "nothing"'),
         )
     if not (held.get("sheets") or held.get("name")):
-        reader.refuse(path, "the table does not say where it stands", 'sheets = ["..."]')
+        reader.refuse(path, say("the table does not say where it stands"), 'sheets = ["..."]')
     dimensions = {
         dimension: read.pop(dimension.value) for dimension in Dimension if dimension.value in read
     }

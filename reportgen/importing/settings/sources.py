@@ -3,6 +3,7 @@
 from typing import Final
 
 from reportgen.importing.model.layouts import Carrier, CarrierKind, Dimension, Source
+from reportgen.language import marked, say
 
 ALONE: Final = (
     CarrierKind.SECTION,
@@ -14,7 +15,7 @@ ALONE: Final = (
 )
 NAMED: Final = (CarrierKind.COLUMN, CarrierKind.OVER, CarrierKind.TITLE, CarrierKind.FIXED)
 DIMENSIONS: Final = tuple(dimension.value for dimension in Dimension)
-EXPECTED: Final = (
+EXPECTED: Final = marked(
     "column:NAME, over:1, section, sheet, file, title, title:LABEL, colour, part:NAME:1,"
     " fixed:TEXT, order or a dimension"
 )
@@ -67,7 +68,7 @@ def source_in(texts: object) -> Source:
 
 def _carrier(text: object) -> Carrier:
     if not isinstance(text, str):
-        raise ValueError(EXPECTED)
+        raise ValueError(say(EXPECTED))
     word, colon, name = text.partition(":")
     word = word.strip()
     if not colon and word in ALONE:
@@ -78,13 +79,13 @@ def _carrier(text: object) -> Carrier:
         return _part(name)
     if word in NAMED and name.strip():
         return Carrier(CarrierKind(word), name.strip())
-    raise ValueError(EXPECTED)
+    raise ValueError(say(EXPECTED))
 
 
 def _part(text: str) -> Carrier:
     name, _, number = text.rpartition(":")
     if not name.strip() or not number.strip().isdecimal() or int(number) < 1:
-        raise ValueError("part:NAME:1, the first part of each label of NAME")
+        raise ValueError(say("part:NAME:1, the first part of each label of NAME"))
     whole = _whole(name.strip())
     return Carrier(whole.kind, whole.name, int(number))
 

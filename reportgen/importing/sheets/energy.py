@@ -22,6 +22,7 @@ from reportgen.workbook.declaration import ALL, METER
 
 READING: Final = "Reading"
 METER_NAME: Final = "name"
+AMOUNTS: Final = (Counts.EACH.value, Counts.BETWEEN.value)
 DAY: Final = timedelta(days=1)
 MINUTE: Final = timedelta(minutes=1)
 
@@ -68,12 +69,12 @@ def _meter_names(meter: pd.Series, treatment: pd.Series) -> pd.Series:
 
 def _counter(own: pd.DataFrame, settings: Settings) -> Series:
     counts = own[COUNTS].iloc[0]
-    if own[MOMENT].isna().all() and counts in (Counts.EACH.value, Counts.SEASON.value):
+    if own[MOMENT].isna().all() and counts in (*AMOUNTS, Counts.SEASON.value):
         return _season(own, settings)
     ordered = own.sort_values(MOMENT, kind="stable")
     moments = _moments(ordered, settings)
     values = ordered[long.VALUE].to_numpy(dtype=float)
-    if counts == Counts.EACH.value:
+    if counts in AMOUNTS:
         if _is_between_readings(ordered, settings):
             moments = _within_first_day(moments, settings)
         return _added_up(ordered, moments, values, settings)
@@ -134,7 +135,11 @@ def _added_up(
 def _is_between_readings(own: pd.DataFrame, settings: Settings) -> bool:
     """Tell whether each amount is what a counter rose from the reading at its row's start to that
     at its end.
+
+    Settings files of before lack the word: there the reading at the start is subtracted.
     """
+    if own[COUNTS].iloc[0] == Counts.BETWEEN.value:
+        return True
     values = settings.layouts[int(own[LAYOUT].iloc[0])].values
     return bool(values[int(own[long.VALUES].iloc[0])].tare)
 

@@ -15,6 +15,7 @@ from reportgen.importing.model.layouts import Dimension
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found
 from reportgen.importing.model.trial_book import TrialBook
+from reportgen.importing.quantity_names import quantity_text
 from reportgen.importing.sheets import (
     energy,
     further,
@@ -29,6 +30,7 @@ from reportgen.importing.sheets import (
 from reportgen.importing.sheets.laying import Draft, firsts
 from reportgen.importing.sheets.rows import GIVES, NUMBER, TRAY, prepared
 from reportgen.importing.trial_book import codes_of
+from reportgen.language import say
 from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.workbook.declaration import ALL, METER, SOLUTION
 from reportgen.workbook.raw import RawSheet, Workbook
@@ -213,9 +215,11 @@ def _measures_of_trays(rows: pd.DataFrame, sheets: Sequence[Sheet]) -> Iterator[
             Severity.CAUTION,
             sheets[int(first[long.SHEET].iloc[0])].label,
             cells_of(letter, first[long.ROW].astype(int)),
-            f"{quantity} is of whole trays, and left out",
-            "a value of each plant",
-            "A report has no place for it.",
+            say(
+                "{quantity} is of whole trays, and left out", quantity=quantity_text(str(quantity))
+            ),
+            say("a value of each plant"),
+            say("A report has no place for it."),
             code="measure_of_whole_trays",
             count=len(own),
         )
@@ -230,9 +234,9 @@ def _shared(is_shared: bool, made: Draft | None, sheets: Sequence[Sheet]) -> tup
             Severity.CAUTION,
             place,
             "",
-            "volumes of a treatment as a whole were divided evenly among its trays",
-            "volumes of each tray",
-            "Totals and means of water hold; how much trays differed in it is not known.",
+            say("volumes of a treatment as a whole were divided evenly among its trays"),
+            say("volumes of each tray"),
+            say("Totals and means of water hold; how much trays differed in it is not known."),
             code="volumes_divided",
         ),
     )

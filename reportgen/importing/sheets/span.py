@@ -15,6 +15,7 @@ from reportgen.importing.sheets import occasions
 from reportgen.importing.sheets.energy import Series
 from reportgen.importing.sheets.rows import GIVES, LETTER, MOMENT, TRAY
 from reportgen.importing.sheets.water import FILL, REMAINING
+from reportgen.language import figure, listed, plural, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.declaration import CLIMATE, SOLUTION
 from reportgen.workbook.values import shown
@@ -71,8 +72,12 @@ def climate_within(
         return rows, ()
     outside = rows[is_outside].drop_duplicates([long.SHEET, long.ROW])
     every = len(rows[is_air].drop_duplicates([long.SHEET, long.ROW]))
-    s = "s" * (len(outside) > 1)
-    found = f"{len(outside)} row{s} of {every} from before the trial or after it"
+    found = plural(
+        "{number} row of {every} from before the trial or after it",
+        "{number} rows of {every} from before the trial or after it",
+        len(outside),
+        every=every,
+    )
     return rows[~is_outside], (_caution(outside, span, sheets, found, ""),)
 
 
@@ -101,9 +106,14 @@ def water_within(
         return rows, ()
     outside = rows.loc[gone].drop_duplicates([long.SHEET, long.ROW])
     every = len(own.drop_duplicates([long.SHEET, long.ROW]))
-    s = "s" * (len(outside) > 1)
     amount = _amount_of(float(outside[long.VALUE].sum()), outside)
-    found = f"{len(outside)} row{s} of {every} from before the trial or after it: {amount}"
+    found = plural(
+        "{number} row of {every} from before the trial or after it: {amount}",
+        "{number} rows of {every} from before the trial or after it: {amount}",
+        len(outside),
+        every=every,
+        amount=amount,
+    )
     return rows.drop(index=gone), (_caution(outside, span, sheets, found, ""),)
 
 
@@ -143,17 +153,14 @@ def _caution(
         cells = sheet.range(first, letter, last, letter)
     else:
         cells = f"{first}:{last}"
-    if len(outside) > 1:
-        left = "They were"
-    else:
-        left = "It was"
+    left = plural("It was left out.", "They were left out.", len(outside))
     return Problem(
         Severity.CAUTION,
         sheet.label,
         cells,
         found,
-        f"readings from {span.start} to {span.end}",
-        f"{left} left out.{interpolated}",
+        say("readings from {start} to {end}", start=span.start, end=span.end),
+        f"{left} {interpolated}".rstrip(),
         code="span_not_covered",
     )
 
@@ -233,8 +240,8 @@ def _amount_of(amount: float, rows: pd.DataFrame) -> str:
     """Return an amount in the unit of some rows, such as `3.5 kWh`."""
     units = [unit for unit in rows[long.UNIT_OF_MEASURE].unique() if unit]
     if len(units) == 1:
-        return f"{amount:.6g} {units[0]}"
-    return f"{amount:.6g}"
+        return f"{figure(f'{amount:.6g}')} {units[0]}"
+    return figure(f"{amount:.6g}")
 
 
 def _left_out(
@@ -242,10 +249,17 @@ def _left_out(
 ) -> Problem:
     gone = [at for at, moment in enumerate(series.moments) if moment and not span.holds(moment)]
     added = [str(one.date()) for one in cut.moments if one and one not in series.moments]
-    said = f" What it showed on {' and '.join(added)} was interpolated from the readings around it."
+    said = say(
+        "What it showed on {days} was interpolated from the readings around it.",
+        days=listed(added),
+    )
     amount = _amount_of(_rise(series) - _rise(cut), series.rows)
-    found = (
-        f'meter "{shown(name)}": {len(gone)} of {len(series.moments)} readings are from before the'
-        f" trial or after it, with {amount}"
+    found = say(
+        'meter "{name}": {number} of {every} readings are from before the trial or'
+        " after it, with {amount}",
+        name=shown(name),
+        number=len(gone),
+        every=len(series.moments),
+        amount=amount,
     )
     return _caution(series.rows.iloc[gone], span, sheets, found, said if added else "")
