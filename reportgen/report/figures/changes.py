@@ -44,6 +44,7 @@ def changes(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[Figure
         f"{caption} {wording.doubted(trial, results, keys)}".strip(),
         wording.relative_text(trial, results, tuple(keys)),
         figure_titles.of_changes(trial, results, keys),
+        on_paper=False,
     )
 
 
@@ -147,6 +148,7 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
         say("The factors multiply to the last row. Lines: {level} intervals.", level=level),
         say("In percent of {reference}: {factors}.", reference=names["reference"], factors=said),
         figure_titles.of_factors(label, own),
+        on_paper=False,
     )
 
 
