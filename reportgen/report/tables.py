@@ -69,13 +69,17 @@ def foot_notes(trial: Trial, found: Sequence[MeasureResult]) -> FootNotes:
     for result in found:
         for note, codes in _reasons(result).items():
             number = numbers_of.setdefault(note, len(numbers_of) + 1)
-            if len(codes) == len(result.estimates):
-                codes = [""]
-            for code in codes:
-                row = (result.measure.key, code)
+            for row in _rows_of(result, codes):
                 marks[row] = (*marks.get(row, ()), number)
     texts = [f"{wording.capital(messages.text(trial, note))}." for note in numbers_of]
     return FootNotes(tuple(texts), marks)
+
+
+def _rows_of(result: MeasureResult, codes: Sequence[str]) -> list[tuple[str, str]]:
+    """Return the rows that a note concerns: that of the measure where it concerns all treatments."""
+    if len(codes) == len(result.estimates):
+        return [(result.measure.key, "")]
+    return [(result.measure.key, code) for code in codes]
 
 
 def _reasons(result: MeasureResult) -> dict[Message, list[str]]:
