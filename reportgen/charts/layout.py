@@ -24,6 +24,7 @@ MOST: Final = 200  # px, a tray
 SHORT: Final = 3  # letters of a block's name that is a number or a letter
 GAP: Final = 5  # px between trays
 INSET: Final = 6  # px from the edge of a tray to its texts
+EDGE: Final = 3  # px at the right of a tray that shows its code alone
 BOLDER: Final = 1.1  # of a text's width, what bold letters take at most
 MOST_TOLD: Final = 16  # trays; more show their codes alone
 SYMBOL: Final = 16  # px, the symbol before a code
@@ -105,6 +106,13 @@ class _Plan:
         return self.across * (self.side + GAP) - GAP
 
     @property
+    def room(self) -> float:
+        """Return what texts have of the width of a tray, px."""
+        if self.lines == 1:
+            return self.side - INSET - EDGE
+        return self.side - 2 * INSET
+
+    @property
     def height(self) -> float:
         """Return the height of a tray, px."""
         return LINE * self.lines + INSET
@@ -114,22 +122,26 @@ def _plan(trays: Sequence[Tray], looks: Mapping[str, theme.Look], room: float) -
     blocks = _blocks(trays)
     longest = max(len(_columns(trays)), *map(len, blocks), 1)
     beside_text = SYMBOL + 2 * INSET + 1
+    dense = len(trays) > MOST_TOLD
     longest_code = max(width_of(code) for code in looks)
     least = min(max(LEAST, longest_code + beside_text), ENOUGH)
     across = max(1, min(longest, int((room + GAP) / (least + GAP))))
     longest_name = max(width_of(look.name) for look in looks.values())
     wanted = min(max(USUAL, longest_name + beside_text), MOST)
+    if dense:
+        longest_tray = max(width_of(theme.one_line(tray.code)) for tray in trays)
+        wanted = min(longest_tray * BOLDER + SYMBOL + INSET + EDGE, wanted)
     usual = across * (wanted + GAP) - GAP
     beside = max(1, min(len(blocks), int((room + BETWEEN) / (usual + BETWEEN))))
     width = (room + BETWEEN) / beside - BETWEEN
     side = min((width + GAP) / across - GAP, MOST)
+    if dense:
+        return _Plan(across, beside, side, 1)
     return _Plan(across, beside, side, _lines_of(trays, side - 2 * INSET))
 
 
 def _lines_of(trays: Sequence[Tray], room: float) -> int:
-    """Return how many lines of text each tray has in boxes of some room, px."""
-    if len(trays) > MOST_TOLD:
-        return 1
+    """Return how many lines of text each of few trays has in boxes of some room, px."""
     if _positions(trays, room, beside=True) or not _positions(trays, room, beside=False):
         return 2
     return 3
@@ -146,7 +158,7 @@ class _Called:
 
 def _called(trial: Trial, looks: Mapping[str, theme.Look], plan: _Plan) -> _Called:
     """Return names in boxes where all fit; else codes, which the key explains."""
-    room = plan.side - 2 * INSET
+    room = plan.room
     positions = _positions(trial.trays, room, beside=plan.lines < 3)
     names = {code: look.name for code, look in looks.items()}
     if plan.lines == 1 or all(width_of(name) <= room - SYMBOL for name in names.values()):
@@ -295,12 +307,11 @@ class _Line:
 
 
 def _labels(cell: _Cell, plan: _Plan, lines: Sequence[_Line]) -> list[Label]:
-    room = plan.side - 2 * INSET
     found: list[Label] = []
     for line in lines:
         if line.text:
             y = cell.top + INSET / 2 + LINE * (line.place + 0.5)
-            shown = cut(theme.one_line(line.text), room - line.inset, 1)[0]
+            shown = cut(theme.one_line(line.text), plan.room - line.inset, 1)[0]
             left = cell.left + INSET + line.inset
             found.append(Label(left, y, shown, is_bold=line.is_bold))
     return found

@@ -50,20 +50,26 @@ def _place(trial: Trial, one: Observation) -> int:
 
 def _photo(trial: Trial, one: Observation, file: PhotoFile) -> Photo:
     caption = f"{_when_and_where(trial, one)}: {one.text}"
+    treatment = _treatment(trial, one)
+    if treatment and one.text.casefold().startswith(treatment.casefold()):
+        caption = f"{numbers.day(one.on)}: {one.text}"
     alternative = one.photo_description or say("A photo that nobody has described in words.")
     return Photo(file.key, caption, alternative, file.content, file.width, file.height)
 
 
-def _when_and_where(trial: Trial, one: Observation) -> str:
-    code = one.treatment or next(
-        (tray.treatment for tray in trial.trays if tray.code == one.tray), ""
-    )
+def _treatment(trial: Trial, one: Observation) -> str:
+    """Return the name of the treatment that an observation is of, empty where it is of none."""
+    of_trays = {tray.code: tray.treatment for tray in trial.trays}
+    code = one.treatment or of_trays.get(one.tray, "")
     if code:
-        treatment = wording.name_of(trial, code)
-    else:
-        treatment = ""
+        return wording.name_of(trial, code)
+    return ""
+
+
+def _when_and_where(trial: Trial, one: Observation) -> str:
     if one.tray:
         tray = f"{wording.unit_of(trial)} {one.tray}"
     else:
         tray = ""
-    return ", ".join(part for part in (numbers.day(one.on), treatment, tray) if part)
+    parts = (numbers.day(one.on), _treatment(trial, one), tray)
+    return ", ".join(part for part in parts if part)
