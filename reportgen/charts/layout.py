@@ -126,11 +126,9 @@ def _plan(trays: Sequence[Tray], looks: Mapping[str, theme.Look], room: float) -
     longest_code = max(width_of(code) for code in looks)
     least = min(max(LEAST, longest_code + beside_text), ENOUGH)
     across = max(1, min(longest, int((room + GAP) / (least + GAP))))
-    longest_name = max(width_of(look.name) for look in looks.values())
-    wanted = min(max(USUAL, longest_name + beside_text), MOST)
+    wanted = _wanted([look.name for look in looks.values()], beside_text)
     if dense:
-        longest_tray = max(width_of(theme.one_line(tray.code)) for tray in trays)
-        wanted = min(longest_tray * BOLDER + SYMBOL + INSET + EDGE, wanted)
+        wanted = _wanted_dense(trays)
     usual = across * (wanted + GAP) - GAP
     beside = max(1, min(len(blocks), int((room + BETWEEN) / (usual + BETWEEN))))
     width = (room + BETWEEN) / beside - BETWEEN
@@ -138,6 +136,18 @@ def _plan(trays: Sequence[Tray], looks: Mapping[str, theme.Look], room: float) -
     if dense:
         return _Plan(across, beside, side, 1)
     return _Plan(across, beside, side, _lines_of(trays, side - 2 * INSET))
+
+
+def _wanted(names: Sequence[str], beside_text: float) -> float:
+    """Return the width of a tray that shows the name of its treatment, px."""
+    longest = max(map(width_of, names))
+    return min(max(USUAL, longest + beside_text), MOST)
+
+
+def _wanted_dense(trays: Sequence[Tray]) -> float:
+    """Return the width of a tray that shows its code alone, px."""
+    longest = max(width_of(theme.one_line(tray.code)) for tray in trays)
+    return min(longest * BOLDER + SYMBOL + INSET + EDGE, MOST)
 
 
 def _lines_of(trays: Sequence[Tray], room: float) -> int:
