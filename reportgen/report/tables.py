@@ -70,7 +70,7 @@ def foot_notes(trial: Trial, found: Sequence[MeasureResult]) -> FootNotes:
         for note, codes in _reasons(result).items():
             number = numbers_of.setdefault(note, len(numbers_of) + 1)
             for row in _rows_of(result, codes):
-                marks[row] = (*marks.get(row, ()), number)
+                marks[row] = tuple(sorted((*marks.get(row, ()), number)))
     texts = [f"{wording.capital(messages.text(trial, note))}." for note in numbers_of]
     return FootNotes(tuple(texts), marks)
 
