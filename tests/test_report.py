@@ -396,7 +396,7 @@ def test_figures_so_far_are_means_of_trays_whose_notes_deny_no_interval_that_is_
     found = report.compose(unfinished(), results)
     (measures,) = [one for one in found.annex if one.key == "comparisons"]
     note = " ".join(getattr(block, "note", "") for block in measures.blocks)
-    assert "one tray only" in note
+    assert "One tray only" in note
     assert "adjusted for blocks" not in note
     assert "no degrees of freedom" not in note
 

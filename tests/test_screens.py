@@ -15,7 +15,7 @@ from reportgen.render import boards, figures, page, screens, templates
 from reportgen.render.palette import palette
 from tests.made_trials import SHEETS, write_made
 from tests.test_card import faults
-from tests.test_samples import PAK_CHOI, report_of
+from tests.test_samples import NAMES, PAK_CHOI, report_of
 
 SVG = "{http://www.w3.org/2000/svg}"
 LEAST = 36  # px, of letters that are read on a phone when 1920 px fill its width
@@ -114,6 +114,27 @@ def test_a_figure_stands_within_its_screen_and_beside_its_title(shown):
         assert bottom <= 1080
         if screen.form is screens.BESIDE:
             assert screen.left >= screens.BESIDE.width - 1
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_each_figure_of_a_sample_has_a_screen_and_room_around_it(name):
+    document = report_of(name)
+    shown = screens.screens(document, figures.draw(document))
+    keys = [
+        block.key
+        for section in document.sections
+        if section.key in screens.SECTIONS
+        for block in section.blocks
+        if block.kind == "figure"
+    ]
+    assert [screen.name for screen in shown] == ["answer", *keys]
+    for screen in shown[1:]:
+        root = etree.fromstring(screen.svg.encode())
+        across, high = (screens.ENLARGED * float(root.get(side)) for side in ("width", "height"))
+        assert screen.top >= LEAST, screen.name
+        assert screen.top + high <= 1080 - LEAST, screen.name
+        if screen.form is screens.BESIDE:
+            assert screen.left + across <= 1920 - LEAST, screen.name
 
 
 def test_text_and_axes_of_a_figure_have_the_ink_of_the_ground(pak_choi, shown):

@@ -15,8 +15,8 @@ from reportgen.language import say
 from reportgen.model.results import MeasureResult
 from reportgen.model.trial import Trial
 
-ROW: Final = 20  # px, one block
-GAP: Final = 10  # px between names and rows, and over the row of averages
+ROW: Final = 18  # px, one block
+GAP: Final = 8  # px between names and rows, and over the row of averages
 MOST_BLOCKS: Final = 12
 INDENT: Final = 18  # px, the symbol before a name
 NAME_LINES: Final = 3

@@ -14,11 +14,11 @@ from reportgen.charts.placed import PADDING, Label, Span
 from reportgen.model.results import Estimate, MeasureResult
 from reportgen.model.trial import Tray, Trial
 
-GAP: Final = 16  # px between treatments
-HEAD: Final = 6  # px between the name of a treatment and its first tray
+GAP: Final = 12  # px between treatments
+HEAD: Final = 4  # px between the name of a treatment and its first tray
 MOST_LINES: Final = 3  # of a treatment's name
 INDENT: Final = 18  # px, the symbol before a name
-LABELLED: Final = 16  # px, the least height of a tray that is named
+LABELLED: Final = 14  # px, the least height of a tray that is named
 ROOMY: Final = 10  # trays of a treatment that are named at most
 TALL: Final = 150  # px of a treatment's trays where they are not named
 SHORTEST: Final = 4  # px of a tray

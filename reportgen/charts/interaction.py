@@ -13,7 +13,7 @@ from reportgen.charts.tooltips import reach
 from reportgen.model.results import Estimate, MeasureResult
 from reportgen.model.trial import Factor, Trial
 
-HEIGHTS: Final = {True: 260, False: 220}  # px, by whether a figure is wide
+HEIGHTS: Final = {True: 200, False: 190}  # px, by whether a figure is wide
 WIDE: Final = 480  # px
 # of a level's place along the axis, the farthest that the levels of the other factor stand apart
 APART: Final = 0.4

@@ -3,7 +3,7 @@
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any, Final
 
@@ -23,10 +23,12 @@ USUAL: Final = 96  # px, a tray where blocks stand side by side
 MOST: Final = 200  # px, a tray
 SHORT: Final = 3  # letters of a block's name that is a number or a letter
 GAP: Final = 5  # px between trays
-INSET: Final = 7  # px from the edge of a tray to its texts
+INSET: Final = 6  # px from the edge of a tray to its texts
+EDGE: Final = 3  # px at the right of a tray that shows its code alone
+BOLDER: Final = 1.1  # of a text's width, what bold letters take at most
 MOST_TOLD: Final = 16  # trays; more show their codes alone
 SYMBOL: Final = 16  # px, the symbol before a code
-BETWEEN: Final = 12  # px between blocks
+BETWEEN: Final = 9  # px between blocks
 DECIMALS: Final = (
     2  # of a px; a sum of fractions a hair beyond the edge would make the figure a px wider
 )
@@ -89,13 +91,14 @@ class _Plan:
     """How a plan is laid out: trays side by side in a block, blocks side by side, the width of a
     tray, px.
 
-    Trays of a `dense` plan show their codes alone.
+    `lines` is how many lines of text a tray has: its code alone, with its treatment beneath, or
+    with its position beneath that, where this has no room beside the code.
     """
 
     across: int
     beside: int
     side: float
-    dense: bool
+    lines: int
 
     @property
     def block(self) -> float:
@@ -103,24 +106,55 @@ class _Plan:
         return self.across * (self.side + GAP) - GAP
 
     @property
+    def room(self) -> float:
+        """Return what texts have of the width of a tray, px."""
+        if self.lines == 1:
+            return self.side - INSET - EDGE
+        return self.side - 2 * INSET
+
+    @property
     def height(self) -> float:
         """Return the height of a tray, px."""
-        return LINE * (1 if self.dense else 3) + INSET
+        return LINE * self.lines + INSET
 
 
 def _plan(trays: Sequence[Tray], looks: Mapping[str, theme.Look], room: float) -> _Plan:
     blocks = _blocks(trays)
     longest = max(len(_columns(trays)), *map(len, blocks), 1)
     beside_text = SYMBOL + 2 * INSET + 1
+    dense = len(trays) > MOST_TOLD
     longest_code = max(width_of(code) for code in looks)
     least = min(max(LEAST, longest_code + beside_text), ENOUGH)
     across = max(1, min(longest, int((room + GAP) / (least + GAP))))
-    longest_name = max(width_of(look.name) for look in looks.values())
-    wanted = min(max(USUAL, longest_name + beside_text), MOST)
+    wanted = _wanted([look.name for look in looks.values()], beside_text)
+    if dense:
+        wanted = _wanted_dense(trays)
     usual = across * (wanted + GAP) - GAP
     beside = max(1, min(len(blocks), int((room + BETWEEN) / (usual + BETWEEN))))
     width = (room + BETWEEN) / beside - BETWEEN
-    return _Plan(across, beside, min((width + GAP) / across - GAP, MOST), len(trays) > MOST_TOLD)
+    side = min((width + GAP) / across - GAP, MOST)
+    if dense:
+        return _Plan(across, beside, side, 1)
+    return _Plan(across, beside, side, _lines_of(trays, side - 2 * INSET))
+
+
+def _wanted(names: Sequence[str], beside_text: float) -> float:
+    """Return the width of a tray that shows the name of its treatment, px."""
+    longest = max(map(width_of, names))
+    return min(max(USUAL, longest + beside_text), MOST)
+
+
+def _wanted_dense(trays: Sequence[Tray]) -> float:
+    """Return the width of a tray that shows its code alone, px."""
+    longest = max(width_of(theme.one_line(tray.code)) for tray in trays)
+    return min(longest * BOLDER + SYMBOL + INSET + EDGE, MOST)
+
+
+def _lines_of(trays: Sequence[Tray], room: float) -> int:
+    """Return how many lines of text each of few trays has in boxes of some room, px."""
+    if _positions(trays, room, beside=True) or not _positions(trays, room, beside=False):
+        return 2
+    return 3
 
 
 @dataclass(frozen=True)
@@ -134,26 +168,38 @@ class _Called:
 
 def _called(trial: Trial, looks: Mapping[str, theme.Look], plan: _Plan) -> _Called:
     """Return names in boxes where all fit; else codes, which the key explains."""
-    room = plan.side - 2 * INSET
-    positions = _positions(trial.trays, room)
+    room = plan.room
+    positions = _positions(trial.trays, room, beside=plan.lines < 3)
     names = {code: look.name for code, look in looks.items()}
-    if plan.dense or all(width_of(name) <= room - SYMBOL for name in names.values()):
+    if plan.lines == 1 or all(width_of(name) <= room - SYMBOL for name in names.values()):
         return _Called(names, names, positions)
     codes = {code: code for code in looks}
     explained = {code: f"{name} ({code})" for code, name in names.items()}
     return _Called(codes, explained, positions)
 
 
-def _positions(trays: Sequence[Tray], room: float) -> Mapping[str, str]:
+def _positions(trays: Sequence[Tray], room: float, *, beside: bool) -> Mapping[str, str]:
     """Return what boxes call each position: with "at" where all fit so, else alone, else nothing
     rather than a part.
+
+    beside: whether it stands behind the tray's code, not on a line of its own.
     """
-    bare = {tray.position: tray.position for tray in trays if tray.position}
+    placed_trays = [tray for tray in trays if tray.position]
+    bare = {tray.position: tray.position for tray in placed_trays}
     full = {position: say("at {position}", position=position) for position in bare}
+    taken = {tray: _before_position(tray) if beside else 0.0 for tray in placed_trays}
     for shown in (full, bare):
-        if all(width_of(theme.one_line(text)) <= room for text in shown.values()):
+        if all(
+            before + width_of(theme.one_line(shown[tray.position])) <= room
+            for tray, before in taken.items()
+        ):
             return shown
     return {}
+
+
+def _before_position(tray: Tray) -> float:
+    """Return what a tray's code takes of the line that its position shares, px."""
+    return width_of(theme.one_line(tray.code)) * BOLDER + INSET
 
 
 def _blocks(trays: Sequence[Tray]) -> list[list[Tray]]:
@@ -238,7 +284,7 @@ def _symbol(cell: _Cell, looks: Mapping[str, theme.Look], plan: _Plan) -> Row:
     """Return the symbol of a tray's treatment, before the treatment's code or before the tray's
     that stands alone.
     """
-    if plan.dense:
+    if plan.lines == 1:
         line = 0.5
     else:
         line = 1.5
@@ -248,28 +294,38 @@ def _symbol(cell: _Cell, looks: Mapping[str, theme.Look], plan: _Plan) -> Row:
 
 def _texts(cell: _Cell, plan: _Plan, called: _Called) -> list[Label]:
     """Return code, treatment and position of a tray, cut to its width."""
-    tray, room = cell.tray, plan.side - 2 * INSET
-    if plan.dense:
-        return _lines(cell, room, [(tray.code, float(SYMBOL), True)])
+    tray = cell.tray
+    lines = [_Line(tray.code, 0, is_bold=True)]
+    if plan.lines == 1:
+        return _labels(cell, plan, [replace(lines[0], inset=float(SYMBOL))])
     treatment = called.box[tray.treatment]
     if not tray.is_planted:
         treatment = say("{treatment}, no plants", treatment=treatment)
+    lines.append(_Line(treatment, 1, float(SYMBOL)))
     position = called.positions.get(tray.position, "")
-    return _lines(
-        cell,
-        room,
-        [(tray.code, 0.0, True), (treatment, float(SYMBOL), False), (position, 0.0, False)],
-    )
+    if plan.lines == 3:
+        lines.append(_Line(position, 2))
+    else:
+        lines.append(_Line(position, 0, _before_position(tray)))
+    return _labels(cell, plan, lines)
 
 
-def _lines(cell: _Cell, room: float, lines: Sequence[tuple[str, float, bool]]) -> list[Label]:
-    """Return lines of text from the top of a tray on; each is a text, the px before it, and whether
-    it is bold.
-    """
+@dataclass(frozen=True)
+class _Line:
+    """A text in the box of a tray: its line from the top, and the px before it."""
+
+    text: str
+    place: int
+    inset: float = 0.0
+    is_bold: bool = False
+
+
+def _labels(cell: _Cell, plan: _Plan, lines: Sequence[_Line]) -> list[Label]:
     found: list[Label] = []
-    for place, (text, inset, is_bold) in enumerate(lines):
-        if text:
-            y = cell.top + INSET / 2 + LINE * (place + 0.5)
-            shown = cut(theme.one_line(text), room - inset, 1)[0]
-            found.append(Label(cell.left + INSET + inset, y, shown, is_bold=is_bold))
+    for line in lines:
+        if line.text:
+            y = cell.top + INSET / 2 + LINE * (line.place + 0.5)
+            shown = cut(theme.one_line(line.text), plan.room - line.inset, 1)[0]
+            left = cell.left + INSET + line.inset
+            found.append(Label(left, y, shown, is_bold=line.is_bold))
     return found

@@ -14,7 +14,7 @@ from reportgen.model.factor_results import DoseTrend
 from reportgen.model.results import MeasureResult
 from reportgen.model.trial import Factor, Trial
 
-HEIGHT: Final = 280  # px
+HEIGHT: Final = 255  # px
 ROOM: Final = 0.05  # of the doses, on both sides of them
 BAND_OPACITY: Final = 0.2
 ALONE: Final = theme.look(2, "")  # of curves where there is one factor

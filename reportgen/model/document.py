@@ -75,7 +75,8 @@ class Figure:
     """A chart as Vega-Lite JSON text, with its caption and the text that says what it shows.
 
     `title` says in words what is seen, empty where the caption says all. `spec` is drawn for 640
-    px, `narrow_spec` for 330 px, empty where one drawing serves both.
+    px, `narrow_spec` for 330 px, empty where one drawing serves both. `on_paper` is False where a
+    table of the same section says the same.
     """
 
     kind: ClassVar = "figure"
@@ -85,6 +86,7 @@ class Figure:
     spec: str
     title: str = ""
     narrow_spec: str = ""
+    on_paper: bool = True
 
 
 @dataclass(frozen=True)

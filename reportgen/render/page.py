@@ -29,7 +29,6 @@ def render(
         preview=linked.preview(report, address=report.address, card=card.NAME),
         canonical=linked.address_of(report, report.address),
         masthead=masthead.masthead("../"),
-        paper=False,
         interactive=True,
     )
     return {f"{report.slug}/index.html": filled.encode()}

@@ -31,8 +31,9 @@ FORMAT: Final = boards.Format(
 )
 # Above a figure that is as wide as the screen.
 OVER: Final = replace(FORMAT, has_edge=False, margin=48, title_sizes=(64, 56), gap=28)
+AROUND: Final = 36  # px, the least that a figure keeps from the edge beside, above and beneath it
 BESIDE: Final = boards.Format(  # the column to the left of a figure that is as high as the screen
-    width=900,
+    width=886,
     height=1080,
     margin=72,
     title_sizes=(72, 64, 56),
@@ -131,13 +132,14 @@ def _of_figure(report: Report, title: str, figure: Figure, wide: str) -> Screen 
     narrow = vectors.narrow_svg(figure)
     if narrow:
         across, high = _size(narrow)
-        if across <= FORMAT.width - BESIDE.width and high <= FORMAT.height:
+        room = FORMAT.width - BESIDE.width - AROUND
+        if across <= room and high <= FORMAT.height - 2 * AROUND:
             return Screen(
                 figure.key, title, BESIDE, narrow, BESIDE.width, (FORMAT.height - high) / 2
             )
     _, top = boards.heading(report, title, boards.Board(OVER, palette(templates.current())))
     across, high = _size(wide)
-    if across > OVER.width or top + high > OVER.height:
+    if across > OVER.width or top + high > OVER.height - AROUND:
         return None
     return Screen(figure.key, title, OVER, wide, (OVER.width - across) / 2, top)
 

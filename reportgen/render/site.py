@@ -36,7 +36,6 @@ def _filled(template: str, site: Site, **values: object) -> str:
         template,
         site=site,
         language=site.language,
-        paper=False,
         masthead=masthead.masthead(),
         **shared,
         **values,

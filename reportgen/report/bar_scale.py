@@ -64,10 +64,14 @@ class BarScale:
 
 
 def covering(ratios: Sequence[float | None]) -> BarScale:
-    """Return the scale on which ratios and no change lie, as far as `FARTHEST`."""
-    reach = log(FARTHEST)
-    known = [log(ratio) for ratio in ratios if ratio is not None and ratio > 0]
-    low = max(-reach, min([*known, -log(NEAREST) / 2]))
-    high = min(reach, max([*known, log(NEAREST)]))
+    """Return the scale on which ratios and no change lie, as far as `FARTHEST`: it reaches to the
+    tick at or beyond the last ratio on either side.
+    """
+    known = [ratio for ratio in ratios if ratio is not None and ratio > 0]
+    least, most = min([*known, 1.0]), max([*known, NEAREST])
+    low = -log(NEAREST) / 2
+    if least < 1:
+        low = log(max([one for one in RATIOS_OF_TICKS if one <= least], default=1 / FARTHEST))
+    high = log(min([one for one in RATIOS_OF_TICKS if one >= most], default=FARTHEST))
     spare = SPARE * (high - low)
     return BarScale(low - spare, high + spare)

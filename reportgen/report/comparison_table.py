@@ -57,17 +57,19 @@ def _table(trial: Trial, results: Results, found: Sequence[MeasureResult]) -> Ta
     columns = _columns(trial)
     rows: list[tuple[str, ...]] = []
     groups: list[int] = []
+    foot = tables.foot_notes(trial, found)
     for result in units.in_each_system(found):
         groups.append(len(rows))
-        rows.append((wording.label_of(result), *("" for _ in columns[1:])))
-        rows += _rows(trial, results, result)
+        label = foot.marked(wording.label_of(result), result.measure.key)
+        rows.append((label, *("" for _ in columns[1:])))
+        rows += _rows(trial, results, result, foot)
     return Table(
         "comparisons",
         say("Every measure, treatment by treatment"),
         tuple(column.head for column in columns),
         tuple(rows),
         tuple(column.is_number for column in columns),
-        tables.comparison_notes(trial, results, found),
+        tables.comparison_notes(trial, results, found, foot),
         tuple(column.is_limits for column in columns),
         tuple(groups),
     )
@@ -104,7 +106,9 @@ def _columns(trial: Trial) -> tuple[_Column, ...]:
     )
 
 
-def _rows(trial: Trial, results: Results, result: MeasureResult) -> Iterator[tuple[str, ...]]:
+def _rows(
+    trial: Trial, results: Results, result: MeasureResult, foot: tables.FootNotes
+) -> Iterator[tuple[str, ...]]:
     if result.letters:
         letters = dict(result.letters.groups)
     else:
@@ -112,7 +116,7 @@ def _rows(trial: Trial, results: Results, result: MeasureResult) -> Iterator[tup
     compared = dict(result.comparisons)
     verdicts = {(one.measure, one.treatment): one.code for one in results.conclusions}
     for code, estimate in result.estimates:
-        name = wording.name_of(trial, code)
+        name = foot.marked(wording.name_of(trial, code), result.measure.key, code)
         value = f"{wording.value_text(result, estimate)} {letters.get(code, '')}".strip()
         row = [name, value, _limits(result, estimate)]
         if _is_compared(trial):

@@ -1,15 +1,16 @@
 """How the numbers were made, and where the data are."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import chain
 from typing import Final
 
 from reportgen import language
 from reportgen.language import marked, say
 from reportgen.metrics.blocks import is_blocked
 from reportgen.metrics.measures import is_ratio_of_totals
-from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section
+from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section, Table
 from reportgen.model.message import Message, Notes
-from reportgen.model.results import Comparison, Estimate, MeasureResult, Results
+from reportgen.model.results import Results
 from reportgen.model.trial import Trial
 from reportgen.report import (
     compared,
@@ -161,7 +162,7 @@ def section(trial: Trial, results: Results) -> Section:
     blocks: list[Block] = [
         Paragraph(_one_idea(trial)),
         *(() if trial.interim else _secondary(trial, results)),
-        Bullets(_methods(trial, results), say("Methods, by name:")),
+        *_methods(trial, results),
         Bullets(_references(trial, results), say("References:")),
     ]
     return Section("methods", say("Methods"), tuple(blocks))
@@ -303,45 +304,57 @@ def _model(trial: Trial) -> str:
     )
 
 
-def _methods(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return each method with the measures that it served; degrees of freedom stand beside the
-    figures.
+def _methods(trial: Trial, results: Results) -> tuple[Table, ...]:
+    """Return which methods each measure's figures and changes come from; degrees of freedom stand
+    beside the figures.
+
+    The methods stand once under the table, by the numbers that its rows show. Measures of the same
+    methods share a row.
     """
-    served: dict[str, list[str]] = {}
-    for result in results.measures:
-        label = wording.inside(terms.label(result.measure))
-        for methods in _methods_of(result):
-            labels = served.setdefault(_named(trial, methods), [])
-            if label not in labels:
-                labels.append(label)
-    for score in results.scores:
-        for methods in dict.fromkeys(one.methods for _, one in score.comparisons if one.methods):
-            served.setdefault(_named(trial, methods), []).append(
-                wording.inside(score.measure.label)
-            )
-    for analysis in results.effects.analyses:
-        measured = wording.result_of(results, analysis.measure)
-        if measured is not None and analysis.methods:
-            label = wording.inside(terms.label(measured.measure))
-            served.setdefault(_named(trial, analysis.methods), []).append(label)
-    return tuple(
-        f"{wording.capital(method)}: {numbers.listed(tuple(labels))}."
-        for method, labels in served.items()
+    known: dict[str, int] = {}
+    measures: dict[tuple[str, str], list[str]] = {}
+    for label, figures, changes in _served(trial, results):
+        methods = _numbered(trial, figures, known), _numbered(trial, changes, known)
+        if any(methods):
+            measures.setdefault(methods, []).append(label)
+    if not measures:
+        return ()
+    rows = tuple(
+        (wording.capital(numbers.listed(tuple(labels))), *methods)
+        for methods, labels in measures.items()
     )
+    head = (say("Measures"), say("Methods of figures"), say("Methods of changes"))
+    named = " ".join(f"{number}\u00a0{method}." for method, number in known.items())
+    caption = say("Methods of each measure, by number")
+    return (Table("methods", caption, head, rows, (False, False, False), named),)
 
 
-def _methods_of(result: MeasureResult) -> list[Notes]:
-    figures: list[Estimate | Comparison] = [estimate for _, estimate in result.estimates]
-    figures += [comparison for _, comparison in result.comparisons]
-    return [methods for methods in dict.fromkeys(each.methods for each in figures) if methods]
+def _served(
+    trial: Trial, results: Results
+) -> Iterator[tuple[str, Sequence[Notes], Sequence[Notes]]]:
+    """Yield each measure with the methods of its figures and those of its changes."""
+    of_factors = {analysis.measure: analysis.methods for analysis in results.effects.analyses}
+    for result in results.measures:
+        changes = [comparison.methods for _, comparison in result.comparisons]
+        changes.append(of_factors.get(result.measure.key, ()))
+        figures = [estimate.methods for _, estimate in result.estimates]
+        yield wording.inside(terms.label(result.measure)), figures, changes
+    for score in results.scores:
+        changes = [comparison.methods for _, comparison in score.comparisons]
+        yield wording.inside(score.measure.label), (), changes
 
 
-def _named(trial: Trial, methods: Notes) -> str:
-    """Return methods by name, without degrees of freedom."""
-    return "; ".join(_name(trial, method) for method in methods)
+def _numbered(trial: Trial, used: Sequence[Notes], known: dict[str, int]) -> str:
+    """Return the numbers of the methods used; `known` holds each by name and takes in new ones."""
+    found: set[int] = set()
+    for method in chain.from_iterable(used):
+        name = wording.capital(_name(trial, method))
+        found.add(known.setdefault(name, len(known) + 1))
+    return ", ".join(map(str, sorted(found)))
 
 
 def _name(trial: Trial, method: Message) -> str:
+    """Return a method by name, without degrees of freedom."""
     if method.code in WITHOUT_FREEDOM:
         return say(WITHOUT_FREEDOM[method.code])
     return messages.text(trial, method)

@@ -1,6 +1,7 @@
 """Tables of estimates and comparisons."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from reportgen.language import figure, marked, say
 from reportgen.metrics.factor_designs import has_doses
@@ -8,7 +9,7 @@ from reportgen.model.document import Table
 from reportgen.model.message import Message
 from reportgen.model.results import Comparison, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import messages, numbers, terms, units, wording
+from reportgen.report import messages, numbers, units, wording
 
 TOGETHER = marked(
     "The intervals and p values of one measure hold for all its treatments together (Dunnett's"
@@ -40,22 +41,48 @@ def _letters_note(trial: Trial, found: Sequence[MeasureResult]) -> str:
     return ""
 
 
-def _notes(trial: Trial, found: Sequence[MeasureResult]) -> str:
-    """Return what the reader must know of figures without an interval, each reason once, with whose
-    it is.
+@dataclass(frozen=True)
+class FootNotes:
+    """Notes under a table, by the numbers that its rows show.
+
+    `marks` holds the numbers of a row by its measure and treatment; the treatment is empty where
+    they concern the whole measure.
     """
-    told: dict[Message, list[str]] = {}
+
+    texts: tuple[str, ...] = ()
+    marks: Mapping[tuple[str, str], tuple[int, ...]] = field(default_factory=dict)
+
+    def marked(self, label: str, measure: str, treatment: str = "") -> str:
+        """Return the label of a row with the numbers of its notes."""
+        found = self.marks.get((measure, treatment), ())
+        if not found:
+            return label
+        return f"{label}\u00a0[{', '.join(map(str, found))}]"
+
+    def printed(self) -> str:
+        """Return the notes one after the other, each behind its number."""
+        numbered = (f"[{number}]\u00a0{text}" for number, text in enumerate(self.texts, 1))
+        return " ".join(numbered)
+
+
+def foot_notes(trial: Trial, found: Sequence[MeasureResult]) -> FootNotes:
+    """Return what the reader must know of figures and their intervals, each reason once."""
+    numbers_of: dict[Message, int] = {}
+    marks: dict[tuple[str, str], tuple[int, ...]] = {}
     for result in found:
-        label = terms.label(result.measure)
         for note, codes in _reasons(result).items():
-            names = numbers.listed(tuple(wording.name_of(trial, code) for code in codes))
-            is_everywhere = len(codes) == len(result.estimates)
-            told.setdefault(note, []).append(label if is_everywhere else f"{label} ({names})")
-    parts = [
-        f"{numbers.listed(tuple(labels))}: {messages.text(trial, note)}."
-        for note, labels in told.items()
-    ]
-    return " ".join(parts)
+            number = numbers_of.setdefault(note, len(numbers_of) + 1)
+            for row in _rows_of(result, codes):
+                marks[row] = tuple(sorted((*marks.get(row, ()), number)))
+    texts = [f"{wording.capital(messages.text(trial, note))}." for note in numbers_of]
+    return FootNotes(tuple(texts), marks)
+
+
+def _rows_of(result: MeasureResult, codes: Sequence[str]) -> list[tuple[str, str]]:
+    """Return the rows that a note concerns: that of the measure where it concerns all treatments."""
+    if len(codes) == len(result.estimates):
+        return [(result.measure.key, "")]
+    return [(result.measure.key, code) for code in codes]
 
 
 def _reasons(result: MeasureResult) -> dict[Message, list[str]]:
@@ -70,7 +97,9 @@ def _reasons(result: MeasureResult) -> dict[Message, list[str]]:
     return reasons
 
 
-def comparison_notes(trial: Trial, results: Results, found: Sequence[MeasureResult]) -> str:
+def comparison_notes(
+    trial: Trial, results: Results, found: Sequence[MeasureResult], foot: FootNotes
+) -> str:
     """Return what the reader of the table of all comparisons must know."""
     several = len(trial.treatments) > 2 and not trial.interim and not has_doses(trial)
     if trial.interim:
@@ -82,7 +111,8 @@ def comparison_notes(trial: Trial, results: Results, found: Sequence[MeasureResu
     else:
         together = ""
     own_level = _alike_note(trial, results)
-    parts = (together, own_level, doubted, _letters_note(trial, found), _notes(trial, found))
+    letters = _letters_note(trial, found)
+    parts = (together, own_level, doubted, letters, foot.printed())
     return " ".join(part for part in parts if part)
 
 
@@ -162,30 +192,32 @@ def _degrees_of_freedom(value: float | None) -> str:
 
 def one_by_one(trial: Trial, found: Sequence[MeasureResult]) -> tuple[Table, ...]:
     """Return the ratio's interval and p value of each comparison by itself, where others hold for
-    several together.
+    several together: a row a measure, a column a treatment.
     """
-    rows = tuple(
-        (
-            wording.label_of(result),
-            wording.name_of(trial, code),
-            numbers.ratio(each.ratio, each.single_low, each.single_high),
-            numbers.p_value(each.p_value),
-        )
-        for result in units.in_each_system(found)
-        for code, each in result.comparisons
-        if each.p_adjusted is not None and each.ratio is not None
-    )
+    codes = [one.code for one in trial.treatments if one.code != trial.reference]
+    rows: list[tuple[str, ...]] = []
+    for result in units.in_each_system(found):
+        cells = [_by_itself(result, code) for code in codes]
+        if any(cells):
+            rows.append((wording.label_of(result), *cells))
     if not rows:
         return ()
     level = numbers.percent_level(trial.confidence_level)
     reference = wording.name_of(trial, trial.reference)
-    head = (
-        say("Measure"),
-        say("Treatment"),
-        say("% of {reference} ({level} for each by itself)", reference=reference, level=level),
-        say("p value"),
+    head = (say("Measure"), *(wording.name_of(trial, code) for code in codes))
+    caption = say(
+        "Each comparison by itself: % of {reference} ({level} interval), p value",
+        reference=reference,
+        level=level,
     )
-    caption = say("Each comparison by itself")
-    return (
-        Table("one-by-one", caption, head, rows, (False, False, True, True), say(ONE_AT_A_TIME)),
-    )
+    is_number = tuple(False for _ in head)
+    return (Table("one-by-one", caption, head, tuple(rows), is_number, say(ONE_AT_A_TIME)),)
+
+
+def _by_itself(result: MeasureResult, code: str) -> str:
+    """Return a comparison by itself, empty where there is none beside those that hold together."""
+    each = dict(result.comparisons).get(code)
+    if each is None or each.p_adjusted is None or each.ratio is None:
+        return ""
+    ratio = numbers.ratio(each.ratio, each.single_low, each.single_high)
+    return f"{ratio}, {numbers.p_value(each.p_value)}"

@@ -114,7 +114,6 @@ def markup(report: Report, address: str = "", attached: attachments.Attached | N
         has_annex=any(section.blocks for section in report.annex),
         alone=_alone(report),
         foot=_foot(report),
-        paper=True,
     )
 
 

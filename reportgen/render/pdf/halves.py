@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby
 
-from reportgen.model.document import Block, Columns, Figure, Report, Subheading, Table
+from reportgen.model.document import Block, Columns, Figure, Report, Section, Subheading, Table
 from reportgen.render import figures
 
 MOST_CHARACTERS = (
@@ -27,11 +27,16 @@ def in_columns(report: Report, drawn: Mapping[str, str]) -> tuple[Report, dict[s
     as figures, and last the tables that take all of it, which the end of a page may part.
     """
     sections = tuple(
-        replace(one, blocks=tuple(_figures_paired(one.blocks))) for one in report.sections
+        replace(one, blocks=tuple(_figures_paired(_on_paper(one)))) for one in report.sections
     )
-    annex = tuple(replace(one, blocks=tuple(_packed(one.blocks))) for one in report.annex)
+    annex = tuple(replace(one, blocks=tuple(_packed(_on_paper(one)))) for one in report.annex)
     changed = replace(report, sections=sections, annex=annex)
     return changed, {**drawn, **_halves_drawn(changed)}
+
+
+def _on_paper(section: Section) -> list[Block]:
+    """Return the blocks of a section without the figures that repeat a table."""
+    return [block for block in section.blocks if not isinstance(block, Figure) or block.on_paper]
 
 
 def _halves_drawn(report: Report) -> dict[str, str]:
@@ -82,8 +87,8 @@ def _arranged(blocks: Sequence[Block]) -> Iterator[Block]:
     halves = tuple(half for block in blocks if (half := _half(block)) is not None)
     whole = [block for block in blocks if _half(block) is None]
     yield from (block for block in whole if not isinstance(block, Table))
-    if halves:
-        yield Columns(halves)
+    for place in range(0, len(halves), 2):
+        yield Columns(halves[place : place + 2])
     yield from (block for block in whole if isinstance(block, Table))
 
 

@@ -8,7 +8,7 @@ from reportgen.model.document import Figure
 from reportgen.model.results import Comparison, FactorOfRatio, MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import figure_titles, numbers, terms, wording
-from reportgen.report.figures.drawing import drawn
+from reportgen.report.figures.drawing import drawn, for_screens
 
 if TYPE_CHECKING:
     from reportgen.charts.changes import ChangeRow
@@ -36,7 +36,7 @@ def changes(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[Figure
     caption = say(CHANGES, level=level)
     if trial.margin is not None:
         caption = say(WITH_MARGIN, level=level, margin=numbers.margin(trial.margin))
-    return drawn(
+    figures = drawn(
         "changes",
         lambda width: chart.changes(
             rows, say("Change from {reference}", reference=reference), width
@@ -45,6 +45,7 @@ def changes(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[Figure
         wording.relative_text(trial, results, tuple(keys)),
         figure_titles.of_changes(trial, results, keys),
     )
+    return for_screens(figures)
 
 
 def _rows(trial: Trial, result: MeasureResult) -> Iterator["ChangeRow"]:
@@ -141,13 +142,14 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
         f"{terms.factor_in_full(one.factor)} {numbers.ratio(one.ratio, one.low, one.high)}"
         for one in own
     )
-    return drawn(
+    figures = drawn(
         f"factors-{of.replace('_', '-')}-{place}",
         lambda width: chart.changes(rows, say("{name} beside {reference}", **names), width),
         say("The factors multiply to the last row. Lines: {level} intervals.", level=level),
         say("In percent of {reference}: {factors}.", reference=names["reference"], factors=said),
         figure_titles.of_factors(label, own, is_clear=_is_clear(results, of, treatment)),
     )
+    return for_screens(figures)
 
 
 def _is_clear(results: Results, key: str, treatment: str) -> bool:

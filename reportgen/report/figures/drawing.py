@@ -1,6 +1,7 @@
 """A figure in its two drawings: for a page, and for a phone."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from reportgen.model.document import Figure
@@ -27,3 +28,8 @@ def drawn(
     if wide is None or narrow is None:
         return ()
     return (Figure(key, caption, alternative, spec(wide), title, spec(narrow)),)
+
+
+def for_screens(figures: tuple[Figure, ...]) -> tuple[Figure, ...]:
+    """Return figures that paper leaves out, as a table of the same section says the same."""
+    return tuple(replace(figure, on_paper=False) for figure in figures)
