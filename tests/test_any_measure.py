@@ -41,9 +41,7 @@ ANSWERS = {  # how the answer of each kind begins
     "dry weights": r"Full gave \d+(\.\d)?% more dry weight per plant than half",
     "leaves": r"With full, the number of leaves was \d+% higher than with half",
     "flowers": r"With full, the mean of Flowers was \d+% higher than with half",
-    "survival": (
-        r"survival .*\. Plants lost: 5 of 12 plants with half and 1 of 12 plants with full\."
-    ),
+    "survival": (r"survival .*\. Plants lost: 5 of 12 \(half\) and 1 of 12 \(full\)\."),
     "volumes": r"Full used \d+(\.\d)?% more water per tray than half",
     "energy": (
         r"Full used \d+% more electricity per tray than half: .*\. We cannot say how much of that"
@@ -52,21 +50,19 @@ ANSWERS = {  # how the answer of each kind begins
     "growth": r"With full, height when last measured was \d+% higher than with half",
 }
 LEADS = {  # how the page of each kind begins below its title
-    "heights": r"Height was \d+\.\d+ cm with full, \d+\.\d+ cm with half: \d+(\.\d)?% more",
+    "heights": r"Height was \d+\.\d+ cm \(full\) against \d+\.\d+ cm \(half\): \d+(\.\d)?% more",
     "dry weights": (
-        r"Dry weight per plant was \d+\.\d+ g dry/plant with full, .* with half: \d+(\.\d)?% more"
+        r"Dry weight per plant was \d+\.\d+ g dry/plant \(full\) against .* \(half\): \d+(\.\d)?% more"
     ),
-    "leaves": r"The number of leaves was \d+\.\d+ with full, \d+\.\d+ with half: \d+% more",
-    "flowers": r"The mean of Flowers was \d+\.\d+ with full, \d+\.\d+ with half: \d+% more",
-    "survival": (
-        r"Survival was .*\. Plants lost: 5 of 12 plants with half and 1 of 12 plants with full\."
-    ),
+    "leaves": r"The number of leaves was \d+\.\d+ \(full\) against \d+\.\d+ \(half\): \d+% more",
+    "flowers": r"The mean of Flowers was \d+\.\d+ \(full\) against \d+\.\d+ \(half\): \d+% more",
+    "survival": (r"Survival was .*\. Plants lost: 5 of 12 \(half\) and 1 of 12 \(full\)\."),
     "volumes": (
-        r"Water per tray was \d+\.\d+ L/tray with full, \d+\.\d+ L/tray with half: \d+(\.\d)?% more"
+        r"Water per tray was \d+\.\d+ L/tray \(full\) against \d+\.\d+ L/tray \(half\): \d+(\.\d)?% more"
     ),
     "energy": r"Electricity per tray was .*% more\. We cannot say how much of that is chance",
     "growth": (
-        r"Height when last measured was \d+\.\d+ cm with full, \d+\.\d+ cm with half: \d+% more"
+        r"Height when last measured was \d+\.\d+ cm \(full\) against \d+\.\d+ cm \(half\): \d+% more"
     ),
 }
 MAIN = {  # the measure that leads
@@ -233,7 +229,7 @@ def test_losses_are_still_checked_where_survival_leads_and_heights_were_measured
     results = metrics.compute(of)
     assert "losses" in {one.check for one in results.fairness}
     first, *_ = report.compose(of, results).answer
-    assert first.endswith("Plants lost: 5 of 12 plants with half and 1 of 12 plants with full.")
+    assert first.endswith("Plants lost: 5 of 12 (half) and 1 of 12 (full).")
 
 
 def test_dry_weight_is_never_printed_as_fresh(site):

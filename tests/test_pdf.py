@@ -30,7 +30,7 @@ import openpyxl.workbook.defined_name
 import pikepdf
 import pytest
 
-from reportgen import pipeline
+from reportgen import pipeline, sources
 from reportgen.model.data import DataColumn, DataTable
 from reportgen.model.document import (
     AnswerBox,
@@ -598,9 +598,9 @@ def pdf_of(source: Path, site: Path, settings: Settings = DEFAULTS) -> Path:
 
 def test_a_workbook_that_was_saved_again_while_it_was_built_is_not_attached(tmp_path, monkeypatch):
     path = write(least(), tmp_path / "least.xlsx")
-    real = pipeline.checked
+    real = sources.checked
     monkeypatch.setattr(
-        pipeline, "checked", lambda *a, **b: (real(*a, **b), path.write_bytes(b"another"))[0]
+        sources, "checked", lambda *a, **b: (real(*a, **b), path.write_bytes(b"another"))[0]
     )
     asked = dataclasses.replace(DEFAULTS, attach_workbook=True)
     with pikepdf.open(pdf_of(path, tmp_path / "site", asked)) as opened:

@@ -91,9 +91,11 @@ def test_survival_of_plants_that_all_lived_stands_in_the_results_file_alone():
 
 
 def test_the_methods_name_the_interval_of_survival_of_single_plants():
-    methods = " ".join(str(block) for block in section("methods").blocks)
-    assert "Wilson interval, one plant in each pot: survival." in methods
-    assert "share a pot" not in methods
+    (methods,) = tables("methods")
+    (number,) = re.findall(r"(\d+)\sWilson interval, one plant in each pot", methods.note)
+    (row,) = [row for row in methods.rows if "survival" in row[0].casefold()]
+    assert number in row[1].split(", ")
+    assert "share a pot" not in methods.note
 
 
 def words_of(report):

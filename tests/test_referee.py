@@ -185,9 +185,7 @@ def test_where_half_of_the_plants_died_the_losses_lead_and_the_main_measure_coun
     results = metrics.compute(half_lost())
     assert results.main_measure == "yield_per_plant_started"
     said = answer(half_lost())
-    assert said[0].startswith(
-        "Plant losses differed: 0 of 32 plants with A and 17 of 32 plants with B. B gave "
-    )
+    assert said[0].startswith("Plants lost: 0 of 32 (A) and 17 of 32 (B). B gave ")
     assert "% less fresh weight per plant planted (dead plants counted as zero)" in said[0]
     assert main_verdicts(half_lost()) == {"B": "less"}
     assert not any("more" in sentence for sentence in said)

@@ -70,10 +70,11 @@ def measures(of):
     whole = table(found, "comparisons")
     rows, measure = {}, ""
     for place, row in enumerate(whole.rows):
+        name = row[0].split("\xa0[")[0]  # without the numbers of its notes
         if place in whole.groups:
-            measure = row[0]
+            measure = name
         else:
-            rows[measure, row[0]] = row
+            rows[measure, name] = row
     return list(dict.fromkeys(measure for measure, _ in rows)), rows
 
 

@@ -108,10 +108,11 @@ def comparison_rows(document: Report):
     )
     found, measure = {}, ""
     for place, row in enumerate(table.rows):
+        name = row[0].split("\xa0[")[0]  # without the numbers of its notes
         if place in table.groups:
-            measure = row[0]
+            measure = name
         else:
-            found[measure, row[0]] = row
+            found[measure, name] = row
     return found
 
 

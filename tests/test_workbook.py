@@ -55,9 +55,9 @@ def test_fields_of_the_trial_sheet_are_read_by_their_kind(tmp_path):
         "Title": "Two\nlines",
     }
     sheets = good()
-    sheets["Trial"] = [row for row in sheets["Trial"] if row[0] not in fields] + [
-        list(pair) for pair in fields.items()
-    ]
+    sheets["Trial"] = [
+        row for row in sheets["Trial"] if row[0] not in {*fields, "Electricity price (USD per kWh)"}
+    ] + [list(pair) for pair in fields.items()]
     made = trial(write(sheets, tmp_path / "trial.xlsx"))
     assert (made.confidence_level, made.currency, made.variances) == (0.9, "EUR", "pooled")
     assert (made.about.randomised, made.about.keywords) == (
