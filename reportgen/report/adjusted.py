@@ -8,7 +8,7 @@ from reportgen.model.document import Block, Notice, Paragraph, Subheading, Table
 from reportgen.model.message import Message
 from reportgen.model.results import AdjustedMeasure, Adjustment, Comparison, Covariate, Results
 from reportgen.model.trial import Trial
-from reportgen.report import messages, numbers, terms, units, wording
+from reportgen.report import messages, numbers, ratios, terms, units, wording
 
 HEADINGS: Final[dict[Covariate, str]] = {
     "start_weight": marked("Adjusted for start weight"),
@@ -84,7 +84,7 @@ def _reasons(adjustment: Adjustment) -> tuple[Message, ...]:
 
 
 def _follows(trial: Trial, adjustment: Adjustment, first: AdjustedMeasure) -> str:
-    change = numbers.change(STEP ** (first.exponent or 0.0), precise=True)
+    change = ratios.change(STEP ** (first.exponent or 0.0), precise=True)
     outcome = wording.outcome_of(first.measure)
     return say(
         FOLLOWS[adjustment.covariate],
@@ -145,8 +145,8 @@ def _row(
     return (
         terms.label(measure.measure),
         wording.name_of(trial, code),
-        numbers.ratio(plain.ratio, plain.ratio_low, plain.ratio_high),
-        numbers.ratio(adjusted.ratio, adjusted.ratio_low, adjusted.ratio_high),
+        ratios.ratio(plain.ratio, plain.ratio_low, plain.ratio_high),
+        ratios.ratio(adjusted.ratio, adjusted.ratio_low, adjusted.ratio_high),
         numbers.p_value(p_value),
     )
 

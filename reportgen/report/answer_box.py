@@ -14,8 +14,8 @@ from reportgen.model.document import AnswerBox, AnswerRow, Change
 from reportgen.model.factor_results import FactorAnalysis, LevelEffect
 from reportgen.model.results import Comparison, Results, ScoreResult
 from reportgen.model.trial import Trial
-from reportgen.report import bar_scale, numbers, scores, terms, units, wording
-from reportgen.report.factor_answer import level_text, other_factor
+from reportgen.report import bar_scale, figure_texts, numbers, ratios, scores, terms, units, wording
+from reportgen.report.levels import level_text, other_factor
 
 MOST_ROWS: Final = 4
 # What the rows after the main measure are of: the first of each group that the trial compares.
@@ -96,7 +96,7 @@ def _notes(trial: Trial, rows: Sequence[AnswerRow]) -> Iterator[str]:
     """Yield how to read the bars, and what alike means where a row says so."""
     yield say(NOTE, level=numbers.percent_level(trial.confidence_level))
     if any(change.verdict == "alike" for row in rows for change in row.changes):
-        yield say(NOTE_ALIKE, margin=numbers.margin(trial.margin or 0.0))
+        yield say(NOTE_ALIKE, margin=ratios.margin(trial.margin or 0.0))
 
 
 def _drawn(row: _Row, scale: bar_scale.BarScale) -> AnswerRow:
@@ -157,18 +157,18 @@ def _measure_row(trial: Trial, results: Results, key: str) -> tuple[_Row, ...]:
     cells: list[_Cell] = []
     for code, comparison in shown.comparisons:
         conclusion = conclusion_of(results, key, code)
-        judged = wording.as_judged(comparison, conclusion.code)
+        judged = figure_texts.as_judged(comparison, conclusion.code)
         change = Change(
             wording.name_of(trial, code),
-            wording.figure_text(versions, code),
-            wording.signed_change(shown, comparison),
-            wording.limits_of_change(shown, judged),
+            figure_texts.figure_text(versions, code),
+            figure_texts.signed_change(shown, comparison),
+            figure_texts.limits_of_change(shown, judged),
             conclusion.code,
             say(WORDS[conclusion.code]),
         )
         cells.append(_Cell(change, _ratio(judged)))
-    reference = wording.figure_text(versions, trial.reference)
-    unit = wording.unit_text(versions)
+    reference = figure_texts.figure_text(versions, trial.reference)
+    unit = figure_texts.unit_text(versions)
     return (_Row(terms.label(shown.measure), unit, reference, tuple(cells)),)
 
 
@@ -236,7 +236,7 @@ def _effect_cell(trial: Trial, effect: LevelEffect) -> _Cell:
     change = Change(
         level,
         "",
-        numbers.signed_change(effect.ratio, effect.low, effect.high),
+        ratios.signed_change(effect.ratio, effect.low, effect.high),
         wording.interval(compared),
         effect.code,
         say(WORDS[effect.code]),

@@ -6,7 +6,7 @@ from math import log
 from typing import Final
 
 from reportgen.model.document import IntervalBar
-from reportgen.report import numbers
+from reportgen.report import ratios
 
 FARTHEST: Final = 4.0  # a ratio beyond it, or below its inverse, lies off the scale
 NEAREST: Final = 1.1  # a scale reaches at least so far to one side of no change
@@ -58,9 +58,7 @@ class BarScale:
             has_room = all(abs(place - other) >= LEAST_APART for other in kept.values())
             if EDGE <= place <= 100 - EDGE and has_room:
                 kept[ratio] = place
-        return tuple(
-            (place, numbers.signed_percent(ratio)) for ratio, place in sorted(kept.items())
-        )
+        return tuple((place, ratios.signed_percent(ratio)) for ratio, place in sorted(kept.items()))
 
 
 def covering(ratios: Sequence[float | None]) -> BarScale:

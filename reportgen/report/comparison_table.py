@@ -11,7 +11,7 @@ from reportgen.metrics.factor_designs import has_doses
 from reportgen.model.document import Block, Table
 from reportgen.model.results import Comparison, ConclusionCode, Estimate, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, tables, units, wording
+from reportgen.report import figure_texts, numbers, ratios, tables, units, wording
 from reportgen.report.answer_box import WORDS
 
 ALIKE_BY: Final = marked("{word} ({limits})")
@@ -117,7 +117,7 @@ def _rows(
     verdicts = {(one.measure, one.treatment): one.code for one in results.conclusions}
     for code, estimate in result.estimates:
         name = foot.marked(wording.name_of(trial, code), result.measure.key, code)
-        value = f"{wording.value_text(result, estimate)} {letters.get(code, '')}".strip()
+        value = f"{figure_texts.value_text(result, estimate)} {letters.get(code, '')}".strip()
         row = [name, value, _limits(result, estimate)]
         if _is_compared(trial):
             row += _comparison(compared[code]) if code in compared else ["", "", "", "", "", ""]
@@ -131,7 +131,7 @@ def _verdict(compared: Comparison | None, verdict: ConclusionCode | None) -> str
         return ""
     if verdict != "alike" or compared.ratio is None:
         return say(WORDS[verdict])
-    limits = wording.interval(wording.as_judged(compared, verdict))
+    limits = wording.interval(figure_texts.as_judged(compared, verdict))
     return say(ALIKE_BY, word=say(WORDS[verdict]), limits=limits)
 
 
@@ -143,7 +143,7 @@ def _limits(result: MeasureResult, estimate: Estimate) -> str:
         if estimate.low is None or estimate.high is None:
             return ""
         return numbers.span(numbers.share(estimate.low), numbers.share(estimate.high))
-    return numbers.limits(estimate.low, estimate.high, wording.decimals_in(result, estimate))
+    return numbers.limits(estimate.low, estimate.high, figure_texts.decimals_in(result, estimate))
 
 
 def _comparison(each: Comparison) -> list[str]:
@@ -164,10 +164,10 @@ def _ratio(each: Comparison) -> tuple[str, str]:
     """Return a ratio in percent and its interval; a measure whose zero is a convention has none."""
     if each.ratio is None:
         return ("", "")
-    value = numbers.ratio_value(each.ratio, each.ratio_low, each.ratio_high)
+    value = ratios.ratio_value(each.ratio, each.ratio_low, each.ratio_high)
     if each.ratio_low is None and each.ratio_high is None:
         return (value, "")
-    return (value, numbers.ratio_reach(each.ratio_low, each.ratio_high))
+    return (value, ratios.ratio_reach(each.ratio_low, each.ratio_high))
 
 
 def _difference(each: Comparison) -> tuple[str, str]:

@@ -18,12 +18,15 @@ from reportgen.report import (
     compared,
     factor_answer,
     fairness,
+    growth_section,
     headline,
     interim,
     lead,
+    levels,
     numbers,
     photos,
     pooled,
+    pooled_entries,
     sections,
     shares,
     terms,
@@ -139,14 +142,16 @@ def collect(
     with language.using(language.of(tags.pop() if len(tags) == 1 else tag)):
         together = pooled.sections(comparisons)
         own = language.current().tag
-    return Site(title, latest_first, together, pooled.results_json(comparisons), address, own)
+    return Site(
+        title, latest_first, together, pooled_entries.results_json(comparisons), address, own
+    )
 
 
 def _sections(trial: Trial, results: Results) -> tuple[Section, ...]:
     """Return what a grower reads: what was compared, four sections, the grower's words, photos."""
     found = (
         compared.section(trial, results),
-        sections.growth(trial, results),
+        growth_section.growth(trial, results),
         sections.water(trial, results),
         sections.energy(trial, results),
         fairness.fair(trial, results),
@@ -194,7 +199,7 @@ def _facts(trial: Trial, results: Results) -> tuple[tuple[str, str], ...]:
         size = f"{trays}, {wording.plants_counted(plants)}"
     else:
         size = trays
-    named = tuple(factor_answer.levels_of(factor) for factor in trial.factors)
+    named = tuple(levels.levels_of(factor) for factor in trial.factors)
     compared = (say("Treatments"), "; ".join(treatment.name for treatment in trial.treatments))
     if results.effects.analyses:
         compared = (say("Factors"), "; ".join(named))

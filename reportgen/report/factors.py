@@ -9,20 +9,28 @@ from reportgen.language import figure, marked, say
 from reportgen.metrics.factor_designs import FactorDesign, factor_design
 from reportgen.metrics.factors import factor_named
 from reportgen.model.document import Block, Bullets, Paragraph, Section, Subheading, Table
-from reportgen.model.factor_results import DoseTrend, FactorAnalysis, FactorTest, LevelEffect
+from reportgen.model.factor_results import FactorAnalysis, LevelEffect
 from reportgen.model.message import Notes
 from reportgen.model.results import MeasureResult, Results
-from reportgen.model.trial import Factor, Trial
-from reportgen.report import answer, figures, messages, numbers, terms, wording
+from reportgen.model.trial import Trial
+from reportgen.report import (
+    answer_sentence,
+    figures,
+    messages,
+    numbers,
+    ratios,
+    terms,
+    wording,
+)
+from reportgen.report.dose_tables import freedom_text, pairs_of_doses, trend_tests
 from reportgen.report.factor_answer import (
     interaction_sentence,
     interaction_test,
-    level_text,
     one_plot_sentence,
-    other_factor,
     sentences,
-    trend_sentence,
 )
+from reportgen.report.levels import level_text, other_factor
+from reportgen.report.trend_answer import trend_sentence
 
 AS_THEY_ARE: Final = marked(
     "The factors were not analysed; each treatment is compared with the reference as it is."
@@ -41,10 +49,6 @@ TOGETHER: Final = marked(
 PLOTS: Final = marked(
     "{main} was given to whole main plots and {sub} within them, so effects of {main} are judged by"
     " how main plots differ and those of {sub} by how {units} within a main plot differ."
-)
-OF_A_CURVE: Final = marked(
-    "These {level} intervals and p values hold for all pairs of doses of one curve together"
-    " (Bonferroni)."
 )
 FITTED: Final = marked(
     "The curve is fitted on the log scale, as all ratios of this report are; its error is how"
@@ -76,7 +80,7 @@ def section(trial: Trial, results: Results) -> Section | None:
     blocks: list[Block] = []
     told = frozenset(sentences(trial, results))
     if analysis.interaction is not None:
-        blocks += _of_two(trial, main, analysis, answer.outcome(results, main), told)
+        blocks += _of_two(trial, main, analysis, answer_sentence.outcome(results, main), told)
     blocks += _along_doses(trial, results, main, analysis, told)
     blocks += _other_measures(trial, results)
     return Section("effects", title, tuple(blocks))
@@ -170,14 +174,10 @@ def _effect_row(trial: Trial, effect: LevelEffect) -> tuple[str, ...]:
         factor.name,
         say("{treated} in percent of {reference}", treated=levels[0], reference=levels[1]),
         at,
-        numbers.ratio(effect.ratio, effect.low, effect.high),
+        ratios.ratio(effect.ratio, effect.low, effect.high),
         numbers.p_value(effect.p_adjusted),
-        _freedom(effect.degrees_of_freedom),
+        freedom_text(effect.degrees_of_freedom),
     )
-
-
-def _freedom(value: float) -> str:
-    return figure(f"{value:.1f}")
 
 
 # ---- doses ---------------------------------------------------------------------------------------
@@ -191,7 +191,7 @@ def _along_doses(
     told: frozenset[str],
 ) -> list[Block]:
     blocks: list[Block] = []
-    outcome = answer.outcome(results, main)
+    outcome = answer_sentence.outcome(results, main)
     for factor in trial.factors:
         trends = [one for one in analysis.trends if one.factor == factor.name]
         if not trends:
@@ -201,85 +201,13 @@ def _along_doses(
         said = tuple(trend_sentence(trial, main, one, outcome) for one in trends)
         blocks += [Paragraph(text) for text in said if text not in told]
         blocks += figures.response(trial, main, trends)
-        blocks.append(_trend_tests(trial, main, factor, trends))
-        blocks += _pairs_of_doses(trial, main, factor, trends)
+        blocks.append(trend_tests(trial, main, factor, trends))
+        blocks += pairs_of_doses(trial, main, factor, trends)
     if blocks:
         alpha = figure(f"{1 - trial.confidence_level:.3g}")
         fitted = say(FITTED, units=wording.unit_of(trial, 2), alpha=alpha)
         blocks.append(Paragraph(f"{fitted} {say(NO_LETTERS)}"))
     return blocks
-
-
-def _pairs_of_doses(
-    trial: Trial, main: MeasureResult, factor: Factor, trends: Sequence[DoseTrend]
-) -> list[Block]:
-    """Return the table of all pairs of doses that no curve fits; none where curves fit."""
-    rows: list[tuple[str, ...]] = []
-    for trend in trends:
-        lead = (_at(trial, factor, trend),) if trend.within else ()
-        for pair in trend.pairs:
-            levels = level_text(factor, pair.level), level_text(factor, pair.reference)
-            compared = say(
-                "{treated} in percent of {reference}", treated=levels[0], reference=levels[1]
-            )
-            ratio = numbers.ratio(pair.ratio, pair.low, pair.high)
-            rows.append(
-                (
-                    *lead,
-                    compared,
-                    ratio,
-                    numbers.p_value(pair.p_adjusted),
-                    _freedom(pair.degrees_of_freedom),
-                )
-            )
-    if not rows:
-        return []
-    level = numbers.percent_level(trial.confidence_level)
-    of_levels = (say("At"),) if any(trend.within for trend in trends) else ()
-    ratio_head = say("Ratio ({level} interval)", level=level)
-    head = (*of_levels, say("Compared"), ratio_head, say("p value"), say("Degrees of freedom"))
-    label = wording.inside(terms.label(main.measure))
-    caption = say("Doses compared with each other in {measure}", measure=label)
-    numeric = (*(False for _ in of_levels), False, True, True, True)
-    place = [one.name for one in trial.factors].index(factor.name) + 1
-    return [
-        Table(
-            f"all-doses-{place}", caption, head, tuple(rows), numeric, say(OF_A_CURVE, level=level)
-        )
-    ]
-
-
-def _trend_tests(
-    trial: Trial, main: MeasureResult, factor: Factor, trends: Sequence[DoseTrend]
-) -> Table:
-    rows: list[tuple[str, ...]] = []
-    for trend in trends:
-        lead = (_at(trial, factor, trend),) if trend.within else ()
-        rows.append((*lead, say("straight line"), *_test_cells(trend.linear)))
-        rows.append((*lead, say("what a parabola adds"), *_test_cells(trend.quadratic)))
-        if trend.lack_of_fit is not None:
-            rows.append((*lead, say("what is left (lack of fit)"), *_test_cells(trend.lack_of_fit)))
-    of_levels = (say("At"),) if any(trend.within for trend in trends) else ()
-    head = (*of_levels, say("Term"), "F", say("Degrees of freedom"), say("p value"))
-    place = [one.name for one in trial.factors].index(factor.name) + 1
-    label = wording.inside(terms.label(main.measure))
-    caption = say("The trend of {measure} along {factor}", measure=label, factor=factor.name)
-    numeric = (*(False for _ in of_levels), False, True, True, True)
-    return Table(f"trend-{place}", caption, head, tuple(rows), numeric)
-
-
-def _at(trial: Trial, factor: Factor, trend: DoseTrend) -> str:
-    other = other_factor(trial, factor)
-    return f"{other.name} {level_text(other, trend.within)}"
-
-
-def _test_cells(test: FactorTest) -> tuple[str, ...]:
-    error = figure(f"{test.error_degrees_of_freedom:.4g}")
-    return (
-        figure(f"{test.statistic:.2f}"),
-        f"{test.degrees_of_freedom}; {error}",
-        numbers.p_value(test.p_value),
-    )
 
 
 # ---- all other measures --------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from reportgen.model.message import Amount, Value, message
 from reportgen.model.problem import Severity
 from reportgen.model.results import FactorOfRatio, MeasureResult, ReportedItem, Results, Verdict
 from reportgen.model.trial import Trial
-from reportgen.report import figures, messages, numbers, robustness, terms, trust, wording
+from reportgen.report import figures, messages, numbers, ratios, robustness, terms, trust, wording
 from reportgen.report.short_tables import MOST_LINES
 
 CHAIN = marked("Why? Multiply the factors: above {whole} helped, below {whole} hurt.")
@@ -78,7 +78,7 @@ def factors(trial: Trial, results: Results) -> Section | None:
 
 def _factor_row(trial: Trial, results: Results, one: FactorOfRatio) -> tuple[str, ...]:
     of = wording.result_of(results, one.of)
-    ratio = numbers.ratio(one.ratio, one.low, one.high)
+    ratio = ratios.ratio(one.ratio, one.low, one.high)
     return (
         terms.label(of.measure) if of else one.of,
         wording.name_of(trial, one.treatment),
@@ -183,7 +183,7 @@ def _second_line(trial: Trial, result: MeasureResult) -> str:
         say(
             "{name} {ratio} of {reference}",
             name=wording.name_of(trial, code),
-            ratio=numbers.ratio(one.ratio, one.ratio_low, one.ratio_high),
+            ratio=ratios.ratio(one.ratio, one.ratio_low, one.ratio_high),
             reference=wording.name_of(trial, trial.reference),
         )
         for code, one in result.comparisons

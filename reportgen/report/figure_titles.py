@@ -16,7 +16,7 @@ from reportgen.model.results import (
 )
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, terms, wording
-from reportgen.report.factor_answer import dose_text
+from reportgen.report.levels import dose_text
 from reportgen.report.scores import position
 from reportgen.stats.crossings import Line, crossings
 

@@ -13,7 +13,7 @@ from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.message import Message
 from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, terms, treatment_names, units, wording
+from reportgen.report import numbers, ratios, terms, treatment_names, units, wording
 
 # What there is more or less of, by the key of a measure. All other measures are higher or lower.
 AMOUNTS: Final[Mapping[str, str]] = {
@@ -174,7 +174,7 @@ def change(trial: Trial, results: Results, found: Finding) -> str:
     return sized(trial, results, found.key, change_of(found))
 
 
-def sized(trial: Trial, results: Results, key: str, changed: numbers.Change) -> str:
+def sized(trial: Trial, results: Results, key: str, changed: ratios.Change) -> str:
     """Return a change of a measure with what it is a change of."""
     if key in AMOUNTS:
         text = CHANGES_OF_AMOUNT
@@ -193,22 +193,22 @@ def is_weight(trial: Trial, results: Results, key: str) -> bool:
     return key in OF_PLANTS and not trial.pickings and not wording.losses_differ(results)
 
 
-def change_of(found: Finding) -> numbers.Change:
+def change_of(found: Finding) -> ratios.Change:
     """Return a change in percent, or in the unit of a measure whose zero is a convention, such as
     °C.
     """
     comparison = found.comparison
     if comparison.ratio is not None:
-        fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
-        return numbers.change_of(comparison.ratio, fine)
+        fine = ratios.is_fine(comparison.ratio_low, comparison.ratio_high)
+        return ratios.change_of(comparison.ratio, fine)
     difference = comparison.difference or 0.0
     if difference == 0:
-        return numbers.Change("same")
+        return ratios.Change("same")
     in_unit = units.versions(found.result, units.current())[0]
     difference = dict(in_unit.comparisons)[found.conclusion.treatment].difference or 0.0
     unit = in_unit.measure.unit or wording.UNITLESS.get(found.key, "")
     size = f"{numbers.plain(abs(difference))} {language.unit(unit)}".strip()
-    return numbers.Change("more" if difference > 0 else "less", size)
+    return ratios.Change("more" if difference > 0 else "less", size)
 
 
 def thing(trial: Trial, results: Results, key: str) -> str:

@@ -16,7 +16,7 @@ from reportgen.model.results import (
     Results,
 )
 from reportgen.model.trial import Trial
-from reportgen.report import figures, numbers, terms, units, wording
+from reportgen.report import figures, numbers, ratios, terms, units, wording
 from reportgen.stats.straightness import ALPHA
 
 EVEN: Final = marked(
@@ -244,7 +244,7 @@ def _compared(trial: Trial, period: GrowthPeriod) -> list[tuple[str, ...]]:
             p_value = each.p_value
         else:
             p_value = each.p_adjusted
-        ratio = numbers.ratio(*_over_period(period, each))
+        ratio = ratios.ratio(*_over_period(period, each))
         rows.append(
             (_period_text(period), wording.name_of(trial, code), ratio, numbers.p_value(p_value))
         )

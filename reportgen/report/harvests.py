@@ -12,7 +12,7 @@ from reportgen.metrics.pickings import gave, is_graded
 from reportgen.model.document import Block, Paragraph, Section, Table
 from reportgen.model.results import CumulativeYield, MeasureResult, Results, YieldByDay
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, terms, units, wording
+from reportgen.report import figure_texts, numbers, terms, units, wording
 
 OF_YIELD: Final = (
     "yield_per_week"  # the yield over a time that all trays share, so it compares as the yield does
@@ -101,7 +101,7 @@ def _table(
     rows: list[tuple[str, ...]] = []
     for day, result in zip(found.days, version, strict=True):
         figures_of_day = (
-            wording.estimate_text(result, estimate) for _, estimate in result.estimates
+            figure_texts.estimate_text(result, estimate) for _, estimate in result.estimates
         )
         rows.append((numbers.day(day.on), *figures_of_day))
     measure = version[0].measure

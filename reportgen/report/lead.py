@@ -10,10 +10,12 @@ from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import (
     answer,
+    answer_sentence,
+    figure_texts,
     findings,
     messages,
     money,
-    numbers,
+    ratios,
     treatment_names,
     units,
     wording,
@@ -88,9 +90,9 @@ def _of_factors(trial: Trial, results: Results, sentences: tuple[str, ...]) -> t
 def _said(trial: Trial, results: Results, found: Finding) -> str:
     """Return the finding on the main measure with both figures first."""
     comparison, code = found.comparison, found.code
-    fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
+    fine = ratios.is_fine(comparison.ratio_low, comparison.ratio_high)
     if code == "confounded":
-        reasons = answer.reasons_clause(trial, found.conclusion.reasons)
+        reasons = answer_sentence.reasons_clause(trial, found.conclusion.reasons)
     else:
         reasons = ""
     if code in ("more", "less"):
@@ -100,9 +102,9 @@ def _said(trial: Trial, results: Results, found: Finding) -> str:
     return say(
         SAID[code],
         measured=_measured(trial, results, found),
-        change=numbers.change(comparison.ratio or 1.0, fine),
+        change=ratios.change(comparison.ratio or 1.0, fine),
         interval=interval,
-        margin=numbers.margin(trial.margin or 0.0),
+        margin=ratios.margin(trial.margin or 0.0),
         name=wording.name_within(trial, found.conclusion.treatment),
         reason=(
             messages.text(trial, comparison.notes[0])
@@ -118,11 +120,11 @@ def _between(found: Finding) -> str:
     low, high = found.comparison.ratio_low, found.comparison.ratio_high
     if low is None or high is None:
         return wording.interval(found.comparison)
-    fine = numbers.is_fine(low, high)
-    ends = [numbers.end_of(one, fine) for one in (low, high)]
+    fine = ratios.is_fine(low, high)
+    ends = [ratios.end_of(one, fine) for one in (low, high)]
     if found.code == "less":
         ends.reverse()
-    sizes = [one.size if one.way in ("more", "less") else numbers.in_words(one) for one in ends]
+    sizes = [one.size if one.way in ("more", "less") else ratios.in_words(one) for one in ends]
     return say(BETWEEN, low=sizes[0], high=sizes[1])
 
 
@@ -141,7 +143,7 @@ def _measured(trial: Trial, results: Results, found: Finding) -> str:
     if not is_weight:
         return say(
             MEASURED,
-            Outcome=wording.capital(answer.outcome(results, found.result)),
+            Outcome=wording.capital(answer_sentence.outcome(results, found.result)),
             figures=figures,
         )
     counts_losses = found.key == "yield_per_plant_started" and any(
@@ -157,7 +159,7 @@ def _figure(result: MeasureResult, code: str, is_weight: bool) -> str:
         unit = shown.measure.unit
         if is_weight:
             unit = unit.removesuffix("/plant")
-        value = wording.value_text(shown, dict(shown.estimates)[code])
+        value = figure_texts.value_text(shown, dict(shown.estimates)[code])
         texts.append(_with_unit(value, language.unit(unit)))
     return units.with_other(*texts)
 

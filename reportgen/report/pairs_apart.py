@@ -11,7 +11,7 @@ from reportgen import language
 from reportgen.language import marked, say
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import terms, units, wording
+from reportgen.report import figure_texts, terms, units, wording
 
 NOT_TOLD_APART: Final = frozenset(("unclear", "alike"))  # verdicts beside the reference
 APART: Final = marked(
@@ -56,7 +56,7 @@ def _said(trial: Trial, result: MeasureResult, pair: tuple[str, str]) -> str:
         measure=terms.label(shown.measure),
         lower=wording.name_within(trial, lower),
         higher=wording.name_within(trial, higher),
-        low=f"{wording.value_text(shown, estimates[lower])} {unit}".strip(),
-        high=f"{wording.value_text(shown, estimates[higher])} {unit}".strip(),
+        low=f"{figure_texts.value_text(shown, estimates[lower])} {unit}".strip(),
+        high=f"{figure_texts.value_text(shown, estimates[higher])} {unit}".strip(),
         reference=wording.name_within(trial, trial.reference),
     )

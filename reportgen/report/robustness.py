@@ -6,7 +6,7 @@ from reportgen.language import marked, plural, say
 from reportgen.model.document import Table
 from reportgen.model.results import Fragile, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, scores, terms, wording
+from reportgen.report import numbers, ratios, scores, terms, wording
 
 NAMED: Final = marked("The main measure, named in the workbook, is {outcome}.")
 NOT_NAMED: Final = marked("The workbook names no main measure; this report takes {outcome}.")
@@ -67,8 +67,8 @@ def left_out(trial: Trial, results: Results) -> tuple[Table, ...]:
     rows = tuple(
         (
             wording.name_of(trial, one.treatment),
-            numbers.signed_change(one.ratio_lowest),
-            numbers.signed_change(one.ratio_highest),
+            ratios.signed_change(one.ratio_lowest),
+            ratios.signed_change(one.ratio_highest),
         )
         for one in results.fragility
     )

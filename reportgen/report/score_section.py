@@ -11,7 +11,7 @@ from reportgen.metrics.scores import classes_by_day
 from reportgen.model.document import Block, Figure, Paragraph, Section, Subheading, Table
 from reportgen.model.results import ClassCounts, RankComparison, Results, ScoreResult
 from reportgen.model.trial import Trial
-from reportgen.report import answer, figure_titles, messages, numbers, wording
+from reportgen.report import answer_sentence, figure_titles, messages, numbers, wording
 from reportgen.report.figures.drawing import drawn
 from reportgen.report.scores import position, share_of
 
@@ -37,7 +37,7 @@ def _score(trial: Trial, results: Results, score: ScoreResult) -> tuple[Block, .
     doubted = wording.doubted(trial, results, (score.measure.key,))
     is_main = score.measure.key == results.main_measure
     sentences = [
-        answer.score_sentence(trial, results, score, code) for code, _ in score.comparisons
+        answer_sentence.score_sentence(trial, results, score, code) for code, _ in score.comparisons
     ]
     return (
         Subheading(say(score.measure.label)),

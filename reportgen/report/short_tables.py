@@ -10,7 +10,7 @@ from reportgen.language import say
 from reportgen.model.document import Table
 from reportgen.model.results import Comparison, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, tables, units, wording
+from reportgen.report import figure_texts, numbers, tables, units, wording
 from reportgen.report.answer_box import WORDS
 
 Versions = Sequence[MeasureResult]  # a measure in each system of display
@@ -56,7 +56,7 @@ def _of_measures(
     head += [] if trial.interim else _change_head(trial)
     rows: list[list[str]] = []
     for versions in found:
-        row = [wording.label_in_units(versions), *_values(versions, codes)]
+        row = [figure_texts.label_in_units(versions), *_values(versions, codes)]
         row += [] if trial.interim else _change_cells(results, versions[0], codes[1])
         rows.append(row)
     return _table(trial, key, caption, head, rows)
@@ -68,9 +68,9 @@ def _of_treatments(
     """Return a line for each treatment: the first measure with its change, then the others."""
     first, *others = found
     codes = _reference_first(trial)
-    head = [say("Treatment"), wording.label_in_units(first)]
+    head = [say("Treatment"), figure_texts.label_in_units(first)]
     head += [] if trial.interim else _change_head(trial)
-    head += [wording.label_in_units(one) for one in others]
+    head += [figure_texts.label_in_units(one) for one in others]
     rows: list[list[str]] = []
     for code in codes:
         row = [wording.name_of(trial, code), _value(first, code)]
@@ -94,7 +94,7 @@ def _values(versions: Versions, codes: Sequence[str]) -> list[str]:
 
 def _value(versions: Versions, code: str) -> str:
     if code in dict(versions[0].estimates):
-        return wording.figure_text(versions, code)
+        return figure_texts.figure_text(versions, code)
     return numbers.not_known()
 
 
@@ -105,10 +105,10 @@ def _change_head(trial: Trial) -> list[str]:
 
 def _change_cells(results: Results, result: MeasureResult, code: str) -> list[str]:
     comparison = dict(result.comparisons).get(code, Comparison())
-    change = wording.signed_change(result, comparison)
+    change = figure_texts.signed_change(result, comparison)
     verdicts = {(one.measure, one.treatment): one.code for one in results.conclusions}
     verdict = verdicts.get((result.measure.key, code))
-    limits = wording.limits_of_change(result, wording.as_judged(comparison, verdict))
+    limits = figure_texts.limits_of_change(result, figure_texts.as_judged(comparison, verdict))
     return [change, limits, say(WORDS[verdict]) if verdict else ""]
 
 

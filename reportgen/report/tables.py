@@ -9,7 +9,7 @@ from reportgen.model.document import Table
 from reportgen.model.message import Message
 from reportgen.model.results import Comparison, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import messages, numbers, units, wording
+from reportgen.report import messages, numbers, ratios, units, wording
 
 TOGETHER = marked(
     "The intervals and p values of one measure hold for all its treatments together (Dunnett's"
@@ -181,7 +181,7 @@ def _ratio(each: Comparison) -> str:
     """Return a ratio with its interval; a measure whose zero is a convention has none."""
     if each.ratio is None and each.difference is not None:
         return say("difference only")
-    return numbers.ratio(each.ratio, each.ratio_low, each.ratio_high)
+    return ratios.ratio(each.ratio, each.ratio_low, each.ratio_high)
 
 
 def _degrees_of_freedom(value: float | None) -> str:
@@ -219,5 +219,5 @@ def _by_itself(result: MeasureResult, code: str) -> str:
     each = dict(result.comparisons).get(code)
     if each is None or each.p_adjusted is None or each.ratio is None:
         return ""
-    ratio = numbers.ratio(each.ratio, each.single_low, each.single_high)
+    ratio = ratios.ratio(each.ratio, each.single_low, each.single_high)
     return f"{ratio}, {numbers.p_value(each.p_value)}"

@@ -10,7 +10,7 @@ from reportgen.metrics.blocks import is_blocked
 from reportgen.model.document import Trust
 from reportgen.model.results import Fragile, Results, Verdict
 from reportgen.model.trial import Trial
-from reportgen.report import messages, numbers, terms, wording
+from reportgen.report import messages, numbers, ratios, terms, wording
 
 UNITS_OF_EACH: Final = marked("{units} of each treatment")
 UNITS_FROM_TO: Final = marked("{fewest} to {units} of a treatment")
@@ -120,6 +120,6 @@ def _checked(checks: Sequence[Verdict]) -> str:
 def fragile(trial: Trial, one: Fragile) -> str:
     """Return how the main result changes where any one tray is left out."""
     unit = wording.unit_of(trial)
-    lowest = numbers.change(one.ratio_lowest)
-    highest = numbers.change(one.ratio_highest)
+    lowest = ratios.change(one.ratio_lowest)
+    highest = ratios.change(one.ratio_highest)
     return say(TURNING if one.turning else STEADY, unit=unit, lowest=lowest, highest=highest)

@@ -7,7 +7,7 @@ from reportgen.language import marked, say
 from reportgen.model.document import Figure
 from reportgen.model.results import Comparison, FactorOfRatio, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import figure_titles, numbers, terms, wording
+from reportgen.report import figure_titles, numbers, ratios, terms, wording
 from reportgen.report.figures.drawing import drawn, for_screens
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ def changes(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[Figure
     level = numbers.percent_level(trial.confidence_level)
     caption = say(CHANGES, level=level)
     if trial.margin is not None:
-        caption = say(WITH_MARGIN, level=level, margin=numbers.margin(trial.margin))
+        caption = say(WITH_MARGIN, level=level, margin=ratios.margin(trial.margin))
     figures = drawn(
         "changes",
         lambda width: chart.changes(
@@ -82,11 +82,11 @@ def _row(label: str, comparison: Comparison, look: "Look") -> "ChangeRow":
     from reportgen.charts.changes import ChangeRow
 
     ratio = comparison.ratio or 1.0
-    precise = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
+    precise = ratios.is_fine(comparison.ratio_low, comparison.ratio_high)
     limits = _percent(comparison.ratio_low), _percent(comparison.ratio_high)
     return ChangeRow(
         label,
-        (numbers.change(ratio, precise), _limits(comparison)),
+        (ratios.change(ratio, precise), _limits(comparison)),
         WHOLE * ratio,
         *limits,
         look=look,
@@ -139,7 +139,7 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
     level = numbers.percent_level(trial.confidence_level)
     place = [one.code for one in trial.treatments].index(treatment) + 1
     said = "; ".join(
-        f"{terms.factor_in_full(one.factor)} {numbers.ratio(one.ratio, one.low, one.high)}"
+        f"{terms.factor_in_full(one.factor)} {ratios.ratio(one.ratio, one.low, one.high)}"
         for one in own
     )
     figures = drawn(

@@ -8,7 +8,7 @@ from reportgen.model.document import Figure
 from reportgen.model.factor_results import DoseTrend
 from reportgen.model.results import MeasureResult
 from reportgen.model.trial import Trial
-from reportgen.report import figure_titles, numbers, terms, units, wording
+from reportgen.report import figure_texts, figure_titles, numbers, terms, units, wording
 from reportgen.report.figures.drawing import drawn
 
 CURVE: Final = marked(
@@ -35,7 +35,7 @@ def interaction(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
         "interaction",
         lambda width: chart(trial, shown, width),
         say(COMBINATIONS, **_known(trial)),
-        wording.values_text(trial, shown),
+        figure_texts.values_text(trial, shown),
         say("{measure} of each combination", measure=terms.label(shown.measure)),
     )
 
@@ -63,7 +63,7 @@ def response(
         f"response-{place}",
         lambda width: chart(trial, result, trends, width),
         caption,
-        wording.values_text(trial, result),
+        figure_texts.values_text(trial, result),
         figure_titles.of_trend(trial, result, trends),
     )
 

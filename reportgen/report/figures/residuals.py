@@ -17,7 +17,7 @@ from reportgen.model.results import (
     TreatmentSpread,
 )
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, terms, units, wording
+from reportgen.report import numbers, ratios, terms, units, wording
 from reportgen.report.figures.drawing import drawn
 
 
@@ -74,7 +74,7 @@ def _residuals_text(trial: Trial, main: MeasureResult, found: MeasureResiduals) 
         unit=wording.unit_of(trial),
         tray=farthest.tray,
         name=wording.name_of(trial, farthest.treatment),
-        change=numbers.change(exp(farthest.residual), precise=True),
+        change=ratios.change(exp(farthest.residual), precise=True),
     )
     means = dict(main.estimates)
     parts = tuple(

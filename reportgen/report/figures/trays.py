@@ -9,7 +9,7 @@ from reportgen.metrics.plant_measure import PlantMeasure, plant_measure
 from reportgen.model.document import Figure
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Plant, Trial
-from reportgen.report import figure_titles, numbers, terms, units, wording
+from reportgen.report import figure_texts, figure_titles, numbers, terms, units, wording
 from reportgen.report.figures.drawing import drawn
 
 OF_BLOCKS: Final = marked(
@@ -43,12 +43,12 @@ def tray_dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
     if result is None:
         return ()
     shown = _shown(trial, result)
-    printed = {code: wording.estimate_text(shown, one) for code, one in shown.estimates}
+    printed = {code: figure_texts.estimate_text(shown, one) for code, one in shown.estimates}
     if trial.interim:
         printed = {code: numbers.plain(one.value) for code, one in shown.estimates}
     title = figure_titles.of_trays(trial, results, shown)
     name = key.replace("_", "-")
-    text = wording.values_text(trial, shown)
+    text = figure_texts.values_text(trial, shown)
     if blocks.blocks_of(trial, shown):
         caption = say(
             OF_BLOCKS,

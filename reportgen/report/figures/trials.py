@@ -7,7 +7,7 @@ from reportgen.language import say
 from reportgen.metrics.pooled import PooledComparison, PooledMeasure
 from reportgen.model.document import Figure
 from reportgen.model.results import Comparison
-from reportgen.report import numbers, terms, wording
+from reportgen.report import numbers, ratios, terms, wording
 from reportgen.report.figures.drawing import drawn
 from reportgen.stats.pooling import PooledRatio
 
@@ -70,14 +70,14 @@ def _change(ratio: float | None, low: float | None, high: float | None) -> tuple
         limits = say("no interval")
     else:
         limits = _limits(low, high)
-    return numbers.change(ratio, numbers.is_fine(low, high)), f"({limits})"
+    return ratios.change(ratio, ratios.is_fine(low, high)), f"({limits})"
 
 
 def _limits(low: float | None, high: float | None) -> str:
     if (
-        high is not None and high > numbers.FAR
+        high is not None and high > ratios.FAR
     ):  # said in percent, for as a change it may have hundreds of digits
-        return numbers.ratio_reach(low, high)
+        return ratios.ratio_reach(low, high)
     return wording.interval(Comparison(None, low, high))
 
 
@@ -86,7 +86,7 @@ def _title(comparison: PooledComparison, measure: PooledMeasure) -> str:
     names = {"measure": terms.label(measure.measure), "name": comparison.treated}
     pooled = measure.pooled
     if pooled.ratio is not None and pooled.low is not None:
-        change = numbers.change(pooled.ratio, numbers.is_fine(pooled.low, pooled.high))
+        change = ratios.change(pooled.ratio, ratios.is_fine(pooled.low, pooled.high))
         return say("{measure} with {name}: {change} in all trials together", change=change, **names)
     known = [one.ratio for one in measure.trials if one.ratio is not None]
     higher = sum(ratio > 1 for ratio in known)

@@ -1,0 +1,95 @@
+"""Harvests and growth over time as entries of the results file."""
+
+from collections.abc import Iterable
+
+from reportgen.model.results import (
+    Comparison,
+    GrowthOnDay,
+    GrowthOverTime,
+    GrowthPeriod,
+    GrowthShape,
+    Results,
+    YieldByDay,
+)
+from reportgen.model.trial import Trial
+from reportgen.report.growth_parts import (
+    GrowthEntry,
+    GrowthOnDayEntry,
+    GrowthPeriodEntry,
+    HarvestsEntry,
+    YieldByDayEntry,
+)
+from reportgen.report.message_entries import codes_of
+
+
+def harvest_entries(trial: Trial, results: Results) -> Iterable[HarvestsEntry]:
+    """Yield the yields of each treatment by day of picking."""
+    for found in results.harvests:
+        for treatment in trial.treatments:
+            days = tuple(_yield_by_day(trial, day, treatment.code) for day in found.days)
+            yield HarvestsEntry(found.measure.key, treatment.code, found.measure.unit, days)
+
+
+def _yield_by_day(trial: Trial, day: YieldByDay, code: str) -> YieldByDayEntry:
+    estimate = dict(day.estimates)[code]
+    since = (day.on - trial.started_on).days
+    return YieldByDayEntry(
+        day.on.isoformat(), since, estimate.value, estimate.low, estimate.high, estimate.n
+    )
+
+
+def growth_entries(trial: Trial, results: Results) -> Iterable[GrowthEntry]:
+    """Yield the growth of each treatment over time."""
+    for found in results.growth:
+        shapes = {shape.treatment: shape for shape in found.shapes}
+        for treatment in trial.treatments:
+            yield _growth_of(trial, found, treatment.code, shapes.get(treatment.code))
+
+
+def _growth_of(
+    trial: Trial, found: GrowthOverTime, code: str, shape: GrowthShape | None
+) -> GrowthEntry:
+    if shape:
+        turn_on = shape.turn_on
+    else:
+        turn_on = None
+    return GrowthEntry(
+        trait=found.measure.label,
+        metric=found.rate_key,
+        treatment=code,
+        unit=found.measure.unit,
+        shape=shape.code if shape else None,
+        p_value=shape.p_value if shape else None,
+        turn_on=turn_on.isoformat() if turn_on else None,
+        rate_before=shape.rate_before if shape else None,
+        rate_after=shape.rate_after if shape else None,
+        days=tuple(_growth_on_day(trial, day, code) for day in found.days),
+        periods=tuple(_growth_period(period, code) for period in found.periods),
+    )
+
+
+def _growth_on_day(trial: Trial, day: GrowthOnDay, code: str) -> GrowthOnDayEntry:
+    estimate = dict(day.estimates)[code]
+    since = (day.on - trial.started_on).days
+    return GrowthOnDayEntry(
+        day.on.isoformat(), since, estimate.value, estimate.low, estimate.high, estimate.n
+    )
+
+
+def _growth_period(period: GrowthPeriod, code: str) -> GrowthPeriodEntry:
+    estimate = dict(period.estimates)[code]
+    comparison = dict(period.comparisons).get(code, Comparison())
+    return GrowthPeriodEntry(
+        start=period.start.isoformat(),
+        end=period.end.isoformat(),
+        rate=estimate.value,
+        low=estimate.low,
+        high=estimate.high,
+        n=estimate.n,
+        difference=comparison.difference,
+        difference_low=comparison.difference_low,
+        difference_high=comparison.difference_high,
+        p_value=comparison.p_value,
+        p_adjusted=comparison.p_adjusted,
+        methods=codes_of(comparison.methods),
+    )
