@@ -1,6 +1,6 @@
 """The answer: one to four sentences made from the verdicts, the main measure first."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import inf, log
 from typing import Final
@@ -10,6 +10,7 @@ from reportgen.metrics.basis import on_whole_crop
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.results import (
     Comparison,
+    Conclusion,
     MeasureResult,
     Results,
     ScoreResult,
@@ -89,13 +90,18 @@ def of_treatments(trial: Trial, results: Results) -> tuple[str, ...]:
     first = sentence(trial, results, subjects[0])
     if subjects[0].conclusion.code == "confounded":
         return (first,)
-    followers = [result_of(results, key) for key in FOLLOWERS if key != results.main_measure]
-    treatment = subjects[0].conclusion.treatment
-    others = [_subject(results, one, treatment) for one in followers if one is not None]
-    judged = [
-        sentence(trial, results, one) for one in others if one.conclusion.code != "confounded"
-    ]
-    return (first, *judged)
+    return (first, *_following(trial, results, subjects[0].conclusion.treatment))
+
+
+def _following(trial: Trial, results: Results, treatment: str) -> Iterator[str]:
+    """Yield what the trial says of a treatment in the measures after the main one."""
+    for key in FOLLOWERS:
+        result = result_of(results, key)
+        if result is None or key == results.main_measure:
+            continue
+        subject = _subject(results, result, treatment)
+        if subject.conclusion.code != "confounded":
+            yield sentence(trial, results, subject)
 
 
 def _subject(results: Results, result: MeasureResult, code: str) -> Subject:
@@ -105,24 +111,27 @@ def _subject(results: Results, result: MeasureResult, code: str) -> Subject:
 
 
 def _of_several(trial: Trial, results: Results, subjects: Sequence[Subject]) -> tuple[str, ...]:
-    """Return a sentence on each treatment that stands apart, the largest differences first, and one
-    on the others.
-    """
-    known = [one for one in subjects if one.conclusion.code != "unclear"]
-    apart = sorted(known, key=_best_known_and_largest)
-    unclear = [one for one in subjects if one.conclusion.code == "unclear"]
-    told = apart[:MOST_SENTENCES]
+    """Return a sentence on each treatment that stands apart, largest first, one on the others."""
+    apart: list[Subject] = []
+    unclear: list[Subject] = []
+    for subject in subjects:
+        if subject.conclusion.code == "unclear":
+            unclear.append(subject)
+        else:
+            apart.append(subject)
+    apart.sort(key=_best_known_and_largest)
+    shown = apart[:MOST_SENTENCES]
     more = len(apart) - MOST_SENTENCES
-    if len(unclear) == 1 and len(told) < MOST_SENTENCES:
-        told += unclear
+    if len(unclear) == 1 and len(shown) < MOST_SENTENCES:
+        shown += unclear
         unclear = []
-    told[1:] = [replace(one, is_explained=True) for one in told[1:]]
-    said = [sentence(trial, results, one) for one in told]
+    shown[1:] = [replace(subject, is_explained=True) for subject in shown[1:]]
+    sentences = [sentence(trial, results, subject) for subject in shown]
     if more > 0:
-        said.append(plural(*MORE_BELOW, more))
+        sentences.append(plural(*MORE_BELOW, more))
     if unclear:
-        said.append(_unclear_together(trial, results, unclear, is_explained=bool(told)))
-    return tuple(said)
+        sentences.append(_unclear_together(trial, results, unclear, is_explained=bool(shown)))
+    return tuple(sentences)
 
 
 def _best_known_and_largest(subject: Subject) -> tuple[int, float]:
@@ -155,20 +164,25 @@ def _unclear_together(
 
 def _of_score(trial: Trial, results: Results, score: ScoreResult) -> tuple[str, ...]:
     """Return what the trial says where its main measure is a score: what is best known first."""
-    key = score.measure.key
-    judged = {code: conclusion_of(results, key, code) for code, _ in score.comparisons}
-    known = [code for code, one in judged.items() if one.code != "unclear"]
-    apart = sorted(known, key=lambda code: BEST_KNOWN_FIRST.index(judged[code].code))
-    unclear = tuple(code for code, one in judged.items() if one.code == "unclear")
-    said = [score_sentence(trial, results, score, code) for code in apart[:MOST_SENTENCES]]
+    apart: list[Conclusion] = []
+    unclear: list[str] = []
+    for code, _ in score.comparisons:
+        conclusion = conclusion_of(results, score.measure.key, code)
+        if conclusion.code == "unclear":
+            unclear.append(code)
+        else:
+            apart.append(conclusion)
+    apart.sort(key=lambda conclusion: BEST_KNOWN_FIRST.index(conclusion.code))
+    shown = [conclusion.treatment for conclusion in apart[:MOST_SENTENCES]]
+    sentences = [score_sentence(trial, results, score, code) for code in shown]
     more = len(apart) - MOST_SENTENCES
     if more > 0:
-        said.append(plural(*MORE_BELOW, more))
+        sentences.append(plural(*MORE_BELOW, more))
     if len(unclear) == 1:
-        said.append(score_sentence(trial, results, score, unclear[0]))
+        sentences.append(score_sentence(trial, results, score, unclear[0]))
     elif unclear:
-        said.append(scores.unclear_together(trial, score, unclear))
-    return tuple(said)
+        sentences.append(scores.unclear_together(trial, score, tuple(unclear)))
+    return tuple(sentences)
 
 
 def _losses_of_each(trial: Trial, results: Results) -> str:

@@ -165,23 +165,24 @@ def _annex(
     trial: Trial, results: Results, shown: tuple[Section, ...], colophon: str
 ) -> tuple[Section, ...]:
     """Return the annex without figures that the sections before it show."""
-    keys = {block.key for section in shown for block in section.blocks if isinstance(block, Figure)}
+    keys = {figure.key for section in shown for figure in _figures(section)}
     kept: list[Section] = []
     for section in annex.sections(trial, results, colophon):
-        blocks = tuple(
-            one for one in section.blocks if not (isinstance(one, Figure) and one.key in keys)
-        )
+        repeated = [figure for figure in _figures(section) if figure.key in keys]
+        blocks = tuple(block for block in section.blocks if block not in repeated)
         if blocks:
             kept.append(replace(section, blocks=blocks))
     return tuple(kept)
 
 
+def _figures(section: Section) -> list[Figure]:
+    return [block for block in section.blocks if isinstance(block, Figure)]
+
+
 def _byline(trial: Trial) -> str:
-    return ", ".join(
-        part
-        for part in (trial.about.author, trial.about.organisation, trial.about.location)
-        if part
-    )
+    about = trial.about
+    parts = (about.author, about.organisation, about.location)
+    return ", ".join(filter(None, parts))
 
 
 def _facts(trial: Trial, results: Results) -> tuple[tuple[str, str], ...]:

@@ -2,6 +2,7 @@
 optimum or the slope.
 """
 
+from collections.abc import Sequence
 from math import log
 from typing import Final
 
@@ -9,6 +10,7 @@ from reportgen.language import plural, say
 from reportgen.metrics.factor_designs import is_dose
 from reportgen.metrics.factors import factor_named
 from reportgen.model.factor_results import FactorAnalysis, Interaction, LevelEffect
+from reportgen.model.message import Message, Notes
 from reportgen.model.results import Comparison, MeasureResult, Results
 from reportgen.model.trial import Factor, Trial
 from reportgen.report import answer, answer_sentence, numbers, ratios, wording
@@ -133,43 +135,58 @@ def _averaged_sentence(trial: Trial, effect: LevelEffect, outcome: str) -> str:
 
 
 def _cell_by_cell(trial: Trial, analysis: FactorAnalysis, outcome: str) -> list[str]:
-    """Return what each level of the leading factor does within each level of the other, and where
-    the rest stands.
-    """
+    """Return what each level of the leading factor does within each level of the other."""
     first, second = leading(trial, analysis)
-    effects = [one for one in analysis.effects if one.within and one.factor == first.name]
-    said: list[str] = []
-    for level in dict.fromkeys(one.level for one in effects):
-        own = [one for one in effects if one.level == level]
+    by_level: dict[str, list[LevelEffect]] = {}
+    for effect in analysis.effects:
+        if effect.within and effect.factor == first.name:
+            by_level.setdefault(effect.level, []).append(effect)
+    sentences: list[str] = []
+    text = DEPENDED
+    for level, effects in by_level.items():
         treated = level_text(first, level)
         sentence = say(
-            FURTHER_LEVEL if said else DEPENDED,
+            text,
             factor=first.name,
             other=second.name,
             outcome=outcome,
             treated=treated,
             Treated=wording.capital(treated),
-            reference=level_text(first, own[0].reference),
-            each=numbers.listed(
-                tuple(_within(trial, one, second, is_first=one is own[0]) for one in own)
-            ),
+            reference=level_text(first, effects[0].reference),
+            each=_within_each(trial, effects, second),
         )
-        reasons = tuple(dict.fromkeys(reason for one in own for reason in one.reasons))
-        said.append(doubted(trial, sentence, first, reasons))
+        sentences.append(doubted(trial, sentence, first, _reasons(effects)))
+        text = FURTHER_LEVEL
     if len(analysis.tests) == len(trial.factors):
-        said.append(say(OF_THE_OTHER, factor=first.name, other=second.name))
-    return said
+        sentences.append(say(OF_THE_OTHER, factor=first.name, other=second.name))
+    return sentences
+
+
+def _reasons(effects: Sequence[LevelEffect]) -> Notes:
+    """Return what else may explain some effects, each reason once."""
+    reasons: dict[Message, None] = {}
+    for effect in effects:
+        reasons.update(dict.fromkeys(effect.reasons))
+    return tuple(reasons)
+
+
+def _within_each(trial: Trial, effects: Sequence[LevelEffect], other: Factor) -> str:
+    """Return the effects at each level of the other factor."""
+    texts: list[str] = []
+    for effect in effects:
+        texts.append(_within(trial, effect, other, is_first=not texts))
+    return numbers.listed(tuple(texts))
 
 
 def _within(trial: Trial, effect: LevelEffect, other: Factor, *, is_first: bool) -> str:
-    """Return an effect at a level of the other factor; the first of several names the level of the
-    intervals.
-    """
+    """Return an effect at a level of the other factor; the first names the level of intervals."""
     limits = wording.interval(Comparison(ratio_low=effect.low, ratio_high=effect.high))
+    if is_first:
+        limits = limits_text(trial, effect.low, effect.high)
     return say(
         WITHIN,
         change=ratios.change(effect.ratio),
-        limits=limits_text(trial, effect.low, effect.high) if is_first else limits,
+        limits=limits,
         other=other.name,
         level=level_text(other, effect.within),
     )

@@ -36,20 +36,23 @@ def _ratio_factor(one: FactorOfRatio) -> FactorOfRatioEntry:
 
 def effects_entry(trial: Trial, results: Results) -> EffectsEntry:
     """Return what the factors of a trial did."""
-    analyses = results.effects.analyses
+    tests: list[FactorTestEntry] = []
+    interactions: list[InteractionEntry] = []
+    levels: list[LevelEffectEntry] = []
+    trends: list[DoseTrendEntry] = []
+    for analysis in results.effects.analyses:
+        key = analysis.measure
+        for factor, test in analysis.tests:
+            tests.append(FactorTestEntry(key, factor, _test(test)))
+        if analysis.interaction:
+            interactions.append(_interaction(key, analysis.interaction))
+        levels += [_level_effect(trial, key, effect) for effect in analysis.effects]
+        trends += [_trend(trial, key, trend) for trend in analysis.trends]
     return EffectsEntry(
-        tests=tuple(
-            FactorTestEntry(one.measure, factor, _test(test))
-            for one in analyses
-            for factor, test in one.tests
-        ),
-        interactions=tuple(
-            _interaction(one.measure, one.interaction) for one in analyses if one.interaction
-        ),
-        levels=tuple(
-            _level_effect(trial, one.measure, effect) for one in analyses for effect in one.effects
-        ),
-        trends=tuple(_trend(trial, one.measure, trend) for one in analyses for trend in one.trends),
+        tests=tuple(tests),
+        interactions=tuple(interactions),
+        levels=tuple(levels),
+        trends=tuple(trends),
         notes=entries_of(trial, results.effects.notes),
     )
 

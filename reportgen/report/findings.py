@@ -8,7 +8,7 @@ from typing import Final
 
 from reportgen import language
 from reportgen.language import marked, say
-from reportgen.metrics.basis import DRY, FRESH, MARKETABLE
+from reportgen.metrics.basis import DRY, FRESH, MARKETABLE, Basis
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.message import Message
 from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results
@@ -214,12 +214,11 @@ def change_of(found: Finding) -> ratios.Change:
 def thing(trial: Trial, results: Results, key: str) -> str:
     """Return what a measure is called in a title."""
     crop = wording.inside(trial.about.crop)
-    unit = wording.unit_of(trial)
     if key == "yield_per_plant_started" and any(count.lost_some for count in results.counts):
         return say(AMOUNT_WITH_LOSSES, crop=crop)
     if key in AMOUNTS:
-        return say(AMOUNTS[key], crop=crop, unit=unit)
-    basis = next((one for one in (DRY, MARKETABLE, FRESH) if key.endswith(one.suffix)), FRESH)
+        return say(AMOUNTS[key], crop=crop, unit=wording.unit_of(trial))
+    basis = _basis_of(key)
     stem = key.removesuffix(basis.suffix)
     if stem in BY_WEIGHT:
         if units.is_us():
@@ -231,6 +230,14 @@ def thing(trial: Trial, results: Results, key: str) -> str:
     if result:
         return wording.outcome_of(result.measure)
     return key
+
+
+def _basis_of(key: str) -> Basis:
+    """Return which weight a measure is of, by the end of its key."""
+    for basis in (DRY, MARKETABLE):
+        if key.endswith(basis.suffix):
+            return basis
+    return FRESH
 
 
 def reason(why: Message) -> str:

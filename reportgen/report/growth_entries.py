@@ -1,6 +1,7 @@
 """Harvests and growth over time as entries of the results file."""
 
 from collections.abc import Iterable
+from typing import Any
 
 from reportgen.model.results import (
     Comparison,
@@ -47,25 +48,33 @@ def growth_entries(trial: Trial, results: Results) -> Iterable[GrowthEntry]:
 
 
 def _growth_of(
-    trial: Trial, found: GrowthOverTime, code: str, shape: GrowthShape | None
+    trial: Trial, growth: GrowthOverTime, code: str, shape: GrowthShape | None
 ) -> GrowthEntry:
-    if shape:
-        turn_on = shape.turn_on
-    else:
-        turn_on = None
     return GrowthEntry(
-        trait=found.measure.label,
-        metric=found.rate_key,
+        trait=growth.measure.label,
+        metric=growth.rate_key,
         treatment=code,
-        unit=found.measure.unit,
-        shape=shape.code if shape else None,
-        p_value=shape.p_value if shape else None,
-        turn_on=turn_on.isoformat() if turn_on else None,
-        rate_before=shape.rate_before if shape else None,
-        rate_after=shape.rate_after if shape else None,
-        days=tuple(_growth_on_day(trial, day, code) for day in found.days),
-        periods=tuple(_growth_period(period, code) for period in found.periods),
+        unit=growth.measure.unit,
+        **_shape_values(shape),
+        days=tuple(_growth_on_day(trial, day, code) for day in growth.days),
+        periods=tuple(_growth_period(period, code) for period in growth.periods),
     )
+
+
+def _shape_values(shape: GrowthShape | None) -> dict[str, Any]:
+    """Return whether one rate holds and where growth turned; null where that was not tested."""
+    if shape is None:
+        return dict.fromkeys(("shape", "p_value", "turn_on", "rate_before", "rate_after"))
+    turn_on = None
+    if shape.turn_on:
+        turn_on = shape.turn_on.isoformat()
+    return {
+        "shape": shape.code,
+        "p_value": shape.p_value,
+        "turn_on": turn_on,
+        "rate_before": shape.rate_before,
+        "rate_after": shape.rate_after,
+    }
 
 
 def _growth_on_day(trial: Trial, day: GrowthOnDay, code: str) -> GrowthOnDayEntry:

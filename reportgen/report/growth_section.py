@@ -137,14 +137,19 @@ def _main_figure(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[F
         if analysis.interaction is not None:
             return figures.interaction(trial, main)
         return figures.response(trial, main, analysis.trends)
-    known = [
-        result
-        for key in keys
-        if (result := wording.result_of(results, key)) is not None and result.scores
-    ]
-    if trial.pickings or not known:
+    key = _first_with_trays(results, keys)
+    if trial.pickings or not key:
         return figures.cumulative_yields(trial, results) or figures.plants(trial, results)
-    return figures.tray_dots(trial, results, known[0].measure.key)
+    return figures.tray_dots(trial, results, key)
+
+
+def _first_with_trays(results: Results, keys: Sequence[str]) -> str:
+    """Return the first of some measures that has a figure for each tray; empty without any."""
+    for key in keys:
+        result = wording.result_of(results, key)
+        if result is not None and result.scores:
+            return key
+    return ""
 
 
 def _losses(trial: Trial) -> tuple[Paragraph, ...]:

@@ -68,20 +68,28 @@ def _counted(trial: Trial) -> str:
 
 
 def _graded(trial: Trial) -> list[str]:
-    grades = {one.grade: one.is_cull for one in trial.pickings if one.grade}
-    sold = numbers.listed(tuple(grade for grade, is_cull in grades.items() if not is_cull))
-    culls = numbers.listed(tuple(grade for grade, is_cull in grades.items() if is_cull))
+    """Return which grades can be sold, and how many pickings have no grade."""
+    sold: dict[str, None] = {}
+    culls: dict[str, None] = {}
+    ungraded = 0
+    for picking in trial.pickings:
+        if not picking.grade:
+            ungraded += gave(picking)
+        elif picking.is_cull:
+            culls[picking.grade] = None
+        else:
+            sold[picking.grade] = None
     message = ALL_CULLS
     if sold:
         if culls:
             message = SOLD
         else:
             message = ALL_SOLD
-    said = [say(message, grades=sold, culls=culls)]
-    ungraded = sum(not one.grade and gave(one) for one in trial.pickings)
+    sold_grades = numbers.listed(tuple(sold))
+    sentences = [say(message, grades=sold_grades, culls=numbers.listed(tuple(culls)))]
     if ungraded and sold:
-        said.append(plural(*UNGRADED, ungraded))
-    return said
+        sentences.append(plural(*UNGRADED, ungraded))
+    return sentences
 
 
 def _by_day(trial: Trial, found: CumulativeYield) -> list[Table]:

@@ -116,21 +116,27 @@ def _with_second(trial: Trial, results: Results, found: Finding, said: str) -> s
 
 
 def _second(trial: Trial, results: Results, treatment: str) -> str:
-    """Return what matters beside the main measure: whether it pays, cost by weight, electricity,
-    water.
-    """
+    """Return what matters beside the main measure: whether it pays, else its cost or use."""
     for money in results.money:
         if money.treatment == treatment and money.pays in PAYS:
             return say(PAYS[money.pays])
     for key in COSTS:
-        found = findings.finding(results, key, treatment)
-        if found is not None and found.code in ("more", "less"):
-            return say(DEARER[units.is_us()][found.code])
-    for key in (first_compared(results, ELECTRICITY), first_compared(results, WATER)):
-        found = findings.finding(results, key, treatment)
-        if found is not None and found.code in ("more", "less"):
-            return findings.change(trial, results, found)
+        cost = _clear_finding(results, key, treatment)
+        if cost is not None:
+            return say(DEARER[units.is_us()][cost.code])
+    for group in (ELECTRICITY, WATER):
+        use = _clear_finding(results, first_compared(results, group), treatment)
+        if use is not None:
+            return findings.change(trial, results, use)
     return ""
+
+
+def _clear_finding(results: Results, key: str, treatment: str) -> Finding | None:
+    """Return the finding on a measure that is clearly more or less; None for all others."""
+    finding = findings.finding(results, key, treatment)
+    if finding is not None and finding.code in ("more", "less"):
+        return finding
+    return None
 
 
 def _are_losses_first(results: Results) -> bool:

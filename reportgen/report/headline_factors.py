@@ -37,17 +37,27 @@ def factors_headline(trial: Trial, results: Results, analysis: FactorAnalysis) -
     if analysis.interaction is not None and analysis.interaction.matters:
         first, second = leading(trial, analysis)
         return say(DEPENDS, factor=first.name, other=second.name, thing=thing)
-    averaged = [
-        one
-        for one in analysis.effects
-        if not one.within and not is_dose(factor_named(trial, one.factor))
-    ]
-    averaged.sort(key=lambda one: (one.code == "unclear", -size_of(Comparison(one.ratio))))
-    said = [_effect(trial, results, analysis, one, leads=one is averaged[0]) for one in averaged]
-    said += [
-        _trend(trial, results, analysis.measure, one) for one in analysis.trends if not one.within
-    ]
-    return "; ".join(said[:MOST_GROUPS])
+    parts: list[str] = []
+    for effect in _averaged(trial, analysis):
+        parts.append(_effect(trial, results, analysis, effect, leads=not parts))
+    for trend in analysis.trends:
+        if not trend.within:
+            parts.append(_trend(trial, results, analysis.measure, trend))
+    return "; ".join(parts[:MOST_GROUPS])
+
+
+def _averaged(trial: Trial, analysis: FactorAnalysis) -> list[LevelEffect]:
+    """Return the averaged effects of factors without doses: clear ones first, the largest first."""
+    averaged: list[LevelEffect] = []
+    for effect in analysis.effects:
+        if not effect.within and not is_dose(factor_named(trial, effect.factor)):
+            averaged.append(effect)
+    averaged.sort(key=_clear_and_largest)
+    return averaged
+
+
+def _clear_and_largest(effect: LevelEffect) -> tuple[bool, float]:
+    return effect.code == "unclear", -size_of(Comparison(effect.ratio))
 
 
 def _effect(
@@ -82,22 +92,30 @@ def _trend(trial: Trial, results: Results, key: str, trend: DoseTrend) -> str:
     else:
         texts = TRENDS_OF_LEVELS
     thing = findings.thing(trial, results, key)
+    sentence = say(
+        texts[trend.code],
+        thing=thing,
+        Thing=wording.capital(thing),
+        factor=factor.name,
+        dose=_named_dose(factor, trend),
+        lowest=dose_text(factor, factor.doses[0]),
+    )
+    if not trend.reasons or trend.code == "flat":
+        return sentence
+    reason = findings.reason(trend.reasons[0])
+    return say(NOT_FAIR, Reason=reason, finding=wording.inside(sentence))
+
+
+def _named_dose(factor: Factor, trend: DoseTrend) -> str:
+    """Return the dose that a trend names: its optimum, its best dose, else the highest one."""
     dose = factor.doses[-1]
     if trend.code in ("peak", "trough"):
         dose = trend.optimum or 0.0
     if trend.code == "bends" and trend.best is not None:
         dose = trend.best.dose
-    said = say(
-        texts[trend.code],
-        thing=thing,
-        Thing=wording.capital(thing),
-        factor=factor.name,
-        dose=dose_text(factor, dose) if dose in factor.doses else _about(factor, dose),
-        lowest=dose_text(factor, factor.doses[0]),
-    )
-    if not trend.reasons or trend.code == "flat":
-        return said
-    return say(NOT_FAIR, Reason=findings.reason(trend.reasons[0]), finding=wording.inside(said))
+    if dose in factor.doses:
+        return dose_text(factor, dose)
+    return _about(factor, dose)
 
 
 def _about(factor: Factor, dose: float) -> str:

@@ -44,23 +44,16 @@ def interval_text(interval: Interval, is_paired: bool = False) -> str:
 
     One without width is not known, but for pairs that all differ alike.
     """
-    if interval.low is None and interval.high is None:
+    low, high = interval.low, interval.high
+    if low is None and high is None:
         return say("open at both ends")
-    if interval.low is not None and interval.low == interval.high and not is_paired:
-        return numbers.not_known()
-    if interval.low is None:
-        low = None
-    else:
-        low = numbers.fixed(interval.low, 1)
-    if interval.high is None:
-        high = None
-    else:
-        high = numbers.fixed(interval.high, 1)
     if low is None:
-        return say("open to {high}", high=high)
+        return say("open to {high}", high=numbers.fixed(high or 0.0, 1))
     if high is None:
-        return say("{low} to open", low=low)
-    return say("{low} to {high}", low=low, high=high)
+        return say("{low} to open", low=numbers.fixed(low, 1))
+    if low == high and not is_paired:
+        return numbers.not_known()
+    return say("{low} to {high}", low=numbers.fixed(low, 1), high=numbers.fixed(high, 1))
 
 
 def evenness_text(evenness: float | None) -> str:

@@ -31,14 +31,15 @@ def hours_lines(match: LightMatch, names: Mapping[str, str], level: str) -> list
     ]
     impossible: list[str] = []
     for light in match.treatments:
-        too_long = [hours for hours in light.hours if hours.hours > HOURS_OF_A_DAY]
-        rows += [
-            _hours_row(match, names[light.code], hours)
-            for hours in light.hours
-            if hours not in too_long
-        ]
+        name = names[light.code]
+        too_long: list[MatchedHours] = []
+        for hours in light.hours:
+            if hours.hours > HOURS_OF_A_DAY:
+                too_long.append(hours)
+            else:
+                rows.append(_hours_row(match, name, hours))
         if too_long:
-            impossible.append(_too_long(names[light.code], too_long))
+            impossible.append(_too_long(name, too_long))
     lines: list[str] = []
     if len(rows) > 1:
         lines += [say(HOURS_HEADING), "", *table_lines(rows), "", say(HOURS_CHANGE_MORE), ""]

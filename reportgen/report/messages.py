@@ -103,17 +103,18 @@ def texts(trial: Trial, messages: Iterable[Message]) -> str:
 
 
 def published(trial: Trial, messages: Iterable[Message]) -> str:
-    """Return messages about a trial as its readers see them: without advice that only its author
-    can follow.
-    """
-    shown = [one for one in messages if one.code not in FOR_THE_AUTHOR]
-    own = [one for one in shown if one.code in OWN_INSTRUMENTS]
+    """Return messages about a trial without advice that only its author can follow."""
+    shown = [message for message in messages if message.code not in FOR_THE_AUTHOR]
+    own = [message for message in shown if message.code in OWN_INSTRUMENTS]
     if len(own) < 2:
         return texts(trial, shown)
-    said_by = speaker(trial)
-    several = language.listed([said_by.clause(OWN_INSTRUMENTS[one.code], one) for one in own])
-    rest = texts(trial, (one for one in shown if one not in own))
-    return f"{say(OWN_OF_SEVERAL, instruments=several)} {rest}".strip()
+    voice = speaker(trial)
+    instruments: list[str] = []
+    for message in own:
+        instruments.append(voice.clause(OWN_INSTRUMENTS[message.code], message))
+    rest = texts(trial, (message for message in shown if message not in own))
+    several = say(OWN_OF_SEVERAL, instruments=language.listed(instruments))
+    return f"{several} {rest}".strip()
 
 
 def clauses(trial: Trial, messages: Iterable[Message]) -> str:

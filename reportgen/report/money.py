@@ -141,27 +141,21 @@ def notes(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return what a reader of the budget must know."""
     if not results.money:
         return currency(trial)
-    counted = dict.fromkeys(
-        "marketable_yield" if one.yield_of == "marketable" else "tray_yield"
-        for one in results.money
-    )
+    notes = [*currency(trial), say(PARTIAL)]
     if len(trial.treatments) > 2:
-        together = say(TOGETHER)
-    else:
-        together = ""
-    is_unknown = len(results.money) > 1 and not any(map(_is_clear, results.money))
-    if is_unknown:
-        unknown = say(NO_PRICE_KNOWN)
-    else:
-        unknown = ""
-    said = (
-        *currency(trial),
-        say(PARTIAL),
-        together,
-        unknown,
-        wording.doubted(trial, results, tuple(counted)),
-    )
-    return tuple(text for text in said if text)
+        notes.append(say(TOGETHER))
+    if len(results.money) > 1 and not any(map(_is_clear, results.money)):
+        notes.append(say(NO_PRICE_KNOWN))
+    measures: dict[str, None] = {}
+    for money in results.money:
+        if money.yield_of == "marketable":
+            measures["marketable_yield"] = None
+        else:
+            measures["tray_yield"] = None
+    doubt = wording.doubted(trial, results, tuple(measures))
+    if doubt:
+        notes.append(doubt)
+    return tuple(notes)
 
 
 def currency(trial: Trial) -> tuple[str, ...]:

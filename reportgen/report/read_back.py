@@ -2,7 +2,7 @@
 numbers.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Final
 
@@ -56,29 +56,39 @@ def blocks(read: ReadBack | None) -> tuple[Block, ...]:
 
 
 def _table(key: str, caption: str, columns: Sequence[int], read: ReadBack) -> Table:
-    """Return some columns of what was read, without those in which nothing stands: all together are
-    too wide.
-    """
+    """Return some columns of what was read, without empty ones: all together are too wide."""
     rows = [_row(figures) for figures in read.figures]
-    used = [column for column in columns if any(row[column] for row in rows)]
+    used = _filled(rows, columns)
     head = tuple(say(HEAD[column]) for column in used)
-    cells = tuple(tuple(row[column] for column in used) for row in rows)
+    cells = tuple(tuple(map(row.__getitem__, used)) for row in rows)
     return Table(key, caption, head, cells, tuple(NUMERIC[column] for column in used))
 
 
+def _filled(rows: Sequence[Sequence[str]], columns: Iterable[int]) -> list[int]:
+    """Return those of some columns in which a row has a text."""
+    filled: list[int] = []
+    for column in columns:
+        if any(row[column] for row in rows):
+            filled.append(column)
+    return filled
+
+
 def lines(read: ReadBack) -> Iterator[str]:
-    """Yield what was read as lines of plain text: the fate of the numbers, then a line a quantity
-    and treatment.
+    """Yield what was read as lines of plain text: the fate of numbers, then a line a treatment.
 
     Columns that do not fit beside the others stand below, with quantity and treatment again.
     """
     yield sums(read)
-    rows = [[say(text) for text in HEAD], *(list(_row(figures)) for figures in read.figures)]
-    used = [column for column in range(len(HEAD)) if any(row[column] for row in rows[1:])]
-    widths = {column: max(len(row[column]) for row in rows) + GAP for column in used}
+    rows = [_row(figures) for figures in read.figures]
+    used = _filled(rows, range(len(HEAD)))
+    whole = [tuple(map(say, HEAD)), *rows]
+    widths: dict[int, int] = {}
+    for column in used:
+        widths[column] = max(len(row[column]) for row in whole) + GAP
     for columns in _fitting(used, widths):
-        for row in rows:
-            yield "".join(row[column].ljust(widths[column]) for column in columns).rstrip()
+        for row in whole:
+            padded = [row[column].ljust(widths[column]) for column in columns]
+            yield "".join(padded).rstrip()
 
 
 def _fitting(used: Sequence[int], widths: Mapping[int, int]) -> list[list[int]]:

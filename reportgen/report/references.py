@@ -171,15 +171,19 @@ def cited(trial: Trial, results: Results) -> tuple[str, ...]:
         OF_FIELLER: compares,
         OF_SEPARATE_VARIANCES: compares,
         OF_SURVIVAL: wording.result_of(results, "survival") is not None,
-        OF_OUTLIERS: any(one.check == "outliers" for one in results.fairness),
+        OF_OUTLIERS: any(verdict.check == "outliers" for verdict in results.fairness),
     }
-    always = tuple(reference for reference in REFERENCES if is_used.get(reference, True))
-    several = OF_SEVERAL if compares and len(trial.treatments) > 2 else ()
-    instruments = (OF_INSTRUMENTS,) if trial.instruments else ()
-    vapour = (OF_VAPOUR,) if wording.result_of(results, "vpd") else ()
-    ranks = OF_SCORES if results.scores else ()
-    references = (*always, *several, *_cited_for_factors(results), *ranks, *instruments, *vapour)
-    return tuple(f"{say(of)}: {source}" for of, source in references)
+    references = [reference for reference in REFERENCES if is_used.get(reference, True)]
+    if compares and len(trial.treatments) > 2:
+        references += OF_SEVERAL
+    references += _cited_for_factors(results)
+    if results.scores:
+        references += OF_SCORES
+    if trial.instruments:
+        references.append(OF_INSTRUMENTS)
+    if wording.result_of(results, "vpd"):
+        references.append(OF_VAPOUR)
+    return tuple(f"{say(method)}: {source}" for method, source in references)
 
 
 def _cited_for_factors(results: Results) -> tuple[Reference, ...]:

@@ -101,19 +101,19 @@ def _replicates(trial: Trial, results: Results) -> str:
 
 def _checked(checks: Sequence[Verdict]) -> str:
     """Return how many checks passed, and the names of those that did not."""
+    names: dict[str, list[str]] = {}
+    for check in checks:
+        name = wording.inside(say(terms.CHECKS[check.check]))
+        names.setdefault(check.verdict, []).append(name)
     parts: list[str] = []
-    passed = sum(one.verdict == "sound" for one in checks)
-    if passed:
-        parts.append(plural(*PASSED, passed))
+    if "sound" in names:
+        parts.append(plural(*PASSED, len(names["sound"])))
     for verdict, words in (("problem", PROBLEMS), ("caution", CAUTIONS)):
-        names = tuple(
-            wording.inside(say(terms.CHECKS[one.check])) for one in checks if one.verdict == verdict
-        )
-        if names:
-            parts.append(plural(*words, len(names), names=numbers.listed(names)))
-    unknown = sum(one.verdict == "not recorded" for one in checks)
-    if unknown:
-        parts.append(plural(*NOT_RECORDED, unknown))
+        if verdict in names:
+            own = names[verdict]
+            parts.append(plural(*words, len(own), names=numbers.listed(tuple(own))))
+    if "not recorded" in names:
+        parts.append(plural(*NOT_RECORDED, len(names["not recorded"])))
     return say(CHECKED, each="; ".join(parts))
 
 
