@@ -70,7 +70,9 @@ def with_losses(trial: Trial, results: Results, sentences: tuple[str, ...]) -> t
     if not wording.losses_differ(results):
         return sentences
     losses = say("Plants lost: {each}.", each=_losses_of_each(trial, results))
-    judged = [one.code for one in results.conclusions if one.measure == "survival"]
+    judged = [
+        conclusion.code for conclusion in results.conclusions if conclusion.measure == "survival"
+    ]
     if judged and set(judged) == {"unclear"}:
         losses = f"{losses} {say(LOSSES_UNCLEAR)}"
     return (f"{losses} {sentences[0]}", *sentences[1:])
@@ -153,7 +155,7 @@ def size_of(comparison: Comparison) -> float:
 def _unclear_together(
     trial: Trial, results: Results, subjects: Sequence[Subject], *, is_explained: bool
 ) -> str:
-    names = tuple(name_within(trial, one.conclusion.treatment) for one in subjects)
+    names = tuple(name_within(trial, subject.conclusion.treatment) for subject in subjects)
     return say(
         UNCLEAR_TOGETHER[subjects[0].verb],
         names=numbers.listed(names),

@@ -147,7 +147,7 @@ def _keys(trial: Trial, results: Results) -> tuple[str, ...]:
 
 def first_compared(results: Results, keys: Sequence[str]) -> str:
     """Return the first of some measures that the trial compares, empty where it compares none."""
-    compared = {one.measure for one in results.conclusions}
+    compared = {conclusion.measure for conclusion in results.conclusions}
     return next((key for key in keys if key in compared), "")
 
 
@@ -191,7 +191,7 @@ def _score_row(trial: Trial, results: Results, score: ScoreResult) -> _Row:
     """Return the share of plants from one class on; scores have an order and no distances, so there
     is no bar.
     """
-    counted = {one.treatment: one for one in score.treatments}
+    counted = {counts.treatment: counts for counts in score.treatments}
     shares = {code: scores.share_of(one.share_from(score.cut)) for code, one in counted.items()}
     cells: list[_Cell] = []
     for code, _ in score.comparisons:

@@ -152,11 +152,11 @@ def _unadjusted_sentence(trial: Trial, results: Results, subject: Subject) -> st
 def _both_figures(trial: Trial, subject: Subject) -> str:
     """Return both treatments' figures, the reference's last: `134 against 110 g/plant`."""
     texts: list[str] = []
-    for shown in units.versions(subject.result, units.current()):
-        estimates = dict(shown.estimates)
-        treated = figure_texts.value_text(shown, estimates[subject.conclusion.treatment])
-        reference = figure_texts.value_text(shown, estimates[trial.reference])
-        unit = language.unit(shown.measure.unit.removeprefix("%"))
+    for version in units.versions(subject.result, units.current()):
+        estimates = dict(version.estimates)
+        treated = figure_texts.value_text(version, estimates[subject.conclusion.treatment])
+        reference = figure_texts.value_text(version, estimates[trial.reference])
+        unit = language.unit(version.measure.unit.removeprefix("%"))
         texts.append(say(AGAINST, treated=treated, reference=reference, unit=unit).strip())
     return units.within_brackets(*texts)
 
@@ -283,5 +283,5 @@ def _first_note(trial: Trial, comparison: Comparison) -> str:
 def reasons_clause(trial: Trial, findings: Sequence[Message]) -> str:
     """Return what may explain a difference, as a part of a sentence."""
     speaker = messages.speaker(trial)
-    clauses = [speaker.clause(REASONS[one.code], one) for one in findings]
+    clauses = [speaker.clause(REASONS[finding.code], finding) for finding in findings]
     return numbers.listed(tuple(dict.fromkeys(clauses))[:MOST_REASONS])

@@ -69,7 +69,7 @@ def covering(ratios: Sequence[float | None]) -> BarScale:
     least, most = min([*known, 1.0]), max([*known, NEAREST])
     low = -log(NEAREST) / 2
     if least < 1:
-        low = log(max([one for one in RATIOS_OF_TICKS if one <= least], default=1 / FARTHEST))
-    high = log(min([one for one in RATIOS_OF_TICKS if one >= most], default=FARTHEST))
+        low = log(max([tick for tick in RATIOS_OF_TICKS if tick <= least], default=1 / FARTHEST))
+    high = log(min([tick for tick in RATIOS_OF_TICKS if tick >= most], default=FARTHEST))
     spare = SPARE * (high - low)
     return BarScale(low - spare, high + spare)

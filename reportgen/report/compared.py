@@ -37,7 +37,8 @@ def section(trial: Trial, results: Results) -> Section:
     counts = {count.treatment: count for count in results.counts}
     reference_first = sorted(trial.treatments, key=lambda one: one.code != trial.reference)
     cards = tuple(
-        _card(trial, one, counts[one.code], cautions[one.code]) for one in reference_first
+        _card(trial, treatment, counts[treatment.code], cautions[treatment.code])
+        for treatment in reference_first
     )
     blocks: list[Block] = [TreatmentCards(cards), safety.for_all(trial), Paragraph(_unit(trial))]
     facts = tuple(_growing_facts(trial))

@@ -53,12 +53,12 @@ def _is_known(result: MeasureResult) -> bool:
     return any(estimate.value is not None for _, estimate in result.estimates)
 
 
-def _table(trial: Trial, results: Results, found: Sequence[MeasureResult]) -> Table:
+def _table(trial: Trial, results: Results, measures: Sequence[MeasureResult]) -> Table:
     columns = _columns(trial)
     rows: list[tuple[str, ...]] = []
     groups: list[int] = []
-    foot = tables.foot_notes(trial, found)
-    for result in units.in_each_system(found):
+    foot = tables.foot_notes(trial, measures)
+    for result in units.in_each_system(measures):
         groups.append(len(rows))
         label = foot.marked(wording.label_of(result), result.measure.key)
         rows.append((label, *("" for _ in columns[1:])))
@@ -69,7 +69,7 @@ def _table(trial: Trial, results: Results, found: Sequence[MeasureResult]) -> Ta
         tuple(column.head for column in columns),
         tuple(rows),
         tuple(column.is_number for column in columns),
-        tables.comparison_notes(trial, results, found, foot),
+        tables.comparison_notes(trial, results, measures, foot),
         tuple(column.is_limits for column in columns),
         tuple(groups),
     )
@@ -114,7 +114,10 @@ def _rows(
     else:
         letters = {}
     compared = dict(result.comparisons)
-    verdicts = {(one.measure, one.treatment): one.code for one in results.conclusions}
+    verdicts = {
+        (conclusion.measure, conclusion.treatment): conclusion.code
+        for conclusion in results.conclusions
+    }
     for code, estimate in result.estimates:
         name = foot.marked(wording.name_of(trial, code), result.measure.key, code)
         value = f"{figure_texts.value_text(result, estimate)} {letters.get(code, '')}".strip()
@@ -146,36 +149,36 @@ def _limits(result: MeasureResult, estimate: Estimate) -> str:
     return numbers.limits(estimate.low, estimate.high, figure_texts.decimals_in(result, estimate))
 
 
-def _comparison(each: Comparison) -> list[str]:
-    if each.p_adjusted is None:
-        p_value = each.p_value
+def _comparison(comparison: Comparison) -> list[str]:
+    if comparison.p_adjusted is None:
+        p_value = comparison.p_value
     else:
-        p_value = each.p_adjusted
-    freedom = each.degrees_of_freedom
+        p_value = comparison.p_adjusted
+    freedom = comparison.degrees_of_freedom
     return [
-        *_ratio(each),
-        *_difference(each),
+        *_ratio(comparison),
+        *_difference(comparison),
         "" if p_value is None else numbers.p_value(p_value),
         "" if freedom is None else figure(f"{freedom:.1f}"),
     ]
 
 
-def _ratio(each: Comparison) -> tuple[str, str]:
+def _ratio(comparison: Comparison) -> tuple[str, str]:
     """Return a ratio in percent and its interval; a measure whose zero is a convention has none."""
-    if each.ratio is None:
+    if comparison.ratio is None:
         return ("", "")
-    value = ratios.ratio_value(each.ratio, each.ratio_low, each.ratio_high)
-    if each.ratio_low is None and each.ratio_high is None:
+    value = ratios.ratio_value(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
+    if comparison.ratio_low is None and comparison.ratio_high is None:
         return (value, "")
-    return (value, ratios.ratio_reach(each.ratio_low, each.ratio_high))
+    return (value, ratios.ratio_reach(comparison.ratio_low, comparison.ratio_high))
 
 
-def _difference(each: Comparison) -> tuple[str, str]:
-    if each.difference is None:
+def _difference(comparison: Comparison) -> tuple[str, str]:
+    if comparison.difference is None:
         return ("", "")
-    low, high = each.difference_low, each.difference_high
-    decimals = numbers.decimals_of(each.difference, low, high)
-    value = numbers.fixed(each.difference, decimals)
+    low, high = comparison.difference_low, comparison.difference_high
+    decimals = numbers.decimals_of(comparison.difference, low, high)
+    value = numbers.fixed(comparison.difference, decimals)
     if low is None and high is None:
         return (value, "")
     return (value, numbers.limits(low, high, decimals))

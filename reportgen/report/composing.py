@@ -119,7 +119,7 @@ def _dataset(trial: Trial, results: Results) -> Dataset:
         about.keywords,
         trial.started_on.isoformat(),
         measures,
-        tuple(f"{one.measures}: {one.name}" for one in trial.instruments),
+        tuple(f"{instrument.measures}: {instrument.name}" for instrument in trial.instruments),
         trial.source_sha256,
     )
 

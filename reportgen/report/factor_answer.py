@@ -105,9 +105,11 @@ def _averaged(trial: Trial, analysis: FactorAnalysis, outcome: str) -> list[str]
     curve.
     """
     doses = {factor.name for factor in trial.factors if is_dose(factor)}
-    effects = [one for one in analysis.effects if not one.within and one.factor not in doses]
+    effects = [
+        effect for effect in analysis.effects if not effect.within and effect.factor not in doses
+    ]
     ordered = sorted(effects, key=lambda one: (one.code == "unclear", -abs(log(one.ratio))))
-    said = [_averaged_sentence(trial, one, outcome) for one in ordered[:MOST_EFFECTS]]
+    said = [_averaged_sentence(trial, effect, outcome) for effect in ordered[:MOST_EFFECTS]]
     more = len(ordered) - MOST_EFFECTS
     if more > 0:
         said.append(plural(*MORE_EFFECTS, more))

@@ -29,9 +29,11 @@ from reportgen.report.factor_parts import (
 from reportgen.report.message_entries import entries_of
 
 
-def _ratio_factor(one: FactorOfRatio) -> FactorOfRatioEntry:
-    name = terms.factor_in_full(one.factor)
-    return FactorOfRatioEntry(one.of, one.treatment, one.factor, name, one.ratio, one.low, one.high)
+def _ratio_factor(factor: FactorOfRatio) -> FactorOfRatioEntry:
+    name = terms.factor_in_full(factor.factor)
+    return FactorOfRatioEntry(
+        factor.of, factor.treatment, factor.factor, name, factor.ratio, factor.low, factor.high
+    )
 
 
 def effects_entry(trial: Trial, results: Results) -> EffectsEntry:
@@ -57,56 +59,56 @@ def effects_entry(trial: Trial, results: Results) -> EffectsEntry:
     )
 
 
-def _test(one: FactorTest) -> FTestEntry:
-    return FTestEntry(**asdict(one))
+def _test(test: FactorTest) -> FTestEntry:
+    return FTestEntry(**asdict(test))
 
 
-def _interaction(key: str, one: Interaction) -> InteractionEntry:
-    ratios = tuple(RatioOfEffectsEntry(**asdict(ratio)) for ratio in one.ratios)
-    return InteractionEntry(key, one.code, _test(one.test), ratios)
+def _interaction(key: str, interaction: Interaction) -> InteractionEntry:
+    ratios = tuple(RatioOfEffectsEntry(**asdict(ratio)) for ratio in interaction.ratios)
+    return InteractionEntry(key, interaction.code, _test(interaction.test), ratios)
 
 
-def _level_effect(trial: Trial, key: str, one: LevelEffect) -> LevelEffectEntry:
+def _level_effect(trial: Trial, key: str, effect: LevelEffect) -> LevelEffectEntry:
     return LevelEffectEntry(
         metric=key,
-        factor=one.factor,
-        level=one.level,
-        reference=one.reference,
-        within=one.within or None,
-        ratio=one.ratio,
-        low=one.low,
-        high=one.high,
-        p_value=one.p_value,
-        p_adjusted=one.p_adjusted,
-        degrees_of_freedom=one.degrees_of_freedom,
-        code=one.code,
-        toward=one.toward,
-        reasons=entries_of(trial, one.reasons),
+        factor=effect.factor,
+        level=effect.level,
+        reference=effect.reference,
+        within=effect.within or None,
+        ratio=effect.ratio,
+        low=effect.low,
+        high=effect.high,
+        p_value=effect.p_value,
+        p_adjusted=effect.p_adjusted,
+        degrees_of_freedom=effect.degrees_of_freedom,
+        code=effect.code,
+        toward=effect.toward,
+        reasons=entries_of(trial, effect.reasons),
     )
 
 
-def _trend(trial: Trial, key: str, one: DoseTrend) -> DoseTrendEntry:
+def _trend(trial: Trial, key: str, trend: DoseTrend) -> DoseTrendEntry:
     return DoseTrendEntry(
         metric=key,
-        factor=one.factor,
-        within=one.within or None,
-        code=one.code,
-        degree=one.degree,
-        linear=_test(one.linear),
-        quadratic=_test(one.quadratic),
-        lack_of_fit=None if one.lack_of_fit is None else _test(one.lack_of_fit),
-        change=one.change,
-        change_low=one.change_low,
-        change_high=one.change_high,
-        optimum=one.optimum,
-        optimum_low=one.optimum_low,
-        optimum_high=one.optimum_high,
-        best=None if one.best is None else _point(one.best),
-        curve=tuple(map(_point, one.curve)),
-        reasons=entries_of(trial, one.reasons),
-        pairs=tuple(_level_effect(trial, key, pair) for pair in one.pairs),
+        factor=trend.factor,
+        within=trend.within or None,
+        code=trend.code,
+        degree=trend.degree,
+        linear=_test(trend.linear),
+        quadratic=_test(trend.quadratic),
+        lack_of_fit=None if trend.lack_of_fit is None else _test(trend.lack_of_fit),
+        change=trend.change,
+        change_low=trend.change_low,
+        change_high=trend.change_high,
+        optimum=trend.optimum,
+        optimum_low=trend.optimum_low,
+        optimum_high=trend.optimum_high,
+        best=None if trend.best is None else _point(trend.best),
+        curve=tuple(map(_point, trend.curve)),
+        reasons=entries_of(trial, trend.reasons),
+        pairs=tuple(_level_effect(trial, key, pair) for pair in trend.pairs),
     )
 
 
-def _point(one: CurvePoint) -> CurvePointEntry:
-    return CurvePointEntry(one.dose, one.value, one.low, one.high)
+def _point(point: CurvePoint) -> CurvePointEntry:
+    return CurvePointEntry(point.dose, point.value, point.low, point.high)

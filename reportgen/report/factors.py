@@ -93,9 +93,9 @@ def _without_main(trial: Trial, results: Results, main: MeasureResult) -> str:
     said = say(
         NOT_FOR_MAIN, outcome=wording.outcome_of(main.measure), units=wording.unit_of(trial, 2)
     )
-    for one in results.effects.analyses:
-        if one.measure == main.measure.key and one.notes:
-            return f"{said} {wording.capital(messages.clauses(trial, one.notes))}."
+    for analysis in results.effects.analyses:
+        if analysis.measure == main.measure.key and analysis.notes:
+            return f"{said} {wording.capital(messages.clauses(trial, analysis.notes))}."
     return said
 
 
@@ -139,7 +139,7 @@ def _effects(trial: Trial, main: MeasureResult, analysis: FactorAnalysis) -> Tab
     """
     assert analysis.interaction is not None
     is_single = analysis.interaction.matters
-    shown = [one for one in analysis.effects if bool(one.within) == is_single]
+    shown = [effect for effect in analysis.effects if bool(effect.within) == is_single]
     level = numbers.percent_level(trial.confidence_level)
     head = (
         say("Factor"),
@@ -193,12 +193,12 @@ def _along_doses(
     blocks: list[Block] = []
     outcome = answer_sentence.outcome(results, main)
     for factor in trial.factors:
-        trends = [one for one in analysis.trends if one.factor == factor.name]
+        trends = [trend for trend in analysis.trends if trend.factor == factor.name]
         if not trends:
             continue
         if len(trial.factors) > 1:
             blocks.append(Subheading(say("Along {factor}", factor=factor.name)))
-        said = tuple(trend_sentence(trial, main, one, outcome) for one in trends)
+        said = tuple(trend_sentence(trial, main, trend, outcome) for trend in trends)
         blocks += [Paragraph(text) for text in said if text not in told]
         blocks += figures.response(trial, main, trends)
         blocks.append(trend_tests(trial, main, factor, trends))
@@ -216,9 +216,9 @@ def _along_doses(
 def _other_measures(trial: Trial, results: Results) -> list[Block]:
     """Return a table of what the factors did to the measures beside the main one."""
     others = [
-        one
-        for one in results.effects.analyses
-        if one.measure != results.main_measure and not one.notes
+        analysis
+        for analysis in results.effects.analyses
+        if analysis.measure != results.main_measure and not analysis.notes
     ]
     if not others:
         return []

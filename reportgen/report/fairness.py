@@ -53,7 +53,7 @@ def factors(trial: Trial, results: Results) -> Section | None:
     if not results.factors:
         return None
     level = numbers.percent_level(trial.confidence_level)
-    rows = tuple(_factor_row(trial, results, one) for one in results.factors)
+    rows = tuple(_factor_row(trial, results, factor) for factor in results.factors)
     reference = wording.name_of(trial, trial.reference)
     head = (
         say("Ratio"),
@@ -76,13 +76,13 @@ def factors(trial: Trial, results: Results) -> Section | None:
     )
 
 
-def _factor_row(trial: Trial, results: Results, one: FactorOfRatio) -> tuple[str, ...]:
-    of = wording.result_of(results, one.of)
-    ratio = ratios.ratio(one.ratio, one.low, one.high)
+def _factor_row(trial: Trial, results: Results, factor: FactorOfRatio) -> tuple[str, ...]:
+    of = wording.result_of(results, factor.of)
+    ratio = ratios.ratio(factor.ratio, factor.low, factor.high)
     return (
-        terms.label(of.measure) if of else one.of,
-        wording.name_of(trial, one.treatment),
-        terms.factor_in_full(one.factor),
+        terms.label(of.measure) if of else factor.of,
+        wording.name_of(trial, factor.treatment),
+        terms.factor_in_full(factor.factor),
         ratio,
     )
 
@@ -99,7 +99,9 @@ def fair(trial: Trial, results: Results) -> Section | None:
     blocks += _not_passed(trial, results)
     blocks += robustness.left_out(trial, results)
     passed = tuple(
-        say(terms.CHECKS[one.check]) for one in results.fairness if one.verdict == "sound"
+        say(terms.CHECKS[verdict.check])
+        for verdict in results.fairness
+        if verdict.verdict == "sound"
     )
     if passed:
         blocks.append(Aside(say("Checks that passed"), passed))
@@ -118,7 +120,7 @@ def _fragile(trial: Trial, results: Results) -> str:
 
 def _fair_title(results: Results) -> str:
     """Return how many checks of a fair test found a problem or a caution, or that all passed."""
-    verdicts = [one.verdict for one in results.fairness]
+    verdicts = [verdict.verdict for verdict in results.fairness]
     problems, cautions = verdicts.count("problem"), verdicts.count("caution")
     if problems:
         return plural(*WITH_PROBLEMS, problems)
@@ -133,7 +135,7 @@ def _not_passed(trial: Trial, results: Results) -> tuple[Table, ...]:
     """Return the checks that did not pass, problems first; the annex has those that find no room
     here.
     """
-    found = [one for one in results.fairness if one.verdict != "sound"]
+    found = [verdict for verdict in results.fairness if verdict.verdict != "sound"]
     found.sort(key=lambda one: WORST_FIRST.index(one.verdict))
     if not found:
         return ()
@@ -159,7 +161,7 @@ def checks(trial: Trial, results: Results) -> Section | None:
     blocks += map(Paragraph, robustness.not_computed(trial, results))
     if results.without_outliers:
         blocks.append(Paragraph(_second_line(trial, results.without_outliers)))
-    cautions = sum(one.severity is Severity.CAUTION for one in trial.findings)
+    cautions = sum(problem.severity is Severity.CAUTION for problem in trial.findings)
     if cautions:
         blocks.append(Paragraph(plural(*OPEN_CAUTIONS, cautions)))
     return Section("checks", say("Checks of a fair test"), tuple(blocks))
@@ -201,8 +203,8 @@ def reported(trial: Trial, results: Results) -> Section | None:
     """
     if not results.reporting:
         return None
-    missing = tuple(_missing(trial, one) for one in results.reporting if not one.reported)
-    done = sum(one.reported for one in results.reporting)
+    missing = tuple(_missing(trial, item) for item in results.reporting if not item.reported)
+    done = sum(item.reported for item in results.reporting)
     counted = say(
         "{number} of {total} items are reported.", number=done, total=len(results.reporting)
     )

@@ -34,13 +34,13 @@ def value_text(result: MeasureResult, estimate: Estimate) -> str:
 
 def figure_text(versions: Sequence[MeasureResult], code: str) -> str:
     """Return a treatment's figure without its unit, in each system of display: `4.6 (130)`."""
-    values = [value_text(one, dict(one.estimates)[code]) for one in versions]
+    values = [value_text(version, dict(version.estimates)[code]) for version in versions]
     return units.with_other(*values)
 
 
 def unit_text(versions: Sequence[MeasureResult]) -> str:
     """Return the unit of a measure in each system of display: `oz/plant (g/plant)`."""
-    return units.with_other(*(language.unit(one.measure.unit) for one in versions))
+    return units.with_other(*(language.unit(version.measure.unit) for version in versions))
 
 
 def decimals_in(result: MeasureResult, estimate: Estimate) -> int:

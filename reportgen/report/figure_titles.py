@@ -97,7 +97,9 @@ def of_verdicts(trial: Trial, results: Results, result: MeasureResult) -> str:
 
 def _code(results: Results, key: str, treatment: str) -> ConclusionCode | None:
     found = (
-        one.code for one in results.conclusions if (one.measure, one.treatment) == (key, treatment)
+        conclusion.code
+        for conclusion in results.conclusions
+        if (conclusion.measure, conclusion.treatment) == (key, treatment)
     )
     return next(found, None)
 
@@ -154,7 +156,11 @@ def _steps_of_blocks(trial: Trial, result: MeasureResult, treated: str) -> list[
 
 def of_score(trial: Trial, score: ScoreResult) -> str:
     """Return the middle class of two treatments, or those of the highest and the lowest of several."""
-    known = [(one.median, one.treatment) for one in score.treatments if one.median is not None]
+    known = [
+        (counts.median, counts.treatment)
+        for counts in score.treatments
+        if counts.median is not None
+    ]
     if not known:
         return score.measure.label
     shown = known

@@ -125,38 +125,41 @@ def finding(results: Results, key: str, treatment: str) -> Finding | None:
     result = wording.result_of(results, key)
     if result is None or treatment not in dict(result.comparisons):
         return None
-    if not any((one.measure, one.treatment) == (key, treatment) for one in results.conclusions):
+    if not any(
+        (conclusion.measure, conclusion.treatment) == (key, treatment)
+        for conclusion in results.conclusions
+    ):
         return None
     return Finding(
         result, dict(result.comparisons)[treatment], conclusion_of(results, key, treatment)
     )
 
 
-def in_words(trial: Trial, results: Results, found: Finding, *, behind: bool = False) -> str:
+def in_words(trial: Trial, results: Results, finding: Finding, *, behind: bool = False) -> str:
     """Return a finding as a title, `Warm: 22% more pak choi per plant`; the treatment's name may
     stand `behind`.
     """
-    label = treatment_names.label_within(trial, found.conclusion.treatment)
-    what = thing(trial, results, found.key)
+    label = treatment_names.label_within(trial, finding.conclusion.treatment)
+    what = thing(trial, results, finding.key)
     words = {
-        "name": wording.name_within(trial, found.conclusion.treatment),
+        "name": wording.name_within(trial, finding.conclusion.treatment),
         "Name": wording.capital(label),
         "reference": wording.name_within(trial, trial.reference),
         "thing": what,
         "Thing": wording.capital(what),
     }
-    if found.comparison.ratio is None and found.comparison.difference is None:
+    if finding.comparison.ratio is None and finding.comparison.difference is None:
         return say(NOT_COMPARED, **words)
-    if found.code == "alike":
-        return say(ALIKE if found.key in AMOUNTS else ALIKE_LEVEL, **words)
-    if found.code == "unclear":
+    if finding.code == "alike":
+        return say(ALIKE if finding.key in AMOUNTS else ALIKE_LEVEL, **words)
+    if finding.code == "unclear":
         return say(UNCLEAR, **words)
-    if found.code == "confounded" and found.conclusion.toward == "alike":
-        return say(NOT_FAIR_ALIKE, **words, Reason=reason(found.conclusion.reasons[0]))
-    changed = change(trial, results, found)
-    if found.code == "confounded":
-        return say(NOT_FAIR, **words, Reason=reason(found.conclusion.reasons[0]), change=changed)
-    return say(_text(found.code, behind), **words, change=changed)
+    if finding.code == "confounded" and finding.conclusion.toward == "alike":
+        return say(NOT_FAIR_ALIKE, **words, Reason=reason(finding.conclusion.reasons[0]))
+    changed = change(trial, results, finding)
+    if finding.code == "confounded":
+        return say(NOT_FAIR, **words, Reason=reason(finding.conclusion.reasons[0]), change=changed)
+    return say(_text(finding.code, behind), **words, change=changed)
 
 
 def _text(code: str, behind: bool) -> str:
@@ -169,9 +172,9 @@ def _text(code: str, behind: bool) -> str:
     return FOUND
 
 
-def change(trial: Trial, results: Results, found: Finding) -> str:
+def change(trial: Trial, results: Results, finding: Finding) -> str:
     """Return how far a measure changed: `22% more pak choi per plant`, `height 3.1 cm higher`."""
-    return sized(trial, results, found.key, change_of(found))
+    return sized(trial, results, finding.key, change_of(finding))
 
 
 def sized(trial: Trial, results: Results, key: str, changed: ratios.Change) -> str:
@@ -193,20 +196,20 @@ def is_weight(trial: Trial, results: Results, key: str) -> bool:
     return key in OF_PLANTS and not trial.pickings and not wording.losses_differ(results)
 
 
-def change_of(found: Finding) -> ratios.Change:
+def change_of(finding: Finding) -> ratios.Change:
     """Return a change in percent, or in the unit of a measure whose zero is a convention, such as
     °C.
     """
-    comparison = found.comparison
+    comparison = finding.comparison
     if comparison.ratio is not None:
         fine = ratios.is_fine(comparison.ratio_low, comparison.ratio_high)
         return ratios.change_of(comparison.ratio, fine)
     difference = comparison.difference or 0.0
     if difference == 0:
         return ratios.Change("same")
-    in_unit = units.versions(found.result, units.current())[0]
-    difference = dict(in_unit.comparisons)[found.conclusion.treatment].difference or 0.0
-    unit = in_unit.measure.unit or wording.UNITLESS.get(found.key, "")
+    in_unit = units.versions(finding.result, units.current())[0]
+    difference = dict(in_unit.comparisons)[finding.conclusion.treatment].difference or 0.0
+    unit = in_unit.measure.unit or wording.UNITLESS.get(finding.key, "")
     size = f"{numbers.plain(abs(difference))} {language.unit(unit)}".strip()
     return ratios.Change("more" if difference > 0 else "less", size)
 

@@ -25,10 +25,10 @@ from reportgen.report.message_entries import codes_of
 
 def harvest_entries(trial: Trial, results: Results) -> Iterable[HarvestsEntry]:
     """Yield the yields of each treatment by day of picking."""
-    for found in results.harvests:
+    for harvest in results.harvests:
         for treatment in trial.treatments:
-            days = tuple(_yield_by_day(trial, day, treatment.code) for day in found.days)
-            yield HarvestsEntry(found.measure.key, treatment.code, found.measure.unit, days)
+            days = tuple(_yield_by_day(trial, day, treatment.code) for day in harvest.days)
+            yield HarvestsEntry(harvest.measure.key, treatment.code, harvest.measure.unit, days)
 
 
 def _yield_by_day(trial: Trial, day: YieldByDay, code: str) -> YieldByDayEntry:
@@ -41,10 +41,10 @@ def _yield_by_day(trial: Trial, day: YieldByDay, code: str) -> YieldByDayEntry:
 
 def growth_entries(trial: Trial, results: Results) -> Iterable[GrowthEntry]:
     """Yield the growth of each treatment over time."""
-    for found in results.growth:
-        shapes = {shape.treatment: shape for shape in found.shapes}
+    for growth in results.growth:
+        shapes = {shape.treatment: shape for shape in growth.shapes}
         for treatment in trial.treatments:
-            yield _growth_of(trial, found, treatment.code, shapes.get(treatment.code))
+            yield _growth_of(trial, growth, treatment.code, shapes.get(treatment.code))
 
 
 def _growth_of(

@@ -124,7 +124,7 @@ def _growth_figures(trial: Trial, results: Results, keys: Sequence[str]) -> tupl
     if score is not None:
         return score_section.figure(trial, score)
     over_time = [
-        figure for each in results.growth[:1] for figure in figures.growth_curve(trial, each)
+        figure for growth in results.growth[:1] for figure in figures.growth_curve(trial, growth)
     ]
     return (*_main_figure(trial, results, keys), *over_time)[:2]
 

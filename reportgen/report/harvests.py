@@ -53,8 +53,8 @@ def section(trial: Trial, results: Results) -> Section | None:
     blocks: list[Block] = [Paragraph(_counted(trial))]
     if wording.result_of(results, OF_YIELD):
         blocks.append(Paragraph(say(SEASON, units=wording.unit_of(trial, 2))))
-    for each in results.harvests:
-        blocks += _by_day(trial, each)
+    for harvest in results.harvests:
+        blocks += _by_day(trial, harvest)
     return Section("harvests", say("Harvests"), tuple(blocks))
 
 
@@ -92,22 +92,22 @@ def _graded(trial: Trial) -> list[str]:
     return sentences
 
 
-def _by_day(trial: Trial, found: CumulativeYield) -> list[Table]:
+def _by_day(trial: Trial, harvest: CumulativeYield) -> list[Table]:
     """Return a table of what treatments had given by each day, one for each unit of display."""
-    by_day = [_on_day(found, at) for at in range(len(found.days))]
+    by_day = [_on_day(harvest, at) for at in range(len(harvest.days))]
     versions = units.courses(by_day, units.current())
-    return [_table(trial, found, version, at) for at, version in enumerate(versions)]
+    return [_table(trial, harvest, version, at) for at, version in enumerate(versions)]
 
 
-def _on_day(found: CumulativeYield, at: int) -> MeasureResult:
-    return MeasureResult(found.measure, found.days[at].estimates, ())
+def _on_day(harvest: CumulativeYield, at: int) -> MeasureResult:
+    return MeasureResult(harvest.measure, harvest.days[at].estimates, ())
 
 
 def _table(
-    trial: Trial, found: CumulativeYield, version: Sequence[MeasureResult], at: int
+    trial: Trial, harvest: CumulativeYield, version: Sequence[MeasureResult], at: int
 ) -> Table:
     rows: list[tuple[str, ...]] = []
-    for day, result in zip(found.days, version, strict=True):
+    for day, result in zip(harvest.days, version, strict=True):
         figures_of_day = (
             figure_texts.estimate_text(result, estimate) for _, estimate in result.estimates
         )
@@ -123,18 +123,18 @@ def _table(
     level = numbers.percent_level(trial.confidence_level)
     unit = wording.unit_of(trial)
     notes = [say(DAY_BY_DAY, level=level), say(NOT_PICKED, unit=unit)]
-    notes += _cut_limits(trial, found)
+    notes += _cut_limits(trial, harvest)
     return Table(
         key, caption, head, tuple(rows), (False, *(True for _ in head[1:])), " ".join(notes)
     )
 
 
-def _cut_limits(trial: Trial, found: CumulativeYield) -> list[str]:
+def _cut_limits(trial: Trial, harvest: CumulativeYield) -> list[str]:
     """Return on which days limits were cut at 0, and the treatments with a tray that stood at 0 by
     then.
     """
     days: dict[tuple[str, ...], list[str]] = {}
-    for day in found.days:
+    for day in harvest.days:
         if _has_cut_limits(day):
             days.setdefault(day.at_zero, []).append(numbers.day(day.on))
     unit = wording.unit_of(trial)

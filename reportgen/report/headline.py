@@ -94,7 +94,7 @@ def of_measure(trial: Trial, results: Results, key: str, *, behind: bool = False
 
 
 def _findings(trial: Trial, results: Results, key: str) -> list[Finding]:
-    others = [one.code for one in trial.treatments if one.code != trial.reference]
+    others = [treatment.code for treatment in trial.treatments if treatment.code != trial.reference]
     found = (findings.finding(results, key, code) for code in others)
     return [one for one in found if one is not None]
 
@@ -102,16 +102,16 @@ def _findings(trial: Trial, results: Results, key: str) -> list[Finding]:
 # ---- two treatments ------------------------------------------------------------------------------
 
 
-def _with_second(trial: Trial, results: Results, found: Finding, said: str) -> str:
+def _with_second(trial: Trial, results: Results, finding: Finding, said: str) -> str:
     """Return a finding with what it cost, where the trial tells and nothing else explains it."""
-    if found.code == "confounded" or found.key in (*COSTS, *ELECTRICITY, *WATER):
+    if finding.code == "confounded" or finding.key in (*COSTS, *ELECTRICITY, *WATER):
         return said
-    second = _second(trial, results, found.conclusion.treatment)
+    second = _second(trial, results, finding.conclusion.treatment)
     if not second:
         return said
-    if found.code in ("more", "less"):
+    if finding.code in ("more", "less"):
         return say(SECOND, finding=said, second=second)
-    name = wording.name_within(trial, found.conclusion.treatment)
+    name = wording.name_within(trial, finding.conclusion.treatment)
     return say(SECOND_WITH, finding=said, second=second, name=name)
 
 
@@ -199,18 +199,18 @@ def _counted(count: TreatmentCount, *, lost: bool) -> int:
 # ---- several treatments --------------------------------------------------------------------------
 
 
-def several(trial: Trial, results: Results, found: Sequence[Finding]) -> str:
+def several(trial: Trial, results: Results, findings: Sequence[Finding]) -> str:
     """Return what is best known of several treatments, their names before each finding.
 
     What is more comes before what is less, and two verdicts at most are told.
     """
-    ordered = sorted(found, key=_best_known_and_largest)
+    ordered = sorted(findings, key=_best_known_and_largest)
     groups: dict[str, list[Finding]] = {}
     for one in ordered:
         groups.setdefault(one.code, []).append(one)
     first, *others = list(groups)[:MOST_GROUPS]
-    said = [_first_group(trial, results, groups[first], len(found))]
-    said += [_further_group(trial, groups[code], len(found)) for code in others]
+    said = [_first_group(trial, results, groups[first], len(findings))]
+    said += [_further_group(trial, groups[code], len(findings)) for code in others]
     return "; ".join(said)
 
 
@@ -246,7 +246,7 @@ def _further_group(trial: Trial, group: Sequence[Finding], total: int) -> str:
 def _named(trial: Trial, group: Sequence[Finding], total: int) -> str:
     """Return the names of at most two treatments, or how many they are of all others."""
     if len(group) <= MOST_NAMES:
-        codes = [one.conclusion.treatment for one in group]
+        codes = [finding.conclusion.treatment for finding in group]
         return numbers.listed(tuple(treatment_names.label_within(trial, code) for code in codes))
     if len(group) < total:
         return say(OF_ALL, number=len(group), total=total)
@@ -260,9 +260,9 @@ def _short_reference(trial: Trial) -> str:
     return say(THE_REFERENCE)
 
 
-def _best_known_and_largest(found: Finding) -> tuple[int, float]:
+def _best_known_and_largest(finding: Finding) -> tuple[int, float]:
     """Return a key by which more comes before less, and larger differences before smaller ones."""
-    return BEST_KNOWN_FIRST.index(found.code), -size_of(found.comparison)
+    return BEST_KNOWN_FIRST.index(finding.code), -size_of(finding.comparison)
 
 
 # ---- scores --------------------------------------------------------------------------------------

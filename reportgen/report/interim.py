@@ -163,7 +163,7 @@ def _recorded(trial: Trial) -> Mapping[str, int]:
 
 
 def _lacking(trial: Trial) -> Mapping[str, int]:
-    return {one.sheet: one.number for one in trial.to_come if one.sheet in KINDS}
+    return {column.sheet: column.number for column in trial.to_come if column.sheet in KINDS}
 
 
 def _to_come(sheet: str, number: int) -> str:

@@ -55,7 +55,7 @@ def lead(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[st
     """
     if trial.interim:
         return sentences
-    others = [one.code for one in trial.treatments if one.code != trial.reference]
+    others = [treatment.code for treatment in trial.treatments if treatment.code != trial.reference]
     if len(others) == 1:
         found = findings.finding(results, results.main_measure, others[0])
     else:
@@ -87,25 +87,25 @@ def _of_factors(trial: Trial, results: Results, sentences: tuple[str, ...]) -> t
     return sentences[:MOST_SENTENCES]
 
 
-def _said(trial: Trial, results: Results, found: Finding) -> str:
+def _said(trial: Trial, results: Results, finding: Finding) -> str:
     """Return the finding on the main measure with both figures first."""
-    comparison, code = found.comparison, found.code
+    comparison, code = finding.comparison, finding.code
     fine = ratios.is_fine(comparison.ratio_low, comparison.ratio_high)
     if code == "confounded":
-        reasons = answer_sentence.reasons_clause(trial, found.conclusion.reasons)
+        reasons = answer_sentence.reasons_clause(trial, finding.conclusion.reasons)
     else:
         reasons = ""
     if code in ("more", "less"):
-        interval = _between(found)
+        interval = _between(finding)
     else:
         interval = wording.interval(comparison)
     return say(
         SAID[code],
-        measured=_measured(trial, results, found),
+        measured=_measured(trial, results, finding),
         change=ratios.change(comparison.ratio or 1.0, fine),
         interval=interval,
         margin=ratios.margin(trial.margin or 0.0),
-        name=wording.name_within(trial, found.conclusion.treatment),
+        name=wording.name_within(trial, finding.conclusion.treatment),
         reason=(
             messages.text(trial, comparison.notes[0])
             if comparison.notes
@@ -115,24 +115,27 @@ def _said(trial: Trial, results: Results, found: Finding) -> str:
     )
 
 
-def _between(found: Finding) -> str:
+def _between(finding: Finding) -> str:
     """Return the limits of a change that is known to be more, or less: `1% and 47%`."""
-    low, high = found.comparison.ratio_low, found.comparison.ratio_high
+    low, high = finding.comparison.ratio_low, finding.comparison.ratio_high
     if low is None or high is None:
-        return wording.interval(found.comparison)
+        return wording.interval(finding.comparison)
     fine = ratios.is_fine(low, high)
-    ends = [ratios.end_of(one, fine) for one in (low, high)]
-    if found.code == "less":
+    ends = [ratios.end_of(bound, fine) for bound in (low, high)]
+    if finding.code == "less":
         ends.reverse()
     sizes = [one.size if one.way in ("more", "less") else ratios.in_words(one) for one in ends]
     return say(BETWEEN, low=sizes[0], high=sizes[1])
 
 
-def _measured(trial: Trial, results: Results, found: Finding) -> str:
+def _measured(trial: Trial, results: Results, finding: Finding) -> str:
     """Return both treatments' figures of the main measure."""
-    code = found.conclusion.treatment
-    is_weight = findings.is_weight(trial, results, found.key)
-    values = {one: _figure(found.result, one, is_weight) for one in (code, trial.reference)}
+    code = finding.conclusion.treatment
+    is_weight = findings.is_weight(trial, results, finding.key)
+    values = {
+        treatment: _figure(finding.result, treatment, is_weight)
+        for treatment in (code, trial.reference)
+    }
     figures = say(
         FIGURES,
         treated=values[code],
@@ -143,10 +146,10 @@ def _measured(trial: Trial, results: Results, found: Finding) -> str:
     if not is_weight:
         return say(
             MEASURED,
-            Outcome=wording.capital(answer_sentence.outcome(results, found.result)),
+            Outcome=wording.capital(answer_sentence.outcome(results, finding.result)),
             figures=figures,
         )
-    counts_losses = found.key == "yield_per_plant_started" and any(
+    counts_losses = finding.key == "yield_per_plant_started" and any(
         count.lost_some for count in results.counts
     )
     return say(WEIGHED_ALL if counts_losses else WEIGHED, figures=figures)
@@ -155,11 +158,11 @@ def _measured(trial: Trial, results: Results, found: Finding) -> str:
 def _figure(result: MeasureResult, code: str, is_weight: bool) -> str:
     """Return a treatment's figure with its unit, that of the other system in brackets."""
     texts: list[str] = []
-    for shown in units.versions(result, units.current()):
-        unit = shown.measure.unit
+    for version in units.versions(result, units.current()):
+        unit = version.measure.unit
         if is_weight:
             unit = unit.removesuffix("/plant")
-        value = figure_texts.value_text(shown, dict(shown.estimates)[code])
+        value = figure_texts.value_text(version, dict(version.estimates)[code])
         texts.append(_with_unit(value, language.unit(unit)))
     return units.with_other(*texts)
 

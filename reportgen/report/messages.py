@@ -59,7 +59,7 @@ class Speaker:
         named = dict(message.values).get("treatments")
         if not isinstance(named, Several):
             return False
-        codes = {one.code for one in named.members if isinstance(one, TreatmentName)}
+        codes = {member.code for member in named.members if isinstance(member, TreatmentName)}
         return codes == set(self.names)
 
     def clause(self, text: str, message: Message) -> str:
@@ -163,7 +163,7 @@ def _(value: Amount, by: Speaker) -> str:
 
 @_said.register
 def _(value: Span, by: Speaker) -> str:
-    lows, highs = (units.amounts(one, value.unit) for one in (value.low, value.high))
+    lows, highs = (units.amounts(bound, value.unit) for bound in (value.low, value.high))
     return units.with_other(
         *(
             numbers.reach(low, high, unit)

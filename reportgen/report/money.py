@@ -53,7 +53,7 @@ def budget(trial: Trial, results: Results) -> tuple[Paragraph, ...]:
     (partial budget).
     """
     return tuple(
-        Paragraph(_budget(trial, one)) for one in _shown(results) if len(results.money) == 1
+        Paragraph(_budget(trial, budget)) for budget in _shown(results) if len(results.money) == 1
     )
 
 
@@ -73,30 +73,30 @@ def budgets(trial: Trial, results: Results) -> tuple[Table, ...]:
         say("Pays at a crop price ({currency}/{per})", currency=trial.currency, per=per),
         interval,
     )
-    rows = tuple(_budget_row(trial, one) for one in _shown(results))
+    rows = tuple(_budget_row(trial, budget) for budget in _shown(results))
     numeric, limits = (False, True, True, True, True), (False, False, False, False, True)
     return (Table("budget", say("Does it pay?"), head, rows, numeric, limits=limits),)
 
 
 def _shown(results: Results) -> tuple[MoneyResult, ...]:
-    return tuple(in_shown_units(one) for one in results.money)
+    return tuple(in_shown_units(budget) for budget in results.money)
 
 
-def _is_clear(one: MoneyResult) -> bool:
+def _is_clear(budget: MoneyResult) -> bool:
     """Return whether the price at which a treatment pays has limits on the side where it pays."""
-    return one.prices == "interval" and one.direction in ("above", "below")
+    return budget.prices == "interval" and budget.direction in ("above", "below")
 
 
-def _budget_row(trial: Trial, one: MoneyResult) -> tuple[str, ...]:
-    if not _is_clear(one):
-        added = (numbers.money(one.added_cost), numbers.two_digits(one.added_yield))
-        return (wording.name_of(trial, one.treatment), *added, say(CANNOT_BE_SAID), "")
+def _budget_row(trial: Trial, budget: MoneyResult) -> tuple[str, ...]:
+    if not _is_clear(budget):
+        added = (numbers.money(budget.added_cost), numbers.two_digits(budget.added_yield))
+        return (wording.name_of(trial, budget.treatment), *added, say(CANNOT_BE_SAID), "")
     return (
-        wording.name_of(trial, one.treatment),
-        numbers.money(one.added_cost),
-        numbers.two_digits(one.added_yield),
-        say(PAYS_AT[one.direction], price=bound_text(one.break_even_price)),
-        numbers.span(bound_text(one.break_even_low), bound_text(one.break_even_high)),
+        wording.name_of(trial, budget.treatment),
+        numbers.money(budget.added_cost),
+        numbers.two_digits(budget.added_yield),
+        say(PAYS_AT[budget.direction], price=bound_text(budget.break_even_price)),
+        numbers.span(bound_text(budget.break_even_low), bound_text(budget.break_even_high)),
     )
 
 
@@ -106,7 +106,9 @@ def in_full(trial: Trial, results: Results) -> tuple[Bullets, ...]:
     """
     if len(results.money) < 2:
         return ()
-    return (Bullets(tuple(_budget(trial, one) for one in _shown(results)), say("Does it pay?")),)
+    return (
+        Bullets(tuple(_budget(trial, budget) for budget in _shown(results)), say("Does it pay?")),
+    )
 
 
 def break_even(trial: Trial, results: Results) -> str:
@@ -165,37 +167,37 @@ def currency(trial: Trial) -> tuple[str, ...]:
     return ()
 
 
-def _budget(trial: Trial, one: MoneyResult) -> str:
+def _budget(trial: Trial, budget: MoneyResult) -> str:
     known = {
-        "name": wording.name_within(trial, one.treatment),
+        "name": wording.name_within(trial, budget.treatment),
         "reference": wording.name_within(trial, trial.reference),
         "unit": wording.unit_of(trial),
         "level": numbers.percent_level(trial.confidence_level),
-        "cost": added_cost_text(trial, one),
-        "crop": added_crop_text(one),
+        "cost": added_cost_text(trial, budget),
+        "crop": added_crop_text(budget),
     }
-    parts = [say(ADDED[one.yield_of], **known)]
+    parts = [say(ADDED[budget.yield_of], **known)]
     limits = say(
-        LIMITS[one.prices],
+        LIMITS[budget.prices],
         **known,
-        low=bound_text(one.break_even_low),
-        high=bound_text(one.break_even_high),
+        low=bound_text(budget.break_even_low),
+        high=bound_text(budget.break_even_high),
     )
-    price = price_text(trial, one, one.break_even_price, bound_text)
-    is_said = one.direction not in PAYS_AT or one.prices not in ONE_SIDED
+    price = price_text(trial, budget, budget.break_even_price, bound_text)
+    is_said = budget.direction not in PAYS_AT or budget.prices not in ONE_SIDED
     if is_said:
-        parts.append(say(BREAK_EVEN[one.direction], **known, price=price, limits=limits))
+        parts.append(say(BREAK_EVEN[budget.direction], **known, price=price, limits=limits))
     else:
         parts.append(say(NOT_SAID))
-    if one.margin is not None and one.pays in PAYS:
-        price = price_text(trial, one, one.price, numbers.three_digits)
+    if budget.margin is not None and budget.pays in PAYS:
+        price = price_text(trial, budget, budget.price, numbers.three_digits)
         margin = {
-            "margin": added_money_text(trial, one.margin),
-            "low": added_money_text(trial, one.margin_low),
-            "high": added_money_text(trial, one.margin_high),
+            "margin": added_money_text(trial, budget.margin),
+            "low": added_money_text(trial, budget.margin_low),
+            "high": added_money_text(trial, budget.margin_high),
         }
-        parts.append(say(MARGIN, **known, **margin, price=price, verdict=say(PAYS[one.pays])))
-    elif is_said and one.margin is None and one.prices != "empty":
+        parts.append(say(MARGIN, **known, **margin, price=price, verdict=say(PAYS[budget.pays])))
+    elif is_said and budget.margin is None and budget.prices != "empty":
         parts.append(say(NO_PRICE))
     return " ".join(parts)
 
@@ -204,7 +206,7 @@ def other_prices(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return at which prices of electricity treatments cost the same, and when dearer equipment has
     paid for itself.
     """
-    said = (*_crossings(trial, results), *(_payback(trial, one) for one in paybacks(trial)))
+    said = (*_crossings(trial, results), *(_payback(trial, payback) for payback in paybacks(trial)))
     if said:
         return (say(IF_DEARER), *said)
     return ()
@@ -224,14 +226,14 @@ def _crossings(trial: Trial, results: Results) -> list[str]:
     return [
         say(
             message,
-            price=numbers.plain(one.x),
+            price=numbers.plain(crossing.x),
             currency=trial.currency,
             mass=say(units.mass().name),
-            below=wording.name_within(trial, one.below),
-            above=wording.name_within(trial, one.above),
+            below=wording.name_within(trial, crossing.below),
+            above=wording.name_within(trial, crossing.above),
         )
-        for one in crossings(costs_of_gram(trial, figures.by_key(results)))
-        if NEAREST * price <= one.x <= FARTHEST * price
+        for crossing in crossings(costs_of_gram(trial, figures.by_key(results)))
+        if NEAREST * price <= crossing.x <= FARTHEST * price
     ]
 
 

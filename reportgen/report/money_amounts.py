@@ -22,17 +22,17 @@ SMALL_CROP: Final[Mapping[str, float]] = {"kg": 100.0, "lb": unit_factors.G_PER_
 Rounded = Callable[[float], str]
 
 
-def added_crop_text(one: MoneyResult) -> str:
+def added_crop_text(budget: MoneyResult) -> str:
     """Return how much more or less crop there was."""
-    return say(LESS if one.added_yield < 0 else MORE, amount=crop_text(one))
+    return say(LESS if budget.added_yield < 0 else MORE, amount=crop_text(budget))
 
 
-def crop_text(one: MoneyResult) -> str:
+def crop_text(budget: MoneyResult) -> str:
     """Return an amount of crop with its unit, a small one in grams or ounces."""
-    if one.yield_unit == "piece":
-        return f"{numbers.two_digits(abs(one.added_yield))} {crop_unit(one)}"
+    if budget.yield_unit == "piece":
+        return f"{numbers.two_digits(abs(budget.added_yield))} {crop_unit(budget)}"
     mass = units.mass()
-    grams = abs(one.added_yield) * mass.grams
+    grams = abs(budget.added_yield) * mass.grams
     if 0 < grams < SMALL_CROP[mass.symbol]:
         sizes = units.amounts(grams, "g")
     else:
@@ -40,9 +40,9 @@ def crop_text(one: MoneyResult) -> str:
     return units.with_other(*(f"{numbers.two_digits(size)} {unit}" for size, unit in sizes))
 
 
-def added_cost_text(trial: Trial, one: MoneyResult) -> str:
+def added_cost_text(trial: Trial, budget: MoneyResult) -> str:
     """Return the cost that a treatment adds."""
-    return added_money_text(trial, one.added_cost)
+    return added_money_text(trial, budget.added_cost)
 
 
 def added_money_text(trial: Trial, amount: float | None) -> str:
@@ -62,11 +62,11 @@ def bound_text(amount: float | None) -> str:
     return numbers.two_digits(amount)
 
 
-def price_text(trial: Trial, one: MoneyResult, amount: float | None, rounded: Rounded) -> str:
+def price_text(trial: Trial, budget: MoneyResult, amount: float | None, rounded: Rounded) -> str:
     """Return a price of the crop with its currency and what it is for, in each system of display."""
-    if amount is None or one.yield_unit == "piece":
+    if amount is None or budget.yield_unit == "piece":
         said = rounded(amount or 0.0)
-        return say(PRICE, currency=trial.currency, amount=said, per=sale_unit(one))
+        return say(PRICE, currency=trial.currency, amount=said, per=sale_unit(budget))
     texts: list[str] = []
     for mass in units.masses():
         said = rounded(amount * mass.grams / units.mass().grams)
@@ -74,30 +74,30 @@ def price_text(trial: Trial, one: MoneyResult, amount: float | None, rounded: Ro
     return units.with_other(*texts)
 
 
-def sale_unit(one: MoneyResult) -> str:
+def sale_unit(budget: MoneyResult) -> str:
     """Return what the price of the crop is for: one piece, or a mass."""
-    if one.yield_unit == "piece":
+    if budget.yield_unit == "piece":
         return say("piece")
     return units.mass().symbol
 
 
-def crop_unit(one: MoneyResult) -> str:
+def crop_unit(budget: MoneyResult) -> str:
     """Return the unit of an amount of crop: pieces, or a mass."""
-    if one.yield_unit == "piece":
+    if budget.yield_unit == "piece":
         return say("pieces")
     return units.mass().symbol
 
 
-def in_shown_units(one: MoneyResult) -> MoneyResult:
+def in_shown_units(budget: MoneyResult) -> MoneyResult:
     """Return a budget with its crop and prices by the mass of display; one of pieces as it is."""
-    if one.yield_unit == "piece":
-        return one
+    if budget.yield_unit == "piece":
+        return budget
     kilograms = units.mass().grams / unit_factors.KILOGRAM.grams
-    prices = (one.price, one.break_even_price, one.break_even_low, one.break_even_high)
+    prices = (budget.price, budget.break_even_price, budget.break_even_low, budget.break_even_high)
     price, even, low, high = (None if price is None else kilograms * price for price in prices)
     return replace(
-        one,
-        added_yield=one.added_yield / kilograms,
+        budget,
+        added_yield=budget.added_yield / kilograms,
         price=price,
         break_even_price=even,
         break_even_low=low,

@@ -37,7 +37,9 @@ def _pairs(trial: Trial, results: Results, result: MeasureResult) -> Iterator[tu
     if result.letters is None:
         return
     judged = {
-        one.treatment: one.code for one in results.conclusions if one.measure == result.measure.key
+        conclusion.treatment: conclusion.code
+        for conclusion in results.conclusions
+        if conclusion.measure == result.measure.key
     }
     letters = dict(result.letters.groups)
     others = [code for code in letters if judged.get(code) in NOT_TOLD_APART]

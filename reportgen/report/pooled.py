@@ -105,7 +105,10 @@ def _cautions(comparison: PooledComparison) -> tuple[str, ...]:
 def _doubted(comparison: PooledComparison) -> tuple[str, ...]:
     """Return the pooled trials whose change may have another cause than the treatment."""
     pooled = [
-        one for measure in comparison.measures for one in measure.trials if one.weight is not None
+        ratio
+        for measure in comparison.measures
+        for ratio in measure.trials
+        if ratio.weight is not None
     ]
     slugs = dict.fromkeys(one.trial.slug for one in pooled if one.doubted)
     names = _names(comparison)
@@ -179,8 +182,8 @@ def _pooled_rows(pooled: PooledRatio) -> list[tuple[str, str, str]]:
 def _table(comparison: PooledComparison, measure: PooledMeasure) -> Table:
     names = _names(comparison)
     rows = [
-        (names[one.trial.slug], _ratio(one.ratio, one.low, one.high), _weight(one))
-        for one in measure.trials
+        (names[ratio.trial.slug], _ratio(ratio.ratio, ratio.low, ratio.high), _weight(ratio))
+        for ratio in measure.trials
     ]
     relative = say(
         "{treated} relative to {reference} (interval)",
@@ -200,10 +203,10 @@ def _table(comparison: PooledComparison, measure: PooledMeasure) -> Table:
     )
 
 
-def _weight(one: RatioOfTrial) -> str:
-    if one.weight is None:
+def _weight(ratio: RatioOfTrial) -> str:
+    if ratio.weight is None:
         return say_as("pooling", "none")
-    return numbers.share(100 * one.weight)
+    return numbers.share(100 * ratio.weight)
 
 
 def _left_out(comparison: PooledComparison) -> tuple[str, ...]:
@@ -211,31 +214,31 @@ def _left_out(comparison: PooledComparison) -> tuple[str, ...]:
     names, total = _names(comparison), len(comparison.measures)
     reasons: dict[tuple[str, str], list[str]] = {}
     for measure in comparison.measures:
-        for one in measure.trials:
-            if one.weight is None:
-                reason = _reason(one)
+        for ratio in measure.trials:
+            if ratio.weight is None:
+                reason = _reason(ratio)
             else:
                 reason = ""
             if reason:
-                key = names[one.trial.slug], reason
+                key = names[ratio.trial.slug], reason
                 reasons.setdefault(key, []).append(wording.inside(_label(measure)))
     found = [
         f"{name}{'' if len(labels) == total else f' ({listed(labels)})'}: {reason}."
         for (name, reason), labels in reasons.items()
     ]
     others = (
-        f"{one.title} ({one.slug}): {messages.of_several_trials(one.reason)}."
-        for one in comparison.left_out
+        f"{trial.title} ({trial.slug}): {messages.of_several_trials(trial.reason)}."
+        for trial in comparison.left_out
     )
     return (*found, *others)
 
 
-def _reason(one: RatioOfTrial) -> str:
+def _reason(ratio: RatioOfTrial) -> str:
     """Return why a trial has no part, with its own word for an experimental unit; empty without a
     reason.
     """
-    if one.reasons:
-        return messages.Speaker({}, one.trial.unit).text(one.reasons[0])
+    if ratio.reasons:
+        return messages.Speaker({}, ratio.trial.unit).text(ratio.reasons[0])
     return ""
 
 

@@ -37,13 +37,13 @@ def _entry(comparison: PooledComparison) -> dict[str, object]:
         "confidence_level": comparison.level,
         "measures": [
             {
-                "metric": one.measure.key,
-                "pooled": _pooled_entry(one.pooled),
-                "trials": [_trial_entry(ratio) for ratio in one.trials],
+                "metric": measure.measure.key,
+                "pooled": _pooled_entry(measure.pooled),
+                "trials": [_trial_entry(ratio) for ratio in measure.trials],
             }
-            for one in comparison.measures
+            for measure in comparison.measures
         ],
-        "left_out": [_left_out_entry(one) for one in comparison.left_out],
+        "left_out": [_left_out_entry(trial) for trial in comparison.left_out],
     }
 
 
@@ -73,6 +73,6 @@ def _trial_entry(ratio: RatioOfTrial) -> dict[str, object]:
     )
 
 
-def _left_out_entry(one: LeftOut) -> dict[str, object]:
-    said = messages.of_several_trials(one.reason)
-    return {"slug": one.slug, "title": one.title, "reason": said, "code": one.reason.code}
+def _left_out_entry(trial: LeftOut) -> dict[str, object]:
+    said = messages.of_several_trials(trial.reason)
+    return {"slug": trial.slug, "title": trial.title, "reason": said, "code": trial.reason.code}

@@ -42,9 +42,9 @@ def change(ratio: float, precise: bool = False) -> str:
     return in_words(change_of(ratio, precise))
 
 
-def in_words(found: Change) -> str:
+def in_words(change: Change) -> str:
     """Return a change in words."""
-    way, size = found
+    way, size = change
     if way == "more":
         return say("{size} more", size=size)
     if way == "less":

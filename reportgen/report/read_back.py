@@ -128,19 +128,19 @@ def _count(number: int) -> str:
     return numbers.fixed(number, 0)
 
 
-def _row(one: ReadFigures) -> tuple[str, ...]:
+def _row(figures: ReadFigures) -> tuple[str, ...]:
     return (
-        _name(one.key),
-        one.treatment,
-        _units(one.units),
-        _count(one.n),
-        _count(one.lost) if one.lost else "",
-        _times(one.times),
-        _amount(one.total, one.unit),
-        _amount(one.mean, one.unit),
-        _reach(one),
-        _days(one),
-        one.place,
+        _name(figures.key),
+        figures.treatment,
+        _units(figures.units),
+        _count(figures.n),
+        _count(figures.lost) if figures.lost else "",
+        _times(figures.times),
+        _amount(figures.total, figures.unit),
+        _amount(figures.mean, figures.unit),
+        _reach(figures),
+        _days(figures),
+        figures.place,
     )
 
 
@@ -182,18 +182,20 @@ def _times(times: tuple[int, int]) -> str:
     return say("{low} to {high}", low=_count(fewest), high=_count(most))
 
 
-def _reach(one: ReadFigures) -> str:
-    if one.smallest is None or one.largest is None:
+def _reach(figures: ReadFigures) -> str:
+    if figures.smallest is None or figures.largest is None:
         return ""
-    if one.smallest == one.largest:
-        return _amount(one.largest, one.unit)
+    if figures.smallest == figures.largest:
+        return _amount(figures.largest, figures.unit)
     return say(
-        "{low} to {high}", low=numbers.typed(one.smallest), high=_amount(one.largest, one.unit)
+        "{low} to {high}",
+        low=numbers.typed(figures.smallest),
+        high=_amount(figures.largest, figures.unit),
     )
 
 
-def _days(one: ReadFigures) -> str:
-    shown = list(dict.fromkeys(_day(label) for label in (one.first, one.last) if label))
+def _days(figures: ReadFigures) -> str:
+    shown = list(dict.fromkeys(_day(label) for label in (figures.first, figures.last) if label))
     return " – ".join(shown)
 
 

@@ -77,17 +77,21 @@ def results_file(trial: Trial, results: Results) -> ResultsFile:
         treatments=tuple(_treatment(trial, count) for count in results.counts),
         estimates=tuple(_estimates(trial, results)),
         comparisons=tuple(_comparisons(trial, results)),
-        verdicts=tuple(_verdict(trial, one) for one in results.conclusions),
-        fragility=tuple(_fragility(one) for one in results.fragility),
-        money=tuple(_money(one) for one in results.money),
+        verdicts=tuple(_verdict(trial, conclusion) for conclusion in results.conclusions),
+        fragility=tuple(_fragility(fragility) for fragility in results.fragility),
+        money=tuple(_money(budget) for budget in results.money),
         letters=tuple(_letters(trial, results)),
-        factors=tuple(_ratio_factor(one) for one in results.factors),
+        factors=tuple(_ratio_factor(factor) for factor in results.factors),
         effects=effects_entry(trial, results),
-        fairness=tuple(_fairness(trial, one) for one in results.fairness),
-        reporting=tuple(_item(trial, one) for one in results.reporting),
-        problems=tuple(_problem(one) for one in trial.findings if one.severity in SEVERITIES),
-        to_come=tuple(ToComeEntry(one.sheet, one.column, one.number) for one in trial.to_come),
-        scores=tuple(score_entry(trial, one) for one in results.scores),
+        fairness=tuple(_fairness(trial, verdict) for verdict in results.fairness),
+        reporting=tuple(_item(trial, item) for item in results.reporting),
+        problems=tuple(
+            _problem(problem) for problem in trial.findings if problem.severity in SEVERITIES
+        ),
+        to_come=tuple(
+            ToComeEntry(column.sheet, column.column, column.number) for column in trial.to_come
+        ),
+        scores=tuple(score_entry(trial, score) for score in results.scores),
         harvests=tuple(harvest_entries(trial, results)),
         growth=tuple(growth_entries(trial, results)),
         adjusted=tuple(_adjusted(trial, results)),
@@ -112,7 +116,9 @@ def _trial(trial: Trial, results: Results) -> TrialEntry:
         interim=trial.interim,
         as_of=trial.as_of.isoformat() if trial.as_of else None,
         varied=trial.varied,
-        factors=tuple(FactorEntry(one.name, one.unit, one.levels) for one in trial.factors),
+        factors=tuple(
+            FactorEntry(factor.name, factor.unit, factor.levels) for factor in trial.factors
+        ),
     )
 
 
@@ -178,36 +184,45 @@ def _comparison(
     )
 
 
-def _verdict(trial: Trial, one: Conclusion) -> VerdictEntry:
+def _verdict(trial: Trial, conclusion: Conclusion) -> VerdictEntry:
     return VerdictEntry(
-        one.measure, one.treatment, one.code, one.toward, entries_of(trial, one.reasons)
+        conclusion.measure,
+        conclusion.treatment,
+        conclusion.code,
+        conclusion.toward,
+        entries_of(trial, conclusion.reasons),
     )
 
 
-def _fragility(one: Fragile) -> FragilityEntry:
-    turns = bool(one.turning)
+def _fragility(fragility: Fragile) -> FragilityEntry:
+    turns = bool(fragility.turning)
     return FragilityEntry(
-        one.measure, one.treatment, one.ratio_lowest, one.ratio_highest, turns, one.turning
+        fragility.measure,
+        fragility.treatment,
+        fragility.ratio_lowest,
+        fragility.ratio_highest,
+        turns,
+        fragility.turning,
     )
 
 
-def _money(one: MoneyResult) -> MoneyEntry:
+def _money(budget: MoneyResult) -> MoneyEntry:
     return MoneyEntry(
-        treatment=one.treatment,
-        added_cost=one.added_cost,
-        added_yield=one.added_yield,
-        yield_unit=one.yield_unit,
-        yield_of=one.yield_of,
-        price=one.price,
-        margin=one.margin,
-        margin_low=one.margin_low,
-        margin_high=one.margin_high,
-        pays=one.pays,
-        break_even_price=one.break_even_price,
-        break_even_low=one.break_even_low,
-        break_even_high=one.break_even_high,
-        break_even_set=one.prices,
-        direction=one.direction,
+        treatment=budget.treatment,
+        added_cost=budget.added_cost,
+        added_yield=budget.added_yield,
+        yield_unit=budget.yield_unit,
+        yield_of=budget.yield_of,
+        price=budget.price,
+        margin=budget.margin,
+        margin_low=budget.margin_low,
+        margin_high=budget.margin_high,
+        pays=budget.pays,
+        break_even_price=budget.break_even_price,
+        break_even_low=budget.break_even_low,
+        break_even_high=budget.break_even_high,
+        break_even_set=budget.prices,
+        direction=budget.direction,
     )
 
 
@@ -223,19 +238,19 @@ def _adjusted(trial: Trial, results: Results) -> Iterable[AdjustedEntry]:
 def _adjusted_figure(
     trial: Trial,
     adjustment: Adjustment,
-    found: AdjustedMeasure,
+    adjusted: AdjustedMeasure,
     code: str,
     unadjusted: float | None,
 ) -> AdjustedEntry:
-    estimate = dict(found.estimates).get(code, Estimate(None))
-    comparison = dict(found.comparisons).get(code, Comparison())
+    estimate = dict(adjusted.estimates).get(code, Estimate(None))
+    comparison = dict(adjusted.comparisons).get(code, Comparison())
     return AdjustedEntry(
         covariate=adjustment.covariate,
         covariate_unit=adjustment.unit,
         covariate_mean=dict(adjustment.averages).get(code),
-        metric=found.measure.key,
+        metric=adjusted.measure.key,
         treatment=code,
-        unit=found.measure.unit,
+        unit=adjusted.measure.unit,
         value=estimate.value,
         low=estimate.low,
         high=estimate.high,
@@ -245,14 +260,14 @@ def _adjusted_figure(
         p_value=comparison.p_value,
         p_adjusted=comparison.p_adjusted,
         unadjusted_ratio=unadjusted,
-        exponent=found.exponent,
-        exponent_low=found.exponent_low,
-        exponent_high=found.exponent_high,
-        exponent_p_value=found.exponent_p_value,
-        p_slopes=found.p_slopes,
-        p_differs=found.p_differs,
-        degrees_of_freedom=found.degrees_of_freedom,
-        notes=entries_of(trial, found.notes),
+        exponent=adjusted.exponent,
+        exponent_low=adjusted.exponent_low,
+        exponent_high=adjusted.exponent_high,
+        exponent_p_value=adjusted.exponent_p_value,
+        p_slopes=adjusted.p_slopes,
+        p_differs=adjusted.p_differs,
+        degrees_of_freedom=adjusted.degrees_of_freedom,
+        notes=entries_of(trial, adjusted.notes),
     )
 
 
@@ -263,22 +278,30 @@ def _letters(trial: Trial, results: Results) -> Iterable[LettersEntry]:
             yield LettersEntry(result.measure.key, method, dict(result.letters.groups))
 
 
-def _fairness(trial: Trial, one: Verdict) -> FairnessEntry:
-    finding = messages.texts(trial, one.findings)
-    return FairnessEntry(one.check, one.verdict, finding, entries_of(trial, one.findings))
-
-
-def _item(trial: Trial, one: ReportedItem) -> ReportingEntry:
-    return ReportingEntry(
-        item=one.item,
-        reported=one.reported,
-        value=messages.known_values(trial, one.values) if one.reported else None,
-        values=tuple(message_data.plain(value) for value in one.values),
-        missing=tuple(message_data.plain(value) for value in one.missing),
+def _fairness(trial: Trial, verdict: Verdict) -> FairnessEntry:
+    finding = messages.texts(trial, verdict.findings)
+    return FairnessEntry(
+        verdict.check, verdict.verdict, finding, entries_of(trial, verdict.findings)
     )
 
 
-def _problem(one: Problem) -> ProblemEntry:
+def _item(trial: Trial, item: ReportedItem) -> ReportingEntry:
+    return ReportingEntry(
+        item=item.item,
+        reported=item.reported,
+        value=messages.known_values(trial, item.values) if item.reported else None,
+        values=tuple(message_data.plain(value) for value in item.values),
+        missing=tuple(message_data.plain(value) for value in item.missing),
+    )
+
+
+def _problem(problem: Problem) -> ProblemEntry:
     return ProblemEntry(
-        SEVERITIES[one.severity], one.code, one.sheet, one.cell, one.found, one.expected, one.advice
+        SEVERITIES[problem.severity],
+        problem.code,
+        problem.sheet,
+        problem.cell,
+        problem.found,
+        problem.expected,
+        problem.advice,
     )

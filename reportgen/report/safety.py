@@ -167,7 +167,7 @@ def for_all(trial: Trial) -> Safety:
     named = [_hazards(_texts(treatment)) for treatment in trial.treatments]
     used = set.intersection(*map(set, named))
     used |= set(_hazards((trial.about.growing_system, trial.about.nutrient_recipe)))
-    return _box([one for one in HAZARDS if one in used or one is HYGIENE])
+    return _box([hazard for hazard in HAZARDS if hazard in used or hazard is HYGIENE])
 
 
 def _box(hazards: Iterable[Hazard]) -> Safety:
@@ -186,7 +186,7 @@ def _texts(treatment: Treatment) -> tuple[str, ...]:
 def _hazards(texts: Iterable[str]) -> tuple[Hazard, ...]:
     """Return the hazards that texts name."""
     text = " ".join(texts).casefold()
-    return tuple(one for one in HAZARDS if _is_named(one, text))
+    return tuple(hazard for hazard in HAZARDS if _is_named(hazard, text))
 
 
 def _is_named(hazard: Hazard, text: str) -> bool:

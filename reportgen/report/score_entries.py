@@ -22,28 +22,28 @@ def score_entry(trial: Trial, score: ScoreResult) -> ScoreEntry:
         label=score.measure.label,
         classes=score.scale,
         cut=score.scale[score.cut],
-        treatments=tuple(_score_of_treatment(one) for one in score.treatments),
+        treatments=tuple(_score_of_treatment(counts) for counts in score.treatments),
         trays=tuple(ScoreTrayEntry(tray, median) for tray, median in score.medians),
         comparisons=tuple(_score_comparison(trial, code, one) for code, one in score.comparisons),
     )
 
 
-def _score_of_treatment(one: ClassCounts) -> ScoreTreatmentEntry:
+def _score_of_treatment(counts: ClassCounts) -> ScoreTreatmentEntry:
     return ScoreTreatmentEntry(
-        one.treatment, one.trays, one.plants, one.counts, one.shares, one.median
+        counts.treatment, counts.trays, counts.plants, counts.counts, counts.shares, counts.median
     )
 
 
-def _score_comparison(trial: Trial, code: str, one: RankComparison) -> ScoreComparisonEntry:
+def _score_comparison(trial: Trial, code: str, comparison: RankComparison) -> ScoreComparisonEntry:
     return ScoreComparisonEntry(
         treatment=code,
         reference=trial.reference,
-        probability_higher=one.probability_higher,
-        low=one.low,
-        high=one.high,
-        p_value=one.p_value,
-        p_adjusted=one.p_adjusted,
-        smallest_p_value=one.smallest_p_value,
-        methods=codes_of(one.methods),
-        notes=entries_of(trial, one.notes),
+        probability_higher=comparison.probability_higher,
+        low=comparison.low,
+        high=comparison.high,
+        p_value=comparison.p_value,
+        p_adjusted=comparison.p_adjusted,
+        smallest_p_value=comparison.smallest_p_value,
+        methods=codes_of(comparison.methods),
+        notes=entries_of(trial, comparison.notes),
     )

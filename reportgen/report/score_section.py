@@ -74,26 +74,34 @@ def _key(score: ScoreResult) -> str:
 
 def _figure_text(trial: Trial, score: ScoreResult) -> str:
     parts: list[str] = []
-    for one in score.treatments:
+    for counts in score.treatments:
         shares = [
-            f"{name} {share_of(share)}" for name, share in zip(score.scale, one.shares, strict=True)
+            f"{name} {share_of(share)}"
+            for name, share in zip(score.scale, counts.shares, strict=True)
         ]
-        parts.append(f"{wording.name_of(trial, one.treatment)}: {numbers.listed(tuple(shares))}.")
+        parts.append(
+            f"{wording.name_of(trial, counts.treatment)}: {numbers.listed(tuple(shares))}."
+        )
     return " ".join(parts)
 
 
 def shares(trial: Trial, score: ScoreResult) -> Table:
     """Return the plants in each class, and the medians of the trays."""
-    head = (say("Class"), *(wording.name_of(trial, one.treatment) for one in score.treatments))
+    head = (
+        say("Class"),
+        *(wording.name_of(trial, counts.treatment) for counts in score.treatments),
+    )
     rows = [
-        (name, *(_count_and_share(one, place) for one in score.treatments))
+        (name, *(_count_and_share(counts, place) for counts in score.treatments))
         for place, name in enumerate(score.scale)
     ]
-    rows.append((say("All plants scored"), *(str(one.plants) for one in score.treatments)))
+    rows.append((say("All plants scored"), *(str(counts.plants) for counts in score.treatments)))
     medians = say("Median of each {unit}", unit=wording.unit_of(trial))
-    rows.append((medians, *(_medians(trial, score, one.treatment) for one in score.treatments)))
+    rows.append(
+        (medians, *(_medians(trial, score, counts.treatment) for counts in score.treatments))
+    )
     middle = say("Median of these medians")
-    rows.append((middle, *(position(score.scale, one.median) for one in score.treatments)))
+    rows.append((middle, *(position(score.scale, counts.median) for counts in score.treatments)))
     caption = say("{measure}: plants in each class, the lowest first", measure=score.measure.label)
     return Table(
         f"score-{_key(score)}-shares",
@@ -104,9 +112,9 @@ def shares(trial: Trial, score: ScoreResult) -> Table:
     )
 
 
-def _count_and_share(counted: ClassCounts, place: int) -> str:
-    share = share_of(counted.shares[place])
-    return say("{number} ({share})", number=counted.counts[place], share=share)
+def _count_and_share(counts: ClassCounts, place: int) -> str:
+    share = share_of(counts.shares[place])
+    return say("{number} ({share})", number=counts.counts[place], share=share)
 
 
 def _medians(trial: Trial, score: ScoreResult, code: str) -> str:
@@ -154,16 +162,16 @@ def _sentences(notes: Sequence[str]) -> list[str]:
     return [f"{wording.capital(note)}." for note in dict.fromkeys(notes)]
 
 
-def _comparison_row(trial: Trial, code: str, one: RankComparison) -> tuple[str, ...]:
-    pairs = share_of(one.probability_higher)
-    if one.low is None or one.high is None:
+def _comparison_row(trial: Trial, code: str, comparison: RankComparison) -> tuple[str, ...]:
+    pairs = share_of(comparison.probability_higher)
+    if comparison.low is None or comparison.high is None:
         told = say("{value} (no interval)", value=pairs)
     else:
-        told = f"{pairs} ({numbers.span(share_of(one.low), share_of(one.high))})"
-    if one.p_adjusted is None:
-        p_value = one.p_value
+        told = f"{pairs} ({numbers.span(share_of(comparison.low), share_of(comparison.high))})"
+    if comparison.p_adjusted is None:
+        p_value = comparison.p_value
     else:
-        p_value = one.p_adjusted
+        p_value = comparison.p_adjusted
     return wording.name_of(trial, code), told, numbers.p_value(p_value)
 
 
@@ -189,10 +197,10 @@ def _by_day(trial: Trial) -> tuple[Block, ...]:
     return tuple(found)
 
 
-def _day_row(trial: Trial, on: date, one: ClassCounts) -> tuple[str, ...]:
-    name = wording.name_of(trial, one.treatment)
+def _day_row(trial: Trial, on: date, counts: ClassCounts) -> tuple[str, ...]:
+    name = wording.name_of(trial, counts.treatment)
     return (
         numbers.day(on),
         name,
-        *(_count_and_share(one, place) for place in range(len(one.counts))),
+        *(_count_and_share(counts, place) for place in range(len(counts.counts))),
     )

@@ -92,7 +92,9 @@ def first_known(results: Results, keys: Sequence[str]) -> str:
 
 def _figure(versions: Sequence[MeasureResult], code: str) -> str:
     """Return a treatment's figure in each system of display."""
-    return units.with_other(*(_alone(one, dict(one.estimates)[code]) for one in versions))
+    return units.with_other(
+        *(_alone(version, dict(version.estimates)[code]) for version in versions)
+    )
 
 
 def _alone(shown: MeasureResult, estimate: Estimate) -> str:

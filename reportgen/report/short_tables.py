@@ -49,13 +49,13 @@ def _is_known(result: MeasureResult) -> bool:
 
 
 def _of_measures(
-    trial: Trial, results: Results, found: Sequence[Versions], key: str, caption: str
+    trial: Trial, results: Results, measures: Sequence[Versions], key: str, caption: str
 ) -> Table:
     codes = _reference_first(trial)
     head = [say("Measure"), *(wording.name_of(trial, code) for code in codes)]
     head += [] if trial.interim else _change_head(trial)
     rows: list[list[str]] = []
-    for versions in found:
+    for versions in measures:
         row = [figure_texts.label_in_units(versions), *_values(versions, codes)]
         row += [] if trial.interim else _change_cells(results, versions[0], codes[1])
         rows.append(row)
@@ -63,10 +63,10 @@ def _of_measures(
 
 
 def _of_treatments(
-    trial: Trial, results: Results, found: Sequence[Versions], key: str, caption: str
+    trial: Trial, results: Results, measures: Sequence[Versions], key: str, caption: str
 ) -> Table:
     """Return a line for each treatment: the first measure with its change, then the others."""
-    first, *others = found
+    first, *others = measures
     codes = _reference_first(trial)
     head = [say("Treatment"), figure_texts.label_in_units(first)]
     head += [] if trial.interim else _change_head(trial)
@@ -84,7 +84,9 @@ def _of_treatments(
 
 
 def _reference_first(trial: Trial) -> tuple[str, ...]:
-    others = tuple(one.code for one in trial.treatments if one.code != trial.reference)
+    others = tuple(
+        treatment.code for treatment in trial.treatments if treatment.code != trial.reference
+    )
     return (trial.reference, *others)
 
 
@@ -106,7 +108,10 @@ def _change_head(trial: Trial) -> list[str]:
 def _change_cells(results: Results, result: MeasureResult, code: str) -> list[str]:
     comparison = dict(result.comparisons).get(code, Comparison())
     change = figure_texts.signed_change(result, comparison)
-    verdicts = {(one.measure, one.treatment): one.code for one in results.conclusions}
+    verdicts = {
+        (conclusion.measure, conclusion.treatment): conclusion.code
+        for conclusion in results.conclusions
+    }
     verdict = verdicts.get((result.measure.key, code))
     limits = figure_texts.limits_of_change(result, figure_texts.as_judged(comparison, verdict))
     return [change, limits, say(WORDS[verdict]) if verdict else ""]

@@ -103,7 +103,7 @@ def _steps(trial: Trial, trend: DoseTrend) -> tuple[str, ...]:
     factor = factor_named(trial, trend.factor)
     steps: list[str] = []
     for lower, higher in pairwise(factor.levels):
-        step = next(one for one in trend.pairs if (one.reference, one.level) == (lower, higher))
+        step = next(pair for pair in trend.pairs if (pair.reference, pair.level) == (lower, higher))
         limits = wording.interval(Comparison(ratio_low=step.low, ratio_high=step.high))
         if not steps:
             limits = limits_text(trial, step.low, step.high)
@@ -116,7 +116,7 @@ def _plateau(trial: Trial, trend: DoseTrend) -> tuple[str, ...]:
     """Return above which dose no higher one gave more; empty where that is the highest dose."""
     factor = factor_named(trial, trend.factor)
     for level in factor.levels[:-1]:
-        above = {one.toward or one.code for one in trend.pairs if one.reference == level}
+        above = {pair.toward or pair.code for pair in trend.pairs if pair.reference == level}
         if "more" in above:
             continue
         if "unclear" in above:

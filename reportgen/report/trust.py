@@ -75,13 +75,17 @@ def disclosure(trial: Trial) -> str:
 
 def problems(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return each problem of a fair test in words."""
-    return tuple(in_words(trial, one) for one in results.fairness if one.verdict == "problem")
+    return tuple(
+        in_words(trial, verdict) for verdict in results.fairness if verdict.verdict == "problem"
+    )
 
 
-def in_words(trial: Trial, one: Verdict) -> str:
+def in_words(trial: Trial, verdict: Verdict) -> str:
     """Return a check with what it found."""
     return say(
-        PROBLEM, check=say(terms.CHECKS[one.check]), finding=messages.published(trial, one.findings)
+        PROBLEM,
+        check=say(terms.CHECKS[verdict.check]),
+        finding=messages.published(trial, verdict.findings),
     )
 
 
@@ -117,9 +121,9 @@ def _checked(checks: Sequence[Verdict]) -> str:
     return say(CHECKED, each="; ".join(parts))
 
 
-def fragile(trial: Trial, one: Fragile) -> str:
+def fragile(trial: Trial, fragility: Fragile) -> str:
     """Return how the main result changes where any one tray is left out."""
     unit = wording.unit_of(trial)
-    lowest = ratios.change(one.ratio_lowest)
-    highest = ratios.change(one.ratio_highest)
-    return say(TURNING if one.turning else STEADY, unit=unit, lowest=lowest, highest=highest)
+    lowest = ratios.change(fragility.ratio_lowest)
+    highest = ratios.change(fragility.ratio_highest)
+    return say(TURNING if fragility.turning else STEADY, unit=unit, lowest=lowest, highest=highest)

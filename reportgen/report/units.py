@@ -180,20 +180,20 @@ def _of_dry_weight(shown: Shown | None) -> Shown | None:
     )
 
 
-def displayed(found: Sequence[MeasureResult], display: Display) -> list[MeasureResult]:
+def displayed(measures: Sequence[MeasureResult], display: Display) -> list[MeasureResult]:
     """Return results in the units of display; with both systems, each in the other one stands below
     itself where that differs.
     """
     shown: list[MeasureResult] = []
-    for result in found:
+    for result in measures:
         shown += versions(result, display)
     return shown
 
 
-def in_each_system(found: Sequence[MeasureResult]) -> Iterator[MeasureResult]:
+def in_each_system(measures: Sequence[MeasureResult]) -> Iterator[MeasureResult]:
     """Yield results as `displayed` has them, each while its own system is the one of display."""
     display = current()
-    for result in found:
+    for result in measures:
         for system, shown in zip(display.systems, versions(result, display), strict=False):
             with using(Display(system)):
                 yield shown
@@ -204,13 +204,13 @@ def versions(result: MeasureResult, display: Display) -> list[MeasureResult]:
     return [course[0] for course in courses([result], display)]
 
 
-def courses(found: Sequence[MeasureResult], display: Display) -> list[list[MeasureResult]]:
+def courses(measures: Sequence[MeasureResult], display: Display) -> list[list[MeasureResult]]:
     """Return the results of one measure, such as those of several days, in each system of display.
 
     All of them have the same unit. There is one list where systems do not differ.
     """
-    unit = found[0].measure.unit
-    known = [one.value for result in found for _, one in result.estimates]
+    unit = measures[0].measure.unit
+    known = [one.value for result in measures for _, one in result.estimates]
     largest = max((abs(value) for value in known if value is not None), default=0.0)
     systems = display.systems
     if customary(unit) is None:
@@ -218,19 +218,19 @@ def courses(found: Sequence[MeasureResult], display: Display) -> list[list[Measu
     shown: list[list[MeasureResult]] = []
     for system in systems:
         as_shown = shown_as(unit, system, largest)
-        shown.append([_converted(result, system, as_shown) for result in found])
+        shown.append([_converted(result, system, as_shown) for result in measures])
     return shown
 
 
-def over_days(found: OverDays) -> OverDays:
+def over_days(course: OverDays) -> OverDays:
     """Return what was measured day by day in the first system of display."""
-    results = [MeasureResult(found.measure, day.estimates, ()) for day in found.days]
+    results = [MeasureResult(course.measure, day.estimates, ()) for day in course.days]
     if not results:
-        return found
+        return course
     shown = courses(results, current())[0]
-    pairs = zip(found.days, shown, strict=True)
+    pairs = zip(course.days, shown, strict=True)
     days = tuple(replace(day, estimates=result.estimates) for day, result in pairs)
-    return replace(found, measure=shown[0].measure, days=days)
+    return replace(course, measure=shown[0].measure, days=days)
 
 
 def in_first(value: float, unit: str) -> tuple[float, str]:

@@ -171,9 +171,9 @@ def doubted(trial: Trial, results: Results, keys: Sequence[str]) -> str:
     measures' does.
     """
     causes: dict[str, list[str]] = {}
-    for one in results.conclusions:
-        if one.code == "confounded" and one.measure in keys:
-            causes.setdefault(one.measure, []).append(name_of(trial, one.treatment))
+    for conclusion in results.conclusions:
+        if conclusion.code == "confounded" and conclusion.measure in keys:
+            causes.setdefault(conclusion.measure, []).append(name_of(trial, conclusion.treatment))
     if not causes:
         return ""
     measures = tuple(_with_names(trial, results, key, causes[key]) for key in keys if key in causes)
@@ -196,7 +196,7 @@ def losses_differ(results: Results) -> bool:
     """Return whether losses differ so much between treatments that they are the first thing to
     know.
     """
-    judged = next((one for one in results.fairness if one.check == "losses"), None)
+    judged = next((verdict for verdict in results.fairness if verdict.check == "losses"), None)
     return judged is not None and any(
         finding.code == "losses_differ" for finding in judged.findings
     )

@@ -111,7 +111,7 @@ def _percent(limit: float | None) -> float | None:
 
 def chains(trial: Trial, results: Results) -> tuple[Figure, ...]:
     """Return the chain of factors of each ratio and treatment."""
-    pairs = dict.fromkeys((one.of, one.treatment) for one in results.factors)
+    pairs = dict.fromkeys((factor.of, factor.treatment) for factor in results.factors)
     found: list[Figure] = []
     for of, treatment in pairs:
         found += _chain(trial, results, of, treatment)
@@ -122,7 +122,7 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
     from reportgen.charts import changes as chart
 
     result = wording.result_of(results, of)
-    own = [one for one in results.factors if (one.of, one.treatment) == (of, treatment)]
+    own = [factor for factor in results.factors if (factor.of, factor.treatment) == (of, treatment)]
     if result is None or not all(_is_positive(one.ratio) for one in own):
         return ()
     whole = dict(result.comparisons)[treatment]
@@ -155,9 +155,9 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
 def _is_clear(results: Results, key: str, treatment: str) -> bool:
     """Return whether a measure is more or less with a treatment, so that something made it so."""
     return any(
-        one.code in ("more", "less")
-        for one in results.conclusions
-        if (one.measure, one.treatment) == (key, treatment)
+        conclusion.code in ("more", "less")
+        for conclusion in results.conclusions
+        if (conclusion.measure, conclusion.treatment) == (key, treatment)
     )
 
 
@@ -165,10 +165,10 @@ def _is_positive(ratio: float | None) -> bool:
     return ratio is not None and 0 < ratio < float("inf")
 
 
-def _factor_row(label: str, one: FactorOfRatio, *, is_product: bool = False) -> "ChangeRow":
+def _factor_row(label: str, factor: FactorOfRatio, *, is_product: bool = False) -> "ChangeRow":
     from reportgen.charts.changes import ChangeRow
 
-    ratio = one.ratio or 1.0
+    ratio = factor.ratio or 1.0
     figure = (f"× {numbers.three_digits(ratio)}",)
-    limits = _percent(one.low), _percent(one.high)
+    limits = _percent(factor.low), _percent(factor.high)
     return ChangeRow(label, figure, WHOLE * ratio, *limits, is_product=is_product)

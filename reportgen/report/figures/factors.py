@@ -50,13 +50,13 @@ def response(
         return ()
     result, trends = units.curves(result, trends)
     message = CURVE
-    if all(one.code == "not_a_curve" for one in trends):
+    if all(trend.code == "not_a_curve" for trend in trends):
         if len(trial.factors) > 1:
             message = UNCURVED_BESIDE
         else:
             message = UNCURVED
     caption = say(message, **_known(trial))
-    if any(one.code in ("peak", "trough") for one in trends):
+    if any(trend.code in ("peak", "trough") for trend in trends):
         caption = f"{caption} {say(TURNING_POINT)}"
     place = [factor.name for factor in trial.factors].index(trends[0].factor) + 1
     return drawn(

@@ -28,11 +28,11 @@ def forest(
     from reportgen.charts import forest as chart
 
     rows: list[chart.TrialRatio] = []
-    for one in measure.trials:
-        figure = _change(one.ratio, one.low, one.high)
+    for ratio in measure.trials:
+        figure = _change(ratio.ratio, ratio.low, ratio.high)
         rows.append(
             chart.TrialRatio(
-                names[one.trial.slug], figure, one.ratio, one.low, one.high, one.weight
+                names[ratio.trial.slug], figure, ratio.ratio, ratio.low, ratio.high, ratio.weight
             )
         )
     title = say("Change from {reference} in each trial", reference=comparison.reference)
