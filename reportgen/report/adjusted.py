@@ -1,11 +1,12 @@
 """Yields adjusted for what trays began with, beside the unadjusted ones."""
 
+from collections.abc import Sequence
 from typing import Final
 
 from reportgen import language
 from reportgen.language import marked, say
 from reportgen.model.document import Block, Notice, Paragraph, Subheading, Table
-from reportgen.model.message import Message
+from reportgen.model.message import Message, Notes
 from reportgen.model.results import AdjustedMeasure, Adjustment, Comparison, Covariate, Results
 from reportgen.model.trial import Trial
 from reportgen.report import messages, numbers, ratios, terms, units, wording
@@ -76,11 +77,14 @@ def _said(trial: Trial, adjustment: Adjustment) -> str:
     return averages
 
 
-def _reasons(adjustment: Adjustment) -> tuple[Message, ...]:
+def _reasons(adjustment: Adjustment) -> Notes:
     """Return why no measure could be adjusted; none where one could."""
-    if any(measure.comparisons for measure in adjustment.measures):
-        return ()
-    return tuple(dict.fromkeys(note for measure in adjustment.measures for note in measure.notes))
+    reasons: dict[Message, None] = {}
+    for measure in adjustment.measures:
+        if measure.comparisons:
+            return ()
+        reasons.update(dict.fromkeys(measure.notes))
+    return tuple(reasons)
 
 
 def _follows(trial: Trial, adjustment: Adjustment, first: AdjustedMeasure) -> str:
@@ -98,13 +102,28 @@ def _follows(trial: Trial, adjustment: Adjustment, first: AdjustedMeasure) -> st
 
 def _cautions(trial: Trial, adjustment: Adjustment) -> list[Block]:
     """Return the cautions, each once."""
-    notes = dict.fromkeys(
-        note for measure in adjustment.measures for note in measure.notes if note.code in CAUTIONS
-    )
-    items = tuple(wording.capital(f"{messages.text(trial, note)}.") for note in notes)
-    if items:
+    cautions, _ = _cautions_and_notes(adjustment.measures)
+    if cautions:
+        items = tuple(_sentence(trial, caution) for caution in cautions)
         return [Notice(say("Read the adjusted figures with care"), items)]
     return []
+
+
+def _cautions_and_notes(measures: Sequence[AdjustedMeasure]) -> tuple[Notes, Notes]:
+    """Return the cautions and the other notes of some measures, each once."""
+    cautions: dict[Message, None] = {}
+    notes: dict[Message, None] = {}
+    for measure in measures:
+        for note in measure.notes:
+            if note.code in CAUTIONS:
+                cautions[note] = None
+            else:
+                notes[note] = None
+    return tuple(cautions), tuple(notes)
+
+
+def _sentence(trial: Trial, note: Message) -> str:
+    return wording.capital(f"{messages.text(trial, note)}.")
 
 
 def _table(
@@ -153,13 +172,11 @@ def _row(
 
 def _note(trial: Trial, fitted: list[AdjustedMeasure]) -> str:
     first = fitted[0]
-    note = say(
+    lead = say(
         TABLE_NOTE,
         units=wording.unit_of(trial, 2),
         counted=wording.capital(wording.units_counted(trial, first.trays)),
         freedom=first.degrees_of_freedom,
     )
-    others = dict.fromkeys(
-        each for measure in fitted for each in measure.notes if each.code not in CAUTIONS
-    )
-    return f"{note} {' '.join(wording.capital(messages.text(trial, each)) + '.' for each in others)}".strip()
+    _, notes = _cautions_and_notes(fitted)
+    return " ".join((lead, *(_sentence(trial, note) for note in notes)))

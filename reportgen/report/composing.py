@@ -93,13 +93,15 @@ def _results_json(trial: Trial, results: Results) -> str:
 
 def _texts(trial: Trial) -> Iterator[object]:
     """Yield every text of a trial that may stand in its report."""
-    yield from (
-        value for table in trial.data for column in table.columns for value in column.values
-    )
+    for table in trial.data:
+        for column in table.columns:
+            yield from column.values
     about = trial.about
     yield from (about.title, about.crop, about.author, about.licence, *about.keywords)
-    yield from (text for treatment in trial.treatments for text in (treatment.code, treatment.name))
-    yield from (tray.code for tray in trial.trays)
+    for treatment in trial.treatments:
+        yield from (treatment.code, treatment.name)
+    for tray in trial.trays:
+        yield tray.code
     for trait in (*trial.traits, *trial.growth_traits):
         yield trait.label
         yield from trait.scale

@@ -234,12 +234,14 @@ def _tests_table(trial: Trial, results: Results, others: Sequence[FactorAnalysis
         *(say("{factor}: p value", factor=name) for name in names),
         say("Interaction: p value"),
     )
-    rows = []
-    for one in others:
-        known = {name: numbers.p_value(test.p_value) for name, test in one.tests}
-        tests = [known.get(name, numbers.not_known()) for name in names]
-        assert one.interaction is not None
-        rows.append((_label(results, one), *tests, numbers.p_value(one.interaction.test.p_value)))
+    rows: list[tuple[str, ...]] = []
+    for analysis in others:
+        p_values = dict.fromkeys(names, numbers.not_known())
+        for name, test in analysis.tests:
+            p_values[name] = numbers.p_value(test.p_value)
+        assert analysis.interaction is not None
+        interaction = numbers.p_value(analysis.interaction.test.p_value)
+        rows.append((_label(results, analysis), *p_values.values(), interaction))
     note = say(
         "Each p value is for one test by itself. Where that of the interaction is small, compare"
         " single combinations."

@@ -167,34 +167,30 @@ def checks(trial: Trial, results: Results) -> Section | None:
     return Section("checks", say("Checks of a fair test"), tuple(blocks))
 
 
-def _checks(trial: Trial, found: Sequence[Verdict], key: str, caption: str, note: str) -> Table:
-    rows = tuple(
-        (
-            say(terms.CHECKS[one.check]),
-            say(VERDICTS[one.verdict]),
-            messages.published(trial, one.findings),
-        )
-        for one in found
-    )
+def _checks(trial: Trial, checks: Sequence[Verdict], key: str, caption: str, note: str) -> Table:
+    rows: list[tuple[str, ...]] = []
+    for check in checks:
+        name = say(terms.CHECKS[check.check])
+        verdict = say(VERDICTS[check.verdict])
+        rows.append((name, verdict, messages.published(trial, check.findings)))
     head = (say("Check"), say("Verdict"), say("Finding"))
-    return Table(key, caption, head, rows, (False, False, False), note)
+    return Table(key, caption, head, tuple(rows), (False, False, False), note)
 
 
 def _second_line(trial: Trial, result: MeasureResult) -> str:
-    said = tuple(
-        say(
-            "{name} {ratio} of {reference}",
-            name=wording.name_of(trial, code),
-            ratio=ratios.ratio(one.ratio, one.ratio_low, one.ratio_high),
-            reference=wording.name_of(trial, trial.reference),
-        )
-        for code, one in result.comparisons
-    )
+    reference = wording.name_of(trial, trial.reference)
+    compared = marked("{name} {ratio} of {reference}")
+    texts: list[str] = []
+    for code, comparison in result.comparisons:
+        name = wording.name_of(trial, code)
+        low, high = comparison.ratio_low, comparison.ratio_high
+        ratio = ratios.ratio(comparison.ratio, low, high)
+        texts.append(say(compared, name=name, ratio=ratio, reference=reference))
     message = marked(
         "Without the plants that stand out, which no other figure leaves out, {measure}: {ratios}."
     )
     measure = wording.inside(terms.label(result.measure))
-    return say(message, measure=measure, ratios="; ".join(said))
+    return say(message, measure=measure, ratios="; ".join(texts))
 
 
 def reported(trial: Trial, results: Results) -> Section | None:

@@ -96,12 +96,10 @@ def of_verdicts(trial: Trial, results: Results, result: MeasureResult) -> str:
 
 
 def _code(results: Results, key: str, treatment: str) -> ConclusionCode | None:
-    found = (
-        conclusion.code
-        for conclusion in results.conclusions
-        if (conclusion.measure, conclusion.treatment) == (key, treatment)
-    )
-    return next(found, None)
+    for conclusion in results.conclusions:
+        if conclusion.measure == key and conclusion.treatment == treatment:
+            return conclusion.code
+    return None
 
 
 def _listed(names: Sequence[str], trial: Trial) -> str:

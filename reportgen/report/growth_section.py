@@ -123,10 +123,10 @@ def _growth_figures(trial: Trial, results: Results, keys: Sequence[str]) -> tupl
     score = scores.score_of(results, results.main_measure)
     if score is not None:
         return score_section.figure(trial, score)
-    over_time = [
-        figure for growth in results.growth[:1] for figure in figures.growth_curve(trial, growth)
-    ]
-    return (*_main_figure(trial, results, keys), *over_time)[:2]
+    main = _main_figure(trial, results, keys)
+    if not results.growth:
+        return main[:2]
+    return (*main, *figures.growth_curve(trial, results.growth[0]))[:2]
 
 
 def _main_figure(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[Figure, ...]:

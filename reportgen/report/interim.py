@@ -98,15 +98,15 @@ def notice(trial: Trial) -> str:
 
 def answer(trial: Trial) -> tuple[str, ...]:
     """Return that there is no answer yet, what was recorded, and what is still to come."""
-    recorded = tuple(
-        plural(*KINDS[sheet].counted, number)
-        for sheet, number in _recorded(trial).items()
-        if number
-    )
+    recorded: list[str] = []
+    for sheet, number in _recorded(trial).items():
+        if number:
+            recorded.append(plural(*KINDS[sheet].counted, number))
     to_come = tuple(_to_come(sheet, number) for sheet, number in _lacking(trial).items())
     sentences = [say(ANSWER)]
     if recorded:
-        sentences.append(say(RECORDED, day=_as_of(trial), each=numbers.listed(recorded)))
+        records = numbers.listed(tuple(recorded))
+        sentences.append(say(RECORDED, day=_as_of(trial), each=records))
     if to_come:
         sentences.append(say(TO_COME, each=numbers.listed(to_come)))
     return tuple(sentences)

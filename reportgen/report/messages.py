@@ -132,21 +132,21 @@ def known_values(trial: Trial, values: Iterable[Value]) -> str:
 
     What is the same for all treatments is said once.
     """
-    said_by = speaker(trial)
+    voice = speaker(trial)
     whole: list[str] = []
     own: dict[str, list[str]] = {}
     for value in values:
         if isinstance(value, OfTreatment):
-            own.setdefault(value.treatment, []).append(said_by.value(value.value))
+            own.setdefault(value.treatment, []).append(voice.value(value.value))
         else:
-            whole.append(said_by.value(value))
+            whole.append(voice.value(value))
     by_treatment = {code: "; ".join(parts) for code, parts in own.items()}
-    alike = set(by_treatment.values())
-    if len(alike) == 1 and len(by_treatment) == len(trial.treatments):
-        return "; ".join((*whole, *alike))
-    return "; ".join(
-        (*whole, *(f"{said_by.names[code]}: {said}" for code, said in by_treatment.items()))
-    )
+    distinct = set(by_treatment.values())
+    if len(distinct) == 1 and len(by_treatment) == len(trial.treatments):
+        return "; ".join((*whole, *distinct))
+    for code, text in by_treatment.items():
+        whole.append(f"{voice.names[code]}: {text}")
+    return "; ".join(whole)
 
 
 @singledispatch

@@ -87,14 +87,12 @@ def _links_for_machines(trial: Trial) -> tuple[tuple[str, str, str], ...]:
 
 def _data_links(trial: Trial) -> tuple[tuple[str, str, str], ...]:
     """Return the link to each sheet as it was recorded."""
-    return tuple(
-        (
-            table.file_name,
-            f"data/{table.file_name}",
-            say("the sheet {name} as recorded, in the units of this report", name=table.name),
-        )
-        for table in trial.data
-    )
+    links: list[tuple[str, str, str]] = []
+    message = marked("the sheet {name} as recorded, in the units of this report")
+    for table in trial.data:
+        about = say(message, name=table.name)
+        links.append((table.file_name, f"data/{table.file_name}", about))
+    return tuple(links)
 
 
 def _one_idea(trial: Trial) -> str:
@@ -211,20 +209,13 @@ def _name(trial: Trial, method: Message) -> str:
 def _facts(trial: Trial, colophon: str) -> tuple[tuple[str, str], ...]:
     about = trial.about
     author = about.author or about.organisation
-    cite = ". ".join(
-        part
-        for part in (
-            author,
-            f"{interim.title(trial)} ({trial.harvested_on.year})",
-            about.organisation,
-        )
-        if part
-    )
-    known = (
-        (say("How to cite"), say("{citation}. Trial report.", citation=cite)),
+    titled = f"{interim.title(trial)} ({trial.harvested_on.year})"
+    citation = ". ".join(filter(None, (author, titled, about.organisation)))
+    facts = (
+        (say("How to cite"), say("{citation}. Trial report.", citation=citation)),
         (say("Licence of text and data"), about.licence or say("not stated")),
         (say("Contact"), about.contact),
         (say("SHA-256 of the workbook"), trial.source_sha256),
         (say("Made with"), colophon),
     )
-    return tuple((term, text) for term, text in known if text)
+    return tuple((term, text) for term, text in facts if text)

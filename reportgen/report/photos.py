@@ -1,6 +1,6 @@
 """The photos of a trial by day, side by side by treatment; and what was seen and not photographed."""
 
-from itertools import groupby
+from datetime import date
 
 from reportgen.language import say
 from reportgen.model.document import Facts, Photo, PhotoDay, Section
@@ -9,19 +9,17 @@ from reportgen.report import numbers, wording
 
 
 def section(trial: Trial) -> Section | None:
-    """Return the photos of each day, treatments in the order of the trial; None where there are
-    none.
-    """
+    """Return the photos of each day, treatments in the order of the trial; None without any."""
     files = {photo.name: photo for photo in trial.photos if photo.content}
     shown = [observation for observation in trial.observations if observation.photo in files]
-    shown.sort(key=lambda one: (one.on, _place(trial, one)))
-    days = [
-        PhotoDay(
-            numbers.day(day),
-            tuple(_photo(trial, observation, files[observation.photo]) for observation in seen),
-        )
-        for day, seen in groupby(shown, key=lambda one: one.on)
-    ]
+    shown.sort(key=lambda observation: (observation.on, _place(trial, observation)))
+    by_day: dict[date, list[Photo]] = {}
+    for observation in shown:
+        photo = _photo(trial, observation, files[observation.photo])
+        by_day.setdefault(observation.on, []).append(photo)
+    days: list[PhotoDay] = []
+    for day, photos in by_day.items():
+        days.append(PhotoDay(numbers.day(day), tuple(photos)))
     if days:
         return Section("photos", say("Photos"), tuple(days))
     return None

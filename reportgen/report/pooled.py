@@ -91,51 +91,46 @@ def _heading(comparison: PooledComparison) -> str:
 
 
 def _cautions(comparison: PooledComparison) -> tuple[str, ...]:
-    """Return what a reader must not miss: trials that another cause may explain, and the notes of
-    the pooling.
-    """
-    noted: dict[str, list[str]] = {}
+    """Return trials that another cause may explain, and the notes of the pooling."""
+    outcomes: dict[str, list[str]] = {}
     for measure in comparison.measures:
-        for note in notes_of(measure.pooled) if measure.pooled.low is not None else ():
-            noted.setdefault(note, []).append(wording.outcome_of(measure.measure))
-    notes = (f"{wording.capital(listed(outcomes))}: {note}." for note, outcomes in noted.items())
-    return (*_doubted(comparison), *notes)
+        if measure.pooled.low is None:
+            continue
+        for note in notes_of(measure.pooled):
+            outcomes.setdefault(note, []).append(wording.outcome_of(measure.measure))
+    cautions = list(_doubted(comparison))
+    for note, names in outcomes.items():
+        cautions.append(f"{wording.capital(listed(names))}: {note}.")
+    return tuple(cautions)
 
 
 def _doubted(comparison: PooledComparison) -> tuple[str, ...]:
     """Return the pooled trials whose change may have another cause than the treatment."""
-    pooled = [
-        ratio
-        for measure in comparison.measures
-        for ratio in measure.trials
-        if ratio.weight is not None
-    ]
-    slugs = dict.fromkeys(one.trial.slug for one in pooled if one.doubted)
     names = _names(comparison)
-    if not slugs:
+    titles: dict[str, str] = {}
+    for measure in comparison.measures:
+        for ratio in measure.trials:
+            if ratio.doubted and ratio.weight is not None:
+                titles[ratio.trial.slug] = names[ratio.trial.slug]
+    if not titles:
         return ()
-    titles = listed([names[slug] for slug in slugs])
     return (
         say(
             "Something other than the treatment may explain the change in {trials}: see there.",
-            trials=titles,
+            trials=listed(list(titles.values())),
         ),
     )
 
 
 def _names(comparison: PooledComparison) -> dict[str, str]:
-    """Return how each trial is called by its slug: its title, with the harvest where another has
-    the same.
-    """
+    """Return the name of each trial by its slug: its title, where two share it with the harvest."""
     times = Counter(trial.title for trial in comparison.trials)
-    return {
-        trial.slug: (
-            f"{trial.title}, {numbers.day(trial.harvested_on)}"
-            if times[trial.title] > 1
-            else trial.title
-        )
-        for trial in comparison.trials
-    }
+    names: dict[str, str] = {}
+    for trial in comparison.trials:
+        names[trial.slug] = trial.title
+        if times[trial.title] > 1:
+            names[trial.slug] = f"{trial.title}, {numbers.day(trial.harvested_on)}"
+    return names
 
 
 def _figure(comparison: PooledComparison, measure: PooledMeasure) -> tuple[Figure, ...]:
@@ -154,13 +149,12 @@ def _label(measure: PooledMeasure) -> str:
 
 
 def _alternative(measure: PooledMeasure, names: dict[str, str]) -> str:
-    parts = [
-        f"{names[one.trial.slug]}: {_ratio(one.ratio, one.low, one.high)}."
-        for one in measure.trials
-    ]
-    return " ".join(
-        (*parts, *(f"{name}: {ratio}." for name, ratio, _ in _pooled_rows(measure.pooled)))
-    )
+    parts: list[str] = []
+    for own in measure.trials:
+        parts.append(f"{names[own.trial.slug]}: {_ratio(own.ratio, own.low, own.high)}.")
+    for name, ratio, _ in _pooled_rows(measure.pooled):
+        parts.append(f"{name}: {ratio}.")
+    return " ".join(parts)
 
 
 def _ratio(ratio: float | None, low: float | None, high: float | None) -> str:
@@ -211,26 +205,26 @@ def _weight(ratio: RatioOfTrial) -> str:
 
 def _left_out(comparison: PooledComparison) -> tuple[str, ...]:
     """Return each trial that has no part in a pooled figure, with the reason."""
-    names, total = _names(comparison), len(comparison.measures)
-    reasons: dict[tuple[str, str], list[str]] = {}
+    names = _names(comparison)
+    labels: dict[tuple[str, str], list[str]] = {}
     for measure in comparison.measures:
         for ratio in measure.trials:
-            if ratio.weight is None:
-                reason = _reason(ratio)
-            else:
-                reason = ""
+            if ratio.weight is not None:
+                continue
+            reason = _reason(ratio)
             if reason:
                 key = names[ratio.trial.slug], reason
-                reasons.setdefault(key, []).append(wording.inside(_label(measure)))
-    found = [
-        f"{name}{'' if len(labels) == total else f' ({listed(labels)})'}: {reason}."
-        for (name, reason), labels in reasons.items()
-    ]
-    others = (
-        f"{trial.title} ({trial.slug}): {messages.of_several_trials(trial.reason)}."
-        for trial in comparison.left_out
-    )
-    return (*found, *others)
+                labels.setdefault(key, []).append(wording.inside(_label(measure)))
+    sentences: list[str] = []
+    for (title, reason), own in labels.items():
+        name = title
+        if len(own) < len(comparison.measures):
+            name = f"{title} ({listed(own)})"
+        sentences.append(f"{name}: {reason}.")
+    for trial in comparison.left_out:
+        reason = messages.of_several_trials(trial.reason)
+        sentences.append(f"{trial.title} ({trial.slug}): {reason}.")
+    return tuple(sentences)
 
 
 def _reason(ratio: RatioOfTrial) -> str:

@@ -7,6 +7,7 @@ from reportgen import language
 from reportgen.metrics.pooled import (
     LeftOut,
     PooledComparison,
+    PooledMeasure,
     RatioOfTrial,
 )
 from reportgen.report import message_data, messages
@@ -35,15 +36,16 @@ def _entry(comparison: PooledComparison) -> dict[str, object]:
         "treated": comparison.treated,
         "reference": comparison.reference,
         "confidence_level": comparison.level,
-        "measures": [
-            {
-                "metric": measure.measure.key,
-                "pooled": _pooled_entry(measure.pooled),
-                "trials": [_trial_entry(ratio) for ratio in measure.trials],
-            }
-            for measure in comparison.measures
-        ],
-        "left_out": [_left_out_entry(trial) for trial in comparison.left_out],
+        "measures": list(map(_measure_entry, comparison.measures)),
+        "left_out": list(map(_left_out_entry, comparison.left_out)),
+    }
+
+
+def _measure_entry(measure: PooledMeasure) -> dict[str, object]:
+    return {
+        "metric": measure.measure.key,
+        "pooled": _pooled_entry(measure.pooled),
+        "trials": list(map(_trial_entry, measure.trials)),
     }
 
 

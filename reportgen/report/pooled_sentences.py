@@ -26,21 +26,14 @@ def against(treated: str, reference: str) -> str:
 
 
 def sentences(comparison: PooledComparison, measure: PooledMeasure) -> tuple[str, ...]:
-    """Return what the trials say together of one measure: the change, a further trial, how much
-    they differ.
-    """
+    """Return what the trials say together of one measure: change, further trial, spread."""
     pooled = measure.pooled
     if pooled.ratio is None:
         return (_not_pooled(measure),)
-    return tuple(
-        sentence
-        for sentence in (
-            _change(comparison, measure),
-            _further(comparison, pooled),
-            _spread(pooled),
-        )
-        if sentence
-    )
+    change = _change(comparison, measure)
+    further = _further(comparison, pooled)
+    spread = _spread(pooled)
+    return tuple(filter(None, (change, further, spread)))
 
 
 def _not_pooled(measure: PooledMeasure) -> str:

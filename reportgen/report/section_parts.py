@@ -87,7 +87,10 @@ def tray_dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
 
 def first_known(results: Results, keys: Sequence[str]) -> str:
     """Return the first of some measures that the trial has; empty where it has none."""
-    return next((key for key in keys if wording.result_of(results, key) is not None), "")
+    for key in keys:
+        if wording.result_of(results, key) is not None:
+            return key
+    return ""
 
 
 def _figure(versions: Sequence[MeasureResult], code: str) -> str:
@@ -105,24 +108,17 @@ def _alone(shown: MeasureResult, estimate: Estimate) -> str:
 
 
 def averages(trial: Trial, results: Results, key: str) -> tuple[Paragraph, ...]:
-    """Return each treatment's figure of a measure in one sentence; many treatments have a column of
-    the table.
-    """
+    """Return each treatment's figure of a measure in one sentence; many have a column of a table."""
     result = wording.result_of(results, key)
     if result is None or len(trial.treatments) > MOST_IN_SENTENCE:
         return ()
     versions = units.versions(result, units.current())
-    shown = versions[0]
-    each = tuple(
-        say(
-            OF_NAMED,
-            figure=_figure(versions, code),
-            name=treatment_names.label_within(trial, code),
-        )
-        for code, one in shown.estimates
-        if one.value is not None
-    )
-    said = say(ON_AVERAGE, measure=terms.label(shown.measure), each=numbers.listed(each))
-    if each:
-        return (Paragraph(said),)
-    return ()
+    texts: list[str] = []
+    for code, estimate in versions[0].estimates:
+        name = treatment_names.label_within(trial, code)
+        if estimate.value is not None:
+            texts.append(say(OF_NAMED, figure=_figure(versions, code), name=name))
+    if not texts:
+        return ()
+    label = terms.label(versions[0].measure)
+    return (Paragraph(say(ON_AVERAGE, measure=label, each=numbers.listed(tuple(texts)))),)

@@ -101,19 +101,15 @@ def _tariff(trial: Trial) -> tuple[str, ...]:
     if not trial.tariff:
         return ()
     message = marked("{currency} {price}/kWh ({name})")
-    each = tuple(
-        say(
-            message,
-            price=numbers.money(price),
-            currency=trial.currency,
-            name=treatment_names.label_within(trial, code),
-        )
-        for code, price in prices(trial).items()
-    )
+    texts: list[str] = []
+    for code, price in prices(trial).items():
+        name = treatment_names.label_within(trial, code)
+        amount = numbers.money(price)
+        texts.append(say(message, price=amount, currency=trial.currency, name=name))
     mean = say(
         "Electricity is priced by the time of day; over the hours of light it cost {prices} on"
         " average.",
-        prices=numbers.listed(each),
+        prices=numbers.listed(tuple(texts)),
     )
     return (mean,)
 

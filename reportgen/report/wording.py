@@ -193,23 +193,24 @@ def _with_names(trial: Trial, results: Results, key: str, names: Sequence[str]) 
 
 
 def losses_differ(results: Results) -> bool:
-    """Return whether losses differ so much between treatments that they are the first thing to
-    know.
-    """
-    judged = next((verdict for verdict in results.fairness if verdict.check == "losses"), None)
-    return judged is not None and any(
-        finding.code == "losses_differ" for finding in judged.findings
-    )
+    """Return whether losses differ so much that they are the first thing to know."""
+    for verdict in results.fairness:
+        if verdict.check == "losses":
+            return any(finding.code == "losses_differ" for finding in verdict.findings)
+    return False
 
 
 def relative_text(trial: Trial, results: Results, keys: tuple[str, ...]) -> str:
     """Return each key measure relative to the reference, for a figure's text alternative."""
-    found = [result_of(results, key) for key in keys]
-    return " ".join(
-        f"{terms.label(result.measure)}, {name_of(trial, code)}: "
-        f"{ratios.ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)}."
-        for result in found
-        if result is not None
-        for code, comparison in result.comparisons
-        if comparison.ratio is not None
-    )
+    sentences: list[str] = []
+    for key in keys:
+        result = result_of(results, key)
+        if result is None:
+            continue
+        label = terms.label(result.measure)
+        for code, comparison in result.comparisons:
+            low, high = comparison.ratio_low, comparison.ratio_high
+            ratio = ratios.ratio(comparison.ratio, low, high)
+            if comparison.ratio is not None:
+                sentences.append(f"{label}, {name_of(trial, code)}: {ratio}.")
+    return " ".join(sentences)
