@@ -69,7 +69,7 @@ def test_a_workbook_with_treatments_and_light_alone_gives_heights(tmp_path):
     assert "inverse-square law" in done.stdout
     assert "two treatments may still differ by" in done.stdout
     assert "Mains power near water can kill." in done.stdout
-    assert "ultraviolet light can harm" in done.stdout
+    assert "Very bright light can harm the eyes." in done.stdout
     assert done.stderr == ""
 
 

@@ -254,7 +254,7 @@ def test_a_trial_without_factors_has_no_such_section(reported):
 
 def test_results_of_factors_keep_to_the_schema_and_hold_what_the_page_says(reported, tmp_path):
     of = reported(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying))
-    checked = validated(tmp_path, of.results)
+    checked = validated(tmp_path, "results", of.results)
     assert checked.returncode == 0, checked.stdout
     held = json.loads(of.results)
     assert held["trial"]["factors"][0] == {"name": "light", "unit": "", "levels": ["low", "high"]}

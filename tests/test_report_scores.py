@@ -263,7 +263,7 @@ def test_names_on_bars_have_the_contrast_of_text_and_classes_go_from_pale_to_str
 def test_the_results_file_holds_counts_medians_and_ranks_and_keeps_to_the_schema(tmp_path):
     made = scored_trial(**LED)
     text = results_json(made, metrics.compute(made))
-    assert validated(tmp_path, text).returncode == 0
+    assert validated(tmp_path, "results", text).returncode == 0
     (score,) = json.loads(text)["scores"]
     assert (score["classes"], score["cut"]) == (list(BURN.scale), "3")
     assert score["treatments"][0]["counts"] == [0, 1, 2, 7, 8, 2]
@@ -279,7 +279,8 @@ def test_the_results_file_holds_counts_medians_and_ranks_and_keeps_to_the_schema
 )
 def test_what_cannot_be_compared_keeps_to_the_schema_too(tmp_path, trays):
     made = scored_trial(trays)
-    assert validated(tmp_path, results_json(made, metrics.compute(made))).returncode == 0
+    text = results_json(made, metrics.compute(made))
+    assert validated(tmp_path, "results", text).returncode == 0
     assert answer(replace(made, main_measure="tip_burn"))
 
 

@@ -28,13 +28,12 @@ def section(trial: Trial) -> Section | None:
 def observations(trial: Trial) -> Section | None:
     """Return what was seen and not photographed, by date; None where there is nothing."""
     files = {photo.name for photo in trial.photos if photo.content}
-    seen = [observation for observation in trial.observations if observation.photo not in files]
-    facts = tuple(
-        (_when_and_where(trial, observation), observation.text)
-        for observation in sorted(seen, key=lambda one: one.on)
-    )
+    facts: list[tuple[str, str]] = []
+    for observation in sorted(trial.observations, key=lambda observation: observation.on):
+        if observation.photo not in files:
+            facts.append((_when_and_where(trial, observation), observation.text))
     if facts:
-        return Section("observations", say("Observations"), (Facts(facts),))
+        return Section("observations", say("Observations"), (Facts(tuple(facts)),))
     return None
 
 

@@ -148,17 +148,18 @@ HAZARDS: Final = (ULTRAVIOLET, HEAT, CARBON_DIOXIDE, MAINS, BRIGHT_LIGHT, ACIDS,
 
 
 def beside_treatments(trial: Trial) -> Mapping[str, Safety | None]:
-    """Return the cautions that concern single treatments, by their codes: those that concern all
-    stand elsewhere. None where a treatment has none of its own.
+    """Return the cautions that concern single treatments, by their codes.
+
+    Those that concern all stand elsewhere. None where a treatment has none of its own.
     """
-    named = {treatment.code: _hazards(_texts(treatment)) for treatment in trial.treatments}
-    common = set.intersection(*(set(found) for found in named.values()))
+    by_treatment = {treatment.code: _hazards(_texts(treatment)) for treatment in trial.treatments}
+    common = set.intersection(*map(set, by_treatment.values()))
     own: dict[str, Safety | None] = {}
-    for code, found in named.items():
-        hazards = [one for one in found if one not in common]
+    for code, hazards in by_treatment.items():
+        rest = [hazard for hazard in hazards if hazard not in common]
         own[code] = None
-        if hazards:
-            own[code] = _box(hazards)
+        if rest:
+            own[code] = _box(rest)
     return own
 
 
@@ -172,11 +173,15 @@ def for_all(trial: Trial) -> Safety:
 
 def _box(hazards: Iterable[Hazard]) -> Safety:
     """Return cautions under a title that says what they are about."""
-    found = tuple(hazards)
-    names = tuple(wording.inside(say(one.name)) for one in found)
-    cautions = tuple(say(one.caution) for one in found)
-    brief = tuple(say(one.brief) for one in found)
-    return Safety(say(TITLE, names=numbers.listed(names)), cautions, brief)
+    names: list[str] = []
+    cautions: list[str] = []
+    brief: list[str] = []
+    for hazard in hazards:
+        names.append(wording.inside(say(hazard.name)))
+        cautions.append(say(hazard.caution))
+        brief.append(say(hazard.brief))
+    title = say(TITLE, names=numbers.listed(tuple(names)))
+    return Safety(title, tuple(cautions), tuple(brief))
 
 
 def _texts(treatment: Treatment) -> tuple[str, ...]:

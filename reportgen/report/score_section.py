@@ -2,6 +2,7 @@
 never a mean.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from datetime import date
 from typing import Final
@@ -73,43 +74,40 @@ def _key(score: ScoreResult) -> str:
 
 
 def _figure_text(trial: Trial, score: ScoreResult) -> str:
-    parts: list[str] = []
+    sentences: list[str] = []
     for counts in score.treatments:
-        shares = [
-            f"{name} {share_of(share)}"
-            for name, share in zip(score.scale, counts.shares, strict=True)
-        ]
-        parts.append(
-            f"{wording.name_of(trial, counts.treatment)}: {numbers.listed(tuple(shares))}."
-        )
-    return " ".join(parts)
+        shares: list[str] = []
+        for name, share in zip(score.scale, counts.shares, strict=True):
+            shares.append(f"{name} {share_of(share)}")
+        treatment = wording.name_of(trial, counts.treatment)
+        sentences.append(f"{treatment}: {numbers.listed(tuple(shares))}.")
+    return " ".join(sentences)
 
 
 def shares(trial: Trial, score: ScoreResult) -> Table:
     """Return the plants in each class, and the medians of the trays."""
-    head = (
-        say("Class"),
-        *(wording.name_of(trial, counts.treatment) for counts in score.treatments),
-    )
-    rows = [
-        (name, *(_count_and_share(counts, place) for counts in score.treatments))
-        for place, name in enumerate(score.scale)
-    ]
-    rows.append((say("All plants scored"), *(str(counts.plants) for counts in score.treatments)))
-    medians = say("Median of each {unit}", unit=wording.unit_of(trial))
-    rows.append(
-        (medians, *(_medians(trial, score, counts.treatment) for counts in score.treatments))
-    )
-    middle = say("Median of these medians")
-    rows.append((middle, *(position(score.scale, counts.median) for counts in score.treatments)))
+    head = (say("Class"), *score.scale, *_last_rows_of_shares(trial))
+    columns = [head]
+    for counts in score.treatments:
+        name = wording.name_of(trial, counts.treatment)
+        medians = _medians(trial, score, counts.treatment)
+        middle = position(score.scale, counts.median)
+        columns.append((name, *_cells(counts), str(counts.plants), medians, middle))
+    top, *rows = zip(*columns, strict=True)
     caption = say("{measure}: plants in each class, the lowest first", measure=score.measure.label)
-    return Table(
-        f"score-{_key(score)}-shares",
-        caption,
-        head,
-        tuple(rows),
-        (False, *(True for _ in score.treatments)),
-    )
+    numeric = (False, *(True for _ in score.treatments))
+    return Table(f"score-{_key(score)}-shares", caption, top, tuple(rows), numeric)
+
+
+def _last_rows_of_shares(trial: Trial) -> tuple[str, str, str]:
+    """Return the heads of the rows below the classes."""
+    medians = say("Median of each {unit}", unit=wording.unit_of(trial))
+    return say("All plants scored"), medians, say("Median of these medians")
+
+
+def _cells(counts: ClassCounts) -> list[str]:
+    """Return how many plants of a treatment are in each class, the lowest first."""
+    return [_count_and_share(counts, place) for place in range(len(counts.counts))]
 
 
 def _count_and_share(counts: ClassCounts, place: int) -> str:
@@ -120,14 +118,15 @@ def _count_and_share(counts: ClassCounts, place: int) -> str:
 def _medians(trial: Trial, score: ScoreResult, code: str) -> str:
     """Return the medians of a treatment's trays, lowest first, equal ones together."""
     trays = {tray.code for tray in trial.trays if tray.treatment == code}
-    values = sorted(value for tray, value in score.medians if tray in trays)
-    said = []
-    for value in dict.fromkeys(values):
-        number = values.count(value)
-        name = position(score.scale, value)
-        units = wording.units_counted(trial, number)
-        said.append(say("{class_} ({units})", class_=name, units=units) if number > 1 else name)
-    return "; ".join(said) or numbers.not_known()
+    medians = Counter(median for tray, median in score.medians if tray in trays)
+    texts: list[str] = []
+    for median in sorted(medians):
+        name = position(score.scale, median)
+        units = wording.units_counted(trial, medians[median])
+        if medians[median] > 1:
+            name = say("{class_} ({units})", class_=name, units=units)
+        texts.append(name)
+    return "; ".join(texts) or numbers.not_known()
 
 
 def _comparisons(trial: Trial, score: ScoreResult, doubted: str) -> Table:
@@ -177,30 +176,23 @@ def _comparison_row(trial: Trial, code: str, comparison: RankComparison) -> tupl
 
 def _by_day(trial: Trial) -> tuple[Block, ...]:
     """Return how many were in each class on each day, for each score of the sheet Growth."""
-    found: list[Block] = []
+    tables: list[Block] = []
+    note = say("From the sheet Growth. These classes are counted, not averaged and not compared.")
     for index, trait in enumerate(trial.growth_traits):
-        if trait.is_score:
-            counted = classes_by_day(trial, index)
-        else:
-            counted = ()
-        if not counted:
+        if not trait.is_score:
+            continue
+        rows: list[tuple[str, ...]] = []
+        for day, counts in classes_by_day(trial, index):
+            rows.append(_day_row(trial, day, counts))
+        if not rows:
             continue
         head = (say("Day"), say("Treatment"), *trait.scale)
-        rows = tuple(_day_row(trial, on, one) for on, one in counted)
         caption = say("{measure} by day: how many were in each class", measure=trait.label)
-        note = say(
-            "From the sheet Growth. These classes are counted, not averaged and not compared."
-        )
         key = trait.key.replace("_", "-")
         numeric = (False, False, *(True for _ in trait.scale))
-        found.append(Table(f"score-{key}-by-day", caption, head, rows, numeric, note))
-    return tuple(found)
+        tables.append(Table(f"score-{key}-by-day", caption, head, tuple(rows), numeric, note))
+    return tuple(tables)
 
 
-def _day_row(trial: Trial, on: date, counts: ClassCounts) -> tuple[str, ...]:
-    name = wording.name_of(trial, counts.treatment)
-    return (
-        numbers.day(on),
-        name,
-        *(_count_and_share(counts, place) for place in range(len(counts.counts))),
-    )
+def _day_row(trial: Trial, day: date, counts: ClassCounts) -> tuple[str, ...]:
+    return (numbers.day(day), wording.name_of(trial, counts.treatment), *_cells(counts))

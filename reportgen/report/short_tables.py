@@ -25,23 +25,22 @@ def short_table(
 
     With two treatments a line is a measure, with more a treatment.
     """
-    known = [
-        one for one in tables.measures_of(results, tuple(dict.fromkeys(keys))) if _is_known(one)
-    ]
-    found = [units.versions(one, units.current()) for one in known]
-    if not found:
+    measures: list[Versions] = []
+    for result in tables.measures_of(results, tuple(dict.fromkeys(keys))):
+        if _is_known(result):
+            measures.append(units.versions(result, units.current()))
+    if not measures:
         return ()
     if len(trial.treatments) == 2:
-        shown = found[:MOST_LINES]
-        table = _of_measures(trial, results, shown, key, caption)
+        measures = measures[:MOST_LINES]
+        table = _of_measures(trial, results, measures, key, caption)
     else:
-        shown = found[:MOST_MEASURES]
-        table = _of_treatments(trial, results, shown, key, caption)
+        measures = measures[:MOST_MEASURES]
+        table = _of_treatments(trial, results, measures, key, caption)
     if trial.interim:
         return (table,)
-    return (
-        replace(table, note=wording.doubted(trial, results, [one[0].measure.key for one in shown])),
-    )
+    shown = [versions[0].measure.key for versions in measures]
+    return (replace(table, note=wording.doubted(trial, results, shown)),)
 
 
 def _is_known(result: MeasureResult) -> bool:

@@ -32,12 +32,12 @@ def measures_of(results: Results, keys: Sequence[str]) -> list[MeasureResult]:
 
 
 def _letters_note(trial: Trial, measures: Sequence[MeasureResult]) -> str:
-    methods = tuple(dict.fromkeys(result.letters.methods for result in measures if result.letters))
+    methods: dict[str, None] = {}
+    for result in measures:
+        if result.letters:
+            methods[messages.clauses(trial, result.letters.methods)] = None
     if methods:
-        return say(
-            LETTERS,
-            method=numbers.listed(tuple(messages.clauses(trial, method) for method in methods)),
-        )
+        return say(LETTERS, method=numbers.listed(tuple(methods)))
     return ""
 
 

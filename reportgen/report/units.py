@@ -210,16 +210,18 @@ def courses(measures: Sequence[MeasureResult], display: Display) -> list[list[Me
     All of them have the same unit. There is one list where systems do not differ.
     """
     unit = measures[0].measure.unit
-    known = [one.value for result in measures for _, one in result.estimates]
-    largest = max((abs(value) for value in known if value is not None), default=0.0)
+    largest = 0.0
+    for result in measures:
+        for _, estimate in result.estimates:
+            largest = max(largest, abs(estimate.value or 0.0))
     systems = display.systems
     if customary(unit) is None:
         systems = systems[:1]
-    shown: list[list[MeasureResult]] = []
+    versions: list[list[MeasureResult]] = []
     for system in systems:
-        as_shown = shown_as(unit, system, largest)
-        shown.append([_converted(result, system, as_shown) for result in measures])
-    return shown
+        shown = shown_as(unit, system, largest)
+        versions.append([_converted(result, system, shown) for result in measures])
+    return versions
 
 
 def over_days(course: OverDays) -> OverDays:
@@ -293,21 +295,34 @@ def _converted(result: MeasureResult, system: System, shown: Shown) -> MeasureRe
 
 
 def _estimate(estimate: Estimate, shown: Shown) -> Estimate:
-    value, low, high = (
-        None if one is None else one * shown.factor + shown.offset
-        for one in (estimate.value, estimate.low, estimate.high)
+    return replace(
+        estimate,
+        value=_in_unit(estimate.value, shown),
+        low=_in_unit(estimate.low, shown),
+        high=_in_unit(estimate.high, shown),
+        standard_error=_scaled(estimate.standard_error, shown),
     )
-    if estimate.standard_error is None:
-        error = None
-    else:
-        error = estimate.standard_error * shown.factor
-    return replace(estimate, value=value, low=low, high=high, standard_error=error)
+
+
+def _in_unit(value: float | None, shown: Shown) -> float | None:
+    """Return a value in a unit of display."""
+    if value is None:
+        return None
+    return value * shown.factor + shown.offset
+
+
+def _scaled(difference: float | None, shown: Shown) -> float | None:
+    """Return a difference in a unit of display: it has no offset."""
+    if difference is None:
+        return None
+    return difference * shown.factor
 
 
 def _comparison(comparison: Comparison, shown: Shown) -> Comparison:
-    """Return a comparison whose difference is in the unit of display: a difference has no offset, a
-    ratio no unit.
-    """
-    differences = comparison.difference, comparison.difference_low, comparison.difference_high
-    difference, low, high = (None if one is None else one * shown.factor for one in differences)
-    return replace(comparison, difference=difference, difference_low=low, difference_high=high)
+    """Return a comparison whose difference is in the unit of display; a ratio has no unit."""
+    return replace(
+        comparison,
+        difference=_scaled(comparison.difference, shown),
+        difference_low=_scaled(comparison.difference_low, shown),
+        difference_high=_scaled(comparison.difference_high, shown),
+    )
