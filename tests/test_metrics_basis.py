@@ -109,8 +109,8 @@ def test_a_dry_gram_is_named_in_every_language_and_in_customary_units(
 
 
 def test_costs_and_water_of_a_dry_gram_are_shown_for_a_kilogram():
-    assert units.metric("EUR/g dry") == unit_factors.Shown("EUR/kg dry", 1000.0)
-    assert units.metric("mL/g dry") == unit_factors.Shown("L/kg dry", 1.0)
+    assert units.metric("EUR/g dry") == unit_factors.DisplayUnit("EUR/kg dry", 1000.0)
+    assert units.metric("mL/g dry") == unit_factors.DisplayUnit("L/kg dry", 1.0)
     assert units.metric("kWh/kg dry") is None
 
 

@@ -45,7 +45,7 @@ def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
     for adjustment in results.adjusted:
         found += [
             Subheading(say(HEADINGS[adjustment.covariate])),
-            Paragraph(_said(trial, adjustment)),
+            Paragraph(_introduction(trial, adjustment)),
         ]
         found += _cautions(trial, adjustment)
         fitted = [measure for measure in adjustment.measures if measure.comparisons]
@@ -54,7 +54,7 @@ def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
     return tuple(found)
 
 
-def _said(trial: Trial, adjustment: Adjustment) -> str:
+def _introduction(trial: Trial, adjustment: Adjustment) -> str:
     """Return the averages of the covariate, and how the first measure follows it or why nothing was
     adjusted.
     """

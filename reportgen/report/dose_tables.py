@@ -28,7 +28,7 @@ def pairs_of_doses(
     """Return the table of all pairs of doses that no curve fits; none where curves fit."""
     rows: list[tuple[str, ...]] = []
     for trend in trends:
-        lead = (_at(trial, factor, trend),) if trend.within else ()
+        lead = (_other_level(trial, factor, trend),) if trend.within else ()
         for pair in trend.pairs:
             levels = level_text(factor, pair.level), level_text(factor, pair.reference)
             compared = say(
@@ -67,7 +67,7 @@ def trend_tests(
     """Return the tests of a trend along doses as a table."""
     rows: list[tuple[str, ...]] = []
     for trend in trends:
-        lead = (_at(trial, factor, trend),) if trend.within else ()
+        lead = (_other_level(trial, factor, trend),) if trend.within else ()
         rows.append((*lead, say("straight line"), *_test_cells(trend.linear)))
         rows.append((*lead, say("what a parabola adds"), *_test_cells(trend.quadratic)))
         if trend.lack_of_fit is not None:
@@ -81,7 +81,7 @@ def trend_tests(
     return Table(f"trend-{place}", caption, head, tuple(rows), numeric)
 
 
-def _at(trial: Trial, factor: Factor, trend: DoseTrend) -> str:
+def _other_level(trial: Trial, factor: Factor, trend: DoseTrend) -> str:
     other = other_factor(trial, factor)
     return f"{other.name} {level_text(other, trend.within)}"
 

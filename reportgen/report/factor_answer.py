@@ -45,7 +45,7 @@ def sentences(trial: Trial, results: Results) -> tuple[str, ...]:
     analysis = results.effects.of(results.main_measure)
     if main is None or analysis is None:
         return ()
-    said = _said(trial, results, main, analysis)
+    said = _sentences_on_factors(trial, results, main, analysis)
     if said:
         return answer.with_losses(trial, results, said)
     return ()
@@ -61,7 +61,7 @@ def reads_as_curve(results: Results) -> bool:
     return all(trend.code != "not_a_curve" for trend in analysis.trends)
 
 
-def _said(
+def _sentences_on_factors(
     trial: Trial, results: Results, main: MeasureResult, analysis: FactorAnalysis
 ) -> tuple[str, ...]:
     outcome = answer_sentence.outcome(results, main)

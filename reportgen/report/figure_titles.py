@@ -83,7 +83,7 @@ def of_verdicts(trial: Trial, results: Results, result: MeasureResult) -> str:
         if verdict is not None:
             names.setdefault(verdict, []).append(wording.name_within(trial, code))
     known = [
-        say(DIFFERS[way], names=_listed(names[way], trial))
+        say(DIFFERS[way], names=_names_text(names[way], trial))
         for way in ("more", "less")
         if way in names
     ]
@@ -102,7 +102,7 @@ def _code(results: Results, key: str, treatment: str) -> ConclusionCode | None:
     return None
 
 
-def _listed(names: Sequence[str], trial: Trial) -> str:
+def _names_text(names: Sequence[str], trial: Trial) -> str:
     """Return names in a row; long or many ones are counted."""
     if len(names) <= MOST_NAMED and all(len(name) <= LONGEST_NAME for name in names):
         return numbers.listed(tuple(names))

@@ -90,7 +90,7 @@ def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
         curve = figures.growth_curve(trial, growth)
         found += curve
         if not trial.interim:
-            found.append(_said(trial, results, growth))
+            found.append(_sentences(trial, results, growth))
         found += (
             _tables(trial, growth) if curve else [_sizes(trial, growth), *_tables(trial, growth)]
         )
@@ -110,7 +110,7 @@ def _on_rates(trial: Trial, results: Results) -> str:
     return said
 
 
-def _said(trial: Trial, results: Results, growth: GrowthOverTime) -> Block:
+def _sentences(trial: Trial, results: Results, growth: GrowthOverTime) -> Block:
     """Return in a sentence for each treatment whether one rate holds."""
     rates = wording.result_of(results, growth.rate_key)
     if rates:

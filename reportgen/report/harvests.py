@@ -50,7 +50,7 @@ def section(trial: Trial, results: Results) -> Section | None:
     """Return what was picked, none where the workbook has no pickings."""
     if not trial.pickings:
         return None
-    blocks: list[Block] = [Paragraph(_counted(trial))]
+    blocks: list[Block] = [Paragraph(_pickings_text(trial))]
     if wording.result_of(results, OF_YIELD):
         blocks.append(Paragraph(say(SEASON, units=wording.unit_of(trial, 2))))
     for harvest in results.harvests:
@@ -58,7 +58,7 @@ def section(trial: Trial, results: Results) -> Section | None:
     return Section("harvests", say("Harvests"), tuple(blocks))
 
 
-def _counted(trial: Trial) -> str:
+def _pickings_text(trial: Trial) -> str:
     """Return how often was picked, and which grades count as what."""
     days = picking_days(trial)
     said = [plural(*COUNTED, len(days), first=numbers.day(days[0]), last=numbers.day(days[-1]))]

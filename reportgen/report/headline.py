@@ -182,14 +182,14 @@ def _losses_of_two(trial: Trial, results: Results) -> str:
         text,
         Name=wording.capital(name),
         reference=treatment_names.label_within(trial, trial.reference),
-        number=_counted(counts[treated], lost=not is_survival),
+        number=_number_of_plants(counts[treated], lost=not is_survival),
         started=counts[treated].plants_started,
-        own=_counted(counts[trial.reference], lost=not is_survival),
+        own=_number_of_plants(counts[trial.reference], lost=not is_survival),
         total=counts[trial.reference].plants_started,
     )
 
 
-def _counted(count: TreatmentCount, *, lost: bool) -> int:
+def _number_of_plants(count: TreatmentCount, *, lost: bool) -> int:
     started, kept = count.plants_started or 0, count.plants_harvested or 0
     if lost:
         return started - kept
@@ -221,7 +221,7 @@ def _first_group(trial: Trial, results: Results, group: Sequence[Finding], total
         texts = SEVERAL
     else:
         texts = SEVERAL_LEVELS
-    names = _named(trial, group, total)
+    names = _names_text(trial, group, total)
     words = {
         "Names": wording.capital(names),
         "thing": findings.thing(trial, results, group[0].key),
@@ -237,13 +237,13 @@ def _first_group(trial: Trial, results: Results, group: Sequence[Finding], total
 
 def _further_group(trial: Trial, group: Sequence[Finding], total: int) -> str:
     """Return the finding on treatments of another verdict; the size of a single one's change."""
-    names = _named(trial, group, total)
+    names = _names_text(trial, group, total)
     if len(group) == 1 and group[0].code in ("more", "less"):
         return say(FURTHER_ONE, names=names, change=ratios.in_words(findings.change_of(group[0])))
     return say(FURTHER[group[0].code], names=names)
 
 
-def _named(trial: Trial, group: Sequence[Finding], total: int) -> str:
+def _names_text(trial: Trial, group: Sequence[Finding], total: int) -> str:
     """Return the names of at most two treatments, or how many they are of all others."""
     if len(group) <= MOST_NAMES:
         codes = [finding.conclusion.treatment for finding in group]

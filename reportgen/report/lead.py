@@ -64,7 +64,7 @@ def lead(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[st
         return _of_factors(trial, results, sentences)
     if found is None or found.comparison.ratio is None:
         return sentences[:MOST_SENTENCES]
-    said = answer.with_losses(trial, results, (_said(trial, results, found),))[0]
+    said = answer.with_losses(trial, results, (_main_sentence(trial, results, found),))[0]
     pays = money.break_even(trial, results)
     if pays:
         return (said, pays)
@@ -87,7 +87,7 @@ def _of_factors(trial: Trial, results: Results, sentences: tuple[str, ...]) -> t
     return sentences[:MOST_SENTENCES]
 
 
-def _said(trial: Trial, results: Results, finding: Finding) -> str:
+def _main_sentence(trial: Trial, results: Results, finding: Finding) -> str:
     """Return the finding on the main measure with both figures first."""
     comparison, code = finding.comparison, finding.code
     fine = ratios.is_fine(comparison.ratio_low, comparison.ratio_high)

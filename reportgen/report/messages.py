@@ -69,7 +69,7 @@ class Speaker:
 
     def value(self, value: Value) -> str:
         """Return a value in the current language."""
-        return _said(value, self)
+        return _value_text(value, self)
 
     def listed(self, values: Iterable[Value]) -> str:
         """Return values as a list such as `a, b and c`."""
@@ -150,18 +150,18 @@ def known_values(trial: Trial, values: Iterable[Value]) -> str:
 
 
 @singledispatch
-def _said(value: Value, by: Speaker) -> str:
+def _value_text(value: Value, by: Speaker) -> str:
     raise TypeError(f"no words for a {type(value).__name__}")
 
 
-@_said.register
+@_value_text.register
 def _(value: Amount, by: Speaker) -> str:
     return units.with_other(
         *(numbers.amount(size, unit) for size, unit in units.amounts(value.value, value.unit))
     )
 
 
-@_said.register
+@_value_text.register
 def _(value: Span, by: Speaker) -> str:
     lows, highs = (units.amounts(bound, value.unit) for bound in (value.low, value.high))
     return units.with_other(
@@ -172,12 +172,12 @@ def _(value: Span, by: Speaker) -> str:
     )
 
 
-@_said.register
+@_value_text.register
 def _(value: Share, by: Speaker) -> str:
     return numbers.part(value.value)
 
 
-@_said.register
+@_value_text.register
 def _(value: Count, by: Speaker) -> str:
     if value.noun == "unit":
         noun = by.unit
@@ -186,37 +186,37 @@ def _(value: Count, by: Speaker) -> str:
     return terms.counted(noun, value.number)
 
 
-@_said.register
+@_value_text.register
 def _(value: Day, by: Speaker) -> str:
     return numbers.day(date.fromisoformat(value.on))
 
 
-@_said.register
+@_value_text.register
 def _(value: Term, by: Speaker) -> str:
     return terms.term(value.key)
 
 
-@_said.register
+@_value_text.register
 def _(value: TreatmentName, by: Speaker) -> str:
     return by.names[value.code]
 
 
-@_said.register
+@_value_text.register
 def _(value: Quote, by: Speaker) -> str:
     return value.text
 
 
-@_said.register
+@_value_text.register
 def _(value: Several, by: Speaker) -> str:
     return by.listed(value.members)
 
 
-@_said.register
+@_value_text.register
 def _(value: OfTreatment, by: Speaker) -> str:
     return say("{value} for {name}", value=by.value(value.value), name=by.names[value.treatment])
 
 
-@_said.register
+@_value_text.register
 def _(value: Message, by: Speaker) -> str:
     return by.text(value)
 

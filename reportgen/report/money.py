@@ -53,7 +53,9 @@ def budget(trial: Trial, results: Results) -> tuple[Paragraph, ...]:
     (partial budget).
     """
     return tuple(
-        Paragraph(_budget(trial, budget)) for budget in _shown(results) if len(results.money) == 1
+        Paragraph(_budget(trial, budget))
+        for budget in _budgets_in_units(results)
+        if len(results.money) == 1
     )
 
 
@@ -73,12 +75,12 @@ def budgets(trial: Trial, results: Results) -> tuple[Table, ...]:
         say("Pays at a crop price ({currency}/{per})", currency=trial.currency, per=per),
         interval,
     )
-    rows = tuple(_budget_row(trial, budget) for budget in _shown(results))
+    rows = tuple(_budget_row(trial, budget) for budget in _budgets_in_units(results))
     numeric, limits = (False, True, True, True, True), (False, False, False, False, True)
     return (Table("budget", say("Does it pay?"), head, rows, numeric, limits=limits),)
 
 
-def _shown(results: Results) -> tuple[MoneyResult, ...]:
+def _budgets_in_units(results: Results) -> tuple[MoneyResult, ...]:
     return tuple(in_shown_units(budget) for budget in results.money)
 
 
@@ -107,7 +109,10 @@ def in_full(trial: Trial, results: Results) -> tuple[Bullets, ...]:
     if len(results.money) < 2:
         return ()
     return (
-        Bullets(tuple(_budget(trial, budget) for budget in _shown(results)), say("Does it pay?")),
+        Bullets(
+            tuple(_budget(trial, budget) for budget in _budgets_in_units(results)),
+            say("Does it pay?"),
+        ),
     )
 
 
@@ -116,7 +121,7 @@ def break_even(trial: Trial, results: Results) -> str:
     that.
     """
     if len(results.money) == 1:
-        one = _shown(results)[0]
+        one = _budgets_in_units(results)[0]
     else:
         one = None
     if one is None or one.direction not in PAYS_IF or one.prices != "interval":

@@ -178,17 +178,19 @@ def with_interval(
         return not_known()
     decimals = decimals_of(value, low, high)
     if low is None and high is None:
-        return say("{value} (no interval)", value=_beside(plain(value), value, unit, signed))
+        return say(
+            "{value} (no interval)", value=_with_sign_and_unit(plain(value), value, unit, signed)
+        )
     if low is not None and high is not None and abs(value) < CERTAIN * (high - low):
         value = 0.0
     measured = fixed(value, decimals)
     if value and measured[0] in "<>":  # beside its interval a small value is clearer than a bound
         measured = fixed(value, -floor(log10(abs(value))))
     lower, upper = (None if bound is None else fixed(bound, decimals) for bound in (low, high))
-    return f"{_beside(measured, value, unit, signed)} ({span(lower, upper)})"
+    return f"{_with_sign_and_unit(measured, value, unit, signed)} ({span(lower, upper)})"
 
 
-def _beside(text: str, value: float, unit: str, signed: bool) -> str:
+def _with_sign_and_unit(text: str, value: float, unit: str, signed: bool) -> str:
     """Return a number's text with its sign and its unit, where it has one."""
     if signed and value > 0:
         sign = "+"

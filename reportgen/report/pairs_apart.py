@@ -28,7 +28,7 @@ def sentence(trial: Trial, results: Results, keys: Sequence[str]) -> str:
         result = wording.result_of(results, key)
         if result is not None:
             for pair in _pairs(trial, results, result):
-                return _said(trial, result, pair)
+                return _sentence_on(trial, result, pair)
     return ""
 
 
@@ -48,7 +48,7 @@ def _pairs(trial: Trial, results: Results, result: MeasureResult) -> Iterator[tu
             yield first, second
 
 
-def _said(trial: Trial, result: MeasureResult, pair: tuple[str, str]) -> str:
+def _sentence_on(trial: Trial, result: MeasureResult, pair: tuple[str, str]) -> str:
     shown = units.displayed([result], units.current())[0]
     estimates = dict(shown.estimates)
     lower, higher = sorted(pair, key=lambda code: estimates[code].value or 0.0)

@@ -35,7 +35,7 @@ PINT: Final = 1 / 8  # US gal
 G_PER_KG: Final = 1000.0
 
 
-class Shown(NamedTuple):
+class DisplayUnit(NamedTuple):
     """A unit of display: a value in it is the value in the kept unit x `factor` + `offset`."""
 
     unit: str
@@ -58,24 +58,24 @@ POUND: Final = Mass("lb", marked("pound"), G_PER_LB)
 
 
 CUSTOMARY: Final = {
-    "g": Shown("oz", 1 / G_PER_OZ),
-    "kg": Shown("lb", 1000 / G_PER_LB),
-    "L": Shown("US gal", 1 / L_PER_GAL),
-    "g/plant": Shown("oz/plant", 1 / G_PER_OZ),
-    "g/tray": Shown("oz/tray", 1 / G_PER_OZ),
-    "g/piece": Shown("oz/piece", 1 / G_PER_OZ),
-    "g/tray/week": Shown("oz/tray/week", 1 / G_PER_OZ),
-    "L/tray": Shown("US gal/tray", 1 / L_PER_GAL),
-    "mL/g": Shown("US gal/lb", G_PER_LB / L_PER_GAL / 1000),
-    "g/L": Shown("oz/US gal", L_PER_GAL / G_PER_OZ),
-    "kWh/kg": Shown("kWh/lb", G_PER_LB / 1000),
-    "g/kWh": Shown("oz/kWh", 1 / G_PER_OZ),
-    "g/mol": Shown("oz/mol", 1 / G_PER_OZ),
-    "cm": Shown("in", 1 / CM_PER_IN),
-    "mm": Shown("in", 1 / CM_PER_IN / 10),
-    "°C": Shown("°F", 1.8, 32.0),
-    "K": Shown("°F", 1.8),  # a difference of temperatures
-    "m2": Shown("ft2", 1e4 / CM_PER_IN**2 / IN2_PER_FT2),
+    "g": DisplayUnit("oz", 1 / G_PER_OZ),
+    "kg": DisplayUnit("lb", 1000 / G_PER_LB),
+    "L": DisplayUnit("US gal", 1 / L_PER_GAL),
+    "g/plant": DisplayUnit("oz/plant", 1 / G_PER_OZ),
+    "g/tray": DisplayUnit("oz/tray", 1 / G_PER_OZ),
+    "g/piece": DisplayUnit("oz/piece", 1 / G_PER_OZ),
+    "g/tray/week": DisplayUnit("oz/tray/week", 1 / G_PER_OZ),
+    "L/tray": DisplayUnit("US gal/tray", 1 / L_PER_GAL),
+    "mL/g": DisplayUnit("US gal/lb", G_PER_LB / L_PER_GAL / 1000),
+    "g/L": DisplayUnit("oz/US gal", L_PER_GAL / G_PER_OZ),
+    "kWh/kg": DisplayUnit("kWh/lb", G_PER_LB / 1000),
+    "g/kWh": DisplayUnit("oz/kWh", 1 / G_PER_OZ),
+    "g/mol": DisplayUnit("oz/mol", 1 / G_PER_OZ),
+    "cm": DisplayUnit("in", 1 / CM_PER_IN),
+    "mm": DisplayUnit("in", 1 / CM_PER_IN / 10),
+    "°C": DisplayUnit("°F", 1.8, 32.0),
+    "K": DisplayUnit("°F", 1.8),  # a difference of temperatures
+    "m2": DisplayUnit("ft2", 1e4 / CM_PER_IN**2 / IN2_PER_FT2),
 }
 
 
@@ -90,7 +90,7 @@ OUNCES: Final = re.compile(r"oz(?=$|/(?:plant|tray|piece)\b)")
 GALLONS: Final = re.compile(r"US gal(?=$|/tray\b)")
 
 
-BY_KILOGRAM: Final = {"mL/g": Shown("L/kg", 1.0)}
+BY_KILOGRAM: Final = {"mL/g": DisplayUnit("L/kg", 1.0)}
 
 
 # What measures are called where they are shown, by their labels; the others are called by their

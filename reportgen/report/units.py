@@ -41,8 +41,8 @@ from reportgen.report.unit_factors import (
     OZ_PER_LB,
     PINT,
     POUND,
+    DisplayUnit,
     Mass,
-    Shown,
 )
 
 
@@ -126,27 +126,27 @@ def amounts(value: float, unit: str) -> list[tuple[float, str]]:
     return found
 
 
-def customary(unit: str) -> Shown | None:
+def customary(unit: str) -> DisplayUnit | None:
     """Return how a unit is shown in US customary units, None where it is the same there."""
     if OF_DRY_WEIGHT in unit:
         return _of_dry_weight(customary(unit.replace(OF_DRY_WEIGHT, "")))
     if unit in CUSTOMARY:
         return CUSTOMARY[unit]
     if unit.endswith("/g"):  # a cost of a gram, in any currency
-        return Shown(f"{unit[:-2]}/lb", G_PER_LB)
+        return DisplayUnit(f"{unit[:-2]}/lb", G_PER_LB)
     if unit.startswith("g/"):  # what a unit of currency grew
-        return Shown(f"oz/{unit[2:]}", 1 / G_PER_OZ)
+        return DisplayUnit(f"oz/{unit[2:]}", 1 / G_PER_OZ)
     return None
 
 
-def metric(unit: str) -> Shown | None:
+def metric(unit: str) -> DisplayUnit | None:
     """Return how a unit is shown in metric units, None where it is shown as it is kept."""
     if OF_DRY_WEIGHT in unit:
         return _of_dry_weight(metric(unit.replace(OF_DRY_WEIGHT, "")))
     if unit in BY_KILOGRAM:
         return BY_KILOGRAM[unit]
     if unit.endswith("/g"):  # a cost of a gram, in any currency
-        return Shown(f"{unit[:-2]}/kg", G_PER_KG)
+        return DisplayUnit(f"{unit[:-2]}/kg", G_PER_KG)
     return None
 
 
@@ -171,7 +171,7 @@ def called(label: str, system: System) -> str:
     return by_weight.get(label) or CALLED.get(label, label)
 
 
-def _of_dry_weight(shown: Shown | None) -> Shown | None:
+def _of_dry_weight(shown: DisplayUnit | None) -> DisplayUnit | None:
     """Return a unit of display as one of dry weight, such as `g dry/L`."""
     if shown is None:
         return None
@@ -254,14 +254,14 @@ def curves(
     return versions(result, current())[0], in_unit
 
 
-def _point(point: CurvePoint, shown: Shown) -> CurvePoint:
+def _point(point: CurvePoint, shown: DisplayUnit) -> CurvePoint:
     value, low, high = (
         one * shown.factor + shown.offset for one in (point.value, point.low, point.high)
     )
     return replace(point, value=value, low=low, high=high)
 
 
-def shown_as(unit: str, system: System, largest: float) -> Shown:
+def shown_as(unit: str, system: System, largest: float) -> DisplayUnit:
     """Return how a unit is shown in a system.
 
     `largest` is the largest figure shown with it, in the unit that it is kept in.
@@ -269,19 +269,19 @@ def shown_as(unit: str, system: System, largest: float) -> Shown:
     in_us = customary(unit)
     if system == "us" and in_us is not None:
         return _sized(in_us, largest * in_us.factor)
-    return metric(unit) or Shown(unit, 1.0)
+    return metric(unit) or DisplayUnit(unit, 1.0)
 
 
-def _sized(shown: Shown, largest: float) -> Shown:
+def _sized(shown: DisplayUnit, largest: float) -> DisplayUnit:
     """Return pounds for ounces from four pounds on, fluid ounces for gallons below a pint."""
     if OUNCES.match(shown.unit) and largest >= FOUR_POUNDS:
-        return Shown(OUNCES.sub("lb", shown.unit), shown.factor / OZ_PER_LB)
+        return DisplayUnit(OUNCES.sub("lb", shown.unit), shown.factor / OZ_PER_LB)
     if GALLONS.match(shown.unit) and 0 < largest < PINT:
-        return Shown(GALLONS.sub("US fl oz", shown.unit), shown.factor * FL_OZ_PER_GAL)
+        return DisplayUnit(GALLONS.sub("US fl oz", shown.unit), shown.factor * FL_OZ_PER_GAL)
     return shown
 
 
-def _converted(result: MeasureResult, system: System, shown: Shown) -> MeasureResult:
+def _converted(result: MeasureResult, system: System, shown: DisplayUnit) -> MeasureResult:
     measure: Measure = replace(
         result.measure, label=called(result.measure.label, system), unit=shown.unit
     )
@@ -294,7 +294,7 @@ def _converted(result: MeasureResult, system: System, shown: Shown) -> MeasureRe
     )
 
 
-def _estimate(estimate: Estimate, shown: Shown) -> Estimate:
+def _estimate(estimate: Estimate, shown: DisplayUnit) -> Estimate:
     return replace(
         estimate,
         value=_in_unit(estimate.value, shown),
@@ -304,21 +304,21 @@ def _estimate(estimate: Estimate, shown: Shown) -> Estimate:
     )
 
 
-def _in_unit(value: float | None, shown: Shown) -> float | None:
+def _in_unit(value: float | None, shown: DisplayUnit) -> float | None:
     """Return a value in a unit of display."""
     if value is None:
         return None
     return value * shown.factor + shown.offset
 
 
-def _scaled(difference: float | None, shown: Shown) -> float | None:
+def _scaled(difference: float | None, shown: DisplayUnit) -> float | None:
     """Return a difference in a unit of display: it has no offset."""
     if difference is None:
         return None
     return difference * shown.factor
 
 
-def _comparison(comparison: Comparison, shown: Shown) -> Comparison:
+def _comparison(comparison: Comparison, shown: DisplayUnit) -> Comparison:
     """Return a comparison whose difference is in the unit of display; a ratio has no unit."""
     return replace(
         comparison,

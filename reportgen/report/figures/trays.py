@@ -42,7 +42,7 @@ def tray_dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
     result = wording.result_of(results, key)
     if result is None:
         return ()
-    shown = _shown(trial, result)
+    shown = _in_shown_unit(trial, result)
     printed = {code: figure_texts.estimate_text(shown, one) for code, one in shown.estimates}
     if trial.interim:
         printed = {code: numbers.plain(one.value) for code, one in shown.estimates}
@@ -88,7 +88,7 @@ def plants(trial: Trial, results: Results) -> tuple[Figure, ...]:
     return tray_dots(trial, results, measure.key)
 
 
-def _shown(trial: Trial, result: MeasureResult) -> MeasureResult:
+def _in_shown_unit(trial: Trial, result: MeasureResult) -> MeasureResult:
     """Return a measure in its unit of display and under its printed label; while a trial runs,
     without intervals.
     """
