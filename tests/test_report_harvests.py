@@ -82,7 +82,7 @@ def test_the_annex_has_yields_culls_pieces_and_days():
         "Yield per plant planted (g/plant)",
         "Yield (g/tray)",
         "Marketable yield (g/tray)",
-        "Share of culls (%)",
+        "Share of culls (%)\xa0[1]",
         "Pieces picked (pieces/tray)",
         "Weight per piece (g/piece)",
         "Days from the start to the first picking (d)",

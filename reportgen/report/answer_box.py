@@ -57,8 +57,9 @@ class _Ratio:
 
 @dataclass(frozen=True)
 class _Cell:
-    """A change without its bar, which waits for the scale of all rows; `ratio` is None where it has
-    no place on it.
+    """A change without its bar, which waits for the scale of all rows.
+
+    `ratio` is None where it has no place on it.
     """
 
     change: Change
@@ -188,8 +189,9 @@ def _ratio(comparison: Comparison) -> _Ratio | None:
 
 
 def _score_row(trial: Trial, results: Results, score: ScoreResult) -> _Row:
-    """Return the share of plants from one class on; scores have an order and no distances, so there
-    is no bar.
+    """Return the share of plants from one class on.
+
+    Scores have an order and no distances, so there is no bar.
     """
     counted = {counts.treatment: counts for counts in score.treatments}
     shares = {code: scores.share_of(one.share_from(score.cut)) for code, one in counted.items()}

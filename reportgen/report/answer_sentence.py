@@ -162,8 +162,10 @@ def _both_figures(trial: Trial, subject: Subject) -> str:
 
 
 def outcome(results: Results, result: MeasureResult, *, is_explained: bool = False) -> str:
-    """Return what a measure is called within a sentence; where no plant was lost, or where a
-    sentence before explains it, nothing needs to be said of lost plants.
+    """Return what a measure is called within a sentence.
+
+    Where no plant was lost, or where a sentence before explains it, nothing needs to be said of
+    lost plants.
     """
     key = result.measure.key
     if not any(count.lost_some for count in results.counts):

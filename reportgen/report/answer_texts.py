@@ -11,8 +11,9 @@ from reportgen.model.results import (
 
 
 class Verb(StrEnum):
-    """How a sentence speaks of a measure: what treatments gave, what they used, or what was higher
-    with one.
+    """How a sentence speaks of a measure.
+
+    What treatments gave, what they used, or what was higher with one.
     """
 
     GAVE = "gave"

@@ -33,8 +33,9 @@ class BarScale:
         return round(100 * min(1.0, max(0.0, share)), 2)
 
     def bar(self, value: float, low: float | None, high: float | None) -> IntervalBar:
-        """Return a change with its limits: None where one lies off the scale, the change itself
-        where none is known.
+        """Return a change with its limits.
+
+        None where one lies off the scale, the change itself where none is known.
         """
         if low is None and high is None:
             return IntervalBar(
@@ -48,8 +49,9 @@ class BarScale:
         return self.place(ratio)
 
     def ticks(self) -> tuple[tuple[float, str], ...]:
-        """Return ticks with their texts, lowest first: no change always, others where they have
-        room.
+        """Return ticks with their texts, lowest first.
+
+        No change always, others where they have room.
         """
         zero = self.place(1.0)
         kept = {1.0: zero}

@@ -1,5 +1,6 @@
-"""The table of all comparisons: treatments as rows inside each measure, with figure, ratio,
-difference and p value.
+"""The table of all comparisons.
+
+Treatments as rows inside each measure, with figure, ratio, difference and p value.
 """
 
 from collections.abc import Iterator, Sequence
@@ -47,8 +48,9 @@ def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
 
 
 def _is_known(result: MeasureResult) -> bool:
-    """Return whether a measure has any figure; what one without lacks is said where it would be
-    used.
+    """Return whether a measure has any figure.
+
+    What one without lacks is said where it would be used.
     """
     return any(estimate.value is not None for _, estimate in result.estimates)
 
@@ -76,8 +78,9 @@ def _table(trial: Trial, results: Results, measures: Sequence[MeasureResult]) ->
 
 
 def _is_compared(trial: Trial) -> bool:
-    """Return whether treatments stand beside the reference: not in an unfinished trial, and not
-    where doses do.
+    """Return whether treatments stand beside the reference.
+
+    Not in an unfinished trial, and not where doses do.
     """
     return not trial.interim and not has_doses(trial)
 

@@ -1,5 +1,6 @@
-"""What the factors and doses of a trial did, as sentences: the effect or the interaction, the
-optimum or the slope.
+"""What the factors and doses of a trial did, as sentences.
+
+The effect or the interaction, the optimum or the slope.
 """
 
 from collections.abc import Sequence
@@ -38,8 +39,9 @@ MOST_EFFECTS: Final = 3
 
 
 def sentences(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return the answer of a trial of factors or doses; empty where it has none, or where
-    treatments say more.
+    """Return the answer of a trial of factors or doses.
+
+    Empty where it has none, or where treatments say more.
     """
     main = wording.result_of(results, results.main_measure)
     analysis = results.effects.of(results.main_measure)
@@ -88,8 +90,9 @@ def leading(trial: Trial, analysis: FactorAnalysis) -> tuple[Factor, Factor]:
 
 
 def one_plot_sentence(trial: Trial, analysis: FactorAnalysis, outcome: str) -> tuple[str, ...]:
-    """Return that a factor cannot be told from the main plots that had it; empty where each level
-    had several.
+    """Return that a factor cannot be told from the main plots that had it.
+
+    Empty where each level had several.
     """
     if len(analysis.tests) == len(trial.factors):
         return ()
@@ -101,8 +104,9 @@ def one_plot_sentence(trial: Trial, analysis: FactorAnalysis, outcome: str) -> t
 
 
 def _averaged(trial: Trial, analysis: FactorAnalysis, outcome: str) -> list[str]:
-    """Return a sentence on each effect, what is known and largest first; doses are left to their
-    curve.
+    """Return a sentence on each effect, what is known and largest first.
+
+    Doses are left to their curve.
     """
     doses = {factor.name for factor in trial.factors if is_dose(factor)}
     effects = [

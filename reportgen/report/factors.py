@@ -1,5 +1,6 @@
-"""The section on factors and doses: what they did to the main measure, as a sentence, a figure and
-a table.
+"""The section on factors and doses.
+
+What they did to the main measure, as a sentence, a figure and a table.
 """
 
 from collections.abc import Sequence
@@ -87,8 +88,9 @@ def section(trial: Trial, results: Results) -> Section | None:
 
 
 def _without_main(trial: Trial, results: Results, main: MeasureResult) -> str:
-    """Return that the main measure has no analysis: a tray at zero, no spread, a share, one figure
-    a treatment.
+    """Return that the main measure has no analysis.
+
+    A tray at zero, no spread, a share, one figure a treatment.
     """
     said = say(
         NOT_FOR_MAIN, outcome=wording.outcome_of(main.measure), units=wording.unit_of(trial, 2)
@@ -134,8 +136,9 @@ def _main_plots(trial: Trial) -> str:
 
 
 def _effects(trial: Trial, main: MeasureResult, analysis: FactorAnalysis) -> Table:
-    """Return the table of effects on the main measure: averaged ones, or those at each level of the
-    other factor.
+    """Return the table of effects on the main measure.
+
+    Averaged ones, or those at each level of the other factor.
     """
     assert analysis.interaction is not None
     is_single = analysis.interaction.matters

@@ -88,8 +88,9 @@ def _factor_row(trial: Trial, results: Results, factor: FactorOfRatio) -> tuple[
 
 
 def fair(trial: Trial, results: Results) -> Section | None:
-    """Return whether the test was fair: where trays stood, what a single tray decides, the checks
-    that did not pass.
+    """Return whether the test was fair.
+
+    Where trays stood, what a single tray decides, the checks that did not pass.
     """
     if not results.fairness:
         return None
@@ -132,8 +133,9 @@ def _fair_title(results: Results) -> str:
 
 
 def _not_passed(trial: Trial, results: Results) -> tuple[Table, ...]:
-    """Return the checks that did not pass, problems first; the annex has those that find no room
-    here.
+    """Return the checks that did not pass, problems first.
+
+    The annex has those that find no room here.
     """
     found = [verdict for verdict in results.fairness if verdict.verdict != "sound"]
     found.sort(key=lambda one: WORST_FIRST.index(one.verdict))
@@ -194,8 +196,9 @@ def _second_line(trial: Trial, result: MeasureResult) -> str:
 
 
 def reported(trial: Trial, results: Results) -> Section | None:
-    """Return what the reporting checklist asks for and the trial did not record; the results file
-    has all of it.
+    """Return what the reporting checklist asks for and the trial did not record.
+
+    The results file has all of it.
     """
     if not results.reporting:
         return None

@@ -44,8 +44,10 @@ def unit_text(versions: Sequence[MeasureResult]) -> str:
 
 
 def decimals_in(result: MeasureResult, estimate: Estimate) -> int:
-    """Return the decimals of an estimate: those that all treatments' intervals justify, two digits
-    of its own at least and three at most; money has cents at most.
+    """Return the decimals of an estimate.
+
+    Those that all treatments' intervals justify, two digits of its own at least and three at most;
+    money has cents at most.
 
     Figures that stand side by side so have their decimal marks in one line.
     """
@@ -65,8 +67,9 @@ def _justified(estimate: Estimate) -> int:
 
 
 def signed_change(result: MeasureResult, comparison: Comparison) -> str:
-    """Return a change with its sign: in percent, in the unit where a ratio has no meaning, empty
-    where not known.
+    """Return a change with its sign.
+
+    In percent, in the unit where a ratio has no meaning, empty where not known.
     """
     if comparison.ratio is not None:
         return ratios.signed_change(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
@@ -112,8 +115,9 @@ def limits_of_change(result: MeasureResult, comparison: Comparison) -> str:
 
 
 def beside_reference(result: MeasureResult, comparison: Comparison) -> str:
-    """Return a comparison as a ratio in percent; as a difference where a ratio has no meaning, as
-    for °C and pH.
+    """Return a comparison as a ratio in percent.
+
+    As a difference where a ratio has no meaning, as for °C and pH.
     """
     if comparison.ratio is not None or comparison.difference is None:
         return ratios.ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)

@@ -60,8 +60,9 @@ NOTHING_TOLD: Final[Mapping[ConclusionCode, str]] = {
 
 
 def of_trays(trial: Trial, results: Results, result: MeasureResult) -> str:
-    """Return what the trays of a measure show, as its verdicts have it; where nothing is compared
-    its label alone.
+    """Return what the trays of a measure show, as its verdicts have it.
+
+    Where nothing is compared its label alone.
     """
     if trial.interim:
         return say("{measure} so far, not yet a comparison", measure=terms.label(result.measure))

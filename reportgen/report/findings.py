@@ -1,5 +1,6 @@
-"""One finding in a few words: what a treatment did to one measure beside the reference, by its
-verdict.
+"""One finding in a few words.
+
+What a treatment did to one measure beside the reference, by its verdict.
 """
 
 from collections.abc import Mapping
@@ -190,8 +191,9 @@ def sized(trial: Trial, results: Results, key: str, changed: ratios.Change) -> s
 
 
 def is_weight(trial: Trial, results: Results, key: str) -> bool:
-    """Return whether a measure says how heavy plants were: not where they were picked, or died
-    unequally.
+    """Return whether a measure says how heavy plants were.
+
+    Not where they were picked, or died unequally.
     """
     return key in OF_PLANTS and not trial.pickings and not wording.losses_differ(results)
 

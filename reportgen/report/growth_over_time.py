@@ -79,8 +79,9 @@ DAYS_NOTE: Final = marked("In brackets: {level} intervals, of each day by itself
 
 
 def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
-    """Return what is said and shown of every growth trait; sizes by day stand in a table where no
-    curve shows them.
+    """Return what is said and shown of every growth trait.
+
+    Sizes by day stand in a table where no curve shows them.
 
     An unfinished trial is not judged: each look at a test while data come in finds more by chance.
     """

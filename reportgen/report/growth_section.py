@@ -97,8 +97,9 @@ def _says_nothing(results: Results, key: str) -> bool:
 
 
 def _is_of_plants(measure: Measure) -> bool:
-    """Return whether a measure is of a trait of the plants: one that the grower chose, or how fast
-    it grew.
+    """Return whether a measure is of a trait of the plants.
+
+    One that the grower chose, or how fast it grew.
     """
     if measure.key.startswith(GROWTH_RATE):
         return True

@@ -67,8 +67,9 @@ def headline(trial: Trial, results: Results) -> str:
 
 
 def of_main(trial: Trial, results: Results, *, behind: bool = False) -> str:
-    """Return the finding on the main measure, without a capital; `behind` as in
-    `findings.in_words`.
+    """Return the finding on the main measure, without a capital.
+
+    `behind` as in `findings.in_words`.
     """
     score = scores.score_of(results, results.main_measure)
     if score is not None and score.comparisons:
@@ -82,8 +83,9 @@ def of_main(trial: Trial, results: Results, *, behind: bool = False) -> str:
 
 
 def of_measure(trial: Trial, results: Results, key: str, *, behind: bool = False) -> str:
-    """Return the finding on a measure by treatments, without a capital; empty where the trial
-    compares none in it.
+    """Return the finding on a measure by treatments, without a capital.
+
+    Empty where the trial compares none in it.
     """
     found = _findings(trial, results, key)
     if not found:

@@ -1,5 +1,6 @@
-"""What the report of an unfinished trial says of itself: that it is interim, what is recorded, what
-is to come.
+"""What the report of an unfinished trial says of itself.
+
+That it is interim, what is recorded, what is to come.
 """
 
 from collections.abc import Mapping
@@ -72,8 +73,9 @@ PLANTS_TO_COME: Final = marked_plural("{number} plant to harvest", "{number} pla
 
 
 def title(trial: Trial) -> str:
-    """Return the title of a trial, marked where its report is interim: every place that shows a
-    title shows this.
+    """Return the title of a trial, marked where its report is interim.
+
+    Every place that shows a title shows this.
     """
     if trial.interim:
         return say(TITLE, title=trial.about.title)

@@ -72,8 +72,9 @@ def lead(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[st
 
 
 def _of_factors(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[str, ...]:
-    """Return what the factors did, and what a reader must know of it: an interaction, or a dose
-    that nobody tested.
+    """Return what the factors did, and what a reader must know of it.
+
+    An interaction, or a dose that nobody tested.
     """
     analysis = results.effects.of(results.main_measure)
     assert analysis is not None

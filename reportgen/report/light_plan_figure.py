@@ -62,8 +62,9 @@ def target_text(match: LightMatch) -> str:
 
 
 def figure(survey: LightSurvey, match: LightMatch) -> Figure | None:
-    """Return mean light, or the light of a day, against height; None where no treatment has
-    readings with heights.
+    """Return mean light, or the light of a day, against height.
+
+    None where no treatment has readings with heights.
     """
     from reportgen.charts.light_heights import LightLine, light_over_height
 

@@ -41,8 +41,9 @@ IN_CLAUSES: Final = frozenset(("beyond", "lost"))  # lists whose members have co
 
 @dataclass(frozen=True)
 class Speaker:
-    """What a text needs of a trial: the names of its treatments by code, its word for an
-    experimental unit.
+    """What a text needs of a trial.
+
+    The names of its treatments by code, its word for an experimental unit.
     """
 
     names: Mapping[str, str]
@@ -91,8 +92,9 @@ def speaker(trial: Trial) -> Speaker:
 
 
 def text(trial: Trial, message: Message) -> str:
-    """Return a message about a trial in the current language; raise KeyError for a code without a
-    text.
+    """Return a message about a trial in the current language.
+
+    Raise KeyError for a code without a text.
     """
     return speaker(trial).text(message)
 

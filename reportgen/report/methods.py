@@ -151,8 +151,9 @@ def _model(trial: Trial) -> str:
 
 
 def _methods(trial: Trial, results: Results) -> tuple[Table, ...]:
-    """Return which methods each measure's figures and changes come from; degrees of freedom stand
-    beside the figures.
+    """Return which methods each measure's figures and changes come from.
+
+    Degrees of freedom stand beside the figures.
 
     The methods stand once under the table, by the numbers that its rows show. Measures of the same
     methods share a row.

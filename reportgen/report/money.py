@@ -1,5 +1,6 @@
-"""What the trial says of money: the partial budget, the crop price that breaks even, other prices
-of electricity.
+"""What the trial says of money.
+
+The partial budget, the crop price that breaks even, other prices of electricity.
 """
 
 from typing import Final
@@ -60,8 +61,9 @@ def budget(trial: Trial, results: Results) -> tuple[Paragraph, ...]:
 
 
 def budgets(trial: Trial, results: Results) -> tuple[Table, ...]:
-    """Return at which price of the crop each of several treatments pays; none where no price can be
-    named.
+    """Return at which price of the crop each of several treatments pays.
+
+    None where no price can be named.
     """
     if len(results.money) < 2 or not any(map(_is_clear, results.money)):
         return ()
@@ -117,8 +119,9 @@ def in_full(trial: Trial, results: Results) -> tuple[Bullets, ...]:
 
 
 def break_even(trial: Trial, results: Results) -> str:
-    """Return at which price of the crop the only other treatment pays; empty where no price decides
-    that.
+    """Return at which price of the crop the only other treatment pays.
+
+    Empty where no price decides that.
     """
     if len(results.money) == 1:
         one = _budgets_in_units(results)[0]

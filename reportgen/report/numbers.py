@@ -18,8 +18,9 @@ def not_known() -> str:
 
 
 def decimals_of(value: float, low: float | None = None, high: float | None = None) -> int:
-    """Return how many decimals a value deserves: two digits of its interval's half-width, else
-    three of its own.
+    """Return how many decimals a value deserves.
+
+    Two digits of its interval's half-width, else three of its own.
     """
     if low is not None and high is not None and high > low:
         places = 1 - floor(log10((high - low) / 2))
@@ -72,8 +73,9 @@ def plain(value: float | None) -> str:
 
 
 def two_digits(value: float | None) -> str:
-    """Return a number that is only about right, to two significant digits; whole numbers stay
-    whole.
+    """Return a number that is only about right, to two significant digits.
+
+    Whole numbers stay whole.
     """
     if value is None:
         return not_known()
@@ -94,8 +96,9 @@ def limits(low: float | None, high: float | None, decimals: int) -> str:
 
 
 def money(value: float | None) -> str:
-    """Return an amount of money as people say it: whole from 100 on, to the cent below, two digits
-    of less than 0.1.
+    """Return an amount of money as people say it.
+
+    Whole from 100 on, to the cent below, two digits of less than 0.1.
     """
     if value is None:
         return not_known()

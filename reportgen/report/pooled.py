@@ -228,8 +228,9 @@ def _left_out(comparison: PooledComparison) -> tuple[str, ...]:
 
 
 def _reason(ratio: RatioOfTrial) -> str:
-    """Return why a trial has no part, with its own word for an experimental unit; empty without a
-    reason.
+    """Return why a trial has no part, with its own word for an experimental unit.
+
+    Empty without a reason.
     """
     if ratio.reasons:
         return messages.Speaker({}, ratio.trial.unit).text(ratio.reasons[0])

@@ -16,8 +16,9 @@ from reportgen.stats.pooling import PooledRatio
 
 
 def results_json(comparisons: tuple[PooledComparison, ...]) -> str:
-    """Return every number of the pooled comparisons as JSON text, null where there is none; empty
-    without any.
+    """Return every number of the pooled comparisons as JSON text, null where there is none.
+
+    Empty without any.
 
     It is in English whatever the language of the reports.
     """

@@ -31,8 +31,9 @@ def change_of(ratio: float, precise: bool = False) -> Change:
 
 
 def end_of(ratio: float, precise: bool = False) -> Change:
-    """Return the end of an interval as a change in percent: with a decimal where it has no whole
-    percent.
+    """Return the end of an interval as a change in percent.
+
+    With a decimal where it has no whole percent.
     """
     return change_of(ratio, precise or not round(100 * (ratio - 1)))
 
@@ -55,8 +56,9 @@ def in_words(change: Change) -> str:
 
 
 def signed_change(ratio: float, low: float | None = None, high: float | None = None) -> str:
-    """Return a ratio as a change with its sign: `+22%`, `−0.4%`, `× 2.4`; `0%` only where exactly
-    true.
+    """Return a ratio as a change with its sign.
+
+    `+22%`, `−0.4%`, `× 2.4`; `0%` only where exactly true.
     """
     far = 100 * (ratio - 1)
     is_precise = is_fine(low, high) or not round(far)

@@ -1,5 +1,6 @@
-"""What was read of a log in a layout of its owner's own: figures by treatment, and the fate of its
-numbers.
+"""What was read of a log in a layout of its owner's own.
+
+Figures by treatment, and the fate of its numbers.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -20,8 +20,10 @@ POWER: Final = re.compile(r"\d\s?w\b")  # in small letters
 
 @dataclass(frozen=True)
 class Hazard:
-    """A thing that needs a caution: its name, the words by which workbooks name it (alone or in the
-    plural), the caution, and the same in a sentence for short forms of a report.
+    """A thing that needs a caution.
+
+    Its name, the words by which workbooks name it (alone or in the plural), the caution, and the
+    same in a sentence for short forms of a report.
 
     `powered_words` name it only where a text tells a power in watts too: a `manta térmica` without
     one is a fleece.

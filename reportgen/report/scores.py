@@ -1,5 +1,6 @@
-"""Scores in ordered classes: shares, medians of trays, and the chance of the higher score; never a
-mean.
+"""Scores in ordered classes: shares, medians of trays, and the chance of the higher score.
+
+Never a mean.
 """
 
 from collections.abc import Mapping

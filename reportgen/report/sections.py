@@ -1,5 +1,6 @@
-"""The sections that a grower reads: growth, water, electricity and cost, each headed by what was
-found.
+"""The sections that a grower reads.
+
+Growth, water, electricity and cost, each headed by what was found.
 """
 
 from typing import Final

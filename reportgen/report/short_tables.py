@@ -1,5 +1,6 @@
-"""Tables of at most five lines, for what a grower reads; the annex has every figure with its
-interval.
+"""Tables of at most five lines, for what a grower reads.
+
+The annex has every figure with its interval.
 """
 
 from collections.abc import Sequence

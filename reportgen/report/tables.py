@@ -125,8 +125,9 @@ def _alike_note(trial: Trial, results: Results) -> str:
 
 
 def pairs_of_doses(trial: Trial, measures: Sequence[MeasureResult]) -> tuple[Table, ...]:
-    """Return the table of each dose against the reference, for the annex of a trial of doses; none
-    for any other.
+    """Return the table of each dose against the reference, for the annex of a trial of doses.
+
+    None for any other.
     """
     if not has_doses(trial):
         return ()

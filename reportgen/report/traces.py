@@ -1,5 +1,6 @@
-"""Where each figure came from: the file, sheet, column and rows of a spreadsheet in a layout of its
-owner's own.
+"""Where each figure came from.
+
+The file, sheet, column and rows of a spreadsheet in a layout of its owner's own.
 """
 
 from collections.abc import Sequence

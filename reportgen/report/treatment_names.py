@@ -71,8 +71,9 @@ def within(trial: Trial, code: str) -> str:
 
 
 def inside(text: str) -> str:
-    """Return a text as it stands within a sentence: in small letters, but for symbols such as PPFD,
-    EC, B or T1.
+    """Return a text as it stands within a sentence.
+
+    In small letters, but for symbols such as PPFD, EC, B or T1.
     """
     first, space, rest = text.partition(" ")
     letters = first.rstrip(":")

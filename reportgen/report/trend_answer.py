@@ -64,8 +64,9 @@ def trend_sentence(trial: Trial, result: MeasureResult, trend: DoseTrend, outcom
 
 
 def _after_colon(sentence: str) -> str:
-    """Return a sentence with a small letter at its beginning; a symbol such as pH or EC stays as it
-    is.
+    """Return a sentence with a small letter at its beginning.
+
+    A symbol such as pH or EC stays as it is.
     """
     is_word = sentence[1:2].islower() or sentence[1:2] == " "
     if is_word:
@@ -97,8 +98,9 @@ def _trend(trial: Trial, result: MeasureResult, trend: DoseTrend, outcome: str) 
 
 
 def _steps(trial: Trial, trend: DoseTrend) -> tuple[str, ...]:
-    """Return how each dose differs from the next lower one; the first names the level of the
-    intervals.
+    """Return how each dose differs from the next lower one.
+
+    The first names the level of the intervals.
     """
     factor = factor_named(trial, trend.factor)
     steps: list[str] = []

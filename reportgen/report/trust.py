@@ -1,5 +1,6 @@
-"""How far the answer can be trusted: replicates, places, checks of a fair test, single trays, who
-had an interest.
+"""How far the answer can be trusted.
+
+Replicates, places, checks of a fair test, single trays, who had an interest.
 """
 
 from collections.abc import Sequence

@@ -161,8 +161,9 @@ def mass() -> Mass:
 
 
 def called(label: str, system: System) -> str:
-    """Return what a measure is called where it is shown in these units: `Water per kilogram of
-    fresh weight`.
+    """Return what a measure is called where it is shown in these units.
+
+    `Water per kilogram of fresh weight`.
     """
     if system == "us":
         by_weight = CALLED_BY_POUND
@@ -181,8 +182,9 @@ def _of_dry_weight(shown: DisplayUnit | None) -> DisplayUnit | None:
 
 
 def displayed(measures: Sequence[MeasureResult], display: Display) -> list[MeasureResult]:
-    """Return results in the units of display; with both systems, each in the other one stands below
-    itself where that differs.
+    """Return results in the units of display.
+
+    With both systems, each in the other one stands below itself where that differs.
     """
     shown: list[MeasureResult] = []
     for result in measures:

@@ -167,8 +167,9 @@ def inside(label: str) -> str:
 
 
 def doubted(trial: Trial, results: Results, keys: Sequence[str]) -> str:
-    """Return which changes may have another cause than the treatment; empty where none of these
-    measures' does.
+    """Return which changes may have another cause than the treatment.
+
+    Empty where none of these measures' does.
     """
     causes: dict[str, list[str]] = {}
     for conclusion in results.conclusions:

@@ -49,8 +49,9 @@ def changes(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[Figure
 
 
 def _rows(trial: Trial, result: MeasureResult) -> Iterator["ChangeRow"]:
-    """Yield the rows of a measure: one with its name for two treatments; else a heading and one a
-    treatment.
+    """Yield the rows of a measure: one with its name for two treatments.
+
+    Else a heading and one a treatment.
     """
     from reportgen.charts import theme
     from reportgen.charts.changes import ChangeRow

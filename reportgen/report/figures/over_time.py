@@ -40,8 +40,9 @@ AIR: Final = marked("Line: mean of each day; band: from its lowest to its highes
 
 
 def cumulative_yields(trial: Trial, results: Results) -> tuple[Figure, ...]:
-    """Return the chart of what treatments had given by each day of picking: of what can be sold
-    where it was graded.
+    """Return the chart of what treatments had given by each day of picking.
+
+    Of what can be sold where it was graded.
     """
     from reportgen.charts.harvests import cumulative_yield
 

@@ -34,8 +34,9 @@ WEIGHED_TOGETHER: Final = marked(
 
 
 def tray_dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
-    """Return the chart of one measure: trays, their plants where plants are compared by it,
-    averages and intervals.
+    """Return the chart of one measure.
+
+    Trays, their plants where plants are compared by it, averages and intervals.
     """
     from reportgen.charts import blocks, dots
 
@@ -89,8 +90,9 @@ def plants(trial: Trial, results: Results) -> tuple[Figure, ...]:
 
 
 def _in_shown_unit(trial: Trial, result: MeasureResult) -> MeasureResult:
-    """Return a measure in its unit of display and under its printed label; while a trial runs,
-    without intervals.
+    """Return a measure in its unit of display and under its printed label.
+
+    While a trial runs, without intervals.
     """
     shown = units.displayed([result], units.current())[0]
     shown = replace(

@@ -22,8 +22,9 @@ def forest(
     names: Mapping[str, str],
     alternative: str,
 ) -> tuple[Figure, ...]:
-    """Return the chart of a measure in each trial and in all together; names: those of trials, by
-    their slugs.
+    """Return the chart of a measure in each trial and in all together.
+
+    Names: those of trials, by their slugs.
     """
     from reportgen.charts import forest as chart
 
