@@ -188,10 +188,10 @@ def plan_light(
     what it tells of light has errors, OSError where writing fails.
     """
     from reportgen.metrics.light_matching import match_light
-    from reportgen.report import light_planning as words
+    from reportgen.report import light_plan_figure, light_planning
 
     survey = light_survey(source)
     match = match_light(survey, target, level)
     if figure:
-        _write_figure(figure, words.figure(survey, match))
-    return LightPlanned(match, words.text(survey, match, level), survey.findings)
+        _write_figure(figure, light_plan_figure.figure(survey, match))
+    return LightPlanned(match, light_planning.text(survey, match, level), survey.findings)

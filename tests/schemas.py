@@ -12,7 +12,13 @@ from typing_extensions import get_original_bases, is_typeddict
 from reportgen import declared_settings, problem_document, schemas
 from reportgen.importing.model import document as adopt_document
 from reportgen.render import package_model
-from reportgen.report import results_model
+from reportgen.report import (
+    factor_parts,
+    growth_parts,
+    result_parts,
+    results_model,
+    score_parts,
+)
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 TITLES = {
@@ -30,7 +36,16 @@ DOCUMENTS = {
     "adopt": adopt_document.AdoptDocument,
     "answers": adopt_document.Answers,
 }
-DECLARING = (results_model, package_model, problem_document, adopt_document)
+DECLARING = (
+    results_model,
+    result_parts,
+    score_parts,
+    growth_parts,
+    factor_parts,
+    package_model,
+    problem_document,
+    adopt_document,
+)
 
 
 def entries(module: ModuleType) -> list[type]:

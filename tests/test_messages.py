@@ -29,7 +29,7 @@ from reportgen.model.message import (
     message,
 )
 from reportgen.model.trial import Measured
-from reportgen.report import message_data, messages, terms
+from reportgen.report import message_data, message_texts, messages, terms
 from tests.trials import trial
 
 PACKAGE = Path(reportgen.__file__).parent
@@ -64,7 +64,7 @@ def messages_made():
 
 def test_every_code_has_a_text_and_every_text_a_code():
     codes = {node.args[0].value for _, node in messages_made()}
-    assert codes == set(messages.TEXTS)
+    assert codes == set(message_texts.TEXTS)
 
 
 @pytest.mark.parametrize(
@@ -72,7 +72,7 @@ def test_every_code_has_a_text_and_every_text_a_code():
 )
 def test_a_message_gives_every_value_that_its_text_names_and_no_other(place, node):
     given = {keyword.arg for keyword in node.keywords}
-    named = set(PLACEHOLDER.findall(messages.TEXTS[node.args[0].value]))
+    named = set(PLACEHOLDER.findall(message_texts.TEXTS[node.args[0].value]))
     assert given == named - UNIT_WORDS
 
 
@@ -81,7 +81,7 @@ def test_every_text_and_term_is_translated():
     for path in language.FOLDER.glob("*/LC_MESSAGES/reportgen.po"):
         with path.open("rb") as file:
             known = {one.id for one in read_po(file) if one.string}
-        for texts in (messages.TEXTS, terms.TERMS, terms.CHECKS, terms.ITEMS, terms.PLACES):
+        for texts in (message_texts.TEXTS, terms.TERMS, terms.CHECKS, terms.ITEMS, terms.PLACES):
             assert set(texts.values()) <= known
         assert set(terms.COUNTED.values()) <= known
         assert {part for parts in terms.FACTORS.values() for part in parts} <= known

@@ -9,7 +9,7 @@ from reportgen.metrics.basis import BASES
 from reportgen.metrics.measures import METRICS
 from reportgen.model.measure_names import MEASURE_NAMES, SHORT_NAMES, measure_key
 from reportgen.model.trial import Trait
-from reportgen.report import terms, units
+from reportgen.report import terms, unit_factors, units
 from tests.trials import lit_trial
 
 DRY = Trait("dry_weight", "Dry weight", "g")
@@ -109,8 +109,8 @@ def test_a_dry_gram_is_named_in_every_language_and_in_customary_units(
 
 
 def test_costs_and_water_of_a_dry_gram_are_shown_for_a_kilogram():
-    assert units.metric("EUR/g dry") == units.Shown("EUR/kg dry", 1000.0)
-    assert units.metric("mL/g dry") == units.Shown("L/kg dry", 1.0)
+    assert units.metric("EUR/g dry") == unit_factors.DisplayUnit("EUR/kg dry", 1000.0)
+    assert units.metric("mL/g dry") == unit_factors.DisplayUnit("L/kg dry", 1.0)
     assert units.metric("kWh/kg dry") is None
 
 

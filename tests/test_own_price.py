@@ -10,7 +10,7 @@ from reportgen import language, metrics, render, report
 from reportgen.metrics.price import costs_of_gram
 from reportgen.model.document import OwnPrice
 from reportgen.model.trial import Cost, Load, TariffPeriod
-from reportgen.report import numbers
+from reportgen.report import numbers, ratios
 from tests import browser
 from tests.trials import readings, trial
 
@@ -211,7 +211,7 @@ def test_figures_follow_the_price_as_the_program_itself_works_them_out(
             for line, row in zip((half, full), shown(page), strict=True):
                 electricity, cost = GRAMS * line.slope * price, GRAMS * line.at(price)
                 assert row[1:3] == [numbers.plain(electricity), numbers.plain(cost)], typed
-                assert f"{row[3]} (no interval)" == numbers.ratio(
+                assert f"{row[3]} (no interval)" == ratios.ratio(
                     line.at(price) / half.at(price), None, None
                 ), typed
 

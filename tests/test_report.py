@@ -13,7 +13,7 @@ from reportgen.model.document import Bullets, Paragraph, Table
 from reportgen.model.problem import Problem, Severity
 from reportgen.model.results import Comparison
 from reportgen.model.trial import Instrument, LightReading, Observation
-from reportgen.report import numbers, wording
+from reportgen.report import numbers, ratios, wording
 from tests.test_samples import NAMES, trial_of
 from tests.trials import WEIGHTS, fair_trial, plants, readings, trial
 
@@ -78,12 +78,12 @@ def test_a_p_value_never_shows_as_nothing(p):
     ],
 )
 def test_a_ratio_is_said_as_a_change(ratio, said):
-    assert plain(numbers.change(ratio)) == said
+    assert plain(ratios.change(ratio)) == said
 
 
 def test_a_ratio_just_off_100_percent_does_not_show_as_100_percent():
-    assert plain(numbers.ratio(1.2, 0.9998, 1.45)) == "120% (just under 100% to 145%)"
-    assert plain(numbers.ratio(1.0, None, None)) == "100% (no interval)"
+    assert plain(ratios.ratio(1.2, 0.9998, 1.45)) == "120% (just under 100% to 145%)"
+    assert plain(ratios.ratio(1.0, None, None)) == "100% (no interval)"
 
 
 def test_the_answer_gives_the_change_with_its_interval():

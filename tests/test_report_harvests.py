@@ -79,7 +79,8 @@ def measures(of):
 
 
 def test_the_annex_has_yields_culls_pieces_and_days():
-    assert measures(graded())[0][:8] == [
+    labels = [label.split("\xa0[")[0] for label in measures(graded())[0]]  # without notes' numbers
+    assert labels[:8] == [
         "Yield per plant planted (g/plant)",
         "Yield (g/tray)",
         "Marketable yield (g/tray)",

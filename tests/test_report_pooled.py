@@ -11,7 +11,7 @@ from reportgen.metrics.pooled import pooled_comparisons
 from reportgen.metrics.to_pool import to_pool
 from reportgen.model.document import Bullets, Figure, Links, Notice, Paragraph, Subheading, Table
 from reportgen.model.results import Measure
-from reportgen.report import collect, compose, pooled
+from reportgen.report import collect, compose, pooled_sentences
 from reportgen.stats.pooling import BEYOND_NUMBERS, PooledRatio
 from tests.test_metrics_pooled import named, of_row, of_scores
 from tests.test_report import plain
@@ -45,7 +45,7 @@ def sentences(**changes) -> str:
     (comparison,) = pooled_comparisons(to_pool(one, metrics.compute(one)) for one in four())
     (measure,) = comparison.measures
     altered = replace(measure, pooled=replace(measure.pooled, **changes))
-    return plain(" ".join(pooled.sentences(comparison, altered)))
+    return plain(" ".join(pooled_sentences.sentences(comparison, altered)))
 
 
 def test_where_nothing_is_in_common_nothing_is_said():
@@ -124,7 +124,8 @@ def test_water_is_used_and_not_given():
         comparison.measures[0], measure=Measure("water_per_gram", "Water per gram", "mL/g", "lower")
     )
     assert (
-        "Full strength used more or less water per gram" in pooled.sentences(comparison, water)[0]
+        "Full strength used more or less water per gram"
+        in pooled_sentences.sentences(comparison, water)[0]
     )
 
 

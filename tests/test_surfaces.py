@@ -26,8 +26,8 @@ from reportgen.model.results import Results
 from reportgen.model.settings import Settings
 from reportgen.render import answer_board, boards, card
 from reportgen.render.palette import palette
-from reportgen.report import messages, numbers
-from reportgen.report.answer import REASONS
+from reportgen.report import message_texts, ratios
+from reportgen.report.answer_texts import REASONS
 from tests.workbooks import HARVEST, START, good, trial, write
 
 HIDDEN = str.maketrans("", "", "\N{FIRST STRONG ISOLATE}\N{POP DIRECTIONAL ISOLATE}")
@@ -290,7 +290,7 @@ def changes(built):
     """Return the ratio of each measure's first treatment as it is printed."""
     for result in built.results.measures:
         for _, one in result.comparisons[:1]:
-            yield result.measure.key, flat(numbers.ratio(one.ratio, one.ratio_low, one.ratio_high))
+            yield result.measure.key, flat(ratios.ratio(one.ratio, one.ratio_low, one.ratio_high))
 
 
 def test_tables_of_a_confounded_trial_say_that_something_else_may_explain_it(known):
@@ -316,10 +316,10 @@ def single_limits(built):
         one for one in built.results.measures if one.measure.key == built.results.main_measure
     ]
     return {
-        flat(numbers.ratio(one.ratio, one.single_low, one.single_high))
+        flat(ratios.ratio(one.ratio, one.single_low, one.single_high))
         for _, one in main.comparisons
-        if numbers.ratio(one.ratio, one.single_low, one.single_high)
-        != numbers.ratio(one.ratio, one.ratio_low, one.ratio_high)
+        if ratios.ratio(one.ratio, one.single_low, one.single_high)
+        != ratios.ratio(one.ratio, one.ratio_low, one.ratio_high)
     }
 
 
@@ -416,4 +416,4 @@ def test_pooled_trials_that_another_cause_may_explain_are_named(tmp_path):
 def test_every_finding_that_may_explain_a_difference_has_its_part_of_a_sentence():
     codes = {code for findings in EXPLAINING.values() for code in findings}
     assert codes == set(REASONS)
-    assert codes <= set(messages.TEXTS)
+    assert codes <= set(message_texts.TEXTS)

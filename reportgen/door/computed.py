@@ -8,7 +8,8 @@ from typing import Any, Final, get_args, get_origin, get_type_hints
 
 import pandas as pd
 
-from reportgen.report.results_model import MessageEntry, ResultsFile
+from reportgen.report.result_parts import MessageEntry
+from reportgen.report.results_model import ResultsFile
 
 ALSO_NAMING: Final = ("within",)  # texts that may be None and still tell entries apart
 NUMBERS: Final = {float: "float64", int: "Int64", bool: "boolean"}

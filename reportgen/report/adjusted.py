@@ -1,14 +1,15 @@
 """Yields adjusted for what trays began with, beside the unadjusted ones."""
 
+from collections.abc import Sequence
 from typing import Final
 
 from reportgen import language
 from reportgen.language import marked, say
 from reportgen.model.document import Block, Notice, Paragraph, Subheading, Table
-from reportgen.model.message import Message
+from reportgen.model.message import Message, Notes
 from reportgen.model.results import AdjustedMeasure, Adjustment, Comparison, Covariate, Results
 from reportgen.model.trial import Trial
-from reportgen.report import messages, numbers, terms, units, wording
+from reportgen.report import messages, numbers, ratios, terms, units, wording
 
 HEADINGS: Final[dict[Covariate, str]] = {
     "start_weight": marked("Adjusted for start weight"),
@@ -44,7 +45,7 @@ def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
     for adjustment in results.adjusted:
         found += [
             Subheading(say(HEADINGS[adjustment.covariate])),
-            Paragraph(_said(trial, adjustment)),
+            Paragraph(_introduction(trial, adjustment)),
         ]
         found += _cautions(trial, adjustment)
         fitted = [measure for measure in adjustment.measures if measure.comparisons]
@@ -53,7 +54,7 @@ def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
     return tuple(found)
 
 
-def _said(trial: Trial, adjustment: Adjustment) -> str:
+def _introduction(trial: Trial, adjustment: Adjustment) -> str:
     """Return the averages of the covariate, and how the first measure follows it or why nothing was
     adjusted.
     """
@@ -76,15 +77,18 @@ def _said(trial: Trial, adjustment: Adjustment) -> str:
     return averages
 
 
-def _reasons(adjustment: Adjustment) -> tuple[Message, ...]:
+def _reasons(adjustment: Adjustment) -> Notes:
     """Return why no measure could be adjusted; none where one could."""
-    if any(measure.comparisons for measure in adjustment.measures):
-        return ()
-    return tuple(dict.fromkeys(note for measure in adjustment.measures for note in measure.notes))
+    reasons: dict[Message, None] = {}
+    for measure in adjustment.measures:
+        if measure.comparisons:
+            return ()
+        reasons.update(dict.fromkeys(measure.notes))
+    return tuple(reasons)
 
 
 def _follows(trial: Trial, adjustment: Adjustment, first: AdjustedMeasure) -> str:
-    change = numbers.change(STEP ** (first.exponent or 0.0), precise=True)
+    change = ratios.change(STEP ** (first.exponent or 0.0), precise=True)
     outcome = wording.outcome_of(first.measure)
     return say(
         FOLLOWS[adjustment.covariate],
@@ -98,13 +102,28 @@ def _follows(trial: Trial, adjustment: Adjustment, first: AdjustedMeasure) -> st
 
 def _cautions(trial: Trial, adjustment: Adjustment) -> list[Block]:
     """Return the cautions, each once."""
-    notes = dict.fromkeys(
-        note for measure in adjustment.measures for note in measure.notes if note.code in CAUTIONS
-    )
-    items = tuple(wording.capital(f"{messages.text(trial, note)}.") for note in notes)
-    if items:
+    cautions, _ = _cautions_and_notes(adjustment.measures)
+    if cautions:
+        items = tuple(_sentence(trial, caution) for caution in cautions)
         return [Notice(say("Read the adjusted figures with care"), items)]
     return []
+
+
+def _cautions_and_notes(measures: Sequence[AdjustedMeasure]) -> tuple[Notes, Notes]:
+    """Return the cautions and the other notes of some measures, each once."""
+    cautions: dict[Message, None] = {}
+    notes: dict[Message, None] = {}
+    for measure in measures:
+        for note in measure.notes:
+            if note.code in CAUTIONS:
+                cautions[note] = None
+            else:
+                notes[note] = None
+    return tuple(cautions), tuple(notes)
+
+
+def _sentence(trial: Trial, note: Message) -> str:
+    return wording.capital(f"{messages.text(trial, note)}.")
 
 
 def _table(
@@ -145,21 +164,19 @@ def _row(
     return (
         terms.label(measure.measure),
         wording.name_of(trial, code),
-        numbers.ratio(plain.ratio, plain.ratio_low, plain.ratio_high),
-        numbers.ratio(adjusted.ratio, adjusted.ratio_low, adjusted.ratio_high),
+        ratios.ratio(plain.ratio, plain.ratio_low, plain.ratio_high),
+        ratios.ratio(adjusted.ratio, adjusted.ratio_low, adjusted.ratio_high),
         numbers.p_value(p_value),
     )
 
 
 def _note(trial: Trial, fitted: list[AdjustedMeasure]) -> str:
     first = fitted[0]
-    note = say(
+    lead = say(
         TABLE_NOTE,
         units=wording.unit_of(trial, 2),
         counted=wording.capital(wording.units_counted(trial, first.trays)),
         freedom=first.degrees_of_freedom,
     )
-    others = dict.fromkeys(
-        each for measure in fitted for each in measure.notes if each.code not in CAUTIONS
-    )
-    return f"{note} {' '.join(wording.capital(messages.text(trial, each)) + '.' for each in others)}".strip()
+    _, notes = _cautions_and_notes(fitted)
+    return " ".join((lead, *(_sentence(trial, note) for note in notes)))

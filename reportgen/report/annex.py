@@ -93,8 +93,9 @@ def _light_and_climate(trial: Trial, results: Results) -> Section | None:
 
 
 def _solution(trial: Trial) -> Section | None:
-    """Return EC, pH and temperature of the solution over time; their means stand in the table of
-    all measures.
+    """Return EC, pH and temperature of the solution over time.
+
+    Their means stand in the table of all measures.
     """
     charts = figures.solution(trial)
     if charts:

@@ -4,6 +4,7 @@ word.
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from typing import Final
 
 from reportgen.language import marked, say
@@ -14,8 +15,8 @@ from reportgen.model.document import AnswerBox, AnswerRow, Change
 from reportgen.model.factor_results import FactorAnalysis, LevelEffect
 from reportgen.model.results import Comparison, Results, ScoreResult
 from reportgen.model.trial import Trial
-from reportgen.report import bar_scale, numbers, scores, terms, units, wording
-from reportgen.report.factor_answer import level_text, other_factor
+from reportgen.report import bar_scale, figure_texts, numbers, ratios, scores, terms, units, wording
+from reportgen.report.levels import level_text, other_factor
 
 MOST_ROWS: Final = 4
 # What the rows after the main measure are of: the first of each group that the trial compares.
@@ -56,8 +57,9 @@ class _Ratio:
 
 @dataclass(frozen=True)
 class _Cell:
-    """A change without its bar, which waits for the scale of all rows; `ratio` is None where it has
-    no place on it.
+    """A change without its bar, which waits for the scale of all rows.
+
+    `ratio` is None where it has no place on it.
     """
 
     change: Change
@@ -76,18 +78,22 @@ class _Row:
 
 def answer_box(trial: Trial, results: Results) -> AnswerBox:
     """Return the answer in at most four rows; without rows where nothing was compared."""
-    rows = () if trial.interim else _rows(trial, results)
     reference = wording.name_of(trial, trial.reference)
+    if trial.interim:
+        return AnswerBox(reference, ())
+    rows = _rows(trial, results)
     if not rows:
         return AnswerBox(reference, ())
-    if not any(cell.change.figure for row in rows for cell in row.cells):
+    cells = list(chain.from_iterable(row.cells for row in rows))
+    if not any(cell.change.figure for cell in cells):
         reference = say(REFERENCE_LEVEL)  # each factor has its own
-    ratios = [cell.ratio for row in rows for cell in row.cells if cell.ratio is not None]
-    scale = bar_scale.covering(
-        [bound for one in ratios for bound in (one.value, one.low, one.high)]
-    )
+    bounds: list[float | None] = []
+    for cell in cells:
+        if cell.ratio is not None:
+            bounds += [cell.ratio.value, cell.ratio.low, cell.ratio.high]
+    scale = bar_scale.covering(bounds)
     drawn = tuple(_drawn(row, scale) for row in rows)
-    if not ratios:
+    if not bounds:
         return AnswerBox(reference, drawn)
     return AnswerBox(reference, drawn, scale.ticks(), " ".join(_notes(trial, drawn)))
 
@@ -95,8 +101,9 @@ def answer_box(trial: Trial, results: Results) -> AnswerBox:
 def _notes(trial: Trial, rows: Sequence[AnswerRow]) -> Iterator[str]:
     """Yield how to read the bars, and what alike means where a row says so."""
     yield say(NOTE, level=numbers.percent_level(trial.confidence_level))
-    if any(change.verdict == "alike" for row in rows for change in row.changes):
-        yield say(NOTE_ALIKE, margin=numbers.margin(trial.margin or 0.0))
+    changes = chain.from_iterable(row.changes for row in rows)
+    if any(change.verdict == "alike" for change in changes):
+        yield say(NOTE_ALIKE, margin=ratios.margin(trial.margin or 0.0))
 
 
 def _drawn(row: _Row, scale: bar_scale.BarScale) -> AnswerRow:
@@ -119,29 +126,29 @@ def _rows(trial: Trial, results: Results) -> tuple[_Row, ...]:
         rows = _effect_rows(trial, results, analysis)
         if rows:
             return rows
-    keys = _keys(trial, results)
-    return tuple(row for key in keys for row in _measure_row(trial, results, key))
+    measures = [_measure_row(trial, results, key) for key in _keys(trial, results)]
+    return tuple(chain.from_iterable(measures))
 
 
 def _keys(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return the measures of the rows: the main one alone where treatments are several, else what
-    follows from it.
-    """
+    """Return the measures of the rows: the main one, of two treatments also what follows it."""
     main = results.main_measure
     if len(trial.treatments) > 2:
         return (main,)
-    found = {group: first_compared(results, group) for group in GROUPS}
-    others = [key for key in found.values() if key and key != main]
-    if main in YIELDS:
-        others = [key for key in others if key not in YIELDS]
-    kept = others[: MOST_ROWS - 1]
-    in_order = [key for group in SHOWN_IN_ORDER for key in (found[group],) if key in kept]
-    return (main, *in_order)
+    others: list[str] = []
+    for group in GROUPS:
+        key = first_compared(results, group)
+        is_second_yield = main in YIELDS and key in YIELDS
+        if key and key != main and not is_second_yield:
+            others.append(key)
+    shown = others[: MOST_ROWS - 1]
+    order = list(chain.from_iterable(SHOWN_IN_ORDER))
+    return (main, *sorted(shown, key=order.index))
 
 
 def first_compared(results: Results, keys: Sequence[str]) -> str:
     """Return the first of some measures that the trial compares, empty where it compares none."""
-    compared = {one.measure for one in results.conclusions}
+    compared = {conclusion.measure for conclusion in results.conclusions}
     return next((key for key in keys if key in compared), "")
 
 
@@ -157,18 +164,18 @@ def _measure_row(trial: Trial, results: Results, key: str) -> tuple[_Row, ...]:
     cells: list[_Cell] = []
     for code, comparison in shown.comparisons:
         conclusion = conclusion_of(results, key, code)
-        judged = wording.as_judged(comparison, conclusion.code)
+        judged = figure_texts.as_judged(comparison, conclusion.code)
         change = Change(
             wording.name_of(trial, code),
-            wording.figure_text(versions, code),
-            wording.signed_change(shown, comparison),
-            wording.limits_of_change(shown, judged),
+            figure_texts.figure_text(versions, code),
+            figure_texts.signed_change(shown, comparison),
+            figure_texts.limits_of_change(shown, judged),
             conclusion.code,
             say(WORDS[conclusion.code]),
         )
         cells.append(_Cell(change, _ratio(judged)))
-    reference = wording.figure_text(versions, trial.reference)
-    unit = wording.unit_text(versions)
+    reference = figure_texts.figure_text(versions, trial.reference)
+    unit = figure_texts.unit_text(versions)
     return (_Row(terms.label(shown.measure), unit, reference, tuple(cells)),)
 
 
@@ -182,10 +189,11 @@ def _ratio(comparison: Comparison) -> _Ratio | None:
 
 
 def _score_row(trial: Trial, results: Results, score: ScoreResult) -> _Row:
-    """Return the share of plants from one class on; scores have an order and no distances, so there
-    is no bar.
+    """Return the share of plants from one class on.
+
+    Scores have an order and no distances, so there is no bar.
     """
-    counted = {one.treatment: one for one in score.treatments}
+    counted = {counts.treatment: counts for counts in score.treatments}
     shares = {code: scores.share_of(one.share_from(score.cut)) for code, one in counted.items()}
     cells: list[_Cell] = []
     for code, _ in score.comparisons:
@@ -205,9 +213,7 @@ def _score_row(trial: Trial, results: Results, score: ScoreResult) -> _Row:
 
 
 def _effect_rows(trial: Trial, results: Results, analysis: FactorAnalysis) -> tuple[_Row, ...]:
-    """Return a row for each factor of two: its levels averaged over the other, or within it where
-    they depend on it.
-    """
+    """Return a row for each factor of two: its levels averaged over the other, or within it."""
     if analysis.interaction is None:
         return ()
     main = wording.result_of(results, analysis.measure)
@@ -215,13 +221,16 @@ def _effect_rows(trial: Trial, results: Results, analysis: FactorAnalysis) -> tu
         label = terms.label(main.measure)
     else:
         label = analysis.measure
-    shown = [one for one in analysis.effects if bool(one.within) == analysis.interaction.matters]
+    effects: dict[str, list[LevelEffect]] = {}
+    for effect in analysis.effects:
+        if bool(effect.within) == analysis.interaction.matters:
+            effects.setdefault(effect.factor, []).append(effect)
     rows: list[_Row] = []
     for factor in trial.factors:
-        effects = [one for one in shown if one.factor == factor.name]
-        if effects:
-            cells = tuple(_effect_cell(trial, one) for one in effects)
-            reference = level_text(factor, effects[0].reference)
+        if factor.name in effects:
+            own = effects[factor.name]
+            cells = tuple(_effect_cell(trial, effect) for effect in own)
+            reference = level_text(factor, own[0].reference)
             rows.append(_Row(factor.name, label, reference, cells))
     return tuple(rows)
 
@@ -236,7 +245,7 @@ def _effect_cell(trial: Trial, effect: LevelEffect) -> _Cell:
     change = Change(
         level,
         "",
-        numbers.signed_change(effect.ratio, effect.low, effect.high),
+        ratios.signed_change(effect.ratio, effect.low, effect.high),
         wording.interval(compared),
         effect.code,
         say(WORDS[effect.code]),

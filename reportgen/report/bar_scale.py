@@ -6,7 +6,7 @@ from math import log
 from typing import Final
 
 from reportgen.model.document import IntervalBar
-from reportgen.report import numbers
+from reportgen.report import ratios
 
 FARTHEST: Final = 4.0  # a ratio beyond it, or below its inverse, lies off the scale
 NEAREST: Final = 1.1  # a scale reaches at least so far to one side of no change
@@ -33,8 +33,9 @@ class BarScale:
         return round(100 * min(1.0, max(0.0, share)), 2)
 
     def bar(self, value: float, low: float | None, high: float | None) -> IntervalBar:
-        """Return a change with its limits: None where one lies off the scale, the change itself
-        where none is known.
+        """Return a change with its limits.
+
+        None where one lies off the scale, the change itself where none is known.
         """
         if low is None and high is None:
             return IntervalBar(
@@ -48,8 +49,9 @@ class BarScale:
         return self.place(ratio)
 
     def ticks(self) -> tuple[tuple[float, str], ...]:
-        """Return ticks with their texts, lowest first: no change always, others where they have
-        room.
+        """Return ticks with their texts, lowest first.
+
+        No change always, others where they have room.
         """
         zero = self.place(1.0)
         kept = {1.0: zero}
@@ -58,9 +60,7 @@ class BarScale:
             has_room = all(abs(place - other) >= LEAST_APART for other in kept.values())
             if EDGE <= place <= 100 - EDGE and has_room:
                 kept[ratio] = place
-        return tuple(
-            (place, numbers.signed_percent(ratio)) for ratio, place in sorted(kept.items())
-        )
+        return tuple((place, ratios.signed_percent(ratio)) for ratio, place in sorted(kept.items()))
 
 
 def covering(ratios: Sequence[float | None]) -> BarScale:
@@ -71,7 +71,7 @@ def covering(ratios: Sequence[float | None]) -> BarScale:
     least, most = min([*known, 1.0]), max([*known, NEAREST])
     low = -log(NEAREST) / 2
     if least < 1:
-        low = log(max([one for one in RATIOS_OF_TICKS if one <= least], default=1 / FARTHEST))
-    high = log(min([one for one in RATIOS_OF_TICKS if one >= most], default=FARTHEST))
+        low = log(max([tick for tick in RATIOS_OF_TICKS if tick <= least], default=1 / FARTHEST))
+    high = log(min([tick for tick in RATIOS_OF_TICKS if tick >= most], default=FARTHEST))
     spare = SPARE * (high - low)
     return BarScale(low - spare, high + spare)

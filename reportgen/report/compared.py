@@ -1,6 +1,6 @@
 """What was compared: the treatments side by side, how places were given, how plants were grown."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from reportgen.language import marked, say
@@ -37,7 +37,8 @@ def section(trial: Trial, results: Results) -> Section:
     counts = {count.treatment: count for count in results.counts}
     reference_first = sorted(trial.treatments, key=lambda one: one.code != trial.reference)
     cards = tuple(
-        _card(trial, one, counts[one.code], cautions[one.code]) for one in reference_first
+        _card(trial, treatment, counts[treatment.code], cautions[treatment.code])
+        for treatment in reference_first
     )
     blocks: list[Block] = [TreatmentCards(cards), safety.for_all(trial), Paragraph(_unit(trial))]
     facts = tuple(_growing_facts(trial))
@@ -83,19 +84,32 @@ def _facts(trial: Trial, treatment: Treatment, count: TreatmentCount) -> Iterato
 def in_the_data(trial: Trial) -> Table:
     """Return what the data call each treatment, and what else was typed of it."""
     unit = wording.unit_of(trial)
-    columns: list[tuple[str, list[float | None]]] = [
-        (say("Lit area (m²/{unit})", unit=unit), [one.canopy_area for one in trial.treatments]),
-        (say("Rated efficacy (µmol/J)"), [one.rated_efficacy for one in trial.treatments]),
-    ]
-    known = [(head, values) for head, values in columns if any(values)]
-    rows: list[tuple[str, ...]] = []
-    for place, treatment in enumerate(trial.treatments):
-        typed = [values[place] for _, values in known]
-        cells = (numbers.not_known() if value is None else numbers.typed(value) for value in typed)
-        rows.append((treatment.name, treatment.code, *cells))
-    head = (say("Treatment"), say("Code"), *(head for head, _ in known))
-    numeric = (False, False, *(True for _ in known))
-    return Table("treatments", say("Treatments in the data"), head, tuple(rows), numeric)
+    areas = [treatment.canopy_area for treatment in trial.treatments]
+    efficacies = [treatment.rated_efficacy for treatment in trial.treatments]
+    head = [say("Treatment"), say("Code")]
+    columns: list[list[str]] = []
+    if any(areas):
+        head.append(say("Lit area (m²/{unit})", unit=unit))
+        columns.append(_typed_cells(areas))
+    if any(efficacies):
+        head.append(say("Rated efficacy (µmol/J)"))
+        columns.append(_typed_cells(efficacies))
+    names = [treatment.name for treatment in trial.treatments]
+    codes = [treatment.code for treatment in trial.treatments]
+    rows = tuple(zip(names, codes, *columns, strict=True))
+    numeric = (False, False, *(True for _ in columns))
+    return Table("treatments", say("Treatments in the data"), tuple(head), rows, numeric)
+
+
+def _typed_cells(values: Sequence[float | None]) -> list[str]:
+    """Return values as they were typed."""
+    cells: list[str] = []
+    for value in values:
+        if value is None:
+            cells.append(numbers.not_known())
+        else:
+            cells.append(numbers.typed(value))
+    return cells
 
 
 def _plants(trial: Trial, count: TreatmentCount) -> str:

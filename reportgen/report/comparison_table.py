@@ -1,5 +1,6 @@
-"""The table of all comparisons: treatments as rows inside each measure, with figure, ratio,
-difference and p value.
+"""The table of all comparisons.
+
+Treatments as rows inside each measure, with figure, ratio, difference and p value.
 """
 
 from collections.abc import Iterator, Sequence
@@ -11,7 +12,7 @@ from reportgen.metrics.factor_designs import has_doses
 from reportgen.model.document import Block, Table
 from reportgen.model.results import Comparison, ConclusionCode, Estimate, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, tables, units, wording
+from reportgen.report import figure_texts, numbers, ratios, tables, units, wording
 from reportgen.report.answer_box import WORDS
 
 ALIKE_BY: Final = marked("{word} ({limits})")
@@ -47,18 +48,19 @@ def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
 
 
 def _is_known(result: MeasureResult) -> bool:
-    """Return whether a measure has any figure; what one without lacks is said where it would be
-    used.
+    """Return whether a measure has any figure.
+
+    What one without lacks is said where it would be used.
     """
     return any(estimate.value is not None for _, estimate in result.estimates)
 
 
-def _table(trial: Trial, results: Results, found: Sequence[MeasureResult]) -> Table:
+def _table(trial: Trial, results: Results, measures: Sequence[MeasureResult]) -> Table:
     columns = _columns(trial)
     rows: list[tuple[str, ...]] = []
     groups: list[int] = []
-    foot = tables.foot_notes(trial, found)
-    for result in units.in_each_system(found):
+    foot = tables.foot_notes(trial, measures)
+    for result in units.in_each_system(measures):
         groups.append(len(rows))
         label = foot.marked(wording.label_of(result), result.measure.key)
         rows.append((label, *("" for _ in columns[1:])))
@@ -69,15 +71,16 @@ def _table(trial: Trial, results: Results, found: Sequence[MeasureResult]) -> Ta
         tuple(column.head for column in columns),
         tuple(rows),
         tuple(column.is_number for column in columns),
-        tables.comparison_notes(trial, results, found, foot),
+        tables.comparison_notes(trial, results, measures, foot),
         tuple(column.is_limits for column in columns),
         tuple(groups),
     )
 
 
 def _is_compared(trial: Trial) -> bool:
-    """Return whether treatments stand beside the reference: not in an unfinished trial, and not
-    where doses do.
+    """Return whether treatments stand beside the reference.
+
+    Not in an unfinished trial, and not where doses do.
     """
     return not trial.interim and not has_doses(trial)
 
@@ -114,10 +117,13 @@ def _rows(
     else:
         letters = {}
     compared = dict(result.comparisons)
-    verdicts = {(one.measure, one.treatment): one.code for one in results.conclusions}
+    verdicts = {
+        (conclusion.measure, conclusion.treatment): conclusion.code
+        for conclusion in results.conclusions
+    }
     for code, estimate in result.estimates:
         name = foot.marked(wording.name_of(trial, code), result.measure.key, code)
-        value = f"{wording.value_text(result, estimate)} {letters.get(code, '')}".strip()
+        value = f"{figure_texts.value_text(result, estimate)} {letters.get(code, '')}".strip()
         row = [name, value, _limits(result, estimate)]
         if _is_compared(trial):
             row += _comparison(compared[code]) if code in compared else ["", "", "", "", "", ""]
@@ -131,7 +137,7 @@ def _verdict(compared: Comparison | None, verdict: ConclusionCode | None) -> str
         return ""
     if verdict != "alike" or compared.ratio is None:
         return say(WORDS[verdict])
-    limits = wording.interval(wording.as_judged(compared, verdict))
+    limits = wording.interval(figure_texts.as_judged(compared, verdict))
     return say(ALIKE_BY, word=say(WORDS[verdict]), limits=limits)
 
 
@@ -143,39 +149,39 @@ def _limits(result: MeasureResult, estimate: Estimate) -> str:
         if estimate.low is None or estimate.high is None:
             return ""
         return numbers.span(numbers.share(estimate.low), numbers.share(estimate.high))
-    return numbers.limits(estimate.low, estimate.high, wording.decimals_in(result, estimate))
+    return numbers.limits(estimate.low, estimate.high, figure_texts.decimals_in(result, estimate))
 
 
-def _comparison(each: Comparison) -> list[str]:
-    if each.p_adjusted is None:
-        p_value = each.p_value
+def _comparison(comparison: Comparison) -> list[str]:
+    if comparison.p_adjusted is None:
+        p_value = comparison.p_value
     else:
-        p_value = each.p_adjusted
-    freedom = each.degrees_of_freedom
+        p_value = comparison.p_adjusted
+    freedom = comparison.degrees_of_freedom
     return [
-        *_ratio(each),
-        *_difference(each),
+        *_ratio(comparison),
+        *_difference(comparison),
         "" if p_value is None else numbers.p_value(p_value),
         "" if freedom is None else figure(f"{freedom:.1f}"),
     ]
 
 
-def _ratio(each: Comparison) -> tuple[str, str]:
+def _ratio(comparison: Comparison) -> tuple[str, str]:
     """Return a ratio in percent and its interval; a measure whose zero is a convention has none."""
-    if each.ratio is None:
+    if comparison.ratio is None:
         return ("", "")
-    value = numbers.ratio_value(each.ratio, each.ratio_low, each.ratio_high)
-    if each.ratio_low is None and each.ratio_high is None:
+    value = ratios.ratio_value(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
+    if comparison.ratio_low is None and comparison.ratio_high is None:
         return (value, "")
-    return (value, numbers.ratio_reach(each.ratio_low, each.ratio_high))
+    return (value, ratios.ratio_reach(comparison.ratio_low, comparison.ratio_high))
 
 
-def _difference(each: Comparison) -> tuple[str, str]:
-    if each.difference is None:
+def _difference(comparison: Comparison) -> tuple[str, str]:
+    if comparison.difference is None:
         return ("", "")
-    low, high = each.difference_low, each.difference_high
-    decimals = numbers.decimals_of(each.difference, low, high)
-    value = numbers.fixed(each.difference, decimals)
+    low, high = comparison.difference_low, comparison.difference_high
+    decimals = numbers.decimals_of(comparison.difference, low, high)
+    value = numbers.fixed(comparison.difference, decimals)
     if low is None and high is None:
         return (value, "")
     return (value, numbers.limits(low, high, decimals))

@@ -18,12 +18,15 @@ from reportgen.report import (
     compared,
     factor_answer,
     fairness,
+    growth_section,
     headline,
     interim,
     lead,
+    levels,
     numbers,
     photos,
     pooled,
+    pooled_entries,
     sections,
     shares,
     terms,
@@ -90,13 +93,15 @@ def _results_json(trial: Trial, results: Results) -> str:
 
 def _texts(trial: Trial) -> Iterator[object]:
     """Yield every text of a trial that may stand in its report."""
-    yield from (
-        value for table in trial.data for column in table.columns for value in column.values
-    )
+    for table in trial.data:
+        for column in table.columns:
+            yield from column.values
     about = trial.about
     yield from (about.title, about.crop, about.author, about.licence, *about.keywords)
-    yield from (text for treatment in trial.treatments for text in (treatment.code, treatment.name))
-    yield from (tray.code for tray in trial.trays)
+    for treatment in trial.treatments:
+        yield from (treatment.code, treatment.name)
+    for tray in trial.trays:
+        yield tray.code
     for trait in (*trial.traits, *trial.growth_traits):
         yield trait.label
         yield from trait.scale
@@ -116,7 +121,7 @@ def _dataset(trial: Trial, results: Results) -> Dataset:
         about.keywords,
         trial.started_on.isoformat(),
         measures,
-        tuple(f"{one.measures}: {one.name}" for one in trial.instruments),
+        tuple(f"{instrument.measures}: {instrument.name}" for instrument in trial.instruments),
         trial.source_sha256,
     )
 
@@ -139,14 +144,16 @@ def collect(
     with language.using(language.of(tags.pop() if len(tags) == 1 else tag)):
         together = pooled.sections(comparisons)
         own = language.current().tag
-    return Site(title, latest_first, together, pooled.results_json(comparisons), address, own)
+    return Site(
+        title, latest_first, together, pooled_entries.results_json(comparisons), address, own
+    )
 
 
 def _sections(trial: Trial, results: Results) -> tuple[Section, ...]:
     """Return what a grower reads: what was compared, four sections, the grower's words, photos."""
     found = (
         compared.section(trial, results),
-        sections.growth(trial, results),
+        growth_section.growth(trial, results),
         sections.water(trial, results),
         sections.energy(trial, results),
         fairness.fair(trial, results),
@@ -160,23 +167,24 @@ def _annex(
     trial: Trial, results: Results, shown: tuple[Section, ...], colophon: str
 ) -> tuple[Section, ...]:
     """Return the annex without figures that the sections before it show."""
-    keys = {block.key for section in shown for block in section.blocks if isinstance(block, Figure)}
+    keys = {figure.key for section in shown for figure in _figures(section)}
     kept: list[Section] = []
     for section in annex.sections(trial, results, colophon):
-        blocks = tuple(
-            one for one in section.blocks if not (isinstance(one, Figure) and one.key in keys)
-        )
+        repeated = [figure for figure in _figures(section) if figure.key in keys]
+        blocks = tuple(block for block in section.blocks if block not in repeated)
         if blocks:
             kept.append(replace(section, blocks=blocks))
     return tuple(kept)
 
 
+def _figures(section: Section) -> list[Figure]:
+    return [block for block in section.blocks if isinstance(block, Figure)]
+
+
 def _byline(trial: Trial) -> str:
-    return ", ".join(
-        part
-        for part in (trial.about.author, trial.about.organisation, trial.about.location)
-        if part
-    )
+    about = trial.about
+    parts = (about.author, about.organisation, about.location)
+    return ", ".join(filter(None, parts))
 
 
 def _facts(trial: Trial, results: Results) -> tuple[tuple[str, str], ...]:
@@ -194,7 +202,7 @@ def _facts(trial: Trial, results: Results) -> tuple[tuple[str, str], ...]:
         size = f"{trays}, {wording.plants_counted(plants)}"
     else:
         size = trays
-    named = tuple(factor_answer.levels_of(factor) for factor in trial.factors)
+    named = tuple(levels.levels_of(factor) for factor in trial.factors)
     compared = (say("Treatments"), "; ".join(treatment.name for treatment in trial.treatments))
     if results.effects.analyses:
         compared = (say("Factors"), "; ".join(named))

@@ -1,5 +1,6 @@
-"""The section on factors and doses: what they did to the main measure, as a sentence, a figure and
-a table.
+"""The section on factors and doses.
+
+What they did to the main measure, as a sentence, a figure and a table.
 """
 
 from collections.abc import Sequence
@@ -9,20 +10,28 @@ from reportgen.language import figure, marked, say
 from reportgen.metrics.factor_designs import FactorDesign, factor_design
 from reportgen.metrics.factors import factor_named
 from reportgen.model.document import Block, Bullets, Paragraph, Section, Subheading, Table
-from reportgen.model.factor_results import DoseTrend, FactorAnalysis, FactorTest, LevelEffect
+from reportgen.model.factor_results import FactorAnalysis, LevelEffect
 from reportgen.model.message import Notes
 from reportgen.model.results import MeasureResult, Results
-from reportgen.model.trial import Factor, Trial
-from reportgen.report import answer, figures, messages, numbers, terms, wording
+from reportgen.model.trial import Trial
+from reportgen.report import (
+    answer_sentence,
+    figures,
+    messages,
+    numbers,
+    ratios,
+    terms,
+    wording,
+)
+from reportgen.report.dose_tables import freedom_text, pairs_of_doses, trend_tests
 from reportgen.report.factor_answer import (
     interaction_sentence,
     interaction_test,
-    level_text,
     one_plot_sentence,
-    other_factor,
     sentences,
-    trend_sentence,
 )
+from reportgen.report.levels import level_text, other_factor
+from reportgen.report.trend_answer import trend_sentence
 
 AS_THEY_ARE: Final = marked(
     "The factors were not analysed; each treatment is compared with the reference as it is."
@@ -41,10 +50,6 @@ TOGETHER: Final = marked(
 PLOTS: Final = marked(
     "{main} was given to whole main plots and {sub} within them, so effects of {main} are judged by"
     " how main plots differ and those of {sub} by how {units} within a main plot differ."
-)
-OF_A_CURVE: Final = marked(
-    "These {level} intervals and p values hold for all pairs of doses of one curve together"
-    " (Bonferroni)."
 )
 FITTED: Final = marked(
     "The curve is fitted on the log scale, as all ratios of this report are; its error is how"
@@ -76,22 +81,23 @@ def section(trial: Trial, results: Results) -> Section | None:
     blocks: list[Block] = []
     told = frozenset(sentences(trial, results))
     if analysis.interaction is not None:
-        blocks += _of_two(trial, main, analysis, answer.outcome(results, main), told)
+        blocks += _of_two(trial, main, analysis, answer_sentence.outcome(results, main), told)
     blocks += _along_doses(trial, results, main, analysis, told)
     blocks += _other_measures(trial, results)
     return Section("effects", title, tuple(blocks))
 
 
 def _without_main(trial: Trial, results: Results, main: MeasureResult) -> str:
-    """Return that the main measure has no analysis: a tray at zero, no spread, a share, one figure
-    a treatment.
+    """Return that the main measure has no analysis.
+
+    A tray at zero, no spread, a share, one figure a treatment.
     """
     said = say(
         NOT_FOR_MAIN, outcome=wording.outcome_of(main.measure), units=wording.unit_of(trial, 2)
     )
-    for one in results.effects.analyses:
-        if one.measure == main.measure.key and one.notes:
-            return f"{said} {wording.capital(messages.clauses(trial, one.notes))}."
+    for analysis in results.effects.analyses:
+        if analysis.measure == main.measure.key and analysis.notes:
+            return f"{said} {wording.capital(messages.clauses(trial, analysis.notes))}."
     return said
 
 
@@ -130,12 +136,13 @@ def _main_plots(trial: Trial) -> str:
 
 
 def _effects(trial: Trial, main: MeasureResult, analysis: FactorAnalysis) -> Table:
-    """Return the table of effects on the main measure: averaged ones, or those at each level of the
-    other factor.
+    """Return the table of effects on the main measure.
+
+    Averaged ones, or those at each level of the other factor.
     """
     assert analysis.interaction is not None
     is_single = analysis.interaction.matters
-    shown = [one for one in analysis.effects if bool(one.within) == is_single]
+    shown = [effect for effect in analysis.effects if bool(effect.within) == is_single]
     level = numbers.percent_level(trial.confidence_level)
     head = (
         say("Factor"),
@@ -170,14 +177,10 @@ def _effect_row(trial: Trial, effect: LevelEffect) -> tuple[str, ...]:
         factor.name,
         say("{treated} in percent of {reference}", treated=levels[0], reference=levels[1]),
         at,
-        numbers.ratio(effect.ratio, effect.low, effect.high),
+        ratios.ratio(effect.ratio, effect.low, effect.high),
         numbers.p_value(effect.p_adjusted),
-        _freedom(effect.degrees_of_freedom),
+        freedom_text(effect.degrees_of_freedom),
     )
-
-
-def _freedom(value: float) -> str:
-    return figure(f"{value:.1f}")
 
 
 # ---- doses ---------------------------------------------------------------------------------------
@@ -191,95 +194,23 @@ def _along_doses(
     told: frozenset[str],
 ) -> list[Block]:
     blocks: list[Block] = []
-    outcome = answer.outcome(results, main)
+    outcome = answer_sentence.outcome(results, main)
     for factor in trial.factors:
-        trends = [one for one in analysis.trends if one.factor == factor.name]
+        trends = [trend for trend in analysis.trends if trend.factor == factor.name]
         if not trends:
             continue
         if len(trial.factors) > 1:
             blocks.append(Subheading(say("Along {factor}", factor=factor.name)))
-        said = tuple(trend_sentence(trial, main, one, outcome) for one in trends)
+        said = tuple(trend_sentence(trial, main, trend, outcome) for trend in trends)
         blocks += [Paragraph(text) for text in said if text not in told]
         blocks += figures.response(trial, main, trends)
-        blocks.append(_trend_tests(trial, main, factor, trends))
-        blocks += _pairs_of_doses(trial, main, factor, trends)
+        blocks.append(trend_tests(trial, main, factor, trends))
+        blocks += pairs_of_doses(trial, main, factor, trends)
     if blocks:
         alpha = figure(f"{1 - trial.confidence_level:.3g}")
         fitted = say(FITTED, units=wording.unit_of(trial, 2), alpha=alpha)
         blocks.append(Paragraph(f"{fitted} {say(NO_LETTERS)}"))
     return blocks
-
-
-def _pairs_of_doses(
-    trial: Trial, main: MeasureResult, factor: Factor, trends: Sequence[DoseTrend]
-) -> list[Block]:
-    """Return the table of all pairs of doses that no curve fits; none where curves fit."""
-    rows: list[tuple[str, ...]] = []
-    for trend in trends:
-        lead = (_at(trial, factor, trend),) if trend.within else ()
-        for pair in trend.pairs:
-            levels = level_text(factor, pair.level), level_text(factor, pair.reference)
-            compared = say(
-                "{treated} in percent of {reference}", treated=levels[0], reference=levels[1]
-            )
-            ratio = numbers.ratio(pair.ratio, pair.low, pair.high)
-            rows.append(
-                (
-                    *lead,
-                    compared,
-                    ratio,
-                    numbers.p_value(pair.p_adjusted),
-                    _freedom(pair.degrees_of_freedom),
-                )
-            )
-    if not rows:
-        return []
-    level = numbers.percent_level(trial.confidence_level)
-    of_levels = (say("At"),) if any(trend.within for trend in trends) else ()
-    ratio_head = say("Ratio ({level} interval)", level=level)
-    head = (*of_levels, say("Compared"), ratio_head, say("p value"), say("Degrees of freedom"))
-    label = wording.inside(terms.label(main.measure))
-    caption = say("Doses compared with each other in {measure}", measure=label)
-    numeric = (*(False for _ in of_levels), False, True, True, True)
-    place = [one.name for one in trial.factors].index(factor.name) + 1
-    return [
-        Table(
-            f"all-doses-{place}", caption, head, tuple(rows), numeric, say(OF_A_CURVE, level=level)
-        )
-    ]
-
-
-def _trend_tests(
-    trial: Trial, main: MeasureResult, factor: Factor, trends: Sequence[DoseTrend]
-) -> Table:
-    rows: list[tuple[str, ...]] = []
-    for trend in trends:
-        lead = (_at(trial, factor, trend),) if trend.within else ()
-        rows.append((*lead, say("straight line"), *_test_cells(trend.linear)))
-        rows.append((*lead, say("what a parabola adds"), *_test_cells(trend.quadratic)))
-        if trend.lack_of_fit is not None:
-            rows.append((*lead, say("what is left (lack of fit)"), *_test_cells(trend.lack_of_fit)))
-    of_levels = (say("At"),) if any(trend.within for trend in trends) else ()
-    head = (*of_levels, say("Term"), "F", say("Degrees of freedom"), say("p value"))
-    place = [one.name for one in trial.factors].index(factor.name) + 1
-    label = wording.inside(terms.label(main.measure))
-    caption = say("The trend of {measure} along {factor}", measure=label, factor=factor.name)
-    numeric = (*(False for _ in of_levels), False, True, True, True)
-    return Table(f"trend-{place}", caption, head, tuple(rows), numeric)
-
-
-def _at(trial: Trial, factor: Factor, trend: DoseTrend) -> str:
-    other = other_factor(trial, factor)
-    return f"{other.name} {level_text(other, trend.within)}"
-
-
-def _test_cells(test: FactorTest) -> tuple[str, ...]:
-    error = figure(f"{test.error_degrees_of_freedom:.4g}")
-    return (
-        figure(f"{test.statistic:.2f}"),
-        f"{test.degrees_of_freedom}; {error}",
-        numbers.p_value(test.p_value),
-    )
 
 
 # ---- all other measures --------------------------------------------------------------------------
@@ -288,9 +219,9 @@ def _test_cells(test: FactorTest) -> tuple[str, ...]:
 def _other_measures(trial: Trial, results: Results) -> list[Block]:
     """Return a table of what the factors did to the measures beside the main one."""
     others = [
-        one
-        for one in results.effects.analyses
-        if one.measure != results.main_measure and not one.notes
+        analysis
+        for analysis in results.effects.analyses
+        if analysis.measure != results.main_measure and not analysis.notes
     ]
     if not others:
         return []
@@ -306,12 +237,14 @@ def _tests_table(trial: Trial, results: Results, others: Sequence[FactorAnalysis
         *(say("{factor}: p value", factor=name) for name in names),
         say("Interaction: p value"),
     )
-    rows = []
-    for one in others:
-        known = {name: numbers.p_value(test.p_value) for name, test in one.tests}
-        tests = [known.get(name, numbers.not_known()) for name in names]
-        assert one.interaction is not None
-        rows.append((_label(results, one), *tests, numbers.p_value(one.interaction.test.p_value)))
+    rows: list[tuple[str, ...]] = []
+    for analysis in others:
+        p_values = dict.fromkeys(names, numbers.not_known())
+        for name, test in analysis.tests:
+            p_values[name] = numbers.p_value(test.p_value)
+        assert analysis.interaction is not None
+        interaction = numbers.p_value(analysis.interaction.test.p_value)
+        rows.append((_label(results, analysis), *p_values.values(), interaction))
     note = say(
         "Each p value is for one test by itself. Where that of the interaction is small, compare"
         " single combinations."

@@ -8,7 +8,7 @@ from reportgen.model.message import Amount, Value, message
 from reportgen.model.problem import Severity
 from reportgen.model.results import FactorOfRatio, MeasureResult, ReportedItem, Results, Verdict
 from reportgen.model.trial import Trial
-from reportgen.report import figures, messages, numbers, robustness, terms, trust, wording
+from reportgen.report import figures, messages, numbers, ratios, robustness, terms, trust, wording
 from reportgen.report.short_tables import MOST_LINES
 
 CHAIN = marked("Why? Multiply the factors: above {whole} helped, below {whole} hurt.")
@@ -53,7 +53,7 @@ def factors(trial: Trial, results: Results) -> Section | None:
     if not results.factors:
         return None
     level = numbers.percent_level(trial.confidence_level)
-    rows = tuple(_factor_row(trial, results, one) for one in results.factors)
+    rows = tuple(_factor_row(trial, results, factor) for factor in results.factors)
     reference = wording.name_of(trial, trial.reference)
     head = (
         say("Ratio"),
@@ -76,20 +76,21 @@ def factors(trial: Trial, results: Results) -> Section | None:
     )
 
 
-def _factor_row(trial: Trial, results: Results, one: FactorOfRatio) -> tuple[str, ...]:
-    of = wording.result_of(results, one.of)
-    ratio = numbers.ratio(one.ratio, one.low, one.high)
+def _factor_row(trial: Trial, results: Results, factor: FactorOfRatio) -> tuple[str, ...]:
+    of = wording.result_of(results, factor.of)
+    ratio = ratios.ratio(factor.ratio, factor.low, factor.high)
     return (
-        terms.label(of.measure) if of else one.of,
-        wording.name_of(trial, one.treatment),
-        terms.factor_in_full(one.factor),
+        terms.label(of.measure) if of else factor.of,
+        wording.name_of(trial, factor.treatment),
+        terms.factor_in_full(factor.factor),
         ratio,
     )
 
 
 def fair(trial: Trial, results: Results) -> Section | None:
-    """Return whether the test was fair: where trays stood, what a single tray decides, the checks
-    that did not pass.
+    """Return whether the test was fair.
+
+    Where trays stood, what a single tray decides, the checks that did not pass.
     """
     if not results.fairness:
         return None
@@ -99,7 +100,9 @@ def fair(trial: Trial, results: Results) -> Section | None:
     blocks += _not_passed(trial, results)
     blocks += robustness.left_out(trial, results)
     passed = tuple(
-        say(terms.CHECKS[one.check]) for one in results.fairness if one.verdict == "sound"
+        say(terms.CHECKS[verdict.check])
+        for verdict in results.fairness
+        if verdict.verdict == "sound"
     )
     if passed:
         blocks.append(Aside(say("Checks that passed"), passed))
@@ -118,7 +121,7 @@ def _fragile(trial: Trial, results: Results) -> str:
 
 def _fair_title(results: Results) -> str:
     """Return how many checks of a fair test found a problem or a caution, or that all passed."""
-    verdicts = [one.verdict for one in results.fairness]
+    verdicts = [verdict.verdict for verdict in results.fairness]
     problems, cautions = verdicts.count("problem"), verdicts.count("caution")
     if problems:
         return plural(*WITH_PROBLEMS, problems)
@@ -130,10 +133,11 @@ def _fair_title(results: Results) -> str:
 
 
 def _not_passed(trial: Trial, results: Results) -> tuple[Table, ...]:
-    """Return the checks that did not pass, problems first; the annex has those that find no room
-    here.
+    """Return the checks that did not pass, problems first.
+
+    The annex has those that find no room here.
     """
-    found = [one for one in results.fairness if one.verdict != "sound"]
+    found = [verdict for verdict in results.fairness if verdict.verdict != "sound"]
     found.sort(key=lambda one: WORST_FIRST.index(one.verdict))
     if not found:
         return ()
@@ -159,50 +163,47 @@ def checks(trial: Trial, results: Results) -> Section | None:
     blocks += map(Paragraph, robustness.not_computed(trial, results))
     if results.without_outliers:
         blocks.append(Paragraph(_second_line(trial, results.without_outliers)))
-    cautions = sum(one.severity is Severity.CAUTION for one in trial.findings)
+    cautions = sum(problem.severity is Severity.CAUTION for problem in trial.findings)
     if cautions:
         blocks.append(Paragraph(plural(*OPEN_CAUTIONS, cautions)))
     return Section("checks", say("Checks of a fair test"), tuple(blocks))
 
 
-def _checks(trial: Trial, found: Sequence[Verdict], key: str, caption: str, note: str) -> Table:
-    rows = tuple(
-        (
-            say(terms.CHECKS[one.check]),
-            say(VERDICTS[one.verdict]),
-            messages.published(trial, one.findings),
-        )
-        for one in found
-    )
+def _checks(trial: Trial, checks: Sequence[Verdict], key: str, caption: str, note: str) -> Table:
+    rows: list[tuple[str, ...]] = []
+    for check in checks:
+        name = say(terms.CHECKS[check.check])
+        verdict = say(VERDICTS[check.verdict])
+        rows.append((name, verdict, messages.published(trial, check.findings)))
     head = (say("Check"), say("Verdict"), say("Finding"))
-    return Table(key, caption, head, rows, (False, False, False), note)
+    return Table(key, caption, head, tuple(rows), (False, False, False), note)
 
 
 def _second_line(trial: Trial, result: MeasureResult) -> str:
-    said = tuple(
-        say(
-            "{name} {ratio} of {reference}",
-            name=wording.name_of(trial, code),
-            ratio=numbers.ratio(one.ratio, one.ratio_low, one.ratio_high),
-            reference=wording.name_of(trial, trial.reference),
-        )
-        for code, one in result.comparisons
-    )
+    reference = wording.name_of(trial, trial.reference)
+    compared = marked("{name} {ratio} of {reference}")
+    texts: list[str] = []
+    for code, comparison in result.comparisons:
+        name = wording.name_of(trial, code)
+        low, high = comparison.ratio_low, comparison.ratio_high
+        ratio = ratios.ratio(comparison.ratio, low, high)
+        texts.append(say(compared, name=name, ratio=ratio, reference=reference))
     message = marked(
         "Without the plants that stand out, which no other figure leaves out, {measure}: {ratios}."
     )
     measure = wording.inside(terms.label(result.measure))
-    return say(message, measure=measure, ratios="; ".join(said))
+    return say(message, measure=measure, ratios="; ".join(texts))
 
 
 def reported(trial: Trial, results: Results) -> Section | None:
-    """Return what the reporting checklist asks for and the trial did not record; the results file
-    has all of it.
+    """Return what the reporting checklist asks for and the trial did not record.
+
+    The results file has all of it.
     """
     if not results.reporting:
         return None
-    missing = tuple(_missing(trial, one) for one in results.reporting if not one.reported)
-    done = sum(one.reported for one in results.reporting)
+    missing = tuple(_missing(trial, item) for item in results.reporting if not item.reported)
+    done = sum(item.reported for item in results.reporting)
     counted = say(
         "{number} of {total} items are reported.", number=done, total=len(results.reporting)
     )

@@ -5,7 +5,6 @@ from math import inf, isfinite, log
 from typing import TYPE_CHECKING, Final
 
 from reportgen.language import marked, say
-from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.factor_results import DoseTrend
 from reportgen.model.results import (
     ConclusionCode,
@@ -16,7 +15,7 @@ from reportgen.model.results import (
 )
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, terms, wording
-from reportgen.report.factor_answer import dose_text
+from reportgen.report.levels import dose_text
 from reportgen.report.scores import position
 from reportgen.stats.crossings import Line, crossings
 
@@ -61,8 +60,9 @@ NOTHING_TOLD: Final[Mapping[ConclusionCode, str]] = {
 
 
 def of_trays(trial: Trial, results: Results, result: MeasureResult) -> str:
-    """Return what the trays of a measure show, as its verdicts have it; where nothing is compared
-    its label alone.
+    """Return what the trays of a measure show, as its verdicts have it.
+
+    Where nothing is compared its label alone.
     """
     if trial.interim:
         return say("{measure} so far, not yet a comparison", measure=terms.label(result.measure))
@@ -84,7 +84,7 @@ def of_verdicts(trial: Trial, results: Results, result: MeasureResult) -> str:
         if verdict is not None:
             names.setdefault(verdict, []).append(wording.name_within(trial, code))
     known = [
-        say(DIFFERS[way], names=_listed(names[way], trial))
+        say(DIFFERS[way], names=_names_text(names[way], trial))
         for way in ("more", "less")
         if way in names
     ]
@@ -97,13 +97,13 @@ def of_verdicts(trial: Trial, results: Results, result: MeasureResult) -> str:
 
 
 def _code(results: Results, key: str, treatment: str) -> ConclusionCode | None:
-    found = (
-        one.code for one in results.conclusions if (one.measure, one.treatment) == (key, treatment)
-    )
-    return next(found, None)
+    for conclusion in results.conclusions:
+        if conclusion.measure == key and conclusion.treatment == treatment:
+            return conclusion.code
+    return None
 
 
-def _listed(names: Sequence[str], trial: Trial) -> str:
+def _names_text(names: Sequence[str], trial: Trial) -> str:
     """Return names in a row; long or many ones are counted."""
     if len(names) <= MOST_NAMED and all(len(name) <= LONGEST_NAME for name in names):
         return numbers.listed(tuple(names))
@@ -116,38 +116,50 @@ def over_time(measure: str) -> str:
 
 
 def _by_blocks(trial: Trial, result: MeasureResult, treated: str, *, is_more: bool) -> str:
-    """Return in how many blocks a treatment lies on the side of its verdict; empty where blocks
-    hold no pairs.
-    """
-    values: dict[tuple[str, str], list[float]] = {}
-    scores = dict(result.scores)
-    for tray in trial.trays:
-        if tray.code in scores:
-            values.setdefault((tray.block, tray.treatment), []).append(scores[tray.code])
-    blocks = sorted({block for block, _ in values})
-    is_paired = set(values) == {
-        (block, code) for block in blocks for code in (treated, trial.reference)
-    }
-    if (
-        len(blocks) < 2
-        or not all(blocks)
-        or not is_paired
-        or any(len(found) > 1 for found in values.values())
-    ):
+    """Return in how many blocks a treatment agrees with its verdict; empty without pairs."""
+    steps = _steps_of_blocks(trial, result, treated)
+    if len(steps) < 2:
         return ""
-    steps = [values[block, treated][0] - values[block, trial.reference][0] for block in blocks]
-    number = sum(step > 0 if is_more else step < 0 for step in steps)
-    if number == len(blocks):
+    if is_more:
+        agreeing = [step for step in steps if step > 0]
+    else:
+        agreeing = [step for step in steps if step < 0]
+    number = len(agreeing)
+    if number == len(steps):
         message = IN_ALL_BLOCKS
     else:
         message = IN_BLOCKS
-    known = {"measure": terms.label(result.measure), "name": wording.name_within(trial, treated)}
-    return say(message[is_more], number=number, of=len(blocks), **known)
+    measure = terms.label(result.measure)
+    name = wording.name_within(trial, treated)
+    return say(message[is_more], number=number, of=len(steps), measure=measure, name=name)
+
+
+def _steps_of_blocks(trial: Trial, result: MeasureResult, treated: str) -> list[float]:
+    """Return treatment less reference in each block; empty unless each block has one pair."""
+    scores = dict(result.scores)
+    values: dict[tuple[str, str], float] = {}
+    for tray in trial.trays:
+        if tray.code not in scores:
+            continue
+        place = tray.block, tray.treatment
+        if place in values or not tray.block:
+            return []
+        values[place] = scores[tray.code]
+    blocks = sorted({block for block, _ in values})
+    treated_places = {(block, treated) for block in blocks}
+    reference_places = {(block, trial.reference) for block in blocks}
+    if set(values) != treated_places | reference_places:
+        return []
+    return [values[block, treated] - values[block, trial.reference] for block in blocks]
 
 
 def of_score(trial: Trial, score: ScoreResult) -> str:
     """Return the middle class of two treatments, or those of the highest and the lowest of several."""
-    known = [(one.median, one.treatment) for one in score.treatments if one.median is not None]
+    known = [
+        (counts.median, counts.treatment)
+        for counts in score.treatments
+        if counts.median is not None
+    ]
     if not known:
         return score.measure.label
     shown = known
@@ -170,33 +182,35 @@ def of_score(trial: Trial, score: ScoreResult) -> str:
 
 
 def of_changes(trial: Trial, results: Results, keys: Sequence[str]) -> str:
-    """Return what the trial found in several measures; nothing of several treatments or many
-    measures.
-    """
-    found = [
-        result for key in keys if (result := wording.result_of(results, key)) and result.comparisons
-    ]
-    if not found:
+    """Return what the trial found in several measures; short where these or treatments are many."""
+    compared = _compared(results, keys)
+    if not compared:
         return ""
-    if len(found) > MOST_MEASURES or len(trial.treatments) > MOST_NAMED:
-        return say(
-            "Every measure beside {reference}",
-            reference=wording.name_within(trial, trial.reference),
-        )
-    treatment, _ = found[0].comparisons[0]
-    judged = {(one.measure, one.treatment) for one in results.conclusions}
+    if len(compared) > MOST_MEASURES or len(trial.treatments) > MOST_NAMED:
+        reference = wording.name_within(trial, trial.reference)
+        return say("Every measure beside {reference}", reference=reference)
+    treatment, _ = compared[0].comparisons[0]
     labels: dict[ConclusionCode, list[str]] = {}
-    for result in found:
-        if (result.measure.key, treatment) in judged:
-            code = conclusion_of(results, result.measure.key, treatment).code
+    for result in compared:
+        code = _code(results, result.measure.key, treatment)
+        if code is not None:
             labels.setdefault(code, []).append(wording.inside(terms.label(result.measure)))
     parts: list[str] = []
     for code, message in OF_MEASURES.items():
         if code in labels:
             parts.append(say(message, measures=numbers.listed(tuple(labels[code]))))
-    return say(
-        "{name}: {findings}", name=wording.name_of(trial, treatment), findings="; ".join(parts)
-    )
+    name = wording.name_of(trial, treatment)
+    return say("{name}: {findings}", name=name, findings="; ".join(parts))
+
+
+def _compared(results: Results, keys: Sequence[str]) -> list[MeasureResult]:
+    """Return those of some measures that the trial compares."""
+    compared: list[MeasureResult] = []
+    for key in keys:
+        result = wording.result_of(results, key)
+        if result is not None and result.comparisons:
+            compared.append(result)
+    return compared
 
 
 def of_factors(label: str, factors: Sequence[FactorOfRatio], *, is_clear: bool) -> str:
@@ -214,22 +228,26 @@ def of_factors(label: str, factors: Sequence[FactorOfRatio], *, is_clear: bool) 
 
 
 def of_prices(trial: Trial, costs: Sequence[Line], *, is_clear: bool) -> str:
-    """Return at which price of electricity the cheapest treatment changes, or which one costs least
-    at any price; that none is clearly cheapest where no difference in cost is clear.
+    """Return at which price of electricity another treatment becomes the cheapest.
+
+    Where there is no such price, the treatment that costs least at any price. Where no difference
+    in cost is clear, that none is clearly cheapest.
     """
     if not is_clear:
         return say("Cost at other prices of electricity: none clearly the cheapest")
-    known = [one for one in costs if isfinite(one.start) and isfinite(one.slope)]
-    if len(known) < 2:
+    lines = [line for line in costs if isfinite(line.start) and isfinite(line.slope)]
+    if len(lines) < 2:
         return ""
-    for one in crossings(known):
-        if one.y <= min(line.at(one.x) for line in known) * (1 + SAME):
-            price = f"{numbers.three_digits(one.x)} {trial.currency}"
-            names = {"one": _name(trial, one.below), "other": _name(trial, one.above)}
+    for crossing in crossings(lines):
+        least = min(line.at(crossing.x) for line in lines)
+        if crossing.y <= least * (1 + SAME):
             return say(
-                "{one} and {other} cost the same where a kWh costs {price}", price=price, **names
+                "{one} and {other} cost the same where a kWh costs {price}",
+                price=f"{numbers.three_digits(crossing.x)} {trial.currency}",
+                one=_name(trial, crossing.below),
+                other=_name(trial, crossing.above),
             )
-    cheapest = min(known, key=lambda line: (line.start, line.slope))
+    cheapest = min(lines, key=lambda line: (line.start, line.slope))
     return say("Cheapest at any price of electricity: {name}", name=_name(trial, cheapest.name))
 
 

@@ -1,5 +1,6 @@
-"""One finding in a few words: what a treatment did to one measure beside the reference, by its
-verdict.
+"""One finding in a few words.
+
+What a treatment did to one measure beside the reference, by its verdict.
 """
 
 from collections.abc import Mapping
@@ -8,12 +9,12 @@ from typing import Final
 
 from reportgen import language
 from reportgen.language import marked, say
-from reportgen.metrics.basis import DRY, FRESH, MARKETABLE
+from reportgen.metrics.basis import DRY, FRESH, MARKETABLE, Basis
 from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.message import Message
 from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, terms, treatment_names, units, wording
+from reportgen.report import numbers, ratios, terms, treatment_names, units, wording
 
 # What there is more or less of, by the key of a measure. All other measures are higher or lower.
 AMOUNTS: Final[Mapping[str, str]] = {
@@ -125,38 +126,41 @@ def finding(results: Results, key: str, treatment: str) -> Finding | None:
     result = wording.result_of(results, key)
     if result is None or treatment not in dict(result.comparisons):
         return None
-    if not any((one.measure, one.treatment) == (key, treatment) for one in results.conclusions):
+    if not any(
+        (conclusion.measure, conclusion.treatment) == (key, treatment)
+        for conclusion in results.conclusions
+    ):
         return None
     return Finding(
         result, dict(result.comparisons)[treatment], conclusion_of(results, key, treatment)
     )
 
 
-def in_words(trial: Trial, results: Results, found: Finding, *, behind: bool = False) -> str:
+def in_words(trial: Trial, results: Results, finding: Finding, *, behind: bool = False) -> str:
     """Return a finding as a title, `Warm: 22% more pak choi per plant`; the treatment's name may
     stand `behind`.
     """
-    label = treatment_names.label_within(trial, found.conclusion.treatment)
-    what = thing(trial, results, found.key)
+    label = treatment_names.label_within(trial, finding.conclusion.treatment)
+    what = thing(trial, results, finding.key)
     words = {
-        "name": wording.name_within(trial, found.conclusion.treatment),
+        "name": wording.name_within(trial, finding.conclusion.treatment),
         "Name": wording.capital(label),
         "reference": wording.name_within(trial, trial.reference),
         "thing": what,
         "Thing": wording.capital(what),
     }
-    if found.comparison.ratio is None and found.comparison.difference is None:
+    if finding.comparison.ratio is None and finding.comparison.difference is None:
         return say(NOT_COMPARED, **words)
-    if found.code == "alike":
-        return say(ALIKE if found.key in AMOUNTS else ALIKE_LEVEL, **words)
-    if found.code == "unclear":
+    if finding.code == "alike":
+        return say(ALIKE if finding.key in AMOUNTS else ALIKE_LEVEL, **words)
+    if finding.code == "unclear":
         return say(UNCLEAR, **words)
-    if found.code == "confounded" and found.conclusion.toward == "alike":
-        return say(NOT_FAIR_ALIKE, **words, Reason=reason(found.conclusion.reasons[0]))
-    changed = change(trial, results, found)
-    if found.code == "confounded":
-        return say(NOT_FAIR, **words, Reason=reason(found.conclusion.reasons[0]), change=changed)
-    return say(_text(found.code, behind), **words, change=changed)
+    if finding.code == "confounded" and finding.conclusion.toward == "alike":
+        return say(NOT_FAIR_ALIKE, **words, Reason=reason(finding.conclusion.reasons[0]))
+    changed = change(trial, results, finding)
+    if finding.code == "confounded":
+        return say(NOT_FAIR, **words, Reason=reason(finding.conclusion.reasons[0]), change=changed)
+    return say(_text(finding.code, behind), **words, change=changed)
 
 
 def _text(code: str, behind: bool) -> str:
@@ -169,12 +173,12 @@ def _text(code: str, behind: bool) -> str:
     return FOUND
 
 
-def change(trial: Trial, results: Results, found: Finding) -> str:
+def change(trial: Trial, results: Results, finding: Finding) -> str:
     """Return how far a measure changed: `22% more pak choi per plant`, `height 3.1 cm higher`."""
-    return sized(trial, results, found.key, change_of(found))
+    return sized(trial, results, finding.key, change_of(finding))
 
 
-def sized(trial: Trial, results: Results, key: str, changed: numbers.Change) -> str:
+def sized(trial: Trial, results: Results, key: str, changed: ratios.Change) -> str:
     """Return a change of a measure with what it is a change of."""
     if key in AMOUNTS:
         text = CHANGES_OF_AMOUNT
@@ -187,39 +191,39 @@ def sized(trial: Trial, results: Results, key: str, changed: numbers.Change) -> 
 
 
 def is_weight(trial: Trial, results: Results, key: str) -> bool:
-    """Return whether a measure says how heavy plants were: not where they were picked, or died
-    unequally.
+    """Return whether a measure says how heavy plants were.
+
+    Not where they were picked, or died unequally.
     """
     return key in OF_PLANTS and not trial.pickings and not wording.losses_differ(results)
 
 
-def change_of(found: Finding) -> numbers.Change:
+def change_of(finding: Finding) -> ratios.Change:
     """Return a change in percent, or in the unit of a measure whose zero is a convention, such as
     °C.
     """
-    comparison = found.comparison
+    comparison = finding.comparison
     if comparison.ratio is not None:
-        fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
-        return numbers.change_of(comparison.ratio, fine)
+        fine = ratios.is_fine(comparison.ratio_low, comparison.ratio_high)
+        return ratios.change_of(comparison.ratio, fine)
     difference = comparison.difference or 0.0
     if difference == 0:
-        return numbers.Change("same")
-    in_unit = units.versions(found.result, units.current())[0]
-    difference = dict(in_unit.comparisons)[found.conclusion.treatment].difference or 0.0
-    unit = in_unit.measure.unit or wording.UNITLESS.get(found.key, "")
+        return ratios.Change("same")
+    in_unit = units.versions(finding.result, units.current())[0]
+    difference = dict(in_unit.comparisons)[finding.conclusion.treatment].difference or 0.0
+    unit = in_unit.measure.unit or wording.UNITLESS.get(finding.key, "")
     size = f"{numbers.plain(abs(difference))} {language.unit(unit)}".strip()
-    return numbers.Change("more" if difference > 0 else "less", size)
+    return ratios.Change("more" if difference > 0 else "less", size)
 
 
 def thing(trial: Trial, results: Results, key: str) -> str:
     """Return what a measure is called in a title."""
     crop = wording.inside(trial.about.crop)
-    unit = wording.unit_of(trial)
     if key == "yield_per_plant_started" and any(count.lost_some for count in results.counts):
         return say(AMOUNT_WITH_LOSSES, crop=crop)
     if key in AMOUNTS:
-        return say(AMOUNTS[key], crop=crop, unit=unit)
-    basis = next((one for one in (DRY, MARKETABLE, FRESH) if key.endswith(one.suffix)), FRESH)
+        return say(AMOUNTS[key], crop=crop, unit=wording.unit_of(trial))
+    basis = _basis_of(key)
     stem = key.removesuffix(basis.suffix)
     if stem in BY_WEIGHT:
         if units.is_us():
@@ -231,6 +235,14 @@ def thing(trial: Trial, results: Results, key: str) -> str:
     if result:
         return wording.outcome_of(result.measure)
     return key
+
+
+def _basis_of(key: str) -> Basis:
+    """Return which weight a measure is of, by the end of its key."""
+    for basis in (DRY, MARKETABLE):
+        if key.endswith(basis.suffix):
+            return basis
+    return FRESH
 
 
 def reason(why: Message) -> str:

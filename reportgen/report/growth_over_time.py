@@ -16,7 +16,7 @@ from reportgen.model.results import (
     Results,
 )
 from reportgen.model.trial import Trial
-from reportgen.report import figures, numbers, terms, units, wording
+from reportgen.report import figures, numbers, ratios, terms, units, wording
 from reportgen.stats.straightness import ALPHA
 
 EVEN: Final = marked(
@@ -79,19 +79,22 @@ DAYS_NOTE: Final = marked("In brackets: {level} intervals, of each day by itself
 
 
 def blocks(trial: Trial, results: Results) -> tuple[Block, ...]:
-    """Return what is said and shown of every growth trait; sizes by day stand in a table where no
-    curve shows them.
+    """Return what is said and shown of every growth trait.
+
+    Sizes by day stand in a table where no curve shows them.
 
     An unfinished trial is not judged: each look at a test while data come in finds more by chance.
     """
     found: list[Block] = []
-    for each in results.growth:
-        found.append(Subheading(say("{trait} over time", trait=terms.label(each.measure))))
-        curve = figures.growth_curve(trial, each)
+    for growth in results.growth:
+        found.append(Subheading(say("{trait} over time", trait=terms.label(growth.measure))))
+        curve = figures.growth_curve(trial, growth)
         found += curve
         if not trial.interim:
-            found.append(_said(trial, results, each))
-        found += _tables(trial, each) if curve else [_sizes(trial, each), *_tables(trial, each)]
+            found.append(_sentences(trial, results, growth))
+        found += (
+            _tables(trial, growth) if curve else [_sizes(trial, growth), *_tables(trial, growth)]
+        )
     found += [Paragraph(_on_rates(trial, results))] if found else []
     return tuple(found)
 
@@ -100,21 +103,23 @@ def _on_rates(trial: Trial, results: Results) -> str:
     """Return how the rates of all traits came about, and by which rule one rate holds."""
     level = numbers.percent_level(trial.confidence_level)
     said = say(RATES_NOTE, level=level)
-    is_tested = any(shape.p_value is not None for each in results.growth for shape in each.shapes)
+    is_tested = any(
+        shape.p_value is not None for growth in results.growth for shape in growth.shapes
+    )
     if is_tested and not trial.interim:
         return f"{said} {_rule(trial)}"
     return said
 
 
-def _said(trial: Trial, results: Results, found: GrowthOverTime) -> Block:
+def _sentences(trial: Trial, results: Results, growth: GrowthOverTime) -> Block:
     """Return in a sentence for each treatment whether one rate holds."""
-    rates = wording.result_of(results, found.rate_key)
+    rates = wording.result_of(results, growth.rate_key)
     if rates:
         estimates = dict(rates.estimates)
     else:
         estimates = {}
     return Bullets(
-        tuple(sentence(trial, shape, estimates.get(shape.treatment)) for shape in found.shapes)
+        tuple(sentence(trial, shape, estimates.get(shape.treatment)) for shape in growth.shapes)
     )
 
 
@@ -179,12 +184,12 @@ def _in_percent(estimate: Estimate) -> tuple[float | None, float | None, float |
     return value, low, high
 
 
-def _tables(trial: Trial, found: GrowthOverTime) -> list[Table]:
+def _tables(trial: Trial, growth: GrowthOverTime) -> list[Table]:
     """Return rates by period, and how treatments differ in each period."""
-    tables = [_rates(trial, found)]
-    rows = [row for period in found.periods for row in _compared(trial, period)]
+    tables = [_rates(trial, growth)]
+    rows = [row for period in growth.periods for row in _compared(trial, period)]
     if rows:
-        return [*tables, _comparisons(trial, found, rows)]
+        return [*tables, _comparisons(trial, growth, rows)]
     return tables
 
 
@@ -205,17 +210,17 @@ def _sizes(trial: Trial, found: GrowthOverTime) -> Table:
     return Table(_key(found, "sizes"), caption, head, tuple(rows), _numeric(head), note)
 
 
-def _rates(trial: Trial, found: GrowthOverTime) -> Table:
+def _rates(trial: Trial, growth: GrowthOverTime) -> Table:
     rows: list[tuple[str, ...]] = []
-    for period in found.periods:
+    for period in growth.periods:
         rates = (numbers.with_interval(*_in_percent(each)) for _, each in period.estimates)
         rows.append((_period_text(period), *rates))
-    label = terms.label(found.measure)
+    label = terms.label(growth.measure)
     caption = say(
         "{measure}: growth from one day of measuring to the next (% a day)", measure=label
     )
     head = _head(trial, say("Period"))
-    return Table(_key(found, "rates"), caption, head, tuple(rows), _numeric(head))
+    return Table(_key(growth, "rates"), caption, head, tuple(rows), _numeric(head))
 
 
 def _rule(trial: Trial) -> str:
@@ -233,8 +238,8 @@ def _numeric(head: Sequence[str]) -> tuple[bool, ...]:
     return (False, *(True for _ in head[1:]))
 
 
-def _key(found: GrowthOverTime, kind: str) -> str:
-    return f"{found.measure.key.replace('_', '-')}-{kind}"
+def _key(growth: GrowthOverTime, kind: str) -> str:
+    return f"{growth.measure.key.replace('_', '-')}-{kind}"
 
 
 def _compared(trial: Trial, period: GrowthPeriod) -> list[tuple[str, ...]]:
@@ -244,7 +249,7 @@ def _compared(trial: Trial, period: GrowthPeriod) -> list[tuple[str, ...]]:
             p_value = each.p_value
         else:
             p_value = each.p_adjusted
-        ratio = numbers.ratio(*_over_period(period, each))
+        ratio = ratios.ratio(*_over_period(period, each))
         rows.append(
             (_period_text(period), wording.name_of(trial, code), ratio, numbers.p_value(p_value))
         )
@@ -252,18 +257,18 @@ def _compared(trial: Trial, period: GrowthPeriod) -> list[tuple[str, ...]]:
 
 
 def _over_period(
-    period: GrowthPeriod, each: Comparison
+    period: GrowthPeriod, comparison: Comparison
 ) -> tuple[float | None, float | None, float | None]:
     """Return how large plants are to the reference's at the end of a period that all begin alike,
     with limits.
     """
     days = (period.end - period.start).days
-    rates = (each.difference, each.difference_low, each.difference_high)
+    rates = (comparison.difference, comparison.difference_low, comparison.difference_high)
     ratio, low, high = (None if rate is None else exp(rate * days) for rate in rates)
     return ratio, low, high
 
 
-def _comparisons(trial: Trial, found: GrowthOverTime, rows: Sequence[tuple[str, ...]]) -> Table:
+def _comparisons(trial: Trial, growth: GrowthOverTime, rows: Sequence[tuple[str, ...]]) -> Table:
     reference = wording.name_of(trial, trial.reference)
     level = numbers.percent_level(trial.confidence_level)
     head = (
@@ -274,9 +279,9 @@ def _comparisons(trial: Trial, found: GrowthOverTime, rows: Sequence[tuple[str, 
     )
     caption = say(
         "{measure}: growth by period, compared with the reference",
-        measure=terms.label(found.measure),
+        measure=terms.label(growth.measure),
     )
-    key, note = _key(found, "compared"), say(COMPARED_NOTE)
+    key, note = _key(growth, "compared"), say(COMPARED_NOTE)
     if len(trial.treatments) == 2:
         of_one = tuple((when, *figures) for when, _, *figures in rows)
         return Table(key, caption, (head[0], *head[2:]), of_one, (False, True, True), note)

@@ -12,7 +12,7 @@ from reportgen.metrics.pickings import gave, is_graded
 from reportgen.model.document import Block, Paragraph, Section, Table
 from reportgen.model.results import CumulativeYield, MeasureResult, Results, YieldByDay
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, terms, units, wording
+from reportgen.report import figure_texts, numbers, terms, units, wording
 
 OF_YIELD: Final = (
     "yield_per_week"  # the yield over a time that all trays share, so it compares as the yield does
@@ -50,15 +50,15 @@ def section(trial: Trial, results: Results) -> Section | None:
     """Return what was picked, none where the workbook has no pickings."""
     if not trial.pickings:
         return None
-    blocks: list[Block] = [Paragraph(_counted(trial))]
+    blocks: list[Block] = [Paragraph(_pickings_text(trial))]
     if wording.result_of(results, OF_YIELD):
         blocks.append(Paragraph(say(SEASON, units=wording.unit_of(trial, 2))))
-    for each in results.harvests:
-        blocks += _by_day(trial, each)
+    for harvest in results.harvests:
+        blocks += _by_day(trial, harvest)
     return Section("harvests", say("Harvests"), tuple(blocks))
 
 
-def _counted(trial: Trial) -> str:
+def _pickings_text(trial: Trial) -> str:
     """Return how often was picked, and which grades count as what."""
     days = picking_days(trial)
     said = [plural(*COUNTED, len(days), first=numbers.day(days[0]), last=numbers.day(days[-1]))]
@@ -68,40 +68,48 @@ def _counted(trial: Trial) -> str:
 
 
 def _graded(trial: Trial) -> list[str]:
-    grades = {one.grade: one.is_cull for one in trial.pickings if one.grade}
-    sold = numbers.listed(tuple(grade for grade, is_cull in grades.items() if not is_cull))
-    culls = numbers.listed(tuple(grade for grade, is_cull in grades.items() if is_cull))
+    """Return which grades can be sold, and how many pickings have no grade."""
+    sold: dict[str, None] = {}
+    culls: dict[str, None] = {}
+    ungraded = 0
+    for picking in trial.pickings:
+        if not picking.grade:
+            ungraded += gave(picking)
+        elif picking.is_cull:
+            culls[picking.grade] = None
+        else:
+            sold[picking.grade] = None
     message = ALL_CULLS
     if sold:
         if culls:
             message = SOLD
         else:
             message = ALL_SOLD
-    said = [say(message, grades=sold, culls=culls)]
-    ungraded = sum(not one.grade and gave(one) for one in trial.pickings)
+    sold_grades = numbers.listed(tuple(sold))
+    sentences = [say(message, grades=sold_grades, culls=numbers.listed(tuple(culls)))]
     if ungraded and sold:
-        said.append(plural(*UNGRADED, ungraded))
-    return said
+        sentences.append(plural(*UNGRADED, ungraded))
+    return sentences
 
 
-def _by_day(trial: Trial, found: CumulativeYield) -> list[Table]:
+def _by_day(trial: Trial, harvest: CumulativeYield) -> list[Table]:
     """Return a table of what treatments had given by each day, one for each unit of display."""
-    by_day = [_on_day(found, at) for at in range(len(found.days))]
+    by_day = [_on_day(harvest, at) for at in range(len(harvest.days))]
     versions = units.courses(by_day, units.current())
-    return [_table(trial, found, version, at) for at, version in enumerate(versions)]
+    return [_table(trial, harvest, version, at) for at, version in enumerate(versions)]
 
 
-def _on_day(found: CumulativeYield, at: int) -> MeasureResult:
-    return MeasureResult(found.measure, found.days[at].estimates, ())
+def _on_day(harvest: CumulativeYield, at: int) -> MeasureResult:
+    return MeasureResult(harvest.measure, harvest.days[at].estimates, ())
 
 
 def _table(
-    trial: Trial, found: CumulativeYield, version: Sequence[MeasureResult], at: int
+    trial: Trial, harvest: CumulativeYield, version: Sequence[MeasureResult], at: int
 ) -> Table:
     rows: list[tuple[str, ...]] = []
-    for day, result in zip(found.days, version, strict=True):
+    for day, result in zip(harvest.days, version, strict=True):
         figures_of_day = (
-            wording.estimate_text(result, estimate) for _, estimate in result.estimates
+            figure_texts.estimate_text(result, estimate) for _, estimate in result.estimates
         )
         rows.append((numbers.day(day.on), *figures_of_day))
     measure = version[0].measure
@@ -115,18 +123,18 @@ def _table(
     level = numbers.percent_level(trial.confidence_level)
     unit = wording.unit_of(trial)
     notes = [say(DAY_BY_DAY, level=level), say(NOT_PICKED, unit=unit)]
-    notes += _cut_limits(trial, found)
+    notes += _cut_limits(trial, harvest)
     return Table(
         key, caption, head, tuple(rows), (False, *(True for _ in head[1:])), " ".join(notes)
     )
 
 
-def _cut_limits(trial: Trial, found: CumulativeYield) -> list[str]:
+def _cut_limits(trial: Trial, harvest: CumulativeYield) -> list[str]:
     """Return on which days limits were cut at 0, and the treatments with a tray that stood at 0 by
     then.
     """
     days: dict[tuple[str, ...], list[str]] = {}
-    for day in found.days:
+    for day in harvest.days:
         if _has_cut_limits(day):
             days.setdefault(day.at_zero, []).append(numbers.day(day.on))
     unit = wording.unit_of(trial)

@@ -1,5 +1,6 @@
-"""What the report of an unfinished trial says of itself: that it is interim, what is recorded, what
-is to come.
+"""What the report of an unfinished trial says of itself.
+
+That it is interim, what is recorded, what is to come.
 """
 
 from collections.abc import Mapping
@@ -72,8 +73,9 @@ PLANTS_TO_COME: Final = marked_plural("{number} plant to harvest", "{number} pla
 
 
 def title(trial: Trial) -> str:
-    """Return the title of a trial, marked where its report is interim: every place that shows a
-    title shows this.
+    """Return the title of a trial, marked where its report is interim.
+
+    Every place that shows a title shows this.
     """
     if trial.interim:
         return say(TITLE, title=trial.about.title)
@@ -98,15 +100,15 @@ def notice(trial: Trial) -> str:
 
 def answer(trial: Trial) -> tuple[str, ...]:
     """Return that there is no answer yet, what was recorded, and what is still to come."""
-    recorded = tuple(
-        plural(*KINDS[sheet].counted, number)
-        for sheet, number in _recorded(trial).items()
-        if number
-    )
+    recorded: list[str] = []
+    for sheet, number in _recorded(trial).items():
+        if number:
+            recorded.append(plural(*KINDS[sheet].counted, number))
     to_come = tuple(_to_come(sheet, number) for sheet, number in _lacking(trial).items())
     sentences = [say(ANSWER)]
     if recorded:
-        sentences.append(say(RECORDED, day=_as_of(trial), each=numbers.listed(recorded)))
+        records = numbers.listed(tuple(recorded))
+        sentences.append(say(RECORDED, day=_as_of(trial), each=records))
     if to_come:
         sentences.append(say(TO_COME, each=numbers.listed(to_come)))
     return tuple(sentences)
@@ -163,7 +165,7 @@ def _recorded(trial: Trial) -> Mapping[str, int]:
 
 
 def _lacking(trial: Trial) -> Mapping[str, int]:
-    return {one.sheet: one.number for one in trial.to_come if one.sheet in KINDS}
+    return {column.sheet: column.number for column in trial.to_come if column.sheet in KINDS}
 
 
 def _to_come(sheet: str, number: int) -> str:

@@ -35,9 +35,9 @@ def _rates(results: Results) -> tuple[str, ...]:
     main = wording.result_of(results, results.main_measure)
     if main is None:
         return ()
-    same = [
-        result.measure.key
-        for result in results.measures
-        if result.measure.trait == main.measure.trait
-    ]
-    return tuple(key for key in same if key.startswith(GROWTH_RATE))
+    keys: list[str] = []
+    for result in results.measures:
+        measure = result.measure
+        if measure.trait == main.measure.trait and measure.key.startswith(GROWTH_RATE):
+            keys.append(measure.key)
+    return tuple(keys)

@@ -10,10 +10,12 @@ from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import (
     answer,
+    answer_sentence,
+    figure_texts,
     findings,
     messages,
     money,
-    numbers,
+    ratios,
     treatment_names,
     units,
     wording,
@@ -53,7 +55,7 @@ def lead(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[st
     """
     if trial.interim:
         return sentences
-    others = [one.code for one in trial.treatments if one.code != trial.reference]
+    others = [treatment.code for treatment in trial.treatments if treatment.code != trial.reference]
     if len(others) == 1:
         found = findings.finding(results, results.main_measure, others[0])
     else:
@@ -62,7 +64,7 @@ def lead(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[st
         return _of_factors(trial, results, sentences)
     if found is None or found.comparison.ratio is None:
         return sentences[:MOST_SENTENCES]
-    said = answer.with_losses(trial, results, (_said(trial, results, found),))[0]
+    said = answer.with_losses(trial, results, (_main_sentence(trial, results, found),))[0]
     pays = money.break_even(trial, results)
     if pays:
         return (said, pays)
@@ -70,8 +72,9 @@ def lead(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[st
 
 
 def _of_factors(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[str, ...]:
-    """Return what the factors did, and what a reader must know of it: an interaction, or a dose
-    that nobody tested.
+    """Return what the factors did, and what a reader must know of it.
+
+    An interaction, or a dose that nobody tested.
     """
     analysis = results.effects.of(results.main_measure)
     assert analysis is not None
@@ -85,25 +88,25 @@ def _of_factors(trial: Trial, results: Results, sentences: tuple[str, ...]) -> t
     return sentences[:MOST_SENTENCES]
 
 
-def _said(trial: Trial, results: Results, found: Finding) -> str:
+def _main_sentence(trial: Trial, results: Results, finding: Finding) -> str:
     """Return the finding on the main measure with both figures first."""
-    comparison, code = found.comparison, found.code
-    fine = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
+    comparison, code = finding.comparison, finding.code
+    fine = ratios.is_fine(comparison.ratio_low, comparison.ratio_high)
     if code == "confounded":
-        reasons = answer.reasons_clause(trial, found.conclusion.reasons)
+        reasons = answer_sentence.reasons_clause(trial, finding.conclusion.reasons)
     else:
         reasons = ""
     if code in ("more", "less"):
-        interval = _between(found)
+        interval = _between(finding)
     else:
         interval = wording.interval(comparison)
     return say(
         SAID[code],
-        measured=_measured(trial, results, found),
-        change=numbers.change(comparison.ratio or 1.0, fine),
+        measured=_measured(trial, results, finding),
+        change=ratios.change(comparison.ratio or 1.0, fine),
         interval=interval,
-        margin=numbers.margin(trial.margin or 0.0),
-        name=wording.name_within(trial, found.conclusion.treatment),
+        margin=ratios.margin(trial.margin or 0.0),
+        name=wording.name_within(trial, finding.conclusion.treatment),
         reason=(
             messages.text(trial, comparison.notes[0])
             if comparison.notes
@@ -113,24 +116,27 @@ def _said(trial: Trial, results: Results, found: Finding) -> str:
     )
 
 
-def _between(found: Finding) -> str:
+def _between(finding: Finding) -> str:
     """Return the limits of a change that is known to be more, or less: `1% and 47%`."""
-    low, high = found.comparison.ratio_low, found.comparison.ratio_high
+    low, high = finding.comparison.ratio_low, finding.comparison.ratio_high
     if low is None or high is None:
-        return wording.interval(found.comparison)
-    fine = numbers.is_fine(low, high)
-    ends = [numbers.end_of(one, fine) for one in (low, high)]
-    if found.code == "less":
+        return wording.interval(finding.comparison)
+    fine = ratios.is_fine(low, high)
+    ends = [ratios.end_of(bound, fine) for bound in (low, high)]
+    if finding.code == "less":
         ends.reverse()
-    sizes = [one.size if one.way in ("more", "less") else numbers.in_words(one) for one in ends]
+    sizes = [one.size if one.way in ("more", "less") else ratios.in_words(one) for one in ends]
     return say(BETWEEN, low=sizes[0], high=sizes[1])
 
 
-def _measured(trial: Trial, results: Results, found: Finding) -> str:
+def _measured(trial: Trial, results: Results, finding: Finding) -> str:
     """Return both treatments' figures of the main measure."""
-    code = found.conclusion.treatment
-    is_weight = findings.is_weight(trial, results, found.key)
-    values = {one: _figure(found.result, one, is_weight) for one in (code, trial.reference)}
+    code = finding.conclusion.treatment
+    is_weight = findings.is_weight(trial, results, finding.key)
+    values = {
+        treatment: _figure(finding.result, treatment, is_weight)
+        for treatment in (code, trial.reference)
+    }
     figures = say(
         FIGURES,
         treated=values[code],
@@ -141,10 +147,10 @@ def _measured(trial: Trial, results: Results, found: Finding) -> str:
     if not is_weight:
         return say(
             MEASURED,
-            Outcome=wording.capital(answer.outcome(results, found.result)),
+            Outcome=wording.capital(answer_sentence.outcome(results, finding.result)),
             figures=figures,
         )
-    counts_losses = found.key == "yield_per_plant_started" and any(
+    counts_losses = finding.key == "yield_per_plant_started" and any(
         count.lost_some for count in results.counts
     )
     return say(WEIGHED_ALL if counts_losses else WEIGHED, figures=figures)
@@ -153,11 +159,11 @@ def _measured(trial: Trial, results: Results, found: Finding) -> str:
 def _figure(result: MeasureResult, code: str, is_weight: bool) -> str:
     """Return a treatment's figure with its unit, that of the other system in brackets."""
     texts: list[str] = []
-    for shown in units.versions(result, units.current()):
-        unit = shown.measure.unit
+    for version in units.versions(result, units.current()):
+        unit = version.measure.unit
         if is_weight:
             unit = unit.removesuffix("/plant")
-        value = wording.value_text(shown, dict(shown.estimates)[code])
+        value = figure_texts.value_text(version, dict(version.estimates)[code])
         texts.append(_with_unit(value, language.unit(unit)))
     return units.with_other(*texts)
 

@@ -1,5 +1,7 @@
 """How many plants were started, kept and lost, in a sentence."""
 
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -50,24 +52,9 @@ def lost_plants(trial: Trial) -> str:
     kept = sum(harvested_in(plant) for plant in trial.plants)
     if not all(tray.started_known for tray in trial.trays):
         return say(words.started_not_known, kept=kept)
-    dead = sum(plant.status == "dead" for plant in trial.plants)
-    removed = sum(plant.status == "removed" for plant in trial.plants)
     if kept == started:
         return say(words.all_kept, number=started)
-    if trial.interim:
-        unseen = 0
-    else:
-        unseen = started - kept - dead - removed
-    parts = (
-        plural("{number} died", "{number} died", dead) if dead else "",
-        plural("{number} was removed", "{number} were removed", removed) if removed else "",
-        (
-            plural("{number} is not accounted for", "{number} are not accounted for", unseen)
-            if unseen
-            else ""
-        ),
-    )
-    lost = numbers.listed(tuple(part for part in parts if part))
+    lost = numbers.listed(tuple(_fates(trial, started - kept)))
     if trial.interim:
         return interim.harvested(trial, kept, lost)
     message = words.some_lost
@@ -76,3 +63,17 @@ def lost_plants(trial: Trial) -> str:
     elif weighs_fresh(trial):
         message = LOST_COUNT_NOTHING
     return say(message, started=started, kept=kept, lost=lost)
+
+
+def _fates(trial: Trial, lost: int) -> Iterator[str]:
+    """Yield how many of the lost plants died, were removed or are missing in the records."""
+    statuses = Counter(plant.status for plant in trial.plants)
+    dead = statuses["dead"]
+    removed = statuses["removed"]
+    missing = lost - dead - removed
+    if dead:
+        yield plural("{number} died", "{number} died", dead)
+    if removed:
+        yield plural("{number} was removed", "{number} were removed", removed)
+    if missing and not trial.interim:
+        yield plural("{number} is not accounted for", "{number} are not accounted for", missing)

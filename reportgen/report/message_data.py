@@ -28,8 +28,9 @@ def entry(message: Message, text: str) -> dict[str, Plain]:
 
 @singledispatch
 def plain(value: Value) -> Plain:
-    """Return a value as what JSON can hold: an object whose keys say what kind of value it is, a
-    list of several.
+    """Return a value as what JSON can hold.
+
+    An object whose keys say what kind of value it is, a list of several.
     """
     raise TypeError(f"no plain data for a {type(value).__name__}")
 

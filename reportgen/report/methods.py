@@ -7,7 +7,6 @@ from typing import Final
 from reportgen import language
 from reportgen.language import marked, say
 from reportgen.metrics.blocks import is_blocked
-from reportgen.metrics.measures import is_ratio_of_totals
 from reportgen.model.document import Block, Bullets, Facts, Links, Paragraph, Section, Table
 from reportgen.model.message import Message, Notes
 from reportgen.model.results import Results
@@ -22,132 +21,8 @@ from reportgen.report import (
     traces,
     wording,
 )
+from reportgen.report.references import cited
 
-Reference = tuple[str, str]  # what it is the source of, and the source as it is cited everywhere
-
-OF_TOTALS: Reference = (
-    marked("Ratio of totals and its linearised scores"),
-    "Cochran, W. G. (1977). Sampling Techniques, 3rd ed., chapter 6. Wiley.",
-)
-OF_FIELLER: Reference = (
-    marked("Break-even price, and ratios of values at or below zero"),
-    (
-        "Fieller, E. C. (1954). Some problems in interval estimation. Journal of the Royal"
-        " Statistical Society B 16, 175-185."
-    ),
-)
-OF_LOGARITHMS: Reference = (
-    marked("Means and ratios on the log scale"),
-    (
-        "Bland, J. M. and Altman, D. G. (1996). Transformations, means, and confidence intervals."
-        " BMJ 312, 1079."
-    ),
-)
-OF_SEPARATE_VARIANCES: Reference = (
-    marked("Degrees of freedom of separate variances"),
-    (
-        "Satterthwaite, F. E. (1946). An approximate distribution of estimates of variance"
-        " components. Biometrics Bulletin 2, 110-114."
-    ),
-)
-OF_UNITS: Reference = (
-    marked("Experimental units"),
-    (
-        "Hurlbert, S. H. (1984). Pseudoreplication and the design of ecological field experiments."
-        " Ecological Monographs 54, 187-211."
-    ),
-)
-OF_SURVIVAL: Reference = (
-    marked("Share of plants that survived"),
-    (
-        "Wilson, E. B. (1927). Probable inference, the law of succession, and statistical"
-        " inference. Journal of the American Statistical Association 22, 209-212; Newcombe, R. G."
-        " (1998). Interval estimation for the difference between independent proportions."
-        " Statistics in Medicine 17, 873-890."
-    ),
-)
-OF_OUTLIERS: Reference = (
-    marked("Unusual plants"),
-    (
-        "Iglewicz, B. and Hoaglin, D. C. (1993). How to detect and handle outliers. ASQC Quality"
-        " Press."
-    ),
-)
-REFERENCES: Final = (
-    OF_TOTALS,
-    OF_FIELLER,
-    OF_LOGARITHMS,
-    OF_SEPARATE_VARIANCES,
-    OF_UNITS,
-    OF_SURVIVAL,
-    OF_OUTLIERS,
-)
-OF_SEVERAL: tuple[Reference, ...] = (
-    (
-        marked("Several treatments with one"),
-        (
-            "Dunnett, C. W. (1955). A multiple comparison procedure for comparing several"
-            " treatments with a control. Journal of the American Statistical Association 50,"
-            " 1096-1121."
-        ),
-    ),
-    (
-        marked("Letters"),
-        (
-            "Piepho, H.-P. (2004). An algorithm for a letter-based representation of all-pairwise"
-            " comparisons. Journal of Computational and Graphical Statistics 13, 456-466."
-        ),
-    ),
-)
-OF_SCORES: tuple[Reference, ...] = (
-    (
-        marked("Ranks of ordered classes"),
-        (
-            "Mann, H. B. and Whitney, D. R. (1947). On a test of whether one of two random"
-            " variables is stochastically larger than the other. Annals of Mathematical Statistics"
-            " 18, 50-60."
-        ),
-    ),
-    (
-        marked("Limits of the chance of the higher score"),
-        (
-            "Newcombe, R. G. (2006). Confidence intervals for an effect size measure based on the"
-            " Mann-Whitney statistic. Part 2: asymptotic methods and evaluation. Statistics in"
-            " Medicine 25, 559-573."
-        ),
-    ),
-)
-OF_FACTORS: Final[Mapping[str, Reference]] = {  # by the method that an analysis names
-    "two_factor_model": (
-        marked("Two factors and their interaction"),
-        "Searle, S. R. (1971). Linear Models, chapters 7 and 8. Wiley.",
-    ),
-    "split_plot_model": (
-        marked("Main plots and what stands in them"),
-        (
-            "Yates, F. (1935). Complex experiments. Supplement to the Journal of the Royal"
-            " Statistical Society 2, 181-247."
-        ),
-    ),
-    "dose_model": (
-        marked("Curves along doses and their lack of fit; the limits of an optimum are Fieller's"),
-        (
-            "Box, G. E. P. and Draper, N. R. (1987). Empirical Model-Building and Response"
-            " Surfaces, chapter 3. Wiley."
-        ),
-    ),
-}
-OF_INSTRUMENTS: Reference = (
-    marked("Instruments"),
-    "JCGM 100:2008. Guide to the expression of uncertainty in measurement.",
-)
-OF_VAPOUR: Reference = (
-    marked("Vapour pressure deficit"),
-    (
-        "Allen, R. G., Pereira, L. S., Raes, D. and Smith, M. (1998). Crop evapotranspiration. FAO"
-        " Irrigation and Drainage Paper 56, equation 11."
-    ),
-)
 WITHOUT_FREEDOM: Final[
     Mapping[str, str]
 ] = {  # names of methods whose degrees of freedom stand beside the figures
@@ -163,7 +38,7 @@ def section(trial: Trial, results: Results) -> Section:
         Paragraph(_one_idea(trial)),
         *(() if trial.interim else _secondary(trial, results)),
         *_methods(trial, results),
-        Bullets(_references(trial, results), say("References:")),
+        Bullets(cited(trial, results), say("References:")),
     ]
     return Section("methods", say("Methods"), tuple(blocks))
 
@@ -212,41 +87,12 @@ def _links_for_machines(trial: Trial) -> tuple[tuple[str, str, str], ...]:
 
 def _data_links(trial: Trial) -> tuple[tuple[str, str, str], ...]:
     """Return the link to each sheet as it was recorded."""
-    return tuple(
-        (
-            table.file_name,
-            f"data/{table.file_name}",
-            say("the sheet {name} as recorded, in the units of this report", name=table.name),
-        )
-        for table in trial.data
-    )
-
-
-def _references(trial: Trial, results: Results) -> tuple[str, ...]:
-    """Return the sources of the methods that this report used."""
-    compares = not trial.interim
-    is_used = {
-        OF_TOTALS: any(is_ratio_of_totals(result.measure) for result in results.measures),
-        OF_FIELLER: compares,
-        OF_SEPARATE_VARIANCES: compares,
-        OF_SURVIVAL: wording.result_of(results, "survival") is not None,
-        OF_OUTLIERS: any(one.check == "outliers" for one in results.fairness),
-    }
-    always = tuple(reference for reference in REFERENCES if is_used.get(reference, True))
-    several = OF_SEVERAL if compares and len(trial.treatments) > 2 else ()
-    instruments = (OF_INSTRUMENTS,) if trial.instruments else ()
-    vapour = (OF_VAPOUR,) if wording.result_of(results, "vpd") else ()
-    ranks = OF_SCORES if results.scores else ()
-    references = (*always, *several, *_of_factors(results), *ranks, *instruments, *vapour)
-    return tuple(f"{say(of)}: {source}" for of, source in references)
-
-
-def _of_factors(results: Results) -> tuple[Reference, ...]:
-    """Return the sources of the methods by which factors and doses were analysed."""
-    used = {method.code for analysis in results.effects.analyses for method in analysis.methods}
-    if any(analysis.trends for analysis in results.effects.analyses):
-        used.add("dose_model")
-    return tuple(reference for code, reference in OF_FACTORS.items() if code in used)
+    links: list[tuple[str, str, str]] = []
+    message = marked("the sheet {name} as recorded, in the units of this report")
+    for table in trial.data:
+        about = say(message, name=table.name)
+        links.append((table.file_name, f"data/{table.file_name}", about))
+    return tuple(links)
 
 
 def _one_idea(trial: Trial) -> str:
@@ -305,8 +151,9 @@ def _model(trial: Trial) -> str:
 
 
 def _methods(trial: Trial, results: Results) -> tuple[Table, ...]:
-    """Return which methods each measure's figures and changes come from; degrees of freedom stand
-    beside the figures.
+    """Return which methods each measure's figures and changes come from.
+
+    Degrees of freedom stand beside the figures.
 
     The methods stand once under the table, by the numbers that its rows show. Measures of the same
     methods share a row.
@@ -363,20 +210,13 @@ def _name(trial: Trial, method: Message) -> str:
 def _facts(trial: Trial, colophon: str) -> tuple[tuple[str, str], ...]:
     about = trial.about
     author = about.author or about.organisation
-    cite = ". ".join(
-        part
-        for part in (
-            author,
-            f"{interim.title(trial)} ({trial.harvested_on.year})",
-            about.organisation,
-        )
-        if part
-    )
-    known = (
-        (say("How to cite"), say("{citation}. Trial report.", citation=cite)),
+    titled = f"{interim.title(trial)} ({trial.harvested_on.year})"
+    citation = ". ".join(filter(None, (author, titled, about.organisation)))
+    facts = (
+        (say("How to cite"), say("{citation}. Trial report.", citation=citation)),
         (say("Licence of text and data"), about.licence or say("not stated")),
         (say("Contact"), about.contact),
         (say("SHA-256 of the workbook"), trial.source_sha256),
         (say("Made with"), colophon),
     )
-    return tuple((term, text) for term, text in known if text)
+    return tuple((term, text) for term, text in facts if text)

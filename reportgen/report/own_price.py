@@ -38,8 +38,8 @@ def block(trial: Trial, results: Results) -> tuple[OwnPrice, ...]:
     if not lines or trial.tariff or trial.electricity_price is None:
         return ()
     mass = units.mass()
-    costs = tuple(_line(trial, one, mass.grams) for one in lines)
-    known = {one.name for one in lines}
+    costs = tuple(_line(trial, line, mass.grams) for line in lines)
+    known = {line.name for line in lines}
     return (
         OwnPrice(
             price=numbers.typed(trial.electricity_price),
@@ -81,7 +81,7 @@ def _notes(trial: Trial, results: Results, known: set[str]) -> Iterator[str]:
         )
     else:
         yield say("Electricity is the only cost that this trial counts.")
-    unknown = tuple(one.name for one in trial.treatments if one.code not in known)
+    unknown = tuple(treatment.name for treatment in trial.treatments if treatment.code not in known)
     if unknown:
         yield say(
             "Left out, because a part of its cost is not known: {names}.",

@@ -11,7 +11,7 @@ from reportgen import language
 from reportgen.language import marked, say
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import terms, units, wording
+from reportgen.report import figure_texts, terms, units, wording
 
 NOT_TOLD_APART: Final = frozenset(("unclear", "alike"))  # verdicts beside the reference
 APART: Final = marked(
@@ -28,7 +28,7 @@ def sentence(trial: Trial, results: Results, keys: Sequence[str]) -> str:
         result = wording.result_of(results, key)
         if result is not None:
             for pair in _pairs(trial, results, result):
-                return _said(trial, result, pair)
+                return _sentence_on(trial, result, pair)
     return ""
 
 
@@ -37,7 +37,9 @@ def _pairs(trial: Trial, results: Results, result: MeasureResult) -> Iterator[tu
     if result.letters is None:
         return
     judged = {
-        one.treatment: one.code for one in results.conclusions if one.measure == result.measure.key
+        conclusion.treatment: conclusion.code
+        for conclusion in results.conclusions
+        if conclusion.measure == result.measure.key
     }
     letters = dict(result.letters.groups)
     others = [code for code in letters if judged.get(code) in NOT_TOLD_APART]
@@ -46,7 +48,7 @@ def _pairs(trial: Trial, results: Results, result: MeasureResult) -> Iterator[tu
             yield first, second
 
 
-def _said(trial: Trial, result: MeasureResult, pair: tuple[str, str]) -> str:
+def _sentence_on(trial: Trial, result: MeasureResult, pair: tuple[str, str]) -> str:
     shown = units.displayed([result], units.current())[0]
     estimates = dict(shown.estimates)
     lower, higher = sorted(pair, key=lambda code: estimates[code].value or 0.0)
@@ -56,7 +58,7 @@ def _said(trial: Trial, result: MeasureResult, pair: tuple[str, str]) -> str:
         measure=terms.label(shown.measure),
         lower=wording.name_within(trial, lower),
         higher=wording.name_within(trial, higher),
-        low=f"{wording.value_text(shown, estimates[lower])} {unit}".strip(),
-        high=f"{wording.value_text(shown, estimates[higher])} {unit}".strip(),
+        low=f"{figure_texts.value_text(shown, estimates[lower])} {unit}".strip(),
+        high=f"{figure_texts.value_text(shown, estimates[higher])} {unit}".strip(),
         reference=wording.name_within(trial, trial.reference),
     )

@@ -1,8 +1,9 @@
-"""What was read of a log in a layout of its owner's own: figures by treatment, and the fate of its
-numbers.
+"""What was read of a log in a layout of its owner's own.
+
+Figures by treatment, and the fate of its numbers.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Final
 
@@ -56,29 +57,39 @@ def blocks(read: ReadBack | None) -> tuple[Block, ...]:
 
 
 def _table(key: str, caption: str, columns: Sequence[int], read: ReadBack) -> Table:
-    """Return some columns of what was read, without those in which nothing stands: all together are
-    too wide.
-    """
+    """Return some columns of what was read, without empty ones: all together are too wide."""
     rows = [_row(figures) for figures in read.figures]
-    used = [column for column in columns if any(row[column] for row in rows)]
+    used = _filled(rows, columns)
     head = tuple(say(HEAD[column]) for column in used)
-    cells = tuple(tuple(row[column] for column in used) for row in rows)
+    cells = tuple(tuple(map(row.__getitem__, used)) for row in rows)
     return Table(key, caption, head, cells, tuple(NUMERIC[column] for column in used))
 
 
+def _filled(rows: Sequence[Sequence[str]], columns: Iterable[int]) -> list[int]:
+    """Return those of some columns in which a row has a text."""
+    filled: list[int] = []
+    for column in columns:
+        if any(row[column] for row in rows):
+            filled.append(column)
+    return filled
+
+
 def lines(read: ReadBack) -> Iterator[str]:
-    """Yield what was read as lines of plain text: the fate of the numbers, then a line a quantity
-    and treatment.
+    """Yield what was read as lines of plain text: the fate of numbers, then a line a treatment.
 
     Columns that do not fit beside the others stand below, with quantity and treatment again.
     """
     yield sums(read)
-    rows = [[say(text) for text in HEAD], *(list(_row(figures)) for figures in read.figures)]
-    used = [column for column in range(len(HEAD)) if any(row[column] for row in rows[1:])]
-    widths = {column: max(len(row[column]) for row in rows) + GAP for column in used}
+    rows = [_row(figures) for figures in read.figures]
+    used = _filled(rows, range(len(HEAD)))
+    whole = [tuple(map(say, HEAD)), *rows]
+    widths: dict[int, int] = {}
+    for column in used:
+        widths[column] = max(len(row[column]) for row in whole) + GAP
     for columns in _fitting(used, widths):
-        for row in rows:
-            yield "".join(row[column].ljust(widths[column]) for column in columns).rstrip()
+        for row in whole:
+            padded = [row[column].ljust(widths[column]) for column in columns]
+            yield "".join(padded).rstrip()
 
 
 def _fitting(used: Sequence[int], widths: Mapping[int, int]) -> list[list[int]]:
@@ -118,19 +129,19 @@ def _count(number: int) -> str:
     return numbers.fixed(number, 0)
 
 
-def _row(one: ReadFigures) -> tuple[str, ...]:
+def _row(figures: ReadFigures) -> tuple[str, ...]:
     return (
-        _name(one.key),
-        one.treatment,
-        _units(one.units),
-        _count(one.n),
-        _count(one.lost) if one.lost else "",
-        _times(one.times),
-        _amount(one.total, one.unit),
-        _amount(one.mean, one.unit),
-        _reach(one),
-        _days(one),
-        one.place,
+        _name(figures.key),
+        figures.treatment,
+        _units(figures.units),
+        _count(figures.n),
+        _count(figures.lost) if figures.lost else "",
+        _times(figures.times),
+        _amount(figures.total, figures.unit),
+        _amount(figures.mean, figures.unit),
+        _reach(figures),
+        _days(figures),
+        figures.place,
     )
 
 
@@ -172,18 +183,20 @@ def _times(times: tuple[int, int]) -> str:
     return say("{low} to {high}", low=_count(fewest), high=_count(most))
 
 
-def _reach(one: ReadFigures) -> str:
-    if one.smallest is None or one.largest is None:
+def _reach(figures: ReadFigures) -> str:
+    if figures.smallest is None or figures.largest is None:
         return ""
-    if one.smallest == one.largest:
-        return _amount(one.largest, one.unit)
+    if figures.smallest == figures.largest:
+        return _amount(figures.largest, figures.unit)
     return say(
-        "{low} to {high}", low=numbers.typed(one.smallest), high=_amount(one.largest, one.unit)
+        "{low} to {high}",
+        low=numbers.typed(figures.smallest),
+        high=_amount(figures.largest, figures.unit),
     )
 
 
-def _days(one: ReadFigures) -> str:
-    shown = list(dict.fromkeys(_day(label) for label in (one.first, one.last) if label))
+def _days(figures: ReadFigures) -> str:
+    shown = list(dict.fromkeys(_day(label) for label in (figures.first, figures.last) if label))
     return " – ".join(shown)
 
 

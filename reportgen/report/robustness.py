@@ -6,7 +6,7 @@ from reportgen.language import marked, plural, say
 from reportgen.model.document import Table
 from reportgen.model.results import Fragile, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, scores, terms, wording
+from reportgen.report import numbers, ratios, scores, terms, wording
 
 NAMED: Final = marked("The main measure, named in the workbook, is {outcome}.")
 NOT_NAMED: Final = marked("The workbook names no main measure; this report takes {outcome}.")
@@ -26,8 +26,8 @@ def secondary(trial: Trial, results: Results) -> str:
     is_named = trial.main_measure == results.main_measure
     lead = say(NAMED if is_named else NOT_NAMED, outcome=outcome)
     others = sum(
-        one.measure != results.main_measure and one.code != "untestable"
-        for one in results.conclusions
+        conclusion.measure != results.main_measure and conclusion.code != "untestable"
+        for conclusion in results.conclusions
     )
     if not others:
         return lead
@@ -66,11 +66,11 @@ def left_out(trial: Trial, results: Results) -> tuple[Table, ...]:
     words = {"unit": wording.unit_of(trial), "measure": wording.inside(terms.label(main.measure))}
     rows = tuple(
         (
-            wording.name_of(trial, one.treatment),
-            numbers.signed_change(one.ratio_lowest),
-            numbers.signed_change(one.ratio_highest),
+            wording.name_of(trial, fragility.treatment),
+            ratios.signed_change(fragility.ratio_lowest),
+            ratios.signed_change(fragility.ratio_highest),
         )
-        for one in results.fragility
+        for fragility in results.fragility
     )
     head = (say("Treatment"), say("Lowest change"), say("Highest change"))
     return (Table("left-out", say(LEFT_OUT, **words), head, rows, (False, True, True)),)
@@ -80,7 +80,11 @@ def turning(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return which trays change a verdict where they are left out, or that none does, treatment by
     treatment.
     """
-    said = () if trial.interim else tuple(_turning(trial, one) for one in results.fragility)
+    said = (
+        ()
+        if trial.interim
+        else tuple(_turning(trial, fragility) for fragility in results.fragility)
+    )
     return tuple(dict.fromkeys(said))
 
 
@@ -93,17 +97,17 @@ def not_computed(trial: Trial, results: Results) -> tuple[str, ...]:
     return (say(NOT_OF_EFFECTS, unit=wording.unit_of(trial)),)
 
 
-def _turning(trial: Trial, one: Fragile) -> str:
+def _turning(trial: Trial, fragility: Fragile) -> str:
     """Return which units change the verdict where they are left out, one at a time."""
-    name, unit = wording.name_within(trial, one.treatment), wording.unit_of(trial)
-    if not one.turning:
+    name, unit = wording.name_within(trial, fragility.treatment), wording.unit_of(trial)
+    if not fragility.turning:
         return say(
             "Whichever {unit} is left out, the verdict on {name} stays the same.",
             name=name,
             unit=unit,
         )
-    units = numbers.listed(one.turning)
-    if len(one.turning) == 1:
+    units = numbers.listed(fragility.turning)
+    if len(fragility.turning) == 1:
         return say("Without {units} the verdict on {name} would change.", units=units, name=name)
     return say(
         "Without any one of {units} the verdict on {name} would change.", units=units, name=name

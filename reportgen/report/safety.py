@@ -20,8 +20,10 @@ POWER: Final = re.compile(r"\d\s?w\b")  # in small letters
 
 @dataclass(frozen=True)
 class Hazard:
-    """A thing that needs a caution: its name, the words by which workbooks name it (alone or in the
-    plural), the caution, and the same in a sentence for short forms of a report.
+    """A thing that needs a caution.
+
+    Its name, the words by which workbooks name it (alone or in the plural), the caution, and the
+    same in a sentence for short forms of a report.
 
     `powered_words` name it only where a text tells a power in watts too: a `manta térmica` without
     one is a fleece.
@@ -148,17 +150,18 @@ HAZARDS: Final = (ULTRAVIOLET, HEAT, CARBON_DIOXIDE, MAINS, BRIGHT_LIGHT, ACIDS,
 
 
 def beside_treatments(trial: Trial) -> Mapping[str, Safety | None]:
-    """Return the cautions that concern single treatments, by their codes: those that concern all
-    stand elsewhere. None where a treatment has none of its own.
+    """Return the cautions that concern single treatments, by their codes.
+
+    Those that concern all stand elsewhere. None where a treatment has none of its own.
     """
-    named = {treatment.code: _hazards(_texts(treatment)) for treatment in trial.treatments}
-    common = set.intersection(*(set(found) for found in named.values()))
+    by_treatment = {treatment.code: _hazards(_texts(treatment)) for treatment in trial.treatments}
+    common = set.intersection(*map(set, by_treatment.values()))
     own: dict[str, Safety | None] = {}
-    for code, found in named.items():
-        hazards = [one for one in found if one not in common]
+    for code, hazards in by_treatment.items():
+        rest = [hazard for hazard in hazards if hazard not in common]
         own[code] = None
-        if hazards:
-            own[code] = _box(hazards)
+        if rest:
+            own[code] = _box(rest)
     return own
 
 
@@ -167,16 +170,20 @@ def for_all(trial: Trial) -> Safety:
     named = [_hazards(_texts(treatment)) for treatment in trial.treatments]
     used = set.intersection(*map(set, named))
     used |= set(_hazards((trial.about.growing_system, trial.about.nutrient_recipe)))
-    return _box([one for one in HAZARDS if one in used or one is HYGIENE])
+    return _box([hazard for hazard in HAZARDS if hazard in used or hazard is HYGIENE])
 
 
 def _box(hazards: Iterable[Hazard]) -> Safety:
     """Return cautions under a title that says what they are about."""
-    found = tuple(hazards)
-    names = tuple(wording.inside(say(one.name)) for one in found)
-    cautions = tuple(say(one.caution) for one in found)
-    brief = tuple(say(one.brief) for one in found)
-    return Safety(say(TITLE, names=numbers.listed(names)), cautions, brief)
+    names: list[str] = []
+    cautions: list[str] = []
+    brief: list[str] = []
+    for hazard in hazards:
+        names.append(wording.inside(say(hazard.name)))
+        cautions.append(say(hazard.caution))
+        brief.append(say(hazard.brief))
+    title = say(TITLE, names=numbers.listed(tuple(names)))
+    return Safety(title, tuple(cautions), tuple(brief))
 
 
 def _texts(treatment: Treatment) -> tuple[str, ...]:
@@ -186,7 +193,7 @@ def _texts(treatment: Treatment) -> tuple[str, ...]:
 def _hazards(texts: Iterable[str]) -> tuple[Hazard, ...]:
     """Return the hazards that texts name."""
     text = " ".join(texts).casefold()
-    return tuple(one for one in HAZARDS if _is_named(one, text))
+    return tuple(hazard for hazard in HAZARDS if _is_named(hazard, text))
 
 
 def _is_named(hazard: Hazard, text: str) -> bool:

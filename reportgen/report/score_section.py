@@ -2,6 +2,7 @@
 never a mean.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from datetime import date
 from typing import Final
@@ -11,7 +12,7 @@ from reportgen.metrics.scores import classes_by_day
 from reportgen.model.document import Block, Figure, Paragraph, Section, Subheading, Table
 from reportgen.model.results import ClassCounts, RankComparison, Results, ScoreResult
 from reportgen.model.trial import Trial
-from reportgen.report import answer, figure_titles, messages, numbers, wording
+from reportgen.report import answer_sentence, figure_titles, messages, numbers, wording
 from reportgen.report.figures.drawing import drawn
 from reportgen.report.scores import position, share_of
 
@@ -37,7 +38,7 @@ def _score(trial: Trial, results: Results, score: ScoreResult) -> tuple[Block, .
     doubted = wording.doubted(trial, results, (score.measure.key,))
     is_main = score.measure.key == results.main_measure
     sentences = [
-        answer.score_sentence(trial, results, score, code) for code, _ in score.comparisons
+        answer_sentence.score_sentence(trial, results, score, code) for code, _ in score.comparisons
     ]
     return (
         Subheading(say(score.measure.label)),
@@ -73,53 +74,59 @@ def _key(score: ScoreResult) -> str:
 
 
 def _figure_text(trial: Trial, score: ScoreResult) -> str:
-    parts: list[str] = []
-    for one in score.treatments:
-        shares = [
-            f"{name} {share_of(share)}" for name, share in zip(score.scale, one.shares, strict=True)
-        ]
-        parts.append(f"{wording.name_of(trial, one.treatment)}: {numbers.listed(tuple(shares))}.")
-    return " ".join(parts)
+    sentences: list[str] = []
+    for counts in score.treatments:
+        shares: list[str] = []
+        for name, share in zip(score.scale, counts.shares, strict=True):
+            shares.append(f"{name} {share_of(share)}")
+        treatment = wording.name_of(trial, counts.treatment)
+        sentences.append(f"{treatment}: {numbers.listed(tuple(shares))}.")
+    return " ".join(sentences)
 
 
 def shares(trial: Trial, score: ScoreResult) -> Table:
     """Return the plants in each class, and the medians of the trays."""
-    head = (say("Class"), *(wording.name_of(trial, one.treatment) for one in score.treatments))
-    rows = [
-        (name, *(_count_and_share(one, place) for one in score.treatments))
-        for place, name in enumerate(score.scale)
-    ]
-    rows.append((say("All plants scored"), *(str(one.plants) for one in score.treatments)))
-    medians = say("Median of each {unit}", unit=wording.unit_of(trial))
-    rows.append((medians, *(_medians(trial, score, one.treatment) for one in score.treatments)))
-    middle = say("Median of these medians")
-    rows.append((middle, *(position(score.scale, one.median) for one in score.treatments)))
+    head = (say("Class"), *score.scale, *_last_rows_of_shares(trial))
+    columns = [head]
+    for counts in score.treatments:
+        name = wording.name_of(trial, counts.treatment)
+        medians = _medians(trial, score, counts.treatment)
+        middle = position(score.scale, counts.median)
+        columns.append((name, *_cells(counts), str(counts.plants), medians, middle))
+    top, *rows = zip(*columns, strict=True)
     caption = say("{measure}: plants in each class, the lowest first", measure=score.measure.label)
-    return Table(
-        f"score-{_key(score)}-shares",
-        caption,
-        head,
-        tuple(rows),
-        (False, *(True for _ in score.treatments)),
-    )
+    numeric = (False, *(True for _ in score.treatments))
+    return Table(f"score-{_key(score)}-shares", caption, top, tuple(rows), numeric)
 
 
-def _count_and_share(counted: ClassCounts, place: int) -> str:
-    share = share_of(counted.shares[place])
-    return say("{number} ({share})", number=counted.counts[place], share=share)
+def _last_rows_of_shares(trial: Trial) -> tuple[str, str, str]:
+    """Return the heads of the rows below the classes."""
+    medians = say("Median of each {unit}", unit=wording.unit_of(trial))
+    return say("All plants scored"), medians, say("Median of these medians")
+
+
+def _cells(counts: ClassCounts) -> list[str]:
+    """Return how many plants of a treatment are in each class, the lowest first."""
+    return [_count_and_share(counts, place) for place in range(len(counts.counts))]
+
+
+def _count_and_share(counts: ClassCounts, place: int) -> str:
+    share = share_of(counts.shares[place])
+    return say("{number} ({share})", number=counts.counts[place], share=share)
 
 
 def _medians(trial: Trial, score: ScoreResult, code: str) -> str:
     """Return the medians of a treatment's trays, lowest first, equal ones together."""
     trays = {tray.code for tray in trial.trays if tray.treatment == code}
-    values = sorted(value for tray, value in score.medians if tray in trays)
-    said = []
-    for value in dict.fromkeys(values):
-        number = values.count(value)
-        name = position(score.scale, value)
-        units = wording.units_counted(trial, number)
-        said.append(say("{class_} ({units})", class_=name, units=units) if number > 1 else name)
-    return "; ".join(said) or numbers.not_known()
+    medians = Counter(median for tray, median in score.medians if tray in trays)
+    texts: list[str] = []
+    for median in sorted(medians):
+        name = position(score.scale, median)
+        units = wording.units_counted(trial, medians[median])
+        if medians[median] > 1:
+            name = say("{class_} ({units})", class_=name, units=units)
+        texts.append(name)
+    return "; ".join(texts) or numbers.not_known()
 
 
 def _comparisons(trial: Trial, score: ScoreResult, doubted: str) -> Table:
@@ -154,45 +161,38 @@ def _sentences(notes: Sequence[str]) -> list[str]:
     return [f"{wording.capital(note)}." for note in dict.fromkeys(notes)]
 
 
-def _comparison_row(trial: Trial, code: str, one: RankComparison) -> tuple[str, ...]:
-    pairs = share_of(one.probability_higher)
-    if one.low is None or one.high is None:
+def _comparison_row(trial: Trial, code: str, comparison: RankComparison) -> tuple[str, ...]:
+    pairs = share_of(comparison.probability_higher)
+    if comparison.low is None or comparison.high is None:
         told = say("{value} (no interval)", value=pairs)
     else:
-        told = f"{pairs} ({numbers.span(share_of(one.low), share_of(one.high))})"
-    if one.p_adjusted is None:
-        p_value = one.p_value
+        told = f"{pairs} ({numbers.span(share_of(comparison.low), share_of(comparison.high))})"
+    if comparison.p_adjusted is None:
+        p_value = comparison.p_value
     else:
-        p_value = one.p_adjusted
+        p_value = comparison.p_adjusted
     return wording.name_of(trial, code), told, numbers.p_value(p_value)
 
 
 def _by_day(trial: Trial) -> tuple[Block, ...]:
     """Return how many were in each class on each day, for each score of the sheet Growth."""
-    found: list[Block] = []
+    tables: list[Block] = []
+    note = say("From the sheet Growth. These classes are counted, not averaged and not compared.")
     for index, trait in enumerate(trial.growth_traits):
-        if trait.is_score:
-            counted = classes_by_day(trial, index)
-        else:
-            counted = ()
-        if not counted:
+        if not trait.is_score:
+            continue
+        rows: list[tuple[str, ...]] = []
+        for day, counts in classes_by_day(trial, index):
+            rows.append(_day_row(trial, day, counts))
+        if not rows:
             continue
         head = (say("Day"), say("Treatment"), *trait.scale)
-        rows = tuple(_day_row(trial, on, one) for on, one in counted)
         caption = say("{measure} by day: how many were in each class", measure=trait.label)
-        note = say(
-            "From the sheet Growth. These classes are counted, not averaged and not compared."
-        )
         key = trait.key.replace("_", "-")
         numeric = (False, False, *(True for _ in trait.scale))
-        found.append(Table(f"score-{key}-by-day", caption, head, rows, numeric, note))
-    return tuple(found)
+        tables.append(Table(f"score-{key}-by-day", caption, head, tuple(rows), numeric, note))
+    return tuple(tables)
 
 
-def _day_row(trial: Trial, on: date, one: ClassCounts) -> tuple[str, ...]:
-    name = wording.name_of(trial, one.treatment)
-    return (
-        numbers.day(on),
-        name,
-        *(_count_and_share(one, place) for place in range(len(one.counts))),
-    )
+def _day_row(trial: Trial, day: date, counts: ClassCounts) -> tuple[str, ...]:
+    return (numbers.day(day), wording.name_of(trial, counts.treatment), *_cells(counts))

@@ -1,5 +1,6 @@
-"""Scores in ordered classes: shares, medians of trays, and the chance of the higher score; never a
-mean.
+"""Scores in ordered classes: shares, medians of trays, and the chance of the higher score.
+
+Never a mean.
 """
 
 from collections.abc import Mapping
@@ -49,7 +50,7 @@ PAIRS_IN_BLOCKS: Final = marked(
 
 def score_of(results: Results, key: str) -> ScoreResult | None:
     """Return the score of a key, None where the trial has none."""
-    return next((one for one in results.scores if one.measure.key == key), None)
+    return next((score for score in results.scores if score.measure.key == key), None)
 
 
 def outcome(score: ScoreResult) -> str:
@@ -122,7 +123,7 @@ def _words(trial: Trial, score: ScoreResult, code: str) -> dict[str, str]:
 
 def _figures(trial: Trial, score: ScoreResult, code: str) -> str:
     """Return the shares and the medians of a treatment and the reference."""
-    counted = {one.treatment: one for one in score.treatments}
+    counted = {counts.treatment: counts for counts in score.treatments}
     treated, reference = counted[code], counted[trial.reference]
     return say(
         FIGURES,

@@ -25,16 +25,16 @@ def _result(result: MeasureResult) -> MeasureResult:
     return replace(result, comparisons=comparisons)
 
 
-def _limited(one: Comparison, reference: float) -> Comparison:
+def _limited(comparison: Comparison, reference: float) -> Comparison:
     """Return a comparison with a reference of `reference` percent, its limits cut at 0% and 100%."""
     highest = PERCENT / reference
     return replace(
-        one,
-        ratio_high=_at_most(one.ratio_high, highest),
-        alike_high=_at_most(one.alike_high, highest),
-        single_high=_at_most(one.single_high, highest),
-        difference_low=_at_least(one.difference_low, -reference),
-        difference_high=_at_most(one.difference_high, PERCENT - reference),
+        comparison,
+        ratio_high=_at_most(comparison.ratio_high, highest),
+        alike_high=_at_most(comparison.alike_high, highest),
+        single_high=_at_most(comparison.single_high, highest),
+        difference_low=_at_least(comparison.difference_low, -reference),
+        difference_high=_at_most(comparison.difference_high, PERCENT - reference),
     )
 
 

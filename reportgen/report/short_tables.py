@@ -1,5 +1,6 @@
-"""Tables of at most five lines, for what a grower reads; the annex has every figure with its
-interval.
+"""Tables of at most five lines, for what a grower reads.
+
+The annex has every figure with its interval.
 """
 
 from collections.abc import Sequence
@@ -10,7 +11,7 @@ from reportgen.language import say
 from reportgen.model.document import Table
 from reportgen.model.results import Comparison, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, tables, units, wording
+from reportgen.report import figure_texts, numbers, tables, units, wording
 from reportgen.report.answer_box import WORDS
 
 Versions = Sequence[MeasureResult]  # a measure in each system of display
@@ -25,23 +26,22 @@ def short_table(
 
     With two treatments a line is a measure, with more a treatment.
     """
-    known = [
-        one for one in tables.measures_of(results, tuple(dict.fromkeys(keys))) if _is_known(one)
-    ]
-    found = [units.versions(one, units.current()) for one in known]
-    if not found:
+    measures: list[Versions] = []
+    for result in tables.measures_of(results, tuple(dict.fromkeys(keys))):
+        if _is_known(result):
+            measures.append(units.versions(result, units.current()))
+    if not measures:
         return ()
     if len(trial.treatments) == 2:
-        shown = found[:MOST_LINES]
-        table = _of_measures(trial, results, shown, key, caption)
+        measures = measures[:MOST_LINES]
+        table = _of_measures(trial, results, measures, key, caption)
     else:
-        shown = found[:MOST_MEASURES]
-        table = _of_treatments(trial, results, shown, key, caption)
+        measures = measures[:MOST_MEASURES]
+        table = _of_treatments(trial, results, measures, key, caption)
     if trial.interim:
         return (table,)
-    return (
-        replace(table, note=wording.doubted(trial, results, [one[0].measure.key for one in shown])),
-    )
+    shown = [versions[0].measure.key for versions in measures]
+    return (replace(table, note=wording.doubted(trial, results, shown)),)
 
 
 def _is_known(result: MeasureResult) -> bool:
@@ -49,28 +49,28 @@ def _is_known(result: MeasureResult) -> bool:
 
 
 def _of_measures(
-    trial: Trial, results: Results, found: Sequence[Versions], key: str, caption: str
+    trial: Trial, results: Results, measures: Sequence[Versions], key: str, caption: str
 ) -> Table:
     codes = _reference_first(trial)
     head = [say("Measure"), *(wording.name_of(trial, code) for code in codes)]
     head += [] if trial.interim else _change_head(trial)
     rows: list[list[str]] = []
-    for versions in found:
-        row = [wording.label_in_units(versions), *_values(versions, codes)]
+    for versions in measures:
+        row = [figure_texts.label_in_units(versions), *_values(versions, codes)]
         row += [] if trial.interim else _change_cells(results, versions[0], codes[1])
         rows.append(row)
     return _table(trial, key, caption, head, rows)
 
 
 def _of_treatments(
-    trial: Trial, results: Results, found: Sequence[Versions], key: str, caption: str
+    trial: Trial, results: Results, measures: Sequence[Versions], key: str, caption: str
 ) -> Table:
     """Return a line for each treatment: the first measure with its change, then the others."""
-    first, *others = found
+    first, *others = measures
     codes = _reference_first(trial)
-    head = [say("Treatment"), wording.label_in_units(first)]
+    head = [say("Treatment"), figure_texts.label_in_units(first)]
     head += [] if trial.interim else _change_head(trial)
-    head += [wording.label_in_units(one) for one in others]
+    head += [figure_texts.label_in_units(one) for one in others]
     rows: list[list[str]] = []
     for code in codes:
         row = [wording.name_of(trial, code), _value(first, code)]
@@ -84,7 +84,9 @@ def _of_treatments(
 
 
 def _reference_first(trial: Trial) -> tuple[str, ...]:
-    others = tuple(one.code for one in trial.treatments if one.code != trial.reference)
+    others = tuple(
+        treatment.code for treatment in trial.treatments if treatment.code != trial.reference
+    )
     return (trial.reference, *others)
 
 
@@ -94,7 +96,7 @@ def _values(versions: Versions, codes: Sequence[str]) -> list[str]:
 
 def _value(versions: Versions, code: str) -> str:
     if code in dict(versions[0].estimates):
-        return wording.figure_text(versions, code)
+        return figure_texts.figure_text(versions, code)
     return numbers.not_known()
 
 
@@ -105,10 +107,13 @@ def _change_head(trial: Trial) -> list[str]:
 
 def _change_cells(results: Results, result: MeasureResult, code: str) -> list[str]:
     comparison = dict(result.comparisons).get(code, Comparison())
-    change = wording.signed_change(result, comparison)
-    verdicts = {(one.measure, one.treatment): one.code for one in results.conclusions}
+    change = figure_texts.signed_change(result, comparison)
+    verdicts = {
+        (conclusion.measure, conclusion.treatment): conclusion.code
+        for conclusion in results.conclusions
+    }
     verdict = verdicts.get((result.measure.key, code))
-    limits = wording.limits_of_change(result, wording.as_judged(comparison, verdict))
+    limits = figure_texts.limits_of_change(result, figure_texts.as_judged(comparison, verdict))
     return [change, limits, say(WORDS[verdict]) if verdict else ""]
 
 

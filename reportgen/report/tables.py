@@ -9,7 +9,7 @@ from reportgen.model.document import Table
 from reportgen.model.message import Message
 from reportgen.model.results import Comparison, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import messages, numbers, units, wording
+from reportgen.report import messages, numbers, ratios, units, wording
 
 TOGETHER = marked(
     "The intervals and p values of one measure hold for all its treatments together (Dunnett's"
@@ -31,13 +31,13 @@ def measures_of(results: Results, keys: Sequence[str]) -> list[MeasureResult]:
     return [result for key in keys if (result := wording.result_of(results, key)) is not None]
 
 
-def _letters_note(trial: Trial, found: Sequence[MeasureResult]) -> str:
-    methods = tuple(dict.fromkeys(result.letters.methods for result in found if result.letters))
+def _letters_note(trial: Trial, measures: Sequence[MeasureResult]) -> str:
+    methods: dict[str, None] = {}
+    for result in measures:
+        if result.letters:
+            methods[messages.clauses(trial, result.letters.methods)] = None
     if methods:
-        return say(
-            LETTERS,
-            method=numbers.listed(tuple(messages.clauses(trial, method) for method in methods)),
-        )
+        return say(LETTERS, method=numbers.listed(tuple(methods)))
     return ""
 
 
@@ -65,11 +65,11 @@ class FootNotes:
         return " ".join(numbered)
 
 
-def foot_notes(trial: Trial, found: Sequence[MeasureResult]) -> FootNotes:
+def foot_notes(trial: Trial, measures: Sequence[MeasureResult]) -> FootNotes:
     """Return what the reader must know of figures and their intervals, each reason once."""
     numbers_of: dict[Message, int] = {}
     marks: dict[tuple[str, str], tuple[int, ...]] = {}
-    for result in found:
+    for result in measures:
         for note, codes in _reasons(result).items():
             number = numbers_of.setdefault(note, len(numbers_of) + 1)
             for row in _rows_of(result, codes):
@@ -98,47 +98,48 @@ def _reasons(result: MeasureResult) -> dict[Message, list[str]]:
 
 
 def comparison_notes(
-    trial: Trial, results: Results, found: Sequence[MeasureResult], foot: FootNotes
+    trial: Trial, results: Results, measures: Sequence[MeasureResult], foot: FootNotes
 ) -> str:
     """Return what the reader of the table of all comparisons must know."""
     several = len(trial.treatments) > 2 and not trial.interim and not has_doses(trial)
     if trial.interim:
         doubted = ""
     else:
-        doubted = wording.doubted(trial, results, [result.measure.key for result in found])
+        doubted = wording.doubted(trial, results, [result.measure.key for result in measures])
     if several:
         together = say(TOGETHER)
     else:
         together = ""
     own_level = _alike_note(trial, results)
-    letters = _letters_note(trial, found)
+    letters = _letters_note(trial, measures)
     parts = (together, own_level, doubted, letters, foot.printed())
     return " ".join(part for part in parts if part)
 
 
 def _alike_note(trial: Trial, results: Results) -> str:
     """Return at which level what is called alike was judged, where anything is."""
-    if trial.interim or not any(one.code == "alike" for one in results.conclusions):
+    if trial.interim or not any(conclusion.code == "alike" for conclusion in results.conclusions):
         return ""
     level = numbers.percent_level(2 * trial.confidence_level - 1)
     return say(JUDGED_ALIKE, level=level)
 
 
-def pairs_of_doses(trial: Trial, found: Sequence[MeasureResult]) -> tuple[Table, ...]:
-    """Return the table of each dose against the reference, for the annex of a trial of doses; none
-    for any other.
+def pairs_of_doses(trial: Trial, measures: Sequence[MeasureResult]) -> tuple[Table, ...]:
+    """Return the table of each dose against the reference, for the annex of a trial of doses.
+
+    None for any other.
     """
     if not has_doses(trial):
         return ()
-    known = [result for result in found if result.scores]
+    known = [result for result in measures if result.scores]
     return (_comparisons(trial, known, "pairs-of-doses", say("Each dose against the reference")),)
 
 
-def _comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption: str) -> Table:
+def _comparisons(trial: Trial, measures: Sequence[MeasureResult], key: str, caption: str) -> Table:
     level = numbers.percent_level(trial.confidence_level)
     several = len(trial.treatments) > 2
     rows: list[tuple[str, ...]] = []
-    for result in units.in_each_system(found):
+    for result in units.in_each_system(measures):
         rows += [_comparison_row(trial, result, *compared) for compared in result.comparisons]
     reference = wording.name_of(trial, trial.reference)
     head = (
@@ -160,28 +161,30 @@ def _comparisons(trial: Trial, found: Sequence[MeasureResult], key: str, caption
 
 
 def _comparison_row(
-    trial: Trial, result: MeasureResult, code: str, each: Comparison
+    trial: Trial, result: MeasureResult, code: str, comparison: Comparison
 ) -> tuple[str, ...]:
-    if each.p_adjusted is None:
-        p_value = each.p_value
+    if comparison.p_adjusted is None:
+        p_value = comparison.p_value
     else:
-        p_value = each.p_adjusted
-    difference = numbers.with_interval(each.difference, each.difference_low, each.difference_high)
+        p_value = comparison.p_adjusted
+    difference = numbers.with_interval(
+        comparison.difference, comparison.difference_low, comparison.difference_high
+    )
     return (
         wording.label_of(result),
         wording.name_of(trial, code),
-        _ratio(each),
+        _ratio(comparison),
         difference,
         numbers.p_value(p_value),
-        _degrees_of_freedom(each.degrees_of_freedom),
+        _degrees_of_freedom(comparison.degrees_of_freedom),
     )
 
 
-def _ratio(each: Comparison) -> str:
+def _ratio(comparison: Comparison) -> str:
     """Return a ratio with its interval; a measure whose zero is a convention has none."""
-    if each.ratio is None and each.difference is not None:
+    if comparison.ratio is None and comparison.difference is not None:
         return say("difference only")
-    return numbers.ratio(each.ratio, each.ratio_low, each.ratio_high)
+    return ratios.ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
 
 
 def _degrees_of_freedom(value: float | None) -> str:
@@ -190,13 +193,13 @@ def _degrees_of_freedom(value: float | None) -> str:
     return figure(f"{value:.1f}")
 
 
-def one_by_one(trial: Trial, found: Sequence[MeasureResult]) -> tuple[Table, ...]:
+def one_by_one(trial: Trial, measures: Sequence[MeasureResult]) -> tuple[Table, ...]:
     """Return the ratio's interval and p value of each comparison by itself, where others hold for
     several together: a row a measure, a column a treatment.
     """
-    codes = [one.code for one in trial.treatments if one.code != trial.reference]
+    codes = [treatment.code for treatment in trial.treatments if treatment.code != trial.reference]
     rows: list[tuple[str, ...]] = []
-    for result in units.in_each_system(found):
+    for result in units.in_each_system(measures):
         cells = [_by_itself(result, code) for code in codes]
         if any(cells):
             rows.append((wording.label_of(result), *cells))
@@ -219,5 +222,5 @@ def _by_itself(result: MeasureResult, code: str) -> str:
     each = dict(result.comparisons).get(code)
     if each is None or each.p_adjusted is None or each.ratio is None:
         return ""
-    ratio = numbers.ratio(each.ratio, each.single_low, each.single_high)
+    ratio = ratios.ratio(each.ratio, each.single_low, each.single_high)
     return f"{ratio}, {numbers.p_value(each.p_value)}"

@@ -270,8 +270,9 @@ PLACES: Final = {
 
 
 def term(key: str) -> str:
-    """Return a word of a closed list in the current language; raise KeyError for one that is in
-    none.
+    """Return a word of a closed list in the current language.
+
+    Raise KeyError for one that is in none.
     """
     if key in UNIT_WORDS:
         return plural(*UNIT_WORDS[key], 1)

@@ -1,5 +1,6 @@
-"""Where each figure came from: the file, sheet, column and rows of a spreadsheet in a layout of its
-owner's own.
+"""Where each figure came from.
+
+The file, sheet, column and rows of a spreadsheet in a layout of its owner's own.
 """
 
 from collections.abc import Sequence
@@ -68,24 +69,27 @@ def blocks(trial: Trial) -> tuple[Block, ...]:
     )
 
 
-def _row(one: Traced) -> tuple[str, ...]:
+def _row(trace: Traced) -> tuple[str, ...]:
     where = say(
-        "{file}, sheet {sheet}, column {column}", file=one.file, sheet=one.sheet, column=one.column
+        "{file}, sheet {sheet}, column {column}",
+        file=trace.file,
+        sheet=trace.sheet,
+        column=trace.column,
     )
     read = plural(
-        "{number} row: {rows}", "{number} rows: {rows}", len(one.rows), rows=ranges(one.rows)
+        "{number} row: {rows}", "{number} rows: {rows}", len(trace.rows), rows=ranges(trace.rows)
     )
-    said = [f"{say(reason)}: {ranges(rows)}" for reason, rows in one.left_out]
+    said = [f"{say(reason)}: {ranges(rows)}" for reason, rows in trace.left_out]
     message = marked("{cell} read as {value} in place of {stood}")
     corrected = [
-        say(message, cell=cell, value=value, stood=stood) for cell, value, stood in one.corrected
+        say(message, cell=cell, value=value, stood=stood) for cell, value, stood in trace.corrected
     ]
-    confirmed = [say("{cell} confirmed", cell=cell) for cell in one.confirmed]
+    confirmed = [say("{cell} confirmed", cell=cell) for cell in trace.confirmed]
     return (
-        say(one.quantity),
+        say(trace.quantity),
         where,
-        one.unit,
-        read if one.rows else "0",
+        trace.unit,
+        read if trace.rows else "0",
         "; ".join((*said, *corrected, *confirmed)),
     )
 

@@ -40,13 +40,17 @@ def label(trial: Trial, code: str) -> str:
     name = name_of(trial, code)
     if len(name) <= LONGEST:
         return held_together(name)
-    others = [one.name for one in trial.treatments if one.code != code]
     for short in (_before_pause(name), _before_connecting_word(name)):
-        is_told_apart = not any(other.startswith(short) for other in others)
-        if FEWEST <= len(short) <= LONGEST and is_told_apart:
+        if FEWEST <= len(short) <= LONGEST and not _begins_another(trial, code, short):
             return held_together(short)
-    codes = [one.code for one in trial.treatments]
+    codes = [treatment.code for treatment in trial.treatments]
     return say(NUMBERED, number=codes.index(code) + 1, total=len(codes))
+
+
+def _begins_another(trial: Trial, code: str, short: str) -> bool:
+    """Return whether the name of another treatment begins with a text."""
+    others = [treatment for treatment in trial.treatments if treatment.code != code]
+    return any(treatment.name.startswith(short) for treatment in others)
 
 
 def label_within(trial: Trial, code: str) -> str:
@@ -67,8 +71,9 @@ def within(trial: Trial, code: str) -> str:
 
 
 def inside(text: str) -> str:
-    """Return a text as it stands within a sentence: in small letters, but for symbols such as PPFD,
-    EC, B or T1.
+    """Return a text as it stands within a sentence.
+
+    In small letters, but for symbols such as PPFD, EC, B or T1.
     """
     first, space, rest = text.partition(" ")
     letters = first.rstrip(":")

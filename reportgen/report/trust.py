@@ -1,5 +1,6 @@
-"""How far the answer can be trusted: replicates, places, checks of a fair test, single trays, who
-had an interest.
+"""How far the answer can be trusted.
+
+Replicates, places, checks of a fair test, single trays, who had an interest.
 """
 
 from collections.abc import Sequence
@@ -10,7 +11,7 @@ from reportgen.metrics.blocks import is_blocked
 from reportgen.model.document import Trust
 from reportgen.model.results import Fragile, Results, Verdict
 from reportgen.model.trial import Trial
-from reportgen.report import messages, numbers, terms, wording
+from reportgen.report import messages, numbers, ratios, terms, wording
 
 UNITS_OF_EACH: Final = marked("{units} of each treatment")
 UNITS_FROM_TO: Final = marked("{fewest} to {units} of a treatment")
@@ -75,13 +76,17 @@ def disclosure(trial: Trial) -> str:
 
 def problems(trial: Trial, results: Results) -> tuple[str, ...]:
     """Return each problem of a fair test in words."""
-    return tuple(in_words(trial, one) for one in results.fairness if one.verdict == "problem")
+    return tuple(
+        in_words(trial, verdict) for verdict in results.fairness if verdict.verdict == "problem"
+    )
 
 
-def in_words(trial: Trial, one: Verdict) -> str:
+def in_words(trial: Trial, verdict: Verdict) -> str:
     """Return a check with what it found."""
     return say(
-        PROBLEM, check=say(terms.CHECKS[one.check]), finding=messages.published(trial, one.findings)
+        PROBLEM,
+        check=say(terms.CHECKS[verdict.check]),
+        finding=messages.published(trial, verdict.findings),
     )
 
 
@@ -101,25 +106,25 @@ def _replicates(trial: Trial, results: Results) -> str:
 
 def _checked(checks: Sequence[Verdict]) -> str:
     """Return how many checks passed, and the names of those that did not."""
+    names: dict[str, list[str]] = {}
+    for check in checks:
+        name = wording.inside(say(terms.CHECKS[check.check]))
+        names.setdefault(check.verdict, []).append(name)
     parts: list[str] = []
-    passed = sum(one.verdict == "sound" for one in checks)
-    if passed:
-        parts.append(plural(*PASSED, passed))
+    if "sound" in names:
+        parts.append(plural(*PASSED, len(names["sound"])))
     for verdict, words in (("problem", PROBLEMS), ("caution", CAUTIONS)):
-        names = tuple(
-            wording.inside(say(terms.CHECKS[one.check])) for one in checks if one.verdict == verdict
-        )
-        if names:
-            parts.append(plural(*words, len(names), names=numbers.listed(names)))
-    unknown = sum(one.verdict == "not recorded" for one in checks)
-    if unknown:
-        parts.append(plural(*NOT_RECORDED, unknown))
+        if verdict in names:
+            own = names[verdict]
+            parts.append(plural(*words, len(own), names=numbers.listed(tuple(own))))
+    if "not recorded" in names:
+        parts.append(plural(*NOT_RECORDED, len(names["not recorded"])))
     return say(CHECKED, each="; ".join(parts))
 
 
-def fragile(trial: Trial, one: Fragile) -> str:
+def fragile(trial: Trial, fragility: Fragile) -> str:
     """Return how the main result changes where any one tray is left out."""
     unit = wording.unit_of(trial)
-    lowest = numbers.change(one.ratio_lowest)
-    highest = numbers.change(one.ratio_highest)
-    return say(TURNING if one.turning else STEADY, unit=unit, lowest=lowest, highest=highest)
+    lowest = ratios.change(fragility.ratio_lowest)
+    highest = ratios.change(fragility.ratio_highest)
+    return say(TURNING if fragility.turning else STEADY, unit=unit, lowest=lowest, highest=highest)

@@ -10,9 +10,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import replace
-from typing import Final, Literal, NamedTuple, TypeVar
+from typing import Final, NamedTuple, TypeVar
 
-from reportgen.language import OF_DRY_WEIGHT, UNIT_OF_WEIGHT, marked
+from reportgen.language import OF_DRY_WEIGHT, UNIT_OF_WEIGHT
 from reportgen.model.factor_results import CurvePoint, DoseTrend
 from reportgen.model.results import (
     Comparison,
@@ -24,26 +24,26 @@ from reportgen.model.results import (
 )
 from reportgen.model.settings import Units
 from reportgen.model.trial import System
-
-# Exact: international yard and pound agreement of 1959; US gallon of 231 cubic inches (NIST
-# Handbook 44, appendix C).
-G_PER_OZ: Final = 28.349523125
-OZ_PER_LB: Final = 16.0
-L_PER_GAL: Final = 3.785411784
-CM_PER_IN: Final = 2.54
-G_PER_LB: Final = G_PER_OZ * OZ_PER_LB
-FL_OZ_PER_GAL: Final = 128.0
-IN2_PER_FT2: Final = 144.0
-PINT: Final = 1 / 8  # US gal
-G_PER_KG: Final = 1000.0
-
-
-class Shown(NamedTuple):
-    """A unit of display: a value in it is the value in the kept unit x `factor` + `offset`."""
-
-    unit: str
-    factor: float
-    offset: float = 0.0
+from reportgen.report.unit_factors import (
+    BY_KILOGRAM,
+    CALLED,
+    CALLED_BY_KILOGRAM,
+    CALLED_BY_POUND,
+    CUSTOMARY,
+    FL_OZ_PER_GAL,
+    FOUR_POUNDS,
+    G_PER_KG,
+    G_PER_LB,
+    G_PER_OZ,
+    GALLONS,
+    KILOGRAM,
+    OUNCES,
+    OZ_PER_LB,
+    PINT,
+    POUND,
+    DisplayUnit,
+    Mass,
+)
 
 
 class Display(NamedTuple):
@@ -66,91 +66,7 @@ METRIC: Final = Display("metric")
 US: Final = Display("us")
 
 
-class Mass(NamedTuple):
-    """A mass of crop: its symbol, its name in a sentence, and how many grams it is."""
-
-    symbol: Literal["kg", "lb"]
-    name: str
-    grams: float
-
-
-KILOGRAM: Final = Mass("kg", marked("kilogram"), G_PER_KG)
-POUND: Final = Mass("lb", marked("pound"), G_PER_LB)
 MASSES: Final[Mapping[System, Mass]] = {"metric": KILOGRAM, "us": POUND}
-CUSTOMARY: Final = {
-    "g": Shown("oz", 1 / G_PER_OZ),
-    "kg": Shown("lb", 1000 / G_PER_LB),
-    "L": Shown("US gal", 1 / L_PER_GAL),
-    "g/plant": Shown("oz/plant", 1 / G_PER_OZ),
-    "g/tray": Shown("oz/tray", 1 / G_PER_OZ),
-    "g/piece": Shown("oz/piece", 1 / G_PER_OZ),
-    "g/tray/week": Shown("oz/tray/week", 1 / G_PER_OZ),
-    "L/tray": Shown("US gal/tray", 1 / L_PER_GAL),
-    "mL/g": Shown("US gal/lb", G_PER_LB / L_PER_GAL / 1000),
-    "g/L": Shown("oz/US gal", L_PER_GAL / G_PER_OZ),
-    "kWh/kg": Shown("kWh/lb", G_PER_LB / 1000),
-    "g/kWh": Shown("oz/kWh", 1 / G_PER_OZ),
-    "g/mol": Shown("oz/mol", 1 / G_PER_OZ),
-    "cm": Shown("in", 1 / CM_PER_IN),
-    "mm": Shown("in", 1 / CM_PER_IN / 10),
-    "°C": Shown("°F", 1.8, 32.0),
-    "K": Shown("°F", 1.8),  # a difference of temperatures
-    "m2": Shown("ft2", 1e4 / CM_PER_IN**2 / IN2_PER_FT2),
-}
-# Weights below four pounds are in ounces, volumes below a pint in fluid ounces: a rule of display,
-# so that plants and small trays of one page have one unit.
-FOUR_POUNDS: Final = 4 * OZ_PER_LB
-OUNCES: Final = re.compile(r"oz(?=$|/(?:plant|tray|piece)\b)")
-GALLONS: Final = re.compile(r"US gal(?=$|/tray\b)")
-BY_KILOGRAM: Final = {"mL/g": Shown("L/kg", 1.0)}
-# What measures are called where they are shown, by their labels; the others are called by their
-# labels.
-CALLED: Final[Mapping[str, str]] = {
-    "Yield per plant started": marked("Yield per plant planted"),
-    "Dry yield per plant started": marked("Dry yield per plant planted"),
-}
-CALLED_BY_KILOGRAM: Final[Mapping[str, str]] = {
-    "Water per gram of fresh weight": marked("Water per kilogram of fresh weight"),
-    "Water per gram of dry weight": marked("Water per kilogram of dry weight"),
-    "Water per gram of marketable weight": marked("Water per kilogram of marketable weight"),
-    "Electricity cost per gram of fresh weight": marked(
-        "Electricity cost per kilogram of fresh weight"
-    ),
-    "Electricity cost per gram of dry weight": marked(
-        "Electricity cost per kilogram of dry weight"
-    ),
-    "Electricity cost per gram of marketable weight": marked(
-        "Electricity cost per kilogram of marketable weight"
-    ),
-    "Running cost per gram of fresh weight": marked("Running cost per kilogram of fresh weight"),
-    "Running cost per gram of dry weight": marked("Running cost per kilogram of dry weight"),
-    "Running cost per gram of marketable weight": marked(
-        "Running cost per kilogram of marketable weight"
-    ),
-}
-CALLED_BY_POUND: Final[Mapping[str, str]] = {
-    "Water per gram of fresh weight": marked("Water per pound of fresh weight"),
-    "Water per gram of dry weight": marked("Water per pound of dry weight"),
-    "Water per gram of marketable weight": marked("Water per pound of marketable weight"),
-    "Fresh weight per litre": marked("Fresh weight per US gallon"),
-    "Dry weight per litre": marked("Dry weight per US gallon"),
-    "Marketable weight per litre": marked("Marketable weight per US gallon"),
-    "Energy per kilogram of fresh weight": marked("Energy per pound of fresh weight"),
-    "Energy per kilogram of dry weight": marked("Energy per pound of dry weight"),
-    "Energy per kilogram of marketable weight": marked("Energy per pound of marketable weight"),
-    "Electricity cost per gram of fresh weight": marked(
-        "Electricity cost per pound of fresh weight"
-    ),
-    "Electricity cost per gram of dry weight": marked("Electricity cost per pound of dry weight"),
-    "Electricity cost per gram of marketable weight": marked(
-        "Electricity cost per pound of marketable weight"
-    ),
-    "Running cost per gram of fresh weight": marked("Running cost per pound of fresh weight"),
-    "Running cost per gram of dry weight": marked("Running cost per pound of dry weight"),
-    "Running cost per gram of marketable weight": marked(
-        "Running cost per pound of marketable weight"
-    ),
-}
 
 
 OverDays = TypeVar("OverDays", GrowthOverTime, CumulativeYield)
@@ -210,27 +126,27 @@ def amounts(value: float, unit: str) -> list[tuple[float, str]]:
     return found
 
 
-def customary(unit: str) -> Shown | None:
+def customary(unit: str) -> DisplayUnit | None:
     """Return how a unit is shown in US customary units, None where it is the same there."""
     if OF_DRY_WEIGHT in unit:
         return _of_dry_weight(customary(unit.replace(OF_DRY_WEIGHT, "")))
     if unit in CUSTOMARY:
         return CUSTOMARY[unit]
     if unit.endswith("/g"):  # a cost of a gram, in any currency
-        return Shown(f"{unit[:-2]}/lb", G_PER_LB)
+        return DisplayUnit(f"{unit[:-2]}/lb", G_PER_LB)
     if unit.startswith("g/"):  # what a unit of currency grew
-        return Shown(f"oz/{unit[2:]}", 1 / G_PER_OZ)
+        return DisplayUnit(f"oz/{unit[2:]}", 1 / G_PER_OZ)
     return None
 
 
-def metric(unit: str) -> Shown | None:
+def metric(unit: str) -> DisplayUnit | None:
     """Return how a unit is shown in metric units, None where it is shown as it is kept."""
     if OF_DRY_WEIGHT in unit:
         return _of_dry_weight(metric(unit.replace(OF_DRY_WEIGHT, "")))
     if unit in BY_KILOGRAM:
         return BY_KILOGRAM[unit]
     if unit.endswith("/g"):  # a cost of a gram, in any currency
-        return Shown(f"{unit[:-2]}/kg", G_PER_KG)
+        return DisplayUnit(f"{unit[:-2]}/kg", G_PER_KG)
     return None
 
 
@@ -245,8 +161,9 @@ def mass() -> Mass:
 
 
 def called(label: str, system: System) -> str:
-    """Return what a measure is called where it is shown in these units: `Water per kilogram of
-    fresh weight`.
+    """Return what a measure is called where it is shown in these units.
+
+    `Water per kilogram of fresh weight`.
     """
     if system == "us":
         by_weight = CALLED_BY_POUND
@@ -255,7 +172,7 @@ def called(label: str, system: System) -> str:
     return by_weight.get(label) or CALLED.get(label, label)
 
 
-def _of_dry_weight(shown: Shown | None) -> Shown | None:
+def _of_dry_weight(shown: DisplayUnit | None) -> DisplayUnit | None:
     """Return a unit of display as one of dry weight, such as `g dry/L`."""
     if shown is None:
         return None
@@ -264,20 +181,21 @@ def _of_dry_weight(shown: Shown | None) -> Shown | None:
     )
 
 
-def displayed(found: Sequence[MeasureResult], display: Display) -> list[MeasureResult]:
-    """Return results in the units of display; with both systems, each in the other one stands below
-    itself where that differs.
+def displayed(measures: Sequence[MeasureResult], display: Display) -> list[MeasureResult]:
+    """Return results in the units of display.
+
+    With both systems, each in the other one stands below itself where that differs.
     """
     shown: list[MeasureResult] = []
-    for result in found:
+    for result in measures:
         shown += versions(result, display)
     return shown
 
 
-def in_each_system(found: Sequence[MeasureResult]) -> Iterator[MeasureResult]:
+def in_each_system(measures: Sequence[MeasureResult]) -> Iterator[MeasureResult]:
     """Yield results as `displayed` has them, each while its own system is the one of display."""
     display = current()
-    for result in found:
+    for result in measures:
         for system, shown in zip(display.systems, versions(result, display), strict=False):
             with using(Display(system)):
                 yield shown
@@ -288,33 +206,35 @@ def versions(result: MeasureResult, display: Display) -> list[MeasureResult]:
     return [course[0] for course in courses([result], display)]
 
 
-def courses(found: Sequence[MeasureResult], display: Display) -> list[list[MeasureResult]]:
+def courses(measures: Sequence[MeasureResult], display: Display) -> list[list[MeasureResult]]:
     """Return the results of one measure, such as those of several days, in each system of display.
 
     All of them have the same unit. There is one list where systems do not differ.
     """
-    unit = found[0].measure.unit
-    known = [one.value for result in found for _, one in result.estimates]
-    largest = max((abs(value) for value in known if value is not None), default=0.0)
+    unit = measures[0].measure.unit
+    largest = 0.0
+    for result in measures:
+        for _, estimate in result.estimates:
+            largest = max(largest, abs(estimate.value or 0.0))
     systems = display.systems
     if customary(unit) is None:
         systems = systems[:1]
-    shown: list[list[MeasureResult]] = []
+    versions: list[list[MeasureResult]] = []
     for system in systems:
-        as_shown = shown_as(unit, system, largest)
-        shown.append([_converted(result, system, as_shown) for result in found])
-    return shown
+        shown = shown_as(unit, system, largest)
+        versions.append([_converted(result, system, shown) for result in measures])
+    return versions
 
 
-def over_days(found: OverDays) -> OverDays:
+def over_days(course: OverDays) -> OverDays:
     """Return what was measured day by day in the first system of display."""
-    results = [MeasureResult(found.measure, day.estimates, ()) for day in found.days]
+    results = [MeasureResult(course.measure, day.estimates, ()) for day in course.days]
     if not results:
-        return found
+        return course
     shown = courses(results, current())[0]
-    pairs = zip(found.days, shown, strict=True)
+    pairs = zip(course.days, shown, strict=True)
     days = tuple(replace(day, estimates=result.estimates) for day, result in pairs)
-    return replace(found, measure=shown[0].measure, days=days)
+    return replace(course, measure=shown[0].measure, days=days)
 
 
 def in_first(value: float, unit: str) -> tuple[float, str]:
@@ -336,14 +256,14 @@ def curves(
     return versions(result, current())[0], in_unit
 
 
-def _point(point: CurvePoint, shown: Shown) -> CurvePoint:
+def _point(point: CurvePoint, shown: DisplayUnit) -> CurvePoint:
     value, low, high = (
         one * shown.factor + shown.offset for one in (point.value, point.low, point.high)
     )
     return replace(point, value=value, low=low, high=high)
 
 
-def shown_as(unit: str, system: System, largest: float) -> Shown:
+def shown_as(unit: str, system: System, largest: float) -> DisplayUnit:
     """Return how a unit is shown in a system.
 
     `largest` is the largest figure shown with it, in the unit that it is kept in.
@@ -351,19 +271,19 @@ def shown_as(unit: str, system: System, largest: float) -> Shown:
     in_us = customary(unit)
     if system == "us" and in_us is not None:
         return _sized(in_us, largest * in_us.factor)
-    return metric(unit) or Shown(unit, 1.0)
+    return metric(unit) or DisplayUnit(unit, 1.0)
 
 
-def _sized(shown: Shown, largest: float) -> Shown:
+def _sized(shown: DisplayUnit, largest: float) -> DisplayUnit:
     """Return pounds for ounces from four pounds on, fluid ounces for gallons below a pint."""
     if OUNCES.match(shown.unit) and largest >= FOUR_POUNDS:
-        return Shown(OUNCES.sub("lb", shown.unit), shown.factor / OZ_PER_LB)
+        return DisplayUnit(OUNCES.sub("lb", shown.unit), shown.factor / OZ_PER_LB)
     if GALLONS.match(shown.unit) and 0 < largest < PINT:
-        return Shown(GALLONS.sub("US fl oz", shown.unit), shown.factor * FL_OZ_PER_GAL)
+        return DisplayUnit(GALLONS.sub("US fl oz", shown.unit), shown.factor * FL_OZ_PER_GAL)
     return shown
 
 
-def _converted(result: MeasureResult, system: System, shown: Shown) -> MeasureResult:
+def _converted(result: MeasureResult, system: System, shown: DisplayUnit) -> MeasureResult:
     measure: Measure = replace(
         result.measure, label=called(result.measure.label, system), unit=shown.unit
     )
@@ -376,22 +296,35 @@ def _converted(result: MeasureResult, system: System, shown: Shown) -> MeasureRe
     )
 
 
-def _estimate(estimate: Estimate, shown: Shown) -> Estimate:
-    value, low, high = (
-        None if one is None else one * shown.factor + shown.offset
-        for one in (estimate.value, estimate.low, estimate.high)
+def _estimate(estimate: Estimate, shown: DisplayUnit) -> Estimate:
+    return replace(
+        estimate,
+        value=_in_unit(estimate.value, shown),
+        low=_in_unit(estimate.low, shown),
+        high=_in_unit(estimate.high, shown),
+        standard_error=_scaled(estimate.standard_error, shown),
     )
-    if estimate.standard_error is None:
-        error = None
-    else:
-        error = estimate.standard_error * shown.factor
-    return replace(estimate, value=value, low=low, high=high, standard_error=error)
 
 
-def _comparison(comparison: Comparison, shown: Shown) -> Comparison:
-    """Return a comparison whose difference is in the unit of display: a difference has no offset, a
-    ratio no unit.
-    """
-    differences = comparison.difference, comparison.difference_low, comparison.difference_high
-    difference, low, high = (None if one is None else one * shown.factor for one in differences)
-    return replace(comparison, difference=difference, difference_low=low, difference_high=high)
+def _in_unit(value: float | None, shown: DisplayUnit) -> float | None:
+    """Return a value in a unit of display."""
+    if value is None:
+        return None
+    return value * shown.factor + shown.offset
+
+
+def _scaled(difference: float | None, shown: DisplayUnit) -> float | None:
+    """Return a difference in a unit of display: it has no offset."""
+    if difference is None:
+        return None
+    return difference * shown.factor
+
+
+def _comparison(comparison: Comparison, shown: DisplayUnit) -> Comparison:
+    """Return a comparison whose difference is in the unit of display; a ratio has no unit."""
+    return replace(
+        comparison,
+        difference=_scaled(comparison.difference, shown),
+        difference_low=_scaled(comparison.difference_low, shown),
+        difference_high=_scaled(comparison.difference_high, shown),
+    )

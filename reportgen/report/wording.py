@@ -2,14 +2,13 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 
 from reportgen import language
 from reportgen.language import marked, percent, say, say_as
 from reportgen.metrics.measures import DECLARED, PERCENT
-from reportgen.model.results import Comparison, Estimate, Measure, MeasureResult, Results
+from reportgen.model.results import Comparison, Measure, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, terms, treatment_names, units
+from reportgen.report import numbers, ratios, terms, treatment_names, units
 
 OUTCOMES = {
     "fresh_weight": marked("fresh weight per plant"),
@@ -107,7 +106,7 @@ def outcome_of(measure: Measure) -> str:
     return say("the mean of {measure}", measure=label)
 
 
-def than(change: numbers.Change, outcome: str, reference: str) -> str:
+def than(change: ratios.Change, outcome: str, reference: str) -> str:
     """Return a change as what was given or used, beside the reference."""
     message = {
         "more": marked("{size} more {outcome} than {reference}"),
@@ -127,11 +126,11 @@ def tells(comparison: Comparison) -> bool:
 
 def interval(comparison: Comparison) -> str:
     """Return a ratio's interval as changes: `3% to 41% more`, `12% less to no upper limit`."""
-    precise = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
+    precise = ratios.is_fine(comparison.ratio_low, comparison.ratio_high)
     low, high = comparison.ratio_low, comparison.ratio_high
     if low is None or high is None:
         return _one_sided(low, high)
-    ends = numbers.end_of(low, precise), numbers.end_of(high, precise)
+    ends = ratios.end_of(low, precise), ratios.end_of(high, precise)
     ways = {end.way for end in ends}
     if ways == {"less", "same"}:
         return say("{low} to {high} less", low=percent("0"), high=ends[0].size)
@@ -142,144 +141,17 @@ def interval(comparison: Comparison) -> str:
     return say_as(
         "change",
         "{low} to {high}",
-        low=numbers.in_words(ends[0]),
-        high=numbers.in_words(ends[1]),
+        low=ratios.in_words(ends[0]),
+        high=ratios.in_words(ends[1]),
     )
 
 
 def _one_sided(low: float | None, high: float | None) -> str:
     if low is not None:
-        return say_as("change", "{low} to no upper limit", low=numbers.change(low))
+        return say_as("change", "{low} to no upper limit", low=ratios.change(low))
     if high is not None:
-        return say_as("change", "no lower limit to {high}", high=numbers.change(high))
+        return say_as("change", "no lower limit to {high}", high=ratios.change(high))
     return say_as("change", "no lower limit to no upper limit")
-
-
-def estimate_text(result: MeasureResult, estimate: Estimate) -> str:
-    """Return an estimate with its interval, as it stands in tables and figure texts."""
-    if result.measure.unit == "%":
-        return _share_text(estimate)
-    value = value_text(result, estimate)
-    if estimate.value is None:
-        return value
-    if estimate.low is None and estimate.high is None:
-        return say("{value} (no interval)", value=value)
-    return f"{value} ({numbers.limits(estimate.low, estimate.high, decimals_in(result, estimate))})"
-
-
-def value_text(result: MeasureResult, estimate: Estimate) -> str:
-    """Return an estimate alone, rounded as it is beside its interval and the other treatments."""
-    if estimate.value is None:
-        return numbers.not_known()
-    if result.measure.unit == "%":
-        return numbers.share(estimate.value, estimate.low, estimate.high)
-    return numbers.fixed(estimate.value, decimals_in(result, estimate))
-
-
-def figure_text(versions: Sequence[MeasureResult], code: str) -> str:
-    """Return a treatment's figure without its unit, in each system of display: `4.6 (130)`."""
-    values = [value_text(one, dict(one.estimates)[code]) for one in versions]
-    return units.with_other(*values)
-
-
-def unit_text(versions: Sequence[MeasureResult]) -> str:
-    """Return the unit of a measure in each system of display: `oz/plant (g/plant)`."""
-    return units.with_other(*(language.unit(one.measure.unit) for one in versions))
-
-
-def decimals_in(result: MeasureResult, estimate: Estimate) -> int:
-    """Return the decimals of an estimate: those that all treatments' intervals justify, two digits
-    of its own at least and three at most; money has cents at most.
-
-    Figures that stand side by side so have their decimal marks in one line.
-    """
-    known = [one for _, one in result.estimates if one.value is not None]
-    justified = [_justified(one) for one in known]
-    if MONEY.match(result.measure.unit):
-        justified += [numbers.decimals_of_money(one.value or 0.0) for one in known]
-    return max(min(justified), numbers.decimals_for(estimate.value or 0.0, 2))
-
-
-def _justified(estimate: Estimate) -> int:
-    value = estimate.value or 0.0
-    decimals = numbers.decimals_of(value, estimate.low, estimate.high)
-    if value:
-        return min(decimals, numbers.decimals_for(value, 3))
-    return decimals
-
-
-def signed_change(result: MeasureResult, comparison: Comparison) -> str:
-    """Return a change with its sign: in percent, in the unit where a ratio has no meaning, empty
-    where not known.
-    """
-    if comparison.ratio is not None:
-        return numbers.signed_change(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
-    if comparison.difference is None:
-        return ""
-    limits = comparison.difference_low, comparison.difference_high
-    text = numbers.fixed(comparison.difference, numbers.decimals_of(comparison.difference, *limits))
-    if comparison.difference > 0:
-        sign = "+"
-    else:
-        sign = ""
-    unit = language.unit(result.measure.unit or UNITLESS.get(result.measure.key, ""))
-    return f"{sign}{text} {unit}".strip()
-
-
-def as_judged(comparison: Comparison, verdict: str | None) -> Comparison:
-    """Return a comparison with the limits that its verdict went by.
-
-    They are those of level 1 - 2a where it is alike, and none where nothing can be tested.
-    """
-    if verdict == "untestable":
-        return replace(
-            comparison, ratio_low=None, ratio_high=None, difference_low=None, difference_high=None
-        )
-    if verdict != "alike":
-        return comparison
-    return replace(comparison, ratio_low=comparison.alike_low, ratio_high=comparison.alike_high)
-
-
-def limits_of_change(result: MeasureResult, comparison: Comparison) -> str:
-    """Return the limits of a change in words: `5% to 41% more`; empty where there are none."""
-    if comparison.ratio is not None:
-        has_limits = comparison.ratio_low is not None or comparison.ratio_high is not None
-        if has_limits:
-            return interval(comparison)
-        return ""
-    low, high = comparison.difference_low, comparison.difference_high
-    if low is None or high is None:
-        return ""
-    decimals = numbers.decimals_of(comparison.difference or 0.0, low, high)
-    unit = language.unit(result.measure.unit or UNITLESS.get(result.measure.key, ""))
-    return f"{numbers.span(numbers.fixed(low, decimals), numbers.fixed(high, decimals))} {unit}".strip()
-
-
-def beside_reference(result: MeasureResult, comparison: Comparison) -> str:
-    """Return a comparison as a ratio in percent; as a difference where a ratio has no meaning, as
-    for °C and pH.
-    """
-    if comparison.ratio is not None or comparison.difference is None:
-        return numbers.ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
-    unit = language.unit(result.measure.unit or UNITLESS.get(result.measure.key, ""))
-    limits = comparison.difference_low, comparison.difference_high
-    return numbers.with_interval(comparison.difference, *limits, unit=unit, signed=True)
-
-
-def _share_text(estimate: Estimate) -> str:
-    if estimate.value is None:
-        return numbers.not_known()
-    value = numbers.share(estimate.value, estimate.low, estimate.high)
-    if estimate.low is None or estimate.high is None:
-        return say("{value} (no interval)", value=value)
-    return f"{value} ({numbers.span(numbers.share(estimate.low), numbers.share(estimate.high))})"
-
-
-def label_in_units(versions: Sequence[MeasureResult]) -> str:
-    """Return a measure's label with its unit in each system of display, as heads `4.6 (130)`."""
-    if len(versions) == 1:
-        return label_of(versions[0])
-    return f"{terms.label(versions[0].measure)}, {unit_text(versions)}"
 
 
 def label_of(result: MeasureResult) -> str:
@@ -295,13 +167,14 @@ def inside(label: str) -> str:
 
 
 def doubted(trial: Trial, results: Results, keys: Sequence[str]) -> str:
-    """Return which changes may have another cause than the treatment; empty where none of these
-    measures' does.
+    """Return which changes may have another cause than the treatment.
+
+    Empty where none of these measures' does.
     """
     causes: dict[str, list[str]] = {}
-    for one in results.conclusions:
-        if one.code == "confounded" and one.measure in keys:
-            causes.setdefault(one.measure, []).append(name_of(trial, one.treatment))
+    for conclusion in results.conclusions:
+        if conclusion.code == "confounded" and conclusion.measure in keys:
+            causes.setdefault(conclusion.measure, []).append(name_of(trial, conclusion.treatment))
     if not causes:
         return ""
     measures = tuple(_with_names(trial, results, key, causes[key]) for key in keys if key in causes)
@@ -321,32 +194,24 @@ def _with_names(trial: Trial, results: Results, key: str, names: Sequence[str]) 
 
 
 def losses_differ(results: Results) -> bool:
-    """Return whether losses differ so much between treatments that they are the first thing to
-    know.
-    """
-    judged = next((one for one in results.fairness if one.check == "losses"), None)
-    return judged is not None and any(
-        finding.code == "losses_differ" for finding in judged.findings
-    )
-
-
-def values_text(trial: Trial, result: MeasureResult) -> str:
-    """Return every treatment's figure in one sentence, for a figure's text alternative."""
-    parts = tuple(
-        f"{name_of(trial, code)} {estimate_text(result, estimate)}"
-        for code, estimate in result.estimates
-    )
-    return f"{label_of(result)}: {'; '.join(parts)}."
+    """Return whether losses differ so much that they are the first thing to know."""
+    for verdict in results.fairness:
+        if verdict.check == "losses":
+            return any(finding.code == "losses_differ" for finding in verdict.findings)
+    return False
 
 
 def relative_text(trial: Trial, results: Results, keys: tuple[str, ...]) -> str:
     """Return each key measure relative to the reference, for a figure's text alternative."""
-    found = [result_of(results, key) for key in keys]
-    return " ".join(
-        f"{terms.label(result.measure)}, {name_of(trial, code)}: "
-        f"{numbers.ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)}."
-        for result in found
-        if result is not None
-        for code, comparison in result.comparisons
-        if comparison.ratio is not None
-    )
+    sentences: list[str] = []
+    for key in keys:
+        result = result_of(results, key)
+        if result is None:
+            continue
+        label = terms.label(result.measure)
+        for code, comparison in result.comparisons:
+            low, high = comparison.ratio_low, comparison.ratio_high
+            ratio = ratios.ratio(comparison.ratio, low, high)
+            if comparison.ratio is not None:
+                sentences.append(f"{label}, {name_of(trial, code)}: {ratio}.")
+    return " ".join(sentences)

@@ -1,5 +1,6 @@
-"""Figures with their titles, their captions and the texts that say what they show; a subject a
-file.
+"""Figures with their titles, their captions and the texts that say what they show.
+
+A subject a file.
 """
 
 from reportgen.report.figures.changes import chains, changes

@@ -7,7 +7,7 @@ from reportgen.language import marked, say
 from reportgen.model.document import Figure
 from reportgen.model.results import Comparison, FactorOfRatio, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import figure_titles, numbers, terms, wording
+from reportgen.report import figure_titles, numbers, ratios, terms, wording
 from reportgen.report.figures.drawing import drawn, for_screens
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ def changes(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[Figure
     level = numbers.percent_level(trial.confidence_level)
     caption = say(CHANGES, level=level)
     if trial.margin is not None:
-        caption = say(WITH_MARGIN, level=level, margin=numbers.margin(trial.margin))
+        caption = say(WITH_MARGIN, level=level, margin=ratios.margin(trial.margin))
     figures = drawn(
         "changes",
         lambda width: chart.changes(
@@ -49,8 +49,9 @@ def changes(trial: Trial, results: Results, keys: Sequence[str]) -> tuple[Figure
 
 
 def _rows(trial: Trial, result: MeasureResult) -> Iterator["ChangeRow"]:
-    """Yield the rows of a measure: one with its name for two treatments; else a heading and one a
-    treatment.
+    """Yield the rows of a measure: one with its name for two treatments.
+
+    Else a heading and one a treatment.
     """
     from reportgen.charts import theme
     from reportgen.charts.changes import ChangeRow
@@ -82,11 +83,11 @@ def _row(label: str, comparison: Comparison, look: "Look") -> "ChangeRow":
     from reportgen.charts.changes import ChangeRow
 
     ratio = comparison.ratio or 1.0
-    precise = numbers.is_fine(comparison.ratio_low, comparison.ratio_high)
+    precise = ratios.is_fine(comparison.ratio_low, comparison.ratio_high)
     limits = _percent(comparison.ratio_low), _percent(comparison.ratio_high)
     return ChangeRow(
         label,
-        (numbers.change(ratio, precise), _limits(comparison)),
+        (ratios.change(ratio, precise), _limits(comparison)),
         WHOLE * ratio,
         *limits,
         look=look,
@@ -111,7 +112,7 @@ def _percent(limit: float | None) -> float | None:
 
 def chains(trial: Trial, results: Results) -> tuple[Figure, ...]:
     """Return the chain of factors of each ratio and treatment."""
-    pairs = dict.fromkeys((one.of, one.treatment) for one in results.factors)
+    pairs = dict.fromkeys((factor.of, factor.treatment) for factor in results.factors)
     found: list[Figure] = []
     for of, treatment in pairs:
         found += _chain(trial, results, of, treatment)
@@ -122,7 +123,7 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
     from reportgen.charts import changes as chart
 
     result = wording.result_of(results, of)
-    own = [one for one in results.factors if (one.of, one.treatment) == (of, treatment)]
+    own = [factor for factor in results.factors if (factor.of, factor.treatment) == (of, treatment)]
     if result is None or not all(_is_positive(one.ratio) for one in own):
         return ()
     whole = dict(result.comparisons)[treatment]
@@ -139,7 +140,7 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
     level = numbers.percent_level(trial.confidence_level)
     place = [one.code for one in trial.treatments].index(treatment) + 1
     said = "; ".join(
-        f"{terms.factor_in_full(one.factor)} {numbers.ratio(one.ratio, one.low, one.high)}"
+        f"{terms.factor_in_full(one.factor)} {ratios.ratio(one.ratio, one.low, one.high)}"
         for one in own
     )
     figures = drawn(
@@ -155,9 +156,9 @@ def _chain(trial: Trial, results: Results, of: str, treatment: str) -> tuple[Fig
 def _is_clear(results: Results, key: str, treatment: str) -> bool:
     """Return whether a measure is more or less with a treatment, so that something made it so."""
     return any(
-        one.code in ("more", "less")
-        for one in results.conclusions
-        if (one.measure, one.treatment) == (key, treatment)
+        conclusion.code in ("more", "less")
+        for conclusion in results.conclusions
+        if (conclusion.measure, conclusion.treatment) == (key, treatment)
     )
 
 
@@ -165,10 +166,10 @@ def _is_positive(ratio: float | None) -> bool:
     return ratio is not None and 0 < ratio < float("inf")
 
 
-def _factor_row(label: str, one: FactorOfRatio, *, is_product: bool = False) -> "ChangeRow":
+def _factor_row(label: str, factor: FactorOfRatio, *, is_product: bool = False) -> "ChangeRow":
     from reportgen.charts.changes import ChangeRow
 
-    ratio = one.ratio or 1.0
+    ratio = factor.ratio or 1.0
     figure = (f"× {numbers.three_digits(ratio)}",)
-    limits = _percent(one.low), _percent(one.high)
+    limits = _percent(factor.low), _percent(factor.high)
     return ChangeRow(label, figure, WHOLE * ratio, *limits, is_product=is_product)

@@ -32,7 +32,7 @@ def cost_against_price(trial: Trial, results: Results) -> tuple[Figure, ...]:
     found = costs_of_gram(trial, by_key(results))
     costs = [Line(one.name, grams * one.start, grams * one.slope) for one in found]
     message = marked("{name} {cost} {currency}/{mass} and {energy} kWh/{mass}")
-    said = "; ".join(_cost(trial, one, mass, message) for one in costs)
+    said = "; ".join(_cost(trial, line, mass, message) for line in costs)
     return drawn(
         "cost-against-price",
         lambda width: chart(trial, costs, mass, width),
@@ -44,14 +44,18 @@ def cost_against_price(trial: Trial, results: Results) -> tuple[Figure, ...]:
 
 def is_cost_clear(results: Results) -> bool:
     """Return whether the cost of a weight of crop is clearly more or less with some treatment."""
-    return any(one.code in ("more", "less") for one in results.conclusions if one.measure in COSTS)
+    return any(
+        conclusion.code in ("more", "less")
+        for conclusion in results.conclusions
+        if conclusion.measure in COSTS
+    )
 
 
-def _cost(trial: Trial, one: Line, mass: str, message: str) -> str:
-    figures = {"cost": numbers.plain(one.start), "energy": numbers.plain(one.slope)}
+def _cost(trial: Trial, line: Line, mass: str, message: str) -> str:
+    figures = {"cost": numbers.plain(line.start), "energy": numbers.plain(line.slope)}
     return say(
         message,
-        name=wording.name_of(trial, one.name),
+        name=wording.name_of(trial, line.name),
         currency=trial.currency,
         mass=mass,
         **figures,

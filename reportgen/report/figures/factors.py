@@ -8,7 +8,7 @@ from reportgen.model.document import Figure
 from reportgen.model.factor_results import DoseTrend
 from reportgen.model.results import MeasureResult
 from reportgen.model.trial import Trial
-from reportgen.report import figure_titles, numbers, terms, units, wording
+from reportgen.report import figure_texts, figure_titles, numbers, terms, units, wording
 from reportgen.report.figures.drawing import drawn
 
 CURVE: Final = marked(
@@ -35,7 +35,7 @@ def interaction(trial: Trial, result: MeasureResult) -> tuple[Figure, ...]:
         "interaction",
         lambda width: chart(trial, shown, width),
         say(COMBINATIONS, **_known(trial)),
-        wording.values_text(trial, shown),
+        figure_texts.values_text(trial, shown),
         say("{measure} of each combination", measure=terms.label(shown.measure)),
     )
 
@@ -50,20 +50,20 @@ def response(
         return ()
     result, trends = units.curves(result, trends)
     message = CURVE
-    if all(one.code == "not_a_curve" for one in trends):
+    if all(trend.code == "not_a_curve" for trend in trends):
         if len(trial.factors) > 1:
             message = UNCURVED_BESIDE
         else:
             message = UNCURVED
     caption = say(message, **_known(trial))
-    if any(one.code in ("peak", "trough") for one in trends):
+    if any(trend.code in ("peak", "trough") for trend in trends):
         caption = f"{caption} {say(TURNING_POINT)}"
     place = [factor.name for factor in trial.factors].index(trends[0].factor) + 1
     return drawn(
         f"response-{place}",
         lambda width: chart(trial, result, trends, width),
         caption,
-        wording.values_text(trial, result),
+        figure_texts.values_text(trial, result),
         figure_titles.of_trend(trial, result, trends),
     )
 

@@ -8,7 +8,7 @@ from reportgen.metrics.energy import metered
 from reportgen.model.document import Figure
 from reportgen.model.results import GrowthOverTime, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import figure_titles, numbers, terms, units, wording
+from reportgen.report import figure_texts, figure_titles, numbers, terms, units, wording
 from reportgen.report.figures.drawing import drawn
 
 if TYPE_CHECKING:
@@ -40,8 +40,9 @@ AIR: Final = marked("Line: mean of each day; band: from its lowest to its highes
 
 
 def cumulative_yields(trial: Trial, results: Results) -> tuple[Figure, ...]:
-    """Return the chart of what treatments had given by each day of picking: of what can be sold
-    where it was graded.
+    """Return the chart of what treatments had given by each day of picking.
+
+    Of what can be sold where it was graded.
     """
     from reportgen.charts.harvests import cumulative_yield
 
@@ -53,7 +54,7 @@ def cumulative_yields(trial: Trial, results: Results) -> tuple[Figure, ...]:
     said = say(
         "By the last day of picking, {day}: {figures}",
         day=numbers.day(last.on),
-        figures=wording.values_text(trial, result),
+        figures=figure_texts.values_text(trial, result),
     )
     return drawn(
         "cumulative-yield",
@@ -72,7 +73,9 @@ def growth_curve(trial: Trial, found: GrowthOverTime) -> tuple[Figure, ...]:
     last = found.days[-1]
     result = MeasureResult(found.measure, last.estimates, ())
     said = say(
-        "On {day}: {figures}", day=numbers.day(last.on), figures=wording.values_text(trial, result)
+        "On {day}: {figures}",
+        day=numbers.day(last.on),
+        figures=figure_texts.values_text(trial, result),
     )
     return drawn(
         found.measure.key.replace("_", "-"),
@@ -200,7 +203,7 @@ def _air(
         return ()
     result = wording.result_of(results, key)
     if result is not None:
-        said = wording.values_text(trial, units.versions(result, units.current())[0])
+        said = figure_texts.values_text(trial, units.versions(result, units.current())[0])
     else:
         said = quantity
     title = figure_titles.over_time(terms.label(result.measure) if result is not None else quantity)

@@ -5,7 +5,7 @@ from reportgen.metrics.totals import planted
 from reportgen.model.document import Figure
 from reportgen.model.results import Results
 from reportgen.model.trial import Tray, Trial
-from reportgen.report import figure_titles, units, wording
+from reportgen.report import figure_texts, figure_titles, units, wording
 from reportgen.report.figures.drawing import drawn
 
 
@@ -49,7 +49,7 @@ def light_map(trial: Trial, results: Results) -> tuple[Figure, ...]:
 
     keys = ("ppfd", "ppfd_uniformity", "dli")
     found = [result for key in keys if (result := wording.result_of(results, key)) is not None]
-    said = " ".join(wording.values_text(trial, result) for result in found)
+    said = " ".join(figure_texts.values_text(trial, result) for result in found)
     length = units.shown_as("cm", units.current().system, 0.0)
     return drawn(
         "light-map",

@@ -17,7 +17,7 @@ from reportgen.model.results import (
     TreatmentSpread,
 )
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, terms, units, wording
+from reportgen.report import numbers, ratios, terms, units, wording
 from reportgen.report.figures.drawing import drawn
 
 
@@ -52,33 +52,34 @@ def residuals(trial: Trial, results: Results) -> tuple[Figure, ...]:
 
 def _in_units(main: MeasureResult, trays: Sequence[TrayResidual]) -> list[TrayResidual]:
     """Return the residuals of trays with their fitted values in the unit of display."""
-    values = tuple((one.tray, one.fitted) for one in trays)
+    values = tuple((tray.tray, tray.fitted) for tray in trays)
     shown = dict(units.versions(replace(main, scores=values), units.current())[0].scores)
-    return [replace(one, fitted=shown[one.tray]) for one in trays]
+    return [replace(tray, fitted=shown[tray.tray]) for tray in trays]
 
 
-def _unequal_spreads(found: MeasureResiduals) -> str:
-    spreads = [one.spread for one in found.spreads]
+def _unequal_spreads(residuals: MeasureResiduals) -> str:
+    spreads = [spread.spread for spread in residuals.spreads]
     if len(spreads) < 2 or min(spreads) == 0:
         return ""
     ratio = numbers.three_digits(max(spreads) / min(spreads))
     return say("The largest spread of a treatment is {ratio} times the smallest.", ratio=ratio)
 
 
-def _residuals_text(trial: Trial, main: MeasureResult, found: MeasureResiduals) -> str:
+def _residuals_text(trial: Trial, main: MeasureResult, residuals: MeasureResiduals) -> str:
     """Return which tray lies farthest from the model, and each treatment's spread beside its mean."""
-    farthest = max(found.trays, key=lambda one: abs(one.residual))
+    farthest = max(residuals.trays, key=lambda one: abs(one.residual))
     message = marked("Farthest from what the model fits: {unit} {tray} ({name}), {change}.")
     lead = say(
         message,
         unit=wording.unit_of(trial),
         tray=farthest.tray,
         name=wording.name_of(trial, farthest.treatment),
-        change=numbers.change(exp(farthest.residual), precise=True),
+        change=ratios.change(exp(farthest.residual), precise=True),
     )
     means = dict(main.estimates)
     parts = tuple(
-        _spread_text(trial, main, one, means[one.treatment].value) for one in found.spreads
+        _spread_text(trial, main, spread, means[spread.treatment].value)
+        for spread in residuals.spreads
     )
     spreads = marked("Standard deviation of the logarithms, and mean: {each}.")
     with_blocks = marked("Standard deviation of the logarithms, blocks included, and mean: {each}.")
@@ -87,14 +88,14 @@ def _residuals_text(trial: Trial, main: MeasureResult, found: MeasureResiduals) 
 
 
 def _spread_text(
-    trial: Trial, main: MeasureResult, one: TreatmentSpread, mean: float | None
+    trial: Trial, main: MeasureResult, spread: TreatmentSpread, mean: float | None
 ) -> str:
     if main.measure.unit:
         unit = language.unit(main.measure.unit)
     else:
         unit = ""
     at = f"{numbers.plain(mean)} {unit}".strip()
-    name = wording.name_of(trial, one.treatment)
+    name = wording.name_of(trial, spread.treatment)
     return say(
-        "{name}: {spread} at {mean}", name=name, spread=numbers.three_digits(one.spread), mean=at
+        "{name}: {spread} at {mean}", name=name, spread=numbers.three_digits(spread.spread), mean=at
     )

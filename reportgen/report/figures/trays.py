@@ -9,7 +9,7 @@ from reportgen.metrics.plant_measure import PlantMeasure, plant_measure
 from reportgen.model.document import Figure
 from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Plant, Trial
-from reportgen.report import figure_titles, numbers, terms, units, wording
+from reportgen.report import figure_texts, figure_titles, numbers, terms, units, wording
 from reportgen.report.figures.drawing import drawn
 
 OF_BLOCKS: Final = marked(
@@ -34,21 +34,22 @@ WEIGHED_TOGETHER: Final = marked(
 
 
 def tray_dots(trial: Trial, results: Results, key: str) -> tuple[Figure, ...]:
-    """Return the chart of one measure: trays, their plants where plants are compared by it,
-    averages and intervals.
+    """Return the chart of one measure.
+
+    Trays, their plants where plants are compared by it, averages and intervals.
     """
     from reportgen.charts import blocks, dots
 
     result = wording.result_of(results, key)
     if result is None:
         return ()
-    shown = _shown(trial, result)
-    printed = {code: wording.estimate_text(shown, one) for code, one in shown.estimates}
+    shown = _in_shown_unit(trial, result)
+    printed = {code: figure_texts.estimate_text(shown, one) for code, one in shown.estimates}
     if trial.interim:
         printed = {code: numbers.plain(one.value) for code, one in shown.estimates}
     title = figure_titles.of_trays(trial, results, shown)
     name = key.replace("_", "-")
-    text = wording.values_text(trial, shown)
+    text = figure_texts.values_text(trial, shown)
     if blocks.blocks_of(trial, shown):
         caption = say(
             OF_BLOCKS,
@@ -88,9 +89,10 @@ def plants(trial: Trial, results: Results) -> tuple[Figure, ...]:
     return tray_dots(trial, results, measure.key)
 
 
-def _shown(trial: Trial, result: MeasureResult) -> MeasureResult:
-    """Return a measure in its unit of display and under its printed label; while a trial runs,
-    without intervals.
+def _in_shown_unit(trial: Trial, result: MeasureResult) -> MeasureResult:
+    """Return a measure in its unit of display and under its printed label.
+
+    While a trial runs, without intervals.
     """
     shown = units.displayed([result], units.current())[0]
     shown = replace(

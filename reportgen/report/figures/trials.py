@@ -7,7 +7,7 @@ from reportgen.language import say
 from reportgen.metrics.pooled import PooledComparison, PooledMeasure
 from reportgen.model.document import Figure
 from reportgen.model.results import Comparison
-from reportgen.report import numbers, terms, wording
+from reportgen.report import numbers, ratios, terms, wording
 from reportgen.report.figures.drawing import drawn
 from reportgen.stats.pooling import PooledRatio
 
@@ -22,17 +22,18 @@ def forest(
     names: Mapping[str, str],
     alternative: str,
 ) -> tuple[Figure, ...]:
-    """Return the chart of a measure in each trial and in all together; names: those of trials, by
-    their slugs.
+    """Return the chart of a measure in each trial and in all together.
+
+    Names: those of trials, by their slugs.
     """
     from reportgen.charts import forest as chart
 
     rows: list[chart.TrialRatio] = []
-    for one in measure.trials:
-        figure = _change(one.ratio, one.low, one.high)
+    for ratio in measure.trials:
+        figure = _change(ratio.ratio, ratio.low, ratio.high)
         rows.append(
             chart.TrialRatio(
-                names[one.trial.slug], figure, one.ratio, one.low, one.high, one.weight
+                names[ratio.trial.slug], figure, ratio.ratio, ratio.low, ratio.high, ratio.weight
             )
         )
     title = say("Change from {reference} in each trial", reference=comparison.reference)
@@ -70,14 +71,14 @@ def _change(ratio: float | None, low: float | None, high: float | None) -> tuple
         limits = say("no interval")
     else:
         limits = _limits(low, high)
-    return numbers.change(ratio, numbers.is_fine(low, high)), f"({limits})"
+    return ratios.change(ratio, ratios.is_fine(low, high)), f"({limits})"
 
 
 def _limits(low: float | None, high: float | None) -> str:
     if (
-        high is not None and high > numbers.FAR
+        high is not None and high > ratios.FAR
     ):  # said in percent, for as a change it may have hundreds of digits
-        return numbers.ratio_reach(low, high)
+        return ratios.ratio_reach(low, high)
     return wording.interval(Comparison(None, low, high))
 
 
@@ -86,7 +87,7 @@ def _title(comparison: PooledComparison, measure: PooledMeasure) -> str:
     names = {"measure": terms.label(measure.measure), "name": comparison.treated}
     pooled = measure.pooled
     if pooled.ratio is not None and pooled.low is not None:
-        change = numbers.change(pooled.ratio, numbers.is_fine(pooled.low, pooled.high))
+        change = ratios.change(pooled.ratio, ratios.is_fine(pooled.low, pooled.high))
         return say("{measure} with {name}: {change} in all trials together", change=change, **names)
     known = [one.ratio for one in measure.trials if one.ratio is not None]
     higher = sum(ratio > 1 for ratio in known)
