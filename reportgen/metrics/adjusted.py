@@ -187,9 +187,10 @@ def _compared(trial: Trial, fit: CovarianceFit) -> tuple[tuple[str, Comparison],
 
 
 def _by_code(trial: Trial, estimates: list[Estimate]) -> tuple[tuple[str, Estimate], ...]:
-    return tuple(
-        (treatment.code, each) for treatment, each in zip(trial.treatments, estimates, strict=True)
-    )
+    by_code: list[tuple[str, Estimate]] = []
+    for treatment, each in zip(trial.treatments, estimates, strict=True):
+        by_code.append((treatment.code, each))
+    return tuple(by_code)
 
 
 def _estimates(fit: CovarianceFit, level: float) -> list[Estimate]:

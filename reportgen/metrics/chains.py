@@ -100,11 +100,15 @@ def _factors(chain: _Chain, code: str) -> list[FactorOfRatio]:
         return []
     if not isclose(float(np.prod(ratios)), whole.ratio, rel_tol=SAME):
         return []
-    return [
-        FactorOfRatio(chain.of, code, key, part.ratio, part.ratio_low, part.ratio_high, part.notes)
-        for key, part in parts.items()
-        if not (key == PRICE and isclose(part.ratio or 0.0, 1.0, rel_tol=SAME))
-    ]
+    factors: list[FactorOfRatio] = []
+    for key, part in parts.items():
+        if not (key == PRICE and isclose(part.ratio or 0.0, 1.0, rel_tol=SAME)):
+            factors.append(
+                FactorOfRatio(
+                    chain.of, code, key, part.ratio, part.ratio_low, part.ratio_high, part.notes
+                )
+            )
+    return factors
 
 
 def _trays_with_all(trial: Trial, steps: tuple[Step, ...]) -> FloatArray:

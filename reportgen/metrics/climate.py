@@ -112,24 +112,23 @@ def shared(trial: Trial, quantity: Quantity) -> dict[str, Notes]:
         return {}
     known = np.isfinite(quantity(trial.climate)).tolist()
     own = {code for code, is_known in zip(trial.climate.treatments, known, strict=True) if is_known}
-    return {
-        treatment.code: SHARED_AIR
-        for treatment in trial.treatments
-        if None in own and treatment.code not in own
-    }
+    notes: dict[str, Notes] = {}
+    for treatment in trial.treatments:
+        if None in own and treatment.code not in own:
+            notes[treatment.code] = SHARED_AIR
+    return notes
 
 
 def means(trial: Trial, quantity: Quantity) -> dict[str, Estimate]:
     """Return the time-weighted mean of a quantity for each treatment."""
     found = series_of(trial, quantity)
-    return {
-        treatment.code: (
-            _estimate(found[treatment.code])
-            if treatment.code in found
-            else Estimate(None, notes=NOT_LOGGED)
-        )
-        for treatment in trial.treatments
-    }
+    estimates: dict[str, Estimate] = {}
+    for treatment in trial.treatments:
+        if treatment.code in found:
+            estimates[treatment.code] = _estimate(found[treatment.code])
+        else:
+            estimates[treatment.code] = Estimate(None, notes=NOT_LOGGED)
+    return estimates
 
 
 def _estimate(series: Series) -> Estimate:

@@ -91,9 +91,10 @@ def so_far(trial: Trial) -> Results:
     its level says (Armitage, McPherson and Rowe 1969, J. R. Stat. Soc. A 132:235-244).
     """
     plain = _unadjusted(trial)
-    measures = tuple(
-        replace(one, comparisons=(), letters=None, letters_notes=()) for one in measured(plain)
-    )
+    estimated = []
+    for one in measured(plain):
+        estimated.append(replace(one, comparisons=(), letters=None, letters_notes=()))
+    measures = tuple(estimated)
     return Results(
         counts(trial),
         measures,
@@ -204,16 +205,16 @@ def _headline(trial: Trial) -> MeasureResult | None:
 def _result(trial: Trial, metric: Metric, totals: TrayTotals) -> MeasureResult:
     analysis = analysis_of(totals, metric, errors_of(trial, metric))
     codes = [treatment.code for treatment in trial.treatments]
-    comparisons = tuple(
-        (code, comparison)
-        for code, comparison in zip(codes, analysis.comparisons, strict=True)
-        if comparison is not None
-    )
-    scores = tuple(
-        (tray.code, float(score))
-        for tray, score in zip(planted(trial), analysis.scores, strict=True)
-        if np.isfinite(score)
-    )
+    compared = []
+    for code, comparison in zip(codes, analysis.comparisons, strict=True):
+        if comparison is not None:
+            compared.append((code, comparison))
+    comparisons = tuple(compared)
+    finite_scores = []
+    for tray, score in zip(planted(trial), analysis.scores, strict=True):
+        if np.isfinite(score):
+            finite_scores.append((tray.code, float(score)))
+    scores = tuple(finite_scores)
     estimates = tuple(zip(codes, analysis.estimates, strict=True))
     if has_doses(trial):
         letters = None
@@ -258,12 +259,13 @@ def _within_possible(result: MeasureResult) -> MeasureResult:
         highest = PERCENT
     else:
         highest = inf
+    comparisons = []
+    for code, comparison in result.comparisons:
+        comparisons.append((code, _cut_ratio(comparison)))
     return replace(
         result,
         estimates=tuple((code, _cut(estimate, highest)) for code, estimate in result.estimates),
-        comparisons=tuple(
-            (code, _cut_ratio(comparison)) for code, comparison in result.comparisons
-        ),
+        comparisons=tuple(comparisons),
     )
 
 

@@ -43,10 +43,9 @@ def running_cost(trial: Trial) -> FloatArray:
     """
     if not trial.costs and trial.water_price is None:
         return by_tray(trial, {})
-    other = {
-        code: sum(_or_nan(each.per_tray) for each in found)
-        for code, found in _other_costs(trial).items()
-    }
+    other = {}
+    for code, found in _other_costs(trial).items():
+        other[code] = sum(_or_nan(each.per_tray) for each in found)
     costs = by_tray(trial, {tray.code: other.get(tray.treatment, 0.0) for tray in planted(trial)})
     return electricity_cost(trial) + water_cost(trial) + costs
 
@@ -99,9 +98,10 @@ def _other_costs(trial: Trial) -> dict[str, tuple[CostComponent, ...]]:
         share = sum(trays[code] for code in bearers)
         for code in bearers:
             paid[code][cost.item] += borne(cost) / share if share else nan
-    return {
-        code: tuple(_component(*part) for part in items.items()) for code, items in paid.items()
-    }
+    components: dict[str, tuple[CostComponent, ...]] = {}
+    for code, items in paid.items():
+        components[code] = tuple(_component(*part) for part in items.items())
+    return components
 
 
 def borne(cost: Cost) -> float:

@@ -56,11 +56,10 @@ def _at_zero(trial: Trial, given: FloatArray) -> tuple[str, ...]:
     """Return the treatments of which a tray had given nothing. given: (n,), of each tray with
     plants.
     """
-    empty = {
-        tray.treatment
-        for tray, value in zip(planted(trial), given.tolist(), strict=True)
-        if value == 0
-    }
+    empty = set()
+    for tray, value in zip(planted(trial), given.tolist(), strict=True):
+        if value == 0:
+            empty.add(tray.treatment)
     return tuple(one.code for one in trial.treatments if one.code in empty)
 
 

@@ -40,9 +40,11 @@ def metered(trial: Trial) -> dict[tuple[str, str | None], Readings]:
 
     The step to a reading after a reset is not known and counts as none.
     """
-    return {
-        key: _counted(readings) for key, readings in _by_meter(trial).items() if len(readings) > 1
-    }
+    counts: dict[tuple[str, str | None], Readings] = {}
+    for key, readings in _by_meter(trial).items():
+        if len(readings) > 1:
+            counts[key] = _counted(readings)
+    return counts
 
 
 def _by_meter(trial: Trial) -> dict[tuple[str, str | None], list[MeterReading]]:
@@ -118,20 +120,22 @@ def covered_by_meters(trial: Trial) -> dict[str, float]:
     for (_, treatment), readings in _by_meter(trial).items():
         shares[treatment].append(_share_of_days(trial, readings))
     common = shares.pop(None, [])
-    return {
-        code: min([*shares.get(code, []), *common], default=1.0) for code in energy_source(trial)
-    }
+    covered: dict[str, float] = {}
+    for code in energy_source(trial):
+        covered[code] = min([*shares.get(code, []), *common], default=1.0)
+    return covered
 
 
 def _share_of_days(trial: Trial, ordered: list[MeterReading]) -> float:
     end = _last_harvest(trial)
     if end == trial.started_on:  # a trial that has only begun
         return 0.0
-    days = sum(
-        max(0, (min(reading.at.date(), end) - max(before.at.date(), trial.started_on)).days)
-        for before, reading in pairwise(ordered)
-        if not reading.reset
-    )
+    days = 0
+    for before, reading in pairwise(ordered):
+        if not reading.reset:
+            first = max(before.at.date(), trial.started_on)
+            last = min(reading.at.date(), end)
+            days += max(0, (last - first).days)
     return days / (end - trial.started_on).days
 
 
@@ -140,20 +144,21 @@ def energy_of_treatments(trial: Trial) -> dict[str, EnergyShare]:
     plants.
     """
     own = _calculated(trial)
-    shared = [
-        counted[-1][1] for (_, treatment), counted in metered(trial).items() if treatment is None
-    ]
-    for (_, treatment), counted in metered(trial).items():
-        if treatment is not None:
-            own[treatment] += counted[-1][1]
+    shared = []
+    for (_, code), counts in metered(trial).items():
+        used = counts[-1][1]
+        if code is None:
+            shared.append(used)
+        else:
+            own[code] += used
     trays = [tray.treatment for tray in trial.trays if tray.is_planted]
-    return {
-        treatment.code: EnergyShare(
-            own.get(treatment.code, 0.0), sum(shared) * trays.count(treatment.code) / len(trays)
-        )
-        for treatment in trial.treatments
-        if treatment.code in own or shared
-    }
+    energy: dict[str, EnergyShare] = {}
+    for treatment in trial.treatments:
+        if treatment.code in own or shared:
+            own_energy = own.get(treatment.code, 0.0)
+            part = sum(shared) * trays.count(treatment.code) / len(trays)
+            energy[treatment.code] = EnergyShare(own_energy, part)
+    return energy
 
 
 def _calculated(trial: Trial) -> dict[str, float]:

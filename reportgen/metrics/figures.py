@@ -18,9 +18,11 @@ def treatment_results(trial: Trial) -> tuple[MeasureResult, ...]:
     has left out.
     """
     results = (treatment_result(trial, metric) for metric in TREATMENT_METRICS)
-    return tuple(
-        result for result in results if any(each.value is not None for _, each in result.estimates)
-    )
+    known: list[MeasureResult] = []
+    for result in results:
+        if any(each.value is not None for _, each in result.estimates):
+            known.append(result)
+    return tuple(known)
 
 
 def treatment_result(trial: Trial, metric: TreatmentMetric) -> MeasureResult:
@@ -30,11 +32,11 @@ def treatment_result(trial: Trial, metric: TreatmentMetric) -> MeasureResult:
     figures = metric.figures(trial)
     uncompared = metric.uncompared(trial)
     codes = [treatment.code for treatment in trial.treatments if treatment.code in figures]
-    comparisons = tuple(
-        (code, _compared(figures, uncompared, code, trial.reference))
-        for code in codes
-        if code != trial.reference
-    )
+    compared = []
+    for code in codes:
+        if code != trial.reference:
+            compared.append((code, _compared(figures, uncompared, code, trial.reference)))
+    comparisons = tuple(compared)
     result = MeasureResult(
         metric.measure(trial), tuple((code, figures[code]) for code in codes), comparisons
     )
@@ -72,16 +74,18 @@ def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
             return result
         return differences_only(result)
     reference = notes.get(trial.reference, ())
+    estimates = []
+    for code, estimate in result.estimates:
+        own = joined(estimate.notes, notes.get(code, ()))
+        estimates.append((code, replace(estimate, notes=own)))
+    comparisons = []
+    for code, comparison in result.comparisons:
+        both = joined(comparison.notes, reference, notes.get(code, ()))
+        comparisons.append((code, replace(comparison, notes=both)))
     with_notes = replace(
         result,
-        estimates=tuple(
-            (code, replace(each, notes=joined(each.notes, notes.get(code, ()))))
-            for code, each in result.estimates
-        ),
-        comparisons=tuple(
-            (code, replace(each, notes=joined(each.notes, reference, notes.get(code, ()))))
-            for code, each in result.comparisons
-        ),
+        estimates=tuple(estimates),
+        comparisons=tuple(comparisons),
     )
     if metric.has_ratio:
         return with_notes
@@ -92,16 +96,16 @@ def _withheld(trial: Trial, reasons: dict[str, Notes], result: MeasureResult) ->
     """Say why treatments have no figure though they were measured, in place of what the analysis
     says of no data.
     """
-    estimates = tuple(
-        (code, replace(each, notes=reasons.get(code, each.notes)))
-        for code, each in result.estimates
-    )
+    estimates: list[tuple[str, Estimate]] = []
+    for code, estimate in result.estimates:
+        own = reasons.get(code, estimate.notes)
+        estimates.append((code, replace(estimate, notes=own)))
     reference = reasons.get(trial.reference, ())
     comparisons: list[tuple[str, Comparison]] = []
-    for code, each in result.comparisons:
+    for code, comparison in result.comparisons:
         reason = joined(reference, reasons.get(code, ()))
-        comparisons.append((code, replace(each, notes=reason or each.notes)))
-    return replace(result, estimates=estimates, comparisons=tuple(comparisons))
+        comparisons.append((code, replace(comparison, notes=reason or comparison.notes)))
+    return replace(result, estimates=tuple(estimates), comparisons=tuple(comparisons))
 
 
 def differences_only(result: MeasureResult) -> MeasureResult:

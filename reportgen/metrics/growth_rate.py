@@ -153,7 +153,10 @@ def _followed(plants: Mapping[str, Measurements]) -> list[MeansByDay]:
 
 
 def _course(plants: list[MeansByDay]) -> TrayCourse:
-    days = sorted({day for means in plants for day in means})
+    every_day: set[int] = set()
+    for means in plants:
+        every_day.update(means)
+    days = sorted(every_day)
     if not days:
         return TrayCourse({})
     logs = {days[0]: log(_mean_on(plants, days[0]))}
@@ -166,9 +169,10 @@ def _change(plants: list[MeansByDay], before: int, after: int) -> float:
     """Return the mean change of the logarithm of plants seen on both days, else that of the means
     of all.
     """
-    both = [
-        log(means[after] / means[before]) for means in plants if before in means and after in means
-    ]
+    both = []
+    for means in plants:
+        if before in means and after in means:
+            both.append(log(means[after] / means[before]))
     if both:
         return fmean(both)
     return log(_mean_on(plants, after) / _mean_on(plants, before))

@@ -52,12 +52,15 @@ def growth_record(trial: Trial, position: int) -> GrowthRecord:
     measured.
     """
     trays = {tray.code for tray in planted(trial)}
-    courses = {
-        tray: course for tray, course in tray_courses(trial, position).items() if tray in trays
-    }
-    every_day = sorted({day for course in courses.values() for day in course.logs})
+    courses = {}
+    for tray, course in tray_courses(trial, position).items():
+        if tray in trays:
+            courses[tray] = course
+    every_day: set[int] = set()
+    for course in courses.values():
+        every_day.update(course.logs)
     days: list[int] = []
-    for day in every_day:
+    for day in sorted(every_day):
         measured = sum(day in course.logs for course in courses.values())
         if measured >= MOST_TRAYS * len(courses):
             days.append(day)

@@ -117,10 +117,10 @@ def notes_of_first_picking(trial: Trial) -> dict[str, Notes]:
     for tray, has_picking in zip(planted(trial), known, strict=True):
         if not has_picking:
             without[tray.treatment] = without.get(tray.treatment, 0) + 1
-    return {
-        code: note("never_picked", trays=Count(number, trial.unit))
-        for code, number in without.items()
-    }
+    notes: dict[str, Notes] = {}
+    for code, number in without.items():
+        notes[code] = note("never_picked", trays=Count(number, trial.unit))
+    return notes
 
 
 def picking_days(trial: Trial) -> list[date]:

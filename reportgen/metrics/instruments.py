@@ -71,13 +71,15 @@ def gains_of(trial: Trial, metric: Metric | TreatmentMetric) -> GainsOfMetric:
     A kind that both totals are read with cancels where one instrument read both. Kinds without
     accuracy count nothing: what is not known of an instrument is not in the interval.
     """
-    kinds = [
-        kind
-        for kind in dict.fromkeys(metric.measured_by)
-        if not _cancels(trial, metric.measured_by, kind)
-    ]
+    kinds = []
+    for kind in dict.fromkeys(metric.measured_by):
+        if not _cancels(trial, metric.measured_by, kind):
+            kinds.append(kind)
     parts = [_part(trial, metric, kind) for kind in kinds]
-    own = tuple(hypot(*(part.own[k] for part in parts)) for k in range(len(trial.treatments)))
+    in_quadrature = []
+    for k in range(len(trial.treatments)):
+        in_quadrature.append(hypot(*(part.own[k] for part in parts)))
+    own = tuple(in_quadrature)
     return GainsOfMetric(own, hypot(*(part.shared for part in parts)))
 
 
@@ -146,11 +148,11 @@ def _steps_of_counters(trial: Trial) -> dict[str, float]:
     once for all: its steps are no treatment's own and are left out, as it compares nothing.
     """
     step = max((each.resolution or 0.0 for each in _of_kind(trial, "energy")), default=0.0)
-    return {
-        code: uncertainty_of_resolution(step, _readings(trial, code)) / share.total
-        for code, share in energy_of_treatments(trial).items()
-        if share.total > 0
-    }
+    steps: dict[str, float] = {}
+    for code, share in energy_of_treatments(trial).items():
+        if share.total > 0:
+            steps[code] = uncertainty_of_resolution(step, _readings(trial, code)) / share.total
+    return steps
 
 
 def _readings(trial: Trial, code: str) -> int:
@@ -182,11 +184,11 @@ def _share_of(name: str) -> Callable[[Trial], dict[str, float]]:
     """
 
     def shares(trial: Trial) -> dict[str, float]:
-        return {
-            code: dict(parts).get(name, 0.0) / total
-            for code, parts in _known_costs(trial).items()
-            if (total := sum(dict(parts).values())) > 0
-        }
+        shares_of_cost: dict[str, float] = {}
+        for code, parts in _known_costs(trial).items():
+            if (total := sum(dict(parts).values())) > 0:
+                shares_of_cost[code] = dict(parts).get(name, 0.0) / total
+        return shares_of_cost
 
     return shares
 
@@ -206,21 +208,23 @@ def _deficit_by_temperature(trial: Trial) -> dict[str, float]:
     """
     found = climate.means(trial, climate.air_temperature)
     slope = climate.SATURATION_SLOPE * climate.SATURATION_OFFSET
-    return {
-        code: abs(slope * each.value / (each.value + climate.SATURATION_OFFSET) ** 2)
-        for code, each in found.items()
-        if each.value is not None
-    }
+    sensitivities: dict[str, float] = {}
+    for code, each in found.items():
+        if each.value is not None:
+            sensitivities[code] = abs(
+                slope * each.value / (each.value + climate.SATURATION_OFFSET) ** 2
+            )
+    return sensitivities
 
 
 def _deficit_by_humidity(trial: Trial) -> dict[str, float]:
     """Return RH / (100 - RH) at the mean humidity, at which the deficit follows it."""
     found = climate.means(trial, climate.relative_humidity)
-    return {
-        code: each.value / (100 - each.value)
-        for code, each in found.items()
-        if each.value is not None and each.value < 100
-    }
+    sensitivities: dict[str, float] = {}
+    for code, each in found.items():
+        if each.value is not None and each.value < 100:
+            sensitivities[code] = each.value / (100 - each.value)
+    return sensitivities
 
 
 RUNNING_COSTS = on_each_basis("running_cost_per_gram")

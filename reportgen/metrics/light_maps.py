@@ -182,9 +182,10 @@ class LightCurve:
         """Return the logarithm of light at each of `places`, by their order, at a height in cm."""
         curves = zip(*(_logs(light_map) for light_map in self.maps), strict=True)
         x = self._within(height)
-        return tuple(
-            float(np.interp(x, [point.x for point in self.mean.points], logs)) for logs in curves
-        )
+        interpolated: list[float] = []
+        for logs in curves:
+            interpolated.append(float(np.interp(x, [point.x for point in self.mean.points], logs)))
+        return tuple(interpolated)
 
     def beside(self, others: Sequence[float]) -> "LightCurve":
         """Return the curve with the spread of its differences from `others`, logarithms at the same
@@ -253,9 +254,10 @@ def maps_by_treatment(readings: Iterable[LightReading]) -> dict[str, tuple[Light
         else:
             height = round(reading.height, SAME_PLACE)
         groups[reading.treatment][reading.on or date.min, height].append(reading)
-    return {
-        code: tuple(_map(found[key]) for key in sorted(found)) for code, found in groups.items()
-    }
+    maps: dict[str, tuple[LightMap, ...]] = {}
+    for code, found in groups.items():
+        maps[code] = tuple(_map(found[key]) for key in sorted(found))
+    return maps
 
 
 def _map(readings: Sequence[LightReading]) -> LightMap:
@@ -310,9 +312,9 @@ def curve_of(maps: Iterable[LightMap]) -> LightCurve | None:
     bends = _bends(means, axis)
     darkest = None
     if all(len(light_map.points) > 1 and light_map.minimum > 0 for light_map in used):
-        points = [
-            _point(x, light_map.minimum, light_map) for x, light_map in zip(xs, used, strict=True)
-        ]
+        points = []
+        for x, light_map in zip(xs, used, strict=True):
+            points.append(_point(x, light_map.minimum, light_map))
         darkest = Curve(tuple(points), bends)
     return LightCurve(axis, used, Curve(tuple(means), bends), darkest)
 

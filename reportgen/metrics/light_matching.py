@@ -199,9 +199,9 @@ def match_light(survey: LightSurvey, target: LightTarget, confidence: float) -> 
     """
     maps = maps_by_treatment(survey.light)
     quantity = target.quantity or _usual_quantity(survey.treatments, maps)
-    cases = [
-        _case(treatment, maps.get(treatment.code, ()), quantity) for treatment in survey.treatments
-    ]
+    cases = []
+    for treatment in survey.treatments:
+        cases.append(_case(treatment, maps.get(treatment.code, ()), quantity))
     reached = _reached(cases)
     if target.value is None:
         level = _middle(reached)
@@ -287,9 +287,10 @@ def _treatment_light(case: _Case, question: _Question) -> TreatmentLight:
     )
     if case.curve is None:
         return light
-    course = tuple(
-        CoursePoint(*point) for point in case.curve.course(question.between, question.confidence)
-    )
+    drawn = []
+    for point in case.curve.course(question.between, question.confidence):
+        drawn.append(CoursePoint(*point))
+    course = tuple(drawn)
     light = replace(light, axis=case.curve.axis, course=course)
     if case.factor is None:
         return replace(light, why_none="no_photoperiod")
@@ -478,11 +479,15 @@ def _hours(case: _Case, question: _Question) -> tuple[MatchedHours, ...]:
         if curve.covers(height):
             return (_hours_of(height, curve.at(height), question),)
         return ()
-    values = [
-        (light_map.height, LogValue(log(light_map.mean), light_map.spread or Component(0.0), 0.0))
-        for light_map in case.used or case.maps
-        if light_map.mean > 0
-    ]
+    values = []
+    for light_map in case.used or case.maps:
+        if light_map.mean > 0:
+            values.append(
+                (
+                    light_map.height,
+                    LogValue(log(light_map.mean), light_map.spread or Component(0.0), 0.0),
+                )
+            )
     return tuple(_hours_of(height, value, question) for height, value in values)
 
 

@@ -371,15 +371,22 @@ def _light_on(basis: Basis) -> tuple[Metric, ...]:
 
 def _plants_on(*bases: Basis) -> tuple[Metric, ...]:
     """Return the metrics of plants, those of their crop on each basis that is a crop of its own."""
-    crop = [metric for basis in bases if basis.crop for metric in _crop_on(basis)]
+    crop: list[Metric] = []
+    for basis in bases:
+        if basis.crop:
+            crop.extend(_crop_on(basis))
     return (FRESH_WEIGHT, *crop, SURVIVAL)
 
 
 def _resources_on(*bases: Basis) -> tuple[Metric, ...]:
     """Return the metrics of what the crop took, those per weight on each basis."""
-    water = [metric for basis in bases for metric in _water_on(basis)]
-    energy = [metric for basis in bases for metric in _energy_on(basis)]
-    by_light = [metric for basis in bases for metric in _light_on(basis)]
+    water: list[Metric] = []
+    energy: list[Metric] = []
+    by_light: list[Metric] = []
+    for basis in bases:
+        water.extend(_water_on(basis))
+        energy.extend(_energy_on(basis))
+        by_light.extend(_light_on(basis))
     return (DRY_MATTER, WATER_USE, *water, ENERGY_USE, *energy, *by_light, *SOLUTION_METRICS)
 
 
@@ -480,9 +487,10 @@ def metrics_of(trial: Trial) -> tuple[Metric, ...]:
     no rate, so they are not among them.
     """
     traits = tuple(_of_trait(trait, position) for position, trait in quantities(trial.traits))
-    grades = tuple(
-        _of_grade(grade, position) for position, grade in enumerate(harvests.own_grades(trial), 1)
-    )
+    graded = []
+    for position, grade in enumerate(harvests.own_grades(trial), 1):
+        graded.append(_of_grade(grade, position))
+    grades = tuple(graded)
     bases = bases_of(trial)
     crop = (*_plants_on(*bases), *HARVEST_METRICS, *grades)
     return (*crop, *traits, *_of_growth_traits(trial), *_resources_on(*bases))
@@ -495,9 +503,9 @@ def _of_growth_traits(trial: Trial) -> tuple[Metric, ...]:
     growing = quantities(trial.growth_traits)
     harvested = _measured_at_harvest(trial)
     last = [last_of(trait, position) for position, trait in growing if trait.key not in harvested]
-    rates = [
-        _of_growth(trait, position, growth_rate_key(trial, trait)) for position, trait in growing
-    ]
+    rates = []
+    for position, trait in growing:
+        rates.append(_of_growth(trait, position, growth_rate_key(trial, trait)))
     return (*last, *rates)
 
 

@@ -246,10 +246,11 @@ def plan(variation: Variation, target: PowerTarget) -> TrialPlan:
         target.aim(plants) for plants in (target.plants, DOUBLED * target.plants, inf)
     )
     needed = units_needed(target.difference, spread, aim)
-    rows = (
-        PlanRow(n, smallest_difference(n, spread, aim), smallest_difference(n, spread, twice))
-        for n in TRAYS
-    )
+    rows = []
+    for n in TRAYS:
+        rows.append(
+            PlanRow(n, smallest_difference(n, spread, aim), smallest_difference(n, spread, twice))
+        )
     return TrialPlan(
         needed,
         assurance(float(np.log1p(target.difference)), needed, spread, aim) if needed else None,

@@ -159,11 +159,11 @@ def _pairs(trial: TrialToPool) -> list[_Pair]:
     reference = next(
         treatment for treatment in trial.treatments if treatment.code == trial.reference
     )
-    return [
-        _Pair(trial, treatment, reference)
-        for treatment in trial.treatments
-        if treatment is not reference
-    ]
+    pairs: list[_Pair] = []
+    for treatment in trial.treatments:
+        if treatment is not reference:
+            pairs.append(_Pair(trial, treatment, reference))
+    return pairs
 
 
 def _has_same_names(trial: TrialToPool) -> bool:
@@ -182,11 +182,10 @@ def _left_out(
 ) -> tuple[LeftOut, ...]:
     """Return the trials that name the same comparison and have no part in it, with the reason."""
     members = {pair.trial.slug for pair in pairs}
-    others = [
-        trial
-        for trial in named
-        if normalised(trial.comparison) == key.comparison and trial.slug not in members
-    ]
+    others = []
+    for trial in named:
+        if normalised(trial.comparison) == key.comparison and trial.slug not in members:
+            others.append(trial)
     return tuple(LeftOut(trial.slug, trial.title, _reason(trial, key)) for trial in others)
 
 
@@ -268,9 +267,12 @@ def _pooled(key: str, pairs: Sequence[_Pair], level: float) -> PooledMeasure | N
     usable = [one for one in ratios if one.log_ratio is not None]
     pooled = _pool(usable, level)
     shares = iter(pooled.weights or [None] * len(usable))
-    weighed = [
-        one if one.log_ratio is None else replace(one, weight=next(shares)) for one in ratios
-    ]
+    weighed = []
+    for one in ratios:
+        if one.log_ratio is None:
+            weighed.append(one)
+        else:
+            weighed.append(replace(one, weight=next(shares)))
     return PooledMeasure(next(one.measure for one in brought if one), tuple(weighed), pooled)
 
 

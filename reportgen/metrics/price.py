@@ -53,11 +53,11 @@ def costs_of_gram(trial: Trial, measures: Measures) -> tuple[Line, ...]:
         return ()
     energy = {code: each.value for code, each in measures["energy_per_kg"].estimates}
     fixed = _fixed(trial, measures)
-    return tuple(
-        Line(code, fixed[code], per_kg / GRAMS_PER_KG)
-        for code, per_kg in energy.items()
-        if per_kg is not None and code in fixed
-    )
+    lines: list[Line] = []
+    for code, per_kg in energy.items():
+        if per_kg is not None and code in fixed:
+            lines.append(Line(code, fixed[code], per_kg / GRAMS_PER_KG))
+    return tuple(lines)
 
 
 def _fixed(trial: Trial, measures: Measures) -> dict[str, float]:

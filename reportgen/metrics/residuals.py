@@ -31,9 +31,10 @@ def _of_metric(trial: Trial, metric: Metric) -> MeasureResiduals | None:
     if found is None:
         return None
     codes = [treatment.code for treatment in trial.treatments]
-    known = {
-        code: float(one) for code, one in zip(codes, found.spreads, strict=True) if np.isfinite(one)
-    }
+    known = {}
+    for code, one in zip(codes, found.spreads, strict=True):
+        if np.isfinite(one):
+            known[code] = float(one)
     trays: list[TrayResidual] = []
     for tray, fitted, residual in zip(planted(trial), found.fitted, found.residuals, strict=True):
         if tray.treatment in known and np.isfinite(residual):

@@ -66,14 +66,15 @@ def evaporation(trial: Trial) -> dict[str, Estimate]:
     trays lost so.
     """
     found = _controls(trial)
-    return {
-        treatment.code: (
-            t_interval(np.array(found[treatment.code]), trial.confidence_level)
-            if treatment.code in found
-            else Estimate(None, notes=NO_CONTROL)
-        )
-        for treatment in trial.treatments
-    }
+    estimates: dict[str, Estimate] = {}
+    for treatment in trial.treatments:
+        if treatment.code in found:
+            estimates[treatment.code] = t_interval(
+                np.array(found[treatment.code]), trial.confidence_level
+            )
+        else:
+            estimates[treatment.code] = Estimate(None, notes=NO_CONTROL)
+    return estimates
 
 
 def _controls(trial: Trial) -> dict[str, list[float]]:
@@ -121,9 +122,10 @@ def notes_of_readings(quantity: Quantity, *notes: Notes) -> Callable[[Trial], di
 
     def found(trial: Trial) -> dict[str, Notes]:
         read = np.isfinite(quantity(trial)).tolist()
-        known = {
-            tray.treatment for tray, is_read in zip(planted(trial), read, strict=True) if is_read
-        }
+        known = set()
+        for tray, is_read in zip(planted(trial), read, strict=True):
+            if is_read:
+                known.add(tray.treatment)
         return dict.fromkeys(sorted(known), joined(TIME_WEIGHTED, *notes))
 
     return found

@@ -26,17 +26,17 @@ def plants_own_spread(trial: Trial, key: str) -> dict[str, Notes]:
     else:
         values = _trait(trial, key)
     trays = [tray.treatment for tray in planted(trial)]
-    return {
-        treatment: note(
-            "plants_own_spread",
-            spread=Amount(stdev(found)),
-            plants=Count(len(found), "plant"),
-            lowest=Amount(min(found)),
-            highest=Amount(max(found)),
-        )
-        for treatment, found in values.items()
-        if trays.count(treatment) == 1 and len(found) > 1
-    }
+    notes: dict[str, Notes] = {}
+    for treatment, found in values.items():
+        if trays.count(treatment) == 1 and len(found) > 1:
+            notes[treatment] = note(
+                "plants_own_spread",
+                spread=Amount(stdev(found)),
+                plants=Count(len(found), "plant"),
+                lowest=Amount(min(found)),
+                highest=Amount(max(found)),
+            )
+    return notes
 
 
 def _survival(trial: Trial) -> dict[str, Notes]:
@@ -49,11 +49,11 @@ def _survival(trial: Trial) -> dict[str, Notes]:
     for plant in trial.plants:
         if plant.tray in treatment_of:
             harvested[treatment_of[plant.tray]] += harvested_in(plant)
-    return {
-        treatment: _wilson_note(harvested[treatment], number, trial.confidence_level)
-        for treatment, number in started.items()
-        if treatment not in untold
-    }
+    notes: dict[str, Notes] = {}
+    for treatment, number in started.items():
+        if treatment not in untold:
+            notes[treatment] = _wilson_note(harvested[treatment], number, trial.confidence_level)
+    return notes
 
 
 def _wilson_note(harvested: int, started: int, level: float) -> Notes:

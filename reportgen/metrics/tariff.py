@@ -15,10 +15,10 @@ def prices(trial: Trial) -> dict[str, float]:
     then; over the whole day where these are not known.
     """
     if trial.tariff:
-        return {
-            treatment.code: _mean_price(trial.tariff, *_lit(treatment))
-            for treatment in trial.treatments
-        }
+        means: dict[str, float] = {}
+        for treatment in trial.treatments:
+            means[treatment.code] = _mean_price(trial.tariff, *_lit(treatment))
+        return means
     if trial.electricity_price is None:
         return {}
     return {treatment.code: trial.electricity_price for treatment in trial.treatments}

@@ -50,9 +50,10 @@ def to_pool(trial: Trial, results: Results) -> TrialToPool:
 
 def _ratios(trial: Trial, results: Results) -> Iterator[RatioToPool]:
     own = {result.measure.key: result for result in results.measures}
-    doubted = {
-        (one.measure, one.treatment) for one in results.conclusions if one.code == "confounded"
-    }
+    doubted = set()
+    for one in results.conclusions:
+        if one.code == "confounded":
+            doubted.add((one.measure, one.treatment))
     if trial.confidence_level == USUAL_LEVEL:
         usual = own
     else:
@@ -78,10 +79,10 @@ def _log_errors(trial: Trial, metric: Metric) -> dict[str, float | None]:
 
 
 def _at_usual_level(trial: Trial) -> dict[str, MeasureResult]:
-    return {
-        result.measure.key: result
-        for result in measured(replace(trial, confidence_level=USUAL_LEVEL))
-    }
+    results: dict[str, MeasureResult] = {}
+    for result in measured(replace(trial, confidence_level=USUAL_LEVEL)):
+        results[result.measure.key] = result
+    return results
 
 
 def _weighable(ratio: RatioToPool, error: float | None) -> RatioToPool:

@@ -149,11 +149,10 @@ def dry_yield(trial: Trial) -> FloatArray:
     position = _position(trial, DRY_WEIGHT)
     if position is None:
         return by_tray(trial, {})
-    not_weighed = {
-        plant.tray
-        for plant in trial.plants
-        if harvested_in(plant) and plant.traits[position] is None
-    }
+    not_weighed = set()
+    for plant in trial.plants:
+        if harvested_in(plant) and plant.traits[position] is None:
+            not_weighed.add(plant.tray)
     total = _plants(trial, lambda plant: plant.traits[position])
     is_known = np.array([tray.code not in not_weighed for tray in planted(trial)])
     return np.where(is_known, total, np.nan)
@@ -257,19 +256,18 @@ def energy(trial: Trial) -> FloatArray:
     than `ENOUGH_DAYS` allows of the trial.
     """
     covered = covered_by_meters(trial)
-    share = {
-        code: known
-        for code, known in energy_of_treatments(trial).items()
-        if covered[code] >= ENOUGH_DAYS
-    }
+    share = {}
+    for code, known in energy_of_treatments(trial).items():
+        if covered[code] >= ENOUGH_DAYS:
+            share[code] = known
     number = number_of_trays(trial)
+    totals = {}
+    for tray in planted(trial):
+        if tray.treatment in share:
+            totals[tray.code] = share[tray.treatment].total / number[tray.treatment]
     return by_tray(
         trial,
-        {
-            tray.code: share[tray.treatment].total / number[tray.treatment]
-            for tray in planted(trial)
-            if tray.treatment in share
-        },
+        totals,
     )
 
 

@@ -137,9 +137,10 @@ def _energy_untestable(trial: Trial, measures: tuple[MeasureResult, ...]) -> dic
     energy = next((result for result in measures if result.measure.key == "energy_use"), None)
     if energy is None:
         return {}
-    compared = [
-        (code, one) for code, one in energy.comparisons if by_interval(trial, one) == "untestable"
-    ]
+    compared = []
+    for code, one in energy.comparisons:
+        if by_interval(trial, one) == "untestable":
+            compared.append((code, one))
     return {code: one.notes for code, one in compared}
 
 
@@ -178,11 +179,11 @@ def explaining(trial: Trial, measures: tuple[MeasureResult, ...], code: str) -> 
 
 def _that_explain(checks: tuple[Verdict, ...]) -> tuple[Verdict, ...]:
     judged = {one.check: one for one in checks}
-    return tuple(
-        judged[check]
-        for check in EXPLAINING
-        if check in judged and judged[check].verdict == "problem"
-    )
+    problems: list[Verdict] = []
+    for check in EXPLAINING:
+        if check in judged and judged[check].verdict == "problem":
+            problems.append(judged[check])
+    return tuple(problems)
 
 
 def only_treatments(trial: Trial, codes: tuple[str, ...]) -> Trial:

@@ -111,11 +111,10 @@ def _frame(identity: TrialIdentity) -> tuple[str, str, frozenset[tuple[str, str]
 def _mostly_same_weights(first: TrialIdentity, second: TrialIdentity) -> bool:
     by_row = [(one[2], other[2]) for one, other in zip(first.weights, second.weights, strict=False)]
     of_second = _by_plant(second)
-    by_plant = [
-        (weight, of_second[plant])
-        for plant, weight in _by_plant(first).items()
-        if plant in of_second
-    ]
+    by_plant = []
+    for plant, weight in _by_plant(first).items():
+        if plant in of_second:
+            by_plant.append((weight, of_second[plant]))
     larger = max(len(first.weights), len(second.weights))
     enough = max(FEWEST_WEIGHTS, MOSTLY * larger)
     return any(len(pairs) >= enough and agreement(pairs) > MOSTLY for pairs in (by_row, by_plant))

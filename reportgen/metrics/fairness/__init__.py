@@ -51,9 +51,11 @@ def fairness(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict
         "instruments": instruments(trial),
         "disclosure": disclosure(trial),
     }
-    return tuple(
-        Verdict(check, *judged) for check, judged in findings.items() if judged is not None
-    )
+    verdicts: list[Verdict] = []
+    for check, judged in findings.items():
+        if judged is not None:
+            verdicts.append(Verdict(check, *judged))
+    return tuple(verdicts)
 
 
 def _measured_beside_survival(trial: Trial, measures: tuple[MeasureResult, ...]) -> bool:
@@ -67,10 +69,10 @@ def _measured_beside_survival(trial: Trial, measures: tuple[MeasureResult, ...])
 
 def _known(measures: tuple[MeasureResult, ...], key: str) -> Values:
     """Return the values of a measure by treatment, empty where it was not computed."""
-    return {
-        code: estimate.value
-        for result in measures
-        if result.measure.key == key
-        for code, estimate in result.estimates
-        if estimate.value is not None
-    }
+    values: dict[str, float] = {}
+    for result in measures:
+        if result.measure.key == key:
+            for code, estimate in result.estimates:
+                if estimate.value is not None:
+                    values[code] = estimate.value
+    return values

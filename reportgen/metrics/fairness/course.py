@@ -46,11 +46,11 @@ def first_fills(trial: Trial) -> dict[str, date]:
     is none.
     """
     codes = {tray.code for tray in planted(trial)}
-    fills = sorted(
-        (event.on, event.tray)
-        for event in trial.solution
-        if event.kind == "fill" and event.tray in codes
-    )
+    filled = []
+    for event in trial.solution:
+        if event.kind == "fill" and event.tray in codes:
+            filled.append((event.on, event.tray))
+    fills = sorted(filled)
     return {tray: on for on, tray in reversed(fills)}
 
 
@@ -202,7 +202,10 @@ def solution_ran_out(trial: Trial) -> Finding | None:
     known = [
         tray for tray in trays if {"fill", "remaining"} <= {event.kind for event in events[tray]}
     ]
-    low = _gravest(trial.unit, [one for tray in trays for one in _ran_out(tray, events[tray])])
+    emptied = []
+    for tray in trays:
+        emptied.extend(_ran_out(tray, events[tray]))
+    low = _gravest(trial.unit, emptied)
     if len(known) < len(trays):
         said = message(
             "solution_known_for", number=number(len(known)), trays=units(trial, len(trays))

@@ -182,13 +182,18 @@ def confounding(trial: Trial) -> Finding:
 
 def alone(labels: Labels) -> list[str]:
     """Return the treatments that share no label with another, where there is more than one label."""
-    held: dict[str, set[str]] = defaultdict(set)
+    by_label: dict[str, set[str]] = defaultdict(set)
     for treatment, label in labels:
-        held[label].add(treatment)
-    sharing = {treatment for found in held.values() if len(found) > 1 for treatment in found}
-    if len(held) > 1:
-        return sorted({treatment for found in held.values() for treatment in found} - sharing)
-    return []
+        by_label[label].add(treatment)
+    if len(by_label) < 2:
+        return []
+    treatments: set[str] = set()
+    sharing: set[str] = set()
+    for of_label in by_label.values():
+        treatments.update(of_label)
+        if len(of_label) > 1:
+            sharing.update(of_label)
+    return sorted(treatments - sharing)
 
 
 def _dates(trial: Trial) -> list[Finding]:
@@ -308,6 +313,7 @@ def _in_rows(trial: Trial) -> list[str]:
 def _natural(position: str) -> tuple[tuple[bool, int, str], ...]:
     """Return a key by which place 10 comes after place 9."""
     parts = re.findall(r"\d+|\D+", position)
-    return tuple(
-        (not part.isdecimal(), int(part) if part.isdecimal() else 0, part.strip()) for part in parts
-    )
+    key: list[tuple[bool, int, str]] = []
+    for part in parts:
+        key.append((not part.isdecimal(), int(part) if part.isdecimal() else 0, part.strip()))
+    return tuple(key)

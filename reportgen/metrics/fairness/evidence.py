@@ -87,10 +87,10 @@ def without_outliers(trial: Trial) -> Trial | None:
     if not out:
         return None
     gone = [tray for tray, _ in out]
-    trays = tuple(
-        replace(tray, plants_started=tray.plants_started - gone.count(tray.code))
-        for tray in trial.trays
-    )
+    without = []
+    for tray in trial.trays:
+        without.append(replace(tray, plants_started=tray.plants_started - gone.count(tray.code)))
+    trays = tuple(without)
     return replace(
         trial,
         trays=trays,
@@ -169,7 +169,12 @@ def instruments(trial: Trial) -> Finding | None:
     missing = [kind for kind in kinds if kind not in proven]
     verdict: VerdictWord = "caution" if missing else "sound"
     said = [_accuracy_known(len(proven), counted, missing)]
-    for own in [one for kind in kinds for one in _of(trial, kind) if one.per_treatment]:
+    of_treatments = []
+    for kind in kinds:
+        for one in _of(trial, kind):
+            if one.per_treatment:
+                of_treatments.append(one)
+    for own in of_treatments:
         is_exact = own.accuracy is not None and own.accuracy <= OWN_ACCURACY
         verdict = worst(verdict, "sound" if is_exact else "caution")
         said.append(_own_instrument(own))

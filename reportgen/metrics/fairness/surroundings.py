@@ -170,10 +170,11 @@ def light_even(trial: Trial, uniformity: Values) -> Finding:
     even = {code: uniformity[code] for code in points if code in uniformity}
     if not even:
         return unknown
-    shares: dict[str, Value] = {
-        code: message("share_over_points", share=Share(share), points=Count(points[code], "point"))
-        for code, share in even.items()
-    }
+    shares: dict[str, Value] = {}
+    for code, share in even.items():
+        shares[code] = message(
+            "share_over_points", share=Share(share), points=Count(points[code], "point")
+        )
     verdict = at_least(min(even.values()), EVEN, FAIRLY_EVEN)
     known = finding(verdict, message("darkest_point", each=each(trial, shares)))
     if missing:

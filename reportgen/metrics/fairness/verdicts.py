@@ -95,9 +95,11 @@ def each(trial: Trial, values: Mapping[str, Value]) -> Several:
 
 def of_each(trial: Trial, values: Mapping[str, Value]) -> Sequence[OfTreatment]:
     """Return each treatment's value with its treatment, in the order of the trial."""
-    return [
-        OfTreatment(values[one.code], one.code) for one in trial.treatments if one.code in values
-    ]
+    of_treatments: list[OfTreatment] = []
+    for one in trial.treatments:
+        if one.code in values:
+            of_treatments.append(OfTreatment(values[one.code], one.code))
+    return of_treatments
 
 
 def amounts(values: Values, unit: str) -> dict[str, Value]:

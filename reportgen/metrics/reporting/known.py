@@ -71,11 +71,11 @@ def by_treatment(trial: Trial, values: Mapping[str, Value]) -> Known:
 
 def several_by_treatment(trial: Trial, values: Mapping[str, Sequence[Value]]) -> Known:
     """Return all that is known of each treatment, and the treatments of which nothing is."""
-    known = tuple(
-        OfTreatment(value, one.code)
-        for one in trial.treatments
-        for value in values.get(one.code, ())
-    )
+    listed = []
+    for one in trial.treatments:
+        for value in values.get(one.code, ()):
+            listed.append(OfTreatment(value, one.code))
+    known = tuple(listed)
     return Known(known, _without(trial, values))
 
 
@@ -126,7 +126,9 @@ def readings(trial: Trial, value: Callable[[SolutionEvent], float | None], unit:
         if reading is not None:
             by_tray[event.tray].append(reading)
     trays = [tray.code for tray in planted(trial)]
-    values = [reading for tray in trays for reading in by_tray.get(tray, ())]
+    values: list[float] = []
+    for tray in trays:
+        values.extend(by_tray.get(tray, ()))
     return Known(
         over_readings(values, unit),
         tuple(tray_named(tray) for tray in trays if tray not in by_tray),
@@ -151,7 +153,10 @@ def noted(trial: Trial, item: str, where: Iterable[Place]) -> Known:
     belongs.
     """
     wanted = phrase(item)
-    for text in (text for place in where for text in place.texts(trial)):
+    texts: list[str] = []
+    for place in where:
+        texts.extend(place.texts(trial))
+    for text in texts:
         for sentence in re.split(r"(?<=[.;])\s+|\n+", text):
             if wanted.search(sentence):
                 return Known((message("quoted", words=excerpt(sentence)),))

@@ -46,9 +46,10 @@ def light_days(trial: Trial) -> Known:
     for reading in trial.light:
         if reading.on is not None:
             days[reading.treatment].add(reading.on)
-    return by_treatment(
-        trial, {code: Several(tuple(day(on) for on in sorted(own))) for code, own in days.items()}
-    )
+    days_by_treatment = {}
+    for code, own in days.items():
+        days_by_treatment[code] = Several(tuple(day(on) for on in sorted(own)))
+    return by_treatment(trial, days_by_treatment)
 
 
 def dli(trial: Trial) -> Known:
