@@ -19,7 +19,7 @@ from reportgen.metrics.design import question_of
 from reportgen.metrics.measures import Metric, metrics_of
 from reportgen.metrics.start_weights import DIFFERS_BELOW, start_weights
 from reportgen.metrics.totals import FloatArray, by_tray, planted
-from reportgen.model.message import Count, Notes, joined, note
+from reportgen.model.message import Count, Notes, note
 from reportgen.model.results import (
     AdjustedMeasure,
     Adjustment,
@@ -105,10 +105,15 @@ def adjustments(
 def _metrics(trial: Trial, measures: tuple[MeasureResult, ...], main: str) -> list[Metric]:
     """Return the metrics to adjust that have figures: ratios on the log scale, not proportions."""
     known = {result.measure.key for result in measures if result.scores}
-    wanted = [key for key in dict.fromkeys((main, *YIELDS)) if key in known]
     by_key = {metric.key: metric for metric in metrics_of(trial)}
-    chosen = [by_key[key] for key in wanted if key in by_key]
-    return [metric for metric in chosen if metric.has_ratio and not metric.is_proportion]
+    metrics: list[Metric] = []
+    for key in dict.fromkeys((main, *YIELDS)):
+        metric = by_key.get(key)
+        if metric is None or key not in known:
+            continue
+        if metric.has_ratio and not metric.is_proportion:
+            metrics.append(metric)
+    return metrics
 
 
 def _adjustment(
@@ -120,8 +125,10 @@ def _adjustment(
         if np.isfinite(values[own]).any():
             averages.append((treatment.code, float(np.nanmean(values[own]))))
     withheld = source.withheld(trial)
-    adjusted = () if withheld else tuple(_measure(trial, metric, values) for metric in metrics)
-    return Adjustment(source.covariate, source.unit, tuple(averages), adjusted, withheld)
+    adjusted: list[AdjustedMeasure] = []
+    if not withheld:
+        adjusted = [_measure(trial, metric, values) for metric in metrics]
+    return Adjustment(source.covariate, source.unit, tuple(averages), tuple(adjusted), withheld)
 
 
 def _measure(trial: Trial, metric: Metric, values: FloatArray) -> AdjustedMeasure:
@@ -210,13 +217,13 @@ def _estimates(fit: CovarianceFit, level: float) -> list[Estimate]:
 
 def _cautions(fit: CovarianceFit, left_out: int) -> Notes:
     """Return what a reader must know before the adjusted figures are believed."""
-    return joined(
-        (
-            note("covariate_differs")
-            if fit.p_differs is not None and fit.p_differs < DIFFERS_BELOW
-            else ()
-        ),
-        note("slopes_differ") if fit.p_slopes is not None and fit.p_slopes < ALPHA else (),
-        note("few_freedoms") if fit.degrees_of_freedom < FEW_FREEDOMS else (),
-        note("without_covariate", trays=Count(left_out, "tray")) if left_out else (),
-    )
+    notes: Notes = ()
+    if fit.p_differs is not None and fit.p_differs < DIFFERS_BELOW:
+        notes += note("covariate_differs")
+    if fit.p_slopes is not None and fit.p_slopes < ALPHA:
+        notes += note("slopes_differ")
+    if fit.degrees_of_freedom < FEW_FREEDOMS:
+        notes += note("few_freedoms")
+    if left_out:
+        notes += note("without_covariate", trays=Count(left_out, "tray"))
+    return notes

@@ -61,15 +61,17 @@ def factors_of(trial: Trial, measures: Measures) -> tuple[FactorOfRatio, ...]:
 
     A ratio that is not known, or lacks one of its factors, is not taken apart.
     """
-    found: list[FactorOfRatio] = []
+    factors: list[FactorOfRatio] = []
     for of, steps in CHAINS.items():
         if of not in measures:
             continue
         codes = [code for code, whole in measures[of].comparisons if whole.ratio is not None]
-        if codes:
-            chain = _chain(trial, of, steps)
-            found += [factor for code in codes for factor in _factors(chain, code)]
-    return tuple(found)
+        if not codes:
+            continue
+        chain = _chain(trial, of, steps)
+        for code in codes:
+            factors += _factors(chain, code)
+    return tuple(factors)
 
 
 @dataclass(frozen=True)
@@ -94,20 +96,21 @@ def _chain(trial: Trial, of: str, steps: tuple[Step, ...]) -> _Chain:
 def _factors(chain: _Chain, code: str) -> list[FactorOfRatio]:
     """Return the factors of one ratio, none where they do not multiply to it."""
     whole = chain.whole[code]
-    parts = {key: compared[code] for key, compared in chain.steps.items()}
-    ratios = [part.ratio for part in parts.values() if part.ratio is not None]
-    if whole.ratio is None or len(ratios) < len(parts):
-        return []
-    if not isclose(float(np.prod(ratios)), whole.ratio, rel_tol=SAME):
+    product = 1.0
+    parts: dict[str, Comparison] = {}
+    for key, compared in chain.steps.items():
+        part = compared[code]
+        if part.ratio is None:
+            return []
+        product *= part.ratio
+        if key != PRICE or not isclose(part.ratio, 1.0, rel_tol=SAME):
+            parts[key] = part
+    if whole.ratio is None or not isclose(product, whole.ratio, rel_tol=SAME):
         return []
     factors: list[FactorOfRatio] = []
     for key, part in parts.items():
-        if not (key == PRICE and isclose(part.ratio or 0.0, 1.0, rel_tol=SAME)):
-            factors.append(
-                FactorOfRatio(
-                    chain.of, code, key, part.ratio, part.ratio_low, part.ratio_high, part.notes
-                )
-            )
+        low, high = part.ratio_low, part.ratio_high
+        factors.append(FactorOfRatio(chain.of, code, key, part.ratio, low, high, part.notes))
     return factors
 
 

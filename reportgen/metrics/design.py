@@ -18,19 +18,17 @@ def counts(trial: Trial) -> tuple[TreatmentCount, ...]:
     harvested = Counter[str]()
     for plant in trial.plants:
         harvested[plant.tray] += harvested_in(plant)
-    return tuple(
-        TreatmentCount(
-            treatment.code,
-            len(trays := [tray for tray in planted(trial) if tray.treatment == treatment.code]),
-            (
-                sum(tray.plants_started for tray in trays)
-                if all(tray.started_known for tray in trays)
-                else None
-            ),
-            sum(harvested[tray.code] for tray in trays) if trial.plants else None,
-        )
-        for treatment in trial.treatments
-    )
+    found: list[TreatmentCount] = []
+    for treatment in trial.treatments:
+        trays = [tray for tray in planted(trial) if tray.treatment == treatment.code]
+        plants_started = plants_harvested = None
+        if all(tray.started_known for tray in trays):
+            plants_started = sum(tray.plants_started for tray in trays)
+        if trial.plants:
+            plants_harvested = sum(harvested[tray.code] for tray in trays)
+        count = TreatmentCount(treatment.code, len(trays), plants_started, plants_harvested)
+        found.append(count)
+    return tuple(found)
 
 
 def question_of(trial: Trial) -> Question:

@@ -76,11 +76,10 @@ def gains_of(trial: Trial, metric: Metric | TreatmentMetric) -> GainsOfMetric:
         if not _cancels(trial, metric.measured_by, kind):
             kinds.append(kind)
     parts = [_part(trial, metric, kind) for kind in kinds]
-    in_quadrature = []
-    for k in range(len(trial.treatments)):
-        in_quadrature.append(hypot(*(part.own[k] for part in parts)))
-    own = tuple(in_quadrature)
-    return GainsOfMetric(own, hypot(*(part.shared for part in parts)))
+    own: list[float] = []
+    for place in range(len(trial.treatments)):
+        own.append(hypot(*(part.own[place] for part in parts)))
+    return GainsOfMetric(tuple(own), hypot(*(part.shared for part in parts)))
 
 
 def _cancels(trial: Trial, kinds: tuple[Measured, ...], kind: Measured) -> bool:
@@ -92,27 +91,30 @@ def _part(trial: Trial, metric: Metric | TreatmentMetric, kind: Measured) -> Gai
     counter's steps.
     """
     gain = _gain(trial, kind)
-    follows = _sensitivities(trial, metric, kind)
-    times = sqrt(metric.measured_by.count(kind))
+    sensitivities = _sensitivities(trial, metric, kind)
+    relative = gain.relative * sqrt(metric.measured_by.count(kind))
+    steps: dict[str, float] = {}
+    unmeasured: set[str] = set()
     if kind == "energy":
         steps = _steps_of_counters(trial)
-    else:
-        steps = {}
-    codes = [treatment.code for treatment in trial.treatments]
-    calculated = {code for code, source in energy_source(trial).items() if source == "calculated"}
-    gains = {
-        code: 0.0 if kind == "energy" and code in calculated else gain.relative * times
-        for code in codes
-    }
-    own = tuple(
-        follows[code] * hypot(gains[code] if gain.is_own else 0.0, steps.get(code, 0.0))
-        for code in codes
-    )
-    if gain.is_own:
-        shared = 0.0
-    else:
-        shared = max(follows[code] * gains[code] for code in codes)
-    return GainsOfMetric(own, shared)
+        unmeasured = _calculated(trial)
+    own: list[float] = []
+    shared = 0.0
+    for treatment in trial.treatments:
+        code = treatment.code
+        own_gain = 0.0
+        if code not in unmeasured and gain.is_own:
+            own_gain = relative
+        elif code not in unmeasured:
+            shared = max(shared, sensitivities[code] * relative)
+        own.append(sensitivities[code] * hypot(own_gain, steps.get(code, 0.0)))
+    return GainsOfMetric(tuple(own), shared)
+
+
+def _calculated(trial: Trial) -> set[str]:
+    """Return the codes of the treatments whose energy is calculated."""
+    sources = energy_source(trial)
+    return {code for code, source in sources.items() if source == "calculated"}
 
 
 def _of_kind(trial: Trial, kind: Measured) -> list[Instrument]:
@@ -160,9 +162,9 @@ def _readings(trial: Trial, code: str) -> int:
     calculated.
     """
     own = [reading for reading in trial.meter if reading.treatment == code]
-    return ENDS * (
-        len({reading.meter.casefold() for reading in own}) + sum(reading.reset for reading in own)
-    )
+    meters = {reading.meter.casefold() for reading in own}
+    resets = sum(reading.reset for reading in own)
+    return ENDS * (len(meters) + resets)
 
 
 def _sensitivities(

@@ -306,28 +306,31 @@ def _may_differ(
     """Return the largest relative difference in mean light that two matched treatments may still
     have.
     """
-    placed: list[tuple[LightCurve, float]] = []
+    matched: list[tuple[LightCurve, float]] = []
     for case, light in zip(cases, treatments, strict=True):
         if case.curve is None or light.matched is None:
             continue
         if "spread_not_known" in light.findings:
             return None
-        placed.append((case.curve, light.matched.height))
-    halves = [_half_apart(one, other, question) for one, other in combinations(placed, 2)]
+        matched.append((case.curve, light.matched.height))
+    pairs = combinations(matched, 2)
+    halves = [_half_apart(first, second, question) for first, second in pairs]
     if halves:
         return expm1(max(halves))
     return None
 
 
 def _half_apart(
-    one: tuple[LightCurve, float], other: tuple[LightCurve, float], question: _Question
+    first: tuple[LightCurve, float], second: tuple[LightCurve, float], question: _Question
 ) -> float:
     """Return half the interval of the logarithm of the ratio of two curves, each at its height."""
-    values = [curve.at(height) for curve, height in (one, other)]
-    if one[0].places and one[0].places == other[0].places:
-        beside = one[0].beside(other[0].logs_at(other[1])).at(one[1])
-        values = [beside, replace(values[1], spread=Component(0.0))]
-    return values[0].half_width_of_ratio(values[1], question.between, question.confidence)
+    curve, height = first
+    other, other_height = second
+    value, of_other = curve.at(height), other.at(other_height)
+    if curve.places and curve.places == other.places:
+        value = curve.beside(other.logs_at(other_height)).at(height)
+        of_other = replace(of_other, spread=Component(0.0))
+    return value.half_width_of_ratio(of_other, question.between, question.confidence)
 
 
 def _paired(
@@ -338,31 +341,36 @@ def _paired(
 
     What all lamps share, such as dim edges, is no difference between them and cancels in the pairs.
     """
-    placed: dict[str, tuple[LightCurve, float]] = {}
+    curves: dict[str, LightCurve] = {}
+    logs: dict[str, tuple[float, ...]] = {}
     for case, light in zip(cases, alone, strict=True):
         if case.curve is not None and light.matched is not None:
-            placed[light.code] = (case.curve, light.matched.height)
-    has_same_points = len({curve.places for curve, _ in placed.values()}) == 1
-    can_be_paired = has_same_points and all(curve.places for curve, _ in placed.values())
-    if len(placed) < 2 or not can_be_paired:
+            curves[light.code] = case.curve
+    if len(curves) < 2 or not _can_be_paired(curves.values()):
         return tuple(alone)
-    logs = {code: curve.logs_at(height) for code, (curve, height) in placed.items()}
-    found: list[TreatmentLight] = []
+    for light in alone:
+        if light.matched is not None:
+            logs[light.code] = curves[light.code].logs_at(light.matched.height)
+    paired: list[TreatmentLight] = []
     for light in alone:
         if light.matched is None:
-            found.append(light)
+            paired.append(light)
             continue
-        others = [each for code, each in logs.items() if code != light.code]
+        others = [of_other for code, of_other in logs.items() if code != light.code]
         means = [fmean(at_place) for at_place in zip(*others, strict=True)]
-        curve, height = placed[light.code]
-        beside = curve.beside(means)
-        between = _interval_of_height(
-            beside, curve.x_of(height), question.between, question.confidence
-        )
-        found.append(
-            replace(light, matched=replace(light.matched, between=between, is_paired=True))
-        )
-    return tuple(found)
+        curve = curves[light.code]
+        place = curve.x_of(light.matched.height)
+        differences = curve.beside(means)
+        between = _interval_of_height(differences, place, question.between, question.confidence)
+        matched = replace(light.matched, between=between, is_paired=True)
+        paired.append(replace(light, matched=matched))
+    return tuple(paired)
+
+
+def _can_be_paired(curves: Iterable[LightCurve]) -> bool:
+    """Tell whether all curves were measured at the same points."""
+    points = {curve.places for curve in curves}
+    return len(points) == 1 and frozenset() not in points
 
 
 def _why_no_curve(case: _Case) -> WhyNoHeight | None:
@@ -424,20 +432,23 @@ def advised_heights(curve: LightCurve, wanted: float) -> Interval:
         outer = curve.lowest
     else:
         outer = curve.highest
-    change = abs(log(wanted / (min(means) if is_too_bright else max(means))))
+    if is_too_bright:
+        nearest = min(means)
+    else:
+        nearest = max(means)
+    change = abs(log(wanted / nearest))
     slope = _outer_slope(curve, outer)
     if curve.axis is Axis.LOG_HEIGHT:
-        if is_too_bright:
-            sign = 1
-        else:
-            sign = -1
-        near, far = (outer * exp(sign * change / steepness) for steepness in (MOST_SLOPE, slope))
+        # light falls with height on this axis
+        if not is_too_bright:
+            change = -change
+        near = outer * exp(change / MOST_SLOPE)
+        far = outer * exp(change / slope)
     else:
-        if is_too_bright == curve.rises:
-            sign = -1
-        else:
-            sign = 1
-        near, far = outer + sign * change / slope / 2, outer + sign * change / slope * 2
+        if outer == curve.lowest:
+            change = -change
+        near = outer + change / slope / 2
+        far = outer + change / slope * 2
     if far > outer:
         far = far * ROOM
     else:
@@ -448,7 +459,10 @@ def advised_heights(curve: LightCurve, wanted: float) -> Interval:
 def _outer_slope(curve: LightCurve, outer: float) -> float:
     """Return the size of the slope of the gap beside the outer height, within what is possible."""
     points = curve.mean.points
-    left, right = points[:2] if outer == curve.lowest else points[-2:]
+    if outer == curve.lowest:
+        left, right = points[:2]
+    else:
+        left, right = points[-2:]
     slope = abs(right.log - left.log) / (right.x - left.x)
     if curve.axis is Axis.LOG_HEIGHT:
         return min(max(slope, LEAST_SLOPE), MOST_SLOPE)
@@ -476,19 +490,20 @@ def _hours(case: _Case, question: _Question) -> tuple[MatchedHours, ...]:
         return ()
     height, curve = case.treatment.light_height, case.curve
     if height is not None and curve is not None:
-        if curve.covers(height):
-            return (_hours_of(height, curve.at(height), question),)
-        return ()
-    values = []
+        if not curve.covers(height):
+            return ()
+        return (_hours_of(height, curve.at(height), question),)
+    return _hours_at_maps(case, question)
+
+
+def _hours_at_maps(case: _Case, question: _Question) -> tuple[MatchedHours, ...]:
+    """Return the hours a day for the wanted light at each measured height."""
+    hours: list[MatchedHours] = []
     for light_map in case.used or case.maps:
         if light_map.mean > 0:
-            values.append(
-                (
-                    light_map.height,
-                    LogValue(log(light_map.mean), light_map.spread or Component(0.0), 0.0),
-                )
-            )
-    return tuple(_hours_of(height, value, question) for height, value in values)
+            value = LogValue(log(light_map.mean), light_map.spread or Component(0.0), 0.0)
+            hours.append(_hours_of(light_map.height, value, question))
+    return tuple(hours)
 
 
 def _hours_of(height: float | None, value: LogValue, question: _Question) -> MatchedHours:
@@ -505,16 +520,27 @@ def _around(value: float, half: float) -> Interval:
 def _findings(case: _Case) -> tuple[Finding, ...]:
     """Return what makes a treatment's readings less than they could be."""
     maps = case.used or case.maps
-    findings: dict[Finding, bool] = {
-        "not_steady": case.curve is not None and not case.curve.is_steady and len(maps) > 1,
-        "spread_not_known": any(light_map.spread is None for light_map in maps),
-        "earlier_left_out": (
-            0 < len(case.used) < sum(one.height is not None and one.mean > 0 for one in case.maps)
-        ),
-        "places_differ": any(not _same_places(one, other) for one, other in combinations(maps, 2)),
-        "dark_point": any(light_map.minimum <= 0 for light_map in maps),
-    }
-    return tuple(finding for finding, is_found in findings.items() if is_found)
+    has_many = len(maps) > 1
+    findings: list[Finding] = []
+    if has_many and case.curve is not None and not case.curve.is_steady:
+        findings.append("not_steady")
+    if any(light_map.spread is None for light_map in maps):
+        findings.append("spread_not_known")
+    if _has_earlier_maps(case):
+        findings.append("earlier_left_out")
+    if not all(_same_places(maps[0], light_map) for light_map in maps[1:]):
+        findings.append("places_differ")
+    if any(light_map.minimum <= 0 for light_map in maps):
+        findings.append("dark_point")
+    return tuple(findings)
+
+
+def _has_earlier_maps(case: _Case) -> bool:
+    """Tell whether maps of earlier dates at the same heights were left out."""
+    if not case.used:
+        return False
+    lit = [light_map for light_map in case.maps if light_map.mean > 0]
+    return len(case.used) < sum(light_map.height is not None for light_map in lit)
 
 
 def _same_places(one: LightMap, other: LightMap) -> bool:

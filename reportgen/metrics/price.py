@@ -47,11 +47,12 @@ def costs_of_gram(trial: Trial, measures: Measures) -> tuple[Line, ...]:
     A line starts at the costs beside electricity and rises by the kWh of a gram; a treatment for
     which one of these costs is not known is left out.
     """
-    if "energy_per_kg" not in measures or all(
-        each.ratio is None for _, each in measures["energy_per_kg"].comparisons
-    ):
+    if "energy_per_kg" not in measures:
         return ()
-    energy = {code: each.value for code, each in measures["energy_per_kg"].estimates}
+    result = measures["energy_per_kg"]
+    if all(comparison.ratio is None for _, comparison in result.comparisons):
+        return ()
+    energy = {code: estimate.value for code, estimate in result.estimates}
     fixed = _fixed(trial, measures)
     lines: list[Line] = []
     for code, per_kg in energy.items():
@@ -63,14 +64,14 @@ def costs_of_gram(trial: Trial, measures: Measures) -> tuple[Line, ...]:
 def _fixed(trial: Trial, measures: Measures) -> dict[str, float]:
     """Return each treatment's cost of a gram without electricity, where all its parts are known."""
     weights = {code: each.value for code, each in measures["tray_yield"].estimates}
-    found: dict[str, float] = {}
+    fixed: dict[str, float] = {}
     for code, parts in cost_components(trial).items():
-        others = [part.per_tray for part in parts if part.name != ELECTRICITY]
+        costs = [part.per_tray for part in parts if part.name != ELECTRICITY]
+        known = [cost for cost in costs if cost is not None]
         weight = weights.get(code)
-        known = [part for part in others if part is not None]
-        if weight and len(known) == len(others):
-            found[code] = sum(known) / weight
-    return found
+        if weight and len(known) == len(costs):
+            fixed[code] = sum(known) / weight
+    return fixed
 
 
 def per_gram(cost: float | None, grams: float | None) -> float | None:

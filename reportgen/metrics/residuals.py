@@ -19,7 +19,7 @@ def residuals(trial: Trial, key: str) -> MeasureResiduals | None:
     None for a measure without such a model (a share, a temperature, a tray at or below zero), and
     where the model leaves nothing unexplained, as with one tray a treatment.
     """
-    metric = next((one for one in metrics_of(trial) if one.key == key), None)
+    metric = {metric.key: metric for metric in metrics_of(trial)}.get(key)
     if metric is None or metric.is_proportion or not metric.has_ratio:
         return None
     return _of_metric(trial, metric)
@@ -31,14 +31,14 @@ def _of_metric(trial: Trial, metric: Metric) -> MeasureResiduals | None:
     if found is None:
         return None
     codes = [treatment.code for treatment in trial.treatments]
-    known = {}
-    for code, one in zip(codes, found.spreads, strict=True):
-        if np.isfinite(one):
-            known[code] = float(one)
+    spreads: dict[str, float] = {}
+    for code, spread in zip(codes, found.spreads, strict=True):
+        if np.isfinite(spread):
+            spreads[code] = float(spread)
     trays: list[TrayResidual] = []
     for tray, fitted, residual in zip(planted(trial), found.fitted, found.residuals, strict=True):
-        if tray.treatment in known and np.isfinite(residual):
+        if tray.treatment in spreads and np.isfinite(residual):
             trays.append(TrayResidual(tray.code, tray.treatment, float(fitted), float(residual)))
     return MeasureResiduals(
-        tuple(trays), tuple(TreatmentSpread(code, one) for code, one in known.items())
+        tuple(trays), tuple(TreatmentSpread(code, spread) for code, spread in spreads.items())
     )

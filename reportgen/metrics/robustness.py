@@ -23,7 +23,7 @@ def fragility(trial: Trial, key: str) -> tuple[Fragile, ...]:
     A tray of a third treatment counts too where variances or blocks are shared. A treatment without
     an interval has none, and so has a measure without ratios.
     """
-    metric = next((one for one in metrics_of(trial) if one.key == key), None)
+    metric = {metric.key: metric for metric in metrics_of(trial)}.get(key)
     if metric is None or not metric.has_ratio:
         return ()
     trays = planted(trial)
@@ -35,11 +35,10 @@ def fragility(trial: Trial, key: str) -> tuple[Fragile, ...]:
         if ratio is None:
             continue
         of_treatment = [ratios.get(code) for ratios in without]
-        each = leave_one_out(len(trays), ratio, of_treatment.__getitem__)
-        if each is None:
-            continue
-        turning = tuple(trays[index].code for index in each.turned_by)
-        found.append(Fragile(key, code, each.lowest, each.highest, turning))
+        span = leave_one_out(len(trays), ratio, of_treatment.__getitem__)
+        if span is not None:
+            changing = tuple(trays[index].code for index in span.changed_by)
+            found.append(Fragile(key, code, span.lowest, span.highest, changing))
     return tuple(found)
 
 

@@ -5,7 +5,7 @@ treatment's.
 from collections import defaultdict
 from statistics import stdev
 
-from reportgen.metrics.totals import harvested_in, is_one_plant_each, planted
+from reportgen.metrics.totals import is_one_plant_each, planted, plants_of_treatments
 from reportgen.model.message import Amount, Count, Notes, Share, note
 from reportgen.model.trial import Trial
 from reportgen.stats.intervals import wilson
@@ -40,18 +40,11 @@ def plants_own_spread(trial: Trial, key: str) -> dict[str, Notes]:
 
 
 def _survival(trial: Trial) -> dict[str, Notes]:
-    treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
-    started: dict[str, int] = defaultdict(int)
-    harvested: dict[str, int] = defaultdict(int)
-    untold = {tray.treatment for tray in planted(trial) if not tray.started_known}
-    for tray in planted(trial):
-        started[tray.treatment] += tray.plants_started
-    for plant in trial.plants:
-        if plant.tray in treatment_of:
-            harvested[treatment_of[plant.tray]] += harvested_in(plant)
+    unknown = {tray.treatment for tray in planted(trial) if not tray.started_known}
+    started, harvested = plants_of_treatments(trial)
     notes: dict[str, Notes] = {}
     for treatment, number in started.items():
-        if treatment not in untold:
+        if treatment not in unknown:
             notes[treatment] = _wilson_note(harvested[treatment], number, trial.confidence_level)
     return notes
 
@@ -77,9 +70,8 @@ def _by_treatment(trial: Trial, values: list[tuple[str, float | None]]) -> dict[
 
 
 def _weights(trial: Trial) -> dict[str, list[float]]:
-    return _by_treatment(
-        trial, [(plant.tray, plant.fresh_weight) for plant in trial.plants if plant.number == 1]
-    )
+    alone = [plant for plant in trial.plants if plant.number == 1]
+    return _by_treatment(trial, [(plant.tray, plant.fresh_weight) for plant in alone])
 
 
 def _trait(trial: Trial, key: str) -> dict[str, list[float]]:
@@ -87,6 +79,5 @@ def _trait(trial: Trial, key: str) -> dict[str, list[float]]:
     if key not in keys:
         return {}
     position = keys.index(key)
-    return _by_treatment(
-        trial, [(plant.tray, plant.traits[position]) for plant in trial.plants if plant.number == 1]
-    )
+    alone = [plant for plant in trial.plants if plant.number == 1]
+    return _by_treatment(trial, [(plant.tray, plant.traits[position]) for plant in alone])

@@ -52,17 +52,20 @@ def _plants(trial: Trial, value: Callable[[Plant], float | None]) -> FloatArray:
     known, and for one where a plant that still grows has none: the sum so far would be taken for
     the whole.
     """
-    listed = {plant.tray for plant in trial.plants}
-    growing = [plant for plant in trial.plants if plant.status == "growing"]
-    incomplete = {plant.tray for plant in growing if value(plant) is None}
+    if not trial.plants:
+        return by_tray(trial, {})
+    sums: dict[str, float] = defaultdict(float)
+    incomplete: set[str] = set()
+    for plant in trial.plants:
+        of_plant = value(plant)
+        sums[plant.tray] += of_plant or 0.0
+        if of_plant is None and plant.status == "growing":
+            incomplete.add(plant.tray)
     totals: dict[str, float] = {}
     for tray in planted(trial):
-        is_known = tray.started_known or tray.code in listed
-        if listed and is_known and tray.code not in incomplete:
-            totals[tray.code] = 0.0
-    for plant in trial.plants:
-        if plant.tray in totals:
-            totals[plant.tray] += value(plant) or 0.0
+        is_known = tray.started_known or tray.code in sums
+        if is_known and tray.code not in incomplete:
+            totals[tray.code] = sums.get(tray.code, 0.0)
     return by_tray(trial, totals)
 
 
@@ -73,8 +76,11 @@ def one(trial: Trial) -> FloatArray:
 
 def plants_started(trial: Trial) -> FloatArray:
     """Return the plants that each tray was started with, NaN where that is not known."""
-    known = [tray.plants_started if tray.started_known else np.nan for tray in planted(trial)]
-    return np.array(known, dtype=float)
+    started: dict[str, float] = {}
+    for tray in planted(trial):
+        if tray.started_known:
+            started[tray.code] = tray.plants_started
+    return by_tray(trial, started)
 
 
 def harvested_in(plant: Plant) -> int:
@@ -84,20 +90,38 @@ def harvested_in(plant: Plant) -> int:
     return 0
 
 
+def plants_of_treatments(trial: Trial) -> tuple[dict[str, int], Counter[str]]:
+    """Return the plants that each treatment was started with, and those it gave to the harvest."""
+    started: dict[str, int] = defaultdict(int)
+    treatment_of: dict[str, str] = {}
+    for tray in planted(trial):
+        started[tray.treatment] += tray.plants_started
+        treatment_of[tray.code] = tray.treatment
+    harvested = Counter[str]()
+    for plant in trial.plants:
+        if plant.tray in treatment_of:
+            harvested[treatment_of[plant.tray]] += harvested_in(plant)
+    return started, harvested
+
+
 def plants_harvested(trial: Trial) -> FloatArray:
     """Return the plants harvested from each tray; NaN where some still grow."""
-    return _plants(
-        trial, lambda plant: None if plant.status == "growing" else float(harvested_in(plant))
-    )
+
+    def number(plant: Plant) -> float | None:
+        if plant.status == "growing":
+            return None
+        return float(harvested_in(plant))
+
+    return _plants(trial, number)
 
 
 def weighs_plants(trial: Trial) -> bool:
     """Return whether any plant was weighed fresh, and pickings were not: the yield is that of one
     of the two.
     """
-    return not pickings.is_weighed(trial) and any(
-        plant.fresh_weight is not None for plant in trial.plants
-    )
+    if pickings.is_weighed(trial):
+        return False
+    return any(plant.fresh_weight is not None for plant in trial.plants)
 
 
 def weighs_fresh(trial: Trial) -> bool:
@@ -123,7 +147,11 @@ def weighs_anything(trial: Trial) -> bool:
     if weighs_fresh(trial):
         return True
     weights = [position for position, trait in enumerate(trial.traits) if trait.unit == "g"]
-    return any(plant.traits[position] is not None for plant in trial.plants for position in weights)
+    for plant in trial.plants:
+        for position in weights:
+            if plant.traits[position] is not None:
+                return True
+    return False
 
 
 def is_harvested(trial: Trial) -> bool:
@@ -149,7 +177,7 @@ def dry_yield(trial: Trial) -> FloatArray:
     position = _position(trial, DRY_WEIGHT)
     if position is None:
         return by_tray(trial, {})
-    not_weighed = set()
+    not_weighed: set[str] = set()
     for plant in trial.plants:
         if harvested_in(plant) and plant.traits[position] is None:
             not_weighed.add(plant.tray)
@@ -202,10 +230,9 @@ def trait_sum(position: int) -> Quantity:
     """
 
     def total(trial: Trial) -> FloatArray:
-        is_total = trial.traits[position].is_total
-        return _plants(
-            trial, lambda plant: _times(plant.traits[position], 1 if is_total else plant.number)
-        )
+        if trial.traits[position].is_total:
+            return _plants(trial, lambda plant: plant.traits[position])
+        return _plants(trial, lambda plant: _times(plant.traits[position], plant.number))
 
     return total
 
@@ -240,7 +267,10 @@ def water_by_tray(events: Iterable[SolutionEvent]) -> dict[str, float]:
     used: dict[str, float] = defaultdict(float)
     for event in events:
         kinds[event.tray].add(event.kind)
-        used[event.tray] += event.volume if event.kind in GIVEN else -event.volume
+        if event.kind in GIVEN:
+            used[event.tray] += event.volume
+        else:
+            used[event.tray] -= event.volume
     return {tray: volume for tray, volume in used.items() if is_water_use_known(kinds[tray])}
 
 
@@ -256,25 +286,21 @@ def energy(trial: Trial) -> FloatArray:
     than `ENOUGH_DAYS` allows of the trial.
     """
     covered = covered_by_meters(trial)
-    share = {}
-    for code, known in energy_of_treatments(trial).items():
-        if covered[code] >= ENOUGH_DAYS:
-            share[code] = known
-    number = number_of_trays(trial)
-    totals = {}
+    numbers = number_of_trays(trial)
+    per_tray: dict[str, float] = {}
+    for code, share in energy_of_treatments(trial).items():
+        if covered[code] >= ENOUGH_DAYS and numbers[code]:
+            per_tray[code] = share.total / numbers[code]
+    totals: dict[str, float] = {}
     for tray in planted(trial):
-        if tray.treatment in share:
-            totals[tray.code] = share[tray.treatment].total / number[tray.treatment]
-    return by_tray(
-        trial,
-        totals,
-    )
+        if tray.treatment in per_tray:
+            totals[tray.code] = per_tray[tray.treatment]
+    return by_tray(trial, totals)
 
 
 def electricity_cost(trial: Trial) -> FloatArray:
     """Return the cost of each tray's energy in the trial's currency; NaN without a price."""
     price = prices(trial)
-    paid: FloatArray = energy(trial) * np.array(
-        [price.get(tray.treatment, np.nan) for tray in planted(trial)]
-    )
-    return paid
+    of_trays = [price.get(tray.treatment, np.nan) for tray in planted(trial)]
+    cost: FloatArray = energy(trial) * np.array(of_trays)
+    return cost

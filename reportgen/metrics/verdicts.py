@@ -4,7 +4,7 @@ something else.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from typing import Final
+from typing import Final, TypeVar
 
 from reportgen.metrics.basis import on_each_basis, on_whole_crop
 from reportgen.metrics.fairness import fairness
@@ -22,7 +22,9 @@ from reportgen.model.results import (
     ScoreResult,
     Verdict,
 )
-from reportgen.model.trial import Trial
+from reportgen.model.trial import Picking, Plant, SolutionEvent, Trial
+
+Record = TypeVar("Record", Plant, Picking, SolutionEvent)  # of one tray
 
 # What leads where the grower named nothing: the first of these that was measured, then what was
 # measured on plants, then how many lived, then what they took. What can be sold is measured only
@@ -109,22 +111,38 @@ def conclusions(
 
     `problems` are what may explain how a treatment differs from the reference, by its code.
     """
-    found: list[Conclusion] = []
-    unmeasured = _energy_untestable(trial, measures)
+    verdicts: list[Conclusion] = []
+    untestable = _energy_untestable(trial, measures)
     for result in measures:
+        key = result.measure.key
         if not result.scores and not _is_withheld(result):
             continue
-        key = result.measure.key
-        for code, comparison in result.comparisons:
-            verdict, notes = by_interval(trial, comparison), comparison.notes
-            if key in OF_ENERGY and code in unmeasured and verdict != "unclear":
-                verdict, notes = "untestable", unmeasured[code]
-            found.append(_conclusion(key, code, verdict, notes, problems[code]))
+        if key in OF_ENERGY:
+            verdicts += _of_measure(trial, result, problems, untestable)
+        else:
+            verdicts += _of_measure(trial, result, problems, {})
     for score in scores:
+        key = score.measure.key
         for code, ranks in score.comparisons:
             verdict = _by_ranks(trial, ranks)
-            found.append(_conclusion(score.measure.key, code, verdict, ranks.notes, problems[code]))
-    return tuple(found)
+            verdicts.append(_conclusion(key, code, verdict, ranks.notes, problems[code]))
+    return tuple(verdicts)
+
+
+def _of_measure(
+    trial: Trial,
+    result: MeasureResult,
+    problems: Mapping[str, tuple[Verdict, ...]],
+    untestable: Mapping[str, Notes],
+) -> list[Conclusion]:
+    """Return the verdicts on a measure; `untestable` has why treatments cannot be compared."""
+    verdicts: list[Conclusion] = []
+    for code, comparison in result.comparisons:
+        verdict, notes = by_interval(trial, comparison), comparison.notes
+        if code in untestable and verdict != "unclear":
+            verdict, notes = "untestable", untestable[code]
+        verdicts.append(_conclusion(result.measure.key, code, verdict, notes, problems[code]))
+    return verdicts
 
 
 def _energy_untestable(trial: Trial, measures: tuple[MeasureResult, ...]) -> dict[str, Notes]:
@@ -137,11 +155,11 @@ def _energy_untestable(trial: Trial, measures: tuple[MeasureResult, ...]) -> dic
     energy = next((result for result in measures if result.measure.key == "energy_use"), None)
     if energy is None:
         return {}
-    compared = []
-    for code, one in energy.comparisons:
-        if by_interval(trial, one) == "untestable":
-            compared.append((code, one))
-    return {code: one.notes for code, one in compared}
+    reasons: dict[str, Notes] = {}
+    for code, comparison in energy.comparisons:
+        if by_interval(trial, comparison) == "untestable":
+            reasons[code] = comparison.notes
+    return reasons
 
 
 def problems_of(
@@ -178,7 +196,7 @@ def explaining(trial: Trial, measures: tuple[MeasureResult, ...], code: str) -> 
 
 
 def _that_explain(checks: tuple[Verdict, ...]) -> tuple[Verdict, ...]:
-    judged = {one.check: one for one in checks}
+    judged = {verdict.check: verdict for verdict in checks}
     problems: list[Verdict] = []
     for check in EXPLAINING:
         if check in judged and judged[check].verdict == "problem":
@@ -188,16 +206,22 @@ def _that_explain(checks: tuple[Verdict, ...]) -> tuple[Verdict, ...]:
 
 def only_treatments(trial: Trial, codes: tuple[str, ...]) -> Trial:
     """Return a trial of some of its treatments."""
+    treatments = tuple(treatment for treatment in trial.treatments if treatment.code in codes)
     trays = tuple(tray for tray in trial.trays if tray.treatment in codes)
-    kept = {tray.code for tray in trays}
+    tray_codes = {tray.code for tray in trays}
     return replace(
         trial,
-        treatments=tuple(one for one in trial.treatments if one.code in codes),
+        treatments=treatments,
         trays=trays,
-        plants=tuple(plant for plant in trial.plants if plant.tray in kept),
-        pickings=tuple(picking for picking in trial.pickings if picking.tray in kept),
-        solution=tuple(event for event in trial.solution if event.tray in kept),
+        plants=_in_trays(trial.plants, tray_codes),
+        pickings=_in_trays(trial.pickings, tray_codes),
+        solution=_in_trays(trial.solution, tray_codes),
     )
+
+
+def _in_trays(records: Iterable[Record], trays: set[str]) -> tuple[Record, ...]:
+    """Return the records of some trays, by their codes."""
+    return tuple(record for record in records if record.tray in trays)
 
 
 def _only_codes(result: MeasureResult, codes: tuple[str, ...]) -> MeasureResult:
@@ -224,12 +248,15 @@ def reasons_for(key: str, problems: tuple[Verdict, ...]) -> tuple[Message, ...]:
     Losses do not where they are counted in it, start weights do not where they have no part in it.
     """
     reasons: list[Message] = []
-    for one in problems:
-        if one.check == "losses" and key in LOSSES_COUNTED:
+    for problem in problems:
+        if problem.check == "losses" and key in LOSSES_COUNTED:
             continue
-        reasons += [finding for finding in one.findings if finding.code in EXPLAINING[one.check]]
-    if key in NOT_BY_START:
-        reasons = [reason for reason in reasons if reason.code != "start_weights_apart"]
+        for finding in problem.findings:
+            is_by_start = finding.code == "start_weights_apart"
+            if is_by_start and key in NOT_BY_START:
+                continue
+            if finding.code in EXPLAINING[problem.check]:
+                reasons.append(finding)
     return tuple(reasons)
 
 
@@ -244,7 +271,7 @@ def by_interval(trial: Trial, comparison: Comparison) -> ConclusionCode:
     low, high = comparison.ratio_low, comparison.ratio_high
     if low is None and high is None:
         return "untestable"
-    if trial.margin is not None and _is_within(comparison, trial.margin):
+    if _is_within(comparison, trial.margin):
         return "alike"
     if low is not None and low > 1:
         return "more"
@@ -253,9 +280,9 @@ def by_interval(trial: Trial, comparison: Comparison) -> ConclusionCode:
     return "unclear"
 
 
-def _is_within(comparison: Comparison, margin: float) -> bool:
+def _is_within(comparison: Comparison, margin: float | None) -> bool:
     low, high = comparison.alike_low, comparison.alike_high
-    if low is None or high is None:
+    if margin is None or low is None or high is None:
         return False
     return low >= 1 / (1 + margin) and high <= 1 + margin
 
@@ -295,7 +322,8 @@ def _by_ranks(trial: Trial, ranks: RankComparison) -> ConclusionCode:
 
 def conclusion_of(results: Results, key: str, code: str) -> Conclusion:
     """Return the verdict on a treatment in a measure; raise StopIteration where there is none."""
-    return next(one for one in results.conclusions if (one.measure, one.treatment) == (key, code))
+    of_measure = (verdict for verdict in results.conclusions if verdict.measure == key)
+    return next(verdict for verdict in of_measure if verdict.treatment == code)
 
 
 def trays_of(trial: Trial, code: str) -> int:

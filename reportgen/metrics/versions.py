@@ -44,17 +44,17 @@ def _values(trial: Trial) -> tuple[tuple[str, str, float], ...]:
 
 def _last_record(trial: Trial) -> date:
     """Return the last day on which something was recorded, that of the start where nothing was."""
-    days = [trial.started_on]
+    days: list[date | None] = [trial.started_on]
     days += [event.on for event in trial.solution]
     days += [measurement.on for measurement in trial.growth]
     days += [picking.on for picking in trial.pickings]
     days += [observation.on for observation in trial.observations]
+    days += [reading.on for reading in trial.light]
     days += [reading.at.date() for reading in trial.meter]
-    days += [reading.on for reading in trial.light if reading.on]
-    days += [tray.harvested_on for tray in trial.trays if tray.harvested_on]
+    days += [tray.harvested_on for tray in trial.trays]
     if any(plant.status == "harvested" for plant in trial.plants):
         days.append(trial.harvested_on)
-    return max(days)
+    return max(day for day in days if day is not None)
 
 
 def later_versions(identities: Mapping[str, TrialIdentity]) -> Mapping[str, str]:
@@ -109,9 +109,10 @@ def _frame(identity: TrialIdentity) -> tuple[str, str, frozenset[tuple[str, str]
 
 
 def _mostly_same_weights(first: TrialIdentity, second: TrialIdentity) -> bool:
-    by_row = [(one[2], other[2]) for one, other in zip(first.weights, second.weights, strict=False)]
+    rows = zip(first.weights, second.weights, strict=False)
+    by_row = [(row[2], other[2]) for row, other in rows]
     of_second = _by_plant(second)
-    by_plant = []
+    by_plant: list[tuple[float, float]] = []
     for plant, weight in _by_plant(first).items():
         if plant in of_second:
             by_plant.append((weight, of_second[plant]))
@@ -131,8 +132,9 @@ def agreement(pairs: list[tuple[float, float]]) -> float:
     figure throughout.
     """
     number = len(pairs)
-    equal = sum(one == other for one, other in pairs) / number
-    first, second = Counter(one for one, _ in pairs), Counter(other for _, other in pairs)
+    equal = sum(value == other for value, other in pairs) / number
+    first = Counter(value for value, _ in pairs)
+    second = Counter(other for _, other in pairs)
     by_chance = sum(count * second[value] for value, count in first.items()) / number**2
     if by_chance == 1:
         return 0.0

@@ -176,7 +176,7 @@ def _trial_entry(ratio: RatioOfTrial) -> dict[str, object]:
     reasons = [message_data.entry(reason, said(reason)) for reason in ratio.reasons]
     note = "; ".join(map(said, ratio.reasons))
     return (
-        {"slug": ratio.trial.slug, "turned": ratio.trial.turned}
+        {"slug": ratio.trial.slug, "turned": ratio.trial.inverted}
         | figures
         | {"note": note, "reasons": reasons}
     )
@@ -509,7 +509,7 @@ def _link(comparison: PooledComparison, trial: TrialOfComparison) -> tuple[str, 
     about = [say("{crop}, harvested {day}", crop=trial.crop, day=numbers.day(trial.harvested_on))]
     if {trial.treated, trial.reference} != {comparison.treated, comparison.reference}:
         about.append(_against(trial.treated, trial.reference))
-    if trial.turned:
+    if trial.inverted:
         message = marked("inverted, since its own report has {reference} as reference")
         about.append(say(message, reference=trial.reference))
     return trial.title, f"{trial.slug}/index.html", "; ".join(about)

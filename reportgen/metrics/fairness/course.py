@@ -25,7 +25,7 @@ from reportgen.metrics.fairness.verdicts import (
 )
 from reportgen.metrics.harvests import picking_days
 from reportgen.metrics.start_weights import stand_out, start_weights
-from reportgen.metrics.totals import harvested_in, planted
+from reportgen.metrics.totals import planted, plants_of_treatments
 from reportgen.model.message import Amount, Count, Message, Quote, Share, Value, message
 from reportgen.model.trial import SolutionEvent, Trial
 
@@ -46,12 +46,11 @@ def first_fills(trial: Trial) -> dict[str, date]:
     is none.
     """
     codes = {tray.code for tray in planted(trial)}
-    filled = []
+    first: dict[str, date] = {}
     for event in trial.solution:
         if event.kind == "fill" and event.tray in codes:
-            filled.append((event.on, event.tray))
-    fills = sorted(filled)
-    return {tray: on for on, tray in reversed(fills)}
+            first[event.tray] = min(event.on, first.get(event.tray, event.on))
+    return first
 
 
 def harvests(trial: Trial) -> dict[str, date]:
@@ -160,21 +159,18 @@ def losses(trial: Trial) -> Finding | None:
 
 
 def _losses(trial: Trial) -> Finding:
-    started: dict[str, int] = defaultdict(int)
-    kept: dict[str, int] = defaultdict(int)
-    treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
-    for tray in planted(trial):
-        started[tray.treatment] += tray.plants_started
-    for plant in trial.plants:
-        if plant.tray in treatment_of:
-            kept[treatment_of[plant.tray]] += harvested_in(plant)
-    lost = {code: 1 - kept[code] / of for code, of in started.items()}
-    if max(lost.values()) <= 0:
+    started, harvested = plants_of_treatments(trial)
+    lost: dict[str, float] = {}
+    shares: dict[str, Value] = {}
+    for code, number_started in started.items():
+        lost[code] = 1 - harvested[code] / number_started
+        shares[code] = _lost(lost[code], number_started, harvested[code])
+    most = max(lost.values())
+    if most <= 0:
         whole = Count(sum(started.values()), "plant")
         return finding("sound", message("none_lost", plants=whole, share=Share(0.0)))
-    shares = {code: _lost(share, started[code], kept[code]) for code, share in lost.items()}
-    apart = max(lost.values()) - min(lost.values())
-    verdict = at_most(max(lost.values()), FEW_LOST, MANY_LOST)
+    apart = most - min(lost.values())
+    verdict = at_most(most, FEW_LOST, MANY_LOST)
     said = message("plants_lost", each=each(trial, shares), points=number(100 * apart))
     if at_most(apart, UNEQUAL_LOSSES, UNEQUAL_LOSSES) != "sound":
         return finding("problem", said, message("losses_differ"))
@@ -199,20 +195,20 @@ def solution_ran_out(trial: Trial) -> Finding | None:
     for event in trial.solution:
         events[event.tray].append(event)
     trays = [tray.code for tray in planted(trial)]
-    known = [
-        tray for tray in trays if {"fill", "remaining"} <= {event.kind for event in events[tray]}
-    ]
-    emptied = []
+    known: list[str] = []
+    emptied: list[Finding] = []
     for tray in trays:
         emptied.extend(_ran_out(tray, events[tray]))
-    low = _gravest(trial.unit, emptied)
+        kinds = {event.kind for event in events[tray]}
+        if {"fill", "remaining"} <= kinds:
+            known.append(tray)
+    findings = _gravest(trial.unit, emptied)
     if len(known) < len(trays):
-        said = message(
-            "solution_known_for", number=number(len(known)), trays=units(trial, len(trays))
-        )
-        low.append(finding("not recorded", said))
-    if low:
-        return together(*low)
+        number_of_trays = units(trial, len(trays))
+        coverage = message("solution_known_for", number=number(len(known)), trays=number_of_trays)
+        findings.append(finding("not recorded", coverage))
+    if findings:
+        return together(*findings)
     least = min(known, key=lambda tray: _left(events[tray]))
     volume = Amount(_left(events[least]), "L")
     return finding("sound", message("least_solution_left", volume=volume, tray=Quote(least)))
@@ -220,9 +216,8 @@ def solution_ran_out(trial: Trial) -> Finding | None:
 
 def _left(events: list[SolutionEvent]) -> float:
     """Return what was left at the end, L."""
-    return max(
-        (event for event in events if event.kind == "remaining"), key=lambda event: event.on
-    ).volume
+    remaining = [event for event in events if event.kind == "remaining"]
+    return max(remaining, key=lambda event: event.on).volume
 
 
 def _ran_out(tray: str, events: list[SolutionEvent]) -> list[Finding]:
@@ -324,7 +319,8 @@ def _counted(trial: Trial, covered: Mapping[str, float]) -> Message:
 
 def _unmetered(trial: Trial, codes: list[str]) -> Iterator[Finding]:
     """Find treatments without a meter beside others that have one."""
-    calculated = [code for code in codes if any(load.treatment == code for load in trial.loads)]
+    with_loads = {load.treatment for load in trial.loads}
+    calculated = [code for code in codes if code in with_loads]
     unknown = [code for code in codes if code not in calculated]
     none = Share(0.0)
     if calculated:

@@ -91,28 +91,35 @@ def _independent_units(trial: Trial) -> Finding:
         return finding(
             "sound", message("main_plots_shared", treatments=names(trial, list(_trays_of(trial))))
         )
-    recorded = {
-        one.code: one.independent_units or _main_plots_of(trial, one.code)
-        for one in trial.treatments
-    }
-    known = {code: count for code, count in recorded.items() if count is not None}
-    missing = lacking(trial, known)
+    counts = _recorded_units(trial)
+    missing = lacking(trial, counts)
     if missing:
         return finding(
             "not recorded", message("units_not_recorded", treatments=names(trial, missing))
         )
     trays = _trays_of(trial)
-    single = [code for code, count in known.items() if count == 1 and trays[code] > 1]
+    shared = [code for code, count in counts.items() if count < trays[code]]
+    single = [code for code in shared if counts[code] == 1]
     if single:
         return finding("problem", message("one_unit_for_all", treatments=names(trial, single)))
-    counts: dict[str, Value] = {code: number(count) for code, count in known.items()}
-    said = message("units_of_treatments", each=each(trial, counts))
-    shared = [code for code, count in known.items() if count < trays[code]]
-    if shared and not _rests_on_main_plots(trial, known):
-        return finding(
-            "caution", said, message("units_shared_by_trays", treatments=names(trial, shared))
-        )
-    return finding(at_least(min(known.values()), ENOUGH_REPLICATES, FEWEST_REPLICATES), said)
+    numbers: dict[str, Value] = {code: number(count) for code, count in counts.items()}
+    units_each = message("units_of_treatments", each=each(trial, numbers))
+    if shared and not _rests_on_main_plots(trial, counts):
+        sharing = message("units_shared_by_trays", treatments=names(trial, shared))
+        return finding("caution", units_each, sharing)
+    verdict = at_least(min(counts.values()), ENOUGH_REPLICATES, FEWEST_REPLICATES)
+    return finding(verdict, units_each)
+
+
+def _recorded_units(trial: Trial) -> dict[str, int]:
+    """Return the independent units of each treatment that has them recorded, by its code."""
+    counts: dict[str, int] = {}
+    for treatment in trial.treatments:
+        code = treatment.code
+        count = treatment.independent_units or _main_plots_of(trial, code)
+        if count is not None:
+            counts[code] = count
+    return counts
 
 
 def _rests_on_main_plots(trial: Trial, counts: Mapping[str, int]) -> bool:
@@ -128,7 +135,7 @@ def _share_main_plots(trial: Trial) -> bool:
     """Return whether every treatment stood in every main plot, so that how plots differ explains no
     treatment.
     """
-    if any(one.independent_units for one in trial.treatments):
+    if any(treatment.independent_units for treatment in trial.treatments):
         return False
     trays = planted(trial)
     if len(trial.treatments) < 2 or not all(tray.main_plot for tray in trays):
@@ -172,7 +179,7 @@ def _by_layout(drawn: bool | None, layout: Quote) -> Finding:
 def confounding(trial: Trial) -> Finding:
     """Judge whether treatments can be told from the places and days that they were given."""
     findings = [*_dates(trial), *_one_place(trial), *_blocks(trial), *_positions(trial)]
-    grave = [one for one in findings if one[0] != "sound"]
+    grave = [judged for judged in findings if judged[0] != "sound"]
     if findings:
         return together(*(grave or findings))
     return finding(
@@ -234,22 +241,22 @@ def _blocks(trial: Trial) -> list[Finding]:
     blocks = {tray.block for tray in trays}
     if "" in blocks or len(blocks) == 1:
         return []
-    counted = Count(len(blocks), "block")
+    number_of_blocks = Count(len(blocks), "block")
     parted = alone((tray.treatment, tray.block) for tray in trays)
     if parted:
-        return [
-            finding(
-                "problem", message("own_blocks", treatments=names(trial, parted), blocks=counted)
-            )
-        ]
-    pairs = {(tray.block, tray.treatment) for tray in trays}
-    whole = sum(all((block, one.code) in pairs for one in trial.treatments) for block in blocks)
-    verdict: VerdictWord = "sound" if whole == len(blocks) else "caution"
-    return [
-        finding(
-            verdict, message("blocks_with_every_treatment", number=number(whole), blocks=counted)
-        )
-    ]
+        own = message("own_blocks", treatments=names(trial, parted), blocks=number_of_blocks)
+        return [finding("problem", own)]
+    by_block: dict[str, set[str]] = defaultdict(set)
+    for tray in trays:
+        by_block[tray.block].add(tray.treatment)
+    codes = {treatment.code for treatment in trial.treatments}
+    complete = sum(of_block >= codes for of_block in by_block.values())
+    having = message(
+        "blocks_with_every_treatment", number=number(complete), blocks=number_of_blocks
+    )
+    if complete == len(blocks):
+        return [finding("sound", having)]
+    return [finding("caution", having)]
 
 
 def _positions(trial: Trial) -> list[Finding]:
@@ -315,5 +322,8 @@ def _natural(position: str) -> tuple[tuple[bool, int, str], ...]:
     parts = re.findall(r"\d+|\D+", position)
     key: list[tuple[bool, int, str]] = []
     for part in parts:
-        key.append((not part.isdecimal(), int(part) if part.isdecimal() else 0, part.strip()))
+        if part.isdecimal():
+            key.append((False, int(part), part))
+        else:
+            key.append((True, 0, part.strip()))
     return tuple(key)
