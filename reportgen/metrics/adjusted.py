@@ -16,7 +16,7 @@ import numpy as np
 
 from reportgen.metrics.basis import on_whole_crop
 from reportgen.metrics.design import question_of
-from reportgen.metrics.measures import Metric, metrics_of
+from reportgen.metrics.measures import Metric, metrics_by_key
 from reportgen.metrics.start_weights import DIFFERS_BELOW, start_weights
 from reportgen.metrics.totals import FloatArray, by_tray, planted
 from reportgen.model.message import Count, Notes, note
@@ -105,7 +105,7 @@ def adjustments(
 def _metrics(trial: Trial, measures: tuple[MeasureResult, ...], main: str) -> list[Metric]:
     """Return the metrics to adjust that have figures: ratios on the log scale, not proportions."""
     known = {result.measure.key for result in measures if result.scores}
-    by_key = {metric.key: metric for metric in metrics_of(trial)}
+    by_key = metrics_by_key(trial)
     metrics: list[Metric] = []
     for key in dict.fromkeys((main, *YIELDS)):
         metric = by_key.get(key)

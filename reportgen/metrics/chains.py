@@ -130,5 +130,5 @@ def _compared(trial: Trial, step: Step, kept: FloatArray) -> dict[str, Compariso
     found = compare_ratios(
         numerator, denominator, question_of(trial), Denominator.MEASURED, no_errors(trial)
     )
-    codes = (treatment.code for treatment in trial.treatments)
+    codes = trial.treatment_codes
     return {code: each or Comparison() for code, each in zip(codes, found, strict=True)}

@@ -17,7 +17,13 @@ from reportgen.metrics.fairness import fairness, without_outliers
 from reportgen.metrics.figures import noted, treatment_results
 from reportgen.metrics.growth_over_time import growth_over_time, without_comparisons
 from reportgen.metrics.instruments import errors_of, gains_of
-from reportgen.metrics.measures import PERCENT, TREATMENT_METRICS, Metric, metrics_of
+from reportgen.metrics.measures import (
+    PERCENT,
+    TREATMENT_METRICS,
+    Metric,
+    metrics_by_key,
+    metrics_of,
+)
 from reportgen.metrics.money import money
 from reportgen.metrics.plant_measure import plant_measure
 from reportgen.metrics.reporting import reporting
@@ -145,7 +151,7 @@ def _by_instruments(trial: Trial, result: MeasureResult) -> MeasureResult:
     if not metric.has_ratio or not has_gains:
         return result
     level = trial.confidence_level
-    gains = dict(zip((treatment.code for treatment in trial.treatments), own, strict=True))
+    gains = dict(zip(trial.treatment_codes, own, strict=True))
     estimates: list[tuple[str, Estimate]] = []
     for code, estimate in result.estimates:
         if estimate.low is None:
@@ -179,7 +185,7 @@ def _headline(trial: Trial) -> MeasureResult | None:
     measure = plant_measure(trial)
     if measure is None:
         return None
-    by_key = {metric.key: metric for metric in metrics_of(trial)}
+    by_key = metrics_by_key(trial)
     metric = by_key.get(measure.key)
     if metric is None:
         return None
@@ -191,7 +197,7 @@ def _headline(trial: Trial) -> MeasureResult | None:
 
 def _result(trial: Trial, metric: Metric, totals: TrayTotals) -> MeasureResult:
     analysis = analysis_of(totals, metric, errors_of(trial, metric))
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     compared = []
     for code, comparison in zip(codes, analysis.comparisons, strict=True):
         if comparison is not None:

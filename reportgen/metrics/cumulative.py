@@ -47,7 +47,7 @@ def _on_day(trial: Trial, metric: Metric, day: date) -> YieldByDay:
     estimates = estimate_ratios(
         numerator, denominator, question_of(trial), metric.divides_by, errors
     )
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     pairs = tuple((code, _from_zero(each)) for code, each in zip(codes, estimates, strict=True))
     return YieldByDay(day, pairs, _at_zero(trial, numerator))
 

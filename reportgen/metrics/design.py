@@ -38,7 +38,7 @@ def question_of(trial: Trial) -> Question:
 
 def design_of(trial: Trial) -> Design:
     """Return the treatment, block and main plot of each tray with plants, as numbers."""
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     trays = planted(trial)
     blocks = sorted({tray.block for tray in trays})
     if is_blocked(trial):

@@ -161,7 +161,7 @@ class _Analysis:
             if means is None:
                 return None
             return _Cells(means, self._grid_of_split(), note("split_plot_model"))
-        codes = [treatment.code for treatment in self.trial.treatments]
+        codes = self.trial.treatment_codes
         trays = usable_trays(self.trial, usable)
         treatment = np.array([codes.index(tray.treatment) for tray in trays])
         block = self._blocks([tray.block for tray in trays])

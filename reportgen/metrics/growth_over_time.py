@@ -84,7 +84,7 @@ def _period(trial: Trial, record: GrowthRecord, start: int, end: int) -> GrowthP
     found = analyse_differences(
         record.rates(trial, start, end), question_of(trial), no_errors(trial)
     )
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     comparisons: list[tuple[str, Comparison]] = []
     for code, comparison in zip(codes, found.comparisons, strict=True):
         if comparison is not None:
@@ -96,4 +96,4 @@ def _period(trial: Trial, record: GrowthRecord, start: int, end: int) -> GrowthP
 
 
 def _by_code(trial: Trial, estimates: tuple[Estimate, ...]) -> tuple[tuple[str, Estimate], ...]:
-    return tuple(zip((treatment.code for treatment in trial.treatments), estimates, strict=True))
+    return tuple(zip(trial.treatment_codes, estimates, strict=True))

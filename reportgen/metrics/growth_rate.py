@@ -10,7 +10,7 @@ from statistics import fmean
 
 import numpy as np
 
-from reportgen.metrics.totals import FloatArray, Quantity, by_tray, planted
+from reportgen.metrics.totals import FloatArray, Quantity, by_tray, treatment_by_tray
 from reportgen.model.trial import GrowthMeasurement, Trial
 
 Measurements = Iterable[tuple[int, float]]
@@ -64,7 +64,7 @@ def last_measured(position: int) -> Quantity:
 
     def means(trial: Trial) -> FloatArray:
         by_day = means_by_day(trial, position)
-        trays = {tray.code for tray in planted(trial)}
+        trays = set(treatment_by_tray(trial))
         whole = [on for on, values in by_day.items() if trays <= set(values)]
         return by_tray(trial, by_day[max(whole)] if whole else {})
 

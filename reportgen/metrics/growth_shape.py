@@ -10,7 +10,7 @@ import numpy as np
 
 from reportgen.metrics.design import question_of
 from reportgen.metrics.growth_rate import TrayCourse, relative_growth_rate, tray_courses
-from reportgen.metrics.totals import FloatArray, Quantity, by_tray, planted
+from reportgen.metrics.totals import FloatArray, Quantity, by_tray, planted, treatment_by_tray
 from reportgen.model.message import Notes, note
 from reportgen.model.results import GrowthCode, GrowthShape
 from reportgen.model.trial import Trial
@@ -51,7 +51,7 @@ def growth_record(trial: Trial, position: int) -> GrowthRecord:
     """Return the courses of a growth trait, and the days on which at least half of the trays were
     measured.
     """
-    trays = {tray.code for tray in planted(trial)}
+    trays = set(treatment_by_tray(trial))
     courses = {}
     for tray, course in tray_courses(trial, position).items():
         if tray in trays:
@@ -133,7 +133,7 @@ def _trays(trial: Trial, record: GrowthRecord, treatment: str) -> list[str]:
 
 def _tests(trial: Trial, record: GrowthRecord) -> dict[str, Straightness]:
     """Return the test of each treatment; one variance serves all where it does for other measures."""
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     courses: list[Course] = []
     group: list[int] = []
     for number, code in enumerate(codes):

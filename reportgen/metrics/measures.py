@@ -496,6 +496,11 @@ def metrics_of(trial: Trial) -> tuple[Metric, ...]:
     return (*crop, *traits, *_of_growth_traits(trial), *_resources_on(*bases))
 
 
+def metrics_by_key(trial: Trial) -> dict[str, Metric]:
+    """Return the metrics of a trial by their keys."""
+    return {metric.key: metric for metric in metrics_of(trial)}
+
+
 def _of_growth_traits(trial: Trial) -> tuple[Metric, ...]:
     """Return the last measured value of each growth trait that the harvest does not give, then the
     growth rates.

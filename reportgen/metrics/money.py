@@ -94,7 +94,7 @@ def _crop(trial: Trial) -> FloatArray:
 def _added(trial: Trial, costs: FloatArray, crop: FloatArray, code: str) -> Added | None:
     """Return what a treatment adds a tray, None where cost or crop of a tray is not known."""
     design = design_of(trial)
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     treated = np.flatnonzero(design.treatment == codes.index(code))
     reference = np.flatnonzero(design.treatment == design.reference)
     known = np.isfinite(costs) & np.isfinite(crop)

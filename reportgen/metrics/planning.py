@@ -11,7 +11,7 @@ from typing import Final, Literal
 import numpy as np
 
 from reportgen.metrics.blocks import is_blocked
-from reportgen.metrics.totals import planted
+from reportgen.metrics.totals import planted, treatment_by_tray
 from reportgen.model.trial import Plant, Tray, Trial
 from reportgen.stats.additive import AdditiveFit, fit_additive
 from reportgen.stats.components import VarianceComponents, components
@@ -214,7 +214,7 @@ def _within(trial: Trial) -> VarianceComponents:
 
     Plants that were weighed together do not show how plants vary.
     """
-    treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
+    treatment_of = treatment_by_tray(trial)
     alone: list[Plant] = []
     for plant in trial.plants:
         is_weighed_alone = plant.fresh_weight is not None and plant.number == 1

@@ -5,7 +5,7 @@ on them.
 from dataclasses import dataclass
 
 from reportgen.metrics.measures import trait_measure_key
-from reportgen.metrics.totals import DRY_WEIGHT, planted, weighs_plants
+from reportgen.metrics.totals import DRY_WEIGHT, treatment_by_tray, weighs_plants
 from reportgen.model.message import Quote, Term, Value
 from reportgen.model.trial import Plant, Trial
 
@@ -62,7 +62,7 @@ def measure_name(trial: Trial, measure: PlantMeasure) -> Value:
 
 def measured_alone(trial: Trial, measure: PlantMeasure) -> dict[str, list[Plant]]:
     """Return the plants with a value of their own, by treatment; plants weighed together have none."""
-    treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
+    treatment_of = treatment_by_tray(trial)
     found: dict[str, list[Plant]] = {one.code: [] for one in trial.treatments}
     for plant in trial.plants:
         if measure.value(plant) is not None and plant.number == 1 and plant.tray in treatment_of:

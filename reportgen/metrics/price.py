@@ -10,7 +10,13 @@ from reportgen.metrics.cost import ELECTRICITY, cost_components, running_cost
 from reportgen.metrics.design import question_of
 from reportgen.metrics.energy import days_of, is_partly_shared, is_shared
 from reportgen.metrics.instruments import no_errors
-from reportgen.metrics.totals import FloatArray, electricity_cost, fresh_weight, planted
+from reportgen.metrics.totals import (
+    FloatArray,
+    electricity_cost,
+    fresh_weight,
+    planted,
+    treatment_by_tray,
+)
 from reportgen.model.results import Comparison, MeasureResult
 from reportgen.model.trial import Trial
 from reportgen.stats.crossings import Line
@@ -146,7 +152,7 @@ def equipment(trial: Trial) -> dict[str, float]:
     """Return what the equipment of each treatment cost, a tray; what all share cancels and is left
     out.
     """
-    trays = [tray.treatment for tray in planted(trial)]
+    trays = list(treatment_by_tray(trial).values())
     paid: dict[str, float] = {}
     for cost in trial.costs:
         if cost.life is not None and cost.treatment in trays:

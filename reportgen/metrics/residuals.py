@@ -5,7 +5,7 @@ mean.
 import numpy as np
 
 from reportgen.metrics.design import question_of
-from reportgen.metrics.measures import Metric, metrics_of
+from reportgen.metrics.measures import Metric, metrics_by_key
 from reportgen.metrics.totals import planted
 from reportgen.model.results import MeasureResiduals, TrayResidual, TreatmentSpread
 from reportgen.model.trial import Trial
@@ -19,7 +19,7 @@ def residuals(trial: Trial, key: str) -> MeasureResiduals | None:
     None for a measure without such a model (a share, a temperature, a tray at or below zero), and
     where the model leaves nothing unexplained, as with one tray a treatment.
     """
-    metric = {metric.key: metric for metric in metrics_of(trial)}.get(key)
+    metric = metrics_by_key(trial).get(key)
     if metric is None or metric.is_proportion or not metric.has_ratio:
         return None
     return _of_metric(trial, metric)
@@ -30,7 +30,7 @@ def _of_metric(trial: Trial, metric: Metric) -> MeasureResiduals | None:
     found = residuals_of(numerator, denominator, question_of(trial), metric.divides_by)
     if found is None:
         return None
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     spreads: dict[str, float] = {}
     for code, spread in zip(codes, found.spreads, strict=True):
         if np.isfinite(spread):

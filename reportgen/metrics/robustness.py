@@ -8,7 +8,7 @@ import numpy as np
 
 from reportgen.metrics.design import question_of
 from reportgen.metrics.instruments import errors_of
-from reportgen.metrics.measures import Metric, metrics_of
+from reportgen.metrics.measures import Metric, metrics_by_key
 from reportgen.metrics.survival import survival_analysis
 from reportgen.metrics.totals import FloatArray, planted
 from reportgen.model.results import Fragile
@@ -23,7 +23,7 @@ def fragility(trial: Trial, key: str) -> tuple[Fragile, ...]:
     A tray of a third treatment counts too where variances or blocks are shared. A treatment without
     an interval has none, and so has a measure without ratios.
     """
-    metric = {metric.key: metric for metric in metrics_of(trial)}.get(key)
+    metric = metrics_by_key(trial).get(key)
     if metric is None or not metric.has_ratio:
         return ()
     trays = planted(trial)
@@ -61,7 +61,7 @@ class _Totals:
 
 def _ratios(trial: Trial, metric: Metric, totals: _Totals) -> dict[str, IntervalOfRatio | None]:
     """Return each treatment's ratio with limits on their side of 1, None where it cannot be tested."""
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     found = dict(zip(codes, _compared(trial, metric, totals), strict=True))
     del found[trial.reference]
     return found

@@ -11,7 +11,7 @@ from statistics import median
 
 from reportgen.metrics.design import design_of
 from reportgen.metrics.measures import trait_measure_key
-from reportgen.metrics.totals import by_tray, planted
+from reportgen.metrics.totals import by_tray, planted, treatment_by_tray
 from reportgen.model.results import ClassCounts, Measure, RankComparison, ScoreResult
 from reportgen.model.trial import Trait, Trial
 from reportgen.stats.ranks import compare_ranks
@@ -37,13 +37,13 @@ def classes_by_day(trial: Trial, index: int) -> tuple[tuple[date, ClassCounts], 
 
     A plant counts once a day, and so does a tray that was scored as a whole.
     """
-    treatments = {tray.code: tray.treatment for tray in planted(trial)}
+    treatments = treatment_by_tray(trial)
     scored: dict[tuple[date, str], Positions] = defaultdict(lambda: defaultdict(list))
     for measurement in trial.growth:
         tray, value = measurement.tray, measurement.values[index]
         if value is not None and tray in treatments:
             scored[measurement.on, treatments[tray]][tray].append(int(value))
-    order = [treatment.code for treatment in trial.treatments]
+    order = trial.treatment_codes
     days = sorted(scored, key=lambda key: (key[0], order.index(key[1])))
     trait = trial.growth_traits[index]
     by_day: list[tuple[date, ClassCounts]] = []
@@ -54,7 +54,7 @@ def classes_by_day(trial: Trial, index: int) -> tuple[tuple[date, ClassCounts], 
 
 def _positions(trial: Trial, index: int) -> Positions:
     """Return the classes of each tray's plants; plants that were weighed together share theirs."""
-    trays = {tray.code for tray in planted(trial)}
+    trays = set(treatment_by_tray(trial))
     found: Positions = defaultdict(list)
     for plant in trial.plants:
         value = plant.traits[index]
@@ -66,7 +66,7 @@ def _positions(trial: Trial, index: int) -> Positions:
 def _result(trial: Trial, trait: Trait, positions: Positions) -> ScoreResult:
     medians = {tray: float(median(values)) for tray, values in positions.items()}
     compared = compare_ranks(by_tray(trial, medians), design_of(trial), trial.confidence_level)
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     classes = tuple(_counted(trial, trait, code, positions) for code in codes)
     scores: list[tuple[str, float]] = []
     for tray in planted(trial):

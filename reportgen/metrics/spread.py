@@ -5,7 +5,12 @@ treatment's.
 from collections import defaultdict
 from statistics import stdev
 
-from reportgen.metrics.totals import is_one_plant_each, planted, plants_of_treatments
+from reportgen.metrics.totals import (
+    is_one_plant_each,
+    planted,
+    plants_of_treatments,
+    treatment_by_tray,
+)
 from reportgen.model.message import Amount, Count, Notes, Share, note
 from reportgen.model.trial import Trial
 from reportgen.stats.intervals import wilson
@@ -25,7 +30,7 @@ def plants_own_spread(trial: Trial, key: str) -> dict[str, Notes]:
         values = _weights(trial)
     else:
         values = _trait(trial, key)
-    trays = [tray.treatment for tray in planted(trial)]
+    trays = list(treatment_by_tray(trial).values())
     notes: dict[str, Notes] = {}
     for treatment, found in values.items():
         if trays.count(treatment) == 1 and len(found) > 1:
@@ -61,7 +66,7 @@ def _wilson_note(harvested: int, started: int, level: float) -> Notes:
 
 
 def _by_treatment(trial: Trial, values: list[tuple[str, float | None]]) -> dict[str, list[float]]:
-    treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
+    treatment_of = treatment_by_tray(trial)
     found: dict[str, list[float]] = defaultdict(list)
     for tray, value in values:
         if tray in treatment_of and value is not None:

@@ -76,7 +76,7 @@ def _log_errors(trial: Trial, metric: Metric) -> dict[str, float | None]:
     There is none where a tray gave nothing, so that the ratio is not on the log scale.
     """
     found = analysis_of(tray_totals(trial), metric, no_errors(trial))
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     return dict(zip(codes, found.log_errors, strict=False))
 
 

@@ -23,6 +23,11 @@ def planted(trial: Trial) -> tuple[Tray, ...]:
     return tuple(tray for tray in trial.trays if tray.is_planted)
 
 
+def treatment_by_tray(trial: Trial) -> dict[str, str]:
+    """Return the treatment of each tray with plants, codes by codes, in the order of the trays."""
+    return {tray.code: tray.treatment for tray in planted(trial)}
+
+
 def is_one_plant_each(trial: Trial) -> bool:
     """Return whether every tray with plants was started with one plant, so that trays and plants
     are the same.
@@ -32,7 +37,7 @@ def is_one_plant_each(trial: Trial) -> bool:
 
 def number_of_trays(trial: Trial) -> Counter[str]:
     """Return the trays with plants of each treatment."""
-    return Counter(tray.treatment for tray in planted(trial))
+    return Counter(treatment_by_tray(trial).values())
 
 
 def days_grown(trial: Trial, tray: Tray) -> int:
@@ -93,10 +98,9 @@ def harvested_in(plant: Plant) -> int:
 def plants_of_treatments(trial: Trial) -> tuple[dict[str, int], Counter[str]]:
     """Return the plants that each treatment was started with, and those it gave to the harvest."""
     started: dict[str, int] = defaultdict(int)
-    treatment_of: dict[str, str] = {}
+    treatment_of = treatment_by_tray(trial)
     for tray in planted(trial):
         started[tray.treatment] += tray.plants_started
-        treatment_of[tray.code] = tray.treatment
     harvested = Counter[str]()
     for plant in trial.plants:
         if plant.tray in treatment_of:

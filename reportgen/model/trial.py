@@ -454,6 +454,11 @@ class Trial:
     is_currency_assumed: bool = False
 
     @property
+    def treatment_codes(self) -> list[str]:
+        """Return the codes of the treatments, in their order."""
+        return [treatment.code for treatment in self.treatments]
+
+    @property
     def varied_on_purpose(self) -> frozenset[str]:
         """Return what treatments were meant to differ in: What was varied, and the names of the
         factors.

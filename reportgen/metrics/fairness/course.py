@@ -25,7 +25,7 @@ from reportgen.metrics.fairness.verdicts import (
 )
 from reportgen.metrics.harvests import picking_days
 from reportgen.metrics.start_weights import stand_out, start_weights
-from reportgen.metrics.totals import planted, plants_of_treatments
+from reportgen.metrics.totals import planted, plants_of_treatments, treatment_by_tray
 from reportgen.model.message import Amount, Count, Message, Quote, Share, Value, message
 from reportgen.model.trial import SolutionEvent, Trial
 
@@ -45,7 +45,7 @@ def first_fills(trial: Trial) -> dict[str, date]:
     """Return the day on which each tray with plants was first filled, by tray; without a fill there
     is none.
     """
-    codes = {tray.code for tray in planted(trial)}
+    codes = set(treatment_by_tray(trial))
     first: dict[str, date] = {}
     for event in trial.solution:
         if event.kind == "fill" and event.tray in codes:
@@ -194,7 +194,7 @@ def solution_ran_out(trial: Trial) -> Finding | None:
     events: dict[str, list[SolutionEvent]] = defaultdict(list)
     for event in trial.solution:
         events[event.tray].append(event)
-    trays = [tray.code for tray in planted(trial)]
+    trays = list(treatment_by_tray(trial))
     known: list[str] = []
     emptied: list[Finding] = []
     for tray in trays:

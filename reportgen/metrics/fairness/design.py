@@ -22,7 +22,7 @@ from reportgen.metrics.fairness.verdicts import (
     together,
     units,
 )
-from reportgen.metrics.totals import planted
+from reportgen.metrics.totals import planted, treatment_by_tray
 from reportgen.model.message import Count, Message, Quote, Several, Value, message
 from reportgen.model.results import VerdictWord
 from reportgen.model.trial import Trial
@@ -62,7 +62,7 @@ def _given_to(trial: Trial) -> Message:
 
 
 def _trays_of(trial: Trial) -> dict[str, int]:
-    treatments = [tray.treatment for tray in planted(trial)]
+    treatments = list(treatment_by_tray(trial).values())
     return {treatment.code: treatments.count(treatment.code) for treatment in trial.treatments}
 
 
@@ -221,7 +221,7 @@ def _dates(trial: Trial) -> list[Finding]:
 
 def _parted_by_day(trial: Trial, days: Mapping[str, date]) -> list[str]:
     """Return the treatments that share no day with another. days: by tray."""
-    treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
+    treatment_of = treatment_by_tray(trial)
     return alone((treatment_of[tray], on.isoformat()) for tray, on in days.items())
 
 
@@ -313,7 +313,7 @@ def _in_rows(trial: Trial) -> list[str]:
         ordered = sorted(trays, key=lambda tray: _natural(tray.position)[::step])
         runs = 1 + sum(one.treatment != other.treatment for one, other in pairwise(ordered))
         if runs == len(trial.treatments):
-            return [treatment.code for treatment in trial.treatments]
+            return trial.treatment_codes
     return []
 
 

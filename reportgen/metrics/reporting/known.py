@@ -9,7 +9,7 @@ import numpy as np
 
 from reportgen.metrics.fairness.verdicts import lacking, of_each
 from reportgen.metrics.reporting.phrases import phrase
-from reportgen.metrics.totals import planted
+from reportgen.metrics.totals import treatment_by_tray
 from reportgen.model.message import (
     Amount,
     Count,
@@ -125,7 +125,7 @@ def readings(trial: Trial, value: Callable[[SolutionEvent], float | None], unit:
         reading = value(event)
         if reading is not None:
             by_tray[event.tray].append(reading)
-    trays = [tray.code for tray in planted(trial)]
+    trays = list(treatment_by_tray(trial))
     values: list[float] = []
     for tray in trays:
         values.extend(by_tray.get(tray, ()))

@@ -23,7 +23,13 @@ from reportgen.metrics.reporting.known import (
     tray_named,
 )
 from reportgen.metrics.reporting.phrases import phrase
-from reportgen.metrics.totals import GIVEN, FloatArray, is_water_use_known, planted
+from reportgen.metrics.totals import (
+    GIVEN,
+    FloatArray,
+    is_water_use_known,
+    planted,
+    treatment_by_tray,
+)
 from reportgen.model.message import Amount, Count, Message, Quote, Several, Term, Value, message
 from reportgen.model.results import Estimate
 from reportgen.model.trial import Instrument, Plant, Trial
@@ -108,7 +114,7 @@ def solution_temperature(trial: Trial) -> Known:
 
 def volumes(trial: Trial) -> Known:
     """Return what was put into trays with plants, and the trays without a fill or a `remaining`."""
-    trays = [tray.code for tray in planted(trial)]
+    trays = list(treatment_by_tray(trial))
     events = [event for event in trial.solution if event.tray in trays]
     kinds: dict[str, set[str]] = defaultdict(set)
     for event in events:
@@ -230,7 +236,7 @@ def experimental_unit(trial: Trial) -> Known:
 
 def replicates(trial: Trial) -> Known:
     """Return the trays of each treatment."""
-    treatments = [tray.treatment for tray in planted(trial)]
+    treatments = list(treatment_by_tray(trial).values())
     return by_treatment(
         trial, {code: units(trial, treatments.count(code)) for code in set(treatments)}
     )
