@@ -190,7 +190,11 @@ def _compared(trial: Trial, fit: CovarianceFit) -> tuple[tuple[str, Comparison],
     question = question_of(trial)
     found = compare_adjusted(fit, question.design.reference, question.level)
     pairs = zip(trial.treatments, found, strict=True)
-    return tuple((treatment.code, each) for treatment, each in pairs if each is not None)
+    comparisons: list[tuple[str, Comparison]] = []
+    for treatment, each in pairs:
+        if each is not None:
+            comparisons.append((treatment.code, each))
+    return tuple(comparisons)
 
 
 def _by_code(trial: Trial, estimates: list[Estimate]) -> tuple[tuple[str, Estimate], ...]:

@@ -3,6 +3,7 @@
 Every such figure is made once for each weight that a trial has.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -54,11 +55,18 @@ def on_each_basis(*keys: str) -> tuple[str, ...]:
     """Return the keys of metrics on fresh weight, each followed by those of the same metric on
     other weights.
     """
-    return tuple(f"{key}{basis.suffix}" for key in keys for basis in BASES)
+    return _with_suffixes(keys, BASES)
 
 
 def on_whole_crop(*keys: str) -> tuple[str, ...]:
     """Return the keys of metrics on the weights of all that was harvested, of which a trial has
     one.
     """
-    return tuple(f"{key}{basis.suffix}" for key in keys for basis in WHOLE_CROP)
+    return _with_suffixes(keys, WHOLE_CROP)
+
+
+def _with_suffixes(keys: Iterable[str], bases: Iterable[Basis]) -> tuple[str, ...]:
+    suffixed: list[str] = []
+    for key in keys:
+        suffixed += [f"{key}{basis.suffix}" for basis in bases]
+    return tuple(suffixed)

@@ -65,12 +65,10 @@ def factors_of(trial: Trial, measures: Measures) -> tuple[FactorOfRatio, ...]:
     for of, steps in CHAINS.items():
         if of not in measures:
             continue
-        codes = [code for code, whole in measures[of].comparisons if whole.ratio is not None]
-        if not codes:
-            continue
         chain = _chain(trial, of, steps)
-        for code in codes:
-            factors += _factors(chain, code)
+        for code, whole in measures[of].comparisons:
+            if whole.ratio is not None:
+                factors += _factors(chain, code)
     return tuple(factors)
 
 
@@ -131,4 +129,7 @@ def _compared(trial: Trial, step: Step, kept: FloatArray) -> dict[str, Compariso
         numerator, denominator, question_of(trial), Denominator.MEASURED, no_errors(trial)
     )
     codes = trial.treatment_codes
-    return {code: each or Comparison() for code, each in zip(codes, found, strict=True)}
+    comparisons: dict[str, Comparison] = {}
+    for code, each in zip(codes, found, strict=True):
+        comparisons[code] = each or Comparison()
+    return comparisons

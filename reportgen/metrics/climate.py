@@ -90,13 +90,15 @@ def series_of(trial: Trial, quantity: Quantity) -> dict[str, Series]:
     if trial.climate is None:
         return {}
     of_log = partial(_series, trial.climate, quantity(trial.climate))
-    found = {treatment.code: of_log(treatment.code) for treatment in trial.treatments}
     common = of_log(None)
-    return {
-        code: series
-        for code, own in found.items()
-        if (series := own if own.at.size else common).at.size
-    }
+    found: dict[str, Series] = {}
+    for code in trial.treatment_codes:
+        series = of_log(code)
+        if not series.at.size:
+            series = common
+        if series.at.size:
+            found[code] = series
+    return found
 
 
 def _series(log: ClimateLog, values: FloatArray, code: str | None) -> Series:
@@ -111,7 +113,10 @@ def shared(trial: Trial, quantity: Quantity) -> dict[str, Notes]:
     if trial.climate is None:
         return {}
     known = np.isfinite(quantity(trial.climate)).tolist()
-    own = {code for code, is_known in zip(trial.climate.treatments, known, strict=True) if is_known}
+    own: set[str | None] = set()
+    for code, is_known in zip(trial.climate.treatments, known, strict=True):
+        if is_known:
+            own.add(code)
     notes: dict[str, Notes] = {}
     for treatment in trial.treatments:
         if None in own and treatment.code not in own:

@@ -137,7 +137,10 @@ def notes_of_running_cost(trial: Trial) -> dict[str, Notes]:
     """Return, for each treatment, what is in its running cost and what is not, or why the cost is
     not known.
     """
-    return {code: _notes(trial, components) for code, components in cost_components(trial).items()}
+    notes: dict[str, Notes] = {}
+    for code, components in cost_components(trial).items():
+        notes[code] = _notes(trial, components)
+    return notes
 
 
 def _notes(trial: Trial, components: Sequence[CostComponent]) -> Notes:

@@ -29,9 +29,10 @@ def cumulative(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Cumul
         return ()
     measured = {result.measure.key for result in measures}
     keys = BY_WEIGHT if is_weighed(trial) else BY_PIECES
-    chosen = [
-        metric for metric in metrics_of(trial) if metric.key in keys and metric.key in measured
-    ]
+    chosen: list[Metric] = []
+    for metric in metrics_of(trial):
+        if metric.key in keys and metric.key in measured:
+            chosen.append(metric)
     return tuple(_of_metric(trial, metric) for metric in chosen)
 
 
@@ -48,7 +49,10 @@ def _on_day(trial: Trial, metric: Metric, day: date) -> YieldByDay:
         numerator, denominator, question_of(trial), metric.divides_by, errors
     )
     codes = trial.treatment_codes
-    pairs = tuple((code, _from_zero(each)) for code, each in zip(codes, estimates, strict=True))
+    estimated = []
+    for code, each in zip(codes, estimates, strict=True):
+        estimated.append((code, _from_zero(each)))
+    pairs = tuple(estimated)
     return YieldByDay(day, pairs, _at_zero(trial, numerator))
 
 

@@ -74,10 +74,12 @@ def energy_source(trial: Trial) -> dict[str, EnergySource]:
     """
     meters = {reading.treatment for reading in trial.meter}
     devices = {load.treatment for load in trial.loads}
-    sources = {
-        treatment.code: _source(treatment.code, meters, devices) for treatment in trial.treatments
-    }
-    return {code: source for code, source in sources.items() if source}
+    sources: dict[str, EnergySource] = {}
+    for code in trial.treatment_codes:
+        source = _source(code, meters, devices)
+        if source:
+            sources[code] = source
+    return sources
 
 
 def _source(code: str, meters: set[str | None], devices: set[str]) -> EnergySource | None:
@@ -96,16 +98,18 @@ def days_of(trial: Trial) -> int:
 
 
 def _last_harvest(trial: Trial) -> date:
-    return max(
-        [trial.harvested_on, *(tray.harvested_on for tray in trial.trays if tray.harvested_on)]
-    )
+    days = [tray.harvested_on for tray in trial.trays if tray.harvested_on]
+    return max([trial.harvested_on, *days])
 
 
 def energy_of_load(trial: Trial, load: Load) -> float:
     """Return the energy of devices, kWh: power x hours a day x days, the trial's days where none
     are given.
     """
-    days = days_of(trial) if load.days is None else load.days
+    if load.days is None:
+        days: float = days_of(trial)
+    else:
+        days = load.days
     return load.power / PER_KILO * load.hours_per_day * days
 
 

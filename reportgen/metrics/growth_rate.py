@@ -147,7 +147,10 @@ def _of_tray(plants: Mapping[str, Measurements]) -> float:
 
 def _followed(plants: Mapping[str, Measurements]) -> list[MeansByDay]:
     """Return the means by day of the plants that were told apart, else that of all together."""
-    named = [_means_above_zero(found) for plant, found in plants.items() if plant]
+    named = []
+    for plant, found in plants.items():
+        if plant:
+            named.append(_means_above_zero(found))
     twice = [means for means in named if len(means) > 1]
     return twice or [_means_above_zero(plants.get("", ()))]
 

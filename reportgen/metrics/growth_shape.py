@@ -73,9 +73,10 @@ def single_rate(position: int) -> Quantity:
     """
 
     def rates(trial: Trial) -> FloatArray:
-        single = {
-            shape.treatment for shape in growth_shapes(trial, position) if shape.has_single_rate
-        }
+        single = set()
+        for shape in growth_shapes(trial, position):
+            if shape.has_single_rate:
+                single.add(shape.treatment)
         is_single = np.array([tray.treatment in single for tray in planted(trial)])
         return np.where(is_single, relative_growth_rate(position)(trial), np.nan)
 
@@ -103,11 +104,11 @@ def rested_on(position: int) -> GrowthNotes:
 
     def notes(trial: Trial) -> dict[str, Notes]:
         shapes = growth_shapes(trial, position)
-        return {
-            shape.treatment: note("rate_of_two_days")
-            for shape in shapes
-            if shape.code == "two_days"
-        }
+        notes_of_treatments: dict[str, Notes] = {}
+        for shape in shapes:
+            if shape.code == "two_days":
+                notes_of_treatments[shape.treatment] = note("rate_of_two_days")
+        return notes_of_treatments
 
     return notes
 

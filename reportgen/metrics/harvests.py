@@ -81,12 +81,18 @@ def weight_of_counted(trial: Trial) -> FloatArray:
 
 def pieces_of_weighed(trial: Trial) -> FloatArray:
     """Return the pieces of each tray's pickings that were weighed too; NaN for a tray without any."""
-    found = {tray: number for tray, number in _of_both(trial, pieces_of).items() if number}
+    found = {}
+    for tray, number in _of_both(trial, pieces_of).items():
+        if number:
+            found[tray] = number
     return by_tray(trial, found)
 
 
 def _of_both(trial: Trial, amount: Callable[[Picking], float | None]) -> dict[str, float]:
-    both = [one for one in trial.pickings if one.pieces is not None and one.weight is not None]
+    both: list[Picking] = []
+    for picking in trial.pickings:
+        if picking.pieces is not None and picking.weight is not None:
+            both.append(picking)
     found: dict[str, float] = {}
     for picking in both:
         found[picking.tray] = found.get(picking.tray, 0.0) + (amount(picking) or 0.0)

@@ -198,7 +198,10 @@ def _share_of(name: str) -> Callable[[Trial], dict[str, float]]:
 def _known_costs(trial: Trial) -> dict[str, list[tuple[str, float]]]:
     found: dict[str, list[tuple[str, float]]] = {}
     for code, components in cost_components(trial).items():
-        known = [(part.name, part.per_tray) for part in components if part.per_tray is not None]
+        known = []
+        for part in components:
+            if part.per_tray is not None:
+                known.append((part.name, part.per_tray))
         if len(known) == len(components):
             found[code] = known
     return found

@@ -53,7 +53,10 @@ def maps_of(trial: Trial) -> dict[str, tuple[FloatArray, ...]]:
     """
     maps: dict[str, tuple[FloatArray, ...]] = {}
     for code, found in light_of(trial).items():
-        measured = [np.array(light.points) for light in found.light if light.points]
+        measured = []
+        for light in found.light:
+            if light.points:
+                measured.append(np.array(light.points))
         if measured:
             maps[code] = tuple(measured)
     return maps
@@ -78,7 +81,10 @@ def uniformity(trial: Trial) -> Figures:
     """
     figures: Figures = {}
     for code, found in light_of(trial).items():
-        known = [light.evenness for light in found.light if light.evenness is not None]
+        known = []
+        for light in found.light:
+            if light.evenness is not None:
+                known.append(light.evenness)
         if found.light:
             lacking = ONE_POINT
         else:

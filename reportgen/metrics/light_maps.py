@@ -73,9 +73,14 @@ class LightMap:
         return frozenset(place for place, _ in self.by_place)
 
     @property
+    def shows_evenness(self) -> bool:
+        """Tell whether the map has two points or more, all of them with light."""
+        return len(self.points) > 1 and self.minimum > 0
+
+    @property
     def can_be_paired(self) -> bool:
         """Tell whether the map has two points or more, all of them with X, Y and light."""
-        return len(self.by_place) == len(self.points) > 1 and self.minimum > 0
+        return len(self.by_place) == len(self.points) and self.shows_evenness
 
     @property
     def mean(self) -> float:
@@ -182,9 +187,10 @@ class LightCurve:
         """Return the logarithm of light at each of `places`, by their order, at a height in cm."""
         curves = zip(*(_logs(light_map) for light_map in self.maps), strict=True)
         x = self._within(height)
+        xs = [point.x for point in self.mean.points]
         interpolated: list[float] = []
         for logs in curves:
-            interpolated.append(float(np.interp(x, [point.x for point in self.mean.points], logs)))
+            interpolated.append(float(np.interp(x, xs, logs)))
         return tuple(interpolated)
 
     def beside(self, others: Sequence[float]) -> "LightCurve":
@@ -193,7 +199,10 @@ class LightCurve:
         """
         points: list[Point] = []
         for point, light_map in zip(self.mean.points, self.maps, strict=True):
-            pairs = tuple(own - other for own, other in zip(_logs(light_map), others, strict=True))
+            differences: list[float] = []
+            for own, other in zip(_logs(light_map), others, strict=True):
+                differences.append(own - other)
+            pairs = tuple(differences)
             points.append(replace(point, spread=spread_of_pairs(pairs), pairs=pairs))
         return replace(self, mean=replace(self.mean, points=tuple(points)))
 
@@ -238,7 +247,10 @@ class LightCurve:
     def course(self, gain: float, level: float) -> tuple[tuple[float, float, float, float], ...]:
         """Return height, mean light and both ends of its interval, close enough to draw the curve."""
         drawn = band(self.mean, gain, level)
-        return tuple((self.height_of(x), value, low, high) for x, value, low, high in drawn)
+        drawn_heights: list[tuple[float, float, float, float]] = []
+        for x, value, low, high in drawn:
+            drawn_heights.append((self.height_of(x), value, low, high))
+        return tuple(drawn_heights)
 
 
 def maps_by_treatment(readings: Iterable[LightReading]) -> dict[str, tuple[LightMap, ...]]:
@@ -302,20 +314,20 @@ def curve_of(maps: Iterable[LightMap]) -> LightCurve | None:
     rises = used[-1].mean > used[0].mean
     if rises or heights[0] <= 0:
         axis = Axis.HEIGHT
+        xs = heights
     else:
         axis = Axis.LOG_HEIGHT
-    if axis is Axis.LOG_HEIGHT:
         xs = [log(height) for height in heights]
-    else:
-        xs = heights
-    means = [_point(x, light_map.mean, light_map) for x, light_map in zip(xs, used, strict=True)]
+    means: list[Point] = []
+    darkest_points: list[Point] = []
+    for x, light_map in zip(xs, used, strict=True):
+        means.append(_point(x, light_map.mean, light_map))
+        if light_map.shows_evenness:
+            darkest_points.append(_point(x, light_map.minimum, light_map))
     bends = _bends(means, axis)
     darkest = None
-    if all(len(light_map.points) > 1 and light_map.minimum > 0 for light_map in used):
-        points = []
-        for x, light_map in zip(xs, used, strict=True):
-            points.append(_point(x, light_map.minimum, light_map))
-        darkest = Curve(tuple(points), bends)
+    if len(darkest_points) == len(used):
+        darkest = Curve(tuple(darkest_points), bends)
     return LightCurve(axis, used, Curve(tuple(means), bends), darkest)
 
 
@@ -339,7 +351,9 @@ def _bends(points: Sequence[Point], axis: Axis) -> tuple[float, ...]:
         return tuple(MOST_BEND for _ in points[1:])
     widths = [right.x - left.x for left, right in pairwise(points)]
     changes = [abs(right.log - left.log) for left, right in pairwise(points)]
-    slopes = [change / width for change, width in zip(changes, widths, strict=True)]
+    slopes = []
+    for change, width in zip(changes, widths, strict=True):
+        slopes.append(change / width)
     bends: list[float] = []
     for gap, (change, width) in enumerate(zip(changes, widths, strict=True)):
         steepest = max(slopes[max(gap - 1, 0) : gap + 2])
@@ -405,4 +419,7 @@ def in_use(
 ) -> Mapping[str, LightInUse]:
     """Return the light that the plants of each treatment had."""
     maps = maps_by_treatment(readings)
-    return {one.code: light_in_use(maps.get(one.code, ()), one.light_height) for one in treatments}
+    light: dict[str, LightInUse] = {}
+    for one in treatments:
+        light[one.code] = light_in_use(maps.get(one.code, ()), one.light_height)
+    return light

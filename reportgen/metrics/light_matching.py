@@ -356,15 +356,27 @@ def _paired(
         if light.matched is None:
             paired.append(light)
             continue
-        others = [of_other for code, of_other in logs.items() if code != light.code]
-        means = [fmean(at_place) for at_place in zip(*others, strict=True)]
-        curve = curves[light.code]
-        place = curve.x_of(light.matched.height)
-        differences = curve.beside(means)
-        between = _interval_of_height(differences, place, question.between, question.confidence)
-        matched = replace(light.matched, between=between, is_paired=True)
+        others = {code: of_other for code, of_other in logs.items() if code != light.code}
+        matched = _paired_height(light.matched, curves[light.code], others, question)
         paired.append(replace(light, matched=matched))
     return tuple(paired)
+
+
+def _paired_height(
+    matched: MatchedHeight,
+    curve: LightCurve,
+    others: Mapping[str, tuple[float, ...]],
+    question: _Question,
+) -> MatchedHeight:
+    """Return a height with its interval by differences from the mean of the other treatments.
+
+    others: logarithms of light at the places that all treatments share, by treatment.
+    """
+    means = [fmean(at_place) for at_place in zip(*others.values(), strict=True)]
+    place = curve.x_of(matched.height)
+    differences = curve.beside(means)
+    between = _interval_of_height(differences, place, question.between, question.confidence)
+    return replace(matched, between=between, is_paired=True)
 
 
 def _can_be_paired(curves: Iterable[LightCurve]) -> bool:
@@ -520,19 +532,19 @@ def _around(value: float, half: float) -> Interval:
 def _findings(case: _Case) -> tuple[Finding, ...]:
     """Return what makes a treatment's readings less than they could be."""
     maps = case.used or case.maps
-    has_many = len(maps) > 1
-    findings: list[Finding] = []
-    if has_many and case.curve is not None and not case.curve.is_steady:
-        findings.append("not_steady")
-    if any(light_map.spread is None for light_map in maps):
-        findings.append("spread_not_known")
-    if _has_earlier_maps(case):
-        findings.append("earlier_left_out")
-    if not all(_same_places(maps[0], light_map) for light_map in maps[1:]):
-        findings.append("places_differ")
-    if any(light_map.minimum <= 0 for light_map in maps):
-        findings.append("dark_point")
-    return tuple(findings)
+    findings: dict[Finding, bool] = {
+        "not_steady": _is_unsteady(case.curve, maps),
+        "spread_not_known": any(light_map.spread is None for light_map in maps),
+        "earlier_left_out": _has_earlier_maps(case),
+        "places_differ": not all(_same_places(maps[0], light_map) for light_map in maps),
+        "dark_point": any(light_map.minimum <= 0 for light_map in maps),
+    }
+    return tuple(finding for finding, is_found in findings.items() if is_found)
+
+
+def _is_unsteady(curve: LightCurve | None, maps: Sequence[LightMap]) -> bool:
+    """Tell whether light over the heights of several maps rises in one part and falls in another."""
+    return curve is not None and len(maps) > 1 and not curve.is_steady
 
 
 def _has_earlier_maps(case: _Case) -> bool:
@@ -556,11 +568,13 @@ def _groups_of_places(cases: Iterable[_Case]) -> tuple[tuple[str, ...], ...]:
     for case in cases:
         if not case.used:
             continue
-        same = [codes for light_map, codes in groups if _same_places(light_map, case.used[0])]
-        if same:
-            same[0].append(case.treatment.code)
+        code, first_map = case.treatment.code, case.used[0]
+        for light_map, codes in groups:
+            if _same_places(light_map, first_map):
+                codes.append(code)
+                break
         else:
-            groups.append((case.used[0], [case.treatment.code]))
+            groups.append((first_map, [code]))
     return tuple(tuple(codes) for _, codes in groups)
 
 

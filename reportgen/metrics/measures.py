@@ -486,7 +486,10 @@ def metrics_of(trial: Trial) -> tuple[Metric, ...]:
     Figures per weight rest on the weights that the trial has (`bases_of`). Scores have no mean and
     no rate, so they are not among them.
     """
-    traits = tuple(_of_trait(trait, position) for position, trait in quantities(trial.traits))
+    of_traits: list[Metric] = []
+    for position, trait in quantities(trial.traits):
+        of_traits.append(_of_trait(trait, position))
+    traits = tuple(of_traits)
     graded = []
     for position, grade in enumerate(harvests.own_grades(trial), 1):
         graded.append(_of_grade(grade, position))
@@ -507,7 +510,10 @@ def _of_growth_traits(trial: Trial) -> tuple[Metric, ...]:
     """
     growing = quantities(trial.growth_traits)
     harvested = _measured_at_harvest(trial)
-    last = [last_of(trait, position) for position, trait in growing if trait.key not in harvested]
+    last: list[Metric] = []
+    for position, trait in growing:
+        if trait.key not in harvested:
+            last.append(last_of(trait, position))
     rates = []
     for position, trait in growing:
         rates.append(_of_growth(trait, position, growth_rate_key(trial, trait)))
@@ -552,7 +558,11 @@ def _of_grade(grade: str, position: int) -> Metric:
 
 def quantities(traits: Sequence[Trait]) -> list[tuple[int, Trait]]:
     """Return the traits that are no scores, each with its position."""
-    return [(position, trait) for position, trait in enumerate(traits) if not trait.is_score]
+    measured: list[tuple[int, Trait]] = []
+    for position, trait in enumerate(traits):
+        if not trait.is_score:
+            measured.append((position, trait))
+    return measured
 
 
 def trait_measure_key(trait: Trait) -> str:

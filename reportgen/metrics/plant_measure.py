@@ -38,7 +38,10 @@ def plant_measure(trial: Trial) -> PlantMeasure | None:
     """
     if weighs_plants(trial):
         return PlantMeasure("fresh_weight", "g")
-    quantities = [position for position, trait in enumerate(trial.traits) if not trait.is_score]
+    quantities = []
+    for position, trait in enumerate(trial.traits):
+        if not trait.is_score:
+            quantities.append(position)
     positions = sorted(quantities, key=lambda position: trial.traits[position].key != DRY_WEIGHT)
     for position in positions:
         if any(plant.traits[position] is not None for plant in trial.plants):

@@ -141,7 +141,10 @@ def _lasts(trial: Trial, code: str) -> float:
     """Return for how many days the shortest-lived equipment of a treatment lasts, infinite where it
     is not used.
     """
-    own = [cost for cost in trial.costs if cost.treatment == code and cost.life and cost.hours_used]
+    own = []
+    for cost in trial.costs:
+        if cost.treatment == code and cost.life and cost.hours_used:
+            own.append(cost)
     return min(
         (days_of(trial) * (cost.life or 0.0) / (cost.hours_used or 1.0) for cost in own),
         default=inf,

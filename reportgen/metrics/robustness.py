@@ -29,7 +29,9 @@ def fragility(trial: Trial, key: str) -> tuple[Fragile, ...]:
     trays = planted(trial)
     totals = _Totals(metric.numerator(trial), metric.denominator(trial), errors_of(trial, metric))
     whole = _ratios(trial, metric, totals)
-    without = [_ratios(trial, metric, totals.without(index)) for index in range(len(trays))]
+    without = []
+    for index in range(len(trays)):
+        without.append(_ratios(trial, metric, totals.without(index)))
     found: list[Fragile] = []
     for code, ratio in whole.items():
         if ratio is None:

@@ -96,9 +96,13 @@ def transpiration(trial: Trial) -> FloatArray:
     """
     used, evaporated = water_by_tray(trial.solution), evaporation(trial)
     losses = {tray.code: evaporated[tray.treatment].value for tray in planted(trial)}
+    transpired = {}
+    for tray, loss in losses.items():
+        if loss is not None:
+            transpired[tray] = used.get(tray, nan) - loss
     return by_tray(
         trial,
-        {tray: used.get(tray, nan) - loss for tray, loss in losses.items() if loss is not None},
+        transpired,
     )
 
 

@@ -21,7 +21,11 @@ def start_weights(trial: Trial) -> FloatArray:
         if plant.start_weight is not None:
             total[plant.tray] += plant.start_weight * plant.number
             number[plant.tray] += plant.number
-    return by_tray(trial, {tray: total[tray] / number[tray] for tray in total if number[tray]})
+    means: dict[str, float] = {}
+    for tray, weight in total.items():
+        if number[tray]:
+            means[tray] = weight / number[tray]
+    return by_tray(trial, means)
 
 
 def stand_out(trial: Trial) -> bool:

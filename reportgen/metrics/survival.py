@@ -36,7 +36,10 @@ def survival_analysis(harvested: FloatArray, started: FloatArray, question: Ques
         harvested[counted], started[counted], design.treatment[counted], design.treatments
     )
     trays = np.bincount(design.treatment[counted], minlength=design.treatments)
-    others = [k for k in range(design.treatments) if k != design.reference and trays[k]]
+    others = []
+    for k in range(design.treatments):
+        if k != design.reference and trays[k]:
+            others.append(k)
     comparisons: list[Comparison | None] = []
     for k in range(design.treatments):
         if k == design.reference:

@@ -39,13 +39,15 @@ def _mean_price(tariff: tuple[TariffPeriod, ...], start: float, hours: float) ->
     """
     changes = {start, start + hours}
     for day in (0.0, HOURS_PER_DAY):
-        changes |= {
-            mark for period in tariff if start < (mark := period.start + day) < start + hours
-        }
-    parts = [((begin + end) / 2, end - begin) for begin, end in pairwise(sorted(changes))]
-    return (
-        sum(_price_at(tariff, middle % HOURS_PER_DAY) * length for middle, length in parts) / hours
-    )
+        for period in tariff:
+            change = period.start + day
+            if start < change < start + hours:
+                changes.add(change)
+    paid = 0.0
+    for begin, end in pairwise(sorted(changes)):
+        middle = (begin + end) / 2
+        paid += _price_at(tariff, middle % HOURS_PER_DAY) * (end - begin)
+    return paid / hours
 
 
 def _price_at(tariff: tuple[TariffPeriod, ...], hour: float) -> float:

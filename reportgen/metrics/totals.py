@@ -150,7 +150,10 @@ def weighs_anything(trial: Trial) -> bool:
     """Return whether plants were weighed, fresh, dry or in part."""
     if weighs_fresh(trial):
         return True
-    weights = [position for position, trait in enumerate(trial.traits) if trait.unit == "g"]
+    weights = []
+    for position, trait in enumerate(trial.traits):
+        if trait.unit == "g":
+            weights.append(position)
     for plant in trial.plants:
         for position in weights:
             if plant.traits[position] is not None:
@@ -275,7 +278,11 @@ def water_by_tray(events: Iterable[SolutionEvent]) -> dict[str, float]:
             used[event.tray] += event.volume
         else:
             used[event.tray] -= event.volume
-    return {tray: volume for tray, volume in used.items() if is_water_use_known(kinds[tray])}
+    known: dict[str, float] = {}
+    for tray, volume in used.items():
+        if is_water_use_known(kinds[tray]):
+            known[tray] = volume
+    return known
 
 
 def is_water_use_known(kinds: Collection[str]) -> bool:

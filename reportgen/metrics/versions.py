@@ -33,13 +33,18 @@ def _values(trial: Trial) -> tuple[tuple[str, str, float], ...]:
     and grade.
     """
     measure = plant_measure(trial)
-    found: list[tuple[str, str, float | None]] = []
+    values: list[tuple[str, str, float | None]] = []
     if measure:
-        found += [(plant.tray, plant.code, measure.value(plant)) for plant in trial.plants]
+        for plant in trial.plants:
+            values.append((plant.tray, plant.code, measure.value(plant)))
     for picking in trial.pickings:
         name = f"{picking.plant} {picking.on.isoformat()} {picking.grade}".strip()
-        found.append((picking.tray, name, picking.weight))
-    return tuple((tray, code, value) for tray, code, value in found if value is not None)
+        values.append((picking.tray, name, picking.weight))
+    known: list[tuple[str, str, float]] = []
+    for tray, code, value in values:
+        if value is not None:
+            known.append((tray, code, value))
+    return tuple(known)
 
 
 def _last_record(trial: Trial) -> date:
@@ -104,7 +109,10 @@ def _same_frame(first: TrialIdentity, second: TrialIdentity) -> bool:
 
 
 def _frame(identity: TrialIdentity) -> tuple[str, str, frozenset[tuple[str, str]]]:
-    trays = frozenset((_folded(code), _folded(treatment)) for code, treatment in identity.trays)
+    folded = []
+    for code, treatment in identity.trays:
+        folded.append((_folded(code), _folded(treatment)))
+    trays = frozenset(folded)
     return _folded(identity.title), identity.started_on, trays
 
 
@@ -122,7 +130,10 @@ def _mostly_same_weights(first: TrialIdentity, second: TrialIdentity) -> bool:
 
 
 def _by_plant(identity: TrialIdentity) -> dict[tuple[str, str], float]:
-    return {(_folded(tray), _folded(plant)): weight for tray, plant, weight in identity.weights}
+    weights: dict[tuple[str, str], float] = {}
+    for tray, plant, weight in identity.weights:
+        weights[_folded(tray), _folded(plant)] = weight
+    return weights
 
 
 def agreement(pairs: list[tuple[float, float]]) -> float:

@@ -293,9 +293,10 @@ def meters_span(trial: Trial) -> Finding | None:
     None where neither a meter nor a device is recorded.
     """
     counting = {reading.treatment for reading in trial.meter}
-    covered = {
-        code: share for code, share in covered_by_meters(trial).items() if counting & {code, None}
-    }
+    covered = {}
+    for code, share in covered_by_meters(trial).items():
+        if counting & {code, None}:
+            covered[code] = share
     if not covered:
         return _without_meter(trial)
     verdict = at_least(min(covered.values()), WHOLE, ENOUGH_DAYS)

@@ -149,7 +149,10 @@ def _main_plots_of(trial: Trial, code: str) -> int | None:
     """Return in how many main plots a treatment's trays stood; None where that is not recorded of
     all of them.
     """
-    plots = {(tray.block, tray.main_plot) for tray in planted(trial) if tray.treatment == code}
+    plots = set()
+    for tray in planted(trial):
+        if tray.treatment == code:
+            plots.add((tray.block, tray.main_plot))
     if all(plot for _, plot in plots):
         return len(plots)
     return None

@@ -62,14 +62,17 @@ def is_support_light(trial: Trial) -> bool:
 
 
 def _judged(trial: Trial, known: Mapping[str, Values]) -> Finding:
-    beyond = [said for key, values in known.items() if (said := _beyond(trial, key, values))]
+    beyond: list[Message] = []
+    for key, values in known.items():
+        if said := _beyond(trial, key, values):
+            beyond.append(said)
     if beyond:
         outside = message("outside_published_ranges", beyond=Several(tuple(beyond)))
         return finding("caution", outside, message("check_units"))
-    usual = tuple(
-        message("published_range", measure=Term(key), usual=RANGES[key].span) for key in known
-    )
-    return finding("sound", message("in_published_ranges", usual=Several(usual)))
+    usual: list[Message] = []
+    for key in known:
+        usual.append(message("published_range", measure=Term(key), usual=RANGES[key].span))
+    return finding("sound", message("in_published_ranges", usual=Several(tuple(usual))))
 
 
 def _beyond(trial: Trial, key: str, values: Values) -> Message | None:

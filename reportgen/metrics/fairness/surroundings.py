@@ -188,7 +188,10 @@ def _points_of_maps(trial: Trial) -> dict[str, int]:
     """
     points: dict[str, int] = {}
     for code, found in light_of(trial).items():
-        enough = [light for light in found.light if light.count >= FEWEST_POINTS and light.mean > 0]
+        enough = []
+        for light in found.light:
+            if light.count >= FEWEST_POINTS and light.mean > 0:
+                enough.append(light)
         if enough and len(enough) == len(found.light):
             points[code] = sum(light.count for light in enough)
     return points

@@ -19,6 +19,12 @@ def reporting(trial: Trial) -> tuple[ReportedItem, ...]:
     An item that is known of some treatments, trays or kinds of measurement only is missing for the
     others.
     """
-    asked = {key: item for key, item in ITEMS.items() if key not in NEEDS or NEEDS[key](trial)}
+    asked = {}
+    for key, item in ITEMS.items():
+        if key not in NEEDS or NEEDS[key](trial):
+            asked[key] = item
     known = {key: item(trial) for key, item in asked.items()}
-    return tuple(ReportedItem(key, item.values, item.missing) for key, item in known.items())
+    reported: list[ReportedItem] = []
+    for key, values in known.items():
+        reported.append(ReportedItem(key, values.values, values.missing))
+    return tuple(reported)

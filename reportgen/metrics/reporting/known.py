@@ -129,9 +129,13 @@ def readings(trial: Trial, value: Callable[[SolutionEvent], float | None], unit:
     values: list[float] = []
     for tray in trays:
         values.extend(by_tray.get(tray, ()))
+    missing = []
+    for tray in trays:
+        if tray not in by_tray:
+            missing.append(tray_named(tray))
     return Known(
         over_readings(values, unit),
-        tuple(tray_named(tray) for tray in trays if tray not in by_tray),
+        tuple(missing),
     )
 
 

@@ -42,7 +42,10 @@ def ppfd(trial: Trial) -> Known:
 
 def _figures(trial: Trial, estimates: Mapping[str, Estimate], unit: str) -> Known:
     """Return the figures of a metric, as the report's tables have them."""
-    known = {code: one.value for code, one in estimates.items() if one.value is not None}
+    known = {}
+    for code, one in estimates.items():
+        if one.value is not None:
+            known[code] = one.value
     return by_treatment(trial, amounts(known, unit))
 
 
@@ -119,7 +122,11 @@ def volumes(trial: Trial) -> Known:
     kinds: dict[str, set[str]] = defaultdict(set)
     for event in events:
         kinds[event.tray].add(event.kind)
-    missing = tuple(tray_named(tray) for tray in trays if not is_water_use_known(kinds[tray]))
+    without = []
+    for tray in trays:
+        if not is_water_use_known(kinds[tray]):
+            without.append(tray_named(tray))
+    missing = tuple(without)
     if not events:
         return Known((), missing)
     put_in = sum(event.volume for event in events if event.kind in GIVEN)
@@ -222,11 +229,16 @@ def _accurate(one: Instrument) -> Message | None:
 
 def _of_instruments(trial: Trial, detail: Callable[[Instrument], Message | None]) -> Known:
     """Return what is known of the instruments, and the kinds of measurement of which nothing is."""
-    known = {one: said for one in trial.instruments if (said := detail(one)) is not None}
+    known = {}
+    for one in trial.instruments:
+        if (said := detail(one)) is not None:
+            known[one] = said
     have = {one.measures for one in known}
-    return Known(
-        tuple(known.values()), tuple(Term(kind) for kind in measured(trial) if kind not in have)
-    )
+    missing = []
+    for kind in measured(trial):
+        if kind not in have:
+            missing.append(Term(kind))
+    return Known(tuple(known.values()), tuple(missing))
 
 
 def experimental_unit(trial: Trial) -> Known:
@@ -250,7 +262,11 @@ def blocks(trial: Trial) -> Known:
         if is_without:
             return Known((message("no_blocks_by_layout"),))
         return Known()
-    missing = tuple(tray_named(tray.code) for tray in planted(trial) if not tray.block)
+    without = []
+    for tray in planted(trial):
+        if not tray.block:
+            without.append(tray_named(tray.code))
+    missing = tuple(without)
     return Known((Count(len(names - {""}), "block"),), missing)
 
 
@@ -271,7 +287,11 @@ def exclusions(trial: Trial) -> Known:
     none.
     """
     started = sum(tray.plants_started for tray in planted(trial))
-    lost = tuple(_lost(plant) for plant in trial.plants if plant.status in ("dead", "removed"))
+    lost_plants = []
+    for plant in trial.plants:
+        if plant.status in ("dead", "removed"):
+            lost_plants.append(_lost(plant))
+    lost = tuple(lost_plants)
     plants = Count(started, "plant")
     missing = tuple(_unaccounted(trial, started))
     if not lost:
