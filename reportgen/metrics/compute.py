@@ -13,7 +13,6 @@ from reportgen.metrics.design import counts
 from reportgen.metrics.energy_notes import energy_noted
 from reportgen.metrics.factor_designs import has_doses
 from reportgen.metrics.factors import factor_effects
-from reportgen.metrics.fairness import fairness, without_outliers
 from reportgen.metrics.figures import noted, treatment_results
 from reportgen.metrics.growth_over_time import growth_over_time, without_comparisons
 from reportgen.metrics.instruments import errors_of, gains_of
@@ -32,6 +31,7 @@ from reportgen.metrics.scores import scores
 from reportgen.metrics.spread import plants_own_spread
 from reportgen.metrics.totals import planted
 from reportgen.metrics.tray_analysis import TrayTotals, analysis_of, tray_totals
+from reportgen.metrics.validity import validity, without_outliers
 from reportgen.metrics.verdicts import conclusions, main_measure, problems_of
 from reportgen.model.factor_results import Factors
 from reportgen.model.message import joined, note
@@ -59,7 +59,7 @@ def compute(trial: Trial) -> Results:
     other = without_outliers(trial)
     in_classes = scores(trial)
     main = main_measure(trial, measures, in_classes)
-    checks = fairness(trial, measures)
+    checks = validity(trial, measures)
     problems = problems_of(trial, measures, checks)
     effects = factor_effects(trial, measures, problems)
     return Results(

@@ -7,9 +7,9 @@ from dataclasses import replace
 from typing import Final, TypeVar
 
 from reportgen.metrics.basis import on_each_basis, on_whole_crop
-from reportgen.metrics.fairness import fairness
 from reportgen.metrics.measures import DECLARED
 from reportgen.metrics.totals import planted
+from reportgen.metrics.validity import validity
 from reportgen.model.measure_names import LAST
 from reportgen.model.message import Message, Notes
 from reportgen.model.results import (
@@ -192,7 +192,7 @@ def explaining(trial: Trial, measures: tuple[MeasureResult, ...], code: str) -> 
     """
     pair = only_treatments(trial, (trial.reference, code))
     of_pair = tuple(_only_codes(result, (trial.reference, code)) for result in measures)
-    return _that_explain(fairness(pair, of_pair))
+    return _that_explain(validity(pair, of_pair))
 
 
 def _that_explain(checks: tuple[Verdict, ...]) -> tuple[Verdict, ...]:

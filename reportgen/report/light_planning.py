@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 from reportgen.language import listed, marked, percent, say
-from reportgen.metrics.fairness.surroundings import PPFD
+from reportgen.metrics.validity.surroundings import PPFD
 from reportgen.metrics.light_maps import Axis
 from reportgen.metrics.light_matching import (
     Finding,

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reportgen.metrics.fairness.verdicts import lacking, of_each
 from reportgen.metrics.reporting.phrases import phrase
 from reportgen.metrics.totals import treatment_by_tray
+from reportgen.metrics.validity.verdicts import lacking, of_each
 from reportgen.model.message import (
     Amount,
     Count,

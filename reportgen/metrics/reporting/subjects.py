@@ -6,9 +6,6 @@ from datetime import date
 from statistics import fmean, stdev
 
 from reportgen.metrics import light
-from reportgen.metrics.fairness.evidence import measured
-from reportgen.metrics.fairness.surroundings import FEWEST_POINTS
-from reportgen.metrics.fairness.verdicts import amounts, day, number, units
 from reportgen.metrics.harvests import picking_days
 from reportgen.metrics.reporting.known import (
     OBSERVATIONS,
@@ -30,6 +27,9 @@ from reportgen.metrics.totals import (
     planted,
     treatment_by_tray,
 )
+from reportgen.metrics.validity.evidence import measured
+from reportgen.metrics.validity.surroundings import FEWEST_POINTS
+from reportgen.metrics.validity.verdicts import amounts, day, number, units
 from reportgen.model.message import Amount, Count, Message, Quote, Several, Term, Value, message
 from reportgen.model.results import Estimate
 from reportgen.model.trial import Instrument, Plant, Trial

@@ -5,7 +5,10 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 
 from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, is_shared
-from reportgen.metrics.fairness.verdicts import (
+from reportgen.metrics.harvests import picking_days
+from reportgen.metrics.start_weights import stand_out, start_weights
+from reportgen.metrics.totals import planted, plants_of_treatments, treatment_by_tray
+from reportgen.metrics.validity.verdicts import (
     ROUNDING,
     Finding,
     amounts,
@@ -23,9 +26,6 @@ from reportgen.metrics.fairness.verdicts import (
     together,
     units,
 )
-from reportgen.metrics.harvests import picking_days
-from reportgen.metrics.start_weights import stand_out, start_weights
-from reportgen.metrics.totals import planted, plants_of_treatments, treatment_by_tray
 from reportgen.model.message import Amount, Count, Message, Quote, Share, Value, message
 from reportgen.model.trial import SolutionEvent, Trial
 

@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 
 from reportgen.metrics.climate import air_temperature, shared
-from reportgen.metrics.fairness.verdicts import (
+from reportgen.metrics.light import light_of
+from reportgen.metrics.light_maps import HEIGHT_NOT_KNOWN, HEIGHT_NOT_MEASURED
+from reportgen.metrics.validity.verdicts import (
     Finding,
     Values,
     amounts,
@@ -16,8 +18,6 @@ from reportgen.metrics.fairness.verdicts import (
     number,
     together,
 )
-from reportgen.metrics.light import light_of
-from reportgen.metrics.light_maps import HEIGHT_NOT_KNOWN, HEIGHT_NOT_MEASURED
 from reportgen.model.message import Amount, Count, Notes, Share, Term, Value, message, note
 from reportgen.model.trial import Trial, Varied
 

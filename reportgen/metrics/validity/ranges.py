@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from reportgen.metrics.fairness.verdicts import Finding, Values, finding, names
 from reportgen.metrics.harvests import picking_days
+from reportgen.metrics.validity.verdicts import Finding, Values, finding, names
 from reportgen.model.message import Amount, Message, Several, Span, Term, message
 from reportgen.model.trial import Trial
 

@@ -9,8 +9,9 @@ from datetime import date
 from itertools import pairwise
 
 from reportgen.metrics.factor_designs import split_of
-from reportgen.metrics.fairness.course import first_fills, harvests
-from reportgen.metrics.fairness.verdicts import (
+from reportgen.metrics.totals import planted, treatment_by_tray
+from reportgen.metrics.validity.course import first_fills, harvests
+from reportgen.metrics.validity.verdicts import (
     Finding,
     at_least,
     each,
@@ -22,7 +23,6 @@ from reportgen.metrics.fairness.verdicts import (
     together,
     units,
 )
-from reportgen.metrics.totals import planted, treatment_by_tray
 from reportgen.model.message import Count, Message, Quote, Several, Value, message
 from reportgen.model.results import VerdictWord
 from reportgen.model.trial import Trial

@@ -4,31 +4,31 @@ Limits are named constants beside their source; those without a published one ar
 so.
 """
 
-from reportgen.metrics.fairness.course import (
+from reportgen.metrics.validity.course import (
     losses,
     meters_span,
     same_harvest_age,
     same_start,
     solution_ran_out,
 )
-from reportgen.metrics.fairness.design import confounding, randomisation, replication
-from reportgen.metrics.fairness.evidence import disclosure, instruments, outlying, without_outliers
-from reportgen.metrics.fairness.ranges import RANGES, in_usual_ranges
-from reportgen.metrics.fairness.surroundings import (
+from reportgen.metrics.validity.design import confounding, randomisation, replication
+from reportgen.metrics.validity.evidence import disclosure, instruments, outlying, without_outliers
+from reportgen.metrics.validity.ranges import RANGES, in_usual_ranges
+from reportgen.metrics.validity.surroundings import (
     ec_matched,
     light_even,
     light_matched,
     ph_matched,
     temperature_matched,
 )
-from reportgen.metrics.fairness.verdicts import Finding, Values
+from reportgen.metrics.validity.verdicts import Finding, Values
 from reportgen.model.results import MeasureResult, Verdict
 from reportgen.model.trial import Trial
 
-__all__ = ["fairness", "without_outliers"]
+__all__ = ["validity", "without_outliers"]
 
 
-def fairness(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict, ...]:
+def validity(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict, ...]:
     """Return the verdict of every check, in the order of the report, by the figures that the tables
     have.
     """

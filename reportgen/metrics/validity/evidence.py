@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from reportgen.metrics.fairness.verdicts import Finding, finding, names, number, together
 from reportgen.metrics.plant_measure import (
     PlantMeasure,
     measure_name,
@@ -15,6 +14,7 @@ from reportgen.metrics.plant_measure import (
     plant_measure,
 )
 from reportgen.metrics.totals import weighs_anything
+from reportgen.metrics.validity.verdicts import Finding, finding, names, number, together
 from reportgen.model.message import (
     Amount,
     Count,
