@@ -111,7 +111,7 @@ def _metrics(trial: Trial, measures: tuple[MeasureResult, ...], main: str) -> li
         metric = by_key.get(key)
         if metric is None or key not in known:
             continue
-        if metric.has_ratio and not metric.is_proportion:
+        if metric.is_ratio_scale and not metric.is_proportion:
             metrics.append(metric)
     return metrics
 

@@ -43,7 +43,7 @@ from reportgen.stats.fieller import MeanPair
 from reportgen.stats.instruments import Gains, widened_comparison, widened_estimate
 
 # metrics whose zero is a convention, such as °C and pH
-INTERVAL_SCALE = frozenset(metric.key for metric in TREATMENT_METRICS if not metric.has_ratio)
+INTERVAL_SCALE = frozenset(metric.key for metric in TREATMENT_METRICS if not metric.is_ratio_scale)
 CUT_AT_POSSIBLE = note("cut_at_possible")
 RATIO_CUT_AT_ZERO = note("ratio_cut_at_zero")
 
@@ -148,7 +148,7 @@ def _by_instruments(trial: Trial, result: MeasureResult) -> MeasureResult:
     metric = next(metric for metric in TREATMENT_METRICS if metric.key == result.measure.key)
     own, shared = gains_of(trial, metric)
     has_gains = any(own) or shared > 0
-    if not metric.has_ratio or not has_gains:
+    if not metric.is_ratio_scale or not has_gains:
         return result
     level = trial.confidence_level
     gains = dict(zip(trial.treatment_codes, own, strict=True))

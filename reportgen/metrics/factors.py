@@ -96,7 +96,7 @@ def _problems_of_pairs(
 
 def _has_effects(metric: Metric) -> bool:
     """Return whether a measure has ratios on the log scale that rest on trays alone."""
-    is_ratio = metric.has_ratio and not metric.is_proportion and not metric.signed
+    is_ratio = metric.is_ratio_scale and not metric.is_proportion and not metric.signed
     return is_ratio and TREATMENT_LEVEL.isdisjoint(metric.measured_by)
 
 

@@ -40,7 +40,7 @@ def treatment_result(trial: Trial, metric: TreatmentMetric) -> MeasureResult:
     result = MeasureResult(
         metric.measure(trial), tuple((code, figures[code]) for code in codes), comparisons
     )
-    if metric.has_ratio:
+    if metric.is_ratio_scale:
         return result
     return differences_only(result)
 
@@ -70,7 +70,7 @@ def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
     result = _withheld(trial, metric.withheld(trial), result)
     notes = metric.notes(trial)
     if not notes:
-        if metric.has_ratio:
+        if metric.is_ratio_scale:
             return result
         return differences_only(result)
     reference = notes.get(trial.reference, ())
@@ -87,7 +87,7 @@ def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
         estimates=tuple(estimates),
         comparisons=tuple(comparisons),
     )
-    if metric.has_ratio:
+    if metric.is_ratio_scale:
         return with_notes
     return differences_only(with_notes)
 

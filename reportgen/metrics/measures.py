@@ -38,7 +38,7 @@ class Metric:
     quantity. In `unit`, `currency` stands for the trial's own. `measured_by` are the instruments
     whose gain scales it, one twice where both totals are read with its kind. `notes` are what there
     is to say of it, by treatment. It has no ratio between treatments where its zero is a convention
-    (`has_ratio`), and may be below 0 where it is `signed`. `trait` is the label of the trait that
+    (`is_ratio_scale`), and may be below 0 where it is `signed`. `trait` is the label of the trait that
     it is the growth rate by, `grade` that of pickings which it is the share of. A proportion counts
     plants among plants. `withheld` says why a treatment that was measured has no figure.
     """
@@ -53,7 +53,7 @@ class Metric:
     divides_by: Denominator = Denominator.MEASURED
     measured_by: tuple[Measured, ...] = ()
     notes: NotesOf = no_notes
-    has_ratio: bool = True
+    is_ratio_scale: bool = True
     signed: bool = False
     is_proportion: bool = False
     trait: str = ""
@@ -82,7 +82,7 @@ class TreatmentMetric:
     better: str = ""
     measured_by: tuple[Measured, ...] = ()
     uncompared: NotesOf = no_notes
-    has_ratio: bool = True
+    is_ratio_scale: bool = True
 
     def measure(self, trial: Trial) -> Measure:
         """Return what the metric measures."""
@@ -188,7 +188,7 @@ HARVEST_METRICS = (  # of crops that are picked more than once
         "lower",
         divides_by=Denominator.FIXED,
         notes=harvests.notes_of_first_picking,
-        has_ratio=False,
+        is_ratio_scale=False,
     ),
     Metric(
         "yield_per_week",
@@ -232,7 +232,7 @@ SOLUTION_METRICS = (
         "",
         measured_by=("pH",),
         notes=solution.notes_of_readings(solution.ph, solution.ARITHMETIC_PH),
-        has_ratio=False,
+        is_ratio_scale=False,
         divides_by=Denominator.FIXED,
     ),
     Metric(
@@ -242,7 +242,7 @@ SOLUTION_METRICS = (
         totals.one,
         "°C",
         notes=solution.notes_of_readings(solution.temperature),
-        has_ratio=False,
+        is_ratio_scale=False,
         signed=True,
         divides_by=Denominator.FIXED,
     ),
@@ -421,7 +421,7 @@ TREATMENT_METRICS = (
         "°C",
         measured_by=("air temperature",),
         uncompared=partial(climate.shared, quantity=climate.air_temperature),
-        has_ratio=False,
+        is_ratio_scale=False,
     ),
     TreatmentMetric(
         "relative_humidity",
@@ -452,7 +452,7 @@ TREATMENT_METRICS = (
         partial(climate.means, quantity=climate.solution_temperature),
         "°C",
         uncompared=partial(climate.shared, quantity=climate.solution_temperature),
-        has_ratio=False,
+        is_ratio_scale=False,
     ),
 )
 

@@ -20,7 +20,7 @@ def residuals(trial: Trial, key: str) -> MeasureResiduals | None:
     where the model leaves nothing unexplained, as with one tray a treatment.
     """
     metric = metrics_by_key(trial).get(key)
-    if metric is None or metric.is_proportion or not metric.has_ratio:
+    if metric is None or metric.is_proportion or not metric.is_ratio_scale:
         return None
     return _of_metric(trial, metric)
 

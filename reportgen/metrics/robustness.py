@@ -24,7 +24,7 @@ def fragility(trial: Trial, key: str) -> tuple[Fragile, ...]:
     an interval has none, and so has a measure without ratios.
     """
     metric = metrics_by_key(trial).get(key)
-    if metric is None or not metric.has_ratio:
+    if metric is None or not metric.is_ratio_scale:
         return ()
     trays = planted(trial)
     totals = _Totals(metric.numerator(trial), metric.denominator(trial), errors_of(trial, metric))

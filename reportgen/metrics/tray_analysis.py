@@ -43,6 +43,6 @@ def analysis_of(totals: TrayTotals, metric: Metric, errors: InstrumentErrors) ->
     if metric.is_proportion:
         return survival_analysis(numerator, denominator, totals.question)
     scaled = numerator * metric.factor
-    if not metric.has_ratio:
+    if not metric.is_ratio_scale:
         return analyse_differences(scaled / denominator, totals.question, errors)
     return analyse_ratios(scaled, denominator, totals.question, metric.divides_by, errors)

@@ -141,4 +141,7 @@ def joined(*notes: Notes) -> Notes:
         if filled:
             return filled[0]
         return ()
-    return tuple(dict.fromkeys(one for several in notes for one in several))
+    every: list[Message] = []
+    for several in filled:
+        every += several
+    return tuple(dict.fromkeys(every))

@@ -150,7 +150,9 @@ class ClassCounts:
     @property
     def shares(self) -> tuple[float | None, ...]:
         """Return the share of plants in each class, 0 to 1; None where no plant was scored."""
-        return tuple(count / self.plants if self.plants else None for count in self.counts)
+        if not self.plants:
+            return (None,) * len(self.counts)
+        return tuple(count / self.plants for count in self.counts)
 
     def share_from(self, position: int) -> float | None:
         """Return the share of plants in the class at `position` and those above it, 0 to 1."""

@@ -108,35 +108,37 @@ def compare_adjusted(
     """
     present = np.flatnonzero(fit.units > 0)
     members = [int(number) for number in present if number != reference]
-    found: list[Comparison | None] = [Comparison(notes=NO_FIGURE) for _ in range(fit.units.size)]
-    found[reference] = None
+    comparisons: list[Comparison | None] = [Comparison(notes=NO_FIGURE)] * fit.units.size
+    comparisons[reference] = None
     if not members or fit.units[reference] == 0:
-        return tuple(found)
+        return tuple(comparisons)
     rows = [*members, reference]
     freedom = float(fit.degrees_of_freedom)
     covariance = fit.covariance[np.ix_(rows, rows)]
     levels, correlation = family_levels(covariance, np.full(len(members), freedom), level)
     for place, number in enumerate(members):
         difference = float(fit.means[number] - fit.means[reference])
-        error = sqrt(
-            float(covariance[place, place] + covariance[-1, -1] - 2 * covariance[place, -1])
-        )
-        half, alone = (t_quantile(each, freedom) * error for each in (float(levels[place]), level))
-        several = len(members) > 1
-        found[number] = Comparison(
+        variance = covariance[place, place] + covariance[-1, -1] - 2 * covariance[place, -1]
+        error = sqrt(float(variance))
+        half = t_quantile(float(levels[place]), freedom) * error
+        alone = t_quantile(level, freedom) * error
+        p_adjusted = None
+        methods = COVARIANCE
+        if len(members) > 1:
+            p_adjusted = family_p_value(abs(difference) / error, correlation, freedom)
+            methods = joined(COVARIANCE, simultaneous_for(len(members)))
+        comparisons[number] = Comparison(
             ratio=exp(difference),
             ratio_low=exp(difference - half),
             ratio_high=exp(difference + half),
             single_low=exp(difference - alone),
             single_high=exp(difference + alone),
             p_value=two_sided_p_value(difference / error, freedom),
-            p_adjusted=(
-                family_p_value(abs(difference) / error, correlation, freedom) if several else None
-            ),
+            p_adjusted=p_adjusted,
             degrees_of_freedom=freedom,
-            methods=joined(COVARIANCE, simultaneous_for(len(members)) if several else ()),
+            methods=methods,
         )
-    return tuple(found)
+    return tuple(comparisons)
 
 
 def p_of_difference(design: CovarianceDesign) -> float | None:

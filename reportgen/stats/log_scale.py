@@ -463,26 +463,36 @@ def widened(found: Analysis, question: Question, errors: InstrumentErrors) -> An
     """
     if not errors.is_known:
         return found
-    level, reference = question.level, float(errors.own[question.design.reference])
-    estimates = []
+    level = question.level
+    estimates: list[Estimate] = []
     for estimate, own in zip(found.estimates, errors.own.tolist(), strict=True):
-        is_widened = estimate.standard_error is not None or errors.stand_alone
-        estimates.append(
-            widened_estimate(estimate, hypot(own, errors.shared), level) if is_widened else estimate
-        )
+        if estimate.standard_error is not None or errors.stand_alone:
+            gain = hypot(own, errors.shared)
+            estimates.append(widened_estimate(estimate, gain, level))
+        else:
+            estimates.append(estimate)
+    comparisons = _widened_comparisons(found, question, errors)
+    return replace(found, estimates=tuple(estimates), comparisons=comparisons)
+
+
+def _widened_comparisons(
+    found: Analysis, question: Question, errors: InstrumentErrors
+) -> tuple[Comparison | None, ...]:
+    own_gains = errors.own.tolist()
+    reference = own_gains[question.design.reference]
     comparisons: list[Comparison | None] = []
-    for comparison, spread, own in zip(
-        found.comparisons, found.spreads, errors.own.tolist(), strict=True
-    ):
-        if comparison is None or spread is None:
+    for comparison, spread, own in zip(found.comparisons, found.spreads, own_gains, strict=True):
+        if (
+            comparison is None
+            or spread is None
+            or (comparison.difference_low is None and not errors.stand_alone)
+        ):
             comparisons.append(comparison)
-            continue
-        has_spread = comparison.difference_low is not None or errors.stand_alone
-        gains = Gains(own, reference, errors.shared)
-        comparisons.append(
-            widened_comparison(comparison, spread, gains, level) if has_spread else comparison
-        )
-    return replace(found, estimates=tuple(estimates), comparisons=tuple(comparisons))
+        else:
+            gains = Gains(own, reference, errors.shared)
+            widened_one = widened_comparison(comparison, spread, gains, question.level)
+            comparisons.append(widened_one)
+    return tuple(comparisons)
 
 
 def _values_of_units(
@@ -513,24 +523,35 @@ def _model(scores: LogScores, question: Question, pooled: bool) -> _Model:
     groups = [scores.values[usable & (design.treatment == k)] for k in range(design.treatments)]
     units = np.array([group.size for group in groups])
     variances = np.array([_variance(group) for group in groups])
-    split = None if design.split is None else of_main_plots(design, scores.values)
-    plots = None if design.split is None else plot_means(design, scores.values)
-    if split is not None and split.cells is not None:
-        logs = split.cells.means
-        covariance = split.cells.covariance
-        return _Model(
-            logs, covariance, split.freedoms, units, variances, True, SPLIT_PLOT, plots=plots
-        )
-    if not pooled and split is None:
+    if design.split is None and not pooled:
         return _separate_model(groups, units, variances, design.reference)
-    untested = frozenset() if split is None else split.in_other_main_plots
-    block = None if design.block is None else design.block[usable]
+    if design.split is None:
+        return _additive_model(scores, design, groups, variances)
+    plots = plot_means(design, scores.values)
+    split = of_main_plots(design, scores.values)
+    if split.cells is None:
+        model = _additive_model(scores, design, groups, variances)
+        return replace(model, untested=split.in_other_main_plots, plots=plots)
+    means, covariance = split.cells.means, split.cells.covariance
+    return _Model(
+        means, covariance, split.freedoms, units, variances, True, SPLIT_PLOT, plots=plots
+    )
+
+
+def _additive_model(
+    scores: LogScores, design: Design, groups: list[FloatArray], variances: FloatArray
+) -> _Model:
+    """Return the model with one variance, of treatments and of blocks where there are blocks."""
+    usable = np.isfinite(scores.values)
+    if design.block is None:
+        block = None
+    else:
+        block = design.block[usable]
     fit = fit_additive(scores.values[usable], design.treatment[usable], design.treatments, block)
     logs = np.where(np.isfinite(fit.means), fit.means, [_mean(group) for group in groups])
+    units = np.array([group.size for group in groups])
     freedoms = np.full(units.shape, float(fit.degrees_of_freedom))
-    return _Model(
-        logs, fit.covariance, freedoms, units, variances, True, fit.model, fit, untested, plots
-    )
+    return _Model(logs, fit.covariance, freedoms, units, variances, True, fit.model, fit)
 
 
 def _separate_model(
@@ -589,11 +610,48 @@ def _estimate(
     if linear.value is None or not isfinite(model.logs[treatment]):
         return linear
     value = exp(float(model.logs[treatment]))
-    if linear.value:
-        adjusted = abs(value / linear.value - 1) > 1e-9
-    else:
-        adjusted = False
-    plain = replace(
+    plain = _without_interval(linear, value)
+    pooled = _pools_own_intervals(model, question)
+    error, freedom = _own_error(model, treatment, pooled)
+    gain = sqrt(float(errors.own[treatment]) ** 2 + errors.shared**2)
+    if error is None:
+        if model.plots is not None and model.plots.plots[treatment] == 1:
+            plain = replace(plain, notes=joined(plain.notes, ONE_PLOT))
+        if not errors.stand_alone:
+            gain = 0.0
+        return _by_instruments(plain, gain, question.level)
+    both = _both_types(error, freedom, gain)
+    half = _half_width(error, freedom, gain, question.level)
+    methods = _own_method(model, pooled)
+    if _is_adjusted(linear, value):
+        methods = joined(linear.methods, methods)
+    if gain:
+        methods = joined(methods, BOTH_TYPES)
+    return replace(
+        plain,
+        notes=tuple(reason for reason in plain.notes if reason not in WITHOUT_INTERVAL),
+        low=value * exp(-half),
+        high=value * exp(half),
+        standard_error=value * both[0],
+        degrees_of_freedom=both[1],
+        methods=methods,
+    )
+
+
+def _is_adjusted(linear: Estimate, value: float) -> bool:
+    """Tell whether a model's figure differs from that of the units as they are."""
+    if not linear.value:
+        return False
+    return abs(value / linear.value - 1) > 1e-9
+
+
+def _without_interval(linear: Estimate, value: float) -> Estimate:
+    """Return a treatment's figure on the log scale, its interval left blank."""
+    adjusted = _is_adjusted(linear, value)
+    notes = _lasting(linear.notes)
+    if adjusted:
+        notes = joined(notes, ADJUSTED_FOR_BLOCKS)
+    return replace(
         linear,
         value=value,
         low=None,
@@ -601,27 +659,7 @@ def _estimate(
         standard_error=None,
         degrees_of_freedom=None,
         methods=_methods_of_value(linear.methods, adjusted),
-        notes=joined(_lasting(linear.notes), ADJUSTED_FOR_BLOCKS if adjusted else ()),
-    )
-    pooled = _pools_own_intervals(model, question)
-    error, freedom = _own_error(model, treatment, pooled)
-    gain = sqrt(float(errors.own[treatment]) ** 2 + errors.shared**2)
-    method = _own_method(model, pooled)
-    if error is None and model.plots is not None and model.plots.plots[treatment] == 1:
-        plain = replace(plain, notes=joined(plain.notes, ONE_PLOT))
-    if error is None:
-        return _by_instruments(plain, gain if errors.stand_alone else 0.0, question.level)
-    both = _both_types(error, freedom, gain)
-    half = _half_width(error, freedom, gain, question.level)
-    has_interval = tuple(one for one in plain.notes if one not in WITHOUT_INTERVAL)
-    return replace(
-        plain,
-        notes=has_interval,
-        low=value * exp(-half),
-        high=value * exp(half),
-        standard_error=value * both[0],
-        degrees_of_freedom=both[1],
-        methods=joined(linear.methods if adjusted else (), method, BOTH_TYPES if gain else ()),
+        notes=notes,
     )
 
 

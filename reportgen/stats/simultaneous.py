@@ -107,11 +107,17 @@ def simultaneous_separate(
     Returns None for the reference. Each comparison has its own Satterthwaite degrees of freedom and
     thereby its own critical value; this is an approximation, as no exact method is known.
     """
-    variances = [variance_of_mean(scores) if scores.size > 1 else np.nan for scores in groups]
-    reasons = [
-        _reason(scores.size) or (() if variance else ALIKE_COMPARED)
-        for scores, variance in zip(groups, variances, strict=True)
-    ]
+    variances: list[float] = []
+    reasons: list[Notes] = []
+    for scores in groups:
+        variance_of_group = np.nan
+        if scores.size > 1:
+            variance_of_group = variance_of_mean(scores)
+        reason = _reason(scores.size)
+        if not reason and not variance_of_group:
+            reason = ALIKE_COMPARED
+        variances.append(variance_of_group)
+        reasons.append(reason)
     compared = _compared(reasons, reference)
     rows = [*compared, reference]
     variance, sizes = np.array(variances)[rows], np.array([groups[row].size for row in rows])
