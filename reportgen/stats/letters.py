@@ -134,5 +134,5 @@ def _shares_all_pairs(column: frozenset[int], others: list[frozenset[int]]) -> b
     return all(_is_shared(pair, others) for pair in pairs)
 
 
-def _is_shared(pair: tuple[int, int], columns: list[frozenset[int]]) -> bool:
+def _is_shared(pair: tuple[int, ...], columns: list[frozenset[int]]) -> bool:
     return any(column.issuperset(pair) for column in columns)
