@@ -171,8 +171,9 @@ def _measure(trial: Trial, metric: Metric, values: FloatArray) -> AdjustedMeasur
 
 
 def _logs(trial: Trial, metric: Metric) -> FloatArray:
-    """Return the logarithm of each tray's own figure, NaN where it has none, and everywhere if one
-    is not above zero.
+    """Return the logarithm of each tray's own figure.
+
+    NaN where it has none, and everywhere if one is not above zero.
 
     At one value of the covariate all treatments spread alike, so the ratio of geometric means is
     that of means.

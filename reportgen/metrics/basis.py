@@ -38,8 +38,9 @@ BASES: Final = (*WHOLE_CROP, MARKETABLE)
 
 
 def bases_of(trial: Trial) -> tuple[Basis, ...]:
-    """Return the weights that a trial's figures rest on: fresh weight, or dry weight where nothing
-    was weighed fresh.
+    """Return the weights that a trial's figures rest on.
+
+    Fresh weight, or dry weight where nothing was weighed fresh.
 
     A trial with both rests on fresh weight alone, since figures on both would double its report.
     Where pickings were graded, figures rest on what can be sold too.

@@ -46,8 +46,9 @@ class TimeMean(NamedTuple):
 
 
 def saturation_pressure(temperature: FloatArray) -> FloatArray:
-    """Return the saturation vapour pressure, kPa, at a temperature in °C. FAO-56, eq. 11; shapes
-    (n,).
+    """Return the saturation vapour pressure, kPa, at a temperature in °C.
+
+    FAO-56, eq. 11; shapes (n,).
     """
     exponent = SATURATION_SLOPE * temperature / (temperature + SATURATION_OFFSET)
     pressure: FloatArray = SATURATION_AT_0 * np.exp(exponent)
@@ -74,8 +75,9 @@ def mean_over_time(series: Series) -> TimeMean:
 
 
 def in_order(at: Moments, values: FloatArray) -> Series:
-    """Return the readings in order of time without those that are NaN; those of one moment are
-    averaged.
+    """Return the readings in order of time without those that are NaN.
+
+    Those of one moment are averaged.
     """
     known = np.isfinite(values)
     moments, place = np.unique(at[known], return_inverse=True)
@@ -165,8 +167,9 @@ def relative_humidity(log: ClimateLog) -> FloatArray:
 
 
 def deficit(log: ClimateLog) -> FloatArray:
-    """Return the vapour pressure deficit of each reading, kPa; it is averaged, not the readings
-    that it comes from.
+    """Return the vapour pressure deficit of each reading, kPa.
+
+    It is averaged, not the readings that it comes from.
     """
     return vapour_pressure_deficit(log.air_temperature, log.relative_humidity)
 

@@ -89,8 +89,9 @@ def _fragility(trial: Trial, main: str, effects: Factors) -> tuple[Fragile, ...]
 
 
 def so_far(trial: Trial) -> Results:
-    """Return the figures of an unfinished trial: what each treatment gave so far, compared and
-    judged in nothing.
+    """Return the figures of an unfinished trial.
+
+    What each treatment gave so far, compared and judged in nothing.
 
     A comparison that is looked at while data come in finds differences by chance more often than
     its level says (Armitage, McPherson and Rowe 1969, J. R. Stat. Soc. A 132:235-244).
@@ -111,8 +112,9 @@ def so_far(trial: Trial) -> Results:
 
 
 def _unadjusted(trial: Trial) -> Trial:
-    """Return a trial whose figures are means of its trays as they are: blocks serve comparisons,
-    and there are none.
+    """Return a trial whose figures are means of its trays as they are.
+
+    Blocks serve comparisons, and there are none.
 
     Treatments that stood in the same blocks then share no variance, since they share what the
     blocks did to it.

@@ -51,8 +51,9 @@ def running_cost(trial: Trial) -> FloatArray:
 
 
 def water_cost(trial: Trial) -> FloatArray:
-    """Return the cost of each tray's water in the trial's currency: 0 without a price, NaN where
-    use is not known.
+    """Return the cost of each tray's water in the trial's currency: 0 without a price.
+
+    NaN where use is not known.
     """
     if trial.water_price is None:
         return np.zeros(len(planted(trial)))
@@ -60,8 +61,9 @@ def water_cost(trial: Trial) -> FloatArray:
 
 
 def cost_components(trial: Trial) -> dict[str, tuple[CostComponent, ...]]:
-    """Return the parts of each treatment's cost of a tray: electricity, water if it has a price,
-    each item.
+    """Return the parts of each treatment's cost of a tray.
+
+    Electricity, water if it has a price, each item.
 
     Electricity and water are means over the trays for which they are known. Treatments that do not
     pay for an item lack it; rows of one item are one part.
@@ -111,7 +113,8 @@ def _other_costs(trial: Trial) -> dict[str, tuple[CostComponent, ...]]:
 
 
 def borne(cost: Cost) -> float:
-    """Return what the trial bears of a cost: all of it, or cost x hours used / life of equipment;
+    """Return what the trial bears of a cost: all of it, or cost x hours used / life of equipment.
+
     NaN without hours.
     """
     if cost.life is None:

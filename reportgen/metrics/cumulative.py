@@ -57,8 +57,9 @@ def _on_day(trial: Trial, metric: Metric, day: date) -> YieldByDay:
 
 
 def _at_zero(trial: Trial, given: FloatArray) -> tuple[str, ...]:
-    """Return the treatments of which a tray had given nothing. given: (n,), of each tray with
-    plants.
+    """Return the treatments of which a tray had given nothing.
+
+    given: (n,), of each tray with plants.
     """
     empty = set()
     for tray, value in zip(planted(trial), given.tolist(), strict=True):

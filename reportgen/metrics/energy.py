@@ -18,8 +18,9 @@ PER_KILO = 1000.0  # W in a kW: exact
 
 @dataclass(frozen=True)
 class EnergyShare:
-    """A treatment's energy in kWh: what its own meters counted or its devices used, and its part of
-    shared meters.
+    """A treatment's energy in kWh.
+
+    What its own meters counted or its devices used, and its part of shared meters.
     """
 
     own: float
@@ -66,8 +67,9 @@ def _counted(ordered: list[MeterReading]) -> Readings:
 
 
 def energy_source(trial: Trial) -> dict[str, EnergySource]:
-    """Return what each treatment's energy is known from; a treatment without meter and devices is
-    absent.
+    """Return what each treatment's energy is known from.
+
+    A treatment without meter and devices is absent.
 
     A treatment with a meter of its own is metered even where a shared meter counts a part. Its
     devices are left out where any meter counts for it, for they would count twice.
@@ -144,8 +146,9 @@ def _share_of_days(trial: Trial, ordered: list[MeterReading]) -> float:
 
 
 def energy_of_treatments(trial: Trial) -> dict[str, EnergyShare]:
-    """Return the energy of each treatment that is known of; a shared meter's goes out by trays with
-    plants.
+    """Return the energy of each treatment that is known of.
+
+    A shared meter's goes out by trays with plants.
     """
     own = _calculated(trial)
     shared = []

@@ -72,8 +72,9 @@ def _source_notes(trial: Trial, key: str, code: str, methods: Notes) -> Notes:
 
 
 def _noted_estimate(trial: Trial, key: str, code: str, estimate: Estimate) -> Estimate:
-    """Add what the energy rests on; where it is the whole figure, or unknown, that is all there is
-    to say.
+    """Add what the energy rests on.
+
+    Where it is the whole figure, or unknown, that is all there is to say.
     """
     notes = _unmetered(trial, code)
     if not notes:

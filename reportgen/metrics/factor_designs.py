@@ -151,8 +151,9 @@ def _are_confounded(trial: Trial) -> bool:
 
 
 def _grid(trial: Trial) -> Grid:
-    """Return the number of the treatment with each combination; one factor has one level of a
-    second.
+    """Return the number of the treatment with each combination.
+
+    One factor has one level of a second.
     """
     places = {treatment.levels: place for place, treatment in enumerate(trial.treatments)}
     reference = next(one for one in trial.treatments if one.code == trial.reference)
@@ -206,8 +207,9 @@ def _with_split(trial: Trial, design: FactorDesign) -> FactorDesign | Notes:
 
 
 def split_of(trial: Trial) -> SplitPlot | None:
-    """Return the split-plot of a trial, balanced or not; None where no main plot was given one of
-    two factors.
+    """Return the split-plot of a trial, balanced or not.
+
+    None where no main plot was given one of two factors.
     """
     trays = planted(trial)
     if len(trial.factors) != MOST_FACTORS or not all(tray.main_plot for tray in trays):

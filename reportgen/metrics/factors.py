@@ -131,8 +131,9 @@ class _Analysis:
     problems: Problems
 
     def made(self, totals: TrayTotals) -> FactorAnalysis | None:
-        """Return the analysis, with notes alone where there can be none; None where nothing was
-        measured.
+        """Return the analysis, with notes alone where there can be none.
+
+        None where nothing was measured.
         """
         key = self.metric.key
         numerator = totals.total(self.metric.numerator) * self.metric.factor
@@ -278,8 +279,9 @@ class _Analysis:
         return self._judged(LevelPair(of_factor.name, *pair, within), contrast, reasons)
 
     def _judged(self, pair: LevelPair, contrast: Contrast, reasons: Notes) -> LevelEffect:
-        """Return the contrast of two levels with its verdict; `reasons` say what else may explain
-        it.
+        """Return the contrast of two levels with its verdict.
+
+        `reasons` say what else may explain it.
         """
         ratio, low, high = _ratio(contrast)
         narrow = exp(contrast.narrow_low), exp(contrast.narrow_high)
@@ -396,8 +398,9 @@ class _Analysis:
         )
 
     def _best(self, found: Trend, span: tuple[float, float]) -> CurvePoint | None:
-        """Return the point within the doses tested at which the curve is best; None without a
-        trend.
+        """Return the point within the doses tested at which the curve is best.
+
+        None without a trend.
         """
         if not found.degree:
             return None

@@ -27,8 +27,9 @@ from reportgen.stats.log_scale import Denominator, analyse_differences, estimate
 
 
 def growth_over_time(trial: Trial) -> tuple[GrowthOverTime, ...]:
-    """Return the course of each growth trait that was measured on two days or more; scores have
-    none.
+    """Return the course of each growth trait that was measured on two days or more.
+
+    Scores have none.
     """
     found: list[GrowthOverTime] = []
     for position, trait in quantities(trial.growth_traits):
@@ -78,8 +79,9 @@ def _days(
 
 
 def _period(trial: Trial, record: GrowthRecord, start: int, end: int) -> GrowthPeriod:
-    """Return the rates of one period; differences of logarithms may be below zero, so they have no
-    ratio.
+    """Return the rates of one period.
+
+    Differences of logarithms may be below zero, so they have no ratio.
     """
     found = analyse_differences(
         record.rates(trial, start, end), question_of(trial), no_errors(trial)

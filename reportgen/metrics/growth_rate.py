@@ -31,8 +31,9 @@ class TrayCourse:
     logs: Mapping[int, float]
 
     def rate(self, start: int, end: int) -> float:
-        """Return the relative growth rate from day `start` to day `end`, 1/d; NaN where either was
-        not measured.
+        """Return the relative growth rate from day `start` to day `end`, 1/d.
+
+        NaN where either was not measured.
 
         (ln W2 - ln W1) / (t2 - t1): Fisher (1921), Annals of Applied Biology 7:367-372, after
         Blackman (1919), Annals of Botany 33:353-360; Hunt (1982), Plant Growth Curves (all from
@@ -95,8 +96,9 @@ def tray_courses(trial: Trial, position: int) -> dict[str, TrayCourse]:
 
 
 def slope(measurements: Measurements) -> float:
-    """Return the least-squares slope of ln(value) on the day (Hunt 1982, Plant Growth Curves), NaN
-    without two days.
+    """Return the least-squares slope of ln(value) on the day (Hunt 1982, Plant Growth Curves).
+
+    NaN without two days.
 
     measurements: pairs of a day's number and a value. Values of one day count as their mean, and
     only means above 0 have a logarithm and count.

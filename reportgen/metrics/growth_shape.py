@@ -68,8 +68,9 @@ def growth_record(trial: Trial, position: int) -> GrowthRecord:
 
 
 def single_rate(position: int) -> Quantity:
-    """Return the quantity that is each tray's relative growth rate, 1/d, NaN where its treatment
-    has no single one.
+    """Return the quantity that is each tray's relative growth rate, 1/d.
+
+    NaN where its treatment has no single one.
     """
 
     def rates(trial: Trial) -> FloatArray:
@@ -164,8 +165,9 @@ def _shape(
 def _turning(
     treatment: str, courses: Sequence[TrayCourse], record: GrowthRecord, p_value: float
 ) -> GrowthShape:
-    """Return on which day of measuring the growth of a treatment turned: where two lines fit its
-    mean best.
+    """Return on which day of measuring the growth of a treatment turned.
+
+    Where two lines fit its mean best.
 
     Growth that became slower, or faster, in every period has no such day, but for two lines that
     fit clearly better.

@@ -44,8 +44,9 @@ def picked(trial: Trial) -> FloatArray:
 
 
 def culls(trial: Trial) -> FloatArray:
-    """Return how much of what was picked cannot be sold, as `picked` measures it; NaN where nothing
-    was graded.
+    """Return how much of what was picked cannot be sold, as `picked` measures it.
+
+    NaN where nothing was graded.
     """
     if not is_graded(trial):
         return by_tray(trial, {})
@@ -135,8 +136,9 @@ def picking_days(trial: Trial) -> list[date]:
 
 
 def weeks_of_picking(trial: Trial) -> FloatArray:
-    """Return the weeks of the picking season, the same for each tray; NaN where there was one day
-    of picking.
+    """Return the weeks of the picking season, the same for each tray.
+
+    NaN where there was one day of picking.
 
     A picking gathers what ripened since the one before; the first is taken to have gathered as long
     as the others did on the average. Seven pickings a week apart make seven weeks.
@@ -153,8 +155,9 @@ def weeks_of_picking(trial: Trial) -> FloatArray:
 
 
 def own_grades(trial: Trial) -> tuple[str, ...]:
-    """Return the grades of what can be sold where there are several, in the order of the workbook;
-    else none.
+    """Return the grades of what can be sold where there are several, in the order of the workbook.
+
+    Else none.
     """
     grades = dict.fromkeys(one.grade for one in trial.pickings if one.grade and not one.is_cull)
     if len(grades) > 1:
@@ -180,8 +183,9 @@ def of_grade(grade: str) -> Quantity:
 
 
 def up_to(trial: Trial, quantity: Quantity, day: date) -> FloatArray:
-    """Return a quantity of each tray as it was at the end of a day; a tray not picked by then had
-    given 0.
+    """Return a quantity of each tray as it was at the end of a day.
+
+    A tray not picked by then had given 0.
     """
     pickings = tuple(one if one.on <= day else _emptied(one) for one in trial.pickings)
     so_far = quantity(replace(trial, pickings=pickings))

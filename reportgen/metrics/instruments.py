@@ -45,8 +45,9 @@ def errors_of(trial: Trial, metric: Metric | TreatmentMetric) -> InstrumentError
 
 
 class GainsOfMetric(NamedTuple):
-    """Relative standard uncertainties of a metric: of what each treatment has of its own, in their
-    order, and shared.
+    """Relative standard uncertainties of a metric.
+
+    Of what each treatment has of its own, in their order, and shared.
 
     What is shared scales all treatments alike and leaves their ratio as it is.
     """
@@ -87,8 +88,9 @@ def _cancels(trial: Trial, kinds: tuple[Measured, ...], kind: Measured) -> bool:
 
 
 def _part(trial: Trial, metric: Metric | TreatmentMetric, kind: Measured) -> GainsOfMetric:
-    """Return what one kind of reading adds: its gain x how strongly the metric follows it, and a
-    counter's steps.
+    """Return what one kind of reading adds.
+
+    Its gain x how strongly the metric follows it, and a counter's steps.
     """
     gain = _gain(trial, kind)
     sensitivities = _sensitivities(trial, metric, kind)
@@ -158,8 +160,9 @@ def _steps_of_counters(trial: Trial) -> dict[str, float]:
 
 
 def _readings(trial: Trial, code: str) -> int:
-    """Return the readings that a treatment's energy is the differences of: none where it is
-    calculated.
+    """Return the readings that a treatment's energy is the differences of.
+
+    None where it is calculated.
     """
     own = [reading for reading in trial.meter if reading.treatment == code]
     meters = {reading.meter.casefold() for reading in own}

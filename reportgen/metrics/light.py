@@ -63,8 +63,9 @@ def maps_of(trial: Trial) -> dict[str, tuple[FloatArray, ...]]:
 
 
 def ppfd(trial: Trial) -> Figures:
-    """Return the mean PPFD of each treatment, µmol/m2/s: of its map, or of the means of the maps of
-    several dates.
+    """Return the mean PPFD of each treatment, µmol/m2/s.
+
+    Of its map, or of the means of the maps of several dates.
     """
     figures: Figures = {}
     for code, found in light_of(trial).items():
@@ -98,8 +99,9 @@ def uniformity(trial: Trial) -> Figures:
 
 
 def _mean_of_maps(figures: list[float], what: Notes, notes: Notes) -> Estimate:
-    """Return the mean of the figures of several dates. notes: what they rest on, or why there are
-    none.
+    """Return the mean of the figures of several dates.
+
+    notes: what they rest on, or why there are none.
     """
     if not figures:
         return Estimate(None, notes=notes)
@@ -165,8 +167,9 @@ def _times(figure: Estimate, factor: float | None, lacking: Notes, by: Notes) ->
 
 
 def photons(trial: Trial) -> FloatArray:
-    """Return the photons on each tray's canopy from the start to its harvest, mol; NaN where they
-    are not known.
+    """Return the photons on each tray's canopy from the start to its harvest, mol.
+
+    NaN where they are not known.
     """
     area = {treatment.code: _or_nan(treatment.canopy_area) for treatment in trial.treatments}
     a_day = {code: _or_nan(figure.value) for code, figure in dli(trial).items()}

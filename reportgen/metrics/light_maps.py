@@ -108,8 +108,9 @@ class LightMap:
 
 @dataclass(frozen=True)
 class CanopyLight:
-    """The light of one treatment at the height in use: mean and darkest point, µmol/m2/s, and how
-    many points.
+    """The light of one treatment at the height in use.
+
+    Mean and darkest point, µmol/m2/s, and how many points.
 
     `points` has them one by one where the light was measured at that height, nothing where it is
     interpolated.
@@ -174,8 +175,9 @@ class LightCurve:
 
     @property
     def places(self) -> frozenset[Place]:
-        """Return the X and Y that all maps have, nothing where they cannot be compared place by
-        place.
+        """Return the X and Y that all maps have.
+
+        Nothing where they cannot be compared place by place.
         """
         places = self.maps[0].places
         is_alike = all(each.can_be_paired and each.places == places for each in self.maps)
@@ -254,8 +256,9 @@ class LightCurve:
 
 
 def maps_by_treatment(readings: Iterable[LightReading]) -> dict[str, tuple[LightMap, ...]]:
-    """Return the maps of each treatment that has readings, by date and height; without a date or a
-    height first.
+    """Return the maps of each treatment that has readings, by date and height.
+
+    Without a date or a height first.
     """
     groups: dict[str, dict[tuple[date, float], list[LightReading]]] = defaultdict(
         lambda: defaultdict(list)
@@ -293,8 +296,9 @@ def _map(readings: Sequence[LightReading]) -> LightMap:
 
 
 def latest_by_height(maps: Iterable[LightMap]) -> tuple[LightMap, ...]:
-    """Return the latest map at each height that has light, in rising order; maps without a height
-    are left out.
+    """Return the latest map at each height that has light, in rising order.
+
+    Maps without a height are left out.
     """
     latest: dict[float, LightMap] = {}
     for light_map in maps:
@@ -304,8 +308,9 @@ def latest_by_height(maps: Iterable[LightMap]) -> tuple[LightMap, ...]:
 
 
 def curve_of(maps: Iterable[LightMap]) -> LightCurve | None:
-    """Return the course of light over height by the latest map at each height; None where no map
-    has a height.
+    """Return the course of light over height by the latest map at each height.
+
+    None where no map has a height.
     """
     used = latest_by_height(maps)
     if not used:

@@ -178,8 +178,9 @@ class _Question:
 
 @dataclass(frozen=True)
 class _Case:
-    """One treatment with its light: the maps that count, their course over height, what turns PPFD
-    into the quantity.
+    """One treatment with its light.
+
+    The maps that count, their course over height, what turns PPFD into the quantity.
 
     `factor` is None where that is not known.
     """
@@ -249,8 +250,9 @@ def _case(treatment: Treatment, maps: tuple[LightMap, ...], quantity: Quantity) 
 
 
 def _reached(cases: Iterable[_Case]) -> Interval | None:
-    """Return the greatest of the least levels and the least of the greatest: falling where none is
-    in common.
+    """Return the greatest of the least levels and the least of the greatest.
+
+    Falling where none is in common.
     """
     lows: list[float] = []
     highs: list[float] = []
@@ -495,8 +497,9 @@ def _level(light_map: LightMap, question: _Question) -> MeasuredLevel:
 
 
 def _hours(case: _Case, question: _Question) -> tuple[MatchedHours, ...]:
-    """Return the hours a day for the wanted light of a day: at the height in use, else at each
-    measured one.
+    """Return the hours a day for the wanted light of a day.
+
+    At the height in use, else at each measured one.
     """
     if question.quantity != "dli" or question.level is None:
         return ()

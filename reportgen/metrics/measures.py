@@ -480,8 +480,9 @@ def is_ratio_of_totals(measure: Measure) -> bool:
 
 
 def metrics_of(trial: Trial) -> tuple[Metric, ...]:
-    """Return the metrics of a trial: the declared ones, and those of further traits, growth traits
-    and own grades.
+    """Return the metrics of a trial.
+
+    The declared ones, and those of further traits, growth traits and own grades.
 
     Figures per weight rest on the weights that the trial has (`bases_of`). Scores have no mean and
     no rate, so they are not among them.
@@ -521,8 +522,9 @@ def _of_growth_traits(trial: Trial) -> tuple[Metric, ...]:
 
 
 def _measured_at_harvest(trial: Trial) -> set[str]:
-    """Return the keys of the traits that some plant has a value of; a column may stand ready and
-    stay empty.
+    """Return the keys of the traits that some plant has a value of.
+
+    A column may stand ready and stay empty.
     """
     measured: set[str] = set()
     for position, trait in enumerate(trial.traits):
@@ -532,8 +534,9 @@ def _measured_at_harvest(trial: Trial) -> set[str]:
 
 
 def growth_rate_key(trial: Trial, trait: Trait) -> str:
-    """Return the key of the relative growth rate by a growth trait; the first that is no score has
-    the plain key.
+    """Return the key of the relative growth rate by a growth trait.
+
+    The first that is no score has the plain key.
     """
     first = next(each for each in trial.growth_traits if not each.is_score)
     if trait == first:
@@ -542,8 +545,9 @@ def growth_rate_key(trial: Trial, trait: Trait) -> str:
 
 
 def _of_grade(grade: str, position: int) -> Metric:
-    """Return the share of one grade in what was picked; grades have no keys of their own, so they
-    are numbered.
+    """Return the share of one grade in what was picked.
+
+    Grades have no keys of their own, so they are numbered.
     """
     return Metric(
         f"{GRADE_SHARE}_{position}",
@@ -566,8 +570,9 @@ def quantities(traits: Sequence[Trait]) -> list[tuple[int, Trait]]:
 
 
 def trait_measure_key(trait: Trait) -> str:
-    """Return the key of the measure of a trait; one whose key is that of a declared metric gets
-    `_trait` behind it.
+    """Return the key of the measure of a trait.
+
+    One whose key is that of a declared metric gets `_trait` behind it.
     """
     if trait.key in {*DECLARED, GROWTH_RATE}:
         return f"{trait.key}_trait"

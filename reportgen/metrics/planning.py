@@ -54,8 +54,9 @@ class Variation:
 
 @dataclass(frozen=True)
 class FactorToPlan:
-    """A factor of a planned trial: its name, the number of its levels, how it was typed, whether
-    levels are doses.
+    """A factor of a planned trial.
+
+    Its name, the number of its levels, how it was typed, whether levels are doses.
     """
 
     name: str
@@ -103,7 +104,8 @@ class PlanRow:
 
 @dataclass(frozen=True)
 class TrialPlan:
-    """Trays a treatment that show the target: as it is, with twice the plants, with endless ones;
+    """Trays a treatment that show the target: as it is, with twice the plants, with endless ones.
+
     None: too many.
 
     `chance` is that of showing the difference with the trays needed, averaged over what the
@@ -137,8 +139,9 @@ def typed_variation(between: float, within: float) -> Variation:
 
 
 def typical_variation(plants: int) -> Variation:
-    """Return what trays of leafy crops vary by, for a first trial: as unsure as one small trial
-    would leave it.
+    """Return what trays of leafy crops vary by, for a first trial.
+
+    As unsure as one small trial would leave it.
     """
     typed = typed_spread(TYPICAL_BETWEEN, TYPICAL_WITHIN)
     spread = Spread(typed.of_mean(plants), plants, typed.within, TYPICAL_DEGREES)
@@ -146,8 +149,9 @@ def typical_variation(plants: int) -> Variation:
 
 
 def variation_of(trial: Trial, blocked: bool) -> Variation | None:
-    """Return how the fresh weights of a trial varied around their treatment's mean; None where it
-    does not tell.
+    """Return how the fresh weights of a trial varied around their treatment's mean.
+
+    None where it does not tell.
 
     Trays: the residual variance of the logarithms of their means, after treatments, and after
     blocks too where the next trial has them (`blocked`) and this one had. Plants: the nested
@@ -232,8 +236,9 @@ def _numbers(names: Sequence[str]) -> IntArray:
 
 
 def pooled(variations: Sequence[Variation]) -> Variation | None:
-    """Return the variation of several trials together, each weighed by its degrees of freedom; None
-    of none.
+    """Return the variation of several trials together, each weighed by its degrees of freedom.
+
+    None of none.
     """
     spreads = [variation.spread for variation in variations]
     degrees = sum(spread.degrees for spread in spreads)

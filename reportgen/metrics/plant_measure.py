@@ -24,8 +24,9 @@ class PlantMeasure:
     position: int | None = None
 
     def value(self, plant: Plant) -> float | None:
-        """Return the measure of a plant as it was recorded: of plants that were weighed together
-        their sum.
+        """Return the measure of a plant as it was recorded.
+
+        Of plants that were weighed together their sum.
         """
         if self.position is None:
             return plant.fresh_weight
@@ -33,8 +34,9 @@ class PlantMeasure:
 
 
 def plant_measure(trial: Trial) -> PlantMeasure | None:
-    """Return what single plants are compared by: fresh weight, else dry weight, else the first
-    measure with values.
+    """Return what single plants are compared by.
+
+    Fresh weight, else dry weight, else the first measure with values.
     """
     if weighs_plants(trial):
         return PlantMeasure("fresh_weight", "g")
@@ -51,8 +53,9 @@ def plant_measure(trial: Trial) -> PlantMeasure | None:
 
 
 def measure_name(trial: Trial, measure: PlantMeasure) -> Value:
-    """Return what the measure is called within a sentence: the grower's own word where the program
-    has none.
+    """Return what the measure is called within a sentence.
+
+    The grower's own word where the program has none.
     """
     if measure.position is None:
         return Term("fresh weight")

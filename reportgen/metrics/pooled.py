@@ -22,8 +22,9 @@ SAME_NAMES = message("two_treatments_of_one_name")
 
 @dataclass(frozen=True)
 class Key:
-    """What trials must share to be pooled, names normalised: comparison, crop, and the names of two
-    treatments.
+    """What trials must share to be pooled, names normalised.
+
+    Comparison, crop, and the names of two treatments.
     """
 
     comparison: str
@@ -88,8 +89,9 @@ class LeftOut:
 
 @dataclass(frozen=True)
 class PooledComparison:
-    """Trials of the same comparison, crop and treatments, named as in the first; `level` is that of
-    all intervals.
+    """Trials of the same comparison, crop and treatments, named as in the first.
+
+    `level` is that of all intervals.
 
     `shares_name`: another comparison here has the same name, with another crop or other treatments.
     """
@@ -157,8 +159,9 @@ def normalised(name: str) -> str:
 
 
 def _pairs(trial: TrialToPool) -> list[_Pair]:
-    """Return each treatment beside the reference; none in an unfinished trial, or where two have
-    one name.
+    """Return each treatment beside the reference.
+
+    None in an unfinished trial, or where two have one name.
     """
     if trial.interim or _has_same_names(trial):
         return []
@@ -244,8 +247,9 @@ def _directed(pairs: Sequence[_Pair]) -> list[_Pair]:
 
 
 def _measures_of(pairs: Sequence[_Pair]) -> tuple[str, ...]:
-    """Return the keys of what is pooled: yield with losses too where it differs from the headline,
-    or stands for it.
+    """Return the keys of what is pooled.
+
+    Yield with losses too where it differs from the headline, or stands for it.
     """
     has_headline = has_losses = False
     for pair in pairs:

@@ -81,8 +81,9 @@ def _fixed(trial: Trial, measures: Measures) -> dict[str, float]:
 
 
 def per_gram(cost: float | None, grams: float | None) -> float | None:
-    """Return what of a tray's cost falls on each of its grams, None where one of the two is not
-    known.
+    """Return what of a tray's cost falls on each of its grams.
+
+    None where one of the two is not known.
     """
     if cost is not None and grams:
         return cost / grams
@@ -114,8 +115,9 @@ def paybacks(trial: Trial) -> tuple[Payback, ...]:
 
 
 def _payback(trial: Trial, code: str, extra: float, compared: Comparison) -> Payback | None:
-    """Return when extra cost is paid back. compared: cost of a gram without equipment, to the
-    reference's.
+    """Return when extra cost is paid back.
+
+    compared: cost of a gram without equipment, to the reference's.
     """
     ratio, low, high = compared.ratio, compared.ratio_low, compared.ratio_high
     if ratio is None or low is None or high is None or high >= 1:
@@ -138,8 +140,9 @@ def _without_equipment(trial: Trial) -> FloatArray:
 
 
 def _lasts(trial: Trial, code: str) -> float:
-    """Return for how many days the shortest-lived equipment of a treatment lasts, infinite where it
-    is not used.
+    """Return for how many days the shortest-lived equipment of a treatment lasts.
+
+    Infinite where it is not used.
     """
     own = []
     for cost in trial.costs:
@@ -152,8 +155,9 @@ def _lasts(trial: Trial, code: str) -> float:
 
 
 def equipment(trial: Trial) -> dict[str, float]:
-    """Return what the equipment of each treatment cost, a tray; what all share cancels and is left
-    out.
+    """Return what the equipment of each treatment cost, a tray.
+
+    What all share cancels and is left out.
     """
     trays = list(treatment_by_tray(trial).values())
     paid: dict[str, float] = {}

@@ -88,7 +88,8 @@ def _controls(trial: Trial) -> dict[str, list[float]]:
 
 
 def transpiration(trial: Trial) -> FloatArray:
-    """Return the water of each tray with plants less the mean of its treatment's trays without, L;
+    """Return the water of each tray with plants less the mean of its treatment's trays without, L.
+
     NaN without those.
 
     Leaves shade the water, so a planted tray evaporates less than its control, and transpires a

@@ -17,8 +17,9 @@ from reportgen.stats.intervals import wilson
 
 
 def plants_own_spread(trial: Trial, key: str) -> dict[str, Notes]:
-    """Return a note on the plants' spread by treatment: survival always, plants' values where one
-    tray was kept.
+    """Return a note on the plants' spread by treatment.
+
+    Survival always, plants' values where one tray was kept.
 
     None where each tray had one plant: the interval of the trays is that of the plants.
     """

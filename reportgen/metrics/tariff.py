@@ -8,8 +8,9 @@ HOURS_PER_DAY = 24.0
 
 
 def prices(trial: Trial) -> dict[str, float]:
-    """Return the price per kWh that each treatment paid, in the trial's currency; empty where there
-    is none.
+    """Return the price per kWh that each treatment paid, in the trial's currency.
+
+    Empty where there is none.
 
     With a tariff it is the mean price over the hours of light, as if electricity were used evenly
     then; over the whole day where these are not known.
@@ -25,8 +26,9 @@ def prices(trial: Trial) -> dict[str, float]:
 
 
 def _lit(treatment: Treatment) -> tuple[float, float]:
-    """Return when light begins and for how many hours it lasts; the whole day where it is not known
-    or never on.
+    """Return when light begins and for how many hours it lasts.
+
+    The whole day where it is not known or never on.
     """
     if treatment.lights_on_at is None or not treatment.photoperiod:
         return 0.0, HOURS_PER_DAY
@@ -51,8 +53,9 @@ def _mean_price(tariff: tuple[TariffPeriod, ...], start: float, hours: float) ->
 
 
 def _price_at(tariff: tuple[TariffPeriod, ...], hour: float) -> float:
-    """Return the price that holds at an hour: that of the latest period begun, of the day before if
-    need be.
+    """Return the price that holds at an hour.
+
+    That of the latest period begun, of the day before if need be.
     """
     begun = [period for period in tariff if period.start <= hour]
     return max(begun or tariff, key=lambda period: period.start).price

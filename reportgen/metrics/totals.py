@@ -120,8 +120,9 @@ def plants_harvested(trial: Trial) -> FloatArray:
 
 
 def weighs_plants(trial: Trial) -> bool:
-    """Return whether any plant was weighed fresh, and pickings were not: the yield is that of one
-    of the two.
+    """Return whether any plant was weighed fresh, and pickings were not.
+
+    The yield is that of one of the two.
     """
     if pickings.is_weighed(trial):
         return False
@@ -134,8 +135,9 @@ def weighs_fresh(trial: Trial) -> bool:
 
 
 def fresh_weight(trial: Trial) -> FloatArray:
-    """Return the fresh weight harvested from each tray, g; NaN where nothing of the trial was
-    weighed fresh.
+    """Return the fresh weight harvested from each tray, g.
+
+    NaN where nothing of the trial was weighed fresh.
 
     It is that of the pickings where any was weighed, else that of the plants.
     """
@@ -162,15 +164,17 @@ def weighs_anything(trial: Trial) -> bool:
 
 
 def is_harvested(trial: Trial) -> bool:
-    """Return whether plants were weighed or picked, as at a harvest; those with heights alone may
-    still be alive.
+    """Return whether plants were weighed or picked, as at a harvest.
+
+    Those with heights alone may still be alive.
     """
     return bool(trial.pickings) or weighs_anything(trial)
 
 
 def fresh_weight_of_plants(trial: Trial) -> FloatArray:
-    """Return the fresh weight of each tray's harvested plants, g; NaN where the yield is that of
-    pickings.
+    """Return the fresh weight of each tray's harvested plants, g.
+
+    NaN where the yield is that of pickings.
     """
     if weighs_plants(trial):
         return fresh_weight(trial)
@@ -178,8 +182,9 @@ def fresh_weight_of_plants(trial: Trial) -> FloatArray:
 
 
 def dry_yield(trial: Trial) -> FloatArray:
-    """Return the dry weight harvested from each tray, g; NaN where a harvested plant was not
-    weighed dry.
+    """Return the dry weight harvested from each tray, g.
+
+    NaN where a harvested plant was not weighed dry.
     """
     position = _position(trial, DRY_WEIGHT)
     if position is None:
@@ -202,15 +207,17 @@ def _position(trial: Trial, key: str) -> int | None:
 
 
 def dry_weight(trial: Trial) -> FloatArray:
-    """Return the dry weight of each tray's plants that were weighed fresh and dry, g; NaN without
-    dry weights.
+    """Return the dry weight of each tray's plants that were weighed fresh and dry, g.
+
+    NaN without dry weights.
     """
     return _of_dried(trial, lambda fresh, dry: dry)
 
 
 def fresh_weight_of_dried(trial: Trial) -> FloatArray:
-    """Return the fresh weight of each tray's plants that were weighed fresh and dry, g; NaN without
-    dry weights.
+    """Return the fresh weight of each tray's plants that were weighed fresh and dry, g.
+
+    NaN without dry weights.
     """
     return _of_dried(trial, lambda fresh, dry: fresh)
 

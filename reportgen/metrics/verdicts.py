@@ -81,8 +81,9 @@ LOSSES_COUNTED = frozenset(
 def main_measure(
     trial: Trial, measures: Iterable[MeasureResult], scores: Iterable[ScoreResult] = ()
 ) -> str:
-    """Return the key of the measure that the answer leads with: the grower's, else the first in a
-    fixed order.
+    """Return the key of the measure that the answer leads with.
+
+    The grower's, else the first in a fixed order.
 
     The order is yields, other measures of plants, survival, water, energy, and the rest. Empty
     where nothing was measured.
@@ -165,8 +166,9 @@ def _energy_untestable(trial: Trial, measures: tuple[MeasureResult, ...]) -> dic
 def problems_of(
     trial: Trial, measures: tuple[MeasureResult, ...], checks: tuple[Verdict, ...]
 ) -> dict[str, tuple[Verdict, ...]]:
-    """Return the problems of a fair test that may explain how each treatment differs; `checks` are
-    the trial's.
+    """Return the problems of a fair test that may explain how each treatment differs.
+
+    `checks` are the trial's.
     """
     others = _others(trial)
     if len(others) == 1:
@@ -231,8 +233,9 @@ def _only_codes(result: MeasureResult, codes: tuple[str, ...]) -> MeasureResult:
 def _conclusion(
     key: str, code: str, verdict: ConclusionCode, notes: Notes, problems: tuple[Verdict, ...]
 ) -> Conclusion:
-    """Return the verdict on a treatment in the measure `key`; `notes` say why nothing can be
-    tested.
+    """Return the verdict on a treatment in the measure `key`.
+
+    `notes` say why nothing can be tested.
     """
     if verdict == "untestable":
         return Conclusion(key, code, verdict, notes)
@@ -261,8 +264,9 @@ def reasons_for(key: str, problems: tuple[Verdict, ...]) -> tuple[Message, ...]:
 
 
 def by_interval(trial: Trial, comparison: Comparison) -> ConclusionCode:
-    """Return what the interval says; alike where the interval of level 1 - 2 a lies within the
-    margin that matters.
+    """Return what the interval says.
+
+    Alike where the interval of level 1 - 2 a lies within the margin that matters.
 
     The margin is symmetric on the log scale: from 1 / (1 + margin) to 1 + margin.
     """

@@ -29,8 +29,9 @@ def identity_of(trial: Trial) -> TrialIdentity:
 
 
 def _values(trial: Trial) -> tuple[tuple[str, str, float], ...]:
-    """Return tray, plant and value of what plants are compared by; a picking goes by its plant, day
-    and grade.
+    """Return tray, plant and value of what plants are compared by.
+
+    A picking goes by its plant, day and grade.
     """
     measure = plant_measure(trial)
     values: list[tuple[str, str, float | None]] = []
@@ -85,8 +86,9 @@ def later_versions(identities: Mapping[str, TrialIdentity]) -> Mapping[str, str]
 
 
 def _name_order(path: str) -> tuple[str, str]:
-    """Return what names are ordered by: without the ending, so that `trial` comes before `trial
-    (copy)`.
+    """Return what names are ordered by.
+
+    Without the ending, so that `trial` comes before `trial (copy)`.
     """
     return PurePath(path).stem.casefold(), path
 
@@ -101,8 +103,9 @@ def same_trial(first: TrialIdentity, second: TrialIdentity) -> bool:
 
 
 def _same_frame(first: TrialIdentity, second: TrialIdentity) -> bool:
-    """Tell whether title, dates and trays are the same; a harvest that is to come may be on any
-    day.
+    """Tell whether title, dates and trays are the same.
+
+    A harvest that is to come may be on any day.
     """
     harvests = {first.harvested_on, second.harvested_on}
     return _frame(first) == _frame(second) and (len(harvests) == 1 or "" in harvests)

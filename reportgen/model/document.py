@@ -51,8 +51,9 @@ class Facts:
 
 @dataclass(frozen=True)
 class Table:
-    """A table whose first column heads its rows; `numeric` says for each column whether it aligns
-    right.
+    """A table whose first column heads its rows.
+
+    `numeric` says for each column whether it aligns right.
 
     `limits` says for each column whether it holds the limits of the figure to its left, which may
     stand back; empty where none does. `groups` are the places of rows that head those beneath them
@@ -114,8 +115,9 @@ class Photo:
 
 @dataclass(frozen=True)
 class PhotoDay:
-    """The photos of one day side by side by treatment, all of one height on the page; `day` is the
-    day as printed.
+    """The photos of one day side by side by treatment, all of one height on the page.
+
+    `day` is the day as printed.
     """
 
     kind: ClassVar = "photo_day"
@@ -168,8 +170,9 @@ class Aside:
 
 @dataclass(frozen=True)
 class Links:
-    """Files that go with the report: link text, address relative to the report's page, what is in
-    it.
+    """Files that go with the report.
+
+    Link text, address relative to the report's page, what is in it.
     """
 
     kind: ClassVar = "links"
@@ -198,8 +201,9 @@ class CostLine:
 
 @dataclass(frozen=True)
 class Signs:
-    """How numbers look in the page's language: decimal sign, sign between groups, around a
-    percentage.
+    """How numbers look in the page's language.
+
+    Decimal sign, sign between groups, around a percentage.
     """
 
     point: str
@@ -298,8 +302,9 @@ class Change:
 
 @dataclass(frozen=True)
 class AnswerRow:
-    """One measure of an answer box: its name and unit, the reference's figure, and each other
-    treatment's change.
+    """One measure of an answer box.
+
+    Its name and unit, the reference's figure, and each other treatment's change.
     """
 
     measure: str
@@ -333,8 +338,9 @@ class AnswerBox:
 
     @property
     def main_rows(self) -> tuple[AnswerRow, ...]:
-        """Return the rows of the main measure: the first, or all where each is a factor, without
-        figures of its own.
+        """Return the rows of the main measure.
+
+        The first, or all where each is a factor, without figures of its own.
         """
         has_figures = any(change.figure for row in self.rows for change in row.changes)
         if has_figures:
@@ -344,8 +350,9 @@ class AnswerBox:
 
 @dataclass(frozen=True)
 class Trust:
-    """How far the answer can be trusted: sentences on fairness, problems in words, and who had an
-    interest in it.
+    """How far the answer can be trusted.
+
+    Sentences on fairness, problems in words, and who had an interest in it.
 
     `marks` are words such as Interim or Invented example, which stand wherever the answer does.
     """

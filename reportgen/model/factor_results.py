@@ -142,8 +142,9 @@ class FactorAnalysis:
 
 @dataclass(frozen=True)
 class Factors:
-    """What the factors of a trial do, measure by measure. `notes` say why they cannot be analysed,
-    if so.
+    """What the factors of a trial do, measure by measure.
+
+    `notes` say why they cannot be analysed, if so.
     """
 
     analyses: tuple[FactorAnalysis, ...] = ()

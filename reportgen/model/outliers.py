@@ -29,8 +29,9 @@ class Outliers:
 
 
 def outliers(values: Sequence[float], limit: float = LIMIT) -> Outliers:
-    """Return the values whose modified z-score lies beyond +-limit. values: (n,), one group, all
-    finite.
+    """Return the values whose modified z-score lies beyond +-limit.
+
+    values: (n,), one group, all finite.
 
     The score is 0.6745 (x - median) / MAD: Iglewicz & Hoaglin (1993), How to Detect and Handle
     Outliers; NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17. Where the MAD (median

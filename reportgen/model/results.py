@@ -34,8 +34,9 @@ class Estimate:
 
 @dataclass(frozen=True)
 class Comparison:
-    """One treatment against the reference: ratio (treatment / reference) and difference (treatment
-    - reference).
+    """One treatment against the reference.
+
+    Ratio (treatment / reference) and difference (treatment - reference).
 
     `ratio_low` and `ratio_high` are the limits that readers see, as are those of the difference:
     with three treatments or more those of all hold together. `single_low` and `single_high` are
@@ -82,8 +83,9 @@ class Measure:
 
 @dataclass(frozen=True)
 class Letters:
-    """Which treatments differ: those that share a letter do not. `groups` pair a treatment's code
-    with its letters.
+    """Which treatments differ: those that share a letter do not.
+
+    `groups` pair a treatment's code with its letters.
     """
 
     methods: Notes
@@ -92,8 +94,9 @@ class Letters:
 
 @dataclass(frozen=True)
 class MeasureResult:
-    """All figures of one measure: an estimate for each treatment, a comparison for each but the
-    reference.
+    """All figures of one measure.
+
+    An estimate for each treatment, a comparison for each but the reference.
 
     `estimates` and `comparisons` pair a treatment's code with its figure, in the order of
     `Trial.treatments`. `scores` pair a tray's code with its score, in the order of `Trial.trays`;
@@ -163,8 +166,9 @@ class ClassCounts:
 
 @dataclass(frozen=True)
 class ScoreResult:
-    """What a score in ordered classes shows: plants by class, the trays' medians, and how these are
-    ranked.
+    """What a score in ordered classes shows.
+
+    Plants by class, the trays' medians, and how these are ranked.
 
     `scale` names the classes, lowest first. `cut` is the position of the class that parts the
     plants of all treatments together most nearly in halves. `medians` pair a tray's code with the
@@ -202,8 +206,9 @@ class TreatmentCount:
 
 @dataclass(frozen=True)
 class FactorOfRatio:
-    """One factor of a ratio of treatment to reference: the factors of one `of` and `treatment`
-    multiply to it.
+    """One factor of a ratio of treatment to reference.
+
+    The factors of one `of` and `treatment` multiply to it.
 
     `of` is the key of the measure that is the ratio, `factor` that of the factor.
     """
@@ -291,8 +296,9 @@ class MeasureResiduals:
 
 @dataclass(frozen=True)
 class MoneyResult:
-    """What a treatment adds to the reference a tray: cost, crop, and the margin at the crop's
-    price.
+    """What a treatment adds to the reference a tray.
+
+    Cost, crop, and the margin at the crop's price.
 
     Money is in the trial's currency, the crop in `yield_unit` (kg or piece), prices in currency for
     one of those. The crop is all of it, or what can be sold where pickings were graded
@@ -410,8 +416,9 @@ class GrowthShape:
 
 @dataclass(frozen=True)
 class GrowthOverTime:
-    """A trait of living plants from day to day: its size, its rates by period, and whether one rate
-    fits.
+    """A trait of living plants from day to day.
+
+    Its size, its rates by period, and whether one rate fits.
 
     `rate_key` is the key of the measure that is the relative growth rate over the whole time.
     """
@@ -450,8 +457,9 @@ class AdjustedMeasure:
 
 @dataclass(frozen=True)
 class Adjustment:
-    """Measures adjusted for one covariate of the trays; the unadjusted ones are among
-    `Results.measures`.
+    """Measures adjusted for one covariate of the trays.
+
+    The unadjusted ones are among `Results.measures`.
 
     `averages` pair a treatment's code with the mean of its trays, in `unit`. `withheld` says why
     nothing was adjusted.
@@ -540,8 +548,9 @@ class TrialIdentity:
 
 @dataclass(frozen=True)
 class TrialToPool:
-    """What pooling takes of a trial: it is kept with the trial's report, so that the workbook is
-    not read again.
+    """What pooling takes of a trial.
+
+    It is kept with the trial's report, so that the workbook is not read again.
 
     `comparison` is its name in the workbook; `harvested_on` is ISO 8601; `unit` what a row of the
     Trays sheet is called; `reference` and `lost`, the treatments that lost plants, are codes. An

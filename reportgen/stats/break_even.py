@@ -25,8 +25,9 @@ PriceSet = Literal["interval", "at_least", "at_most", "two_parts", "any", "empty
 
 @dataclass(frozen=True)
 class TrayMoney:
-    """Cost and crop of the trays of one treatment. cost, crop: (n,), in currency and in units of
-    crop a tray.
+    """Cost and crop of the trays of one treatment.
+
+    Cost, crop: (n,), in currency and in units of crop a tray.
 
     A treatment's one cost figure is the same number for each tray: it adds no variance.
     """
@@ -50,8 +51,9 @@ class Added:
 
     @property
     def is_testable(self) -> bool:
-        """Tell whether the units show a spread: two of each sample at least, or of one of them
-        where pooled.
+        """Tell whether the units show a spread.
+
+        Two of each sample at least, or of one of them where pooled.
         """
         freedoms = self._freedoms()
         if self.pooled:

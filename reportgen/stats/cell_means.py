@@ -18,8 +18,9 @@ DEPENDENT = 1e-7
 
 @dataclass(frozen=True)
 class ErrorTerm:
-    """A mean square with its degrees of freedom; times `shape` (k, k) it is its part of the means'
-    covariance.
+    """A mean square with its degrees of freedom.
+
+    Times `shape` (k, k) it is its part of the means' covariance.
     """
 
     mean_square: float

@@ -49,8 +49,9 @@ class ProportionFit:
     is_clustered: bool = True
 
     def quantile(self, level: float) -> float:
-        """Return the quantile that encloses the fraction `level`: normal without degrees of
-        freedom, else t.
+        """Return the quantile that encloses the fraction `level`.
+
+        Normal without degrees of freedom, else t.
         """
         if self.degrees_of_freedom:
             return t_quantile(level, self.degrees_of_freedom)

@@ -22,8 +22,9 @@ NEGATIVE = (
 
 @dataclass(frozen=True)
 class VarianceComponents:
-    """Variances between units and within units, in squared units of the values; None where not
-    known.
+    """Variances between units and within units, in squared units of the values.
+
+    None where not known.
 
     `n0` is the number of values a unit that the variance between units is weighed with: the mean
     square between units estimates within + n0 x between. `values_per_unit` of a balanced trial

@@ -25,8 +25,9 @@ COVARIANCE: Final = note("covariance_model")
 
 @dataclass(frozen=True)
 class CovarianceFit:
-    """Treatment means (k,) at the mean of the covariate, and their covariance (k, k); NaN for one
-    without units.
+    """Treatment means (k,) at the mean of the covariate, and their covariance (k, k).
+
+    NaN for one without units.
 
     `slope` is what one unit of the covariate adds to the score, with its standard error and p
     value. `p_differs` tests that the covariate is alike in all treatments, `p_slopes` that one
@@ -58,8 +59,9 @@ class CovarianceDesign:
 
 
 def fit_covariance(scores: FloatArray, design: CovarianceDesign) -> CovarianceFit | None:
-    """Fit scores (n,) on treatment, block and covariate; None where the slope cannot be told or
-    nothing is left.
+    """Fit scores (n,) on treatment, block and covariate.
+
+    None where the slope cannot be told or nothing is left.
     """
     middle = float(design.covariate.mean())
     deviations = design.covariate - middle
@@ -103,8 +105,9 @@ def fit_covariance(scores: FloatArray, design: CovarianceDesign) -> CovarianceFi
 def compare_adjusted(
     fit: CovarianceFit, reference: int, level: float
 ) -> tuple[Comparison | None, ...]:
-    """Return the ratios of adjusted means of logarithms, limits holding for all together; None for
-    the reference.
+    """Return the ratios of adjusted means of logarithms, limits holding for all together.
+
+    None for the reference.
     """
     present = np.flatnonzero(fit.units > 0)
     members = [int(number) for number in present if number != reference]
@@ -142,8 +145,9 @@ def compare_adjusted(
 
 
 def p_of_difference(design: CovarianceDesign) -> float | None:
-    """Return the p value of the hypothesis that the covariate is alike in all treatments; None
-    where none is left.
+    """Return the p value of the hypothesis that the covariate is alike in all treatments.
+
+    None where none is left.
 
     0 where it differs between treatments and does not vary within them.
     """
@@ -193,8 +197,9 @@ def _residuals(columns: FloatArray, values: FloatArray) -> FloatArray:
 
 
 def _p_of_more(values: FloatArray, fewer: FloatArray, more: FloatArray) -> float | None:
-    """Return the p value of the F test of the columns that `more` adds to `fewer`; None where
-    nothing is left over.
+    """Return the p value of the F test of the columns that `more` adds to `fewer`.
+
+    None where nothing is left over.
     """
     ranks = [rank_of(columns) for columns in (fewer, more)]
     added, freedom = ranks[1] - ranks[0], values.size - ranks[1]

@@ -14,8 +14,9 @@ class IntervalOfRatio:
 
     @property
     def verdict(self) -> int:
-        """Return 1 where the interval lies above 1, -1 where it lies below, 0 where it does not
-        leave out 1.
+        """Return 1 where the interval lies above 1, -1 where it lies below.
+
+        0 where it does not leave out 1.
         """
         if self.low is not None and self.low > 1:
             return 1

@@ -25,8 +25,9 @@ INSTRUMENT_ONLY = note("instrument_only")
 
 
 class Component(NamedTuple):
-    """A standard uncertainty and its degrees of freedom: infinite for limits taken as certain
-    (G.4.3).
+    """A standard uncertainty and its degrees of freedom.
+
+    Infinite for limits taken as certain (G.4.3).
     """
 
     uncertainty: float

@@ -34,8 +34,9 @@ def tukey_kramer(fit: AdditiveFit, units: IntArray) -> FloatArray:
 
 
 def games_howell(groups: Sequence[FloatArray]) -> FloatArray:
-    """Return the p values (k, k) of all pairs of treatments, each with its own variance; groups: k
-    of (n_i,).
+    """Return the p values (k, k) of all pairs of treatments, each with its own variance.
+
+    groups: k of (n_i,).
 
     NaN where there is no test: on the diagonal, for treatments with fewer than two units or with
     units that are all alike, which do not count as members of the family. Games & Howell (1976), J.
@@ -59,8 +60,9 @@ def games_howell(groups: Sequence[FloatArray]) -> FloatArray:
 def letters_of_tests(
     means: FloatArray, p_values: FloatArray, level: float
 ) -> tuple[str, ...] | None:
-    """Return the letters of treatments by their pairs' p values; empty for a treatment without a
-    test.
+    """Return the letters of treatments by their pairs' p values.
+
+    Empty for a treatment without a test.
 
     means: (k,), p_values: (k, k) with NaN where there is no test.
     """
@@ -69,8 +71,9 @@ def letters_of_tests(
 
 
 def letters(means: FloatArray, different: BoolArray) -> tuple[str, ...] | None:
-    """Return letters so that two treatments share one if and only if they are not `different`: k
-    texts.
+    """Return letters so that two treatments share one if and only if they are not `different`.
+
+    K texts.
 
     means: (k,), NaN for a treatment without a figure, which gets no letter; different: (k, k),
     symmetric. The largest mean has an "a". None where more than 26 letters would be needed. Piepho
@@ -91,8 +94,9 @@ def letters(means: FloatArray, different: BoolArray) -> tuple[str, ...] | None:
 
 
 def _inserted(different: BoolArray) -> list[frozenset[int]]:
-    """Split, for each different pair, every column that holds both; absorb columns that lie within
-    others.
+    """Split, for each different pair, every column that holds both.
+
+    Absorb columns that lie within others.
     """
     columns = [frozenset(range(len(different)))]
     for i, j in combinations(range(len(different)), 2):

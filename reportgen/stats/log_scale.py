@@ -87,8 +87,9 @@ class Denominator(StrEnum):
 
 @dataclass(frozen=True)
 class InstrumentErrors:
-    """Relative standard uncertainties of instruments: each treatment's own (k,), and what all
-    treatments share.
+    """Relative standard uncertainties of instruments.
+
+    Each treatment's own (k,), and what all treatments share.
 
     Where they `stand_alone` they make the interval of a figure whose units show no spread: one
     meter's, say.
@@ -106,8 +107,9 @@ class InstrumentErrors:
 
 @dataclass(frozen=True)
 class Question:
-    """What is asked of the units: design, confidence level, how variances are taken (None: as the
-    numbers allow).
+    """What is asked of the units.
+
+    Design, confidence level, how variances are taken (None: as the numbers allow).
     """
 
     design: Design
@@ -131,8 +133,9 @@ _Point = tuple[Comparison | None, Spread | None]  # a comparison, and what its d
 
 @dataclass(frozen=True)
 class Residuals:
-    """What the model of the logarithms leaves unexplained, unit by unit (n,); NaN where a unit is
-    left out.
+    """What the model of the logarithms leaves unexplained, unit by unit (n,).
+
+    NaN where a unit is left out.
 
     `fitted` are on the scale of the figures, `residuals` natural logarithms of value / fitted.
     `spreads` (k,) are the standard deviations of each treatment's logarithms, blocks included; NaN
@@ -169,8 +172,9 @@ class _Model:
 
     @property
     def replicates(self) -> IntArray:
-        """Return on how many values each treatment's own interval rests (k,): units, or means of
-        main plots.
+        """Return on how many values each treatment's own interval rests (k,).
+
+        Units, or means of main plots.
         """
         if self.plots is None:
             return self.units
@@ -226,8 +230,9 @@ def analyse_ratios(
     kind: Denominator,
     errors: InstrumentErrors,
 ) -> Analysis:
-    """Estimate each treatment's figure and its ratio to the reference. numerator, denominator:
-    (n,).
+    """Estimate each treatment's figure and its ratio to the reference.
+
+    Numerator, denominator: (n,).
 
     With a fixed denominator the figure is the mean of the units' values, else the ratio of totals.
     Ratios are on the log scale; where a unit is not above zero they are Fieller's. Differences have
@@ -285,8 +290,9 @@ def estimate_ratios(
 
 
 def _with_main_plots(linear: Analysis, question: Question) -> Analysis:
-    """Give differences the limits that main plots leave; those of unbalanced ones are left to the
-    ratios.
+    """Give differences the limits that main plots leave.
+
+    Those of unbalanced ones are left to the ratios.
     """
     split = of_main_plots(question.design, linear.scores)
     if split.cells is None:
@@ -338,8 +344,9 @@ def sides_of_ratios(
     kind: Denominator,
     errors: InstrumentErrors,
 ) -> tuple[IntervalOfRatio | None, ...]:
-    """Return each ratio with limits on that side of 1 where those of `compare_ratios` lie; None
-    where there is none.
+    """Return each ratio with limits on that side of 1 where those of `compare_ratios` lie.
+
+    None where there is none.
 
     Limits that hold for all comparisons together lie between those of one by itself and
     Bonferroni's. Where both agree on the side, the double integral is not needed: with 14
@@ -372,8 +379,9 @@ def sides_of_ratios(
 
 
 def interval_of(comparison: Comparison | None) -> IntervalOfRatio | None:
-    """Return the ratio of a comparison with the limits that are shown; None where it cannot be
-    tested.
+    """Return the ratio of a comparison with the limits that are shown.
+
+    None where it cannot be tested.
     """
     if comparison is None or comparison.ratio is None:
         return None
@@ -405,8 +413,9 @@ def _compared(
 def scores_of_units(
     numerator: FloatArray, denominator: FloatArray, design: Design, kind: Denominator
 ) -> LogScores | None:
-    """Return the scores that `analyse_ratios` compares treatments by; None where a unit is not
-    above zero.
+    """Return the scores that `analyse_ratios` compares treatments by.
+
+    None where a unit is not above zero.
     """
     if kind is Denominator.FIXED:
         numerator, denominator = _values_of_units(numerator, denominator)
@@ -416,8 +425,9 @@ def scores_of_units(
 def residuals_of(
     numerator: FloatArray, denominator: FloatArray, question: Question, kind: Denominator
 ) -> Residuals | None:
-    """Return the residuals of the model of `analyse_ratios`; None where a unit is not above zero,
-    or nothing is left.
+    """Return the residuals of the model of `analyse_ratios`.
+
+    None where a unit is not above zero, or nothing is left.
 
     numerator, denominator: (n,). Blocks are in the model unless variances are asked to be separate.
     """
@@ -506,8 +516,9 @@ def _values_of_units(
 
 
 def is_pooled(question: Question, units: IntArray) -> bool:
-    """Tell whether one variance serves all treatments: as asked, with blocks, or where a treatment
-    has few units.
+    """Tell whether one variance serves all treatments.
+
+    As asked, with blocks, or where a treatment has few units.
     """
     if question.variances is not None:
         return question.variances == "pooled"
@@ -664,8 +675,9 @@ def _without_interval(linear: Estimate, value: float) -> Estimate:
 
 
 def _methods_of_value(methods: Notes, adjusted: bool) -> Notes:
-    """Return how a figure came about; a mean of the units as they are is no marginal mean of a
-    model.
+    """Return how a figure came about.
+
+    A mean of the units as they are is no marginal mean of a model.
     """
     is_of_model = any(one in MARGINAL_MEAN for one in methods)
     if is_of_model and not adjusted:
@@ -692,8 +704,9 @@ def _lasting(notes: Notes) -> Notes:
 
 
 def _pools_own_intervals(model: _Model, question: Question) -> bool:
-    """Tell whether the treatments' own intervals share a variance; with blocks that is for few
-    units only.
+    """Tell whether the treatments' own intervals share a variance.
+
+    With blocks that is for few units only.
     """
     repeated = model.replicates[model.replicates > 1]
     is_few = bool(repeated.size and repeated.min() <= FEW_UNITS)
@@ -747,8 +760,9 @@ def _own_freedom(model: _Model, variance: float, treatments: int, spare: float) 
 
 
 def _by_instruments(plain: Estimate, gain: float, level: float) -> Estimate:
-    """Return a figure whose units show no spread; what instruments leave uncertain is all its
-    interval then.
+    """Return a figure whose units show no spread.
+
+    What instruments leave uncertain is all its interval then.
     """
     is_repeated = plain.n > 1
     if not gain or plain.value is None or not is_repeated:
@@ -855,8 +869,9 @@ def _point(comparison: Comparison, model: _Model, treatment: int, reference: int
 
 
 def _ratio_by_instruments(point: Comparison, gain: float, level: float) -> Comparison:
-    """Return a ratio between units without spread; where instruments are known, they alone make its
-    interval.
+    """Return a ratio between units without spread.
+
+    Where instruments are known, they alone make its interval.
     """
     if not gain or point.ratio is None:
         return point
@@ -877,8 +892,9 @@ def _ratio_by_instruments(point: Comparison, gain: float, level: float) -> Compa
 
 @dataclass(frozen=True)
 class _Contrast:
-    """One treatment against the reference: standard error of the log ratio by units, and
-    instruments' part of it.
+    """One treatment against the reference.
+
+    Standard error of the log ratio by units, and instruments' part of it.
     """
 
     treatment: int
@@ -889,8 +905,9 @@ class _Contrast:
 
 @dataclass(frozen=True)
 class _Family:
-    """All comparisons with the reference: for each treatment the single level that serves the
-    wanted level for all.
+    """All comparisons with the reference.
+
+    For each treatment the single level that serves the wanted level for all.
 
     `levels` belong to the confidence level 1 - a, `narrow_levels` to 1 - 2 a, by which two figures
     are called alike.

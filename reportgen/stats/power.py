@@ -101,8 +101,9 @@ class Spread:
         return self.between + self.within / subsamples
 
     def share_between(self, subsamples: int) -> float | None:
-        """Return the share of a mean's variance that more subsamples cannot lessen; None without
-        variance.
+        """Return the share of a mean's variance that more subsamples cannot lessen.
+
+        None without variance.
         """
         variance = self.of_mean(subsamples)
         if variance:
@@ -172,8 +173,9 @@ def assurance(log_ratio: float, units: int, spread: Spread, aim: Aim) -> float:
 
 
 def units_needed(difference: float, spread: Spread, aim: Aim) -> int | None:
-    """Return the fewest units a treatment that show a relative difference, such as 0.2; None above
-    MOST_UNITS.
+    """Return the fewest units a treatment that show a relative difference, such as 0.2.
+
+    None above MOST_UNITS.
 
     A fifth more is harder to show than a fifth less, on the logarithmic scale: `difference` counts
     upwards. Raises ValueError where nothing varies.

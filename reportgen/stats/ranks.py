@@ -119,8 +119,9 @@ def _strata(values: FloatArray, design: Design, code: int) -> list[_Stratum]:
 
 
 def _compared(strata: Sequence[_Stratum], level: float) -> RankComparison:
-    """Return one comparison by itself, its limits at `level`; without any figure where no units
-    meet.
+    """Return one comparison by itself, its limits at `level`.
+
+    Without any figure where no units meet.
     """
     if not strata:
         return RankComparison()
@@ -213,8 +214,9 @@ def _agreeing(comparison: RankComparison, alpha: float) -> RankComparison:
 
 
 def _p_value(strata: Sequence[_Stratum]) -> tuple[float, Notes]:
-    """Return the p value of the sum of rank sums, permuted within blocks: twice the chance of the
-    nearer tail.
+    """Return the p value of the sum of rank sums, permuted within blocks.
+
+    Twice the chance of the nearer tail.
     """
     if max(one.treated.size + one.reference.size for one in strata) > MOST_EXACT:
         return _normal_p_value(strata), joined(note("rank_test"), note("normal_approximation"))

@@ -36,8 +36,9 @@ class _Nodes(NamedTuple):
 
 
 class _Factors(NamedTuple):
-    """Independent normal variables that make up m correlated ones: loadings (m,), (m, f), and what
-    is left (m,).
+    """Independent normal variables that make up m correlated ones.
+
+    Loadings (m,), (m, f), and what is left (m,).
     """
 
     main: FloatArray
@@ -88,8 +89,9 @@ def _critical_value(
 
 @dataclass(frozen=True)
 class _Integral:
-    """The integral for the largest |T|: nodes of the spread (s,), and of the main and the minor
-    factors.
+    """The integral for the largest |T|.
+
+    Nodes of the spread (s,), and of the main and the minor factors.
 
     `shifts` holds, for each of the minor points, the shift (main places, m) of the variables;
     `rest` is (m,).

@@ -12,8 +12,9 @@ from reportgen.stats.scores import FloatArray, IntArray
 
 @dataclass(frozen=True)
 class Grid:
-    """Which cell has which levels: `cells` (a, b) are numbers of cells; `references` are the levels
-    compared with.
+    """Which cell has which levels: `cells` (a, b) are numbers of cells.
+
+    `references` are the levels compared with.
     """
 
     cells: IntArray

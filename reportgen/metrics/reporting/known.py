@@ -36,8 +36,9 @@ class Known:
 
 @dataclass(frozen=True)
 class Place:
-    """A column or field of the workbook that is for the grower's own words: the only words that an
-    item is read from.
+    """A column or field of the workbook that is for the grower's own words.
+
+    The only words that an item is read from.
 
     The report names the same place where an item is missing.
     """
@@ -140,8 +141,9 @@ def readings(trial: Trial, value: Callable[[SolutionEvent], float | None], unit:
 
 
 def logged(trial: Trial, column: str, unit: str) -> Known:
-    """Return the range of a column of the climate log; a log of all together tells of every
-    treatment.
+    """Return the range of a column of the climate log.
+
+    A log of all together tells of every treatment.
     """
     if trial.climate is None:
         return Known()

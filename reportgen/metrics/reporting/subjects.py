@@ -176,8 +176,9 @@ def transplanted_on(trial: Trial) -> Known:
 
 
 def harvested_on(trial: Trial) -> Known:
-    """Return the day of harvest or picking, the first and the last of several; none while a harvest
-    is to come.
+    """Return the day of harvest or picking, the first and the last of several.
+
+    None while a harvest is to come.
     """
     if trial.interim:
         return Known()
@@ -283,8 +284,9 @@ def randomisation(trial: Trial) -> Known:
 
 
 def exclusions(trial: Trial) -> Known:
-    """Return the plants that are in no weight, with the reason; one that is not accounted for has
-    none.
+    """Return the plants that are in no weight, with the reason.
+
+    One that is not accounted for has none.
     """
     started = sum(tray.plants_started for tray in planted(trial))
     lost_plants = []

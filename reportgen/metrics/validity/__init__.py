@@ -59,8 +59,9 @@ def validity(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict
 
 
 def _measured_beside_survival(trial: Trial, measures: tuple[MeasureResult, ...]) -> bool:
-    """Return whether anything was measured that lost plants may distort; where survival alone was,
-    they answer it.
+    """Return whether anything was measured that lost plants may distort.
+
+    Where survival alone was, they answer it.
     """
     of_units = {result.measure.key for result in measures if result.scores}
     has_scores = any(trait.is_score for trait in trial.traits)

@@ -42,8 +42,9 @@ WHOLE = 1.0  # of the trial's days
 
 
 def first_fills(trial: Trial) -> dict[str, date]:
-    """Return the day on which each tray with plants was first filled, by tray; without a fill there
-    is none.
+    """Return the day on which each tray with plants was first filled, by tray.
+
+    Without a fill there is none.
     """
     codes = set(treatment_by_tray(trial))
     first: dict[str, date] = {}
@@ -67,8 +68,9 @@ def _apart(trial: Trial, days: Mapping[str, date]) -> float:
 
 
 def same_start(trial: Trial) -> Finding:
-    """Judge whether all treatments began alike: sown and started on one day, with plants of one
-    weight.
+    """Judge whether all treatments began alike.
+
+    Sown and started on one day, with plants of one weight.
     """
     return together(_filled(trial), _sown(trial), *_start_weights(trial))
 
@@ -184,8 +186,9 @@ def _lost(share: float, started: int, kept: int) -> Message:
 
 
 def solution_ran_out(trial: Trial) -> Finding | None:
-    """Judge whether a tray was without solution, as far as recorded volumes tell; uptake between is
-    not recorded.
+    """Judge whether a tray was without solution, as far as recorded volumes tell.
+
+    Uptake between is not recorded.
 
     None where no volume is recorded.
     """
@@ -221,8 +224,9 @@ def _left(events: list[SolutionEvent]) -> float:
 
 
 def _ran_out(tray: str, events: list[SolutionEvent]) -> list[Finding]:
-    """Return what is worst of a tray: empty, perhaps empty, nearly empty; nothing where all was
-    well.
+    """Return what is worst of a tray: empty, perhaps empty, nearly empty.
+
+    Nothing where all was well.
     """
     low = [*_emptied(tray, events), *_left_too_little(tray, events)]
     return sorted(low, key=gravity)[:1]

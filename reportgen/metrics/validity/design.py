@@ -82,8 +82,9 @@ def _pretended(trial: Trial) -> list[Finding]:
 
 
 def _independent_units(trial: Trial) -> Finding:
-    """Judge how many lamps, tanks or tents each treatment had, as the grower recorded it; nothing
-    is guessed.
+    """Judge how many lamps, tanks or tents each treatment had, as the grower recorded it.
+
+    Nothing is guessed.
 
     Where that is blank, main plots that the trays name are what each treatment had.
     """
@@ -123,8 +124,9 @@ def _recorded_units(trial: Trial) -> dict[str, int]:
 
 
 def _rests_on_main_plots(trial: Trial, counts: Mapping[str, int]) -> bool:
-    """Return whether what each treatment had are the main plots that the intervals rest on. counts:
-    by treatment.
+    """Return whether what each treatment had are the main plots that the intervals rest on.
+
+    counts: by treatment.
     """
     if split_of(trial) is None:
         return False
@@ -146,8 +148,9 @@ def _share_main_plots(trial: Trial) -> bool:
 
 
 def _main_plots_of(trial: Trial, code: str) -> int | None:
-    """Return in how many main plots a treatment's trays stood; None where that is not recorded of
-    all of them.
+    """Return in how many main plots a treatment's trays stood.
+
+    None where that is not recorded of all of them.
     """
     plots = set()
     for tray in planted(trial):
@@ -263,8 +266,9 @@ def _blocks(trial: Trial) -> list[Finding]:
 
 
 def _positions(trial: Trial) -> list[Finding]:
-    """Find treatments that kept to themselves; a draw may come out so, which is a caution, a choice
-    is a problem.
+    """Find treatments that kept to themselves.
+
+    A draw may come out so, which is a caution, a choice is a problem.
     """
     trays = planted(trial)
     positions = sorted({tray.position for tray in trays}, key=_natural)

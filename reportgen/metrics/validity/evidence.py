@@ -69,8 +69,9 @@ def flagged(trial: Trial) -> tuple[tuple[Plant, float], ...]:
 
 
 def _judged(trial: Trial) -> PlantMeasure | None:
-    """Return what plants are judged by; counts have no unit and are not: most plants share a few
-    numbers.
+    """Return what plants are judged by.
+
+    Counts have no unit and are not: most plants share a few numbers.
     """
     measure = plant_measure(trial)
     if measure is not None and measure.unit:
@@ -97,8 +98,9 @@ def without_outliers(trial: Trial) -> Trial | None:
 
 
 def outlying(trial: Trial) -> Finding | None:
-    """Judge whether single plants lie far from the rest of their treatment; None where no plant was
-    measured.
+    """Judge whether single plants lie far from the rest of their treatment.
+
+    None where no plant was measured.
     """
     measure = _judged(trial)
     if measure is None:

@@ -12,8 +12,9 @@ from reportgen.model.trial import Trial
 
 @dataclass(frozen=True)
 class UsualRange:
-    """The usual figures of leafy crops harvested whole; `needs_lamps` where it holds under lamps
-    alone.
+    """The usual figures of leafy crops harvested whole.
+
+    `needs_lamps` where it holds under lamps alone.
     """
 
     span: Span
@@ -31,8 +32,9 @@ FEWEST_HOURS: Final = 8.0  # of lamps a day; lamps that shine for less support d
 
 
 def in_usual_ranges(trial: Trial, figures: Mapping[str, Values]) -> Finding | None:
-    """Judge figures by those of `RANGES` that hold for the trial; None where there are no figures
-    to judge.
+    """Judge figures by those of `RANGES` that hold for the trial.
+
+    None where there are no figures to judge.
 
     figures: the values of each of its measures, by treatment.
     """

@@ -29,8 +29,9 @@ FEWEST_POINTS = (
 
 @dataclass(frozen=True)
 class Likeness:
-    """How far apart treatments may lie in a quantity: shares of the lowest where `relative`, else
-    its own unit.
+    """How far apart treatments may lie in a quantity.
+
+    Shares of the lowest where `relative`, else its own unit.
 
     `what` and `compared` are keys of terms: the quantity, and what a trial compares that compares
     it. `step` is the unit of a difference. `varied` is the answer to What was varied by which a
@@ -69,8 +70,9 @@ class Unsettled:
 def likeness(
     trial: Trial, rule: Likeness, values: Values, unsettled: Unsettled = Unsettled()
 ) -> Finding | None:
-    """Judge how far treatments lie apart; with a treatment of unknown value, no better than not
-    recorded.
+    """Judge how far treatments lie apart.
+
+    With a treatment of unknown value, no better than not recorded.
 
     None where treatments were meant to differ and it is not known of all how far: nothing was to be
     alike.
@@ -183,8 +185,9 @@ def light_even(trial: Trial, uniformity: Values) -> Finding:
 
 
 def _points_of_maps(trial: Trial) -> dict[str, int]:
-    """Return how many points tell how even a treatment's light was: where every map has several,
-    and light.
+    """Return how many points tell how even a treatment's light was.
+
+    Where every map has several, and light.
     """
     points: dict[str, int] = {}
     for code, found in light_of(trial).items():

@@ -26,8 +26,9 @@ GRAVEST_FIRST: tuple[VerdictWord, ...] = ("problem", "caution", "not recorded", 
 
 
 def worst(*verdicts: VerdictWord) -> VerdictWord:
-    """Return the gravest of some verdicts; what was not recorded is graver than what is sound, no
-    more.
+    """Return the gravest of some verdicts.
+
+    What was not recorded is graver than what is sound, no more.
     """
     return min(verdicts, key=GRAVEST_FIRST.index)
 
