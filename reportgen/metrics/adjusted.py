@@ -90,9 +90,7 @@ SOURCES: Final = (
 def adjustments(
     trial: Trial, measures: tuple[MeasureResult, ...], main: str
 ) -> tuple[Adjustment, ...]:
-    """Return the main measure and the yields adjusted for each covariate that the trial has, one at
-    a time.
-    """
+    """Return the main measure and the yields adjusted for each covariate singly."""
     found: list[Adjustment] = []
     for source in SOURCES:
         values = source.values(trial)
@@ -132,9 +130,7 @@ def _adjustment(
 
 
 def _measure(trial: Trial, metric: Metric, values: FloatArray) -> AdjustedMeasure:
-    """Return a metric adjusted on the log scale, the covariate's own logarithm being what it is
-    adjusted for.
-    """
+    """Return a metric adjusted on the log scale for the covariate's logarithm."""
     question = question_of(trial)
     design = question.design
     logs = _logs(trial, metric)

@@ -53,16 +53,12 @@ def bases_of(trial: Trial) -> tuple[Basis, ...]:
 
 
 def on_each_basis(*keys: str) -> tuple[str, ...]:
-    """Return the keys of metrics on fresh weight, each followed by those of the same metric on
-    other weights.
-    """
+    """Return the keys of metrics on fresh weight, each followed by those on other weights."""
     return _with_suffixes(keys, BASES)
 
 
 def on_whole_crop(*keys: str) -> tuple[str, ...]:
-    """Return the keys of metrics on the weights of all that was harvested, of which a trial has
-    one.
-    """
+    """Return the keys of metrics on the weights of the whole harvest."""
     return _with_suffixes(keys, WHOLE_CROP)
 
 

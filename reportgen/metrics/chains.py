@@ -56,8 +56,7 @@ CHAINS: Mapping[str, tuple[Step, ...]] = {
 
 
 def factors_of(trial: Trial, measures: Measures) -> tuple[FactorOfRatio, ...]:
-    """Return the factors of yield per kilowatt-hour and of yield per unit of electricity cost, by
-    treatment.
+    """Return the factors of yield per kilowatt-hour and per currency, by treatment.
 
     A ratio that is not known, or lacks one of its factors, is not taken apart.
     """
@@ -121,9 +120,7 @@ def _trays_with_all(trial: Trial, steps: tuple[Step, ...]) -> FloatArray:
 
 
 def _compared(trial: Trial, step: Step, kept: FloatArray) -> dict[str, Comparison]:
-    """Return the ratio of each treatment to the reference over the trays of which everything is
-    known.
-    """
+    """Return each treatment's ratio to the reference over the trays with all quantities."""
     numerator, denominator = step.numerator(trial) * kept, step.denominator(trial) * kept
     found = compare_ratios(
         numerator, denominator, question_of(trial), Denominator.MEASURED, no_errors(trial)

@@ -109,9 +109,7 @@ def _series(log: ClimateLog, values: FloatArray, code: str | None) -> Series:
 
 
 def shared(trial: Trial, quantity: Quantity) -> dict[str, Notes]:
-    """Return, for each treatment whose readings of a quantity are those of all, why nothing is
-    compared.
-    """
+    """Return why treatments with shared readings of a quantity are not compared."""
     if trial.climate is None:
         return {}
     known = np.isfinite(quantity(trial.climate)).tolist()

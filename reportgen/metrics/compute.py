@@ -142,8 +142,7 @@ def measured(trial: Trial) -> tuple[MeasureResult, ...]:
 
 
 def _by_instruments(trial: Trial, result: MeasureResult) -> MeasureResult:
-    """Give the figures of metrics without trays behind them the interval that their instruments
-    leave.
+    """Give metrics without trays behind them the intervals of their instruments.
 
     Interval scales such as °C and pH are skipped: an accuracy in percent means nothing for them.
     """

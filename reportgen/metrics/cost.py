@@ -137,9 +137,7 @@ def _or_nan(value: float | None) -> float:
 
 
 def notes_of_running_cost(trial: Trial) -> dict[str, Notes]:
-    """Return, for each treatment, what is in its running cost and what is not, or why the cost is
-    not known.
-    """
+    """Return what each treatment's running cost includes, or why it is not known."""
     notes: dict[str, Notes] = {}
     for code, components in cost_components(trial).items():
         notes[code] = _notes(trial, components)

@@ -19,8 +19,9 @@ BY_PIECES: Final = ("pieces",)  # where nothing was weighed
 
 
 def cumulative(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[CumulativeYield, ...]:
-    """Return total and marketable yield by the day of picking, or the pieces where nothing was
-    weighed.
+    """Return total and marketable yield by day of picking.
+
+    Pieces count where nothing was weighed.
 
     A figure is the mean of the treatment's trays with the interval that the measure has at the end.
     None where there were no pickings, or all on one day.

@@ -36,8 +36,7 @@ Readings = tuple[tuple[datetime, float], ...]
 
 
 def metered(trial: Trial) -> dict[tuple[str, str | None], Readings]:
-    """Return, for each meter and whose it is, the energy counted since its first reading (date and
-    time, kWh).
+    """Return the energy counted since each meter's first reading (date and time, kWh).
 
     The step to a reading after a reset is not known and counts as none.
     """
@@ -105,8 +104,9 @@ def _last_harvest(trial: Trial) -> date:
 
 
 def energy_of_load(trial: Trial, load: Load) -> float:
-    """Return the energy of devices, kWh: power x hours a day x days, the trial's days where none
-    are given.
+    """Return the energy of devices, kWh: power x hours a day x days.
+
+    Without days of their own those of the trial count.
     """
     if load.days is None:
         days: float = days_of(trial)
@@ -179,9 +179,7 @@ def _calculated(trial: Trial) -> dict[str, float]:
 
 
 def is_shared(trial: Trial) -> bool:
-    """Return whether no treatment has a meter of its own, so that energy is only given out by
-    trays.
-    """
+    """Return whether no treatment has a meter of its own."""
     return bool(trial.meter) and all(reading.treatment is None for reading in trial.meter)
 
 

@@ -29,8 +29,7 @@ MOST_FACTORS = 2
 
 @dataclass(frozen=True)
 class FactorDesign:
-    """The factors that are analysed together, one or two, and the treatment with each combination
-    of their levels.
+    """One or two factors analysed together, with the treatment of each combination.
 
     `main` is the place of the factor that main plots were given, None where trays were given both.
     `has_one_plot` where each of its levels had one main plot alone.
@@ -137,9 +136,7 @@ def combination(factors: tuple[Factor, ...], levels: tuple[str, ...]) -> Message
 
 
 def _are_confounded(trial: Trial) -> bool:
-    """Return whether two factors changed together, so that not even their averages can be told
-    apart.
-    """
+    """Return whether two factors changed together, so that their averages are confounded."""
     first, second = trial.factors
     rows = []
     for treatment in trial.treatments:
@@ -175,9 +172,7 @@ def _grid(trial: Trial) -> Grid:
 
 
 def _with_main_plots(trial: Trial, design: FactorDesign) -> FactorDesign | Notes:
-    """Return the design with the factor that main plots were given, or why the two cannot be told
-    apart.
-    """
+    """Return the design with the factor of the main plots, or why it is confounded."""
     trays = planted(trial)
     if not any(tray.main_plot for tray in trays):
         return design
@@ -193,9 +188,7 @@ def _with_main_plots(trial: Trial, design: FactorDesign) -> FactorDesign | Notes
 
 
 def _with_split(trial: Trial, design: FactorDesign) -> FactorDesign | Notes:
-    """Return the design of which main plots had one factor, or why main plots and trays cannot be
-    told apart.
-    """
+    """Return the design with main plots of one factor, or why plots and trays are confounded."""
     assert design.main is not None
     split = split_of(trial)
     if split is not None and split.has_one_plot_a_level:

@@ -111,9 +111,7 @@ class _Cells:
 
 @dataclass(frozen=True)
 class LevelPair:
-    """Two levels of a factor that are compared, and the level of the other factor they are compared
-    within.
-    """
+    """Two compared levels of a factor, within a level of the other factor."""
 
     factor: str
     level: str
@@ -314,9 +312,7 @@ class _Analysis:
     # ---- doses -----------------------------------------------------------------------------------
 
     def _trends(self, cells: _Cells, interaction: Interaction | None) -> tuple[DoseTrend, ...]:
-        """Return the trend of each factor with doses, for each level of the other where the
-        interaction matters.
-        """
+        """Return dose trends, for each level of the other factor where the interaction matters."""
         grid = cells.grid
         found: list[DoseTrend] = []
         for place in self.design.dose_places:

@@ -14,9 +14,7 @@ OF_RATIO = frozenset({"fieller_ratio", "fieller_plug_in", "log_ratio"})
 
 
 def treatment_results(trial: Trial) -> tuple[MeasureResult, ...]:
-    """Return the results of the metrics with one figure for a treatment, those that no treatment
-    has left out.
-    """
+    """Return the results of metrics with one figure for each treatment."""
     results = (treatment_result(trial, metric) for metric in TREATMENT_METRICS)
     known: list[MeasureResult] = []
     for result in results:
@@ -26,9 +24,7 @@ def treatment_results(trial: Trial) -> tuple[MeasureResult, ...]:
 
 
 def treatment_result(trial: Trial, metric: TreatmentMetric) -> MeasureResult:
-    """Return a treatment's figures and what they are to the reference's, without intervals between
-    treatments.
-    """
+    """Return a treatment's figures and their ratios to the reference, without intervals."""
     figures = metric.figures(trial)
     uncompared = metric.uncompared(trial)
     codes = [treatment.code for treatment in trial.treatments if treatment.code in figures]
@@ -62,8 +58,7 @@ def _compared(
 
 
 def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
-    """Return the result with the metric's own notes on each figure, those of both treatments on a
-    comparison.
+    """Return the result with the metric's notes on figures and comparisons.
 
     A metric whose zero is a convention keeps its differences only.
     """
@@ -93,9 +88,7 @@ def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
 
 
 def _withheld(trial: Trial, reasons: dict[str, Notes], result: MeasureResult) -> MeasureResult:
-    """Say why treatments have no figure though they were measured, in place of what the analysis
-    says of no data.
-    """
+    """Give treatments that were measured but have no figure the reason for it."""
     estimates: list[tuple[str, Estimate]] = []
     for code, estimate in result.estimates:
         own = reasons.get(code, estimate.notes)

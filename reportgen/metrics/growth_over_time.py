@@ -60,9 +60,7 @@ def _of_trait(trial: Trial, trait: Trait, position: int, record: GrowthRecord) -
 def _days(
     trial: Trial, trait: Trait, position: int, record: GrowthRecord
 ) -> tuple[GrowthOnDay, ...]:
-    """Return the mean of each treatment's trays on each day of measuring, as the last day's own
-    measure has it.
-    """
+    """Return each treatment's mean of trays on each day of measuring."""
     metric = last_of(trait, position)
     errors = errors_of(trial, metric)
     question = question_of(trial)

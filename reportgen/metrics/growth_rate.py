@@ -45,8 +45,9 @@ class TrayCourse:
 
 
 def relative_growth_rate(position: int) -> Quantity:
-    """Return the quantity that is each tray's relative growth rate, 1/d, by the growth trait at
-    `position`.
+    """Return the quantity that gives each tray's relative growth rate, 1/d.
+
+    position: that of the growth trait.
 
     A tray's rate is the mean of those of its plants; where plants were not told apart it is that of
     their mean on each day. A plant or tray without values above 0 on two days has none.
@@ -57,8 +58,9 @@ def relative_growth_rate(position: int) -> Quantity:
 
 
 def last_measured(position: int) -> Quantity:
-    """Return the quantity that is each tray's mean of a growth trait on the last day that has
-    values of all trays.
+    """Return the quantity that gives each tray's mean of a growth trait when last measured.
+
+    That is the last day with values of all trays.
 
     NaN for every tray where no day has.
     """
@@ -120,9 +122,7 @@ def _means_above_zero(measurements: Measurements) -> MeansByDay:
 
 
 def _measured(trial: Trial, position: int) -> dict[str, dict[str, list[tuple[int, float]]]]:
-    """Return days and values of each plant of each tray, those of plants that were not told apart
-    under "".
-    """
+    """Return days and values of each tray's plants, unnamed plants under ""."""
     found: dict[str, dict[str, list[tuple[int, float]]]] = defaultdict(lambda: defaultdict(list))
     for measurement in trial.growth:
         value = _value(measurement, position)
@@ -171,9 +171,7 @@ def _course(plants: list[MeansByDay]) -> TrayCourse:
 
 
 def _change(plants: list[MeansByDay], before: int, after: int) -> float:
-    """Return the mean change of the logarithm of plants seen on both days, else that of the means
-    of all.
-    """
+    """Return the mean log change of plants seen on both days, else of the means of all."""
     both = []
     for means in plants:
         if before in means and after in means:

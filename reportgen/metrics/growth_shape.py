@@ -39,18 +39,14 @@ class GrowthRecord:
         return tuple(pairwise(self.days))
 
     def rates(self, trial: Trial, start: int, end: int) -> FloatArray:
-        """Return each tray's relative growth rate from day to day, 1/d, in the order of the trays
-        with plants.
-        """
+        """Return each tray's relative growth rate between two days, 1/d."""
         return by_tray(
             trial, {tray: course.rate(start, end) for tray, course in self.courses.items()}
         )
 
 
 def growth_record(trial: Trial, position: int) -> GrowthRecord:
-    """Return the courses of a growth trait, and the days on which at least half of the trays were
-    measured.
-    """
+    """Return the courses of a growth trait, and the days with at least half of the trays."""
     trays = set(treatment_by_tray(trial))
     courses = {}
     for tray, course in tray_courses(trial, position).items():
@@ -115,9 +111,7 @@ def rested_on(position: int) -> GrowthNotes:
 
 
 def growth_shapes(trial: Trial, position: int) -> tuple[GrowthShape, ...]:
-    """Return for each treatment with courses whether one rate describes it, in the order of the
-    treatments.
-    """
+    """Return whether one rate describes each treatment that has courses."""
     record = growth_record(trial, position)
     tests = _tests(trial, record)
     shapes: list[GrowthShape] = []
@@ -199,9 +193,7 @@ def _misfit(days: FloatArray, logs: FloatArray, turn: int) -> float:
 
 
 def _is_steady(rates: FloatArray) -> bool:
-    """Return whether plants grew all the time, in each period slower than before, or in each
-    faster, and notably.
-    """
+    """Return whether growth slowed, or quickened, notably in every period."""
     steps = np.diff(rates)
     is_one_way = bool((steps < 0).all() or (steps > 0).all())
     return (
@@ -210,8 +202,7 @@ def _is_steady(rates: FloatArray) -> bool:
 
 
 def _turns_clearly(days: FloatArray, logs: FloatArray, misfit: float) -> bool:
-    """Return whether two lines, of that misfit, fit clearly better than a cubic, which takes as
-    many values.
+    """Return whether two lines fit clearly better than a cubic with as many parameters.
 
     Where both go through every day they cannot be told apart, and nothing shows a turn.
     """

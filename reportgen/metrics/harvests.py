@@ -104,9 +104,7 @@ def _of_both(trial: Trial, amount: Callable[[Picking], float | None]) -> dict[st
 
 
 def days_to_first_picking(trial: Trial) -> FloatArray:
-    """Return the days from the start of the treatments to the first picking of each tray that gave
-    something.
-    """
+    """Return the days from the start to the first picking of each tray that gave something."""
     first: dict[str, float] = {}
     for picking in trial.pickings:
         if gave(picking):
@@ -116,9 +114,7 @@ def days_to_first_picking(trial: Trial) -> FloatArray:
 
 
 def notes_of_first_picking(trial: Trial) -> dict[str, Notes]:
-    """Return, for each treatment, how many of its trays gave nothing by the end, and so have no
-    first picking.
-    """
+    """Return how many of each treatment's trays gave nothing by the end."""
     known = np.isfinite(days_to_first_picking(trial))
     without: dict[str, int] = {}
     for tray, has_picking in zip(planted(trial), known, strict=True):
@@ -166,9 +162,7 @@ def own_grades(trial: Trial) -> tuple[str, ...]:
 
 
 def of_grade(grade: str) -> Quantity:
-    """Return the quantity that sums what has one grade over each tray's pickings, as `picked`
-    measures it.
-    """
+    """Return the quantity that sums one grade over each tray's pickings."""
 
     def is_of_grade(picking: Picking) -> bool:
         return picking.grade == grade

@@ -57,17 +57,16 @@ class GainsOfMetric(NamedTuple):
 
 
 class Gain(NamedTuple):
-    """The relative standard uncertainty of the readings of one kind, and whether treatments have an
-    own instrument.
-    """
+    """A relative standard uncertainty of readings, and whether each treatment has its own."""
 
     relative: float
     is_own: bool
 
 
 def gains_of(trial: Trial, metric: Metric | TreatmentMetric) -> GainsOfMetric:
-    """Return the relative standard uncertainty that instruments give a metric, its kinds of reading
-    in quadrature.
+    """Return the relative standard uncertainty that instruments give a metric.
+
+    Its kinds of reading are added in quadrature.
 
     A kind that both totals are read with cancels where one instrument read both. Kinds without
     accuracy count nothing: what is not known of an instrument is not in the interval.
@@ -124,8 +123,9 @@ def _of_kind(trial: Trial, kind: Measured) -> list[Instrument]:
 
 
 def gain_of(instruments: Iterable[Instrument], kind: Measured) -> Gain:
-    """Return the gain of the least accurate instrument of a kind, for which of them took a reading
-    is not recorded.
+    """Return the gain of the least accurate instrument of a kind.
+
+    Which of them took a reading is not recorded.
 
     It is each treatment's own where one of them is.
     """
@@ -145,8 +145,7 @@ def _gain(trial: Trial, kind: Measured) -> Gain:
 
 
 def _steps_of_counters(trial: Trial) -> dict[str, float]:
-    """Return the relative standard uncertainty of each metered treatment's energy by the steps of
-    its counters.
+    """Return the relative uncertainty of metered energy by the counters' resolution.
 
     A counter's readings at both ends count, and two more for each reset. A shared meter is read
     once for all: its steps are no treatment's own and are left out, as it compares nothing.
@@ -173,8 +172,9 @@ def _readings(trial: Trial, code: str) -> int:
 def _sensitivities(
     trial: Trial, metric: Metric | TreatmentMetric, kind: Measured
 ) -> dict[str, float]:
-    """Return by how many per cent a figure changes with 1% in what is read: 1 in products and
-    ratios.
+    """Return by how many per cent a figure changes with 1% in a reading.
+
+    1 in products and ratios.
     """
     even = {treatment.code: 1.0 for treatment in trial.treatments}
     special = SENSITIVITIES.get((metric.key, kind))
@@ -184,9 +184,7 @@ def _sensitivities(
 
 
 def _share_of(name: str) -> Callable[[Trial], dict[str, float]]:
-    """Return the function that gives the share of a component in each treatment's known running
-    cost.
-    """
+    """Return the function that gives a component's share in known running costs."""
 
     def shares(trial: Trial) -> dict[str, float]:
         shares_of_cost: dict[str, float] = {}
@@ -211,8 +209,9 @@ def _known_costs(trial: Trial) -> dict[str, list[tuple[str, float]]]:
 
 
 def _deficit_by_temperature(trial: Trial) -> dict[str, float]:
-    """Return d ln(es) / d ln(T) at the mean temperature, by FAO-56 eq. 11: 17.27 x 237.3 T / (T +
-    237.3)^2.
+    """Return d ln(es) / d ln(T) at the mean temperature.
+
+    FAO-56 eq. 11: 17.27 x 237.3 T / (T + 237.3)^2.
     """
     found = climate.means(trial, climate.air_temperature)
     slope = climate.SATURATION_SLOPE * climate.SATURATION_OFFSET

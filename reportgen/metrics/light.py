@@ -48,8 +48,9 @@ def light_of(trial: Trial) -> Mapping[str, LightInUse]:
 
 
 def maps_of(trial: Trial) -> dict[str, tuple[FloatArray, ...]]:
-    """Return the points of each treatment's maps at the height in use, PPFD in µmol/m2/s, one array
-    a date.
+    """Return the PPFD of points of each treatment's maps at the height in use.
+
+    µmol/m2/s, one array a date.
     """
     maps: dict[str, tuple[FloatArray, ...]] = {}
     for code, found in light_of(trial).items():
@@ -75,8 +76,9 @@ def ppfd(trial: Trial) -> Figures:
 
 
 def uniformity(trial: Trial) -> Figures:
-    """Return minimum / mean PPFD of each treatment's map, or the mean of it over the maps of
-    several dates.
+    """Return minimum / mean PPFD of each treatment's map.
+
+    Over several dates the mean of it.
 
     A map of one point, or without light, has none.
     """
@@ -234,9 +236,7 @@ def _efficacy(
 
 
 def _power_while_lit(trial: Trial) -> dict[str, float]:
-    """Return the mean power, W, of each treatment with a photoperiod whose energy is known by
-    itself.
-    """
+    """Return the mean power while lit, W, of treatments with a photoperiod and own energy."""
     used: dict[str, float] = defaultdict(float)
     for tray, its_energy in zip(planted(trial), energy(trial).tolist(), strict=True):
         used[tray.treatment] += its_energy

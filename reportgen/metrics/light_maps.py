@@ -94,8 +94,9 @@ class LightMap:
 
     @property
     def spread(self) -> Component | None:
-        """Return the relative standard error of the mean, by the spread of points, else of readings
-        of one point.
+        """Return the relative standard error of the mean.
+
+        It rests on the spread of points, else of readings of one point.
         """
         if len(self.points) > 1:
             values = self.points
@@ -131,9 +132,7 @@ class CanopyLight:
 
 @dataclass(frozen=True)
 class LightInUse:
-    """The light that the plants of a treatment had, one entry a date, and notes that say what it
-    rests on.
-    """
+    """The light that a treatment's plants had, one entry a date, with notes."""
 
     light: tuple[CanopyLight, ...]
     notes: Notes = ()
@@ -196,8 +195,9 @@ class LightCurve:
         return tuple(interpolated)
 
     def beside(self, others: Sequence[float]) -> "LightCurve":
-        """Return the curve with the spread of its differences from `others`, logarithms at the same
-        places.
+        """Return the curve with the spread of its differences from `others`.
+
+        others: logarithms at the same places.
         """
         points: list[Point] = []
         for point, light_map in zip(self.mean.points, self.maps, strict=True):

@@ -65,8 +65,7 @@ class Interval:
 
 @dataclass(frozen=True)
 class MatchedHeight:
-    """The height in cm at which the mean PPFD is the wanted one, and minimum / mean of the map
-    there, if known.
+    """The height in cm with the wanted mean PPFD, and minimum / mean of the map there.
 
     `between` is its interval beside the other treatments, `absolute` that against the wanted figure
     itself. `is_paired` tells that `between` rests on differences from the other treatments, point
@@ -82,8 +81,7 @@ class MatchedHeight:
 
 @dataclass(frozen=True)
 class MatchedHours:
-    """The hours a day that give the wanted light of a day, at a height in cm (None: not recorded),
-    with intervals.
+    """The hours a day that give the wanted DLI at a height in cm (None: not recorded).
 
     `hours` may be above 24, which no day has.
     """
@@ -117,8 +115,7 @@ class CoursePoint:
 
 @dataclass(frozen=True)
 class TreatmentLight:
-    """What one treatment needs: `wanted` is its PPFD, `matched` the height for it, or `why_none`
-    says what lacks.
+    """What one treatment needs: `wanted` PPFD, and the `matched` height or `why_none`.
 
     `advised` are the heights, cm, at which readings are missing. `axis` and `course` tell how light
     was interpolated.
@@ -162,8 +159,7 @@ class LightMatch:
 
 @dataclass(frozen=True)
 class _Question:
-    """What is asked: the quantity, its level (None: no common one), the confidence level of
-    intervals.
+    """The quantity asked for, its level (None: no common one), and the confidence level.
 
     `between` and `absolute` are relative standard uncertainties of the instrument, beside the other
     treatments and against a wanted figure.
@@ -305,9 +301,7 @@ def _treatment_light(case: _Case, question: _Question) -> TreatmentLight:
 def _may_differ(
     cases: Iterable[_Case], treatments: Iterable[TreatmentLight], question: _Question
 ) -> float | None:
-    """Return the largest relative difference in mean light that two matched treatments may still
-    have.
-    """
+    """Return the largest relative difference that two matched treatments may still have."""
     matched: list[tuple[LightCurve, float]] = []
     for case, light in zip(cases, treatments, strict=True):
         if case.curve is None or light.matched is None:
@@ -338,8 +332,9 @@ def _half_apart(
 def _paired(
     cases: Sequence[_Case], alone: Sequence[TreatmentLight], question: _Question
 ) -> tuple[TreatmentLight, ...]:
-    """Return the light of treatments, heights beside the others by differences where all have the
-    same points.
+    """Return the light of treatments with heights paired by places.
+
+    All must have the same points.
 
     What all lamps share, such as dim edges, is no difference between them and cancels in the pairs.
     """
@@ -433,8 +428,7 @@ def _interval_of_height(
 
 
 def advised_heights(curve: LightCurve, wanted: float) -> Interval:
-    """Return heights in cm at which readings are missing, where the wanted PPFD lies beyond the
-    measured ones.
+    """Return heights in cm where readings are missing for a PPFD beyond the measured ones.
 
     It is advice on where to read and no result: the light between the outer map and there is not
     known. Where light falls with height no lamp's falls faster than the inverse-square law, so the
@@ -559,8 +553,9 @@ def _has_earlier_maps(case: _Case) -> bool:
 
 
 def _same_places(one: LightMap, other: LightMap) -> bool:
-    """Tell whether two maps have the same points, by X and Y, or as many where these were not
-    recorded.
+    """Tell whether two maps have the same points.
+
+    By X and Y, or as many where these were not recorded.
     """
     return one.places == other.places and len(one.points) == len(other.points)
 
@@ -582,9 +577,7 @@ def _groups_of_places(cases: Iterable[_Case]) -> tuple[tuple[str, ...], ...]:
 
 
 def _directions_differ(cases: Iterable[_Case]) -> bool:
-    """Tell whether light rises with height in one treatment and falls with it in another, beyond
-    its spread.
-    """
+    """Tell whether light clearly rises with height in one treatment and falls in another."""
     directions: set[bool] = set()
     for case in cases:
         if case.curve is None:

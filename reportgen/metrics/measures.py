@@ -473,9 +473,7 @@ DECLARED = frozenset(
 
 
 def is_ratio_of_totals(measure: Measure) -> bool:
-    """Return whether a measure is divided by what was measured, as water per gram and the share of
-    a grade are.
-    """
+    """Return whether a measure is divided by a measured quantity, such as water per gram."""
     return measure.key in RATIOS_OF_TOTALS or bool(measure.grade)
 
 
@@ -506,9 +504,7 @@ def metrics_by_key(trial: Trial) -> dict[str, Metric]:
 
 
 def _of_growth_traits(trial: Trial) -> tuple[Metric, ...]:
-    """Return the last measured value of each growth trait that the harvest does not give, then the
-    growth rates.
-    """
+    """Return last values of growth traits without harvest values, then growth rates."""
     growing = quantities(trial.growth_traits)
     harvested = _measured_at_harvest(trial)
     last: list[Metric] = []
@@ -593,9 +589,7 @@ def _of_trait(trait: Trait, position: int) -> Metric:
 
 
 def last_of(trait: Trait, position: int) -> Metric:
-    """Return the mean of a growth trait when it was last measured, for a trait that the harvest
-    does not give.
-    """
+    """Return the last measured mean of a growth trait that the harvest does not give."""
     return Metric(
         f"{LAST}_{trait.key}",
         LAST_MEASURED,

@@ -67,8 +67,7 @@ class FactorToPlan:
 
 @dataclass(frozen=True)
 class PowerTarget:
-    """What a trial should show: a relative difference, with a power at a confidence level, and how
-    it is laid out.
+    """The relative difference, power, level and layout that a trial is planned for.
 
     `plants` stand in a tray. The first treatment is the reference; with blocks each holds one tray
     of each treatment. With `factors` the treatments are all combinations of their levels, and the
@@ -93,9 +92,7 @@ class PowerTarget:
 
 @dataclass(frozen=True)
 class PlanRow:
-    """The smallest relative difference that `trays` a treatment show, and show with twice as many
-    plants a tray.
-    """
+    """The smallest relative difference shown by `trays`, and with twice the plants a tray."""
 
     trays: int
     smallest: float | None
@@ -213,8 +210,7 @@ def _fit(weighed: Sequence[_Weighed], with_blocks: bool) -> AdditiveFit:
 
 
 def _within(trial: Trial) -> VarianceComponents:
-    """Return how single plants vary, each relative to the mean of its treatment, so that treatments
-    may differ.
+    """Return how single plants vary relative to the mean of their treatment.
 
     Plants that were weighed together do not show how plants vary.
     """

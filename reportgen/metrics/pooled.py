@@ -119,8 +119,7 @@ class _Pair:
 
 
 def pooled_comparisons(trials: Iterable[TrialToPool]) -> tuple[PooledComparison, ...]:
-    """Return every comparison that two trials or more have in common, the one with the oldest trial
-    first.
+    """Return every comparison that two or more trials share, the oldest first.
 
     Trials have a comparison in common where their workbooks name it, and the crop and the names of
     both treatments are the same. A trial of the same two with the other as reference is inverted.
@@ -321,9 +320,7 @@ def _pool(trials: Sequence[RatioOfTrial], level: float) -> PooledRatio:
 
 
 def _ratio_of(found: RatioToPool | None, pair: _Pair, level: float) -> RatioOfTrial:
-    """Return a trial's ratio in the direction of the comparison, and what it brings to the pooled
-    one.
-    """
+    """Return a trial's ratio in the comparison's direction, with its part in the pooled one."""
     if found is None:
         return RatioOfTrial(_trial(pair), None, reasons=(NO_DATA,))
     if pair.trial.confidence_level == level:

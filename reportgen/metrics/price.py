@@ -47,8 +47,9 @@ class Payback:
 
 
 def costs_of_gram(trial: Trial, measures: Measures) -> tuple[Line, ...]:
-    """Return what a gram costs each treatment whose energy is known and compared, by the price of
-    electricity.
+    """Return each treatment's cost of a gram by the price of electricity.
+
+    Its energy must be known and compared.
 
     A line starts at the costs beside electricity and rises by the kWh of a gram; a treatment for
     which one of these costs is not known is left out.
@@ -91,8 +92,7 @@ def per_gram(cost: float | None, grams: float | None) -> float | None:
 
 
 def paybacks(trial: Trial) -> tuple[Payback, ...]:
-    """Return the simple payback of each treatment whose equipment costs more and whose harvest
-    surely costs less.
+    """Return simple paybacks of equipment that costs more and surely lowers the harvest's cost.
 
     Simple: without interest, at the trial's yield and prices. Equipment is what has a life on the
     sheet Costs. A treatment whose saving may be nothing, by its interval, has no payback.

@@ -13,8 +13,7 @@ from reportgen.stats.log_scale import residuals_of
 
 
 def residuals(trial: Trial, key: str) -> MeasureResiduals | None:
-    """Return the residuals of the model of a measure's logarithms, of treatments with two trays or
-    more.
+    """Return the log-scale residuals of a measure, of treatments with two trays or more.
 
     None for a measure without such a model (a share, a temperature, a tray at or below zero), and
     where the model leaves nothing unexplained, as with one tray a treatment.

@@ -46,9 +46,7 @@ def fragility(trial: Trial, key: str) -> tuple[Fragile, ...]:
 
 @dataclass(frozen=True)
 class _Totals:
-    """Both totals of each tray (n,), NaN for one that is left out, and the errors of the
-    instruments.
-    """
+    """Both totals of each tray (n,), NaN for a left-out one, and instrument errors."""
 
     numerator: FloatArray
     denominator: FloatArray

@@ -103,8 +103,7 @@ def _counted(trial: Trial, trait: Trait, code: str, positions: Positions) -> Cla
 
 
 def _cut(counts: Sequence[Sequence[int]]) -> int:
-    """Return the position of the class that parts all plants most nearly in halves, whatever their
-    treatment.
+    """Return the class that splits all plants most nearly in halves.
 
     It is chosen without regard to treatments, so that it cannot favour one.
     """

@@ -59,8 +59,9 @@ def _mean(readings: list[tuple[np.datetime64, float]]) -> float:
 
 
 def evaporation(trial: Trial) -> dict[str, Estimate]:
-    """Return the water that trays without plants lost, L/tray, with the interval between them where
-    there are several.
+    """Return the water that trays without plants lost, L/tray.
+
+    With the interval between them where there are several.
 
     Open water evaporates more than water under leaves, so this is an upper bound of what planted
     trays lost so.

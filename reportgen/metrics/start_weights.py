@@ -29,9 +29,7 @@ def start_weights(trial: Trial) -> FloatArray:
 
 
 def stand_out(trial: Trial) -> bool:
-    """Return whether start weights differ more between treatments than trays' own variation
-    explains.
-    """
+    """Return whether start weights differ between treatments by more than chance."""
     values = start_weights(trial)
     known = values > 0
     design = design_of(trial)

@@ -36,9 +36,7 @@ def _lit(treatment: Treatment) -> tuple[float, float]:
 
 
 def _mean_price(tariff: tuple[TariffPeriod, ...], start: float, hours: float) -> float:
-    """Return the mean price over `hours` from `start`, each price weighed by the time that it holds
-    in them.
-    """
+    """Return the mean price over `hours` from `start`, weighted by time."""
     changes = {start, start + hours}
     for day in (0.0, HOURS_PER_DAY):
         for period in tariff:

@@ -88,9 +88,7 @@ def _at_usual_level(trial: Trial) -> dict[str, MeasureResult]:
 
 
 def _weighable(ratio: RatioToPool, error: float | None) -> RatioToPool:
-    """Return a ratio with its log ratio and variance, or with the reason why it has none beside the
-    comparison's.
-    """
+    """Return a ratio with its log ratio and variance, or with the reason for having none."""
     compared = ratio.compared.ratio
     if compared is None:
         return ratio

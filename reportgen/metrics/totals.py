@@ -29,9 +29,7 @@ def treatment_by_tray(trial: Trial) -> dict[str, str]:
 
 
 def is_one_plant_each(trial: Trial) -> bool:
-    """Return whether every tray with plants was started with one plant, so that trays and plants
-    are the same.
-    """
+    """Return whether every tray was started with one plant, so trays and plants coincide."""
     return all(tray.started_known and tray.plants_started == 1 for tray in planted(trial))
 
 
@@ -237,8 +235,9 @@ def _of_dried(trial: Trial, chosen: Callable[[float, float], float]) -> FloatArr
 
 
 def trait_sum(position: int) -> Quantity:
-    """Return the quantity that sums the trait at `position` of `Trial.traits` over each tray's
-    plants.
+    """Return the quantity that sums a trait over each tray's plants.
+
+    position: that of the trait in `Trial.traits`.
 
     Of plants that were weighed together a weight is their total, anything else their mean.
     """
@@ -274,9 +273,7 @@ def water_used(trial: Trial) -> FloatArray:
 
 
 def water_by_tray(events: Iterable[SolutionEvent]) -> dict[str, float]:
-    """Return the water used, L, of each tray whose budget has a fill and a remaining, or that a
-    meter counted for.
-    """
+    """Return the water used, L, of trays with a fill and a remaining, or with a meter."""
     kinds: dict[str, set[str]] = defaultdict(set)
     used: dict[str, float] = defaultdict(float)
     for event in events:

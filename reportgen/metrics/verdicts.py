@@ -186,8 +186,7 @@ def _others(trial: Trial) -> list[str]:
 
 
 def explaining(trial: Trial, measures: tuple[MeasureResult, ...], code: str) -> tuple[Verdict, ...]:
-    """Return the problems of a fair test that may explain how one treatment differs from the
-    reference.
+    """Return the validity problems that may explain one treatment's difference.
 
     The checks look at these two treatments alone, so that what is wrong with a third is not held
     against them.

@@ -98,8 +98,7 @@ class Columns:
 
 @dataclass(frozen=True)
 class Photo:
-    """A photo as JPEG of `width` x `height` px, with its caption and the text that says what it
-    shows.
+    """A photo as JPEG of `width` x `height` px, with its caption and text alternative.
 
     `key` names it by its content.
     """
@@ -127,9 +126,7 @@ class PhotoDay:
 
 @dataclass(frozen=True)
 class TreatmentCard:
-    """One treatment as it was: name, what it was, how much of it there was, and the cautions that
-    concern it.
-    """
+    """One treatment as it was, with its amounts and the cautions that concern it."""
 
     name: str
     is_reference: bool
@@ -328,9 +325,7 @@ class AnswerBox:
 
     @property
     def only_other(self) -> str:
-        """Return the name of the treatment beside the reference where there is just one, else an
-        empty text.
-        """
+        """Return the name of the only treatment beside the reference, else an empty text."""
         names = {change.name for row in self.rows for change in row.changes}
         if len(names) == 1:
             return names.pop()

@@ -47,9 +47,7 @@ class LevelEffect:
 
 @dataclass(frozen=True)
 class RatioOfEffects:
-    """How many times the effect of `level` is, at `other`, that at the reference level of the other
-    factor.
-    """
+    """How many times larger an effect is at `other` than at the other factor's reference level."""
 
     level: str
     reference: str

@@ -91,8 +91,7 @@ class OfTreatment:
 
 @dataclass(frozen=True)
 class Message:
-    """A finding, note or verdict: `code` says what it is, `values` what it is about, each by its
-    name.
+    """A finding, note or verdict by its `code`, with named `values`.
 
     The code is a key of the texts in `report/messages.py`. Nothing reads the text back: whoever
     wants to know what was found asks for the code.

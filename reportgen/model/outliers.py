@@ -18,8 +18,7 @@ ROUNDING: Final = (
 
 @dataclass(frozen=True)
 class Outliers:
-    """The places of the values that lie far from the rest, and every value's modified z-score, in
-    order.
+    """The places of outlying values, and every value's modified z-score in order.
 
     There are no scores of fewer than three values, or where all are the same.
     """

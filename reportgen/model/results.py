@@ -15,8 +15,7 @@ ConclusionCode = Literal["more", "less", "alike", "unclear", "untestable", "conf
 
 @dataclass(frozen=True)
 class Estimate:
-    """One treatment's figure: value, interval, standard error, degrees of freedom, number of trays
-    `n`.
+    """One treatment's figure with interval, standard error, degrees of freedom and `n` trays.
 
     `low` or `high` is None where the interval is unbounded on that side or cannot be had; `notes`
     say why.
@@ -65,8 +64,7 @@ class Comparison:
 
 @dataclass(frozen=True)
 class Measure:
-    """What a figure measures: its key in the results file, its label, its unit, which way is
-    better.
+    """What a figure measures: results key, label, unit, and which way is better.
 
     `trait` is the label of the trait that it is a rate of, empty for all that is no such rate.
     `grade` is the grower's word for the pickings that it is the share of, empty for all that is no
@@ -266,9 +264,7 @@ class Fragile:
 
 @dataclass(frozen=True)
 class TrayResidual:
-    """A tray's fitted figure, in the measure's unit, and the natural logarithm of its own figure /
-    fitted.
-    """
+    """A tray's fitted figure, in the measure's unit, and the logarithm of its own / fitted."""
 
     tray: str
     treatment: str
@@ -286,8 +282,9 @@ class TreatmentSpread:
 
 @dataclass(frozen=True)
 class MeasureResiduals:
-    """The residuals of one measure's trays and the spreads of its treatments, both in the order of
-    the trial.
+    """The residuals of a measure's trays and the spreads of its treatments.
+
+    Both stand in the order of the trial.
     """
 
     trays: tuple[TrayResidual, ...]
@@ -500,8 +497,7 @@ class Results:
 
 @dataclass(frozen=True)
 class RatioToPool:
-    """A treatment's ratio to the reference in one measure, and what it brings to a figure pooled
-    over trials.
+    """A treatment's ratio to the reference in one measure, ready to be pooled over trials.
 
     `compared` is at the trial's own confidence level, `usual` at 95%. The log ratio and its
     variance rest on the spread between trays alone: None where they cannot be had, and `reasons`

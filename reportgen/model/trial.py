@@ -163,8 +163,9 @@ class Trait:
 
 @dataclass(frozen=True)
 class Plant:
-    """One plant at harvest: fresh weight in g (none for a lost plant), `traits` in the order of
-    `Trial.traits`.
+    """One plant at harvest, fresh weight in g.
+
+    The weight is None for a lost plant; `traits` stand in the order of `Trial.traits`.
 
     `number` plants were weighed together where it is above 1: their weights are totals, other
     traits means. In an unfinished trial a plant that is not harvested yet is `growing`.
@@ -469,9 +470,7 @@ class Trial:
 
     @property
     def varied_on_purpose(self) -> frozenset[str]:
-        """Return what treatments were meant to differ in: What was varied, and the names of the
-        factors.
-        """
+        """Return what treatments were meant to differ in, and the names of the factors."""
         named = {factor.varied for factor in self.factors} | {self.varied}
         return frozenset(word for word in named if word)
 

@@ -132,9 +132,7 @@ def analyse_singly(
 def spreads(
     numerator: FloatArray, denominator: FloatArray, design: Design, variances: Variances
 ) -> tuple[Spread | None, ...]:
-    """Return what the comparison of each treatment rests on, as `analyse` does, and without what
-    takes it long.
-    """
+    """Return what the comparison of each treatment rests on, as `analyse` does but faster."""
     measured = is_measured(numerator, denominator)
     groups = _groups(numerator, denominator, measured, design)
     if variances == "separate":

@@ -93,8 +93,7 @@ class Added:
 
 @dataclass(frozen=True)
 class BreakEven:
-    """The price of the crop at which treatment and reference are even, and the confidence set of
-    it.
+    """The crop price at which treatment and reference are even, with its confidence set.
 
     `direction` says where the estimate pays: at prices above or below `price`, always, never, or
     nowhere different. `kind` says what the set of prices from 0 is: the interval `low` to `high`;
@@ -178,8 +177,9 @@ def partial_budget(added: Added, price: float, level: float) -> Budget:
 
 
 def break_even(added: Added, level: float) -> BreakEven:
-    """Return the price of the crop at which added revenue equals added cost, with Fieller's set
-    from 0 up.
+    """Return the crop price at which added revenue equals added cost.
+
+    Its confidence set is Fieller's, from 0 up.
     """
     direction = _direction(added)
     if not added.crop:

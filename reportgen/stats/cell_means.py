@@ -110,8 +110,9 @@ def f_test(cells: CellMeans, matrix: FloatArray) -> FTest:
 
 
 def freedoms(values: CellMeans) -> FloatArray:
-    """Return the degrees of freedom (m,) of each value by Satterthwaite (1946), Biometrics Bulletin
-    2:110-114.
+    """Return the degrees of freedom (m,) of each value.
+
+    Satterthwaite (1946), Biometrics Bulletin 2:110-114.
     """
     parts = np.array([error.mean_square * np.diag(error.shape) for error in values.errors])
     total = parts.sum(axis=0)

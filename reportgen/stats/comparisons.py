@@ -26,8 +26,7 @@ ROUNDING = 1e-12  # relative: closer figures differ by floating-point rounding a
 
 @dataclass(frozen=True)
 class Spread:
-    """Two means as the units show them, and the degrees of freedom of their ratio and of their
-    difference.
+    """Two means with the degrees of freedom of their ratio and of their difference.
 
     Both variances are 0 where the units show no spread at all; a spread that only one of the two
     lacks because it has one unit must not be given as 0. Degrees of freedom are 0 where there is no

@@ -40,8 +40,7 @@ class VarianceComponents:
 
 
 def components(values: FloatArray, unit: IntArray, group: IntArray) -> VarianceComponents:
-    """Estimate the variance components of values in units in groups by the nested analysis of
-    variance.
+    """Estimate the variance components of units in groups by the nested analysis of variance.
 
     values, unit, group: (n,); a unit belongs to one group, and its number is its own among all
     groups. Numbers may be unequal. Values that are not finite are left out. Searle, Casella &

@@ -171,8 +171,9 @@ def _treatments(design: CovarianceDesign) -> FloatArray:
 
 
 def _blocks(design: CovarianceDesign) -> FloatArray:
-    """Return the mean and the blocks, whose effects add up to 0 so that the treatments'
-    coefficients are means.
+    """Return the mean and the blocks, whose effects add up to 0.
+
+    The treatments' coefficients are then means.
     """
     whole = np.ones((design.treatment.size, 1))
     if design.block is None:

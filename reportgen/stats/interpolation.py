@@ -71,8 +71,9 @@ class LogValue:
         return expanded(combined(*self._parts(gain)), level)
 
     def half_width_of_ratio(self, other: "LogValue", gain: float, level: float) -> float:
-        """Return half the interval of the logarithm of the ratio to another value, each with a gain
-        of its own.
+        """Return half the interval of the log ratio to another value.
+
+        Each has a gain of its own.
         """
         return expanded(combined(*self._parts(gain), *other._parts(gain)), level)
 

@@ -266,9 +266,7 @@ def estimate_ratios(
     kind: Denominator,
     errors: InstrumentErrors,
 ) -> tuple[Estimate, ...]:
-    """Return the estimates that `analyse_ratios` gives, without comparisons, which take most of its
-    time.
-    """
+    """Return the estimates of `analyse_ratios` without its slow comparisons."""
     if kind is Denominator.FIXED:
         numerator, denominator = _values_of_units(numerator, denominator)
     design = question.design
@@ -454,9 +452,7 @@ def residuals_of(
 def analyse_differences(
     values: FloatArray, question: Question, errors: InstrumentErrors
 ) -> Analysis:
-    """Estimate the means of units' values (n,) and their differences, where zero is a convention,
-    as for °C.
-    """
+    """Estimate means of units' values (n,) and their differences on an interval scale."""
     units = np.bincount(
         question.design.treatment[np.isfinite(values)], minlength=question.design.treatments
     )
@@ -714,8 +710,7 @@ def _pools_own_intervals(model: _Model, question: Question) -> bool:
 
 
 def _own_error(model: _Model, treatment: int, pooled: bool) -> tuple[float | None, float]:
-    """Return the standard error of a treatment's logarithm over its replicates, and its degrees of
-    freedom.
+    """Return the standard error and degrees of freedom of a treatment's logarithm.
 
     Blocks stay in it: the interval holds for other shelves and benches too.
     """
@@ -774,8 +769,9 @@ def _by_instruments(plain: Estimate, gain: float, level: float) -> Estimate:
 
 
 def _both_types(error: float, freedom: float, gain: float) -> tuple[float, float]:
-    """Return the standard error with an instrument's added, and its degrees of freedom (JCGM 100
-    G.4).
+    """Return a standard error with the instrument's added, and its degrees of freedom.
+
+    JCGM 100 G.4.
     """
     total = error**2 + gain**2
     return sqrt(total), freedom * (total / error**2) ** 2
@@ -942,18 +938,14 @@ class _Family:
 
     @classmethod
     def at(cls, model: _Model, question: Question, level: float) -> "_Family":
-        """Return the comparisons as if each had the single level `level`, without an adjusted p
-        value.
-        """
+        """Return the comparisons at the single level `level`, without adjusted p values."""
         reference = question.design.reference
         others = [k for k in range(model.logs.size) if k != reference]
         levels = {k: level for k in others if _error(model, k, reference) is not None}
         return cls(len(levels), question.level, levels, levels, np.empty((0, 0)))
 
     def widened(self, comparison: Comparison, treatment: int, spread: Spread | None) -> Comparison:
-        """Return a comparison with limits of the difference that hold for all, as those of the
-        ratios do.
-        """
+        """Return a comparison with simultaneous limits of the difference."""
         low, high = comparison.difference_low, comparison.difference_high
         is_alone = self.size < 2 or treatment not in self.levels
         if is_alone or spread is None or low is None or high is None:

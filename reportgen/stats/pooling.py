@@ -28,8 +28,7 @@ class LogRatio(NamedTuple):
 
 @dataclass(frozen=True)
 class PooledRatio:
-    """The ratio over all trials, its interval, and the interval of the true ratio of a further
-    trial like these.
+    """The ratio over all trials with its interval, and the interval of a further trial.
 
     `log_ratio`, `standard_error` and `tau_squared` (variance between trials) are on the log scale;
     `weights`, in the order of the trials, add up to 1; `i_squared`, from 0 to 1, is the share of

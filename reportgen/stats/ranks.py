@@ -54,8 +54,7 @@ class _Stratum:
 def compare_ranks(
     values: FloatArray, design: Design, level: float
 ) -> tuple[RankComparison | None, ...]:
-    """Return how each treatment's units are ranked against those of the reference (None for the
-    reference itself).
+    """Compare each treatment's ranks with the reference's (None for the reference itself).
 
     values: (n,) of an ordinal scale, NaN for units without one; only their order counts. Units are
     compared within blocks where there are blocks. With several comparisons p values are Holm's and
@@ -72,8 +71,9 @@ def compare_ranks(
 
 
 def holm(p_values: Sequence[float]) -> list[float]:
-    """Return p values adjusted for all of them together (Holm 1979, Scandinavian Journal of
-    Statistics 6, 65-70).
+    """Return p values adjusted for all of them together.
+
+    Holm (1979), Scandinavian Journal of Statistics 6:65-70.
     """
     adjusted = [1.0] * len(p_values)
     highest = 0.0
@@ -85,8 +85,7 @@ def holm(p_values: Sequence[float]) -> list[float]:
 
 
 def units_needed(level: float, comparisons: int, in_pairs: bool) -> int:
-    """Return the fewest units a treatment with which the smallest possible p value tells at the
-    level.
+    """Return the fewest units a treatment whose smallest possible p value reaches the level.
 
     in_pairs: each block holds one unit of a treatment.
     """
@@ -238,8 +237,9 @@ def _twice_ranks(one: _Stratum) -> IntArray:
 
 
 def rank_sum_chances(ranks: IntArray, chosen: int) -> FloatArray:
-    """Return the chance of each sum, from 0 on, of `chosen` of the whole numbers `ranks`, all
-    choices alike.
+    """Return the chance of each sum, from 0 on, of `chosen` of the whole numbers `ranks`.
+
+    All choices are alike.
 
     The choices are counted one number after the other (Streitberg and Röhmel 1986, Statistical
     Software Newsletter 12, 10-17).
@@ -254,9 +254,7 @@ def rank_sum_chances(ranks: IntArray, chosen: int) -> FloatArray:
 
 
 def _normal_p_value(strata: Sequence[_Stratum]) -> float:
-    """Return the p value by the normal distribution with the variance of the ranks as they are
-    tied.
-    """
+    """Return the p value by the normal distribution, with the variance of tied ranks."""
     apart = 0.0
     variance = 0.0
     for one in strata:

@@ -156,9 +156,7 @@ def family_levels(
 
 
 def family_p_value(size: float, correlation: FloatArray, freedom: float) -> float:
-    """Return the probability that the largest of several t values lies beyond +-size where nothing
-    differs.
-    """
+    """Return the chance that the largest of several t values exceeds +-size by chance alone."""
     return tail_of_largest(size, correlation, freedom)
 
 

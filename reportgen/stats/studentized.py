@@ -143,9 +143,7 @@ def _density(places: FloatArray) -> FloatArray:
 
 
 def _spreads(degrees_of_freedom: float) -> _Nodes:
-    """Return nodes for the estimated over the true standard deviation, spaced evenly on a log
-    scale.
-    """
+    """Return nodes for the estimated over the true standard deviation, on a log scale."""
     half = degrees_of_freedom / 2
     lowest, highest = (
         gammaincinv(half, SMALLEST_TAIL) / half,
@@ -158,8 +156,9 @@ def _spreads(degrees_of_freedom: float) -> _Nodes:
 
 
 def _half_normal(factors: _Factors) -> _Nodes:
-    """Return nodes for the size of the main factor, as dense as the steepest of the t values asks
-    for.
+    """Return nodes for the size of the main factor.
+
+    They are as dense as the steepest of the t values asks for.
     """
     steepest = float(np.abs(factors.main / factors.rest).max())
     step = 0.5 / min(max(steepest, 1.0), STEEPEST)

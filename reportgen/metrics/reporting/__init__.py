@@ -13,8 +13,7 @@ __all__ = ["reporting"]
 
 
 def reporting(trial: Trial) -> tuple[ReportedItem, ...]:
-    """Return every item of the checklist with what is known of it, without those on what the trial
-    has nothing of.
+    """Return the checklist's items that apply to the trial, with what is known of each.
 
     An item that is known of some treatments, trays or kinds of measurement only is missing for the
     others.

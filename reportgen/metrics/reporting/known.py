@@ -118,9 +118,7 @@ def tray_named(code: str) -> Message:
 
 
 def readings(trial: Trial, value: Callable[[SolutionEvent], float | None], unit: str) -> Known:
-    """Return the range of a reading of the solution over the trays with plants, and the trays that
-    have none.
-    """
+    """Return the range of solution readings over trays with plants, and the trays without."""
     by_tray: dict[str, list[float]] = defaultdict(list)
     for event in trial.solution:
         reading = value(event)
@@ -155,9 +153,7 @@ def logged(trial: Trial, column: str, unit: str) -> Known:
 
 
 def noted(trial: Trial, item: str, where: Iterable[Place]) -> Known:
-    """Return the first sentence of the grower's that tells of an item, in the places where the item
-    belongs.
-    """
+    """Return the grower's first sentence about an item, from the places where it belongs."""
     wanted = phrase(item)
     texts: list[str] = []
     for place in where:

@@ -29,9 +29,7 @@ __all__ = ["validity", "without_outliers"]
 
 
 def validity(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict, ...]:
-    """Return the verdict of every check, in the order of the report, by the figures that the tables
-    have.
-    """
+    """Return the verdict of every check, in the order of the report."""
     findings: dict[str, Finding | None] = {
         "replication": replication(trial),
         "randomisation": randomisation(trial),

@@ -92,9 +92,7 @@ def _filled(trial: Trial) -> Finding:
 
 
 def _start_weights(trial: Trial) -> Iterator[Finding]:
-    """Judge start weights where two treatments have them, by their size and by what chance between
-    trays explains.
-    """
+    """Judge differences in start weight by their size and by chance between trays."""
     trays = zip(planted(trial), start_weights(trial).tolist(), strict=True)
     weights = means(trial, {tray.code: weight for tray, weight in trays if weight > 0})
     if len(weights) < 2:

@@ -134,9 +134,7 @@ def _rests_on_main_plots(trial: Trial, counts: Mapping[str, int]) -> bool:
 
 
 def _share_main_plots(trial: Trial) -> bool:
-    """Return whether every treatment stood in every main plot, so that how plots differ explains no
-    treatment.
-    """
+    """Return whether every treatment stood in every main plot."""
     if any(treatment.independent_units for treatment in trial.treatments):
         return False
     trays = planted(trial)
@@ -310,9 +308,7 @@ def _among_one_another(positions: Sequence[str]) -> Message:
 
 
 def _in_rows(trial: Trial) -> list[str]:
-    """Return all treatments where each one's trays are neighbours, reading places by row or by
-    column.
-    """
+    """Return all treatments where each one's trays are neighbours, by row or column."""
     trays = planted(trial)
     if len(trays) == len(trial.treatments):
         return []

@@ -153,8 +153,7 @@ def _far(treatment: str, plant: Plant, score: float, value: Amount) -> Message:
 
 
 def instruments(trial: Trial) -> Finding | None:
-    """Judge whether what was measured has an instrument of known accuracy, the same one for all
-    treatments.
+    """Judge whether each kind of measurement has one instrument of known accuracy for all.
 
     None where nothing was measured that the sheet Instruments has a word for, such as heights or
     counts alone.
@@ -238,8 +237,6 @@ def disclosure(trial: Trial) -> Finding:
 
 
 def _tells_of_a_gift(clause: str) -> bool:
-    """Return whether a clause has a word of giving that nothing before it denies, and that is not
-    the grower's own.
-    """
+    """Return whether a clause names a gift that is neither denied nor the grower's own."""
     others = GROWERS_OWN.sub("", clause)
     return any(not NOBODY.search(others[: word.start()]) for word in GIVEN.finditer(others))

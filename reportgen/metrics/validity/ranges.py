@@ -51,9 +51,7 @@ def in_usual_ranges(trial: Trial, figures: Mapping[str, Values]) -> Finding | No
 
 
 def is_support_light(trial: Trial) -> bool:
-    """Return whether lamps of a treatment are known to have shone for less than `FEWEST_HOURS` a
-    day.
-    """
+    """Return whether lamps are known to have shone for less than `FEWEST_HOURS` a day."""
     hours: dict[str, float] = {}
     for load in trial.loads:
         hours[load.treatment] = max(load.hours_per_day, hours.get(load.treatment, 0.0))
