@@ -188,9 +188,9 @@ def _compared(trial: Trial, fit: CovarianceFit) -> tuple[tuple[str, Comparison],
     found = compare_adjusted(fit, question.design.reference, question.level)
     pairs = zip(trial.treatments, found, strict=True)
     comparisons: list[tuple[str, Comparison]] = []
-    for treatment, each in pairs:
-        if each is not None:
-            comparisons.append((treatment.code, each))
+    for treatment, comparison in pairs:
+        if comparison is not None:
+            comparisons.append((treatment.code, comparison))
     return tuple(comparisons)
 
 

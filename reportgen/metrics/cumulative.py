@@ -66,7 +66,7 @@ def _at_zero(trial: Trial, given: FloatArray) -> tuple[str, ...]:
     for tray, value in zip(planted(trial), given.tolist(), strict=True):
         if value == 0:
             empty.add(tray.treatment)
-    return tuple(one.code for one in trial.treatments if one.code in empty)
+    return tuple(treatment.code for treatment in trial.treatments if treatment.code in empty)
 
 
 def _from_zero(estimate: Estimate) -> Estimate:

@@ -153,7 +153,9 @@ def _grid(trial: Trial) -> Grid:
     One factor has one level of a second.
     """
     places = {treatment.levels: place for place, treatment in enumerate(trial.treatments)}
-    reference = next(one for one in trial.treatments if one.code == trial.reference)
+    reference = next(
+        treatment for treatment in trial.treatments if treatment.code == trial.reference
+    )
     first = trial.factors[0]
     if len(trial.factors) == 1:
         cells = [[places[(level,)]] for level in first.levels]

@@ -18,7 +18,7 @@ def treatment_results(trial: Trial) -> tuple[MeasureResult, ...]:
     results = (treatment_result(trial, metric) for metric in TREATMENT_METRICS)
     known: list[MeasureResult] = []
     for result in results:
-        if any(each.value is not None for _, each in result.estimates):
+        if any(estimate.value is not None for _, estimate in result.estimates):
             known.append(result)
     return tuple(known)
 
@@ -105,7 +105,9 @@ def differences_only(result: MeasureResult) -> MeasureResult:
     """Return the result without ratios, which have no meaning for a temperature in °C or for pH."""
     return replace(
         result,
-        comparisons=tuple((code, difference_only(each)) for code, each in result.comparisons),
+        comparisons=tuple(
+            (code, difference_only(comparison)) for code, comparison in result.comparisons
+        ),
     )
 
 

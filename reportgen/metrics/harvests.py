@@ -153,9 +153,11 @@ def weeks_of_picking(trial: Trial) -> FloatArray:
 def own_grades(trial: Trial) -> tuple[str, ...]:
     """Return the grades of what can be sold where there are several, in the order of the workbook.
 
-    Else none.
+    Empty unless there are several.
     """
-    grades = dict.fromkeys(one.grade for one in trial.pickings if one.grade and not one.is_cull)
+    grades = dict.fromkeys(
+        picking.grade for picking in trial.pickings if picking.grade and not picking.is_cull
+    )
     if len(grades) > 1:
         return tuple(grades)
     return ()
@@ -181,7 +183,9 @@ def up_to(trial: Trial, quantity: Quantity, day: date) -> FloatArray:
 
     A tray not picked by then had given 0.
     """
-    pickings = tuple(one if one.on <= day else _emptied(one) for one in trial.pickings)
+    pickings = tuple(
+        picking if picking.on <= day else _emptied(picking) for picking in trial.pickings
+    )
     so_far = quantity(replace(trial, pickings=pickings))
     # A tray whose whole sum is not known is left out all along, so that a curve is of the same
     # trays from end to end.

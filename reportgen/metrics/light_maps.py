@@ -179,7 +179,9 @@ class LightCurve:
         Nothing where they cannot be compared place by place.
         """
         places = self.maps[0].places
-        is_alike = all(each.can_be_paired and each.places == places for each in self.maps)
+        is_alike = all(
+            light_map.can_be_paired and light_map.places == places for light_map in self.maps
+        )
         if is_alike:
             return places
         return frozenset()
@@ -425,6 +427,6 @@ def in_use(
     """Return the light that the plants of each treatment had."""
     maps = maps_by_treatment(readings)
     light: dict[str, LightInUse] = {}
-    for one in treatments:
-        light[one.code] = light_in_use(maps.get(one.code, ()), one.light_height)
+    for treatment in treatments:
+        light[treatment.code] = light_in_use(maps.get(treatment.code, ()), treatment.light_height)
     return light

@@ -534,7 +534,7 @@ def growth_rate_key(trial: Trial, trait: Trait) -> str:
 
     The first that is no score has the plain key.
     """
-    first = next(each for each in trial.growth_traits if not each.is_score)
+    first = next(trait for trait in trial.growth_traits if not trait.is_score)
     if trait == first:
         return GROWTH_RATE
     return f"{GROWTH_RATE}_{trait.key}"

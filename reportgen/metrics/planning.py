@@ -126,7 +126,7 @@ def plans_of_factors(
     Raises ValueError where nothing varies.
     """
     targets = [replace(target, effect=place) for place in range(len(target.factors))]
-    plans = [(one, plan(variation, one)) for one in targets]
+    plans = [(of_factor, plan(variation, of_factor)) for of_factor in targets]
     return tuple(sorted(plans, key=lambda pair: -(pair[1].needed or inf)))
 
 

@@ -69,7 +69,7 @@ def measure_name(trial: Trial, measure: PlantMeasure) -> Value:
 def measured_alone(trial: Trial, measure: PlantMeasure) -> dict[str, list[Plant]]:
     """Return the plants with a value of their own, by treatment; plants weighed together have none."""
     treatment_of = treatment_by_tray(trial)
-    found: dict[str, list[Plant]] = {one.code: [] for one in trial.treatments}
+    found: dict[str, list[Plant]] = {treatment.code: [] for treatment in trial.treatments}
     for plant in trial.plants:
         if measure.value(plant) is not None and plant.number == 1 and plant.tray in treatment_of:
             found[treatment_of[plant.tray]].append(plant)

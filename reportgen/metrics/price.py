@@ -70,7 +70,7 @@ def costs_of_gram(trial: Trial, measures: Measures) -> tuple[Line, ...]:
 
 def _fixed(trial: Trial, measures: Measures) -> dict[str, float]:
     """Return each treatment's cost of a gram without electricity, where all its parts are known."""
-    weights = {code: each.value for code, each in measures["tray_yield"].estimates}
+    weights = {code: estimate.value for code, estimate in measures["tray_yield"].estimates}
     fixed: dict[str, float] = {}
     for code, parts in cost_components(trial).items():
         costs = [part.per_tray for part in parts if part.name != ELECTRICITY]

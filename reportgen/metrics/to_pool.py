@@ -40,7 +40,7 @@ def to_pool(trial: Trial, results: Results) -> TrialToPool:
         trial.unit,
         trial.confidence_level,
         trial.reference,
-        tuple(NamedTreatment(one.code, one.name) for one in trial.treatments),
+        tuple(NamedTreatment(treatment.code, treatment.name) for treatment in trial.treatments),
         tuple(count.treatment for count in results.counts if count.lost_some),
         () if trial.interim else tuple(_ratios(trial, results)),
         identity_of(trial),

@@ -225,7 +225,9 @@ def _separate(groups: list[_Group], design: Design, level: float) -> Analysis:
     ]
     estimates = [ratio_interval(group.numerator, group.denominator, level) for group in groups]
     return Analysis(
-        tuple(replace(each, methods=joined(each.methods, ignored)) for each in estimates),
+        tuple(
+            replace(estimate, methods=joined(estimate.methods, ignored)) for estimate in estimates
+        ),
         tuple(each and replace(each, methods=joined(each.methods, ignored)) for each in compared),
         np.empty(0),
         _own_spreads(finite, design),

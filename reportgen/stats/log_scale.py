@@ -675,7 +675,7 @@ def _methods_of_value(methods: Notes, adjusted: bool) -> Notes:
 
     A mean of the units as they are is no marginal mean of a model.
     """
-    is_of_model = any(one in MARGINAL_MEAN for one in methods)
+    is_of_model = any(method in MARGINAL_MEAN for method in methods)
     if is_of_model and not adjusted:
         return ()
     return methods
@@ -1061,6 +1061,7 @@ def _contradicts(found: Analysis, different: BoolArray) -> bool:
 
 def _noted(found: Analysis, notes: Notes) -> Analysis:
     comparisons = [
-        each and replace(each, notes=joined(each.notes, notes)) for each in found.comparisons
+        comparison and replace(comparison, notes=joined(comparison.notes, notes))
+        for comparison in found.comparisons
     ]
     return replace(found, comparisons=tuple(comparisons))

@@ -180,7 +180,7 @@ def _judged(
 
 
 def _too_few(smallest: float, strata: Sequence[_Stratum], level: float, comparisons: int) -> Notes:
-    in_pairs = all(each.pairs == 1 for each in strata)
+    in_pairs = all(stratum.pairs == 1 for stratum in strata)
     needed = units_needed(level, comparisons, in_pairs)
     return note(
         "too_few_units_to_rank",
@@ -217,14 +217,14 @@ def _p_value(strata: Sequence[_Stratum]) -> tuple[float, Notes]:
 
     Twice the chance of the nearer tail.
     """
-    if max(one.treated.size + one.reference.size for one in strata) > MOST_EXACT:
+    if max(stratum.treated.size + stratum.reference.size for stratum in strata) > MOST_EXACT:
         return _normal_p_value(strata), joined(note("rank_test"), note("normal_approximation"))
     chances = np.ones(1)
     observed = 0
-    for one in strata:
-        ranks = _twice_ranks(one)
-        observed += int(ranks[: one.treated.size].sum())
-        chances = np.convolve(chances, rank_sum_chances(ranks, one.treated.size))
+    for stratum in strata:
+        ranks = _twice_ranks(stratum)
+        observed += int(ranks[: stratum.treated.size].sum())
+        chances = np.convolve(chances, rank_sum_chances(ranks, stratum.treated.size))
     tail = min(float(chances[: observed + 1].sum()), float(chances[observed:].sum()))
     return min(1.0, 2 * tail), joined(note("rank_test"), note("exact_permutation"))
 
@@ -257,9 +257,9 @@ def _normal_p_value(strata: Sequence[_Stratum]) -> float:
     """Return the p value by the normal distribution, with the variance of tied ranks."""
     apart = 0.0
     variance = 0.0
-    for one in strata:
-        ranks = _twice_ranks(one) / 2
-        n, m = one.treated.size, one.reference.size
+    for stratum in strata:
+        ranks = _twice_ranks(stratum) / 2
+        n, m = stratum.treated.size, stratum.reference.size
         apart += float(ranks[:n].sum()) - n * (n + m + 1) / 2
         variance += n * m / (n + m) * float(ranks.var(ddof=1)) if n + m > 1 else 0.0
     if variance:

@@ -73,9 +73,9 @@ def by_treatment(trial: Trial, values: Mapping[str, Value]) -> Known:
 def several_by_treatment(trial: Trial, values: Mapping[str, Sequence[Value]]) -> Known:
     """Return all that is known of each treatment, and the treatments of which nothing is."""
     listed = []
-    for one in trial.treatments:
-        for value in values.get(one.code, ()):
-            listed.append(OfTreatment(value, one.code))
+    for treatment in trial.treatments:
+        for value in values.get(treatment.code, ()):
+            listed.append(OfTreatment(value, treatment.code))
     known = tuple(listed)
     return Known(known, _without(trial, values))
 

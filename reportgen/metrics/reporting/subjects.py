@@ -43,9 +43,9 @@ def ppfd(trial: Trial) -> Known:
 def _figures(trial: Trial, estimates: Mapping[str, Estimate], unit: str) -> Known:
     """Return the figures of a metric, as the report's tables have them."""
     known = {}
-    for code, one in estimates.items():
-        if one.value is not None:
-            known[code] = one.value
+    for code, estimate in estimates.items():
+        if estimate.value is not None:
+            known[code] = estimate.value
     return by_treatment(trial, amounts(known, unit))
 
 
@@ -93,9 +93,9 @@ def power(trial: Trial) -> Known:
             message("device_of_power", device=Quote(load.device), power=Amount(load.power, "W"))
         )
     known: dict[str, Value] = {code: Several(tuple(own)) for code, own in devices.items()}
-    for one in trial.treatments:
-        if one.rated_power is not None:
-            known[one.code] = message("rated_power", power=Amount(one.rated_power, "W"))
+    for treatment in trial.treatments:
+        if treatment.rated_power is not None:
+            known[treatment.code] = message("rated_power", power=Amount(treatment.rated_power, "W"))
     return by_treatment(trial, known)
 
 
@@ -151,7 +151,11 @@ def plants_per_container(trial: Trial) -> Known:
 
 def spacing(trial: Trial) -> Known:
     """Return the plants on a square metre of canopy."""
-    areas = {one.code: one.canopy_area for one in trial.treatments if one.canopy_area}
+    areas = {
+        treatment.code: treatment.canopy_area
+        for treatment in trial.treatments
+        if treatment.canopy_area
+    }
     densities: dict[str, list[float]] = defaultdict(list)
     for tray in planted(trial):
         if tray.treatment in areas and tray.plants_started:
@@ -168,7 +172,11 @@ def sown_on(trial: Trial) -> Known:
 
 def transplanted_on(trial: Trial) -> Known:
     """Return the first observation of transplanting, with its day."""
-    seen = (one for one in trial.observations if phrase("transplanted_on").search(one.text))
+    seen = (
+        observation
+        for observation in trial.observations
+        if phrase("transplanted_on").search(observation.text)
+    )
     first = min(seen, key=lambda one: one.on, default=None)
     if first is None:
         return Known()
@@ -231,9 +239,9 @@ def _accurate(one: Instrument) -> Message | None:
 def _of_instruments(trial: Trial, detail: Callable[[Instrument], Message | None]) -> Known:
     """Return what is known of the instruments, and the kinds of measurement of which nothing is."""
     known = {}
-    for one in trial.instruments:
-        if (said := detail(one)) is not None:
-            known[one] = said
+    for instrument in trial.instruments:
+        if (said := detail(instrument)) is not None:
+            known[instrument] = said
     have = {one.measures for one in known}
     missing = []
     for kind in measured(trial):

@@ -55,9 +55,9 @@ def is_support_light(trial: Trial) -> bool:
     hours: dict[str, float] = {}
     for load in trial.loads:
         hours[load.treatment] = max(load.hours_per_day, hours.get(load.treatment, 0.0))
-    for one in trial.treatments:
-        if one.photoperiod is not None:
-            hours[one.code] = one.photoperiod
+    for treatment in trial.treatments:
+        if treatment.photoperiod is not None:
+            hours[treatment.code] = treatment.photoperiod
     return any(each < FEWEST_HOURS for each in hours.values())
 
 

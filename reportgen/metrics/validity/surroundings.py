@@ -131,7 +131,7 @@ def light_matched(trial: Trial, ppfd: Values, dli: Values) -> Finding | None:
     ppfd: mean by treatment, µmol m-2 s-1; dli: by treatment, mol m-2 d-1.
     """
     unsettled = _heights_not_settled(trial)
-    hours = {one.photoperiod for one in trial.treatments if one.code in ppfd}
+    hours = {treatment.photoperiod for treatment in trial.treatments if treatment.code in ppfd}
     if len(ppfd) < 2 or len(dli) < len(ppfd) or len(hours) == 1:
         return likeness(trial, PPFD, ppfd, unsettled)
     judged = likeness(trial, DLI, dli, unsettled)
