@@ -81,12 +81,12 @@ class _Chain:
 
 
 def _chain(trial: Trial, of: str, steps: tuple[Step, ...]) -> _Chain:
-    kept = _trays_with_all(trial, steps)
+    weights = _trays_with_all(trial, steps)
     whole = Step(of, steps[0].numerator, steps[-1].denominator)
     return _Chain(
         of,
-        _compared(trial, whole, kept),
-        {step.key: _compared(trial, step, kept) for step in steps},
+        _compared(trial, whole, weights),
+        {step.key: _compared(trial, step, weights) for step in steps},
     )
 
 
@@ -119,9 +119,9 @@ def _trays_with_all(trial: Trial, steps: tuple[Step, ...]) -> FloatArray:
     return np.where(known, 1.0, np.nan)
 
 
-def _compared(trial: Trial, step: Step, kept: FloatArray) -> dict[str, Comparison]:
+def _compared(trial: Trial, step: Step, weights: FloatArray) -> dict[str, Comparison]:
     """Return each treatment's ratio to the reference over the trays with all quantities."""
-    numerator, denominator = step.numerator(trial) * kept, step.denominator(trial) * kept
+    numerator, denominator = step.numerator(trial) * weights, step.denominator(trial) * weights
     found = compare_ratios(
         numerator, denominator, question_of(trial), Denominator.MEASURED, no_errors(trial)
     )

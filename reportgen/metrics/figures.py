@@ -103,11 +103,12 @@ def _withheld(trial: Trial, reasons: dict[str, Notes], result: MeasureResult) ->
 
 def differences_only(result: MeasureResult) -> MeasureResult:
     """Return the result without ratios, which have no meaning for a temperature in °C or for pH."""
+    differences = []
+    for code, comparison in result.comparisons:
+        differences.append((code, difference_only(comparison)))
     return replace(
         result,
-        comparisons=tuple(
-            (code, difference_only(comparison)) for code, comparison in result.comparisons
-        ),
+        comparisons=tuple(differences),
     )
 
 

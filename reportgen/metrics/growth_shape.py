@@ -171,7 +171,10 @@ def _turning(
     if not whole or len(record.days) < 3:
         return GrowthShape(treatment, "uneven", trays, p_value)
     days = np.array(record.days, dtype=float)
-    logs = np.mean([[course.logs[day] for day in record.days] for course in whole], axis=0)
+    logs_of_trays = []
+    for course in whole:
+        logs_of_trays.append([course.logs[day] for day in record.days])
+    logs = np.mean(logs_of_trays, axis=0)
     rates = np.diff(logs) / np.diff(days)
     turn = min(record.days[1:-1], key=lambda day: _misfit(days, logs, day))
     if _is_steady(rates) and not _turns_clearly(days, logs, _misfit(days, logs, turn)):

@@ -155,9 +155,11 @@ def own_grades(trial: Trial) -> tuple[str, ...]:
 
     Empty unless there are several.
     """
-    grades = dict.fromkeys(
-        picking.grade for picking in trial.pickings if picking.grade and not picking.is_cull
-    )
+    of_pickings = []
+    for picking in trial.pickings:
+        if picking.grade and not picking.is_cull:
+            of_pickings.append(picking.grade)
+    grades = dict.fromkeys(of_pickings)
     if len(grades) > 1:
         return tuple(grades)
     return ()
@@ -183,10 +185,13 @@ def up_to(trial: Trial, quantity: Quantity, day: date) -> FloatArray:
 
     A tray not picked by then had given 0.
     """
-    pickings = tuple(
-        picking if picking.on <= day else _emptied(picking) for picking in trial.pickings
-    )
-    so_far = quantity(replace(trial, pickings=pickings))
+    pickings: list[Picking] = []
+    for picking in trial.pickings:
+        if picking.on <= day:
+            pickings.append(picking)
+        else:
+            pickings.append(_emptied(picking))
+    so_far = quantity(replace(trial, pickings=tuple(pickings)))
     # A tray whose whole sum is not known is left out all along, so that a curve is of the same
     # trays from end to end.
     return np.where(np.isfinite(quantity(trial)), so_far, np.nan)

@@ -146,10 +146,10 @@ def logged(trial: Trial, column: str, unit: str) -> Known:
     if trial.climate is None:
         return Known()
     values = getattr(trial.climate, column)
-    there = np.isfinite(values)
-    whose = set(np.array(trial.climate.treatments, dtype=object)[there].tolist())
+    is_read = np.isfinite(values)
+    whose = set(np.array(trial.climate.treatments, dtype=object)[is_read].tolist())
     missing = () if None in whose else _without(trial, whose)
-    return Known(over_readings(values[there].tolist(), unit), missing)
+    return Known(over_readings(values[is_read].tolist(), unit), missing)
 
 
 def noted(trial: Trial, item: str, where: Iterable[Place]) -> Known:

@@ -151,11 +151,10 @@ def plants_per_container(trial: Trial) -> Known:
 
 def spacing(trial: Trial) -> Known:
     """Return the plants on a square metre of canopy."""
-    areas = {
-        treatment.code: treatment.canopy_area
-        for treatment in trial.treatments
-        if treatment.canopy_area
-    }
+    areas = {}
+    for treatment in trial.treatments:
+        if treatment.canopy_area:
+            areas[treatment.code] = treatment.canopy_area
     densities: dict[str, list[float]] = defaultdict(list)
     for tray in planted(trial):
         if tray.treatment in areas and tray.plants_started:

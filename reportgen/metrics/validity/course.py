@@ -94,7 +94,11 @@ def _filled(trial: Trial) -> Finding:
 def _start_weights(trial: Trial) -> Iterator[Finding]:
     """Judge differences in start weight by their size and by chance between trays."""
     trays = zip(planted(trial), start_weights(trial).tolist(), strict=True)
-    weights = means(trial, {tray.code: weight for tray, weight in trays if weight > 0})
+    above_zero = {}
+    for tray, weight in trays:
+        if weight > 0:
+            above_zero[tray.code] = weight
+    weights = means(trial, above_zero)
     if len(weights) < 2:
         return
     apart = max(weights.values()) / min(weights.values()) - 1
@@ -121,10 +125,12 @@ def same_harvest_age(trial: Trial) -> Finding:
         return finding("sound", _age(trial, last))
     apart = _apart(trial, days)
     verdict = at_most(apart, SAME_DAYS, CLOSE_DAYS)
-    said = message("harvested_from_to", first=day(first), last=day(last), apart=Amount(apart, "d"))
+    statement = message(
+        "harvested_from_to", first=day(first), last=day(last), apart=Amount(apart, "d")
+    )
     if verdict == "sound":
-        return finding(verdict, said)
-    return finding(verdict, said, message("harvested_at_one_size"))
+        return finding(verdict, statement)
+    return finding(verdict, statement, message("harvested_at_one_size"))
 
 
 def _age(trial: Trial, harvested: date) -> Message:
@@ -171,10 +177,10 @@ def _losses(trial: Trial) -> Finding:
         return finding("sound", message("none_lost", plants=whole, share=Share(0.0)))
     apart = most - min(lost.values())
     verdict = at_most(most, FEW_LOST, MANY_LOST)
-    said = message("plants_lost", each=each(trial, shares), points=number(100 * apart))
+    statement = message("plants_lost", each=each(trial, shares), points=number(100 * apart))
     if at_most(apart, UNEQUAL_LOSSES, UNEQUAL_LOSSES) != "sound":
-        return finding("problem", said, message("losses_differ"))
-    return finding(verdict, said)
+        return finding("problem", statement, message("losses_differ"))
+    return finding(verdict, statement)
 
 
 def _lost(share: float, started: int, kept: int) -> Message:
@@ -241,14 +247,14 @@ def _emptied(tray: str, events: list[SolutionEvent]) -> Iterator[Finding]:
             yield finding("problem", message("emptied", tray=Quote(tray), day=day(on)))
         elif filled and change >= filled * (1 - ROUNDING):
             volume, first_fill = Amount(change, "L"), Amount(filled, "L")
-            said = message(
+            statement = message(
                 "took_its_first_fill",
                 tray=Quote(tray),
                 day=day(on),
                 volume=volume,
                 first_fill=first_fill,
             )
-            yield finding("caution", said)
+            yield finding("caution", statement)
         filled = filled or change
 
 
@@ -280,13 +286,13 @@ def _left_too_little(tray: str, events: list[SolutionEvent]) -> Iterator[Finding
     if left <= 0:
         yield finding("problem", message("ran_out", tray=Quote(tray)))
     elif left < filled * NEARLY_EMPTY * (1 - ROUNDING):
-        said = message(
+        statement = message(
             "nearly_empty",
             tray=Quote(tray),
             volume=Amount(left, "L"),
             first_fill=Amount(filled, "L"),
         )
-        yield finding("caution", said)
+        yield finding("caution", statement)
 
 
 def meters_span(trial: Trial) -> Finding | None:
@@ -327,8 +333,10 @@ def _unmetered(trial: Trial, codes: list[str]) -> Iterator[Finding]:
     unknown = [code for code in codes if code not in calculated]
     none = Share(0.0)
     if calculated:
-        said = message("electricity_calculated", treatments=names(trial, calculated), share=none)
-        yield finding("caution", said)
+        statement = message(
+            "electricity_calculated", treatments=names(trial, calculated), share=none
+        )
+        yield finding("caution", statement)
     if unknown:
         yield finding(
             "problem",
@@ -337,7 +345,11 @@ def _unmetered(trial: Trial, codes: list[str]) -> Iterator[Finding]:
 
 
 def _shared_meters(trial: Trial) -> Iterator[Finding]:
-    common = sorted({reading.meter for reading in trial.meter if reading.treatment is None})
+    shared = set()
+    for reading in trial.meter:
+        if reading.treatment is None:
+            shared.add(reading.meter)
+    common = sorted(shared)
     if not common:
         return
     meters = Count(len(common), "meter")

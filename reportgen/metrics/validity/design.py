@@ -45,12 +45,12 @@ def replication(trial: Trial) -> Finding:
     """Judge how many times each treatment was given independently."""
     fewest = min(_trays_of(trial).values())
     verdict = at_least(fewest, ENOUGH_REPLICATES, FEWEST_REPLICATES)
-    said = [_given_to(trial)]
+    statements = [_given_to(trial)]
     if verdict == "problem":
-        said.append(message("one_unit_shows_no_chance"))
+        statements.append(message("one_unit_shows_no_chance"))
     elif verdict == "caution":
-        said.append(message("more_units_tell_better", number=number(ENOUGH_REPLICATES)))
-    return together(finding(verdict, *said), *_pretended(trial), _independent_units(trial))
+        statements.append(message("more_units_tell_better", number=number(ENOUGH_REPLICATES)))
+    return together(finding(verdict, *statements), *_pretended(trial), _independent_units(trial))
 
 
 def _given_to(trial: Trial) -> Message:
@@ -63,22 +63,28 @@ def _given_to(trial: Trial) -> Message:
 
 def _trays_of(trial: Trial) -> dict[str, int]:
     treatments = list(treatment_by_tray(trial).values())
-    return {treatment.code: treatments.count(treatment.code) for treatment in trial.treatments}
+    counts: dict[str, int] = {}
+    for treatment in trial.treatments:
+        counts[treatment.code] = treatments.count(treatment.code)
+    return counts
 
 
 def _pretended(trial: Trial) -> list[Finding]:
     """Find plants that are named as experimental units though they share a pot."""
-    crowded = [tray for tray in planted(trial) if tray.plants_started > 1]
+    crowded = []
+    for tray in planted(trial):
+        if tray.plants_started > 1:
+            crowded.append(tray)
     if trial.experimental_unit != "plant" or not crowded:
         return []
     most = max(tray.plants_started for tray in crowded)
-    said = message(
+    statement = message(
         "plants_share_pots",
         number=number(len(crowded)),
         pots=Count(len(planted(trial)), "pot"),
         most=number(most),
     )
-    return [finding("problem", said)]
+    return [finding("problem", statement)]
 
 
 def _independent_units(trial: Trial) -> Finding:
@@ -99,7 +105,10 @@ def _independent_units(trial: Trial) -> Finding:
             "not recorded", message("units_not_recorded", treatments=names(trial, missing))
         )
     trays = _trays_of(trial)
-    shared = [code for code, count in counts.items() if count < trays[code]]
+    shared = []
+    for code, count in counts.items():
+        if count < trays[code]:
+            shared.append(code)
     single = [code for code in shared if counts[code] == 1]
     if single:
         return finding("problem", message("one_unit_for_all", treatments=names(trial, single)))
@@ -211,15 +220,15 @@ def _dates(trial: Trial) -> list[Finding]:
     findings: list[Finding] = []
     filled, harvested = first_fills(trial), harvests(trial)
     if parted := _parted_by_day(trial, filled):
-        said = message(
+        statement = message(
             "own_days_of_first_fill", treatments=names(trial, parted), days=_days(filled)
         )
-        findings.append(finding("problem", said))
+        findings.append(finding("problem", statement))
     if parted := _parted_by_day(trial, harvested):
-        said = message(
+        statement = message(
             "own_days_of_harvest", treatments=names(trial, parted), days=_days(harvested)
         )
-        findings.append(finding("problem", said))
+        findings.append(finding("problem", statement))
     return findings
 
 
@@ -282,10 +291,10 @@ def _positions(trial: Trial) -> list[Finding]:
     verdict: VerdictWord = "caution" if trial.about.randomised else "problem"
     groups, places = names(trial, parted), Count(len(positions), "position")
     if repeated:
-        said = _own_positions(trial, groups, places)
+        statement = _own_positions(trial, groups, places)
     else:
-        said = _own_group(trial, groups, places)
-    return [finding(verdict, said)]
+        statement = _own_group(trial, groups, places)
+    return [finding(verdict, statement)]
 
 
 def _own_positions(trial: Trial, treatments: Several, positions: Count) -> Message:

@@ -61,7 +61,11 @@ def flagged(trial: Trial) -> tuple[tuple[Plant, float], ...]:
         return ()
     plants_far: list[tuple[Plant, float]] = []
     for plants in measured_alone(trial, measure).values():
-        values = [value for plant in plants if (value := measure.value(plant)) is not None]
+        values = []
+        for plant in plants:
+            value = measure.value(plant)
+            if value is not None:
+                values.append(value)
         result = outliers(values)
         for index in result.indices:
             plants_far.append((plants[index], result.scores[index]))
@@ -93,8 +97,11 @@ def without_outliers(trial: Trial) -> Trial | None:
     for tray in trial.trays:
         started = tray.plants_started - number_out[tray.code]
         trays.append(replace(tray, plants_started=started))
-    plants = tuple(plant for plant in trial.plants if (plant.tray, plant.code) not in out)
-    return replace(trial, trays=tuple(trays), plants=plants)
+    plants: list[Plant] = []
+    for plant in trial.plants:
+        if (plant.tray, plant.code) not in out:
+            plants.append(plant)
+    return replace(trial, trays=tuple(trays), plants=tuple(plants))
 
 
 def outlying(trial: Trial) -> Finding | None:
@@ -106,7 +113,7 @@ def outlying(trial: Trial) -> Finding | None:
     if measure is None:
         return None
     weighed = measured_alone(trial, measure)
-    few = [code for code, plants in weighed.items() if len(plants) < 3]
+    few = [code for code, of_treatment in weighed.items() if len(of_treatment) < 3]
     if few:
         unknown = [message("too_few_weighed", treatments=names(trial, few))]
     else:
@@ -228,7 +235,10 @@ def disclosure(trial: Trial) -> Finding:
     words = trial.about.disclosure.strip()
     if words.rstrip(".").casefold() in NOT_STATED:
         return finding("not recorded", message("disclosure_not_stated"))
-    given = [clause.strip() for clause in CLAUSE.split(words) if _tells_of_a_gift(clause)]
+    given = []
+    for clause in CLAUSE.split(words):
+        if _tells_of_a_gift(clause):
+            given.append(clause.strip())
     if given:
         return finding("caution", message("something_given", words=Quote("; ".join(given))))
     if NOTHING_GIVEN.search(words):

@@ -77,7 +77,10 @@ def _judged(trial: Trial, known: Mapping[str, Values]) -> Finding:
 
 def _beyond(trial: Trial, key: str, values: Values) -> Message | None:
     usual = RANGES[key].span
-    codes = [code for code, value in values.items() if not usual.low <= value <= usual.high]
+    codes = []
+    for code, value in values.items():
+        if not usual.low <= value <= usual.high:
+            codes.append(code)
     if not codes:
         return None
     amounts = Several(tuple(Amount(values[code], usual.unit) for code in codes))

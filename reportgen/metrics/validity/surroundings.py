@@ -131,7 +131,10 @@ def light_matched(trial: Trial, ppfd: Values, dli: Values) -> Finding | None:
     ppfd: mean by treatment, µmol m-2 s-1; dli: by treatment, mol m-2 d-1.
     """
     unsettled = _heights_not_settled(trial)
-    hours = {treatment.photoperiod for treatment in trial.treatments if treatment.code in ppfd}
+    hours = set()
+    for treatment in trial.treatments:
+        if treatment.code in ppfd:
+            hours.add(treatment.photoperiod)
     if len(ppfd) < 2 or len(dli) < len(ppfd) or len(hours) == 1:
         return likeness(trial, PPFD, ppfd, unsettled)
     judged = likeness(trial, DLI, dli, unsettled)
@@ -145,9 +148,13 @@ def light_matched(trial: Trial, ppfd: Values, dli: Values) -> Finding | None:
 
 def _heights_not_settled(trial: Trial) -> Unsettled:
     """Return the treatments whose light was read, and yet is not known at the height in use."""
-    notes = {code: found.notes for code, found in light_of(trial).items()}
-    not_recorded = [code for code, why in notes.items() if why == HEIGHT_NOT_KNOWN]
-    not_measured = [code for code, why in notes.items() if why == HEIGHT_NOT_MEASURED]
+    not_recorded: list[str] = []
+    not_measured: list[str] = []
+    for code, found in light_of(trial).items():
+        if found.notes == HEIGHT_NOT_KNOWN:
+            not_recorded.append(code)
+        elif found.notes == HEIGHT_NOT_MEASURED:
+            not_measured.append(code)
     said: Notes = ()
     if not_recorded:
         said += note("height_in_use_not_recorded", treatments=names(trial, not_recorded))
@@ -169,7 +176,10 @@ def light_even(trial: Trial, uniformity: Values) -> Finding:
         )
         reasons = too_few + reasons
     unknown = finding("not recorded", *reasons)
-    even = {code: uniformity[code] for code in points if code in uniformity}
+    even = {}
+    for code in points:
+        if code in uniformity:
+            even[code] = uniformity[code]
     if not even:
         return unknown
     shares: dict[str, Value] = {}
@@ -203,7 +213,10 @@ def _points_of_maps(trial: Trial) -> dict[str, int]:
 def temperature_matched(trial: Trial, air: Values) -> Finding | None:
     """Judge whether treatments had the same air temperature. air: mean by treatment, °C."""
     common = shared(trial, air_temperature)
-    own = {code: value for code, value in air.items() if code not in common}
+    own = {}
+    for code, value in air.items():
+        if code not in common:
+            own[code] = value
     if common and not own:
         mean = Amount(air[next(iter(common))], AIR.unit)
         return finding("not recorded", message("air_logged_together", mean=mean))
