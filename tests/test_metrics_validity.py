@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 
 from reportgen import metrics
 from reportgen.metrics.compute import measured as measures_of
-from reportgen.metrics.validity import validity, without_outliers
 from reportgen.metrics.totals import water_used
+from reportgen.metrics.validity import validity, without_outliers
 from reportgen.model.message import (
     Amount,
     Count,

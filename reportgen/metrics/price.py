@@ -19,7 +19,7 @@ from reportgen.metrics.totals import (
 )
 from reportgen.model.results import Comparison, MeasureResult
 from reportgen.model.trial import Trial
-from reportgen.stats.crossings import Line
+from reportgen.stats.intersections import Line
 from reportgen.stats.log_scale import Denominator, compare_ratios
 
 Measures = Mapping[str, MeasureResult]

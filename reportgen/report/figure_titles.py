@@ -18,7 +18,7 @@ from reportgen.model.trial import Trial
 from reportgen.report import numbers, terms, wording
 from reportgen.report.factor_answer import dose_text
 from reportgen.report.scores import position
-from reportgen.stats.crossings import Line, crossings
+from reportgen.stats.intersections import Line, intersections
 
 if TYPE_CHECKING:
     from reportgen.charts.cost_parts import CostPart
@@ -222,7 +222,7 @@ def of_prices(trial: Trial, costs: Sequence[Line], *, is_clear: bool) -> str:
     known = [one for one in costs if isfinite(one.start) and isfinite(one.slope)]
     if len(known) < 2:
         return ""
-    for one in crossings(known):
+    for one in intersections(known):
         if one.y <= min(line.at(one.x) for line in known) * (1 + SAME):
             price = f"{numbers.three_digits(one.x)} {trial.currency}"
             names = {"one": _name(trial, one.below), "other": _name(trial, one.above)}

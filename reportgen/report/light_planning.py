@@ -4,7 +4,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 from reportgen.language import listed, marked, percent, say
-from reportgen.metrics.validity.surroundings import PPFD
 from reportgen.metrics.light_maps import Axis
 from reportgen.metrics.light_matching import (
     Finding,
@@ -18,6 +17,7 @@ from reportgen.metrics.light_matching import (
     WhyNoHeight,
     moles_a_day,
 )
+from reportgen.metrics.validity.surroundings import PPFD
 from reportgen.model.document import Figure
 from reportgen.model.trial import LightSurvey, Treatment
 from reportgen.report import numbers

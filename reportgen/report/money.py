@@ -12,7 +12,7 @@ from reportgen.model.document import Bullets, Paragraph, Table
 from reportgen.model.results import MoneyResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import figures, numbers, units, wording
-from reportgen.stats.crossings import crossings
+from reportgen.stats.intersections import intersections
 
 # In a tenth of a kilogram, or less than a pound, crop is said in grams or ounces.
 SMALL_CROP: Final[Mapping[str, float]] = {"kg": 100.0, "lb": units.G_PER_LB}  # g
@@ -361,7 +361,7 @@ def _crossings(trial: Trial, results: Results) -> list[str]:
             below=wording.name_within(trial, one.below),
             above=wording.name_within(trial, one.above),
         )
-        for one in crossings(costs_of_gram(trial, figures.by_key(results)))
+        for one in intersections(costs_of_gram(trial, figures.by_key(results)))
         if NEAREST * price <= one.x <= FARTHEST * price
     ]
 
