@@ -1,9 +1,8 @@
-"""Ratios on the log scale: the quotient of two treatments' figures, with limits exp(ln ratio ± t
-SE).
+"""Ratios of two treatments' figures on the log scale, with limits exp(ln ratio ± t SE).
 
 Growth multiplies: a better shelf and a stronger treatment both act in proportion, and spreads grow
-with the means. On the log scale such effects add up, limits are never below zero, and the ratio
-turned round has the limits turned round.
+with the means. On the log scale such effects add up, limits are never below zero, and the
+reciprocal ratio has the reciprocal limits.
 """
 
 from collections.abc import Sequence
