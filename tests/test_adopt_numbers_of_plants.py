@@ -9,7 +9,7 @@ import pytest
 
 from reportgen import pipeline
 from reportgen.metrics import compute
-from reportgen.metrics.fairness import without_outliers
+from reportgen.metrics.validity import without_outliers
 from reportgen.model.problem import WorkbookError
 from reportgen.report.figures import plants
 from tests.adopting import adopt, answering, asked, book, said, trial

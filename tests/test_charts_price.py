@@ -10,7 +10,7 @@ from scipy.optimize import brentq
 from reportgen.charts import cost_lines as price
 from reportgen.charts import cost_parts, theme
 from reportgen.charts.cost_parts import CostPart
-from reportgen.stats.crossings import Crossing, Line
+from reportgen.stats.intersections import Intersection, Line
 from tests.test_charts import HOSTILE, drawn, invented, words
 from tests.test_charts_light import (
     UP_TO_60,
@@ -59,7 +59,7 @@ def told(chart) -> list[tuple[float, str]]:
 
 def test_two_lines_cross_where_they_cost_the_same():
     assert price.crossings_within(LINES, 1.0) == (
-        Crossing(pytest.approx(0.3), pytest.approx(0.04), "N0", "N1"),
+        Intersection(pytest.approx(0.3), pytest.approx(0.04), "N0", "N1"),
     )
 
 
@@ -155,7 +155,7 @@ def test_of_many_crossings_those_of_the_cheapest_are_labelled_apart():
     assert 0 < len(labels) < len(rings)
     cheapest = {
         f"{a.x:.3g}"
-        for a in price.crossings(EIGHT)
+        for a in price.intersections(EIGHT)
         if a.y <= min(line.at(a.x) for line in EIGHT) + 1e-9
     }
     assert {text for _, text in labels} <= cheapest

@@ -153,7 +153,7 @@ def test_each_trial_keeps_the_interval_of_its_own_report():
 def test_a_trial_with_the_other_treatment_as_reference_is_turned_round():
     straight = only(*map(of_row, (1, 2, 3))).measures[0]
     mixed = only(of_row(1), of_row(2, swapped=True), of_row(3))
-    assert [one.turned for one in mixed.trials] == [False, True, False]
+    assert [one.inverted for one in mixed.trials] == [False, True, False]
     (measure,) = mixed.measures
     assert logs(measure.pooled) == pytest.approx(logs(straight.pooled))
     for turned, own in zip(measure.trials, straight.trials, strict=True):

@@ -8,7 +8,7 @@ from reportgen.metrics import compute
 from reportgen.metrics.price import costs_of_gram, paybacks
 from reportgen.metrics.tariff import prices
 from reportgen.model.trial import Cost, TariffPeriod, Treatment
-from reportgen.stats.crossings import crossings
+from reportgen.stats.intersections import intersections
 from tests.trials import readings, trial
 
 GRAMS = {"half": (66 + 67 + 63) / 3, "full": (85 + 80 + 89) / 3}  # of a tray, from tests/trials.py
@@ -35,7 +35,7 @@ def test_a_gram_costs_what_is_paid_for_it_and_its_energy_at_a_price():
 def test_the_price_at_which_both_cost_the_same_is_where_the_lines_cross():
     made = trial(costs=(Cost("feed", "half", 3.0), Cost("feed", "full", 6.0)))
     costs = costs_of_gram(made, measures(made))
-    (crossing,) = crossings(costs)
+    (crossing,) = intersections(costs)
     assert costs[0].at(crossing.x) == pytest.approx(costs[1].at(crossing.x), rel=1e-12)
     assert costs[0].at(crossing.x) == pytest.approx(crossing.y, rel=1e-12)
     cheaper = min(costs, key=lambda one: one.at(crossing.x / 2))
@@ -44,8 +44,8 @@ def test_the_price_at_which_both_cost_the_same_is_where_the_lines_cross():
 
 def test_lines_that_do_not_cross_at_a_price_above_nothing_give_no_crossing():
     made = trial(costs=(Cost("feed", "half", 6.0), Cost("feed", "full", 3.0)))
-    assert crossings(costs_of_gram(made, measures(made))) == ()
-    assert crossings(()) == ()
+    assert intersections(costs_of_gram(made, measures(made))) == ()
+    assert intersections(()) == ()
 
 
 def test_a_shared_meter_compares_no_costs():

@@ -39,7 +39,7 @@ def test_each_plant_left_out_changes_the_ratio_as_in_r():
     found = leave_one_out(20, whole, without)
     assert (found.lowest, found.lowest_without) == (pytest.approx(1.07962943184551, rel=1e-9), 10)
     assert (found.highest, found.highest_without) == (pytest.approx(1.12644144626764, rel=1e-9), 13)
-    assert found.turned_by == (0, 2, 3, 7, 8, 10, 14, 15, 17)
+    assert found.changed_by == (0, 2, 3, 7, 8, 10, 14, 15, 17)
     assert found.untestable == ()
 
 
@@ -56,7 +56,7 @@ def test_a_verdict_turns_where_the_interval_takes_in_one_or_changes_sides():
         IntervalOfRatio(0.8, None, 0.9),
         IntervalOfRatio(1.2, 1.1, None),
     ]
-    assert leave_one_out(3, WHOLE, results.__getitem__).turned_by == (0, 1)
+    assert leave_one_out(3, WHOLE, results.__getitem__).changed_by == (0, 1)
 
 
 def test_nothing_can_be_left_out_where_no_ratio_remains():

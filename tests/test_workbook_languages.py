@@ -348,7 +348,7 @@ def test_places_that_were_given_by_hand_are_told_in_each_language(tmp_path):
 
 
 def _judged(found):
-    from reportgen.metrics.fairness.design import randomisation
+    from reportgen.metrics.validity.design import randomisation
 
     return randomisation(found)[1][0].code
 

@@ -12,7 +12,7 @@ import pytest
 from openpyxl import load_workbook
 
 from reportgen import pipeline
-from reportgen.metrics.fairness.evidence import flagged
+from reportgen.metrics.validity.evidence import flagged
 from reportgen.model.problem import Severity
 from reportgen.workbook.declaration import SHEETS, Kind
 from reportgen.workbook.slips import Likeness

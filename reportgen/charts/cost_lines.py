@@ -15,7 +15,7 @@ from reportgen.charts.plane import Axis, Plane
 from reportgen.language import figure as in_signs
 from reportgen.language import say
 from reportgen.model.trial import Trial
-from reportgen.stats.crossings import Crossing, Line, crossings
+from reportgen.stats.intersections import Intersection, Line, intersections
 
 HEIGHT: Final = 180  # px
 MARKS: Final = 5  # of one line
@@ -31,11 +31,11 @@ Mass = Literal["g", "kg", "lb"]
 Row = dict[str, Any]
 
 
-def crossings_within(lines: Sequence[Line], highest: float) -> tuple[Crossing, ...]:
+def crossings_within(lines: Sequence[Line], highest: float) -> tuple[Intersection, ...]:
     """Return where two lines cross at a price above 0 and up to `highest`, cheapest electricity
     first.
     """
-    return tuple(one for one in crossings(lines) if one.x <= highest)
+    return tuple(one for one in intersections(lines) if one.x <= highest)
 
 
 def highest_price(lines: Sequence[Line], own: float | None) -> float:
@@ -157,7 +157,7 @@ def _cost_lines(
     ]
 
 
-def _rings(ground: Plane, found: Sequence[Crossing]) -> alt.Chart:
+def _rings(ground: Plane, found: Sequence[Intersection]) -> alt.Chart:
     rings = theme.rows("crossings", [{"price": a.x, "cost": a.y} for a in found])
     ring = ground.at("price", "cost").mark_point(
         size=150, filled=False, shape="circle", stroke=theme.INK, strokeWidth=1.75
@@ -181,7 +181,7 @@ def _told(ground: Plane, trial: Trial, lines: Sequence[Line]) -> list[Told]:
     return [*found, *leaders.in_row(behind, own + BESIDE, ground.across, y)]
 
 
-def _labelled(lines: Sequence[Line], ground: Plane) -> list[Crossing]:
+def _labelled(lines: Sequence[Line], ground: Plane) -> list[Intersection]:
     found = crossings_within(lines, ground.x.ends[1])
     if len(found) <= MOST_LABELS:
         return list(found)

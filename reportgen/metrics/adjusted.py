@@ -16,10 +16,10 @@ import numpy as np
 
 from reportgen.metrics.basis import on_whole_crop
 from reportgen.metrics.design import question_of
-from reportgen.metrics.measures import Metric, metrics_of
+from reportgen.metrics.measures import Metric, metrics_by_key
 from reportgen.metrics.start_weights import DIFFERS_BELOW, start_weights
 from reportgen.metrics.totals import FloatArray, by_tray, planted
-from reportgen.model.message import Count, Notes, joined, note
+from reportgen.model.message import Count, Notes, note
 from reportgen.model.results import (
     AdjustedMeasure,
     Adjustment,
@@ -90,9 +90,7 @@ SOURCES: Final = (
 def adjustments(
     trial: Trial, measures: tuple[MeasureResult, ...], main: str
 ) -> tuple[Adjustment, ...]:
-    """Return the main measure and the yields adjusted for each covariate that the trial has, one at
-    a time.
-    """
+    """Return the main measure and the yields adjusted for each covariate singly."""
     found: list[Adjustment] = []
     for source in SOURCES:
         values = source.values(trial)
@@ -105,10 +103,15 @@ def adjustments(
 def _metrics(trial: Trial, measures: tuple[MeasureResult, ...], main: str) -> list[Metric]:
     """Return the metrics to adjust that have figures: ratios on the log scale, not proportions."""
     known = {result.measure.key for result in measures if result.scores}
-    wanted = [key for key in dict.fromkeys((main, *YIELDS)) if key in known]
-    by_key = {metric.key: metric for metric in metrics_of(trial)}
-    chosen = [by_key[key] for key in wanted if key in by_key]
-    return [metric for metric in chosen if metric.has_ratio and not metric.is_proportion]
+    by_key = metrics_by_key(trial)
+    metrics: list[Metric] = []
+    for key in dict.fromkeys((main, *YIELDS)):
+        metric = by_key.get(key)
+        if metric is None or key not in known:
+            continue
+        if metric.is_ratio_scale and not metric.is_proportion:
+            metrics.append(metric)
+    return metrics
 
 
 def _adjustment(
@@ -120,14 +123,14 @@ def _adjustment(
         if np.isfinite(values[own]).any():
             averages.append((treatment.code, float(np.nanmean(values[own]))))
     withheld = source.withheld(trial)
-    adjusted = () if withheld else tuple(_measure(trial, metric, values) for metric in metrics)
-    return Adjustment(source.covariate, source.unit, tuple(averages), adjusted, withheld)
+    adjusted: list[AdjustedMeasure] = []
+    if not withheld:
+        adjusted = [_measure(trial, metric, values) for metric in metrics]
+    return Adjustment(source.covariate, source.unit, tuple(averages), tuple(adjusted), withheld)
 
 
 def _measure(trial: Trial, metric: Metric, values: FloatArray) -> AdjustedMeasure:
-    """Return a metric adjusted on the log scale, the covariate's own logarithm being what it is
-    adjusted for.
-    """
+    """Return a metric adjusted on the log scale for the covariate's logarithm."""
     question = question_of(trial)
     design = question.design
     logs = _logs(trial, metric)
@@ -164,8 +167,9 @@ def _measure(trial: Trial, metric: Metric, values: FloatArray) -> AdjustedMeasur
 
 
 def _logs(trial: Trial, metric: Metric) -> FloatArray:
-    """Return the logarithm of each tray's own figure, NaN where it has none, and everywhere if one
-    is not above zero.
+    """Return the logarithm of each tray's own figure.
+
+    NaN where it has none, and everywhere if one is not above zero.
 
     At one value of the covariate all treatments spread alike, so the ratio of geometric means is
     that of means.
@@ -183,13 +187,18 @@ def _compared(trial: Trial, fit: CovarianceFit) -> tuple[tuple[str, Comparison],
     question = question_of(trial)
     found = compare_adjusted(fit, question.design.reference, question.level)
     pairs = zip(trial.treatments, found, strict=True)
-    return tuple((treatment.code, each) for treatment, each in pairs if each is not None)
+    comparisons: list[tuple[str, Comparison]] = []
+    for treatment, comparison in pairs:
+        if comparison is not None:
+            comparisons.append((treatment.code, comparison))
+    return tuple(comparisons)
 
 
 def _by_code(trial: Trial, estimates: list[Estimate]) -> tuple[tuple[str, Estimate], ...]:
-    return tuple(
-        (treatment.code, each) for treatment, each in zip(trial.treatments, estimates, strict=True)
-    )
+    by_code: list[tuple[str, Estimate]] = []
+    for treatment, each in zip(trial.treatments, estimates, strict=True):
+        by_code.append((treatment.code, each))
+    return tuple(by_code)
 
 
 def _estimates(fit: CovarianceFit, level: float) -> list[Estimate]:
@@ -209,13 +218,13 @@ def _estimates(fit: CovarianceFit, level: float) -> list[Estimate]:
 
 def _cautions(fit: CovarianceFit, left_out: int) -> Notes:
     """Return what a reader must know before the adjusted figures are believed."""
-    return joined(
-        (
-            note("covariate_differs")
-            if fit.p_differs is not None and fit.p_differs < DIFFERS_BELOW
-            else ()
-        ),
-        note("slopes_differ") if fit.p_slopes is not None and fit.p_slopes < ALPHA else (),
-        note("few_freedoms") if fit.degrees_of_freedom < FEW_FREEDOMS else (),
-        note("without_covariate", trays=Count(left_out, "tray")) if left_out else (),
-    )
+    notes: Notes = ()
+    if fit.p_differs is not None and fit.p_differs < DIFFERS_BELOW:
+        notes += note("covariate_differs")
+    if fit.p_slopes is not None and fit.p_slopes < ALPHA:
+        notes += note("slopes_differ")
+    if fit.degrees_of_freedom < FEW_FREEDOMS:
+        notes += note("few_freedoms")
+    if left_out:
+        notes += note("without_covariate", trays=Count(left_out, "tray"))
+    return notes

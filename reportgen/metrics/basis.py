@@ -3,6 +3,7 @@
 Every such figure is made once for each weight that a trial has.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -37,8 +38,9 @@ BASES: Final = (*WHOLE_CROP, MARKETABLE)
 
 
 def bases_of(trial: Trial) -> tuple[Basis, ...]:
-    """Return the weights that a trial's figures rest on: fresh weight, or dry weight where nothing
-    was weighed fresh.
+    """Return the weights that a trial's figures rest on.
+
+    Fresh weight, or dry weight where nothing was weighed fresh.
 
     A trial with both rests on fresh weight alone, since figures on both would double its report.
     Where pickings were graded, figures rest on what can be sold too.
@@ -51,14 +53,17 @@ def bases_of(trial: Trial) -> tuple[Basis, ...]:
 
 
 def on_each_basis(*keys: str) -> tuple[str, ...]:
-    """Return the keys of metrics on fresh weight, each followed by those of the same metric on
-    other weights.
-    """
-    return tuple(f"{key}{basis.suffix}" for key in keys for basis in BASES)
+    """Return the keys of metrics on fresh weight, each followed by those on other weights."""
+    return _with_suffixes(keys, BASES)
 
 
 def on_whole_crop(*keys: str) -> tuple[str, ...]:
-    """Return the keys of metrics on the weights of all that was harvested, of which a trial has
-    one.
-    """
-    return tuple(f"{key}{basis.suffix}" for key in keys for basis in WHOLE_CROP)
+    """Return the keys of metrics on the weights of the whole harvest."""
+    return _with_suffixes(keys, WHOLE_CROP)
+
+
+def _with_suffixes(keys: Iterable[str], bases: Iterable[Basis]) -> tuple[str, ...]:
+    suffixed: list[str] = []
+    for key in keys:
+        suffixed += [f"{key}{basis.suffix}" for basis in bases]
+    return tuple(suffixed)

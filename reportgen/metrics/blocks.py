@@ -7,8 +7,9 @@ from reportgen.model.trial import Trial
 
 
 def is_blocked(trial: Trial) -> bool:
-    """Return whether blocks can be told from treatments: each tray has one, and one holds two
-    treatments.
+    """Return whether blocks can be told from treatments.
+
+    Each tray has one, and one holds two treatments.
     """
     held: dict[str, set[str]] = defaultdict(set)
     for tray in planted(trial):

@@ -56,20 +56,19 @@ CHAINS: Mapping[str, tuple[Step, ...]] = {
 
 
 def factors_of(trial: Trial, measures: Measures) -> tuple[FactorOfRatio, ...]:
-    """Return the factors of yield per kilowatt-hour and of yield per unit of electricity cost, by
-    treatment.
+    """Return the factors of yield per kilowatt-hour and per currency, by treatment.
 
     A ratio that is not known, or lacks one of its factors, is not taken apart.
     """
-    found: list[FactorOfRatio] = []
+    factors: list[FactorOfRatio] = []
     for of, steps in CHAINS.items():
         if of not in measures:
             continue
-        codes = [code for code, whole in measures[of].comparisons if whole.ratio is not None]
-        if codes:
-            chain = _chain(trial, of, steps)
-            found += [factor for code in codes for factor in _factors(chain, code)]
-    return tuple(found)
+        chain = _chain(trial, of, steps)
+        for code, whole in measures[of].comparisons:
+            if whole.ratio is not None:
+                factors += _factors(chain, code)
+    return tuple(factors)
 
 
 @dataclass(frozen=True)
@@ -82,29 +81,34 @@ class _Chain:
 
 
 def _chain(trial: Trial, of: str, steps: tuple[Step, ...]) -> _Chain:
-    kept = _trays_with_all(trial, steps)
+    weights = _trays_with_all(trial, steps)
     whole = Step(of, steps[0].numerator, steps[-1].denominator)
     return _Chain(
         of,
-        _compared(trial, whole, kept),
-        {step.key: _compared(trial, step, kept) for step in steps},
+        _compared(trial, whole, weights),
+        {step.key: _compared(trial, step, weights) for step in steps},
     )
 
 
 def _factors(chain: _Chain, code: str) -> list[FactorOfRatio]:
     """Return the factors of one ratio, none where they do not multiply to it."""
     whole = chain.whole[code]
-    parts = {key: compared[code] for key, compared in chain.steps.items()}
-    ratios = [part.ratio for part in parts.values() if part.ratio is not None]
-    if whole.ratio is None or len(ratios) < len(parts):
+    product = 1.0
+    parts: dict[str, Comparison] = {}
+    for key, compared in chain.steps.items():
+        part = compared[code]
+        if part.ratio is None:
+            return []
+        product *= part.ratio
+        if key != PRICE or not isclose(part.ratio, 1.0, rel_tol=SAME):
+            parts[key] = part
+    if whole.ratio is None or not isclose(product, whole.ratio, rel_tol=SAME):
         return []
-    if not isclose(float(np.prod(ratios)), whole.ratio, rel_tol=SAME):
-        return []
-    return [
-        FactorOfRatio(chain.of, code, key, part.ratio, part.ratio_low, part.ratio_high, part.notes)
-        for key, part in parts.items()
-        if not (key == PRICE and isclose(part.ratio or 0.0, 1.0, rel_tol=SAME))
-    ]
+    factors: list[FactorOfRatio] = []
+    for key, part in parts.items():
+        low, high = part.ratio_low, part.ratio_high
+        factors.append(FactorOfRatio(chain.of, code, key, part.ratio, low, high, part.notes))
+    return factors
 
 
 def _trays_with_all(trial: Trial, steps: tuple[Step, ...]) -> FloatArray:
@@ -115,13 +119,14 @@ def _trays_with_all(trial: Trial, steps: tuple[Step, ...]) -> FloatArray:
     return np.where(known, 1.0, np.nan)
 
 
-def _compared(trial: Trial, step: Step, kept: FloatArray) -> dict[str, Comparison]:
-    """Return the ratio of each treatment to the reference over the trays of which everything is
-    known.
-    """
-    numerator, denominator = step.numerator(trial) * kept, step.denominator(trial) * kept
+def _compared(trial: Trial, step: Step, weights: FloatArray) -> dict[str, Comparison]:
+    """Return each treatment's ratio to the reference over the trays with all quantities."""
+    numerator, denominator = step.numerator(trial) * weights, step.denominator(trial) * weights
     found = compare_ratios(
         numerator, denominator, question_of(trial), Denominator.MEASURED, no_errors(trial)
     )
-    codes = (treatment.code for treatment in trial.treatments)
-    return {code: each or Comparison() for code, each in zip(codes, found, strict=True)}
+    codes = trial.treatment_codes
+    comparisons: dict[str, Comparison] = {}
+    for code, each in zip(codes, found, strict=True):
+        comparisons[code] = each or Comparison()
+    return comparisons

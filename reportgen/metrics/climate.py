@@ -46,8 +46,9 @@ class TimeMean(NamedTuple):
 
 
 def saturation_pressure(temperature: FloatArray) -> FloatArray:
-    """Return the saturation vapour pressure, kPa, at a temperature in °C. FAO-56, eq. 11; shapes
-    (n,).
+    """Return the saturation vapour pressure, kPa, at a temperature in °C.
+
+    FAO-56, eq. 11; shapes (n,).
     """
     exponent = SATURATION_SLOPE * temperature / (temperature + SATURATION_OFFSET)
     pressure: FloatArray = SATURATION_AT_0 * np.exp(exponent)
@@ -74,8 +75,9 @@ def mean_over_time(series: Series) -> TimeMean:
 
 
 def in_order(at: Moments, values: FloatArray) -> Series:
-    """Return the readings in order of time without those that are NaN; those of one moment are
-    averaged.
+    """Return the readings in order of time without those that are NaN.
+
+    Those of one moment are averaged.
     """
     known = np.isfinite(values)
     moments, place = np.unique(at[known], return_inverse=True)
@@ -90,13 +92,15 @@ def series_of(trial: Trial, quantity: Quantity) -> dict[str, Series]:
     if trial.climate is None:
         return {}
     of_log = partial(_series, trial.climate, quantity(trial.climate))
-    found = {treatment.code: of_log(treatment.code) for treatment in trial.treatments}
     common = of_log(None)
-    return {
-        code: series
-        for code, own in found.items()
-        if (series := own if own.at.size else common).at.size
-    }
+    found: dict[str, Series] = {}
+    for code in trial.treatment_codes:
+        series = of_log(code)
+        if not series.at.size:
+            series = common
+        if series.at.size:
+            found[code] = series
+    return found
 
 
 def _series(log: ClimateLog, values: FloatArray, code: str | None) -> Series:
@@ -105,31 +109,31 @@ def _series(log: ClimateLog, values: FloatArray, code: str | None) -> Series:
 
 
 def shared(trial: Trial, quantity: Quantity) -> dict[str, Notes]:
-    """Return, for each treatment whose readings of a quantity are those of all, why nothing is
-    compared.
-    """
+    """Return why treatments with shared readings of a quantity are not compared."""
     if trial.climate is None:
         return {}
     known = np.isfinite(quantity(trial.climate)).tolist()
-    own = {code for code, is_known in zip(trial.climate.treatments, known, strict=True) if is_known}
-    return {
-        treatment.code: SHARED_AIR
-        for treatment in trial.treatments
-        if None in own and treatment.code not in own
-    }
+    own: set[str | None] = set()
+    for code, is_known in zip(trial.climate.treatments, known, strict=True):
+        if is_known:
+            own.add(code)
+    notes: dict[str, Notes] = {}
+    for treatment in trial.treatments:
+        if None in own and treatment.code not in own:
+            notes[treatment.code] = SHARED_AIR
+    return notes
 
 
 def means(trial: Trial, quantity: Quantity) -> dict[str, Estimate]:
     """Return the time-weighted mean of a quantity for each treatment."""
     found = series_of(trial, quantity)
-    return {
-        treatment.code: (
-            _estimate(found[treatment.code])
-            if treatment.code in found
-            else Estimate(None, notes=NOT_LOGGED)
-        )
-        for treatment in trial.treatments
-    }
+    estimates: dict[str, Estimate] = {}
+    for treatment in trial.treatments:
+        if treatment.code in found:
+            estimates[treatment.code] = _estimate(found[treatment.code])
+        else:
+            estimates[treatment.code] = Estimate(None, notes=NOT_LOGGED)
+    return estimates
 
 
 def _estimate(series: Series) -> Estimate:
@@ -161,8 +165,9 @@ def relative_humidity(log: ClimateLog) -> FloatArray:
 
 
 def deficit(log: ClimateLog) -> FloatArray:
-    """Return the vapour pressure deficit of each reading, kPa; it is averaged, not the readings
-    that it comes from.
+    """Return the vapour pressure deficit of each reading, kPa.
+
+    It is averaged, not the readings that it comes from.
     """
     return vapour_pressure_deficit(log.air_temperature, log.relative_humidity)
 

@@ -13,11 +13,16 @@ from reportgen.metrics.design import counts
 from reportgen.metrics.energy_notes import energy_noted
 from reportgen.metrics.factor_designs import has_doses
 from reportgen.metrics.factors import factor_effects
-from reportgen.metrics.fairness import fairness, without_outliers
 from reportgen.metrics.figures import noted, treatment_results
 from reportgen.metrics.growth_over_time import growth_over_time, without_comparisons
 from reportgen.metrics.instruments import errors_of, gains_of
-from reportgen.metrics.measures import PERCENT, TREATMENT_METRICS, Metric, metrics_of
+from reportgen.metrics.measures import (
+    PERCENT,
+    TREATMENT_METRICS,
+    Metric,
+    metrics_by_key,
+    metrics_of,
+)
 from reportgen.metrics.money import money
 from reportgen.metrics.plant_measure import plant_measure
 from reportgen.metrics.reporting import reporting
@@ -26,6 +31,7 @@ from reportgen.metrics.scores import scores
 from reportgen.metrics.spread import plants_own_spread
 from reportgen.metrics.totals import planted
 from reportgen.metrics.tray_analysis import TrayTotals, analysis_of, tray_totals
+from reportgen.metrics.validity import validity, without_outliers
 from reportgen.metrics.verdicts import conclusions, main_measure, problems_of
 from reportgen.model.factor_results import Factors
 from reportgen.model.message import joined, note
@@ -36,9 +42,8 @@ from reportgen.stats.comparisons import Spread
 from reportgen.stats.fieller import MeanPair
 from reportgen.stats.instruments import Gains, widened_comparison, widened_estimate
 
-INTERVAL_SCALE = frozenset(
-    metric.key for metric in TREATMENT_METRICS if not metric.has_ratio
-)  # zero is a convention
+# metrics whose zero is a convention, such as °C and pH
+INTERVAL_SCALE = frozenset(metric.key for metric in TREATMENT_METRICS if not metric.is_ratio_scale)
 CUT_AT_POSSIBLE = note("cut_at_possible")
 RATIO_CUT_AT_ZERO = note("ratio_cut_at_zero")
 
@@ -54,7 +59,7 @@ def compute(trial: Trial) -> Results:
     other = without_outliers(trial)
     in_classes = scores(trial)
     main = main_measure(trial, measures, in_classes)
-    checks = fairness(trial, measures)
+    checks = validity(trial, measures)
     problems = problems_of(trial, measures, checks)
     effects = factor_effects(trial, measures, problems)
     return Results(
@@ -84,29 +89,32 @@ def _fragility(trial: Trial, main: str, effects: Factors) -> tuple[Fragile, ...]
 
 
 def so_far(trial: Trial) -> Results:
-    """Return the figures of an unfinished trial: what each treatment gave so far, compared and
-    judged in nothing.
+    """Return the figures of an unfinished trial.
+
+    What each treatment gave so far, compared and judged in nothing.
 
     A comparison that is looked at while data come in finds differences by chance more often than
     its level says (Armitage, McPherson and Rowe 1969, J. R. Stat. Soc. A 132:235-244).
     """
     plain = _unadjusted(trial)
-    measures = tuple(
-        replace(one, comparisons=(), letters=None, letters_notes=()) for one in measured(plain)
-    )
+    estimated: list[MeasureResult] = []
+    for result in measured(plain):
+        estimated.append(replace(result, comparisons=(), letters=None, letters_notes=()))
+    measures = tuple(estimated)
     return Results(
         counts(trial),
         measures,
         reporting=reporting(trial),
         main_measure=main_measure(trial, measures),
         harvests=cumulative(plain, measures),
-        growth=tuple(without_comparisons(each) for each in growth_over_time(trial)),
+        growth=tuple(map(without_comparisons, growth_over_time(trial))),
     )
 
 
 def _unadjusted(trial: Trial) -> Trial:
-    """Return a trial whose figures are means of its trays as they are: blocks serve comparisons,
-    and there are none.
+    """Return a trial whose figures are means of its trays as they are.
+
+    Blocks serve comparisons, and there are none.
 
     Treatments that stood in the same blocks then share no variance, since they share what the
     blocks did to it.
@@ -119,66 +127,50 @@ def _unadjusted(trial: Trial) -> Trial:
 
 def measured(trial: Trial) -> tuple[MeasureResult, ...]:
     """Return the estimates and comparisons of every metric that the trial has data for."""
-    found: list[MeasureResult] = []
+    measures: list[MeasureResult] = []
     totals = tray_totals(trial)
     for metric in metrics_of(trial):
         result = _result(trial, metric, totals)
         if result.scores or metric.withheld(trial):
-            found.append(_noted(trial, metric, result))
+            measures.append(_noted(trial, metric, result))
     for result in treatment_results(trial):
         widened = _by_instruments(trial, result)
-        is_interval_scale = result.measure.key in INTERVAL_SCALE
-        found.append(widened if is_interval_scale else _within_possible(widened))
-    return tuple(found)
+        if result.measure.key not in INTERVAL_SCALE:
+            widened = _within_possible(widened)
+        measures.append(widened)
+    return tuple(measures)
 
 
 def _by_instruments(trial: Trial, result: MeasureResult) -> MeasureResult:
-    """Give the figures of metrics without trays behind them the interval that their instruments
-    leave.
+    """Give metrics without trays behind them the intervals of their instruments.
 
-    Not those whose zero is a convention: an accuracy in percent means nothing for them.
+    Interval scales such as °C and pH are skipped: an accuracy in percent means nothing for them.
     """
     metric = next(metric for metric in TREATMENT_METRICS if metric.key == result.measure.key)
     own, shared = gains_of(trial, metric)
-    if not metric.has_ratio or (not any(own) and not shared):
+    has_gains = any(own) or shared > 0
+    if not metric.is_ratio_scale or not has_gains:
         return result
     level = trial.confidence_level
-    gains = dict(zip((treatment.code for treatment in trial.treatments), own, strict=True))
-    values = {code: each.value for code, each in result.estimates}
-    return replace(
-        result,
-        estimates=tuple(
-            (
-                code,
-                (
-                    widened_estimate(each, hypot(gains[code], shared), level)
-                    if each.low is None
-                    else each
-                ),
-            )
-            for code, each in result.estimates
-        ),
-        comparisons=tuple(
-            (
-                code,
-                (
-                    widened_comparison(
-                        each,
-                        Spread(
-                            MeanPair(values[code] or 0.0, values[trial.reference] or 0.0, 0.0, 0.0),
-                            0.0,
-                            0.0,
-                        ),
-                        Gains(gains[code], gains[trial.reference], shared),
-                        level,
-                    )
-                    if each.ratio is not None
-                    else each
-                ),
-            )
-            for code, each in result.comparisons
-        ),
-    )
+    gains = dict(zip(trial.treatment_codes, own, strict=True))
+    estimates: list[tuple[str, Estimate]] = []
+    for code, estimate in result.estimates:
+        if estimate.low is None:
+            gain = hypot(gains[code], shared)
+            estimates.append((code, widened_estimate(estimate, gain, level)))
+        else:
+            estimates.append((code, estimate))
+    values = {code: estimate.value or 0.0 for code, estimate in result.estimates}
+    comparisons: list[tuple[str, Comparison]] = []
+    for code, comparison in result.comparisons:
+        if comparison.ratio is None:
+            comparisons.append((code, comparison))
+            continue
+        means = MeanPair(values[code], values[trial.reference], 0.0, 0.0)
+        of_pair = Gains(gains[code], gains[trial.reference], shared)
+        widened = widened_comparison(comparison, Spread(means, 0.0, 0.0), of_pair, level)
+        comparisons.append((code, widened))
+    return replace(result, estimates=tuple(estimates), comparisons=tuple(comparisons))
 
 
 def _noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
@@ -192,7 +184,10 @@ def _noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult
 def _headline(trial: Trial) -> MeasureResult | None:
     """Return what plants are compared by again, of a trial without the plants that stand out."""
     measure = plant_measure(trial)
-    metric = next((one for one in metrics_of(trial) if measure and one.key == measure.key), None)
+    if measure is None:
+        return None
+    by_key = metrics_by_key(trial)
+    metric = by_key.get(measure.key)
     if metric is None:
         return None
     result = _result(trial, metric, tray_totals(trial))
@@ -203,17 +198,17 @@ def _headline(trial: Trial) -> MeasureResult | None:
 
 def _result(trial: Trial, metric: Metric, totals: TrayTotals) -> MeasureResult:
     analysis = analysis_of(totals, metric, errors_of(trial, metric))
-    codes = [treatment.code for treatment in trial.treatments]
-    comparisons = tuple(
-        (code, comparison)
-        for code, comparison in zip(codes, analysis.comparisons, strict=True)
-        if comparison is not None
-    )
-    scores = tuple(
-        (tray.code, float(score))
-        for tray, score in zip(planted(trial), analysis.scores, strict=True)
-        if np.isfinite(score)
-    )
+    codes = trial.treatment_codes
+    compared = []
+    for code, comparison in zip(codes, analysis.comparisons, strict=True):
+        if comparison is not None:
+            compared.append((code, comparison))
+    comparisons = tuple(compared)
+    finite_scores = []
+    for tray, score in zip(planted(trial), analysis.scores, strict=True):
+        if np.isfinite(score):
+            finite_scores.append((tray.code, float(score)))
+    scores = tuple(finite_scores)
     estimates = tuple(zip(codes, analysis.estimates, strict=True))
     if has_doses(trial):
         letters = None
@@ -241,15 +236,11 @@ def _spread_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
     spreads = plants_own_spread(trial, result.measure.key)
     if not spreads:
         return result
-    estimates = tuple(
-        (
-            (code, replace(estimate, notes=joined(estimate.notes, spreads[code])))
-            if code in spreads
-            else (code, estimate)
-        )
-        for code, estimate in result.estimates
-    )
-    return replace(result, estimates=estimates)
+    estimates: list[tuple[str, Estimate]] = []
+    for code, estimate in result.estimates:
+        notes = joined(estimate.notes, spreads.get(code, ()))
+        estimates.append((code, replace(estimate, notes=notes)))
+    return replace(result, estimates=tuple(estimates))
 
 
 def _within_possible(result: MeasureResult) -> MeasureResult:
@@ -258,21 +249,19 @@ def _within_possible(result: MeasureResult) -> MeasureResult:
         highest = PERCENT
     else:
         highest = inf
-    return replace(
-        result,
-        estimates=tuple((code, _cut(estimate, highest)) for code, estimate in result.estimates),
-        comparisons=tuple(
-            (code, _cut_ratio(comparison)) for code, comparison in result.comparisons
-        ),
-    )
+    estimates: list[tuple[str, Estimate]] = []
+    for code, estimate in result.estimates:
+        estimates.append((code, _cut(estimate, highest)))
+    comparisons: list[tuple[str, Comparison]] = []
+    for code, comparison in result.comparisons:
+        comparisons.append((code, _cut_ratio(comparison)))
+    return replace(result, estimates=tuple(estimates), comparisons=tuple(comparisons))
 
 
 def _cut(estimate: Estimate, highest: float) -> Estimate:
-    if (
-        estimate.low is None
-        or estimate.high is None
-        or (estimate.low >= 0 and estimate.high <= highest)
-    ):
+    if estimate.low is None or estimate.high is None:
+        return estimate
+    if estimate.low >= 0 and estimate.high <= highest:
         return estimate
     low, high = max(estimate.low, 0.0), min(estimate.high, highest)
     return replace(estimate, low=low, high=high, notes=joined(estimate.notes, CUT_AT_POSSIBLE))

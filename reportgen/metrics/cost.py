@@ -43,17 +43,17 @@ def running_cost(trial: Trial) -> FloatArray:
     """
     if not trial.costs and trial.water_price is None:
         return by_tray(trial, {})
-    other = {
-        code: sum(_or_nan(each.per_tray) for each in found)
-        for code, found in _other_costs(trial).items()
-    }
+    other: dict[str, float] = {}
+    for code, components in _other_costs(trial).items():
+        other[code] = sum(_or_nan(component.per_tray) for component in components)
     costs = by_tray(trial, {tray.code: other.get(tray.treatment, 0.0) for tray in planted(trial)})
     return electricity_cost(trial) + water_cost(trial) + costs
 
 
 def water_cost(trial: Trial) -> FloatArray:
-    """Return the cost of each tray's water in the trial's currency: 0 without a price, NaN where
-    use is not known.
+    """Return the cost of each tray's water in the trial's currency: 0 without a price.
+
+    NaN where use is not known.
     """
     if trial.water_price is None:
         return np.zeros(len(planted(trial)))
@@ -61,30 +61,34 @@ def water_cost(trial: Trial) -> FloatArray:
 
 
 def cost_components(trial: Trial) -> dict[str, tuple[CostComponent, ...]]:
-    """Return the parts of each treatment's cost of a tray: electricity, water if it has a price,
-    each item.
+    """Return the parts of each treatment's cost of a tray.
+
+    Electricity, water if it has a price, each item.
 
     Electricity and water are means over the trays for which they are known. Treatments that do not
     pay for an item lack it; rows of one item are one part.
     """
-    metered = _mean_by_treatment(trial, electricity_cost(trial))
+    electricity = _mean_by_treatment(trial, electricity_cost(trial))
     water = _mean_by_treatment(trial, water_cost(trial))
     other = _other_costs(trial)
-    return {
-        code: (
-            CostComponent(ELECTRICITY, metered[code]),
-            *([] if trial.water_price is None else [CostComponent(WATER, water[code])]),
-            *other.get(code, ()),
-        )
-        for code in metered
-    }
+    components: dict[str, tuple[CostComponent, ...]] = {}
+    for code, cost in electricity.items():
+        components[code] = (CostComponent(ELECTRICITY, cost),)
+        if trial.water_price is not None:
+            components[code] += (CostComponent(WATER, water[code]),)
+        components[code] += other.get(code, ())
+    return components
 
 
 def _mean_by_treatment(trial: Trial, costs: FloatArray) -> dict[str, float | None]:
-    found: dict[str, list[float]] = {treatment.code: [] for treatment in trial.treatments}
+    known: dict[str, list[float]] = defaultdict(list)
     for tray, cost in zip(planted(trial), costs.tolist(), strict=True):
-        found[tray.treatment] += [cost] if isfinite(cost) else []
-    return {code: sum(known) / len(known) if known else None for code, known in found.items()}
+        if isfinite(cost):
+            known[tray.treatment].append(cost)
+    means: dict[str, float | None] = {treatment.code: None for treatment in trial.treatments}
+    for code, of_trays in known.items():
+        means[code] = sum(of_trays) / len(of_trays)
+    return means
 
 
 def _other_costs(trial: Trial) -> dict[str, tuple[CostComponent, ...]]:
@@ -98,14 +102,19 @@ def _other_costs(trial: Trial) -> dict[str, tuple[CostComponent, ...]]:
             bearers = list(trays)
         share = sum(trays[code] for code in bearers)
         for code in bearers:
-            paid[code][cost.item] += borne(cost) / share if share else nan
-    return {
-        code: tuple(_component(*part) for part in items.items()) for code, items in paid.items()
-    }
+            if share:
+                paid[code][cost.item] += borne(cost) / share
+            else:
+                paid[code][cost.item] = nan
+    components: dict[str, tuple[CostComponent, ...]] = {}
+    for code, items in paid.items():
+        components[code] = tuple(_component(*part) for part in items.items())
+    return components
 
 
 def borne(cost: Cost) -> float:
-    """Return what the trial bears of a cost: all of it, or cost x hours used / life of equipment;
+    """Return what the trial bears of a cost: all of it, or cost x hours used / life of equipment.
+
     NaN without hours.
     """
     if cost.life is None:
@@ -116,7 +125,9 @@ def borne(cost: Cost) -> float:
 
 
 def _component(name: str, per_tray: float) -> CostComponent:
-    return CostComponent(name, per_tray if isfinite(per_tray) else None)
+    if isfinite(per_tray):
+        return CostComponent(name, per_tray)
+    return CostComponent(name, None)
 
 
 def _or_nan(value: float | None) -> float:
@@ -126,10 +137,11 @@ def _or_nan(value: float | None) -> float:
 
 
 def notes_of_running_cost(trial: Trial) -> dict[str, Notes]:
-    """Return, for each treatment, what is in its running cost and what is not, or why the cost is
-    not known.
-    """
-    return {code: _notes(trial, components) for code, components in cost_components(trial).items()}
+    """Return what each treatment's running cost includes, or why it is not known."""
+    notes: dict[str, Notes] = {}
+    for code, components in cost_components(trial).items():
+        notes[code] = _notes(trial, components)
+    return notes
 
 
 def _notes(trial: Trial, components: Sequence[CostComponent]) -> Notes:
@@ -138,9 +150,10 @@ def _notes(trial: Trial, components: Sequence[CostComponent]) -> Notes:
         reasons = {ELECTRICITY: NO_ELECTRICITY_COST, WATER: NO_WATER_COST}
         return joined(*(reasons.get(name, NO_HOURS) for name in unknown))
     has_water = trial.water_price is not None
-    left_out = () if has_water else WATER_LEFT_OUT
-    spread = COSTS_ARE_ONE_FIGURE_BUT_WATER if has_water else COSTS_ARE_ONE_FIGURE
-    return joined(_counted(components, has_water), left_out, spread)
+    costs = _counted(components, has_water)
+    if has_water:
+        return joined(costs, COSTS_ARE_ONE_FIGURE_BUT_WATER)
+    return joined(costs, WATER_LEFT_OUT, COSTS_ARE_ONE_FIGURE)
 
 
 def _counted(components: Sequence[CostComponent], has_water: bool) -> Notes:

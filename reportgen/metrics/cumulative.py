@@ -19,8 +19,9 @@ BY_PIECES: Final = ("pieces",)  # where nothing was weighed
 
 
 def cumulative(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[CumulativeYield, ...]:
-    """Return total and marketable yield by the day of picking, or the pieces where nothing was
-    weighed.
+    """Return total and marketable yield by day of picking.
+
+    Pieces count where nothing was weighed.
 
     A figure is the mean of the treatment's trays with the interval that the measure has at the end.
     None where there were no pickings, or all on one day.
@@ -29,9 +30,10 @@ def cumulative(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Cumul
         return ()
     measured = {result.measure.key for result in measures}
     keys = BY_WEIGHT if is_weighed(trial) else BY_PIECES
-    chosen = [
-        metric for metric in metrics_of(trial) if metric.key in keys and metric.key in measured
-    ]
+    chosen: list[Metric] = []
+    for metric in metrics_of(trial):
+        if metric.key in keys and metric.key in measured:
+            chosen.append(metric)
     return tuple(_of_metric(trial, metric) for metric in chosen)
 
 
@@ -47,21 +49,24 @@ def _on_day(trial: Trial, metric: Metric, day: date) -> YieldByDay:
     estimates = estimate_ratios(
         numerator, denominator, question_of(trial), metric.divides_by, errors
     )
-    codes = [treatment.code for treatment in trial.treatments]
-    pairs = tuple((code, _from_zero(each)) for code, each in zip(codes, estimates, strict=True))
+    codes = trial.treatment_codes
+    estimated = []
+    for code, each in zip(codes, estimates, strict=True):
+        estimated.append((code, _from_zero(each)))
+    pairs = tuple(estimated)
     return YieldByDay(day, pairs, _at_zero(trial, numerator))
 
 
 def _at_zero(trial: Trial, given: FloatArray) -> tuple[str, ...]:
-    """Return the treatments of which a tray had given nothing. given: (n,), of each tray with
-    plants.
+    """Return the treatments of which a tray had given nothing.
+
+    given: (n,), of each tray with plants.
     """
-    empty = {
-        tray.treatment
-        for tray, value in zip(planted(trial), given.tolist(), strict=True)
-        if value == 0
-    }
-    return tuple(one.code for one in trial.treatments if one.code in empty)
+    empty = set()
+    for tray, value in zip(planted(trial), given.tolist(), strict=True):
+        if value == 0:
+            empty.add(tray.treatment)
+    return tuple(treatment.code for treatment in trial.treatments if treatment.code in empty)
 
 
 def _from_zero(estimate: Estimate) -> Estimate:

@@ -18,19 +18,17 @@ def counts(trial: Trial) -> tuple[TreatmentCount, ...]:
     harvested = Counter[str]()
     for plant in trial.plants:
         harvested[plant.tray] += harvested_in(plant)
-    return tuple(
-        TreatmentCount(
-            treatment.code,
-            len(trays := [tray for tray in planted(trial) if tray.treatment == treatment.code]),
-            (
-                sum(tray.plants_started for tray in trays)
-                if all(tray.started_known for tray in trays)
-                else None
-            ),
-            sum(harvested[tray.code] for tray in trays) if trial.plants else None,
-        )
-        for treatment in trial.treatments
-    )
+    found: list[TreatmentCount] = []
+    for treatment in trial.treatments:
+        trays = [tray for tray in planted(trial) if tray.treatment == treatment.code]
+        plants_started = plants_harvested = None
+        if all(tray.started_known for tray in trays):
+            plants_started = sum(tray.plants_started for tray in trays)
+        if trial.plants:
+            plants_harvested = sum(harvested[tray.code] for tray in trays)
+        count = TreatmentCount(treatment.code, len(trays), plants_started, plants_harvested)
+        found.append(count)
+    return tuple(found)
 
 
 def question_of(trial: Trial) -> Question:
@@ -40,7 +38,7 @@ def question_of(trial: Trial) -> Question:
 
 def design_of(trial: Trial) -> Design:
     """Return the treatment, block and main plot of each tray with plants, as numbers."""
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     trays = planted(trial)
     blocks = sorted({tray.block for tray in trays})
     if is_blocked(trial):

@@ -18,8 +18,9 @@ PER_KILO = 1000.0  # W in a kW: exact
 
 @dataclass(frozen=True)
 class EnergyShare:
-    """A treatment's energy in kWh: what its own meters counted or its devices used, and its part of
-    shared meters.
+    """A treatment's energy in kWh.
+
+    What its own meters counted or its devices used, and its part of shared meters.
     """
 
     own: float
@@ -35,14 +36,15 @@ Readings = tuple[tuple[datetime, float], ...]
 
 
 def metered(trial: Trial) -> dict[tuple[str, str | None], Readings]:
-    """Return, for each meter and whose it is, the energy counted since its first reading (date and
-    time, kWh).
+    """Return the energy counted since each meter's first reading (date and time, kWh).
 
     The step to a reading after a reset is not known and counts as none.
     """
-    return {
-        key: _counted(readings) for key, readings in _by_meter(trial).items() if len(readings) > 1
-    }
+    counts: dict[tuple[str, str | None], Readings] = {}
+    for key, readings in _by_meter(trial).items():
+        if len(readings) > 1:
+            counts[key] = _counted(readings)
+    return counts
 
 
 def _by_meter(trial: Trial) -> dict[tuple[str, str | None], list[MeterReading]]:
@@ -64,18 +66,21 @@ def _counted(ordered: list[MeterReading]) -> Readings:
 
 
 def energy_source(trial: Trial) -> dict[str, EnergySource]:
-    """Return what each treatment's energy is known from; a treatment without meter and devices is
-    absent.
+    """Return what each treatment's energy is known from.
+
+    A treatment without meter and devices is absent.
 
     A treatment with a meter of its own is metered even where a shared meter counts a part. Its
     devices are left out where any meter counts for it, for they would count twice.
     """
     meters = {reading.treatment for reading in trial.meter}
     devices = {load.treatment for load in trial.loads}
-    sources = {
-        treatment.code: _source(treatment.code, meters, devices) for treatment in trial.treatments
-    }
-    return {code: source for code, source in sources.items() if source}
+    sources: dict[str, EnergySource] = {}
+    for code in trial.treatment_codes:
+        source = _source(code, meters, devices)
+        if source:
+            sources[code] = source
+    return sources
 
 
 def _source(code: str, meters: set[str | None], devices: set[str]) -> EnergySource | None:
@@ -94,16 +99,19 @@ def days_of(trial: Trial) -> int:
 
 
 def _last_harvest(trial: Trial) -> date:
-    return max(
-        [trial.harvested_on, *(tray.harvested_on for tray in trial.trays if tray.harvested_on)]
-    )
+    days = [tray.harvested_on for tray in trial.trays if tray.harvested_on]
+    return max([trial.harvested_on, *days])
 
 
 def energy_of_load(trial: Trial, load: Load) -> float:
-    """Return the energy of devices, kWh: power x hours a day x days, the trial's days where none
-    are given.
+    """Return the energy of devices, kWh: power x hours a day x days.
+
+    Without days of their own those of the trial count.
     """
-    days = days_of(trial) if load.days is None else load.days
+    if load.days is None:
+        days: float = days_of(trial)
+    else:
+        days = load.days
     return load.power / PER_KILO * load.hours_per_day * days
 
 
@@ -118,42 +126,46 @@ def covered_by_meters(trial: Trial) -> dict[str, float]:
     for (_, treatment), readings in _by_meter(trial).items():
         shares[treatment].append(_share_of_days(trial, readings))
     common = shares.pop(None, [])
-    return {
-        code: min([*shares.get(code, []), *common], default=1.0) for code in energy_source(trial)
-    }
+    covered: dict[str, float] = {}
+    for code in energy_source(trial):
+        covered[code] = min([*shares.get(code, []), *common], default=1.0)
+    return covered
 
 
 def _share_of_days(trial: Trial, ordered: list[MeterReading]) -> float:
     end = _last_harvest(trial)
     if end == trial.started_on:  # a trial that has only begun
         return 0.0
-    days = sum(
-        max(0, (min(reading.at.date(), end) - max(before.at.date(), trial.started_on)).days)
-        for before, reading in pairwise(ordered)
-        if not reading.reset
-    )
+    days = 0
+    for before, reading in pairwise(ordered):
+        if not reading.reset:
+            first = max(before.at.date(), trial.started_on)
+            last = min(reading.at.date(), end)
+            days += max(0, (last - first).days)
     return days / (end - trial.started_on).days
 
 
 def energy_of_treatments(trial: Trial) -> dict[str, EnergyShare]:
-    """Return the energy of each treatment that is known of; a shared meter's goes out by trays with
-    plants.
+    """Return the energy of each treatment that is known of.
+
+    A shared meter's goes out by trays with plants.
     """
     own = _calculated(trial)
-    shared = [
-        counted[-1][1] for (_, treatment), counted in metered(trial).items() if treatment is None
-    ]
-    for (_, treatment), counted in metered(trial).items():
-        if treatment is not None:
-            own[treatment] += counted[-1][1]
+    shared = []
+    for (_, code), counts in metered(trial).items():
+        used = counts[-1][1]
+        if code is None:
+            shared.append(used)
+        else:
+            own[code] += used
     trays = [tray.treatment for tray in trial.trays if tray.is_planted]
-    return {
-        treatment.code: EnergyShare(
-            own.get(treatment.code, 0.0), sum(shared) * trays.count(treatment.code) / len(trays)
-        )
-        for treatment in trial.treatments
-        if treatment.code in own or shared
-    }
+    energy: dict[str, EnergyShare] = {}
+    for treatment in trial.treatments:
+        if treatment.code in own or shared:
+            own_energy = own.get(treatment.code, 0.0)
+            part = sum(shared) * trays.count(treatment.code) / len(trays)
+            energy[treatment.code] = EnergyShare(own_energy, part)
+    return energy
 
 
 def _calculated(trial: Trial) -> dict[str, float]:
@@ -167,9 +179,7 @@ def _calculated(trial: Trial) -> dict[str, float]:
 
 
 def is_shared(trial: Trial) -> bool:
-    """Return whether no treatment has a meter of its own, so that energy is only given out by
-    trays.
-    """
+    """Return whether no treatment has a meter of its own."""
     return bool(trial.meter) and all(reading.treatment is None for reading in trial.meter)
 
 

@@ -48,13 +48,13 @@ def energy_noted(trial: Trial, result: MeasureResult) -> MeasureResult:
     key = result.measure.key
     if key not in ENERGY_METRICS or not result.scores:
         return result
-    estimates = tuple(
-        (code, _noted_estimate(trial, key, code, each)) for code, each in result.estimates
-    )
-    comparisons = tuple(
-        (code, _noted_comparison(trial, key, code, each)) for code, each in result.comparisons
-    )
-    return replace(result, estimates=estimates, comparisons=comparisons)
+    estimates = []
+    for code, estimate in result.estimates:
+        estimates.append((code, _noted_estimate(trial, key, code, estimate)))
+    comparisons = []
+    for code, comparison in result.comparisons:
+        comparisons.append((code, _noted_comparison(trial, key, code, comparison)))
+    return replace(result, estimates=tuple(estimates), comparisons=tuple(comparisons))
 
 
 def _source_notes(trial: Trial, key: str, code: str, methods: Notes) -> Notes:
@@ -72,8 +72,9 @@ def _source_notes(trial: Trial, key: str, code: str, methods: Notes) -> Notes:
 
 
 def _noted_estimate(trial: Trial, key: str, code: str, estimate: Estimate) -> Estimate:
-    """Add what the energy rests on; where it is the whole figure, or unknown, that is all there is
-    to say.
+    """Add what the energy rests on.
+
+    Where it is the whole figure, or unknown, that is all there is to say.
     """
     notes = _unmetered(trial, code)
     if not notes:

@@ -29,8 +29,7 @@ MOST_FACTORS = 2
 
 @dataclass(frozen=True)
 class FactorDesign:
-    """The factors that are analysed together, one or two, and the treatment with each combination
-    of their levels.
+    """One or two factors analysed together, with the treatment of each combination.
 
     `main` is the place of the factor that main plots were given, None where trays were given both.
     `has_one_plot` where each of its levels had one main plot alone.
@@ -75,24 +74,31 @@ def factor_design(trial: Trial) -> FactorDesign | Notes:
     treatments.
     """
     factors = trial.factors
-    if not factors or (len(factors) == 1 and not is_dose(factors[0])):
+    if not factors:
+        return ()
+    levels_are_treatments = len(factors) == 1 and not is_dose(factors[0])
+    if levels_are_treatments:
         return ()
     if len(factors) > MOST_FACTORS:
         names = _listed([Quote(factor.name) for factor in factors])
         return note("too_many_factors", factors=names)
     repeated = _repeated(trial)
     if repeated:
-        return note(
-            "levels_repeated", treatments=_listed([TreatmentName(one.code) for one in repeated])
-        )
+        names = _listed([TreatmentName(treatment.code) for treatment in repeated])
+        return note("levels_repeated", treatments=names)
     missing = _missing(trial)
     if missing:
-        first, second = Quote(factors[0].name), Quote(factors[1].name)
-        if _are_confounded(trial):
-            return note("factors_confounded", first=first, second=second, missing=_listed(missing))
-        return note("combinations_missing", missing=_listed(missing))
+        return _why_incomplete(trial, _listed(missing))
     design = FactorDesign(factors, _grid(trial))
     return _with_main_plots(trial, design)
+
+
+def _why_incomplete(trial: Trial, missing: Several) -> Notes:
+    """Return why two factors without all their combinations cannot be analysed."""
+    first, second = (Quote(factor.name) for factor in trial.factors)
+    if _are_confounded(trial):
+        return note("factors_confounded", first=first, second=second, missing=missing)
+    return note("combinations_missing", missing=missing)
 
 
 def _listed(values: list[Value]) -> Several:
@@ -110,11 +116,11 @@ def _missing(trial: Trial) -> list[Value]:
         return []
     present = {treatment.levels for treatment in trial.treatments}
     first, second = trial.factors
-    return [
-        combination(trial.factors, levels)
-        for levels in product(first.levels, second.levels)
-        if levels not in present
-    ]
+    missing: list[Value] = []
+    for levels in product(first.levels, second.levels):
+        if levels not in present:
+            missing.append(combination(trial.factors, levels))
+    return missing
 
 
 def combination(factors: tuple[Factor, ...], levels: tuple[str, ...]) -> Message:
@@ -130,9 +136,7 @@ def combination(factors: tuple[Factor, ...], levels: tuple[str, ...]) -> Message
 
 
 def _are_confounded(trial: Trial) -> bool:
-    """Return whether two factors changed together, so that not even their averages can be told
-    apart.
-    """
+    """Return whether two factors changed together, so that their averages are confounded."""
     first, second = trial.factors
     rows = []
     for treatment in trial.treatments:
@@ -144,19 +148,24 @@ def _are_confounded(trial: Trial) -> bool:
 
 
 def _grid(trial: Trial) -> Grid:
-    """Return the number of the treatment with each combination; one factor has one level of a
-    second.
+    """Return the number of the treatment with each combination.
+
+    One factor has one level of a second.
     """
     places = {treatment.levels: place for place, treatment in enumerate(trial.treatments)}
-    reference = next(one for one in trial.treatments if one.code == trial.reference)
+    reference = next(
+        treatment for treatment in trial.treatments if treatment.code == trial.reference
+    )
     first = trial.factors[0]
     if len(trial.factors) == 1:
         cells = [[places[(level,)]] for level in first.levels]
         return Grid(np.array(cells), (first.levels.index(reference.levels[0]), 0))
     second = trial.factors[1]
-    cells = [[places[level, other] for other in second.levels] for level in first.levels]
+    rows: list[list[int]] = []
+    for level in first.levels:
+        rows.append([places[level, other] for other in second.levels])
     return Grid(
-        np.array(cells),
+        np.array(rows),
         (first.levels.index(reference.levels[0]), second.levels.index(reference.levels[1])),
     )
 
@@ -165,16 +174,14 @@ def _grid(trial: Trial) -> Grid:
 
 
 def _with_main_plots(trial: Trial, design: FactorDesign) -> FactorDesign | Notes:
-    """Return the design with the factor that main plots were given, or why the two cannot be told
-    apart.
-    """
+    """Return the design with the factor of the main plots, or why it is confounded."""
     trays = planted(trial)
     if not any(tray.main_plot for tray in trays):
         return design
     without = [tray.code for tray in trays if not tray.main_plot]
     if without:
         return note("main_plots_incomplete", missing=_listed([Quote(code) for code in without]))
-    constant = [place for place in range(len(design.factors)) if _is_constant(trial, trays, place)]
+    constant = _constant_factors(trial, trays)
     if len(constant) == len(design.factors):
         return note("main_plots_of_treatments")
     if not constant:
@@ -183,9 +190,7 @@ def _with_main_plots(trial: Trial, design: FactorDesign) -> FactorDesign | Notes
 
 
 def _with_split(trial: Trial, design: FactorDesign) -> FactorDesign | Notes:
-    """Return the design of which main plots had one factor, or why main plots and trays cannot be
-    told apart.
-    """
+    """Return the design with main plots of one factor, or why plots and trays are confounded."""
     assert design.main is not None
     split = split_of(trial)
     if split is not None and split.has_one_plot_a_level:
@@ -197,32 +202,42 @@ def _with_split(trial: Trial, design: FactorDesign) -> FactorDesign | Notes:
 
 
 def split_of(trial: Trial) -> SplitPlot | None:
-    """Return the split-plot of a trial, balanced or not; None where no main plot was given one of
-    two factors.
+    """Return the split-plot of a trial, balanced or not.
+
+    None where no main plot was given one of two factors.
     """
     trays = planted(trial)
-    is_complete = len(trial.factors) == MOST_FACTORS and all(tray.main_plot for tray in trays)
-    if not is_complete or _repeated(trial) or _missing(trial):
+    if len(trial.factors) != MOST_FACTORS or not all(tray.main_plot for tray in trays):
         return None
-    constant = [place for place in range(MOST_FACTORS) if _is_constant(trial, trays, place)]
+    if _repeated(trial) or _missing(trial):
+        return None
+    constant = _constant_factors(trial, trays)
     if len(constant) != 1:
         return None
     everything: BoolArray = np.ones(len(trays), dtype=bool)
     return split_plot(trial, FactorDesign(trial.factors, _grid(trial), constant[0]), everything)
 
 
+def _constant_factors(trial: Trial, trays: tuple[Tray, ...]) -> list[int]:
+    """Return the places of the factors that have one level in each main plot."""
+    places = range(len(trial.factors))
+    return [place for place in places if _is_constant(trial, trays, place)]
+
+
 def _is_constant(trial: Trial, trays: tuple[Tray, ...], place: int) -> bool:
     """Return whether all trays of a main plot have one level of a factor."""
     levels = {treatment.code: treatment.levels[place] for treatment in trial.treatments}
-    held: dict[tuple[str, str], set[str]] = defaultdict(set)
+    by_plot: dict[tuple[str, str], set[str]] = defaultdict(set)
     for tray in trays:
-        held[_plot_of(trial, tray)].add(levels[tray.treatment])
-    return all(len(found) == 1 for found in held.values())
+        by_plot[_plot_of(trial, tray)].add(levels[tray.treatment])
+    return all(len(of_plot) == 1 for of_plot in by_plot.values())
 
 
 def _plot_of(trial: Trial, tray: Tray) -> tuple[str, str]:
     """Return a main plot; with blocks, plots of one name in two blocks are two."""
-    return (tray.block if is_blocked(trial) else "", tray.main_plot)
+    if is_blocked(trial):
+        return (tray.block, tray.main_plot)
+    return ("", tray.main_plot)
 
 
 def split_plot(trial: Trial, design: FactorDesign, usable: BoolArray) -> SplitPlot | None:
@@ -234,17 +249,29 @@ def split_plot(trial: Trial, design: FactorDesign, usable: BoolArray) -> SplitPl
     """
     if design.main is None:
         return None
-    kept = [
-        tray for tray, is_usable in zip(planted(trial), usable.tolist(), strict=True) if is_usable
-    ]
+    trays = usable_trays(trial, usable)
     levels = {treatment.code: treatment.levels for treatment in trial.treatments}
     main, sub = design.factors[design.main], design.factors[1 - design.main]
-    plots = [_plot_of(trial, tray) for tray in kept]
-    blocks = [tray.block for tray in kept]
-    has_blocks = is_blocked(trial) and len(set(blocks)) < len(set(plots))
-    return SplitPlot(
-        np.array([main.levels.index(levels[tray.treatment][design.main]) for tray in kept]),
-        np.array([sub.levels.index(levels[tray.treatment][1 - design.main]) for tray in kept]),
-        np.unique([f"{block}\n{plot}" for block, plot in plots], return_inverse=True)[1],
-        np.unique(blocks, return_inverse=True)[1] if has_blocks else None,
-    )
+    main_levels: list[int] = []
+    sub_levels: list[int] = []
+    for tray in trays:
+        of_tray = levels[tray.treatment]
+        main_levels.append(main.levels.index(of_tray[design.main]))
+        sub_levels.append(sub.levels.index(of_tray[1 - design.main]))
+    plots = [_plot_of(trial, tray) for tray in trays]
+    labels = [f"{block}\n{plot}" for block, plot in plots]
+    plot_numbers = np.unique(labels, return_inverse=True)[1]
+    blocks = [tray.block for tray in trays]
+    block_numbers = None
+    if is_blocked(trial) and len(set(blocks)) < len(set(plots)):
+        block_numbers = np.unique(blocks, return_inverse=True)[1]
+    return SplitPlot(np.array(main_levels), np.array(sub_levels), plot_numbers, block_numbers)
+
+
+def usable_trays(trial: Trial, usable: BoolArray) -> list[Tray]:
+    """Return the trays with plants that carry a figure. usable: (n,)."""
+    trays: list[Tray] = []
+    for tray, is_usable in zip(planted(trial), usable.tolist(), strict=True):
+        if is_usable:
+            trays.append(tray)
+    return trays

@@ -10,9 +10,13 @@ from typing import Final
 import numpy as np
 
 from reportgen.metrics.blocks import is_blocked
-from reportgen.metrics.factor_designs import FactorDesign, factor_design, split_plot
+from reportgen.metrics.factor_designs import (
+    FactorDesign,
+    factor_design,
+    split_plot,
+    usable_trays,
+)
 from reportgen.metrics.measures import Metric, metrics_of
-from reportgen.metrics.totals import planted
 from reportgen.metrics.tray_analysis import TrayTotals, tray_totals
 from reportgen.metrics.verdicts import by_interval, explaining, reasons_for
 from reportgen.model.factor_results import (
@@ -27,7 +31,7 @@ from reportgen.model.factor_results import (
     RatioOfEffects,
     TrendCode,
 )
-from reportgen.model.message import Notes, note
+from reportgen.model.message import Message, Notes, note
 from reportgen.model.results import Comparison, MeasureResult, Verdict
 from reportgen.model.trial import Factor, Trial
 from reportgen.stats.additive import fit_additive
@@ -38,9 +42,8 @@ from reportgen.stats.split_plot import split_plot_cells
 from reportgen.stats.trend import Curve, Trend, curve_through, trend
 from reportgen.stats.two_factors import Grid, TwoFactors, two_factors
 
-ONE_FIGURE: Final = frozenset(
-    ("energy", "light")
-)  # kinds of measurement that a treatment has one figure of
+# kinds of measurement with one figure for each treatment, not for each tray
+TREATMENT_LEVEL: Final = frozenset(("energy", "light"))
 CURVE_POINTS: Final = 41  # of a drawn curve
 NOT_ALL_POSITIVE: Final = note("factors_not_positive")
 NO_SPREAD: Final = note("factors_without_spread")
@@ -93,8 +96,8 @@ def _problems_of_pairs(
 
 def _has_effects(metric: Metric) -> bool:
     """Return whether a measure has ratios on the log scale that rest on trays alone."""
-    is_ratio = metric.has_ratio and not metric.is_proportion and not metric.signed
-    return is_ratio and ONE_FIGURE.isdisjoint(metric.measured_by)
+    is_ratio = metric.is_ratio_scale and not metric.is_proportion and not metric.signed
+    return is_ratio and TREATMENT_LEVEL.isdisjoint(metric.measured_by)
 
 
 @dataclass(frozen=True)
@@ -108,9 +111,7 @@ class _Cells:
 
 @dataclass(frozen=True)
 class LevelPair:
-    """Two levels of a factor that are compared, and the level of the other factor they are compared
-    within.
-    """
+    """Two compared levels of a factor, within a level of the other factor."""
 
     factor: str
     level: str
@@ -128,8 +129,9 @@ class _Analysis:
     problems: Problems
 
     def made(self, totals: TrayTotals) -> FactorAnalysis | None:
-        """Return the analysis, with notes alone where there can be none; None where nothing was
-        measured.
+        """Return the analysis, with notes alone where there can be none.
+
+        None where nothing was measured.
         """
         key = self.metric.key
         numerator = totals.total(self.metric.numerator) * self.metric.factor
@@ -158,12 +160,8 @@ class _Analysis:
             if means is None:
                 return None
             return _Cells(means, self._grid_of_split(), note("split_plot_model"))
-        codes = [treatment.code for treatment in self.trial.treatments]
-        trays = [
-            tray
-            for tray, is_usable in zip(planted(self.trial), usable.tolist(), strict=True)
-            if is_usable
-        ]
+        codes = self.trial.treatment_codes
+        trays = usable_trays(self.trial, usable)
         treatment = np.array([codes.index(tray.treatment) for tray in trays])
         block = self._blocks([tray.block for tray in trays])
         fit = fit_additive(scores[usable], treatment, len(codes), block)
@@ -201,15 +199,19 @@ class _Analysis:
         interaction = self._interaction(found, cells.grid)
         names = [self.design.factors[place].name for place in self.design.judged]
         tests = tuple(zip(names, map(_test, found.tests), strict=True))
-        averaged = () if interaction.matters else self._averaged(found, cells.grid)
-        effects = (*averaged, *self._within(found, cells.grid))
+        effects = self._within(found, cells.grid)
+        if not interaction.matters:
+            effects = self._averaged(found, cells.grid) + effects
         trends = self._trends(cells, interaction)
         return FactorAnalysis(self.metric.key, tests, interaction, effects, trends, cells.methods)
 
     def _interaction(self, found: TwoFactors, grid: Grid) -> Interaction:
         first, second = self.design.factors
         references = first.levels[grid.references[0]], second.levels[grid.references[1]]
-        pairs = [(level, other) for other in grid.others(1) for level in grid.others(0)]
+        pairs = []
+        for other in grid.others(1):
+            for level in grid.others(0):
+                pairs.append((level, other))
         ratios = []
         for (level, other), contrast in zip(pairs, found.interaction, strict=True):
             names = first.levels[level], references[0], second.levels[other], references[1]
@@ -225,18 +227,19 @@ class _Analysis:
         if margin is None:
             return "not_shown"
         reach = np.log1p(margin)
-        if any(abs(one.value) > reach for one in found.interaction):
+        if any(abs(contrast.value) > reach for contrast in found.interaction):
             return "may_differ"
-        within = all(
-            -reach <= one.narrow_low and one.narrow_high <= reach for one in found.interaction
-        )
-        if within:
-            return "alike"
-        return "not_shown"
+        for contrast in found.interaction:
+            if contrast.narrow_low < -reach or contrast.narrow_high > reach:
+                return "not_shown"
+        return "alike"
 
     def _averaged(self, found: TwoFactors, grid: Grid) -> tuple[LevelEffect, ...]:
         """Return the effects of the factors judged, each averaged over the other."""
-        places = [(factor, level) for factor in self.design.judged for level in grid.others(factor)]
+        places = []
+        for factor in self.design.judged:
+            for level in grid.others(factor):
+                places.append((factor, level))
         effects = []
         for (factor, level), contrast in zip(places, found.main, strict=True):
             levels = list(grid.references)
@@ -274,8 +277,9 @@ class _Analysis:
         return self._judged(LevelPair(of_factor.name, *pair, within), contrast, reasons)
 
     def _judged(self, pair: LevelPair, contrast: Contrast, reasons: Notes) -> LevelEffect:
-        """Return the contrast of two levels with its verdict; `reasons` say what else may explain
-        it.
+        """Return the contrast of two levels with its verdict.
+
+        `reasons` say what else may explain it.
         """
         ratio, low, high = _ratio(contrast)
         narrow = exp(contrast.narrow_low), exp(contrast.narrow_high)
@@ -308,9 +312,7 @@ class _Analysis:
     # ---- doses -----------------------------------------------------------------------------------
 
     def _trends(self, cells: _Cells, interaction: Interaction | None) -> tuple[DoseTrend, ...]:
-        """Return the trend of each factor with doses, for each level of the other where the
-        interaction matters.
-        """
+        """Return dose trends, for each level of the other factor where the interaction matters."""
         grid = cells.grid
         found: list[DoseTrend] = []
         for place in self.design.dose_places:
@@ -327,19 +329,20 @@ class _Analysis:
     def _trend(self, place: int, cells: CellMeans, within: str) -> DoseTrend:
         factor, level = self.design.factors[place], self.trial.confidence_level
         doses = np.array(factor.doses)
+        span = factor.doses[0], factor.doses[-1]
         found = trend(cells, doses, level)
-        code = _trend_code(found, (factor.doses[0], factor.doses[-1]), level)
+        code = _trend_code(found, span, level)
         if code == "not_a_curve":
             return self._without_curve(place, cells, found, within)
         if found.degree:
             curve = found.curve
         else:
             curve = curve_through(cells, doses, 1)
-        span = factor.doses[0], factor.doses[-1]
         change, low, high = curve.change(*span, level)
-        points = tuple(
-            _point(curve, dose, level) for dose in np.linspace(*span, CURVE_POINTS).tolist()
-        )
+        drawn = []
+        for dose in np.linspace(*span, CURVE_POINTS).tolist():
+            drawn.append(_point(curve, dose, level))
+        points = tuple(drawn)
         turning = found.curve.turning_point(level)
         return DoseTrend(
             factor=factor.name,
@@ -391,8 +394,9 @@ class _Analysis:
         )
 
     def _best(self, found: Trend, span: tuple[float, float]) -> CurvePoint | None:
-        """Return the point within the doses tested at which the curve is best; None without a
-        trend.
+        """Return the point within the doses tested at which the curve is best.
+
+        None without a trend.
         """
         if not found.degree:
             return None
@@ -415,7 +419,9 @@ class _Analysis:
         else:
             cells = grid.cells[other, :]
         reference = int(cells[grid.references[place]])
-        reasons = [reason for cell in cells.tolist() for reason in self._reasons(cell, reference)]
+        reasons: list[Message] = []
+        for cell in cells.tolist():
+            reasons.extend(self._reasons(cell, reference))
         return tuple(dict.fromkeys(reasons))
 
 
@@ -430,13 +436,30 @@ def _trend_code(found: Trend, span: tuple[float, float], level: float) -> TrendC
     if found.degree == 0:
         return "flat"
     if found.degree == 1:
-        return "rises" if found.curve.coefficients[1] > 0 else "falls"
-    turning = found.curve.turning_point(level)
-    if turning is None or turning[1].low is None or turning[1].high is None:
+        return _direction(found.curve)
+    if not _turns_within(found.curve, span, level):
         return "bends"
-    if turning[1].low < span[0] or turning[1].high > span[1]:
-        return "bends"
-    return "peak" if found.curve.bends == "down" else "trough"
+    if found.curve.bends == "down":
+        return "peak"
+    return "trough"
+
+
+def _direction(curve: Curve) -> TrendCode:
+    """Return whether a straight line rises or falls."""
+    if curve.coefficients[1] > 0:
+        return "rises"
+    return "falls"
+
+
+def _turns_within(curve: Curve, span: tuple[float, float], level: float) -> bool:
+    """Return whether the whole interval of the turning point lies within the doses tested."""
+    turning = curve.turning_point(level)
+    if turning is None:
+        return False
+    low, high = turning[1].low, turning[1].high
+    if low is None or high is None:
+        return False
+    return span[0] <= low and high <= span[1]
 
 
 def _test(found: FTest) -> FactorTest:

@@ -14,31 +14,29 @@ OF_RATIO = frozenset({"fieller_ratio", "fieller_plug_in", "log_ratio"})
 
 
 def treatment_results(trial: Trial) -> tuple[MeasureResult, ...]:
-    """Return the results of the metrics with one figure for a treatment, those that no treatment
-    has left out.
-    """
+    """Return the results of metrics with one figure for each treatment."""
     results = (treatment_result(trial, metric) for metric in TREATMENT_METRICS)
-    return tuple(
-        result for result in results if any(each.value is not None for _, each in result.estimates)
-    )
+    known: list[MeasureResult] = []
+    for result in results:
+        if any(estimate.value is not None for _, estimate in result.estimates):
+            known.append(result)
+    return tuple(known)
 
 
 def treatment_result(trial: Trial, metric: TreatmentMetric) -> MeasureResult:
-    """Return a treatment's figures and what they are to the reference's, without intervals between
-    treatments.
-    """
+    """Return a treatment's figures and their ratios to the reference, without intervals."""
     figures = metric.figures(trial)
     uncompared = metric.uncompared(trial)
     codes = [treatment.code for treatment in trial.treatments if treatment.code in figures]
-    comparisons = tuple(
-        (code, _compared(figures, uncompared, code, trial.reference))
-        for code in codes
-        if code != trial.reference
-    )
+    compared = []
+    for code in codes:
+        if code != trial.reference:
+            compared.append((code, _compared(figures, uncompared, code, trial.reference)))
+    comparisons = tuple(compared)
     result = MeasureResult(
         metric.measure(trial), tuple((code, figures[code]) for code in codes), comparisons
     )
-    if metric.has_ratio:
+    if metric.is_ratio_scale:
         return result
     return differences_only(result)
 
@@ -60,55 +58,57 @@ def _compared(
 
 
 def noted(trial: Trial, metric: Metric, result: MeasureResult) -> MeasureResult:
-    """Return the result with the metric's own notes on each figure, those of both treatments on a
-    comparison.
+    """Return the result with the metric's notes on figures and comparisons.
 
     A metric whose zero is a convention keeps its differences only.
     """
     result = _withheld(trial, metric.withheld(trial), result)
     notes = metric.notes(trial)
     if not notes:
-        if metric.has_ratio:
+        if metric.is_ratio_scale:
             return result
         return differences_only(result)
     reference = notes.get(trial.reference, ())
+    estimates = []
+    for code, estimate in result.estimates:
+        own = joined(estimate.notes, notes.get(code, ()))
+        estimates.append((code, replace(estimate, notes=own)))
+    comparisons = []
+    for code, comparison in result.comparisons:
+        both = joined(comparison.notes, reference, notes.get(code, ()))
+        comparisons.append((code, replace(comparison, notes=both)))
     with_notes = replace(
         result,
-        estimates=tuple(
-            (code, replace(each, notes=joined(each.notes, notes.get(code, ()))))
-            for code, each in result.estimates
-        ),
-        comparisons=tuple(
-            (code, replace(each, notes=joined(each.notes, reference, notes.get(code, ()))))
-            for code, each in result.comparisons
-        ),
+        estimates=tuple(estimates),
+        comparisons=tuple(comparisons),
     )
-    if metric.has_ratio:
+    if metric.is_ratio_scale:
         return with_notes
     return differences_only(with_notes)
 
 
 def _withheld(trial: Trial, reasons: dict[str, Notes], result: MeasureResult) -> MeasureResult:
-    """Say why treatments have no figure though they were measured, in place of what the analysis
-    says of no data.
-    """
-    estimates = tuple(
-        (code, replace(each, notes=reasons.get(code, each.notes)))
-        for code, each in result.estimates
-    )
+    """Give treatments that were measured but have no figure the reason for it."""
+    estimates: list[tuple[str, Estimate]] = []
+    for code, estimate in result.estimates:
+        own = reasons.get(code, estimate.notes)
+        estimates.append((code, replace(estimate, notes=own)))
     reference = reasons.get(trial.reference, ())
     comparisons: list[tuple[str, Comparison]] = []
-    for code, each in result.comparisons:
+    for code, comparison in result.comparisons:
         reason = joined(reference, reasons.get(code, ()))
-        comparisons.append((code, replace(each, notes=reason or each.notes)))
-    return replace(result, estimates=estimates, comparisons=tuple(comparisons))
+        comparisons.append((code, replace(comparison, notes=reason or comparison.notes)))
+    return replace(result, estimates=tuple(estimates), comparisons=tuple(comparisons))
 
 
 def differences_only(result: MeasureResult) -> MeasureResult:
     """Return the result without ratios, which have no meaning for a temperature in °C or for pH."""
+    differences = []
+    for code, comparison in result.comparisons:
+        differences.append((code, difference_only(comparison)))
     return replace(
         result,
-        comparisons=tuple((code, difference_only(each)) for code, each in result.comparisons),
+        comparisons=tuple(differences),
     )
 
 

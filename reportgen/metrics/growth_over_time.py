@@ -27,8 +27,9 @@ from reportgen.stats.log_scale import Denominator, analyse_differences, estimate
 
 
 def growth_over_time(trial: Trial) -> tuple[GrowthOverTime, ...]:
-    """Return the course of each growth trait that was measured on two days or more; scores have
-    none.
+    """Return the course of each growth trait that was measured on two days or more.
+
+    Scores have none.
     """
     found: list[GrowthOverTime] = []
     for position, trait in quantities(trial.growth_traits):
@@ -59,9 +60,7 @@ def _of_trait(trial: Trial, trait: Trait, position: int, record: GrowthRecord) -
 def _days(
     trial: Trial, trait: Trait, position: int, record: GrowthRecord
 ) -> tuple[GrowthOnDay, ...]:
-    """Return the mean of each treatment's trays on each day of measuring, as the last day's own
-    measure has it.
-    """
+    """Return each treatment's mean of trays on each day of measuring."""
     metric = last_of(trait, position)
     errors = errors_of(trial, metric)
     question = question_of(trial)
@@ -78,13 +77,14 @@ def _days(
 
 
 def _period(trial: Trial, record: GrowthRecord, start: int, end: int) -> GrowthPeriod:
-    """Return the rates of one period; differences of logarithms may be below zero, so they have no
-    ratio.
+    """Return the rates of one period.
+
+    Differences of logarithms may be below zero, so they have no ratio.
     """
     found = analyse_differences(
         record.rates(trial, start, end), question_of(trial), no_errors(trial)
     )
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     comparisons: list[tuple[str, Comparison]] = []
     for code, comparison in zip(codes, found.comparisons, strict=True):
         if comparison is not None:
@@ -96,4 +96,4 @@ def _period(trial: Trial, record: GrowthRecord, start: int, end: int) -> GrowthP
 
 
 def _by_code(trial: Trial, estimates: tuple[Estimate, ...]) -> tuple[tuple[str, Estimate], ...]:
-    return tuple(zip((treatment.code for treatment in trial.treatments), estimates, strict=True))
+    return tuple(zip(trial.treatment_codes, estimates, strict=True))

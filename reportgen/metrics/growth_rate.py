@@ -10,7 +10,7 @@ from statistics import fmean
 
 import numpy as np
 
-from reportgen.metrics.totals import FloatArray, Quantity, by_tray, planted
+from reportgen.metrics.totals import FloatArray, Quantity, by_tray, treatment_by_tray
 from reportgen.model.trial import GrowthMeasurement, Trial
 
 Measurements = Iterable[tuple[int, float]]
@@ -31,8 +31,9 @@ class TrayCourse:
     logs: Mapping[int, float]
 
     def rate(self, start: int, end: int) -> float:
-        """Return the relative growth rate from day `start` to day `end`, 1/d; NaN where either was
-        not measured.
+        """Return the relative growth rate from day `start` to day `end`, 1/d.
+
+        NaN where either was not measured.
 
         (ln W2 - ln W1) / (t2 - t1): Fisher (1921), Annals of Applied Biology 7:367-372, after
         Blackman (1919), Annals of Botany 33:353-360; Hunt (1982), Plant Growth Curves (all from
@@ -44,8 +45,9 @@ class TrayCourse:
 
 
 def relative_growth_rate(position: int) -> Quantity:
-    """Return the quantity that is each tray's relative growth rate, 1/d, by the growth trait at
-    `position`.
+    """Return the quantity that gives each tray's relative growth rate, 1/d.
+
+    position: that of the growth trait.
 
     A tray's rate is the mean of those of its plants; where plants were not told apart it is that of
     their mean on each day. A plant or tray without values above 0 on two days has none.
@@ -56,15 +58,16 @@ def relative_growth_rate(position: int) -> Quantity:
 
 
 def last_measured(position: int) -> Quantity:
-    """Return the quantity that is each tray's mean of a growth trait on the last day that has
-    values of all trays.
+    """Return the quantity that gives each tray's mean of a growth trait when last measured.
+
+    That is the last day with values of all trays.
 
     NaN for every tray where no day has.
     """
 
     def means(trial: Trial) -> FloatArray:
         by_day = means_by_day(trial, position)
-        trays = {tray.code for tray in planted(trial)}
+        trays = set(treatment_by_tray(trial))
         whole = [on for on, values in by_day.items() if trays <= set(values)]
         return by_tray(trial, by_day[max(whole)] if whole else {})
 
@@ -95,8 +98,9 @@ def tray_courses(trial: Trial, position: int) -> dict[str, TrayCourse]:
 
 
 def slope(measurements: Measurements) -> float:
-    """Return the least-squares slope of ln(value) on the day (Hunt 1982, Plant Growth Curves), NaN
-    without two days.
+    """Return the least-squares slope of ln(value) on the day (Hunt 1982, Plant Growth Curves).
+
+    NaN without two days.
 
     measurements: pairs of a day's number and a value. Values of one day count as their mean, and
     only means above 0 have a logarithm and count.
@@ -118,9 +122,7 @@ def _means_above_zero(measurements: Measurements) -> MeansByDay:
 
 
 def _measured(trial: Trial, position: int) -> dict[str, dict[str, list[tuple[int, float]]]]:
-    """Return days and values of each plant of each tray, those of plants that were not told apart
-    under "".
-    """
+    """Return days and values of each tray's plants, unnamed plants under ""."""
     found: dict[str, dict[str, list[tuple[int, float]]]] = defaultdict(lambda: defaultdict(list))
     for measurement in trial.growth:
         value = _value(measurement, position)
@@ -147,13 +149,19 @@ def _of_tray(plants: Mapping[str, Measurements]) -> float:
 
 def _followed(plants: Mapping[str, Measurements]) -> list[MeansByDay]:
     """Return the means by day of the plants that were told apart, else that of all together."""
-    named = [_means_above_zero(found) for plant, found in plants.items() if plant]
+    named = []
+    for plant, found in plants.items():
+        if plant:
+            named.append(_means_above_zero(found))
     twice = [means for means in named if len(means) > 1]
     return twice or [_means_above_zero(plants.get("", ()))]
 
 
 def _course(plants: list[MeansByDay]) -> TrayCourse:
-    days = sorted({day for means in plants for day in means})
+    every_day: set[int] = set()
+    for means in plants:
+        every_day.update(means)
+    days = sorted(every_day)
     if not days:
         return TrayCourse({})
     logs = {days[0]: log(_mean_on(plants, days[0]))}
@@ -163,12 +171,11 @@ def _course(plants: list[MeansByDay]) -> TrayCourse:
 
 
 def _change(plants: list[MeansByDay], before: int, after: int) -> float:
-    """Return the mean change of the logarithm of plants seen on both days, else that of the means
-    of all.
-    """
-    both = [
-        log(means[after] / means[before]) for means in plants if before in means and after in means
-    ]
+    """Return the mean log change of plants seen on both days, else of the means of all."""
+    both = []
+    for means in plants:
+        if before in means and after in means:
+            both.append(log(means[after] / means[before]))
     if both:
         return fmean(both)
     return log(_mean_on(plants, after) / _mean_on(plants, before))

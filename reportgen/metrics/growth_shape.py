@@ -10,7 +10,7 @@ import numpy as np
 
 from reportgen.metrics.design import question_of
 from reportgen.metrics.growth_rate import TrayCourse, relative_growth_rate, tray_courses
-from reportgen.metrics.totals import FloatArray, Quantity, by_tray, planted
+from reportgen.metrics.totals import FloatArray, Quantity, by_tray, planted, treatment_by_tray
 from reportgen.model.message import Notes, note
 from reportgen.model.results import GrowthCode, GrowthShape
 from reportgen.model.trial import Trial
@@ -39,25 +39,24 @@ class GrowthRecord:
         return tuple(pairwise(self.days))
 
     def rates(self, trial: Trial, start: int, end: int) -> FloatArray:
-        """Return each tray's relative growth rate from day to day, 1/d, in the order of the trays
-        with plants.
-        """
+        """Return each tray's relative growth rate between two days, 1/d."""
         return by_tray(
             trial, {tray: course.rate(start, end) for tray, course in self.courses.items()}
         )
 
 
 def growth_record(trial: Trial, position: int) -> GrowthRecord:
-    """Return the courses of a growth trait, and the days on which at least half of the trays were
-    measured.
-    """
-    trays = {tray.code for tray in planted(trial)}
-    courses = {
-        tray: course for tray, course in tray_courses(trial, position).items() if tray in trays
-    }
-    every_day = sorted({day for course in courses.values() for day in course.logs})
+    """Return the courses of a growth trait, and the days with at least half of the trays."""
+    trays = set(treatment_by_tray(trial))
+    courses = {}
+    for tray, course in tray_courses(trial, position).items():
+        if tray in trays:
+            courses[tray] = course
+    every_day: set[int] = set()
+    for course in courses.values():
+        every_day.update(course.logs)
     days: list[int] = []
-    for day in every_day:
+    for day in sorted(every_day):
         measured = sum(day in course.logs for course in courses.values())
         if measured >= MOST_TRAYS * len(courses):
             days.append(day)
@@ -65,14 +64,16 @@ def growth_record(trial: Trial, position: int) -> GrowthRecord:
 
 
 def single_rate(position: int) -> Quantity:
-    """Return the quantity that is each tray's relative growth rate, 1/d, NaN where its treatment
-    has no single one.
+    """Return the quantity that is each tray's relative growth rate, 1/d.
+
+    NaN where its treatment has no single one.
     """
 
     def rates(trial: Trial) -> FloatArray:
-        single = {
-            shape.treatment for shape in growth_shapes(trial, position) if shape.has_single_rate
-        }
+        single = set()
+        for shape in growth_shapes(trial, position):
+            if shape.has_single_rate:
+                single.add(shape.treatment)
         is_single = np.array([tray.treatment in single for tray in planted(trial)])
         return np.where(is_single, relative_growth_rate(position)(trial), np.nan)
 
@@ -100,19 +101,17 @@ def rested_on(position: int) -> GrowthNotes:
 
     def notes(trial: Trial) -> dict[str, Notes]:
         shapes = growth_shapes(trial, position)
-        return {
-            shape.treatment: note("rate_of_two_days")
-            for shape in shapes
-            if shape.code == "two_days"
-        }
+        notes_of_treatments: dict[str, Notes] = {}
+        for shape in shapes:
+            if shape.code == "two_days":
+                notes_of_treatments[shape.treatment] = note("rate_of_two_days")
+        return notes_of_treatments
 
     return notes
 
 
 def growth_shapes(trial: Trial, position: int) -> tuple[GrowthShape, ...]:
-    """Return for each treatment with courses whether one rate describes it, in the order of the
-    treatments.
-    """
+    """Return whether one rate describes each treatment that has courses."""
     record = growth_record(trial, position)
     tests = _tests(trial, record)
     shapes: list[GrowthShape] = []
@@ -130,7 +129,7 @@ def _trays(trial: Trial, record: GrowthRecord, treatment: str) -> list[str]:
 
 def _tests(trial: Trial, record: GrowthRecord) -> dict[str, Straightness]:
     """Return the test of each treatment; one variance serves all where it does for other measures."""
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     courses: list[Course] = []
     group: list[int] = []
     for number, code in enumerate(codes):
@@ -160,8 +159,9 @@ def _shape(
 def _turning(
     treatment: str, courses: Sequence[TrayCourse], record: GrowthRecord, p_value: float
 ) -> GrowthShape:
-    """Return on which day of measuring the growth of a treatment turned: where two lines fit its
-    mean best.
+    """Return on which day of measuring the growth of a treatment turned.
+
+    Where two lines fit its mean best.
 
     Growth that became slower, or faster, in every period has no such day, but for two lines that
     fit clearly better.
@@ -171,7 +171,10 @@ def _turning(
     if not whole or len(record.days) < 3:
         return GrowthShape(treatment, "uneven", trays, p_value)
     days = np.array(record.days, dtype=float)
-    logs = np.mean([[course.logs[day] for day in record.days] for course in whole], axis=0)
+    logs_of_trays = []
+    for course in whole:
+        logs_of_trays.append([course.logs[day] for day in record.days])
+    logs = np.mean(logs_of_trays, axis=0)
     rates = np.diff(logs) / np.diff(days)
     turn = min(record.days[1:-1], key=lambda day: _misfit(days, logs, day))
     if _is_steady(rates) and not _turns_clearly(days, logs, _misfit(days, logs, turn)):
@@ -193,9 +196,7 @@ def _misfit(days: FloatArray, logs: FloatArray, turn: int) -> float:
 
 
 def _is_steady(rates: FloatArray) -> bool:
-    """Return whether plants grew all the time, in each period slower than before, or in each
-    faster, and notably.
-    """
+    """Return whether growth slowed, or quickened, notably in every period."""
     steps = np.diff(rates)
     is_one_way = bool((steps < 0).all() or (steps > 0).all())
     return (
@@ -204,8 +205,7 @@ def _is_steady(rates: FloatArray) -> bool:
 
 
 def _turns_clearly(days: FloatArray, logs: FloatArray, misfit: float) -> bool:
-    """Return whether two lines, of that misfit, fit clearly better than a cubic, which takes as
-    many values.
+    """Return whether two lines fit clearly better than a cubic with as many parameters.
 
     Where both go through every day they cannot be told apart, and nothing shows a turn.
     """

@@ -44,8 +44,9 @@ def picked(trial: Trial) -> FloatArray:
 
 
 def culls(trial: Trial) -> FloatArray:
-    """Return how much of what was picked cannot be sold, as `picked` measures it; NaN where nothing
-    was graded.
+    """Return how much of what was picked cannot be sold, as `picked` measures it.
+
+    NaN where nothing was graded.
     """
     if not is_graded(trial):
         return by_tray(trial, {})
@@ -81,12 +82,18 @@ def weight_of_counted(trial: Trial) -> FloatArray:
 
 def pieces_of_weighed(trial: Trial) -> FloatArray:
     """Return the pieces of each tray's pickings that were weighed too; NaN for a tray without any."""
-    found = {tray: number for tray, number in _of_both(trial, pieces_of).items() if number}
+    found = {}
+    for tray, number in _of_both(trial, pieces_of).items():
+        if number:
+            found[tray] = number
     return by_tray(trial, found)
 
 
 def _of_both(trial: Trial, amount: Callable[[Picking], float | None]) -> dict[str, float]:
-    both = [one for one in trial.pickings if one.pieces is not None and one.weight is not None]
+    both: list[Picking] = []
+    for picking in trial.pickings:
+        if picking.pieces is not None and picking.weight is not None:
+            both.append(picking)
     found: dict[str, float] = {}
     for picking in both:
         found[picking.tray] = found.get(picking.tray, 0.0) + (amount(picking) or 0.0)
@@ -97,9 +104,7 @@ def _of_both(trial: Trial, amount: Callable[[Picking], float | None]) -> dict[st
 
 
 def days_to_first_picking(trial: Trial) -> FloatArray:
-    """Return the days from the start of the treatments to the first picking of each tray that gave
-    something.
-    """
+    """Return the days from the start to the first picking of each tray that gave something."""
     first: dict[str, float] = {}
     for picking in trial.pickings:
         if gave(picking):
@@ -109,18 +114,16 @@ def days_to_first_picking(trial: Trial) -> FloatArray:
 
 
 def notes_of_first_picking(trial: Trial) -> dict[str, Notes]:
-    """Return, for each treatment, how many of its trays gave nothing by the end, and so have no
-    first picking.
-    """
+    """Return how many of each treatment's trays gave nothing by the end."""
     known = np.isfinite(days_to_first_picking(trial))
     without: dict[str, int] = {}
     for tray, has_picking in zip(planted(trial), known, strict=True):
         if not has_picking:
             without[tray.treatment] = without.get(tray.treatment, 0) + 1
-    return {
-        code: note("never_picked", trays=Count(number, trial.unit))
-        for code, number in without.items()
-    }
+    notes: dict[str, Notes] = {}
+    for code, number in without.items():
+        notes[code] = note("never_picked", trays=Count(number, trial.unit))
+    return notes
 
 
 def picking_days(trial: Trial) -> list[date]:
@@ -129,8 +132,9 @@ def picking_days(trial: Trial) -> list[date]:
 
 
 def weeks_of_picking(trial: Trial) -> FloatArray:
-    """Return the weeks of the picking season, the same for each tray; NaN where there was one day
-    of picking.
+    """Return the weeks of the picking season, the same for each tray.
+
+    NaN where there was one day of picking.
 
     A picking gathers what ripened since the one before; the first is taken to have gathered as long
     as the others did on the average. Seven pickings a week apart make seven weeks.
@@ -147,19 +151,22 @@ def weeks_of_picking(trial: Trial) -> FloatArray:
 
 
 def own_grades(trial: Trial) -> tuple[str, ...]:
-    """Return the grades of what can be sold where there are several, in the order of the workbook;
-    else none.
+    """Return the grades of what can be sold where there are several, in the order of the workbook.
+
+    Empty unless there are several.
     """
-    grades = dict.fromkeys(one.grade for one in trial.pickings if one.grade and not one.is_cull)
+    of_pickings = []
+    for picking in trial.pickings:
+        if picking.grade and not picking.is_cull:
+            of_pickings.append(picking.grade)
+    grades = dict.fromkeys(of_pickings)
     if len(grades) > 1:
         return tuple(grades)
     return ()
 
 
 def of_grade(grade: str) -> Quantity:
-    """Return the quantity that sums what has one grade over each tray's pickings, as `picked`
-    measures it.
-    """
+    """Return the quantity that sums one grade over each tray's pickings."""
 
     def is_of_grade(picking: Picking) -> bool:
         return picking.grade == grade
@@ -174,11 +181,17 @@ def of_grade(grade: str) -> Quantity:
 
 
 def up_to(trial: Trial, quantity: Quantity, day: date) -> FloatArray:
-    """Return a quantity of each tray as it was at the end of a day; a tray not picked by then had
-    given 0.
+    """Return a quantity of each tray as it was at the end of a day.
+
+    A tray not picked by then had given 0.
     """
-    pickings = tuple(one if one.on <= day else _emptied(one) for one in trial.pickings)
-    so_far = quantity(replace(trial, pickings=pickings))
+    pickings: list[Picking] = []
+    for picking in trial.pickings:
+        if picking.on <= day:
+            pickings.append(picking)
+        else:
+            pickings.append(_emptied(picking))
+    so_far = quantity(replace(trial, pickings=tuple(pickings)))
     # A tray whose whole sum is not known is left out all along, so that a curve is of the same
     # trays from end to end.
     return np.where(np.isfinite(quantity(trial)), so_far, np.nan)

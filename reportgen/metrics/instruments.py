@@ -45,8 +45,9 @@ def errors_of(trial: Trial, metric: Metric | TreatmentMetric) -> InstrumentError
 
 
 class GainsOfMetric(NamedTuple):
-    """Relative standard uncertainties of a metric: of what each treatment has of its own, in their
-    order, and shared.
+    """Relative standard uncertainties of a metric.
+
+    Of what each treatment has of its own, in their order, and shared.
 
     What is shared scales all treatments alike and leaves their ratio as it is.
     """
@@ -56,29 +57,29 @@ class GainsOfMetric(NamedTuple):
 
 
 class Gain(NamedTuple):
-    """The relative standard uncertainty of the readings of one kind, and whether treatments have an
-    own instrument.
-    """
+    """A relative standard uncertainty of readings, and whether each treatment has its own."""
 
     relative: float
     is_own: bool
 
 
 def gains_of(trial: Trial, metric: Metric | TreatmentMetric) -> GainsOfMetric:
-    """Return the relative standard uncertainty that instruments give a metric, its kinds of reading
-    in quadrature.
+    """Return the relative standard uncertainty that instruments give a metric.
+
+    Its kinds of reading are added in quadrature.
 
     A kind that both totals are read with cancels where one instrument read both. Kinds without
     accuracy count nothing: what is not known of an instrument is not in the interval.
     """
-    kinds = [
-        kind
-        for kind in dict.fromkeys(metric.measured_by)
-        if not _cancels(trial, metric.measured_by, kind)
-    ]
+    kinds = []
+    for kind in dict.fromkeys(metric.measured_by):
+        if not _cancels(trial, metric.measured_by, kind):
+            kinds.append(kind)
     parts = [_part(trial, metric, kind) for kind in kinds]
-    own = tuple(hypot(*(part.own[k] for part in parts)) for k in range(len(trial.treatments)))
-    return GainsOfMetric(own, hypot(*(part.shared for part in parts)))
+    own: list[float] = []
+    for place in range(len(trial.treatments)):
+        own.append(hypot(*(part.own[place] for part in parts)))
+    return GainsOfMetric(tuple(own), hypot(*(part.shared for part in parts)))
 
 
 def _cancels(trial: Trial, kinds: tuple[Measured, ...], kind: Measured) -> bool:
@@ -86,31 +87,35 @@ def _cancels(trial: Trial, kinds: tuple[Measured, ...], kind: Measured) -> bool:
 
 
 def _part(trial: Trial, metric: Metric | TreatmentMetric, kind: Measured) -> GainsOfMetric:
-    """Return what one kind of reading adds: its gain x how strongly the metric follows it, and a
-    counter's steps.
+    """Return what one kind of reading adds.
+
+    Its gain x how strongly the metric follows it, and a counter's steps.
     """
     gain = _gain(trial, kind)
-    follows = _sensitivities(trial, metric, kind)
-    times = sqrt(metric.measured_by.count(kind))
+    sensitivities = _sensitivities(trial, metric, kind)
+    relative = gain.relative * sqrt(metric.measured_by.count(kind))
+    steps: dict[str, float] = {}
+    unmeasured: set[str] = set()
     if kind == "energy":
         steps = _steps_of_counters(trial)
-    else:
-        steps = {}
-    codes = [treatment.code for treatment in trial.treatments]
-    calculated = {code for code, source in energy_source(trial).items() if source == "calculated"}
-    gains = {
-        code: 0.0 if kind == "energy" and code in calculated else gain.relative * times
-        for code in codes
-    }
-    own = tuple(
-        follows[code] * hypot(gains[code] if gain.is_own else 0.0, steps.get(code, 0.0))
-        for code in codes
-    )
-    if gain.is_own:
-        shared = 0.0
-    else:
-        shared = max(follows[code] * gains[code] for code in codes)
-    return GainsOfMetric(own, shared)
+        unmeasured = _calculated(trial)
+    own: list[float] = []
+    shared = 0.0
+    for treatment in trial.treatments:
+        code = treatment.code
+        own_gain = 0.0
+        if code not in unmeasured and gain.is_own:
+            own_gain = relative
+        elif code not in unmeasured:
+            shared = max(shared, sensitivities[code] * relative)
+        own.append(sensitivities[code] * hypot(own_gain, steps.get(code, 0.0)))
+    return GainsOfMetric(tuple(own), shared)
+
+
+def _calculated(trial: Trial) -> set[str]:
+    """Return the codes of the treatments whose energy is calculated."""
+    sources = energy_source(trial)
+    return {code for code, source in sources.items() if source == "calculated"}
 
 
 def _of_kind(trial: Trial, kind: Measured) -> list[Instrument]:
@@ -118,8 +123,9 @@ def _of_kind(trial: Trial, kind: Measured) -> list[Instrument]:
 
 
 def gain_of(instruments: Iterable[Instrument], kind: Measured) -> Gain:
-    """Return the gain of the least accurate instrument of a kind, for which of them took a reading
-    is not recorded.
+    """Return the gain of the least accurate instrument of a kind.
+
+    Which of them took a reading is not recorded.
 
     It is each treatment's own where one of them is.
     """
@@ -139,35 +145,36 @@ def _gain(trial: Trial, kind: Measured) -> Gain:
 
 
 def _steps_of_counters(trial: Trial) -> dict[str, float]:
-    """Return the relative standard uncertainty of each metered treatment's energy by the steps of
-    its counters.
+    """Return the relative uncertainty of metered energy by the counters' resolution.
 
     A counter's readings at both ends count, and two more for each reset. A shared meter is read
     once for all: its steps are no treatment's own and are left out, as it compares nothing.
     """
     step = max((each.resolution or 0.0 for each in _of_kind(trial, "energy")), default=0.0)
-    return {
-        code: uncertainty_of_resolution(step, _readings(trial, code)) / share.total
-        for code, share in energy_of_treatments(trial).items()
-        if share.total > 0
-    }
+    steps: dict[str, float] = {}
+    for code, share in energy_of_treatments(trial).items():
+        if share.total > 0:
+            steps[code] = uncertainty_of_resolution(step, _readings(trial, code)) / share.total
+    return steps
 
 
 def _readings(trial: Trial, code: str) -> int:
-    """Return the readings that a treatment's energy is the differences of: none where it is
-    calculated.
+    """Return the readings that a treatment's energy is the differences of.
+
+    None where it is calculated.
     """
     own = [reading for reading in trial.meter if reading.treatment == code]
-    return ENDS * (
-        len({reading.meter.casefold() for reading in own}) + sum(reading.reset for reading in own)
-    )
+    meters = {reading.meter.casefold() for reading in own}
+    resets = sum(reading.reset for reading in own)
+    return ENDS * (len(meters) + resets)
 
 
 def _sensitivities(
     trial: Trial, metric: Metric | TreatmentMetric, kind: Measured
 ) -> dict[str, float]:
-    """Return by how many per cent a figure changes with 1% in what is read: 1 in products and
-    ratios.
+    """Return by how many per cent a figure changes with 1% in a reading.
+
+    1 in products and ratios.
     """
     even = {treatment.code: 1.0 for treatment in trial.treatments}
     special = SENSITIVITIES.get((metric.key, kind))
@@ -177,16 +184,14 @@ def _sensitivities(
 
 
 def _share_of(name: str) -> Callable[[Trial], dict[str, float]]:
-    """Return the function that gives the share of a component in each treatment's known running
-    cost.
-    """
+    """Return the function that gives a component's share in known running costs."""
 
     def shares(trial: Trial) -> dict[str, float]:
-        return {
-            code: dict(parts).get(name, 0.0) / total
-            for code, parts in _known_costs(trial).items()
-            if (total := sum(dict(parts).values())) > 0
-        }
+        shares_of_cost: dict[str, float] = {}
+        for code, parts in _known_costs(trial).items():
+            if (total := sum(dict(parts).values())) > 0:
+                shares_of_cost[code] = dict(parts).get(name, 0.0) / total
+        return shares_of_cost
 
     return shares
 
@@ -194,33 +199,39 @@ def _share_of(name: str) -> Callable[[Trial], dict[str, float]]:
 def _known_costs(trial: Trial) -> dict[str, list[tuple[str, float]]]:
     found: dict[str, list[tuple[str, float]]] = {}
     for code, components in cost_components(trial).items():
-        known = [(part.name, part.per_tray) for part in components if part.per_tray is not None]
+        known = []
+        for part in components:
+            if part.per_tray is not None:
+                known.append((part.name, part.per_tray))
         if len(known) == len(components):
             found[code] = known
     return found
 
 
 def _deficit_by_temperature(trial: Trial) -> dict[str, float]:
-    """Return d ln(es) / d ln(T) at the mean temperature, by FAO-56 eq. 11: 17.27 x 237.3 T / (T +
-    237.3)^2.
+    """Return d ln(es) / d ln(T) at the mean temperature.
+
+    FAO-56 eq. 11: 17.27 x 237.3 T / (T + 237.3)^2.
     """
     found = climate.means(trial, climate.air_temperature)
     slope = climate.SATURATION_SLOPE * climate.SATURATION_OFFSET
-    return {
-        code: abs(slope * each.value / (each.value + climate.SATURATION_OFFSET) ** 2)
-        for code, each in found.items()
-        if each.value is not None
-    }
+    sensitivities: dict[str, float] = {}
+    for code, each in found.items():
+        if each.value is not None:
+            sensitivities[code] = abs(
+                slope * each.value / (each.value + climate.SATURATION_OFFSET) ** 2
+            )
+    return sensitivities
 
 
 def _deficit_by_humidity(trial: Trial) -> dict[str, float]:
     """Return RH / (100 - RH) at the mean humidity, at which the deficit follows it."""
     found = climate.means(trial, climate.relative_humidity)
-    return {
-        code: each.value / (100 - each.value)
-        for code, each in found.items()
-        if each.value is not None and each.value < 100
-    }
+    sensitivities: dict[str, float] = {}
+    for code, each in found.items():
+        if each.value is not None and each.value < 100:
+            sensitivities[code] = each.value / (100 - each.value)
+    return sensitivities
 
 
 RUNNING_COSTS = on_each_basis("running_cost_per_gram")

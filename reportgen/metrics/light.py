@@ -48,20 +48,25 @@ def light_of(trial: Trial) -> Mapping[str, LightInUse]:
 
 
 def maps_of(trial: Trial) -> dict[str, tuple[FloatArray, ...]]:
-    """Return the points of each treatment's maps at the height in use, PPFD in µmol/m2/s, one array
-    a date.
+    """Return the PPFD of points of each treatment's maps at the height in use.
+
+    µmol/m2/s, one array a date.
     """
     maps: dict[str, tuple[FloatArray, ...]] = {}
     for code, found in light_of(trial).items():
-        measured = [np.array(light.points) for light in found.light if light.points]
+        measured = []
+        for light in found.light:
+            if light.points:
+                measured.append(np.array(light.points))
         if measured:
             maps[code] = tuple(measured)
     return maps
 
 
 def ppfd(trial: Trial) -> Figures:
-    """Return the mean PPFD of each treatment, µmol/m2/s: of its map, or of the means of the maps of
-    several dates.
+    """Return the mean PPFD of each treatment, µmol/m2/s.
+
+    Of its map, or of the means of the maps of several dates.
     """
     figures: Figures = {}
     for code, found in light_of(trial).items():
@@ -71,14 +76,18 @@ def ppfd(trial: Trial) -> Figures:
 
 
 def uniformity(trial: Trial) -> Figures:
-    """Return minimum / mean PPFD of each treatment's map, or the mean of it over the maps of
-    several dates.
+    """Return minimum / mean PPFD of each treatment's map.
+
+    Over several dates the mean of it.
 
     A map of one point, or without light, has none.
     """
     figures: Figures = {}
     for code, found in light_of(trial).items():
-        known = [light.evenness for light in found.light if light.evenness is not None]
+        known = []
+        for light in found.light:
+            if light.evenness is not None:
+                known.append(light.evenness)
         if found.light:
             lacking = ONE_POINT
         else:
@@ -92,8 +101,9 @@ def uniformity(trial: Trial) -> Figures:
 
 
 def _mean_of_maps(figures: list[float], what: Notes, notes: Notes) -> Estimate:
-    """Return the mean of the figures of several dates. notes: what they rest on, or why there are
-    none.
+    """Return the mean of the figures of several dates.
+
+    notes: what they rest on, or why there are none.
     """
     if not figures:
         return Estimate(None, notes=notes)
@@ -112,15 +122,15 @@ def _mean_of_maps(figures: list[float], what: Notes, notes: Notes) -> Estimate:
 def dli(trial: Trial) -> Figures:
     """Return the daily light integral of each treatment, mol/m2/d: PPFD x photoperiod x 3600 / 1e6."""
     found = ppfd(trial)
-    return {
-        treatment.code: _times(
+    figures: Figures = {}
+    for treatment in trial.treatments:
+        figures[treatment.code] = _times(
             found[treatment.code],
             _moles_a_day(treatment),
             NO_PHOTOPERIOD,
             note("times_photoperiod"),
         )
-        for treatment in trial.treatments
-    }
+    return figures
 
 
 def _moles_a_day(treatment: Treatment) -> float | None:
@@ -135,25 +145,19 @@ def photons_of_treatments(trial: Trial) -> Figures:
 
     They are daily light integral x days x canopy area; a tray's days are its own, to its harvest.
     """
-    found, trays = dli(trial), planted(trial)
-    days = {
-        code: [days_grown(trial, tray) for tray in trays if tray.treatment == code]
-        for code in found
-    }
-    return {
-        treatment.code: _times(
-            found[treatment.code],
-            (
-                None
-                if treatment.canopy_area is None
-                else treatment.canopy_area * float(np.mean(days[treatment.code]))
-            ),
-            NO_AREA,
-            note("times_days_and_area"),
-        )
-        for treatment in trial.treatments
-        if days[treatment.code]
-    }
+    found = dli(trial)
+    days: dict[str, list[int]] = defaultdict(list)
+    for tray in planted(trial):
+        days[tray.treatment].append(days_grown(trial, tray))
+    figures: Figures = {}
+    for treatment in trial.treatments:
+        code, area = treatment.code, treatment.canopy_area
+        if days[code]:
+            factor = None
+            if area is not None:
+                factor = area * float(np.mean(days[code]))
+            figures[code] = _times(found[code], factor, NO_AREA, note("times_days_and_area"))
+    return figures
 
 
 def _times(figure: Estimate, factor: float | None, lacking: Notes, by: Notes) -> Estimate:
@@ -165,22 +169,17 @@ def _times(figure: Estimate, factor: float | None, lacking: Notes, by: Notes) ->
 
 
 def photons(trial: Trial) -> FloatArray:
-    """Return the photons on each tray's canopy from the start to its harvest, mol; NaN where they
-    are not known.
+    """Return the photons on each tray's canopy from the start to its harvest, mol.
+
+    NaN where they are not known.
     """
-    area = {treatment.code: treatment.canopy_area for treatment in trial.treatments}
-    a_day = {code: figure.value for code, figure in dli(trial).items()}
-    return by_tray(
-        trial,
-        {
-            tray.code: (
-                _or_nan(a_day[tray.treatment])
-                * _or_nan(area[tray.treatment])
-                * days_grown(trial, tray)
-            )
-            for tray in planted(trial)
-        },
-    )
+    area = {treatment.code: _or_nan(treatment.canopy_area) for treatment in trial.treatments}
+    a_day = {code: _or_nan(figure.value) for code, figure in dli(trial).items()}
+    totals: dict[str, float] = {}
+    for tray in planted(trial):
+        code = tray.treatment
+        totals[tray.code] = a_day[code] * area[code] * days_grown(trial, tray)
+    return by_tray(trial, totals)
 
 
 def _or_nan(value: float | None) -> float:
@@ -192,10 +191,13 @@ def _or_nan(value: float | None) -> float:
 def notes_of_photons(trial: Trial) -> dict[str, Notes]:
     """Return what a figure per photon rests on, or why the treatment has none."""
     found = photons_of_treatments(trial)
-    return {
-        code: WEIGHTS_ONLY if figure.value is not None else figure.notes
-        for code, figure in found.items()
-    }
+    notes: dict[str, Notes] = {}
+    for code, figure in found.items():
+        if figure.value is not None:
+            notes[code] = WEIGHTS_ONLY
+        else:
+            notes[code] = figure.notes
+    return notes
 
 
 def canopy_efficacy(trial: Trial) -> Figures:
@@ -207,10 +209,12 @@ def canopy_efficacy(trial: Trial) -> Figures:
     by itself.
     """
     found, lit = ppfd(trial), _power_while_lit(trial)
-    return {
-        treatment.code: _efficacy(found[treatment.code], treatment, lit.get(treatment.code), trial)
-        for treatment in trial.treatments
-    }
+    figures: Figures = {}
+    for treatment in trial.treatments:
+        figures[treatment.code] = _efficacy(
+            found[treatment.code], treatment, lit.get(treatment.code), trial
+        )
+    return figures
 
 
 def _efficacy(
@@ -225,25 +229,23 @@ def _efficacy(
     if not power:
         return Estimate(None, notes=NO_ENERGY)
     area = treatment.canopy_area * number_of_trays(trial)[treatment.code]
-    calculated = energy_source(trial)[treatment.code] == "calculated"
-    notes = joined(figure.notes, ALL_ELECTRICITY, CALCULATED_ELECTRICITY if calculated else ())
+    notes = joined(figure.notes, ALL_ELECTRICITY)
+    if energy_source(trial)[treatment.code] == "calculated":
+        notes = joined(notes, CALCULATED_ELECTRICITY)
     return replace(figure, value=figure.value * area / power, methods=EFFICACY, notes=notes)
 
 
 def _power_while_lit(trial: Trial) -> dict[str, float]:
-    """Return the mean power, W, of each treatment with a photoperiod whose energy is known by
-    itself.
-    """
-    hours = {
-        treatment.code: (treatment.photoperiod or 0.0) * days_of(trial)
-        for treatment in trial.treatments
-    }
+    """Return the mean power while lit, W, of treatments with a photoperiod and own energy."""
     used: dict[str, float] = defaultdict(float)
     for tray, its_energy in zip(planted(trial), energy(trial).tolist(), strict=True):
         used[tray.treatment] += its_energy
-    alone = {code for code, source in energy_source(trial).items() if source != "shared"}
-    return {
-        code: used[code] * WATTS_PER_KILOWATT / hours[code]
-        for code in used
-        if code in alone and isfinite(used[code]) and hours[code]
-    }
+    sources = energy_source(trial)
+    power: dict[str, float] = {}
+    for treatment in trial.treatments:
+        code = treatment.code
+        hours = (treatment.photoperiod or 0.0) * days_of(trial)
+        is_known = code in used and isfinite(used[code]) and hours > 0
+        if is_known and sources.get(code, "shared") != "shared":
+            power[code] = used[code] * WATTS_PER_KILOWATT / hours
+    return power

@@ -73,9 +73,14 @@ class LightMap:
         return frozenset(place for place, _ in self.by_place)
 
     @property
+    def shows_evenness(self) -> bool:
+        """Tell whether the map has two points or more, all of them with light."""
+        return len(self.points) > 1 and self.minimum > 0
+
+    @property
     def can_be_paired(self) -> bool:
         """Tell whether the map has two points or more, all of them with X, Y and light."""
-        return len(self.by_place) == len(self.points) > 1 and self.minimum > 0
+        return len(self.by_place) == len(self.points) and self.shows_evenness
 
     @property
     def mean(self) -> float:
@@ -89,8 +94,9 @@ class LightMap:
 
     @property
     def spread(self) -> Component | None:
-        """Return the relative standard error of the mean, by the spread of points, else of readings
-        of one point.
+        """Return the relative standard error of the mean.
+
+        It rests on the spread of points, else of readings of one point.
         """
         if len(self.points) > 1:
             values = self.points
@@ -103,8 +109,9 @@ class LightMap:
 
 @dataclass(frozen=True)
 class CanopyLight:
-    """The light of one treatment at the height in use: mean and darkest point, µmol/m2/s, and how
-    many points.
+    """The light of one treatment at the height in use.
+
+    Mean and darkest point, µmol/m2/s, and how many points.
 
     `points` has them one by one where the light was measured at that height, nothing where it is
     interpolated.
@@ -125,9 +132,7 @@ class CanopyLight:
 
 @dataclass(frozen=True)
 class LightInUse:
-    """The light that the plants of a treatment had, one entry a date, and notes that say what it
-    rests on.
-    """
+    """The light that a treatment's plants had, one entry a date, with notes."""
 
     light: tuple[CanopyLight, ...]
     notes: Notes = ()
@@ -169,11 +174,14 @@ class LightCurve:
 
     @property
     def places(self) -> frozenset[Place]:
-        """Return the X and Y that all maps have, nothing where they cannot be compared place by
-        place.
+        """Return the X and Y that all maps have.
+
+        Nothing where they cannot be compared place by place.
         """
         places = self.maps[0].places
-        is_alike = all(each.can_be_paired and each.places == places for each in self.maps)
+        is_alike = all(
+            light_map.can_be_paired and light_map.places == places for light_map in self.maps
+        )
         if is_alike:
             return places
         return frozenset()
@@ -182,17 +190,23 @@ class LightCurve:
         """Return the logarithm of light at each of `places`, by their order, at a height in cm."""
         curves = zip(*(_logs(light_map) for light_map in self.maps), strict=True)
         x = self._within(height)
-        return tuple(
-            float(np.interp(x, [point.x for point in self.mean.points], logs)) for logs in curves
-        )
+        xs = [point.x for point in self.mean.points]
+        interpolated: list[float] = []
+        for logs in curves:
+            interpolated.append(float(np.interp(x, xs, logs)))
+        return tuple(interpolated)
 
     def beside(self, others: Sequence[float]) -> "LightCurve":
-        """Return the curve with the spread of its differences from `others`, logarithms at the same
-        places.
+        """Return the curve with the spread of its differences from `others`.
+
+        others: logarithms at the same places.
         """
         points: list[Point] = []
         for point, light_map in zip(self.mean.points, self.maps, strict=True):
-            pairs = tuple(own - other for own, other in zip(_logs(light_map), others, strict=True))
+            differences: list[float] = []
+            for own, other in zip(_logs(light_map), others, strict=True):
+                differences.append(own - other)
+            pairs = tuple(differences)
             points.append(replace(point, spread=spread_of_pairs(pairs), pairs=pairs))
         return replace(self, mean=replace(self.mean, points=tuple(points)))
 
@@ -237,12 +251,16 @@ class LightCurve:
     def course(self, gain: float, level: float) -> tuple[tuple[float, float, float, float], ...]:
         """Return height, mean light and both ends of its interval, close enough to draw the curve."""
         drawn = band(self.mean, gain, level)
-        return tuple((self.height_of(x), value, low, high) for x, value, low, high in drawn)
+        drawn_heights: list[tuple[float, float, float, float]] = []
+        for x, value, low, high in drawn:
+            drawn_heights.append((self.height_of(x), value, low, high))
+        return tuple(drawn_heights)
 
 
 def maps_by_treatment(readings: Iterable[LightReading]) -> dict[str, tuple[LightMap, ...]]:
-    """Return the maps of each treatment that has readings, by date and height; without a date or a
-    height first.
+    """Return the maps of each treatment that has readings, by date and height.
+
+    Without a date or a height first.
     """
     groups: dict[str, dict[tuple[date, float], list[LightReading]]] = defaultdict(
         lambda: defaultdict(list)
@@ -253,9 +271,10 @@ def maps_by_treatment(readings: Iterable[LightReading]) -> dict[str, tuple[Light
         else:
             height = round(reading.height, SAME_PLACE)
         groups[reading.treatment][reading.on or date.min, height].append(reading)
-    return {
-        code: tuple(_map(found[key]) for key in sorted(found)) for code, found in groups.items()
-    }
+    maps: dict[str, tuple[LightMap, ...]] = {}
+    for code, found in groups.items():
+        maps[code] = tuple(_map(found[key]) for key in sorted(found))
+    return maps
 
 
 def _map(readings: Sequence[LightReading]) -> LightMap:
@@ -279,8 +298,9 @@ def _map(readings: Sequence[LightReading]) -> LightMap:
 
 
 def latest_by_height(maps: Iterable[LightMap]) -> tuple[LightMap, ...]:
-    """Return the latest map at each height that has light, in rising order; maps without a height
-    are left out.
+    """Return the latest map at each height that has light, in rising order.
+
+    Maps without a height are left out.
     """
     latest: dict[float, LightMap] = {}
     for light_map in maps:
@@ -290,8 +310,9 @@ def latest_by_height(maps: Iterable[LightMap]) -> tuple[LightMap, ...]:
 
 
 def curve_of(maps: Iterable[LightMap]) -> LightCurve | None:
-    """Return the course of light over height by the latest map at each height; None where no map
-    has a height.
+    """Return the course of light over height by the latest map at each height.
+
+    None where no map has a height.
     """
     used = latest_by_height(maps)
     if not used:
@@ -300,20 +321,20 @@ def curve_of(maps: Iterable[LightMap]) -> LightCurve | None:
     rises = used[-1].mean > used[0].mean
     if rises or heights[0] <= 0:
         axis = Axis.HEIGHT
+        xs = heights
     else:
         axis = Axis.LOG_HEIGHT
-    if axis is Axis.LOG_HEIGHT:
         xs = [log(height) for height in heights]
-    else:
-        xs = heights
-    means = [_point(x, light_map.mean, light_map) for x, light_map in zip(xs, used, strict=True)]
+    means: list[Point] = []
+    darkest_points: list[Point] = []
+    for x, light_map in zip(xs, used, strict=True):
+        means.append(_point(x, light_map.mean, light_map))
+        if light_map.shows_evenness:
+            darkest_points.append(_point(x, light_map.minimum, light_map))
     bends = _bends(means, axis)
     darkest = None
-    if all(len(light_map.points) > 1 and light_map.minimum > 0 for light_map in used):
-        points = [
-            _point(x, light_map.minimum, light_map) for x, light_map in zip(xs, used, strict=True)
-        ]
-        darkest = Curve(tuple(points), bends)
+    if len(darkest_points) == len(used):
+        darkest = Curve(tuple(darkest_points), bends)
     return LightCurve(axis, used, Curve(tuple(means), bends), darkest)
 
 
@@ -337,7 +358,9 @@ def _bends(points: Sequence[Point], axis: Axis) -> tuple[float, ...]:
         return tuple(MOST_BEND for _ in points[1:])
     widths = [right.x - left.x for left, right in pairwise(points)]
     changes = [abs(right.log - left.log) for left, right in pairwise(points)]
-    slopes = [change / width for change, width in zip(changes, widths, strict=True)]
+    slopes = []
+    for change, width in zip(changes, widths, strict=True):
+        slopes.append(change / width)
     bends: list[float] = []
     for gap, (change, width) in enumerate(zip(changes, widths, strict=True)):
         steepest = max(slopes[max(gap - 1, 0) : gap + 2])
@@ -403,4 +426,7 @@ def in_use(
 ) -> Mapping[str, LightInUse]:
     """Return the light that the plants of each treatment had."""
     maps = maps_by_treatment(readings)
-    return {one.code: light_in_use(maps.get(one.code, ()), one.light_height) for one in treatments}
+    light: dict[str, LightInUse] = {}
+    for treatment in treatments:
+        light[treatment.code] = light_in_use(maps.get(treatment.code, ()), treatment.light_height)
+    return light

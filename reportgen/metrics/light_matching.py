@@ -65,8 +65,7 @@ class Interval:
 
 @dataclass(frozen=True)
 class MatchedHeight:
-    """The height in cm at which the mean PPFD is the wanted one, and minimum / mean of the map
-    there, if known.
+    """The height in cm with the wanted mean PPFD, and minimum / mean of the map there.
 
     `between` is its interval beside the other treatments, `absolute` that against the wanted figure
     itself. `is_paired` tells that `between` rests on differences from the other treatments, point
@@ -82,8 +81,7 @@ class MatchedHeight:
 
 @dataclass(frozen=True)
 class MatchedHours:
-    """The hours a day that give the wanted light of a day, at a height in cm (None: not recorded),
-    with intervals.
+    """The hours a day that give the wanted DLI at a height in cm (None: not recorded).
 
     `hours` may be above 24, which no day has.
     """
@@ -117,8 +115,7 @@ class CoursePoint:
 
 @dataclass(frozen=True)
 class TreatmentLight:
-    """What one treatment needs: `wanted` is its PPFD, `matched` the height for it, or `why_none`
-    says what lacks.
+    """What one treatment needs: `wanted` PPFD, and the `matched` height or `why_none`.
 
     `advised` are the heights, cm, at which readings are missing. `axis` and `course` tell how light
     was interpolated.
@@ -162,8 +159,7 @@ class LightMatch:
 
 @dataclass(frozen=True)
 class _Question:
-    """What is asked: the quantity, its level (None: no common one), the confidence level of
-    intervals.
+    """The quantity asked for, its level (None: no common one), and the confidence level.
 
     `between` and `absolute` are relative standard uncertainties of the instrument, beside the other
     treatments and against a wanted figure.
@@ -178,8 +174,9 @@ class _Question:
 
 @dataclass(frozen=True)
 class _Case:
-    """One treatment with its light: the maps that count, their course over height, what turns PPFD
-    into the quantity.
+    """One treatment with its light.
+
+    The maps that count, their course over height, what turns PPFD into the quantity.
 
     `factor` is None where that is not known.
     """
@@ -199,9 +196,9 @@ def match_light(survey: LightSurvey, target: LightTarget, confidence: float) -> 
     """
     maps = maps_by_treatment(survey.light)
     quantity = target.quantity or _usual_quantity(survey.treatments, maps)
-    cases = [
-        _case(treatment, maps.get(treatment.code, ()), quantity) for treatment in survey.treatments
-    ]
+    cases = []
+    for treatment in survey.treatments:
+        cases.append(_case(treatment, maps.get(treatment.code, ()), quantity))
     reached = _reached(cases)
     if target.value is None:
         level = _middle(reached)
@@ -249,8 +246,9 @@ def _case(treatment: Treatment, maps: tuple[LightMap, ...], quantity: Quantity) 
 
 
 def _reached(cases: Iterable[_Case]) -> Interval | None:
-    """Return the greatest of the least levels and the least of the greatest: falling where none is
-    in common.
+    """Return the greatest of the least levels and the least of the greatest.
+
+    Falling where none is in common.
     """
     lows: list[float] = []
     highs: list[float] = []
@@ -287,9 +285,10 @@ def _treatment_light(case: _Case, question: _Question) -> TreatmentLight:
     )
     if case.curve is None:
         return light
-    course = tuple(
-        CoursePoint(*point) for point in case.curve.course(question.between, question.confidence)
-    )
+    drawn = []
+    for point in case.curve.course(question.between, question.confidence):
+        drawn.append(CoursePoint(*point))
+    course = tuple(drawn)
     light = replace(light, axis=case.curve.axis, course=course)
     if case.factor is None:
         return replace(light, why_none="no_photoperiod")
@@ -302,66 +301,85 @@ def _treatment_light(case: _Case, question: _Question) -> TreatmentLight:
 def _may_differ(
     cases: Iterable[_Case], treatments: Iterable[TreatmentLight], question: _Question
 ) -> float | None:
-    """Return the largest relative difference in mean light that two matched treatments may still
-    have.
-    """
-    placed: list[tuple[LightCurve, float]] = []
+    """Return the largest relative difference that two matched treatments may still have."""
+    matched: list[tuple[LightCurve, float]] = []
     for case, light in zip(cases, treatments, strict=True):
         if case.curve is None or light.matched is None:
             continue
         if "spread_not_known" in light.findings:
             return None
-        placed.append((case.curve, light.matched.height))
-    halves = [_half_apart(one, other, question) for one, other in combinations(placed, 2)]
+        matched.append((case.curve, light.matched.height))
+    pairs = combinations(matched, 2)
+    halves = [_half_apart(first, second, question) for first, second in pairs]
     if halves:
         return expm1(max(halves))
     return None
 
 
 def _half_apart(
-    one: tuple[LightCurve, float], other: tuple[LightCurve, float], question: _Question
+    first: tuple[LightCurve, float], second: tuple[LightCurve, float], question: _Question
 ) -> float:
     """Return half the interval of the logarithm of the ratio of two curves, each at its height."""
-    values = [curve.at(height) for curve, height in (one, other)]
-    if one[0].places and one[0].places == other[0].places:
-        beside = one[0].beside(other[0].logs_at(other[1])).at(one[1])
-        values = [beside, replace(values[1], spread=Component(0.0))]
-    return values[0].half_width_of_ratio(values[1], question.between, question.confidence)
+    curve, height = first
+    other, other_height = second
+    value, of_other = curve.at(height), other.at(other_height)
+    if curve.places and curve.places == other.places:
+        value = curve.beside(other.logs_at(other_height)).at(height)
+        of_other = replace(of_other, spread=Component(0.0))
+    return value.half_width_of_ratio(of_other, question.between, question.confidence)
 
 
 def _paired(
     cases: Sequence[_Case], alone: Sequence[TreatmentLight], question: _Question
 ) -> tuple[TreatmentLight, ...]:
-    """Return the light of treatments, heights beside the others by differences where all have the
-    same points.
+    """Return the light of treatments with heights paired by places.
+
+    All must have the same points.
 
     What all lamps share, such as dim edges, is no difference between them and cancels in the pairs.
     """
-    placed: dict[str, tuple[LightCurve, float]] = {}
+    curves: dict[str, LightCurve] = {}
+    logs: dict[str, tuple[float, ...]] = {}
     for case, light in zip(cases, alone, strict=True):
         if case.curve is not None and light.matched is not None:
-            placed[light.code] = (case.curve, light.matched.height)
-    has_same_points = len({curve.places for curve, _ in placed.values()}) == 1
-    can_be_paired = has_same_points and all(curve.places for curve, _ in placed.values())
-    if len(placed) < 2 or not can_be_paired:
+            curves[light.code] = case.curve
+    if len(curves) < 2 or not _can_be_paired(curves.values()):
         return tuple(alone)
-    logs = {code: curve.logs_at(height) for code, (curve, height) in placed.items()}
-    found: list[TreatmentLight] = []
+    for light in alone:
+        if light.matched is not None:
+            logs[light.code] = curves[light.code].logs_at(light.matched.height)
+    paired: list[TreatmentLight] = []
     for light in alone:
         if light.matched is None:
-            found.append(light)
+            paired.append(light)
             continue
-        others = [each for code, each in logs.items() if code != light.code]
-        means = [fmean(at_place) for at_place in zip(*others, strict=True)]
-        curve, height = placed[light.code]
-        beside = curve.beside(means)
-        between = _interval_of_height(
-            beside, curve.x_of(height), question.between, question.confidence
-        )
-        found.append(
-            replace(light, matched=replace(light.matched, between=between, is_paired=True))
-        )
-    return tuple(found)
+        others = {code: of_other for code, of_other in logs.items() if code != light.code}
+        matched = _paired_height(light.matched, curves[light.code], others, question)
+        paired.append(replace(light, matched=matched))
+    return tuple(paired)
+
+
+def _paired_height(
+    matched: MatchedHeight,
+    curve: LightCurve,
+    others: Mapping[str, tuple[float, ...]],
+    question: _Question,
+) -> MatchedHeight:
+    """Return a height with its interval by differences from the mean of the other treatments.
+
+    others: logarithms of light at the places that all treatments share, by treatment.
+    """
+    means = [fmean(at_place) for at_place in zip(*others.values(), strict=True)]
+    place = curve.x_of(matched.height)
+    differences = curve.beside(means)
+    between = _interval_of_height(differences, place, question.between, question.confidence)
+    return replace(matched, between=between, is_paired=True)
+
+
+def _can_be_paired(curves: Iterable[LightCurve]) -> bool:
+    """Tell whether all curves were measured at the same points."""
+    points = {curve.places for curve in curves}
+    return len(points) == 1 and frozenset() not in points
 
 
 def _why_no_curve(case: _Case) -> WhyNoHeight | None:
@@ -410,8 +428,7 @@ def _interval_of_height(
 
 
 def advised_heights(curve: LightCurve, wanted: float) -> Interval:
-    """Return heights in cm at which readings are missing, where the wanted PPFD lies beyond the
-    measured ones.
+    """Return heights in cm where readings are missing for a PPFD beyond the measured ones.
 
     It is advice on where to read and no result: the light between the outer map and there is not
     known. Where light falls with height no lamp's falls faster than the inverse-square law, so the
@@ -423,20 +440,23 @@ def advised_heights(curve: LightCurve, wanted: float) -> Interval:
         outer = curve.lowest
     else:
         outer = curve.highest
-    change = abs(log(wanted / (min(means) if is_too_bright else max(means))))
+    if is_too_bright:
+        nearest = min(means)
+    else:
+        nearest = max(means)
+    change = abs(log(wanted / nearest))
     slope = _outer_slope(curve, outer)
     if curve.axis is Axis.LOG_HEIGHT:
-        if is_too_bright:
-            sign = 1
-        else:
-            sign = -1
-        near, far = (outer * exp(sign * change / steepness) for steepness in (MOST_SLOPE, slope))
+        # light falls with height on this axis
+        if not is_too_bright:
+            change = -change
+        near = outer * exp(change / MOST_SLOPE)
+        far = outer * exp(change / slope)
     else:
-        if is_too_bright == curve.rises:
-            sign = -1
-        else:
-            sign = 1
-        near, far = outer + sign * change / slope / 2, outer + sign * change / slope * 2
+        if outer == curve.lowest:
+            change = -change
+        near = outer + change / slope / 2
+        far = outer + change / slope * 2
     if far > outer:
         far = far * ROOM
     else:
@@ -447,7 +467,10 @@ def advised_heights(curve: LightCurve, wanted: float) -> Interval:
 def _outer_slope(curve: LightCurve, outer: float) -> float:
     """Return the size of the slope of the gap beside the outer height, within what is possible."""
     points = curve.mean.points
-    left, right = points[:2] if outer == curve.lowest else points[-2:]
+    if outer == curve.lowest:
+        left, right = points[:2]
+    else:
+        left, right = points[-2:]
     slope = abs(right.log - left.log) / (right.x - left.x)
     if curve.axis is Axis.LOG_HEIGHT:
         return min(max(slope, LEAST_SLOPE), MOST_SLOPE)
@@ -468,22 +491,28 @@ def _level(light_map: LightMap, question: _Question) -> MeasuredLevel:
 
 
 def _hours(case: _Case, question: _Question) -> tuple[MatchedHours, ...]:
-    """Return the hours a day for the wanted light of a day: at the height in use, else at each
-    measured one.
+    """Return the hours a day for the wanted light of a day.
+
+    At the height in use, else at each measured one.
     """
     if question.quantity != "dli" or question.level is None:
         return ()
     height, curve = case.treatment.light_height, case.curve
     if height is not None and curve is not None:
-        if curve.covers(height):
-            return (_hours_of(height, curve.at(height), question),)
-        return ()
-    values = [
-        (light_map.height, LogValue(log(light_map.mean), light_map.spread or Component(0.0), 0.0))
-        for light_map in case.used or case.maps
-        if light_map.mean > 0
-    ]
-    return tuple(_hours_of(height, value, question) for height, value in values)
+        if not curve.covers(height):
+            return ()
+        return (_hours_of(height, curve.at(height), question),)
+    return _hours_at_maps(case, question)
+
+
+def _hours_at_maps(case: _Case, question: _Question) -> tuple[MatchedHours, ...]:
+    """Return the hours a day for the wanted light at each measured height."""
+    hours: list[MatchedHours] = []
+    for light_map in case.used or case.maps:
+        if light_map.mean > 0:
+            value = LogValue(log(light_map.mean), light_map.spread or Component(0.0), 0.0)
+            hours.append(_hours_of(light_map.height, value, question))
+    return tuple(hours)
 
 
 def _hours_of(height: float | None, value: LogValue, question: _Question) -> MatchedHours:
@@ -501,20 +530,32 @@ def _findings(case: _Case) -> tuple[Finding, ...]:
     """Return what makes a treatment's readings less than they could be."""
     maps = case.used or case.maps
     findings: dict[Finding, bool] = {
-        "not_steady": case.curve is not None and not case.curve.is_steady and len(maps) > 1,
+        "not_steady": _is_unsteady(case.curve, maps),
         "spread_not_known": any(light_map.spread is None for light_map in maps),
-        "earlier_left_out": (
-            0 < len(case.used) < sum(one.height is not None and one.mean > 0 for one in case.maps)
-        ),
-        "places_differ": any(not _same_places(one, other) for one, other in combinations(maps, 2)),
+        "earlier_left_out": _has_earlier_maps(case),
+        "places_differ": not all(_same_places(maps[0], light_map) for light_map in maps),
         "dark_point": any(light_map.minimum <= 0 for light_map in maps),
     }
     return tuple(finding for finding, is_found in findings.items() if is_found)
 
 
+def _is_unsteady(curve: LightCurve | None, maps: Sequence[LightMap]) -> bool:
+    """Tell whether light over the heights of several maps rises in one part and falls in another."""
+    return curve is not None and len(maps) > 1 and not curve.is_steady
+
+
+def _has_earlier_maps(case: _Case) -> bool:
+    """Tell whether maps of earlier dates at the same heights were left out."""
+    if not case.used:
+        return False
+    lit = [light_map for light_map in case.maps if light_map.mean > 0]
+    return len(case.used) < sum(light_map.height is not None for light_map in lit)
+
+
 def _same_places(one: LightMap, other: LightMap) -> bool:
-    """Tell whether two maps have the same points, by X and Y, or as many where these were not
-    recorded.
+    """Tell whether two maps have the same points.
+
+    By X and Y, or as many where these were not recorded.
     """
     return one.places == other.places and len(one.points) == len(other.points)
 
@@ -525,18 +566,18 @@ def _groups_of_places(cases: Iterable[_Case]) -> tuple[tuple[str, ...], ...]:
     for case in cases:
         if not case.used:
             continue
-        same = [codes for light_map, codes in groups if _same_places(light_map, case.used[0])]
-        if same:
-            same[0].append(case.treatment.code)
+        code, first_map = case.treatment.code, case.used[0]
+        for light_map, codes in groups:
+            if _same_places(light_map, first_map):
+                codes.append(code)
+                break
         else:
-            groups.append((case.used[0], [case.treatment.code]))
+            groups.append((first_map, [code]))
     return tuple(tuple(codes) for _, codes in groups)
 
 
 def _directions_differ(cases: Iterable[_Case]) -> bool:
-    """Tell whether light rises with height in one treatment and falls with it in another, beyond
-    its spread.
-    """
+    """Tell whether light clearly rises with height in one treatment and falls in another."""
     directions: set[bool] = set()
     for case in cases:
         if case.curve is None:

@@ -38,7 +38,7 @@ class Metric:
     quantity. In `unit`, `currency` stands for the trial's own. `measured_by` are the instruments
     whose gain scales it, one twice where both totals are read with its kind. `notes` are what there
     is to say of it, by treatment. It has no ratio between treatments where its zero is a convention
-    (`has_ratio`), and may be below 0 where it is `signed`. `trait` is the label of the trait that
+    (`is_ratio_scale`), and may be below 0 where it is `signed`. `trait` is the label of the trait that
     it is the growth rate by, `grade` that of pickings which it is the share of. A proportion counts
     plants among plants. `withheld` says why a treatment that was measured has no figure.
     """
@@ -53,7 +53,7 @@ class Metric:
     divides_by: Denominator = Denominator.MEASURED
     measured_by: tuple[Measured, ...] = ()
     notes: NotesOf = no_notes
-    has_ratio: bool = True
+    is_ratio_scale: bool = True
     signed: bool = False
     is_proportion: bool = False
     trait: str = ""
@@ -82,7 +82,7 @@ class TreatmentMetric:
     better: str = ""
     measured_by: tuple[Measured, ...] = ()
     uncompared: NotesOf = no_notes
-    has_ratio: bool = True
+    is_ratio_scale: bool = True
 
     def measure(self, trial: Trial) -> Measure:
         """Return what the metric measures."""
@@ -188,7 +188,7 @@ HARVEST_METRICS = (  # of crops that are picked more than once
         "lower",
         divides_by=Denominator.FIXED,
         notes=harvests.notes_of_first_picking,
-        has_ratio=False,
+        is_ratio_scale=False,
     ),
     Metric(
         "yield_per_week",
@@ -232,7 +232,7 @@ SOLUTION_METRICS = (
         "",
         measured_by=("pH",),
         notes=solution.notes_of_readings(solution.ph, solution.ARITHMETIC_PH),
-        has_ratio=False,
+        is_ratio_scale=False,
         divides_by=Denominator.FIXED,
     ),
     Metric(
@@ -242,7 +242,7 @@ SOLUTION_METRICS = (
         totals.one,
         "°C",
         notes=solution.notes_of_readings(solution.temperature),
-        has_ratio=False,
+        is_ratio_scale=False,
         signed=True,
         divides_by=Denominator.FIXED,
     ),
@@ -371,15 +371,22 @@ def _light_on(basis: Basis) -> tuple[Metric, ...]:
 
 def _plants_on(*bases: Basis) -> tuple[Metric, ...]:
     """Return the metrics of plants, those of their crop on each basis that is a crop of its own."""
-    crop = [metric for basis in bases if basis.crop for metric in _crop_on(basis)]
+    crop: list[Metric] = []
+    for basis in bases:
+        if basis.crop:
+            crop.extend(_crop_on(basis))
     return (FRESH_WEIGHT, *crop, SURVIVAL)
 
 
 def _resources_on(*bases: Basis) -> tuple[Metric, ...]:
     """Return the metrics of what the crop took, those per weight on each basis."""
-    water = [metric for basis in bases for metric in _water_on(basis)]
-    energy = [metric for basis in bases for metric in _energy_on(basis)]
-    by_light = [metric for basis in bases for metric in _light_on(basis)]
+    water: list[Metric] = []
+    energy: list[Metric] = []
+    by_light: list[Metric] = []
+    for basis in bases:
+        water.extend(_water_on(basis))
+        energy.extend(_energy_on(basis))
+        by_light.extend(_light_on(basis))
     return (DRY_MATTER, WATER_USE, *water, ENERGY_USE, *energy, *by_light, *SOLUTION_METRICS)
 
 
@@ -414,7 +421,7 @@ TREATMENT_METRICS = (
         "°C",
         measured_by=("air temperature",),
         uncompared=partial(climate.shared, quantity=climate.air_temperature),
-        has_ratio=False,
+        is_ratio_scale=False,
     ),
     TreatmentMetric(
         "relative_humidity",
@@ -445,7 +452,7 @@ TREATMENT_METRICS = (
         partial(climate.means, quantity=climate.solution_temperature),
         "°C",
         uncompared=partial(climate.shared, quantity=climate.solution_temperature),
-        has_ratio=False,
+        is_ratio_scale=False,
     ),
 )
 
@@ -466,44 +473,54 @@ DECLARED = frozenset(
 
 
 def is_ratio_of_totals(measure: Measure) -> bool:
-    """Return whether a measure is divided by what was measured, as water per gram and the share of
-    a grade are.
-    """
+    """Return whether a measure is divided by a measured quantity, such as water per gram."""
     return measure.key in RATIOS_OF_TOTALS or bool(measure.grade)
 
 
 def metrics_of(trial: Trial) -> tuple[Metric, ...]:
-    """Return the metrics of a trial: the declared ones, and those of further traits, growth traits
-    and own grades.
+    """Return the metrics of a trial.
+
+    The declared ones, and those of further traits, growth traits and own grades.
 
     Figures per weight rest on the weights that the trial has (`bases_of`). Scores have no mean and
     no rate, so they are not among them.
     """
-    traits = tuple(_of_trait(trait, position) for position, trait in quantities(trial.traits))
-    grades = tuple(
-        _of_grade(grade, position) for position, grade in enumerate(harvests.own_grades(trial), 1)
-    )
+    of_traits: list[Metric] = []
+    for position, trait in quantities(trial.traits):
+        of_traits.append(_of_trait(trait, position))
+    traits = tuple(of_traits)
+    graded = []
+    for position, grade in enumerate(harvests.own_grades(trial), 1):
+        graded.append(_of_grade(grade, position))
+    grades = tuple(graded)
     bases = bases_of(trial)
     crop = (*_plants_on(*bases), *HARVEST_METRICS, *grades)
     return (*crop, *traits, *_of_growth_traits(trial), *_resources_on(*bases))
 
 
+def metrics_by_key(trial: Trial) -> dict[str, Metric]:
+    """Return the metrics of a trial by their keys."""
+    return {metric.key: metric for metric in metrics_of(trial)}
+
+
 def _of_growth_traits(trial: Trial) -> tuple[Metric, ...]:
-    """Return the last measured value of each growth trait that the harvest does not give, then the
-    growth rates.
-    """
+    """Return last values of growth traits without harvest values, then growth rates."""
     growing = quantities(trial.growth_traits)
     harvested = _measured_at_harvest(trial)
-    last = [last_of(trait, position) for position, trait in growing if trait.key not in harvested]
-    rates = [
-        _of_growth(trait, position, growth_rate_key(trial, trait)) for position, trait in growing
-    ]
+    last: list[Metric] = []
+    for position, trait in growing:
+        if trait.key not in harvested:
+            last.append(last_of(trait, position))
+    rates = []
+    for position, trait in growing:
+        rates.append(_of_growth(trait, position, growth_rate_key(trial, trait)))
     return (*last, *rates)
 
 
 def _measured_at_harvest(trial: Trial) -> set[str]:
-    """Return the keys of the traits that some plant has a value of; a column may stand ready and
-    stay empty.
+    """Return the keys of the traits that some plant has a value of.
+
+    A column may stand ready and stay empty.
     """
     measured: set[str] = set()
     for position, trait in enumerate(trial.traits):
@@ -513,18 +530,20 @@ def _measured_at_harvest(trial: Trial) -> set[str]:
 
 
 def growth_rate_key(trial: Trial, trait: Trait) -> str:
-    """Return the key of the relative growth rate by a growth trait; the first that is no score has
-    the plain key.
+    """Return the key of the relative growth rate by a growth trait.
+
+    The first that is no score has the plain key.
     """
-    first = next(each for each in trial.growth_traits if not each.is_score)
+    first = next(trait for trait in trial.growth_traits if not trait.is_score)
     if trait == first:
         return GROWTH_RATE
     return f"{GROWTH_RATE}_{trait.key}"
 
 
 def _of_grade(grade: str, position: int) -> Metric:
-    """Return the share of one grade in what was picked; grades have no keys of their own, so they
-    are numbered.
+    """Return the share of one grade in what was picked.
+
+    Grades have no keys of their own, so they are numbered.
     """
     return Metric(
         f"{GRADE_SHARE}_{position}",
@@ -539,12 +558,17 @@ def _of_grade(grade: str, position: int) -> Metric:
 
 def quantities(traits: Sequence[Trait]) -> list[tuple[int, Trait]]:
     """Return the traits that are no scores, each with its position."""
-    return [(position, trait) for position, trait in enumerate(traits) if not trait.is_score]
+    measured: list[tuple[int, Trait]] = []
+    for position, trait in enumerate(traits):
+        if not trait.is_score:
+            measured.append((position, trait))
+    return measured
 
 
 def trait_measure_key(trait: Trait) -> str:
-    """Return the key of the measure of a trait; one whose key is that of a declared metric gets
-    `_trait` behind it.
+    """Return the key of the measure of a trait.
+
+    One whose key is that of a declared metric gets `_trait` behind it.
     """
     if trait.key in {*DECLARED, GROWTH_RATE}:
         return f"{trait.key}_trait"
@@ -565,9 +589,7 @@ def _of_trait(trait: Trait, position: int) -> Metric:
 
 
 def last_of(trait: Trait, position: int) -> Metric:
-    """Return the mean of a growth trait when it was last measured, for a trait that the harvest
-    does not give.
-    """
+    """Return the last measured mean of a growth trait that the harvest does not give."""
     return Metric(
         f"{LAST}_{trait.key}",
         LAST_MEASURED,

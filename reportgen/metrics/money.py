@@ -40,8 +40,7 @@ GRAMS_PER_KG = 1000.0
 
 
 def money(trial: Trial) -> tuple[MoneyResult, ...]:
-    """Return each treatment's added cost, added crop, margin at the crop's price, and break-even
-    price.
+    """Return each treatment's added cost and crop, margin and break-even price.
 
     Money is a tray's; the crop is in kilograms, or in plants where it is sold by the piece. A
     treatment whose cost is not known, or that a shared meter hides, has none.
@@ -94,7 +93,7 @@ def _crop(trial: Trial) -> FloatArray:
 def _added(trial: Trial, costs: FloatArray, crop: FloatArray, code: str) -> Added | None:
     """Return what a treatment adds a tray, None where cost or crop of a tray is not known."""
     design = design_of(trial)
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     treated = np.flatnonzero(design.treatment == codes.index(code))
     reference = np.flatnonzero(design.treatment == design.reference)
     known = np.isfinite(costs) & np.isfinite(crop)
@@ -115,8 +114,9 @@ def _added(trial: Trial, costs: FloatArray, crop: FloatArray, code: str) -> Adde
 def _pairs(
     design: Design, treated: IntArray, reference: IntArray
 ) -> tuple[IntArray, IntArray] | None:
-    """Return the trays of both treatments in order of their blocks, None unless each block holds
-    one of each.
+    """Return both treatments' trays in order of blocks.
+
+    None unless each block holds one of each.
     """
     if design.block is None:
         return None
@@ -158,8 +158,7 @@ def _result(trial: Trial, code: str, added: Added) -> MoneyResult:
 
 
 def _level_of_each(trial: Trial) -> float:
-    """Return the level of one comparison's limits, so that those of all hold together at the
-    trial's level.
+    """Return the level of single limits that hold together at the trial's level.
 
     Dunn (1961), J. Am. Stat. Assoc. 56:52-64 (Bonferroni's inequality); with two treatments it is
     the trial's level.

@@ -36,8 +36,9 @@ def is_graded(trial: Trial) -> bool:
 
 
 def amount_of(trial: Trial) -> Amount:
-    """Return what pickings are measured by: their weight, or their pieces where nothing was
-    weighed.
+    """Return what pickings are measured by.
+
+    Their weight, or their pieces where nothing was weighed.
     """
     if is_weighed(trial):
         return weight_of
@@ -66,8 +67,9 @@ def gave(picking: Picking) -> bool:
 
 
 def sums(trial: Trial, amount: Amount) -> dict[str, float]:
-    """Return the sum of an amount over each tray's pickings, NaN where one of them was not
-    measured.
+    """Return the sum of an amount over each tray's pickings.
+
+    NaN where one of them was not measured.
 
     A tray whose plants were all lost before a picking gave 0. Any other tray without a picking is
     absent: what it gave is not known.

@@ -2,6 +2,7 @@
 help.
 """
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import inf
@@ -10,9 +11,9 @@ from typing import Final, Literal
 import numpy as np
 
 from reportgen.metrics.blocks import is_blocked
-from reportgen.metrics.totals import planted
-from reportgen.model.trial import Trial
-from reportgen.stats.additive import fit_additive
+from reportgen.metrics.totals import planted, treatment_by_tray
+from reportgen.model.trial import Plant, Tray, Trial
+from reportgen.stats.additive import AdditiveFit, fit_additive
 from reportgen.stats.components import VarianceComponents, components
 from reportgen.stats.power import (
     Aim,
@@ -53,8 +54,9 @@ class Variation:
 
 @dataclass(frozen=True)
 class FactorToPlan:
-    """A factor of a planned trial: its name, the number of its levels, how it was typed, whether
-    levels are doses.
+    """A factor of a planned trial.
+
+    Its name, the number of its levels, how it was typed, whether levels are doses.
     """
 
     name: str
@@ -65,8 +67,7 @@ class FactorToPlan:
 
 @dataclass(frozen=True)
 class PowerTarget:
-    """What a trial should show: a relative difference, with a power at a confidence level, and how
-    it is laid out.
+    """The relative difference, power, level and layout that a trial is planned for.
 
     `plants` stand in a tray. The first treatment is the reference; with blocks each holds one tray
     of each treatment. With `factors` the treatments are all combinations of their levels, and the
@@ -91,9 +92,7 @@ class PowerTarget:
 
 @dataclass(frozen=True)
 class PlanRow:
-    """The smallest relative difference that `trays` a treatment show, and show with twice as many
-    plants a tray.
-    """
+    """The smallest relative difference shown by `trays`, and with twice the plants a tray."""
 
     trays: int
     smallest: float | None
@@ -102,7 +101,8 @@ class PlanRow:
 
 @dataclass(frozen=True)
 class TrialPlan:
-    """Trays a treatment that show the target: as it is, with twice the plants, with endless ones;
+    """Trays a treatment that show the target: as it is, with twice the plants, with endless ones.
+
     None: too many.
 
     `chance` is that of showing the difference with the trays needed, averaged over what the
@@ -126,7 +126,7 @@ def plans_of_factors(
     Raises ValueError where nothing varies.
     """
     targets = [replace(target, effect=place) for place in range(len(target.factors))]
-    plans = [(one, plan(variation, one)) for one in targets]
+    plans = [(of_factor, plan(variation, of_factor)) for of_factor in targets]
     return tuple(sorted(plans, key=lambda pair: -(pair[1].needed or inf)))
 
 
@@ -136,8 +136,9 @@ def typed_variation(between: float, within: float) -> Variation:
 
 
 def typical_variation(plants: int) -> Variation:
-    """Return what trays of leafy crops vary by, for a first trial: as unsure as one small trial
-    would leave it.
+    """Return what trays of leafy crops vary by, for a first trial.
+
+    As unsure as one small trial would leave it.
     """
     typed = typed_spread(TYPICAL_BETWEEN, TYPICAL_WITHIN)
     spread = Spread(typed.of_mean(plants), plants, typed.within, TYPICAL_DEGREES)
@@ -145,27 +146,22 @@ def typical_variation(plants: int) -> Variation:
 
 
 def variation_of(trial: Trial, blocked: bool) -> Variation | None:
-    """Return how the fresh weights of a trial varied around their treatment's mean; None where it
-    does not tell.
+    """Return how the fresh weights of a trial varied around their treatment's mean.
+
+    None where it does not tell.
 
     Trays: the residual variance of the logarithms of their means, after treatments, and after
     blocks too where the next trial has them (`blocked`) and this one had. Plants: the nested
     analysis of variance.
     """
-    weighed = {tray.code: _mean_weight(trial, tray.code) for tray in planted(trial)}
-    trays = [tray for tray in planted(trial) if weighed[tray.code].mean > 0]
-    if not trays:
+    weighed = _weighed_trays(trial)
+    if not weighed:
         return None
-    taken_out = blocked and is_blocked(trial)
-    fit = fit_additive(
-        np.log([weighed[tray.code].mean for tray in trays]),
-        _numbers([tray.treatment for tray in trays]),
-        len({tray.treatment for tray in trays}),
-        _numbers([tray.block for tray in trays]) if taken_out else None,
-    )
+    without_blocks = blocked and is_blocked(trial)
+    fit = _fit(weighed, without_blocks)
     if fit.notes or fit.degrees_of_freedom < 1:
         return None
-    plants = len(trays) / sum(1 / weighed[tray.code].plants for tray in trays)
+    plants = len(weighed) / sum(1 / of_tray.plants for of_tray in weighed)  # harmonic mean
     within = _within(trial)
     spread = Spread(
         fit.residual_variance,
@@ -174,35 +170,56 @@ def variation_of(trial: Trial, blocked: bool) -> Variation | None:
         fit.degrees_of_freedom,
         within.degrees_within,
     )
-    return Variation(spread, "learnt", taken_out, 1)
+    return Variation(spread, "learnt", without_blocks, 1)
 
 
 @dataclass(frozen=True)
 class _Weighed:
-    """A tray's mean fresh weight, g/plant (0 without any), and the plants that were weighed."""
+    """A tray with its mean fresh weight, g/plant, and the plants that were weighed."""
 
+    tray: Tray
     mean: float
     plants: int
 
 
-def _mean_weight(trial: Trial, tray: str) -> _Weighed:
-    weights = [(plant.fresh_weight, plant.number) for plant in trial.plants if plant.tray == tray]
-    known = [(weight, number) for weight, number in weights if weight is not None]
-    plants = sum(number for _, number in known)
-    return _Weighed(sum(weight for weight, _ in known) / plants if plants else 0.0, plants)
+def _weighed_trays(trial: Trial) -> list[_Weighed]:
+    """Return the trays with a mean weight above 0."""
+    weights: dict[str, float] = defaultdict(float)
+    plants: dict[str, int] = defaultdict(int)
+    for plant in trial.plants:
+        if plant.fresh_weight is not None:
+            weights[plant.tray] += plant.fresh_weight
+            plants[plant.tray] += plant.number
+    weighed: list[_Weighed] = []
+    for tray in planted(trial):
+        if weights[tray.code] > 0:
+            number = plants[tray.code]
+            weighed.append(_Weighed(tray, weights[tray.code] / number, number))
+    return weighed
+
+
+def _fit(weighed: Sequence[_Weighed], with_blocks: bool) -> AdditiveFit:
+    """Return the model of logarithms of mean weights by treatments, and by blocks if wanted."""
+    treatments = [of_tray.tray.treatment for of_tray in weighed]
+    if with_blocks:
+        block = _numbers([of_tray.tray.block for of_tray in weighed])
+    else:
+        block = None
+    logs = np.log([of_tray.mean for of_tray in weighed])
+    return fit_additive(logs, _numbers(treatments), len(set(treatments)), block)
 
 
 def _within(trial: Trial) -> VarianceComponents:
-    """Return how single plants vary, each relative to the mean of its treatment, so that treatments
-    may differ.
+    """Return how single plants vary relative to the mean of their treatment.
 
     Plants that were weighed together do not show how plants vary.
     """
-    treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
-    alone = [
-        plant for plant in trial.plants if plant.fresh_weight is not None and plant.number == 1
-    ]
-    alone = [plant for plant in alone if plant.tray in treatment_of]
+    treatment_of = treatment_by_tray(trial)
+    alone: list[Plant] = []
+    for plant in trial.plants:
+        is_weighed_alone = plant.fresh_weight is not None and plant.number == 1
+        if is_weighed_alone and plant.tray in treatment_of:
+            alone.append(plant)
     values = np.array([plant.fresh_weight for plant in alone], dtype=float)
     group = _numbers([treatment_of[plant.tray] for plant in alone])
     means = np.bincount(group, values) / np.maximum(np.bincount(group), 1)
@@ -215,8 +232,9 @@ def _numbers(names: Sequence[str]) -> IntArray:
 
 
 def pooled(variations: Sequence[Variation]) -> Variation | None:
-    """Return the variation of several trials together, each weighed by its degrees of freedom; None
-    of none.
+    """Return the variation of several trials together, each weighed by its degrees of freedom.
+
+    None of none.
     """
     spreads = [variation.spread for variation in variations]
     degrees = sum(spread.degrees for spread in spreads)
@@ -224,16 +242,14 @@ def pooled(variations: Sequence[Variation]) -> Variation | None:
         return None
     degrees_within = sum(spread.degrees_within for spread in spreads)
     squares_within = sum(spread.within * spread.degrees_within for spread in spreads)
-    spread = Spread(
-        sum(spread.variance * spread.degrees for spread in spreads) / degrees,
-        degrees / sum(spread.degrees / spread.subsamples for spread in spreads),
-        squares_within / degrees_within if degrees_within else 0.0,
-        degrees,
-        degrees_within,
-    )
-    return Variation(
-        spread, "learnt", all(variation.blocked for variation in variations), len(variations)
-    )
+    squares = sum(spread.variance * spread.degrees for spread in spreads)
+    subsamples = degrees / sum(spread.degrees / spread.subsamples for spread in spreads)
+    within = 0.0
+    if degrees_within:
+        within = squares_within / degrees_within
+    together = Spread(squares / degrees, subsamples, within, degrees, degrees_within)
+    is_blocked_all = all(variation.blocked for variation in variations)
+    return Variation(together, "learnt", is_blocked_all, len(variations))
 
 
 def plan(variation: Variation, target: PowerTarget) -> TrialPlan:
@@ -242,19 +258,25 @@ def plan(variation: Variation, target: PowerTarget) -> TrialPlan:
     Raises ValueError where nothing varies, for then any number would do.
     """
     spread = variation.spread
-    aim, twice, endless = (
-        target.aim(plants) for plants in (target.plants, DOUBLED * target.plants, inf)
-    )
+    aim = target.aim(target.plants)
+    twice = target.aim(DOUBLED * target.plants)
     needed = units_needed(target.difference, spread, aim)
-    rows = (
-        PlanRow(n, smallest_difference(n, spread, aim), smallest_difference(n, spread, twice))
-        for n in TRAYS
-    )
+    chance = None
+    if needed:
+        chance = assurance(float(np.log1p(target.difference)), needed, spread, aim)
+    needed_with_endless: int | None = TRAYS[0]
+    if spread.between:
+        needed_with_endless = units_needed(target.difference, spread, target.aim(inf))
+    rows: list[PlanRow] = []
+    for trays in TRAYS:
+        smallest = smallest_difference(trays, spread, aim)
+        with_twice = smallest_difference(trays, spread, twice)
+        rows.append(PlanRow(trays, smallest, with_twice))
     return TrialPlan(
         needed,
-        assurance(float(np.log1p(target.difference)), needed, spread, aim) if needed else None,
+        chance,
         units_needed(target.difference, spread, twice),
-        units_needed(target.difference, spread, endless) if spread.between else TRAYS[0],
+        needed_with_endless,
         spread.share_between(target.plants),
         tuple(rows),
     )

@@ -5,7 +5,7 @@ on them.
 from dataclasses import dataclass
 
 from reportgen.metrics.measures import trait_measure_key
-from reportgen.metrics.totals import DRY_WEIGHT, planted, weighs_plants
+from reportgen.metrics.totals import DRY_WEIGHT, treatment_by_tray, weighs_plants
 from reportgen.model.message import Quote, Term, Value
 from reportgen.model.trial import Plant, Trial
 
@@ -24,8 +24,9 @@ class PlantMeasure:
     position: int | None = None
 
     def value(self, plant: Plant) -> float | None:
-        """Return the measure of a plant as it was recorded: of plants that were weighed together
-        their sum.
+        """Return the measure of a plant as it was recorded.
+
+        Of plants that were weighed together their sum.
         """
         if self.position is None:
             return plant.fresh_weight
@@ -33,12 +34,16 @@ class PlantMeasure:
 
 
 def plant_measure(trial: Trial) -> PlantMeasure | None:
-    """Return what single plants are compared by: fresh weight, else dry weight, else the first
-    measure with values.
+    """Return what single plants are compared by.
+
+    Fresh weight, else dry weight, else the first measure with values.
     """
     if weighs_plants(trial):
         return PlantMeasure("fresh_weight", "g")
-    quantities = [position for position, trait in enumerate(trial.traits) if not trait.is_score]
+    quantities = []
+    for position, trait in enumerate(trial.traits):
+        if not trait.is_score:
+            quantities.append(position)
     positions = sorted(quantities, key=lambda position: trial.traits[position].key != DRY_WEIGHT)
     for position in positions:
         if any(plant.traits[position] is not None for plant in trial.plants):
@@ -48,8 +53,9 @@ def plant_measure(trial: Trial) -> PlantMeasure | None:
 
 
 def measure_name(trial: Trial, measure: PlantMeasure) -> Value:
-    """Return what the measure is called within a sentence: the grower's own word where the program
-    has none.
+    """Return what the measure is called within a sentence.
+
+    The grower's own word where the program has none.
     """
     if measure.position is None:
         return Term("fresh weight")
@@ -62,8 +68,8 @@ def measure_name(trial: Trial, measure: PlantMeasure) -> Value:
 
 def measured_alone(trial: Trial, measure: PlantMeasure) -> dict[str, list[Plant]]:
     """Return the plants with a value of their own, by treatment; plants weighed together have none."""
-    treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
-    found: dict[str, list[Plant]] = {one.code: [] for one in trial.treatments}
+    treatment_of = treatment_by_tray(trial)
+    found: dict[str, list[Plant]] = {treatment.code: [] for treatment in trial.treatments}
     for plant in trial.plants:
         if measure.value(plant) is not None and plant.number == 1 and plant.tray in treatment_of:
             found[treatment_of[plant.tray]].append(plant)

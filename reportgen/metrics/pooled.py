@@ -22,8 +22,9 @@ SAME_NAMES = message("two_treatments_of_one_name")
 
 @dataclass(frozen=True)
 class Key:
-    """What trials must share to be pooled, names normalised: comparison, crop, and the names of two
-    treatments.
+    """What trials must share to be pooled, names normalised.
+
+    Comparison, crop, and the names of two treatments.
     """
 
     comparison: str
@@ -33,8 +34,9 @@ class Key:
 
 @dataclass(frozen=True)
 class TrialOfComparison:
-    """A trial in a comparison, its treatments by name in its own direction; `turned`: its reference
-    is the treated.
+    """A trial in a comparison, its treatments by name in its own direction.
+
+    `inverted` where its reference is the comparison's treated.
     """
 
     slug: str
@@ -44,7 +46,7 @@ class TrialOfComparison:
     unit: str
     treated: str
     reference: str
-    turned: bool = False
+    inverted: bool = False
 
 
 @dataclass(frozen=True)
@@ -87,8 +89,9 @@ class LeftOut:
 
 @dataclass(frozen=True)
 class PooledComparison:
-    """Trials of the same comparison, crop and treatments, named as in the first; `level` is that of
-    all intervals.
+    """Trials of the same comparison, crop and treatments, named as in the first.
+
+    `level` is that of all intervals.
 
     `shares_name`: another comparison here has the same name, with another crop or other treatments.
     """
@@ -112,12 +115,11 @@ class _Pair:
     trial: TrialToPool
     treated: NamedTreatment
     reference: NamedTreatment
-    turned: bool = False
+    inverted: bool = False
 
 
 def pooled_comparisons(trials: Iterable[TrialToPool]) -> tuple[PooledComparison, ...]:
-    """Return every comparison that two trials or more have in common, the one with the oldest trial
-    first.
+    """Return every comparison that two or more trials share, the oldest first.
 
     Trials have a comparison in common where their workbooks name it, and the crop and the names of
     both treatments are the same. A trial of the same two with the other as reference is inverted.
@@ -128,13 +130,17 @@ def pooled_comparisons(trials: Iterable[TrialToPool]) -> tuple[PooledComparison,
     for trial in named:
         for pair in _pairs(trial):
             groups[_key(pair)].append(pair)
-    found: list[PooledComparison] = []
+    comparisons: list[PooledComparison] = []
     for key, pairs in groups.items():
-        comparison = _comparison(f"comparison-{len(found) + 1}", pairs)
-        if comparison:
-            found.append(replace(comparison, left_out=_left_out(key, pairs, named)))
-    times = Counter(normalised(comparison.name) for comparison in found)
-    return tuple(replace(one, shares_name=times[normalised(one.name)] > 1) for one in found)
+        pooled = _comparison(f"comparison-{len(comparisons) + 1}", pairs)
+        if pooled:
+            comparisons.append(replace(pooled, left_out=_left_out(key, pairs, named)))
+    times = Counter(normalised(comparison.name) for comparison in comparisons)
+    named_apart: list[PooledComparison] = []
+    for comparison in comparisons:
+        shares_name = times[normalised(comparison.name)] > 1
+        named_apart.append(replace(comparison, shares_name=shares_name))
+    return tuple(named_apart)
 
 
 def normalised(name: str) -> str:
@@ -142,34 +148,34 @@ def normalised(name: str) -> str:
     `full strength`.
     """
     letters = unicodedata.normalize("NFKD", name.casefold())
-    words = "".join(
-        letter if letter.isalnum() else " "
-        for letter in letters
-        if not unicodedata.combining(letter)
-    )
+    words = ""
+    for letter in letters:
+        if letter.isalnum():
+            words += letter
+        elif not unicodedata.combining(letter):
+            words += " "
     return " ".join(words.split())
 
 
 def _pairs(trial: TrialToPool) -> list[_Pair]:
-    """Return each treatment beside the reference; none in an unfinished trial, or where two have
-    one name.
+    """Return each treatment beside the reference.
+
+    None in an unfinished trial, or where two have one name.
     """
     if trial.interim or _has_same_names(trial):
         return []
-    reference = next(
-        treatment for treatment in trial.treatments if treatment.code == trial.reference
-    )
-    return [
-        _Pair(trial, treatment, reference)
-        for treatment in trial.treatments
-        if treatment is not reference
-    ]
+    by_code = {treatment.code: treatment for treatment in trial.treatments}
+    reference = by_code[trial.reference]
+    pairs: list[_Pair] = []
+    for treatment in trial.treatments:
+        if treatment is not reference:
+            pairs.append(_Pair(trial, treatment, reference))
+    return pairs
 
 
 def _has_same_names(trial: TrialToPool) -> bool:
-    return len({normalised(treatment.name) for treatment in trial.treatments}) < len(
-        trial.treatments
-    )
+    names = {normalised(treatment.name) for treatment in trial.treatments}
+    return len(names) < len(trial.treatments)
 
 
 def _key(pair: _Pair) -> Key:
@@ -182,12 +188,11 @@ def _left_out(
 ) -> tuple[LeftOut, ...]:
     """Return the trials that name the same comparison and have no part in it, with the reason."""
     members = {pair.trial.slug for pair in pairs}
-    others = [
-        trial
-        for trial in named
-        if normalised(trial.comparison) == key.comparison and trial.slug not in members
-    ]
-    return tuple(LeftOut(trial.slug, trial.title, _reason(trial, key)) for trial in others)
+    left_out: list[LeftOut] = []
+    for trial in named:
+        if normalised(trial.comparison) == key.comparison and trial.slug not in members:
+            left_out.append(LeftOut(trial.slug, trial.title, _reason(trial, key)))
+    return tuple(left_out)
 
 
 def _reason(trial: TrialToPool, key: Key) -> Message:
@@ -204,19 +209,20 @@ def _comparison(key: str, pairs: Sequence[_Pair]) -> PooledComparison | None:
     """Pool the trials of a comparison; None without two trials that have a ratio."""
     if len(pairs) < 2:
         return None
-    kept = _directed(pairs)
-    levels = {pair.trial.confidence_level for pair in kept}
+    directed = _directed(pairs)
+    levels = {pair.trial.confidence_level for pair in directed}
     if len(levels) == 1:
         level = levels.pop()
     else:
         level = USUAL_LEVEL
-    found = [_pooled(measure, kept, level) for measure in _measures_of(kept)]
-    measures = tuple(
-        one for one in found if one and (one.measure.key == HEADLINE or one.pooled.trials > 1)
-    )
+    measures: list[PooledMeasure] = []
+    for measure_key in _measures_of(directed):
+        measure = _pooled(measure_key, directed, level)
+        if measure and (measure_key == HEADLINE or measure.pooled.trials > 1):
+            measures.append(measure)
     if not measures:
         return None
-    first = kept[0]
+    first = directed[0]
     return PooledComparison(
         key,
         " ".join(first.trial.comparison.split()),
@@ -224,26 +230,36 @@ def _comparison(key: str, pairs: Sequence[_Pair]) -> PooledComparison | None:
         first.treated.name,
         first.reference.name,
         level,
-        tuple(map(_trial, kept)),
-        measures,
+        tuple(map(_trial, directed)),
+        tuple(measures),
     )
 
 
 def _directed(pairs: Sequence[_Pair]) -> list[_Pair]:
     """Return the pairs with their direction told by the first."""
     first = normalised(pairs[0].treated.name)
-    return [replace(pair, turned=normalised(pair.treated.name) != first) for pair in pairs]
+    directed: list[_Pair] = []
+    for pair in pairs:
+        inverted = normalised(pair.treated.name) != first
+        directed.append(replace(pair, inverted=inverted))
+    return directed
 
 
 def _measures_of(pairs: Sequence[_Pair]) -> tuple[str, ...]:
-    """Return the keys of what is pooled: yield with losses too where it differs from the headline,
-    or stands for it.
+    """Return the keys of what is pooled.
+
+    Yield with losses too where it differs from the headline, or stands for it.
     """
-    lost = any({pair.treated.code, pair.reference.code} & set(pair.trial.lost) for pair in pairs)
-    has_headline = any(
-        ratio.measure.key == HEADLINE for pair in pairs for ratio in pair.trial.ratios
-    )
-    return tuple(key for key in MEASURES if lost or not has_headline or key != WITH_LOSSES)
+    has_headline = has_losses = False
+    for pair in pairs:
+        codes = {pair.treated.code, pair.reference.code}
+        if codes & set(pair.trial.lost):
+            has_losses = True
+        if any(ratio.measure.key == HEADLINE for ratio in pair.trial.ratios):
+            has_headline = True
+    if has_losses or not has_headline:
+        return tuple(MEASURES)
+    return tuple(key for key in MEASURES if key != WITH_LOSSES)
 
 
 def _trial(pair: _Pair) -> TrialOfComparison:
@@ -255,41 +271,56 @@ def _trial(pair: _Pair) -> TrialOfComparison:
         pair.trial.unit,
         pair.treated.name,
         pair.reference.name,
-        pair.turned,
+        pair.inverted,
     )
 
 
 def _pooled(key: str, pairs: Sequence[_Pair], level: float) -> PooledMeasure | None:
     """Return a measure pooled; None unless two trials have its ratio."""
-    brought = [_brought(key, pair) for pair in pairs]
-    ratios = [_ratio_of(one, pair, level) for one, pair in zip(brought, pairs, strict=True)]
-    if sum(one.ratio is not None for one in ratios) < 2:
+    measures: list[Measure] = []
+    ratios: list[RatioOfTrial] = []
+    for pair in pairs:
+        own = _own_ratio(key, pair)
+        ratios.append(_ratio_of(own, pair, level))
+        if own is not None:
+            measures.append(own.measure)
+    if sum(ratio.ratio is not None for ratio in ratios) < 2:
         return None
-    usable = [one for one in ratios if one.log_ratio is not None]
+    usable = [ratio for ratio in ratios if ratio.log_ratio is not None]
     pooled = _pool(usable, level)
-    shares = iter(pooled.weights or [None] * len(usable))
-    weighed = [
-        one if one.log_ratio is None else replace(one, weight=next(shares)) for one in ratios
-    ]
-    return PooledMeasure(next(one.measure for one in brought if one), tuple(weighed), pooled)
+    return PooledMeasure(measures[0], _weighted(ratios, pooled), pooled)
 
 
-def _brought(key: str, pair: _Pair) -> RatioToPool | None:
-    """Return what a pair's trial brings to a measure, None where it has nothing of it."""
-    own = (one for one in pair.trial.ratios if one.measure.key == key)
-    return next((one for one in own if one.treatment == pair.treated.code), None)
+def _weighted(ratios: Sequence[RatioOfTrial], pooled: PooledRatio) -> tuple[RatioOfTrial, ...]:
+    """Return the ratios with their shares of the pooled one; unusable ratios have none."""
+    if not pooled.weights:
+        return tuple(ratios)
+    weights = iter(pooled.weights)
+    weighted: list[RatioOfTrial] = []
+    for ratio in ratios:
+        if ratio.log_ratio is None:
+            weighted.append(ratio)
+        else:
+            weighted.append(replace(ratio, weight=next(weights)))
+    return tuple(weighted)
+
+
+def _own_ratio(key: str, pair: _Pair) -> RatioToPool | None:
+    """Return the ratio of a measure in a pair's trial, None where it has none."""
+    for ratio in pair.trial.ratios:
+        if ratio.measure.key == key and ratio.treatment == pair.treated.code:
+            return ratio
+    return None
 
 
 def _pool(trials: Sequence[RatioOfTrial], level: float) -> PooledRatio:
-    logs = np.array([one.log_ratio for one in trials], dtype=float)
-    variances = np.array([one.variance for one in trials], dtype=float)
+    logs = np.array([trial.log_ratio for trial in trials], dtype=float)
+    variances = np.array([trial.variance for trial in trials], dtype=float)
     return pool(logs, variances, level)
 
 
 def _ratio_of(found: RatioToPool | None, pair: _Pair, level: float) -> RatioOfTrial:
-    """Return a trial's ratio in the direction of the comparison, and what it brings to the pooled
-    one.
-    """
+    """Return a trial's ratio in the comparison's direction, with its part in the pooled one."""
     if found is None:
         return RatioOfTrial(_trial(pair), None, reasons=(NO_DATA,))
     if pair.trial.confidence_level == level:
@@ -298,26 +329,31 @@ def _ratio_of(found: RatioToPool | None, pair: _Pair, level: float) -> RatioOfTr
         compared = found.usual
     if compared.ratio is None:
         return RatioOfTrial(_trial(pair), None, reasons=compared.notes)
-    if pair.turned:
-        shown = _turned(compared)
-    else:
-        shown = compared
+    shown = compared
+    log_ratio = found.log_ratio
+    if pair.inverted:
+        shown = _reciprocal(compared)
+        if log_ratio is not None:
+            log_ratio = -log_ratio
     plain = RatioOfTrial(
         _trial(pair), shown.ratio, shown.ratio_low, shown.ratio_high, doubted=found.doubted
     )
-    if found.log_ratio is None:
+    if log_ratio is None:
         return replace(plain, reasons=found.reasons or found.compared.notes)
+    return replace(plain, log_ratio=log_ratio, variance=found.variance)
+
+
+def _reciprocal(comparison: Comparison) -> Comparison:
+    """Return a comparison with the reciprocal ratio and interval: reference to treated."""
     return replace(
-        plain,
-        log_ratio=-found.log_ratio if pair.turned else found.log_ratio,
-        variance=found.variance,
+        comparison,
+        ratio=_inverse(comparison.ratio),
+        ratio_low=_inverse(comparison.ratio_high),
+        ratio_high=_inverse(comparison.ratio_low),
     )
 
 
-def _turned(comparison: Comparison) -> Comparison:
-    """Return a comparison's ratio and interval turned round: that of the reference to the treated."""
-    ratio, low, high = (
-        1 / bound if bound else None
-        for bound in (comparison.ratio, comparison.ratio_high, comparison.ratio_low)
-    )
-    return replace(comparison, ratio=ratio, ratio_low=low, ratio_high=high)
+def _inverse(ratio: float | None) -> float | None:
+    if not ratio:
+        return None
+    return 1 / ratio

@@ -10,10 +10,16 @@ from reportgen.metrics.cost import ELECTRICITY, cost_components, running_cost
 from reportgen.metrics.design import question_of
 from reportgen.metrics.energy import days_of, is_partly_shared, is_shared
 from reportgen.metrics.instruments import no_errors
-from reportgen.metrics.totals import FloatArray, electricity_cost, fresh_weight, planted
+from reportgen.metrics.totals import (
+    FloatArray,
+    electricity_cost,
+    fresh_weight,
+    planted,
+    treatment_by_tray,
+)
 from reportgen.model.results import Comparison, MeasureResult
 from reportgen.model.trial import Trial
-from reportgen.stats.crossings import Line
+from reportgen.stats.intersections import Line
 from reportgen.stats.log_scale import Denominator, compare_ratios
 
 Measures = Mapping[str, MeasureResult]
@@ -41,41 +47,44 @@ class Payback:
 
 
 def costs_of_gram(trial: Trial, measures: Measures) -> tuple[Line, ...]:
-    """Return what a gram costs each treatment whose energy is known and compared, by the price of
-    electricity.
+    """Return each treatment's cost of a gram by the price of electricity.
+
+    Its energy must be known and compared.
 
     A line starts at the costs beside electricity and rises by the kWh of a gram; a treatment for
     which one of these costs is not known is left out.
     """
-    if "energy_per_kg" not in measures or all(
-        each.ratio is None for _, each in measures["energy_per_kg"].comparisons
-    ):
+    if "energy_per_kg" not in measures:
         return ()
-    energy = {code: each.value for code, each in measures["energy_per_kg"].estimates}
+    result = measures["energy_per_kg"]
+    if all(comparison.ratio is None for _, comparison in result.comparisons):
+        return ()
+    energy = {code: estimate.value for code, estimate in result.estimates}
     fixed = _fixed(trial, measures)
-    return tuple(
-        Line(code, fixed[code], per_kg / GRAMS_PER_KG)
-        for code, per_kg in energy.items()
-        if per_kg is not None and code in fixed
-    )
+    lines: list[Line] = []
+    for code, per_kg in energy.items():
+        if per_kg is not None and code in fixed:
+            lines.append(Line(code, fixed[code], per_kg / GRAMS_PER_KG))
+    return tuple(lines)
 
 
 def _fixed(trial: Trial, measures: Measures) -> dict[str, float]:
     """Return each treatment's cost of a gram without electricity, where all its parts are known."""
-    weights = {code: each.value for code, each in measures["tray_yield"].estimates}
-    found: dict[str, float] = {}
+    weights = {code: estimate.value for code, estimate in measures["tray_yield"].estimates}
+    fixed: dict[str, float] = {}
     for code, parts in cost_components(trial).items():
-        others = [part.per_tray for part in parts if part.name != ELECTRICITY]
+        costs = [part.per_tray for part in parts if part.name != ELECTRICITY]
+        known = [cost for cost in costs if cost is not None]
         weight = weights.get(code)
-        known = [part for part in others if part is not None]
-        if weight and len(known) == len(others):
-            found[code] = sum(known) / weight
-    return found
+        if weight and len(known) == len(costs):
+            fixed[code] = sum(known) / weight
+    return fixed
 
 
 def per_gram(cost: float | None, grams: float | None) -> float | None:
-    """Return what of a tray's cost falls on each of its grams, None where one of the two is not
-    known.
+    """Return what of a tray's cost falls on each of its grams.
+
+    None where one of the two is not known.
     """
     if cost is not None and grams:
         return cost / grams
@@ -83,8 +92,7 @@ def per_gram(cost: float | None, grams: float | None) -> float | None:
 
 
 def paybacks(trial: Trial) -> tuple[Payback, ...]:
-    """Return the simple payback of each treatment whose equipment costs more and whose harvest
-    surely costs less.
+    """Return simple paybacks of equipment that costs more and surely lowers the harvest's cost.
 
     Simple: without interest, at the trial's yield and prices. Equipment is what has a life on the
     sheet Costs. A treatment whose saving may be nothing, by its interval, has no payback.
@@ -107,8 +115,9 @@ def paybacks(trial: Trial) -> tuple[Payback, ...]:
 
 
 def _payback(trial: Trial, code: str, extra: float, compared: Comparison) -> Payback | None:
-    """Return when extra cost is paid back. compared: cost of a gram without equipment, to the
-    reference's.
+    """Return when extra cost is paid back.
+
+    compared: cost of a gram without equipment, to the reference's.
     """
     ratio, low, high = compared.ratio, compared.ratio_low, compared.ratio_high
     if ratio is None or low is None or high is None or high >= 1:
@@ -131,10 +140,14 @@ def _without_equipment(trial: Trial) -> FloatArray:
 
 
 def _lasts(trial: Trial, code: str) -> float:
-    """Return for how many days the shortest-lived equipment of a treatment lasts, infinite where it
-    is not used.
+    """Return for how many days the shortest-lived equipment of a treatment lasts.
+
+    Infinite where it is not used.
     """
-    own = [cost for cost in trial.costs if cost.treatment == code and cost.life and cost.hours_used]
+    own = []
+    for cost in trial.costs:
+        if cost.treatment == code and cost.life and cost.hours_used:
+            own.append(cost)
     return min(
         (days_of(trial) * (cost.life or 0.0) / (cost.hours_used or 1.0) for cost in own),
         default=inf,
@@ -142,10 +155,11 @@ def _lasts(trial: Trial, code: str) -> float:
 
 
 def equipment(trial: Trial) -> dict[str, float]:
-    """Return what the equipment of each treatment cost, a tray; what all share cancels and is left
-    out.
+    """Return what the equipment of each treatment cost, a tray.
+
+    What all share cancels and is left out.
     """
-    trays = [tray.treatment for tray in planted(trial)]
+    trays = list(treatment_by_tray(trial).values())
     paid: dict[str, float] = {}
     for cost in trial.costs:
         if cost.life is not None and cost.treatment in trays:

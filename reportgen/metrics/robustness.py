@@ -8,7 +8,7 @@ import numpy as np
 
 from reportgen.metrics.design import question_of
 from reportgen.metrics.instruments import errors_of
-from reportgen.metrics.measures import Metric, metrics_of
+from reportgen.metrics.measures import Metric, metrics_by_key
 from reportgen.metrics.survival import survival_analysis
 from reportgen.metrics.totals import FloatArray, planted
 from reportgen.model.results import Fragile
@@ -23,31 +23,30 @@ def fragility(trial: Trial, key: str) -> tuple[Fragile, ...]:
     A tray of a third treatment counts too where variances or blocks are shared. A treatment without
     an interval has none, and so has a measure without ratios.
     """
-    metric = next((one for one in metrics_of(trial) if one.key == key), None)
-    if metric is None or not metric.has_ratio:
+    metric = metrics_by_key(trial).get(key)
+    if metric is None or not metric.is_ratio_scale:
         return ()
     trays = planted(trial)
     totals = _Totals(metric.numerator(trial), metric.denominator(trial), errors_of(trial, metric))
     whole = _ratios(trial, metric, totals)
-    without = [_ratios(trial, metric, totals.without(index)) for index in range(len(trays))]
+    without = []
+    for index in range(len(trays)):
+        without.append(_ratios(trial, metric, totals.without(index)))
     found: list[Fragile] = []
     for code, ratio in whole.items():
         if ratio is None:
             continue
         of_treatment = [ratios.get(code) for ratios in without]
-        each = leave_one_out(len(trays), ratio, of_treatment.__getitem__)
-        if each is None:
-            continue
-        turning = tuple(trays[index].code for index in each.turned_by)
-        found.append(Fragile(key, code, each.lowest, each.highest, turning))
+        span = leave_one_out(len(trays), ratio, of_treatment.__getitem__)
+        if span is not None:
+            changing = tuple(trays[index].code for index in span.changed_by)
+            found.append(Fragile(key, code, span.lowest, span.highest, changing))
     return tuple(found)
 
 
 @dataclass(frozen=True)
 class _Totals:
-    """Both totals of each tray (n,), NaN for one that is left out, and the errors of the
-    instruments.
-    """
+    """Both totals of each tray (n,), NaN for a left-out one, and instrument errors."""
 
     numerator: FloatArray
     denominator: FloatArray
@@ -62,7 +61,7 @@ class _Totals:
 
 def _ratios(trial: Trial, metric: Metric, totals: _Totals) -> dict[str, IntervalOfRatio | None]:
     """Return each treatment's ratio with limits on their side of 1, None where it cannot be tested."""
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     found = dict(zip(codes, _compared(trial, metric, totals), strict=True))
     del found[trial.reference]
     return found

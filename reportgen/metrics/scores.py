@@ -11,8 +11,8 @@ from statistics import median
 
 from reportgen.metrics.design import design_of
 from reportgen.metrics.measures import trait_measure_key
-from reportgen.metrics.totals import by_tray, planted
-from reportgen.model.results import ClassCounts, Measure, ScoreResult
+from reportgen.metrics.totals import by_tray, planted, treatment_by_tray
+from reportgen.model.results import ClassCounts, Measure, RankComparison, ScoreResult
 from reportgen.model.trial import Trait, Trial
 from reportgen.stats.ranks import compare_ranks
 
@@ -37,26 +37,24 @@ def classes_by_day(trial: Trial, index: int) -> tuple[tuple[date, ClassCounts], 
 
     A plant counts once a day, and so does a tray that was scored as a whole.
     """
-    treatments = {tray.code: tray.treatment for tray in planted(trial)}
-    found: dict[tuple[date, str], Positions] = defaultdict(lambda: defaultdict(list))
-    for one in trial.growth:
-        value = one.values[index]
-        if value is not None and one.tray in treatments:
-            found[one.on, treatments[one.tray]][one.tray].append(int(value))
-    counted: list[tuple[date, ClassCounts]] = []
-    for on in sorted({day for day, _ in found}):
-        for treatment in trial.treatments:
-            positions = found.get((on, treatment.code))
-            if positions:
-                counted.append(
-                    (on, _counted(trial, trial.growth_traits[index], treatment.code, positions))
-                )
-    return tuple(counted)
+    treatments = treatment_by_tray(trial)
+    scored: dict[tuple[date, str], Positions] = defaultdict(lambda: defaultdict(list))
+    for measurement in trial.growth:
+        tray, value = measurement.tray, measurement.values[index]
+        if value is not None and tray in treatments:
+            scored[measurement.on, treatments[tray]][tray].append(int(value))
+    order = trial.treatment_codes
+    days = sorted(scored, key=lambda key: (key[0], order.index(key[1])))
+    trait = trial.growth_traits[index]
+    by_day: list[tuple[date, ClassCounts]] = []
+    for on, code in days:
+        by_day.append((on, _counted(trial, trait, code, scored[on, code])))
+    return tuple(by_day)
 
 
 def _positions(trial: Trial, index: int) -> Positions:
     """Return the classes of each tray's plants; plants that were weighed together share theirs."""
-    trays = {tray.code for tray in planted(trial)}
+    trays = set(treatment_by_tray(trial))
     found: Positions = defaultdict(list)
     for plant in trial.plants:
         value = plant.traits[index]
@@ -68,37 +66,44 @@ def _positions(trial: Trial, index: int) -> Positions:
 def _result(trial: Trial, trait: Trait, positions: Positions) -> ScoreResult:
     medians = {tray: float(median(values)) for tray, values in positions.items()}
     compared = compare_ranks(by_tray(trial, medians), design_of(trial), trial.confidence_level)
-    codes = [treatment.code for treatment in trial.treatments]
-    counted = tuple(_counted(trial, trait, code, positions) for code in codes)
-    pairs = zip(codes, compared, strict=True)
+    codes = trial.treatment_codes
+    classes = tuple(_counted(trial, trait, code, positions) for code in codes)
+    scores: list[tuple[str, float]] = []
+    for tray in planted(trial):
+        if tray.code in medians:
+            scores.append((tray.code, medians[tray.code]))
+    comparisons: list[tuple[str, RankComparison]] = []
+    for code, comparison in zip(codes, compared, strict=True):
+        if comparison is not None:
+            comparisons.append((code, comparison))
     return ScoreResult(
         Measure(trait_measure_key(trait), trait.label, ""),
         trait.scale,
-        _cut([one.counts for one in counted]),
-        counted,
-        tuple((tray.code, medians[tray.code]) for tray in planted(trial) if tray.code in medians),
-        tuple((code, one) for code, one in pairs if one is not None),
+        _cut([of_treatment.counts for of_treatment in classes]),
+        classes,
+        tuple(scores),
+        tuple(comparisons),
     )
 
 
 def _counted(trial: Trial, trait: Trait, code: str, positions: Positions) -> ClassCounts:
-    trays = [
-        tray.code for tray in planted(trial) if tray.treatment == code and tray.code in positions
-    ]
     counts = [0] * len(trait.scale)
-    for tray in trays:
-        for position in positions[tray]:
+    medians: list[float] = []
+    for tray in planted(trial):
+        if tray.treatment != code or tray.code not in positions:
+            continue
+        medians.append(median(positions[tray.code]))
+        for position in positions[tray.code]:
             counts[position] += 1
-    if trays:
-        middle = float(median(median(positions[tray]) for tray in trays))
+    if medians:
+        middle = float(median(medians))
     else:
         middle = None
-    return ClassCounts(code, len(trays), tuple(counts), middle)
+    return ClassCounts(code, len(medians), tuple(counts), middle)
 
 
 def _cut(counts: Sequence[Sequence[int]]) -> int:
-    """Return the position of the class that parts all plants most nearly in halves, whatever their
-    treatment.
+    """Return the class that splits all plants most nearly in halves.
 
     It is chosen without regard to treatments, so that it cannot favour one.
     """

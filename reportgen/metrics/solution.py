@@ -59,21 +59,23 @@ def _mean(readings: list[tuple[np.datetime64, float]]) -> float:
 
 
 def evaporation(trial: Trial) -> dict[str, Estimate]:
-    """Return the water that trays without plants lost, L/tray, with the interval between them where
-    there are several.
+    """Return the water that trays without plants lost, L/tray.
+
+    With the interval between them where there are several.
 
     Open water evaporates more than water under leaves, so this is an upper bound of what planted
     trays lost so.
     """
     found = _controls(trial)
-    return {
-        treatment.code: (
-            t_interval(np.array(found[treatment.code]), trial.confidence_level)
-            if treatment.code in found
-            else Estimate(None, notes=NO_CONTROL)
-        )
-        for treatment in trial.treatments
-    }
+    estimates: dict[str, Estimate] = {}
+    for treatment in trial.treatments:
+        if treatment.code in found:
+            estimates[treatment.code] = t_interval(
+                np.array(found[treatment.code]), trial.confidence_level
+            )
+        else:
+            estimates[treatment.code] = Estimate(None, notes=NO_CONTROL)
+    return estimates
 
 
 def _controls(trial: Trial) -> dict[str, list[float]]:
@@ -87,7 +89,8 @@ def _controls(trial: Trial) -> dict[str, list[float]]:
 
 
 def transpiration(trial: Trial) -> FloatArray:
-    """Return the water of each tray with plants less the mean of its treatment's trays without, L;
+    """Return the water of each tray with plants less the mean of its treatment's trays without, L.
+
     NaN without those.
 
     Leaves shade the water, so a planted tray evaporates less than its control, and transpires a
@@ -95,9 +98,13 @@ def transpiration(trial: Trial) -> FloatArray:
     """
     used, evaporated = water_by_tray(trial.solution), evaporation(trial)
     losses = {tray.code: evaporated[tray.treatment].value for tray in planted(trial)}
+    transpired = {}
+    for tray, loss in losses.items():
+        if loss is not None:
+            transpired[tray] = used.get(tray, nan) - loss
     return by_tray(
         trial,
-        {tray: used.get(tray, nan) - loss for tray, loss in losses.items() if loss is not None},
+        transpired,
     )
 
 
@@ -121,9 +128,10 @@ def notes_of_readings(quantity: Quantity, *notes: Notes) -> Callable[[Trial], di
 
     def found(trial: Trial) -> dict[str, Notes]:
         read = np.isfinite(quantity(trial)).tolist()
-        known = {
-            tray.treatment for tray, is_read in zip(planted(trial), read, strict=True) if is_read
-        }
+        known = set()
+        for tray, is_read in zip(planted(trial), read, strict=True):
+            if is_read:
+                known.add(tray.treatment)
         return dict.fromkeys(sorted(known), joined(TIME_WEIGHTED, *notes))
 
     return found

@@ -5,15 +5,21 @@ treatment's.
 from collections import defaultdict
 from statistics import stdev
 
-from reportgen.metrics.totals import harvested_in, is_one_plant_each, planted
+from reportgen.metrics.totals import (
+    is_one_plant_each,
+    planted,
+    plants_of_treatments,
+    treatment_by_tray,
+)
 from reportgen.model.message import Amount, Count, Notes, Share, note
 from reportgen.model.trial import Trial
 from reportgen.stats.intervals import wilson
 
 
 def plants_own_spread(trial: Trial, key: str) -> dict[str, Notes]:
-    """Return a note on the plants' spread by treatment: survival always, plants' values where one
-    tray was kept.
+    """Return a note on the plants' spread by treatment.
+
+    Survival always, plants' values where one tray was kept.
 
     None where each tray had one plant: the interval of the trays is that of the plants.
     """
@@ -25,35 +31,28 @@ def plants_own_spread(trial: Trial, key: str) -> dict[str, Notes]:
         values = _weights(trial)
     else:
         values = _trait(trial, key)
-    trays = [tray.treatment for tray in planted(trial)]
-    return {
-        treatment: note(
-            "plants_own_spread",
-            spread=Amount(stdev(found)),
-            plants=Count(len(found), "plant"),
-            lowest=Amount(min(found)),
-            highest=Amount(max(found)),
-        )
-        for treatment, found in values.items()
-        if trays.count(treatment) == 1 and len(found) > 1
-    }
+    trays = list(treatment_by_tray(trial).values())
+    notes: dict[str, Notes] = {}
+    for treatment, found in values.items():
+        if trays.count(treatment) == 1 and len(found) > 1:
+            notes[treatment] = note(
+                "plants_own_spread",
+                spread=Amount(stdev(found)),
+                plants=Count(len(found), "plant"),
+                lowest=Amount(min(found)),
+                highest=Amount(max(found)),
+            )
+    return notes
 
 
 def _survival(trial: Trial) -> dict[str, Notes]:
-    treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
-    started: dict[str, int] = defaultdict(int)
-    harvested: dict[str, int] = defaultdict(int)
-    untold = {tray.treatment for tray in planted(trial) if not tray.started_known}
-    for tray in planted(trial):
-        started[tray.treatment] += tray.plants_started
-    for plant in trial.plants:
-        if plant.tray in treatment_of:
-            harvested[treatment_of[plant.tray]] += harvested_in(plant)
-    return {
-        treatment: _wilson_note(harvested[treatment], number, trial.confidence_level)
-        for treatment, number in started.items()
-        if treatment not in untold
-    }
+    unknown = {tray.treatment for tray in planted(trial) if not tray.started_known}
+    started, harvested = plants_of_treatments(trial)
+    notes: dict[str, Notes] = {}
+    for treatment, number in started.items():
+        if treatment not in unknown:
+            notes[treatment] = _wilson_note(harvested[treatment], number, trial.confidence_level)
+    return notes
 
 
 def _wilson_note(harvested: int, started: int, level: float) -> Notes:
@@ -68,7 +67,7 @@ def _wilson_note(harvested: int, started: int, level: float) -> Notes:
 
 
 def _by_treatment(trial: Trial, values: list[tuple[str, float | None]]) -> dict[str, list[float]]:
-    treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
+    treatment_of = treatment_by_tray(trial)
     found: dict[str, list[float]] = defaultdict(list)
     for tray, value in values:
         if tray in treatment_of and value is not None:
@@ -77,9 +76,8 @@ def _by_treatment(trial: Trial, values: list[tuple[str, float | None]]) -> dict[
 
 
 def _weights(trial: Trial) -> dict[str, list[float]]:
-    return _by_treatment(
-        trial, [(plant.tray, plant.fresh_weight) for plant in trial.plants if plant.number == 1]
-    )
+    alone = [plant for plant in trial.plants if plant.number == 1]
+    return _by_treatment(trial, [(plant.tray, plant.fresh_weight) for plant in alone])
 
 
 def _trait(trial: Trial, key: str) -> dict[str, list[float]]:
@@ -87,6 +85,5 @@ def _trait(trial: Trial, key: str) -> dict[str, list[float]]:
     if key not in keys:
         return {}
     position = keys.index(key)
-    return _by_treatment(
-        trial, [(plant.tray, plant.traits[position]) for plant in trial.plants if plant.number == 1]
-    )
+    alone = [plant for plant in trial.plants if plant.number == 1]
+    return _by_treatment(trial, [(plant.tray, plant.traits[position]) for plant in alone])

@@ -21,13 +21,15 @@ def start_weights(trial: Trial) -> FloatArray:
         if plant.start_weight is not None:
             total[plant.tray] += plant.start_weight * plant.number
             number[plant.tray] += plant.number
-    return by_tray(trial, {tray: total[tray] / number[tray] for tray in total if number[tray]})
+    means: dict[str, float] = {}
+    for tray, weight in total.items():
+        if number[tray]:
+            means[tray] = weight / number[tray]
+    return by_tray(trial, means)
 
 
 def stand_out(trial: Trial) -> bool:
-    """Return whether start weights differ more between treatments than trays' own variation
-    explains.
-    """
+    """Return whether start weights differ between treatments by more than chance."""
     values = start_weights(trial)
     known = values > 0
     design = design_of(trial)

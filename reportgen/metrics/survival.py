@@ -36,11 +36,16 @@ def survival_analysis(harvested: FloatArray, started: FloatArray, question: Ques
         harvested[counted], started[counted], design.treatment[counted], design.treatments
     )
     trays = np.bincount(design.treatment[counted], minlength=design.treatments)
-    others = [k for k in range(design.treatments) if k != design.reference and trays[k]]
-    comparisons = [
-        None if k == design.reference else _comparison(fit, k, question, len(others))
-        for k in range(design.treatments)
-    ]
+    others = []
+    for k in range(design.treatments):
+        if k != design.reference and trays[k]:
+            others.append(k)
+    comparisons: list[Comparison | None] = []
+    for k in range(design.treatments):
+        if k == design.reference:
+            comparisons.append(None)
+        else:
+            comparisons.append(_comparison(fit, k, question, len(others)))
     scores = np.full(harvested.shape, np.nan)
     scores[counted] = PERCENT * harvested[counted] / started[counted]
     return Analysis(_estimates(fit, trays, question.level), tuple(comparisons), scores)

@@ -40,7 +40,7 @@ def to_pool(trial: Trial, results: Results) -> TrialToPool:
         trial.unit,
         trial.confidence_level,
         trial.reference,
-        tuple(NamedTreatment(one.code, one.name) for one in trial.treatments),
+        tuple(NamedTreatment(treatment.code, treatment.name) for treatment in trial.treatments),
         tuple(count.treatment for count in results.counts if count.lost_some),
         () if trial.interim else tuple(_ratios(trial, results)),
         identity_of(trial),
@@ -50,21 +50,24 @@ def to_pool(trial: Trial, results: Results) -> TrialToPool:
 
 def _ratios(trial: Trial, results: Results) -> Iterator[RatioToPool]:
     own = {result.measure.key: result for result in results.measures}
-    doubted = {
-        (one.measure, one.treatment) for one in results.conclusions if one.code == "confounded"
-    }
+    doubted: set[tuple[str, str]] = set()
+    for conclusion in results.conclusions:
+        if conclusion.code == "confounded":
+            doubted.add((conclusion.measure, conclusion.treatment))
     if trial.confidence_level == USUAL_LEVEL:
         usual = own
     else:
         usual = _at_usual_level(trial)
     for metric in METRICS:
-        if metric.key in MEASURES and metric.key in own:
-            compared, beside = (dict(one[metric.key].comparisons) for one in (own, usual))
-            errors = _log_errors(trial, metric)
-            for code in compared:
-                ratio = RatioToPool(own[metric.key].measure, code, compared[code], beside[code])
-                weighed = _weighable(ratio, errors.get(code))
-                yield replace(weighed, doubted=(metric.key, code) in doubted)
+        key = metric.key
+        if key not in MEASURES or key not in own:
+            continue
+        errors = _log_errors(trial, metric)
+        at_usual_level = dict(usual[key].comparisons)
+        for code, comparison in own[key].comparisons:
+            ratio = RatioToPool(own[key].measure, code, comparison, at_usual_level[code])
+            weighted = _weighable(ratio, errors.get(code))
+            yield replace(weighted, doubted=(key, code) in doubted)
 
 
 def _log_errors(trial: Trial, metric: Metric) -> dict[str, float | None]:
@@ -73,26 +76,26 @@ def _log_errors(trial: Trial, metric: Metric) -> dict[str, float | None]:
     There is none where a tray gave nothing, so that the ratio is not on the log scale.
     """
     found = analysis_of(tray_totals(trial), metric, no_errors(trial))
-    codes = [treatment.code for treatment in trial.treatments]
+    codes = trial.treatment_codes
     return dict(zip(codes, found.log_errors, strict=False))
 
 
 def _at_usual_level(trial: Trial) -> dict[str, MeasureResult]:
-    return {
-        result.measure.key: result
-        for result in measured(replace(trial, confidence_level=USUAL_LEVEL))
-    }
+    results: dict[str, MeasureResult] = {}
+    for result in measured(replace(trial, confidence_level=USUAL_LEVEL)):
+        results[result.measure.key] = result
+    return results
 
 
 def _weighable(ratio: RatioToPool, error: float | None) -> RatioToPool:
-    """Return a ratio with its log ratio and variance, or with the reason why it has none beside the
-    comparison's.
-    """
+    """Return a ratio with its log ratio and variance, or with the reason for having none."""
     compared = ratio.compared.ratio
     if compared is None:
         return ratio
     if compared <= 0:
         return replace(ratio, reasons=(NOT_ABOVE_ZERO,))
     if error is None:
-        return replace(ratio, reasons=() if ratio.compared.notes else (NO_SPREAD,))
+        if ratio.compared.notes:
+            return ratio
+        return replace(ratio, reasons=(NO_SPREAD,))
     return replace(ratio, log_ratio=log(compared), variance=error**2)

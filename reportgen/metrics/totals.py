@@ -23,16 +23,19 @@ def planted(trial: Trial) -> tuple[Tray, ...]:
     return tuple(tray for tray in trial.trays if tray.is_planted)
 
 
+def treatment_by_tray(trial: Trial) -> dict[str, str]:
+    """Return the treatment of each tray with plants, codes by codes, in the order of the trays."""
+    return {tray.code: tray.treatment for tray in planted(trial)}
+
+
 def is_one_plant_each(trial: Trial) -> bool:
-    """Return whether every tray with plants was started with one plant, so that trays and plants
-    are the same.
-    """
+    """Return whether every tray was started with one plant, so trays and plants coincide."""
     return all(tray.started_known and tray.plants_started == 1 for tray in planted(trial))
 
 
 def number_of_trays(trial: Trial) -> Counter[str]:
     """Return the trays with plants of each treatment."""
-    return Counter(tray.treatment for tray in planted(trial))
+    return Counter(treatment_by_tray(trial).values())
 
 
 def days_grown(trial: Trial, tray: Tray) -> int:
@@ -52,17 +55,20 @@ def _plants(trial: Trial, value: Callable[[Plant], float | None]) -> FloatArray:
     known, and for one where a plant that still grows has none: the sum so far would be taken for
     the whole.
     """
-    listed = {plant.tray for plant in trial.plants}
-    growing = [plant for plant in trial.plants if plant.status == "growing"]
-    incomplete = {plant.tray for plant in growing if value(plant) is None}
+    if not trial.plants:
+        return by_tray(trial, {})
+    sums: dict[str, float] = defaultdict(float)
+    incomplete: set[str] = set()
+    for plant in trial.plants:
+        of_plant = value(plant)
+        sums[plant.tray] += of_plant or 0.0
+        if of_plant is None and plant.status == "growing":
+            incomplete.add(plant.tray)
     totals: dict[str, float] = {}
     for tray in planted(trial):
-        is_known = tray.started_known or tray.code in listed
-        if listed and is_known and tray.code not in incomplete:
-            totals[tray.code] = 0.0
-    for plant in trial.plants:
-        if plant.tray in totals:
-            totals[plant.tray] += value(plant) or 0.0
+        is_known = tray.started_known or tray.code in sums
+        if is_known and tray.code not in incomplete:
+            totals[tray.code] = sums.get(tray.code, 0.0)
     return by_tray(trial, totals)
 
 
@@ -73,8 +79,11 @@ def one(trial: Trial) -> FloatArray:
 
 def plants_started(trial: Trial) -> FloatArray:
     """Return the plants that each tray was started with, NaN where that is not known."""
-    known = [tray.plants_started if tray.started_known else np.nan for tray in planted(trial)]
-    return np.array(known, dtype=float)
+    started: dict[str, float] = {}
+    for tray in planted(trial):
+        if tray.started_known:
+            started[tray.code] = tray.plants_started
+    return by_tray(trial, started)
 
 
 def harvested_in(plant: Plant) -> int:
@@ -84,20 +93,38 @@ def harvested_in(plant: Plant) -> int:
     return 0
 
 
+def plants_of_treatments(trial: Trial) -> tuple[dict[str, int], Counter[str]]:
+    """Return the plants that each treatment was started with, and those it gave to the harvest."""
+    started: dict[str, int] = defaultdict(int)
+    treatment_of = treatment_by_tray(trial)
+    for tray in planted(trial):
+        started[tray.treatment] += tray.plants_started
+    harvested = Counter[str]()
+    for plant in trial.plants:
+        if plant.tray in treatment_of:
+            harvested[treatment_of[plant.tray]] += harvested_in(plant)
+    return started, harvested
+
+
 def plants_harvested(trial: Trial) -> FloatArray:
     """Return the plants harvested from each tray; NaN where some still grow."""
-    return _plants(
-        trial, lambda plant: None if plant.status == "growing" else float(harvested_in(plant))
-    )
+
+    def number(plant: Plant) -> float | None:
+        if plant.status == "growing":
+            return None
+        return float(harvested_in(plant))
+
+    return _plants(trial, number)
 
 
 def weighs_plants(trial: Trial) -> bool:
-    """Return whether any plant was weighed fresh, and pickings were not: the yield is that of one
-    of the two.
+    """Return whether any plant was weighed fresh, and pickings were not.
+
+    The yield is that of one of the two.
     """
-    return not pickings.is_weighed(trial) and any(
-        plant.fresh_weight is not None for plant in trial.plants
-    )
+    if pickings.is_weighed(trial):
+        return False
+    return any(plant.fresh_weight is not None for plant in trial.plants)
 
 
 def weighs_fresh(trial: Trial) -> bool:
@@ -106,8 +133,9 @@ def weighs_fresh(trial: Trial) -> bool:
 
 
 def fresh_weight(trial: Trial) -> FloatArray:
-    """Return the fresh weight harvested from each tray, g; NaN where nothing of the trial was
-    weighed fresh.
+    """Return the fresh weight harvested from each tray, g.
+
+    NaN where nothing of the trial was weighed fresh.
 
     It is that of the pickings where any was weighed, else that of the plants.
     """
@@ -122,20 +150,29 @@ def weighs_anything(trial: Trial) -> bool:
     """Return whether plants were weighed, fresh, dry or in part."""
     if weighs_fresh(trial):
         return True
-    weights = [position for position, trait in enumerate(trial.traits) if trait.unit == "g"]
-    return any(plant.traits[position] is not None for plant in trial.plants for position in weights)
+    weights = []
+    for position, trait in enumerate(trial.traits):
+        if trait.unit == "g":
+            weights.append(position)
+    for plant in trial.plants:
+        for position in weights:
+            if plant.traits[position] is not None:
+                return True
+    return False
 
 
 def is_harvested(trial: Trial) -> bool:
-    """Return whether plants were weighed or picked, as at a harvest; those with heights alone may
-    still be alive.
+    """Return whether plants were weighed or picked, as at a harvest.
+
+    Those with heights alone may still be alive.
     """
     return bool(trial.pickings) or weighs_anything(trial)
 
 
 def fresh_weight_of_plants(trial: Trial) -> FloatArray:
-    """Return the fresh weight of each tray's harvested plants, g; NaN where the yield is that of
-    pickings.
+    """Return the fresh weight of each tray's harvested plants, g.
+
+    NaN where the yield is that of pickings.
     """
     if weighs_plants(trial):
         return fresh_weight(trial)
@@ -143,17 +180,17 @@ def fresh_weight_of_plants(trial: Trial) -> FloatArray:
 
 
 def dry_yield(trial: Trial) -> FloatArray:
-    """Return the dry weight harvested from each tray, g; NaN where a harvested plant was not
-    weighed dry.
+    """Return the dry weight harvested from each tray, g.
+
+    NaN where a harvested plant was not weighed dry.
     """
     position = _position(trial, DRY_WEIGHT)
     if position is None:
         return by_tray(trial, {})
-    not_weighed = {
-        plant.tray
-        for plant in trial.plants
-        if harvested_in(plant) and plant.traits[position] is None
-    }
+    not_weighed: set[str] = set()
+    for plant in trial.plants:
+        if harvested_in(plant) and plant.traits[position] is None:
+            not_weighed.add(plant.tray)
     total = _plants(trial, lambda plant: plant.traits[position])
     is_known = np.array([tray.code not in not_weighed for tray in planted(trial)])
     return np.where(is_known, total, np.nan)
@@ -168,15 +205,17 @@ def _position(trial: Trial, key: str) -> int | None:
 
 
 def dry_weight(trial: Trial) -> FloatArray:
-    """Return the dry weight of each tray's plants that were weighed fresh and dry, g; NaN without
-    dry weights.
+    """Return the dry weight of each tray's plants that were weighed fresh and dry, g.
+
+    NaN without dry weights.
     """
     return _of_dried(trial, lambda fresh, dry: dry)
 
 
 def fresh_weight_of_dried(trial: Trial) -> FloatArray:
-    """Return the fresh weight of each tray's plants that were weighed fresh and dry, g; NaN without
-    dry weights.
+    """Return the fresh weight of each tray's plants that were weighed fresh and dry, g.
+
+    NaN without dry weights.
     """
     return _of_dried(trial, lambda fresh, dry: fresh)
 
@@ -196,17 +235,17 @@ def _of_dried(trial: Trial, chosen: Callable[[float, float], float]) -> FloatArr
 
 
 def trait_sum(position: int) -> Quantity:
-    """Return the quantity that sums the trait at `position` of `Trial.traits` over each tray's
-    plants.
+    """Return the quantity that sums a trait over each tray's plants.
+
+    position: that of the trait in `Trial.traits`.
 
     Of plants that were weighed together a weight is their total, anything else their mean.
     """
 
     def total(trial: Trial) -> FloatArray:
-        is_total = trial.traits[position].is_total
-        return _plants(
-            trial, lambda plant: _times(plant.traits[position], 1 if is_total else plant.number)
-        )
+        if trial.traits[position].is_total:
+            return _plants(trial, lambda plant: plant.traits[position])
+        return _plants(trial, lambda plant: _times(plant.traits[position], plant.number))
 
     return total
 
@@ -234,15 +273,20 @@ def water_used(trial: Trial) -> FloatArray:
 
 
 def water_by_tray(events: Iterable[SolutionEvent]) -> dict[str, float]:
-    """Return the water used, L, of each tray whose budget has a fill and a remaining, or that a
-    meter counted for.
-    """
+    """Return the water used, L, of trays with a fill and a remaining, or with a meter."""
     kinds: dict[str, set[str]] = defaultdict(set)
     used: dict[str, float] = defaultdict(float)
     for event in events:
         kinds[event.tray].add(event.kind)
-        used[event.tray] += event.volume if event.kind in GIVEN else -event.volume
-    return {tray: volume for tray, volume in used.items() if is_water_use_known(kinds[tray])}
+        if event.kind in GIVEN:
+            used[event.tray] += event.volume
+        else:
+            used[event.tray] -= event.volume
+    known: dict[str, float] = {}
+    for tray, volume in used.items():
+        if is_water_use_known(kinds[tray]):
+            known[tray] = volume
+    return known
 
 
 def is_water_use_known(kinds: Collection[str]) -> bool:
@@ -257,26 +301,21 @@ def energy(trial: Trial) -> FloatArray:
     than `ENOUGH_DAYS` allows of the trial.
     """
     covered = covered_by_meters(trial)
-    share = {
-        code: known
-        for code, known in energy_of_treatments(trial).items()
-        if covered[code] >= ENOUGH_DAYS
-    }
-    number = number_of_trays(trial)
-    return by_tray(
-        trial,
-        {
-            tray.code: share[tray.treatment].total / number[tray.treatment]
-            for tray in planted(trial)
-            if tray.treatment in share
-        },
-    )
+    numbers = number_of_trays(trial)
+    per_tray: dict[str, float] = {}
+    for code, share in energy_of_treatments(trial).items():
+        if covered[code] >= ENOUGH_DAYS and numbers[code]:
+            per_tray[code] = share.total / numbers[code]
+    totals: dict[str, float] = {}
+    for tray in planted(trial):
+        if tray.treatment in per_tray:
+            totals[tray.code] = per_tray[tray.treatment]
+    return by_tray(trial, totals)
 
 
 def electricity_cost(trial: Trial) -> FloatArray:
     """Return the cost of each tray's energy in the trial's currency; NaN without a price."""
     price = prices(trial)
-    paid: FloatArray = energy(trial) * np.array(
-        [price.get(tray.treatment, np.nan) for tray in planted(trial)]
-    )
-    return paid
+    of_trays = [price.get(tray.treatment, np.nan) for tray in planted(trial)]
+    cost: FloatArray = energy(trial) * np.array(of_trays)
+    return cost

@@ -20,8 +20,9 @@ from reportgen.stats.log_scale import (
 
 @dataclass(frozen=True)
 class TrayTotals:
-    """What all metrics of a trial are made of: its design, and `total`, which gives a quantity of
-    each tray (n,).
+    """What all metrics of a trial are made of.
+
+    Its design, and `total`, which gives a quantity of each tray (n,).
 
     Many metrics share a quantity, so each is reckoned once.
     """
@@ -36,13 +37,14 @@ def tray_totals(trial: Trial) -> TrayTotals:
 
 
 def analysis_of(totals: TrayTotals, metric: Metric, errors: InstrumentErrors) -> Analysis:
-    """Return the analysis of a metric: ratios on the log scale, differences alone where zero is a
-    convention.
+    """Return the analysis of a metric.
+
+    Ratios on the log scale, differences alone where zero is a convention.
     """
     numerator, denominator = totals.total(metric.numerator), totals.total(metric.denominator)
     if metric.is_proportion:
         return survival_analysis(numerator, denominator, totals.question)
     scaled = numerator * metric.factor
-    if not metric.has_ratio:
+    if not metric.is_ratio_scale:
         return analyse_differences(scaled / denominator, totals.question, errors)
     return analyse_ratios(scaled, denominator, totals.question, metric.divides_by, errors)

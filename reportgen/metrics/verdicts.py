@@ -4,12 +4,12 @@ something else.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from typing import Final
+from typing import Final, TypeVar
 
 from reportgen.metrics.basis import on_each_basis, on_whole_crop
-from reportgen.metrics.fairness import fairness
 from reportgen.metrics.measures import DECLARED
 from reportgen.metrics.totals import planted
+from reportgen.metrics.validity import validity
 from reportgen.model.measure_names import LAST
 from reportgen.model.message import Message, Notes
 from reportgen.model.results import (
@@ -22,7 +22,9 @@ from reportgen.model.results import (
     ScoreResult,
     Verdict,
 )
-from reportgen.model.trial import Trial
+from reportgen.model.trial import Picking, Plant, SolutionEvent, Trial
+
+Record = TypeVar("Record", Plant, Picking, SolutionEvent)  # of one tray
 
 # What leads where the grower named nothing: the first of these that was measured, then what was
 # measured on plants, then how many lived, then what they took. What can be sold is measured only
@@ -79,8 +81,9 @@ LOSSES_COUNTED = frozenset(
 def main_measure(
     trial: Trial, measures: Iterable[MeasureResult], scores: Iterable[ScoreResult] = ()
 ) -> str:
-    """Return the key of the measure that the answer leads with: the grower's, else the first in a
-    fixed order.
+    """Return the key of the measure that the answer leads with.
+
+    The grower's, else the first in a fixed order.
 
     The order is yields, other measures of plants, survival, water, energy, and the rest. Empty
     where nothing was measured.
@@ -109,22 +112,38 @@ def conclusions(
 
     `problems` are what may explain how a treatment differs from the reference, by its code.
     """
-    found: list[Conclusion] = []
-    unmeasured = _energy_untestable(trial, measures)
+    verdicts: list[Conclusion] = []
+    untestable = _energy_untestable(trial, measures)
     for result in measures:
+        key = result.measure.key
         if not result.scores and not _is_withheld(result):
             continue
-        key = result.measure.key
-        for code, comparison in result.comparisons:
-            verdict, notes = by_interval(trial, comparison), comparison.notes
-            if key in OF_ENERGY and code in unmeasured and verdict != "unclear":
-                verdict, notes = "untestable", unmeasured[code]
-            found.append(_conclusion(key, code, verdict, notes, problems[code]))
+        if key in OF_ENERGY:
+            verdicts += _of_measure(trial, result, problems, untestable)
+        else:
+            verdicts += _of_measure(trial, result, problems, {})
     for score in scores:
+        key = score.measure.key
         for code, ranks in score.comparisons:
             verdict = _by_ranks(trial, ranks)
-            found.append(_conclusion(score.measure.key, code, verdict, ranks.notes, problems[code]))
-    return tuple(found)
+            verdicts.append(_conclusion(key, code, verdict, ranks.notes, problems[code]))
+    return tuple(verdicts)
+
+
+def _of_measure(
+    trial: Trial,
+    result: MeasureResult,
+    problems: Mapping[str, tuple[Verdict, ...]],
+    untestable: Mapping[str, Notes],
+) -> list[Conclusion]:
+    """Return the verdicts on a measure; `untestable` has why treatments cannot be compared."""
+    verdicts: list[Conclusion] = []
+    for code, comparison in result.comparisons:
+        verdict, notes = by_interval(trial, comparison), comparison.notes
+        if code in untestable and verdict != "unclear":
+            verdict, notes = "untestable", untestable[code]
+        verdicts.append(_conclusion(result.measure.key, code, verdict, notes, problems[code]))
+    return verdicts
 
 
 def _energy_untestable(trial: Trial, measures: tuple[MeasureResult, ...]) -> dict[str, Notes]:
@@ -137,17 +156,19 @@ def _energy_untestable(trial: Trial, measures: tuple[MeasureResult, ...]) -> dic
     energy = next((result for result in measures if result.measure.key == "energy_use"), None)
     if energy is None:
         return {}
-    compared = [
-        (code, one) for code, one in energy.comparisons if by_interval(trial, one) == "untestable"
-    ]
-    return {code: one.notes for code, one in compared}
+    reasons: dict[str, Notes] = {}
+    for code, comparison in energy.comparisons:
+        if by_interval(trial, comparison) == "untestable":
+            reasons[code] = comparison.notes
+    return reasons
 
 
 def problems_of(
     trial: Trial, measures: tuple[MeasureResult, ...], checks: tuple[Verdict, ...]
 ) -> dict[str, tuple[Verdict, ...]]:
-    """Return the problems of a fair test that may explain how each treatment differs; `checks` are
-    the trial's.
+    """Return the problems of a fair test that may explain how each treatment differs.
+
+    `checks` are the trial's.
     """
     others = _others(trial)
     if len(others) == 1:
@@ -165,38 +186,43 @@ def _others(trial: Trial) -> list[str]:
 
 
 def explaining(trial: Trial, measures: tuple[MeasureResult, ...], code: str) -> tuple[Verdict, ...]:
-    """Return the problems of a fair test that may explain how one treatment differs from the
-    reference.
+    """Return the validity problems that may explain one treatment's difference.
 
     The checks look at these two treatments alone, so that what is wrong with a third is not held
     against them.
     """
     pair = only_treatments(trial, (trial.reference, code))
     of_pair = tuple(_only_codes(result, (trial.reference, code)) for result in measures)
-    return _that_explain(fairness(pair, of_pair))
+    return _that_explain(validity(pair, of_pair))
 
 
 def _that_explain(checks: tuple[Verdict, ...]) -> tuple[Verdict, ...]:
-    judged = {one.check: one for one in checks}
-    return tuple(
-        judged[check]
-        for check in EXPLAINING
-        if check in judged and judged[check].verdict == "problem"
-    )
+    judged = {verdict.check: verdict for verdict in checks}
+    problems: list[Verdict] = []
+    for check in EXPLAINING:
+        if check in judged and judged[check].verdict == "problem":
+            problems.append(judged[check])
+    return tuple(problems)
 
 
 def only_treatments(trial: Trial, codes: tuple[str, ...]) -> Trial:
     """Return a trial of some of its treatments."""
+    treatments = tuple(treatment for treatment in trial.treatments if treatment.code in codes)
     trays = tuple(tray for tray in trial.trays if tray.treatment in codes)
-    kept = {tray.code for tray in trays}
+    tray_codes = {tray.code for tray in trays}
     return replace(
         trial,
-        treatments=tuple(one for one in trial.treatments if one.code in codes),
+        treatments=treatments,
         trays=trays,
-        plants=tuple(plant for plant in trial.plants if plant.tray in kept),
-        pickings=tuple(picking for picking in trial.pickings if picking.tray in kept),
-        solution=tuple(event for event in trial.solution if event.tray in kept),
+        plants=_in_trays(trial.plants, tray_codes),
+        pickings=_in_trays(trial.pickings, tray_codes),
+        solution=_in_trays(trial.solution, tray_codes),
     )
+
+
+def _in_trays(records: Iterable[Record], trays: set[str]) -> tuple[Record, ...]:
+    """Return the records of some trays, by their codes."""
+    return tuple(record for record in records if record.tray in trays)
 
 
 def _only_codes(result: MeasureResult, codes: tuple[str, ...]) -> MeasureResult:
@@ -206,8 +232,9 @@ def _only_codes(result: MeasureResult, codes: tuple[str, ...]) -> MeasureResult:
 def _conclusion(
     key: str, code: str, verdict: ConclusionCode, notes: Notes, problems: tuple[Verdict, ...]
 ) -> Conclusion:
-    """Return the verdict on a treatment in the measure `key`; `notes` say why nothing can be
-    tested.
+    """Return the verdict on a treatment in the measure `key`.
+
+    `notes` say why nothing can be tested.
     """
     if verdict == "untestable":
         return Conclusion(key, code, verdict, notes)
@@ -223,18 +250,22 @@ def reasons_for(key: str, problems: tuple[Verdict, ...]) -> tuple[Message, ...]:
     Losses do not where they are counted in it, start weights do not where they have no part in it.
     """
     reasons: list[Message] = []
-    for one in problems:
-        if one.check == "losses" and key in LOSSES_COUNTED:
+    for problem in problems:
+        if problem.check == "losses" and key in LOSSES_COUNTED:
             continue
-        reasons += [finding for finding in one.findings if finding.code in EXPLAINING[one.check]]
-    if key in NOT_BY_START:
-        reasons = [reason for reason in reasons if reason.code != "start_weights_apart"]
+        for finding in problem.findings:
+            is_by_start = finding.code == "start_weights_apart"
+            if is_by_start and key in NOT_BY_START:
+                continue
+            if finding.code in EXPLAINING[problem.check]:
+                reasons.append(finding)
     return tuple(reasons)
 
 
 def by_interval(trial: Trial, comparison: Comparison) -> ConclusionCode:
-    """Return what the interval says; alike where the interval of level 1 - 2 a lies within the
-    margin that matters.
+    """Return what the interval says.
+
+    Alike where the interval of level 1 - 2 a lies within the margin that matters.
 
     The margin is symmetric on the log scale: from 1 / (1 + margin) to 1 + margin.
     """
@@ -243,7 +274,7 @@ def by_interval(trial: Trial, comparison: Comparison) -> ConclusionCode:
     low, high = comparison.ratio_low, comparison.ratio_high
     if low is None and high is None:
         return "untestable"
-    if trial.margin is not None and _is_within(comparison, trial.margin):
+    if _is_within(comparison, trial.margin):
         return "alike"
     if low is not None and low > 1:
         return "more"
@@ -252,9 +283,9 @@ def by_interval(trial: Trial, comparison: Comparison) -> ConclusionCode:
     return "unclear"
 
 
-def _is_within(comparison: Comparison, margin: float) -> bool:
+def _is_within(comparison: Comparison, margin: float | None) -> bool:
     low, high = comparison.alike_low, comparison.alike_high
-    if low is None or high is None:
+    if margin is None or low is None or high is None:
         return False
     return low >= 1 / (1 + margin) and high <= 1 + margin
 
@@ -294,7 +325,8 @@ def _by_ranks(trial: Trial, ranks: RankComparison) -> ConclusionCode:
 
 def conclusion_of(results: Results, key: str, code: str) -> Conclusion:
     """Return the verdict on a treatment in a measure; raise StopIteration where there is none."""
-    return next(one for one in results.conclusions if (one.measure, one.treatment) == (key, code))
+    of_measure = (verdict for verdict in results.conclusions if verdict.measure == key)
+    return next(verdict for verdict in of_measure if verdict.treatment == code)
 
 
 def trays_of(trial: Trial, code: str) -> int:

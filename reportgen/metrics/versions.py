@@ -28,34 +28,40 @@ def identity_of(trial: Trial) -> TrialIdentity:
 
 
 def _values(trial: Trial) -> tuple[tuple[str, str, float], ...]:
-    """Return tray, plant and value of what plants are compared by; a picking goes by its plant, day
-    and grade.
+    """Return tray, plant and value of what plants are compared by.
+
+    A picking goes by its plant, day and grade.
     """
     from reportgen.metrics.plant_measure import plant_measure  # loads statistics
 
     measure = plant_measure(trial)
-    found: list[tuple[str, str, float | None]] = []
+    values: list[tuple[str, str, float | None]] = []
     if measure:
-        found += [(plant.tray, plant.code, measure.value(plant)) for plant in trial.plants]
+        for plant in trial.plants:
+            values.append((plant.tray, plant.code, measure.value(plant)))
     for picking in trial.pickings:
         name = f"{picking.plant} {picking.on.isoformat()} {picking.grade}".strip()
-        found.append((picking.tray, name, picking.weight))
-    return tuple((tray, code, value) for tray, code, value in found if value is not None)
+        values.append((picking.tray, name, picking.weight))
+    known: list[tuple[str, str, float]] = []
+    for tray, code, value in values:
+        if value is not None:
+            known.append((tray, code, value))
+    return tuple(known)
 
 
 def _last_record(trial: Trial) -> date:
     """Return the last day on which something was recorded, that of the start where nothing was."""
-    days = [trial.started_on]
+    days: list[date | None] = [trial.started_on]
     days += [event.on for event in trial.solution]
     days += [measurement.on for measurement in trial.growth]
     days += [picking.on for picking in trial.pickings]
     days += [observation.on for observation in trial.observations]
+    days += [reading.on for reading in trial.light]
     days += [reading.at.date() for reading in trial.meter]
-    days += [reading.on for reading in trial.light if reading.on]
-    days += [tray.harvested_on for tray in trial.trays if tray.harvested_on]
+    days += [tray.harvested_on for tray in trial.trays]
     if any(plant.status == "harvested" for plant in trial.plants):
         days.append(trial.harvested_on)
-    return max(days)
+    return max(day for day in days if day is not None)
 
 
 def later_versions(identities: Mapping[str, TrialIdentity]) -> Mapping[str, str]:
@@ -81,8 +87,9 @@ def later_versions(identities: Mapping[str, TrialIdentity]) -> Mapping[str, str]
 
 
 def _name_order(path: str) -> tuple[str, str]:
-    """Return what names are ordered by: without the ending, so that `trial` comes before `trial
-    (copy)`.
+    """Return what names are ordered by.
+
+    Without the ending, so that `trial` comes before `trial (copy)`.
     """
     return PurePath(path).stem.casefold(), path
 
@@ -97,33 +104,40 @@ def same_trial(first: TrialIdentity, second: TrialIdentity) -> bool:
 
 
 def _same_frame(first: TrialIdentity, second: TrialIdentity) -> bool:
-    """Tell whether title, dates and trays are the same; a harvest that is to come may be on any
-    day.
+    """Tell whether title, dates and trays are the same.
+
+    A harvest that is to come may be on any day.
     """
     harvests = {first.harvested_on, second.harvested_on}
     return _frame(first) == _frame(second) and (len(harvests) == 1 or "" in harvests)
 
 
 def _frame(identity: TrialIdentity) -> tuple[str, str, frozenset[tuple[str, str]]]:
-    trays = frozenset((_folded(code), _folded(treatment)) for code, treatment in identity.trays)
+    folded = []
+    for code, treatment in identity.trays:
+        folded.append((_folded(code), _folded(treatment)))
+    trays = frozenset(folded)
     return _folded(identity.title), identity.started_on, trays
 
 
 def _mostly_same_weights(first: TrialIdentity, second: TrialIdentity) -> bool:
-    by_row = [(one[2], other[2]) for one, other in zip(first.weights, second.weights, strict=False)]
+    rows = zip(first.weights, second.weights, strict=False)
+    by_row = [(row[2], other[2]) for row, other in rows]
     of_second = _by_plant(second)
-    by_plant = [
-        (weight, of_second[plant])
-        for plant, weight in _by_plant(first).items()
-        if plant in of_second
-    ]
+    by_plant: list[tuple[float, float]] = []
+    for plant, weight in _by_plant(first).items():
+        if plant in of_second:
+            by_plant.append((weight, of_second[plant]))
     larger = max(len(first.weights), len(second.weights))
     enough = max(FEWEST_WEIGHTS, MOSTLY * larger)
     return any(len(pairs) >= enough and agreement(pairs) > MOSTLY for pairs in (by_row, by_plant))
 
 
 def _by_plant(identity: TrialIdentity) -> dict[tuple[str, str], float]:
-    return {(_folded(tray), _folded(plant)): weight for tray, plant, weight in identity.weights}
+    weights: dict[tuple[str, str], float] = {}
+    for tray, plant, weight in identity.weights:
+        weights[_folded(tray), _folded(plant)] = weight
+    return weights
 
 
 def agreement(pairs: list[tuple[float, float]]) -> float:
@@ -133,8 +147,9 @@ def agreement(pairs: list[tuple[float, float]]) -> float:
     figure throughout.
     """
     number = len(pairs)
-    equal = sum(one == other for one, other in pairs) / number
-    first, second = Counter(one for one, _ in pairs), Counter(other for _, other in pairs)
+    equal = sum(value == other for value, other in pairs) / number
+    first = Counter(value for value, _ in pairs)
+    second = Counter(other for _, other in pairs)
     by_chance = sum(count * second[value] for value, count in first.items()) / number**2
     if by_chance == 1:
         return 0.0

@@ -40,8 +40,9 @@ class DataColumn:
 
 @dataclass(frozen=True)
 class DataTable:
-    """A sheet as it was recorded, in the units of the trial; no two rows have the same values in
-    the columns `key`.
+    """A sheet as it was recorded, in the units of the trial.
+
+    No two rows have the same values in the columns `key`.
     """
 
     name: str

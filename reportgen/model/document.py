@@ -51,8 +51,9 @@ class Facts:
 
 @dataclass(frozen=True)
 class Table:
-    """A table whose first column heads its rows; `numeric` says for each column whether it aligns
-    right.
+    """A table whose first column heads its rows.
+
+    `numeric` says for each column whether it aligns right.
 
     `limits` says for each column whether it holds the limits of the figure to its left, which may
     stand back; empty where none does. `groups` are the places of rows that head those beneath them
@@ -99,8 +100,7 @@ class Columns:
 
 @dataclass(frozen=True)
 class Photo:
-    """A photo as JPEG of `width` x `height` px, with its caption and the text that says what it
-    shows.
+    """A photo as JPEG of `width` x `height` px, with its caption and text alternative.
 
     `key` names it by its content.
     """
@@ -116,8 +116,9 @@ class Photo:
 
 @dataclass(frozen=True)
 class PhotoDay:
-    """The photos of one day side by side by treatment, all of one height on the page; `day` is the
-    day as printed.
+    """The photos of one day side by side by treatment, all of one height on the page.
+
+    `day` is the day as printed.
     """
 
     kind: ClassVar = "photo_day"
@@ -127,9 +128,7 @@ class PhotoDay:
 
 @dataclass(frozen=True)
 class TreatmentCard:
-    """One treatment as it was: name, what it was, how much of it there was, and the cautions that
-    concern it.
-    """
+    """One treatment as it was, with its amounts and the cautions that concern it."""
 
     name: str
     is_reference: bool
@@ -170,8 +169,9 @@ class Aside:
 
 @dataclass(frozen=True)
 class Links:
-    """Files that go with the report: link text, address relative to the report's page, what is in
-    it.
+    """Files that go with the report.
+
+    Link text, address relative to the report's page, what is in it.
     """
 
     kind: ClassVar = "links"
@@ -200,8 +200,9 @@ class CostLine:
 
 @dataclass(frozen=True)
 class Signs:
-    """How numbers look in the page's language: decimal sign, sign between groups, around a
-    percentage.
+    """How numbers look in the page's language.
+
+    Decimal sign, sign between groups, around a percentage.
     """
 
     point: str
@@ -300,8 +301,9 @@ class Change:
 
 @dataclass(frozen=True)
 class AnswerRow:
-    """One measure of an answer box: its name and unit, the reference's figure, and each other
-    treatment's change.
+    """One measure of an answer box.
+
+    Its name and unit, the reference's figure, and each other treatment's change.
     """
 
     measure: str
@@ -325,9 +327,7 @@ class AnswerBox:
 
     @property
     def only_other(self) -> str:
-        """Return the name of the treatment beside the reference where there is just one, else an
-        empty text.
-        """
+        """Return the name of the only treatment beside the reference, else an empty text."""
         names = {change.name for row in self.rows for change in row.changes}
         if len(names) == 1:
             return names.pop()
@@ -335,8 +335,9 @@ class AnswerBox:
 
     @property
     def main_rows(self) -> tuple[AnswerRow, ...]:
-        """Return the rows of the main measure: the first, or all where each is a factor, without
-        figures of its own.
+        """Return the rows of the main measure.
+
+        The first, or all where each is a factor, without figures of its own.
         """
         has_figures = any(change.figure for row in self.rows for change in row.changes)
         if has_figures:
@@ -346,8 +347,9 @@ class AnswerBox:
 
 @dataclass(frozen=True)
 class Trust:
-    """How far the answer can be trusted: sentences on fairness, problems in words, and who had an
-    interest in it.
+    """How far the answer can be trusted.
+
+    Sentences on fairness, problems in words, and who had an interest in it.
 
     `marks` are words such as Interim or Invented example, which stand wherever the answer does.
     """

@@ -47,9 +47,7 @@ class LevelEffect:
 
 @dataclass(frozen=True)
 class RatioOfEffects:
-    """How many times the effect of `level` is, at `other`, that at the reference level of the other
-    factor.
-    """
+    """How many times larger an effect is at `other` than at the other factor's reference level."""
 
     level: str
     reference: str
@@ -142,8 +140,9 @@ class FactorAnalysis:
 
 @dataclass(frozen=True)
 class Factors:
-    """What the factors of a trial do, measure by measure. `notes` say why they cannot be analysed,
-    if so.
+    """What the factors of a trial do, measure by measure.
+
+    `notes` say why they cannot be analysed, if so.
     """
 
     analyses: tuple[FactorAnalysis, ...] = ()

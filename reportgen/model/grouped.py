@@ -21,8 +21,7 @@ Kind = tuple[str, ...]
 
 
 def grouped(problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    """Return problems ordered by severity, those of one column with the same code that expect the
-    same as one.
+    """Return problems by severity, alike ones of one column grouped.
 
     Within a severity they keep their order. What is advised for one cell alone is left out of what
     is said of several.

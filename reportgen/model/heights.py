@@ -10,8 +10,9 @@ TOLERANCE: Final = 0.05  # cm; no ruler beside a lamp is read closer
 
 
 def are_same(height: float | None, other: float | None) -> bool:
-    """Tell whether two heights in cm are one; a height that was not recorded (None) is the same as
-    no other.
+    """Tell whether two heights in cm are one.
+
+    A height that was not recorded (None) is the same as no other.
     """
     return height is not None and other is not None and abs(height - other) <= TOLERANCE
 

@@ -64,8 +64,9 @@ LAST_MEASURED: Final = "Last measured"
 
 
 def measure_key(name: str, traits: Iterable[tuple[str, str]]) -> str:
-    """Return the key of the measure that a grower named by its key or its name, empty where there
-    is none.
+    """Return the key of the measure that a grower named by its key or its name.
+
+    Empty where there is none.
 
     The name may stand as a column's header does, with its unit in brackets.
     traits: the key and the label of each further measurement of plants.

@@ -91,8 +91,7 @@ class OfTreatment:
 
 @dataclass(frozen=True)
 class Message:
-    """A finding, note or verdict: `code` says what it is, `values` what it is about, each by its
-    name.
+    """A finding, note or verdict by its `code`, with named `values`.
 
     The code is a key of the texts in `report/messages.py`. Nothing reads the text back: whoever
     wants to know what was found asks for the code.
@@ -141,4 +140,7 @@ def joined(*notes: Notes) -> Notes:
         if filled:
             return filled[0]
         return ()
-    return tuple(dict.fromkeys(one for several in notes for one in several))
+    every: list[Message] = []
+    for several in filled:
+        every += several
+    return tuple(dict.fromkeys(every))

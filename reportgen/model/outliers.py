@@ -18,8 +18,7 @@ ROUNDING: Final = (
 
 @dataclass(frozen=True)
 class Outliers:
-    """The places of the values that lie far from the rest, and every value's modified z-score, in
-    order.
+    """The places of outlying values, and every value's modified z-score in order.
 
     There are no scores of fewer than three values, or where all are the same.
     """
@@ -29,8 +28,9 @@ class Outliers:
 
 
 def outliers(values: Sequence[float], limit: float = LIMIT) -> Outliers:
-    """Return the values whose modified z-score lies beyond +-limit. values: (n,), one group, all
-    finite.
+    """Return the values whose modified z-score lies beyond +-limit.
+
+    values: (n,), one group, all finite.
 
     The score is 0.6745 (x - median) / MAD: Iglewicz & Hoaglin (1993), How to Detect and Handle
     Outliers; NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17. Where the MAD (median

@@ -13,8 +13,9 @@ MOST_AREAS: Final = (
 
 
 def cells_of(column: str, rows: Iterable[int]) -> str:
-    """Return the cells of some rows of a column, ranges for runs only: `D6, D30:D32`; `7:9` for
-    whole rows.
+    """Return the cells of some rows of a column, ranges for runs only: `D6, D30:D32`.
+
+    `7:9` for whole rows.
     """
     runs: list[tuple[int, int]] = []
     for row in sorted(set(rows)):
@@ -37,8 +38,9 @@ def areas_of(cells: str) -> list[str]:
 
 
 class Severity(StrEnum):
-    """How much a problem matters: an error stops the report, a caution stands in it, a remark does
-    not.
+    """How much a problem matters.
+
+    An error stops the report, a caution stands in it, a remark does not.
 
     What is still to come in an unfinished trial is no mistake.
     """
@@ -131,8 +133,9 @@ def place_of(sheet: str, cells: str) -> str:
 
 
 def shortened(cells: str) -> str:
-    """Return a list of cells as it stands in a sentence: the first ones where it is long, `rows 7,
-    9` for 7:7, 9:9.
+    """Return a list of cells as it stands in a sentence.
+
+    The first ones where it is long, `rows 7, 9` for 7:7, 9:9.
     """
     areas = areas_of(cells)
     named, left = areas, areas[:0]

@@ -15,8 +15,7 @@ ConclusionCode = Literal["more", "less", "alike", "unclear", "untestable", "conf
 
 @dataclass(frozen=True)
 class Estimate:
-    """One treatment's figure: value, interval, standard error, degrees of freedom, number of trays
-    `n`.
+    """One treatment's figure with interval, standard error, degrees of freedom and `n` trays.
 
     `low` or `high` is None where the interval is unbounded on that side or cannot be had; `notes`
     say why.
@@ -34,8 +33,9 @@ class Estimate:
 
 @dataclass(frozen=True)
 class Comparison:
-    """One treatment against the reference: ratio (treatment / reference) and difference (treatment
-    - reference).
+    """One treatment against the reference.
+
+    Ratio (treatment / reference) and difference (treatment - reference).
 
     `ratio_low` and `ratio_high` are the limits that readers see, as are those of the difference:
     with three treatments or more those of all hold together. `single_low` and `single_high` are
@@ -64,8 +64,7 @@ class Comparison:
 
 @dataclass(frozen=True)
 class Measure:
-    """What a figure measures: its key in the results file, its label, its unit, which way is
-    better.
+    """What a figure measures: results key, label, unit, and which way is better.
 
     `trait` is the label of the trait that it is a rate of, empty for all that is no such rate.
     `grade` is the grower's word for the pickings that it is the share of, empty for all that is no
@@ -82,8 +81,9 @@ class Measure:
 
 @dataclass(frozen=True)
 class Letters:
-    """Which treatments differ: those that share a letter do not. `groups` pair a treatment's code
-    with its letters.
+    """Which treatments differ: those that share a letter do not.
+
+    `groups` pair a treatment's code with its letters.
     """
 
     methods: Notes
@@ -92,8 +92,9 @@ class Letters:
 
 @dataclass(frozen=True)
 class MeasureResult:
-    """All figures of one measure: an estimate for each treatment, a comparison for each but the
-    reference.
+    """All figures of one measure.
+
+    An estimate for each treatment, a comparison for each but the reference.
 
     `estimates` and `comparisons` pair a treatment's code with its figure, in the order of
     `Trial.treatments`. `scores` pair a tray's code with its score, in the order of `Trial.trays`;
@@ -150,7 +151,9 @@ class ClassCounts:
     @property
     def shares(self) -> tuple[float | None, ...]:
         """Return the share of plants in each class, 0 to 1; None where no plant was scored."""
-        return tuple(count / self.plants if self.plants else None for count in self.counts)
+        if not self.plants:
+            return (None,) * len(self.counts)
+        return tuple(count / self.plants for count in self.counts)
 
     def share_from(self, position: int) -> float | None:
         """Return the share of plants in the class at `position` and those above it, 0 to 1."""
@@ -161,8 +164,9 @@ class ClassCounts:
 
 @dataclass(frozen=True)
 class ScoreResult:
-    """What a score in ordered classes shows: plants by class, the trays' medians, and how these are
-    ranked.
+    """What a score in ordered classes shows.
+
+    Plants by class, the trays' medians, and how these are ranked.
 
     `scale` names the classes, lowest first. `cut` is the position of the class that parts the
     plants of all treatments together most nearly in halves. `medians` pair a tray's code with the
@@ -200,8 +204,9 @@ class TreatmentCount:
 
 @dataclass(frozen=True)
 class FactorOfRatio:
-    """One factor of a ratio of treatment to reference: the factors of one `of` and `treatment`
-    multiply to it.
+    """One factor of a ratio of treatment to reference.
+
+    The factors of one `of` and `treatment` multiply to it.
 
     `of` is the key of the measure that is the ratio, `factor` that of the factor.
     """
@@ -259,9 +264,7 @@ class Fragile:
 
 @dataclass(frozen=True)
 class TrayResidual:
-    """A tray's fitted figure, in the measure's unit, and the natural logarithm of its own figure /
-    fitted.
-    """
+    """A tray's fitted figure, in the measure's unit, and the logarithm of its own / fitted."""
 
     tray: str
     treatment: str
@@ -279,8 +282,9 @@ class TreatmentSpread:
 
 @dataclass(frozen=True)
 class MeasureResiduals:
-    """The residuals of one measure's trays and the spreads of its treatments, both in the order of
-    the trial.
+    """The residuals of a measure's trays and the spreads of its treatments.
+
+    Both stand in the order of the trial.
     """
 
     trays: tuple[TrayResidual, ...]
@@ -289,8 +293,9 @@ class MeasureResiduals:
 
 @dataclass(frozen=True)
 class MoneyResult:
-    """What a treatment adds to the reference a tray: cost, crop, and the margin at the crop's
-    price.
+    """What a treatment adds to the reference a tray.
+
+    Cost, crop, and the margin at the crop's price.
 
     Money is in the trial's currency, the crop in `yield_unit` (kg or piece), prices in currency for
     one of those. The crop is all of it, or what can be sold where pickings were graded
@@ -408,8 +413,9 @@ class GrowthShape:
 
 @dataclass(frozen=True)
 class GrowthOverTime:
-    """A trait of living plants from day to day: its size, its rates by period, and whether one rate
-    fits.
+    """A trait of living plants from day to day.
+
+    Its size, its rates by period, and whether one rate fits.
 
     `rate_key` is the key of the measure that is the relative growth rate over the whole time.
     """
@@ -448,8 +454,9 @@ class AdjustedMeasure:
 
 @dataclass(frozen=True)
 class Adjustment:
-    """Measures adjusted for one covariate of the trays; the unadjusted ones are among
-    `Results.measures`.
+    """Measures adjusted for one covariate of the trays.
+
+    The unadjusted ones are among `Results.measures`.
 
     `averages` pair a treatment's code with the mean of its trays, in `unit`. `withheld` says why
     nothing was adjusted.
@@ -490,8 +497,7 @@ class Results:
 
 @dataclass(frozen=True)
 class RatioToPool:
-    """A treatment's ratio to the reference in one measure, and what it brings to a figure pooled
-    over trials.
+    """A treatment's ratio to the reference in one measure, ready to be pooled over trials.
 
     `compared` is at the trial's own confidence level, `usual` at 95%. The log ratio and its
     variance rest on the spread between trays alone: None where they cannot be had, and `reasons`
@@ -538,8 +544,9 @@ class TrialIdentity:
 
 @dataclass(frozen=True)
 class TrialToPool:
-    """What pooling takes of a trial: it is kept with the trial's report, so that the workbook is
-    not read again.
+    """What pooling takes of a trial.
+
+    It is kept with the trial's report, so that the workbook is not read again.
 
     `comparison` is its name in the workbook; `harvested_on` is ISO 8601; `unit` what a row of the
     Trays sheet is called; `reference` and `lost`, the treatments that lost plants, are codes. An

@@ -154,16 +154,18 @@ class Trait:
 
     @property
     def is_total(self) -> bool:
-        """Return whether plants that were weighed together have the sum of their values; else it is
-        their mean.
+        """Return whether plants that were weighed together have the sum of their values.
+
+        Else it is their mean.
         """
         return self.key in WEIGHTS
 
 
 @dataclass(frozen=True)
 class Plant:
-    """One plant at harvest: fresh weight in g (none for a lost plant), `traits` in the order of
-    `Trial.traits`.
+    """One plant at harvest, fresh weight in g.
+
+    The weight is None for a lost plant; `traits` stand in the order of `Trial.traits`.
 
     `number` plants were weighed together where it is above 1: their weights are totals, other
     traits means. In an unfinished trial a plant that is not harvested yet is `growing`.
@@ -189,8 +191,9 @@ class Plant:
 
 @dataclass(frozen=True)
 class Picking:
-    """What was picked from a tray on one day: fresh weight in g and pieces, None where not
-    measured.
+    """What was picked from a tray on one day: fresh weight in g and pieces.
+
+    None where not measured.
 
     `plant` is empty where the picking is the whole tray's. `grade` is the grower's word for it,
     empty where none was given; `is_cull` says that it cannot be sold.
@@ -208,8 +211,9 @@ class Picking:
 
 @dataclass(frozen=True)
 class SolutionEvent:
-    """Nutrient solution put into or taken out of a tray: volume in L, EC in mS/cm, temperature in
-    °C.
+    """Nutrient solution put into or taken out of a tray.
+
+    Volume in L, EC in mS/cm, temperature in °C.
     """
 
     tray: str
@@ -224,8 +228,9 @@ class SolutionEvent:
 
 @dataclass(frozen=True)
 class MeterReading:
-    """A cumulative counter of electrical energy in kWh; `treatment` is None where all treatments
-    share it.
+    """A cumulative counter of electrical energy in kWh.
+
+    `treatment` is None where all treatments share it.
     """
 
     meter: str
@@ -251,8 +256,9 @@ class GrowthMeasurement:
 
 @dataclass(frozen=True)
 class Load:
-    """Devices of a treatment without a meter: power in W, hours on a day, days in use (None: those
-    of the trial).
+    """Devices of a treatment without a meter.
+
+    Power in W, hours on a day, days in use (None: those of the trial).
     """
 
     treatment: str
@@ -264,8 +270,9 @@ class Load:
 
 @dataclass(frozen=True)
 class LightReading:
-    """PPFD in µmol/m2/s at a point of the canopy, its place and height in cm; `tray` where it is
-    one tray's place.
+    """PPFD in µmol/m2/s at a point of the canopy, its place and height in cm.
+
+    `tray` where it is one tray's place.
     """
 
     treatment: str
@@ -295,8 +302,9 @@ class ClimateLog:
 
 @dataclass(frozen=True)
 class TariffPeriod:
-    """A price per kWh that holds from `start` to `end`, hours since midnight; over midnight where
-    `end` is smaller.
+    """A price per kWh that holds from `start` to `end`, hours since midnight.
+
+    Over midnight where `end` is smaller.
     """
 
     start: float
@@ -306,8 +314,9 @@ class TariffPeriod:
 
 @dataclass(frozen=True)
 class Cost:
-    """What was paid, in the trial's currency, for one treatment or (None) for all; life and use in
-    h.
+    """What was paid, in the trial's currency, for one treatment or (None) for all.
+
+    Life and use in h.
     """
 
     item: str
@@ -335,8 +344,9 @@ class Instrument:
 
 @dataclass(frozen=True)
 class LightSurvey:
-    """What a workbook tells of light before a trial is run: treatments in the workbook's order,
-    readings, sensors.
+    """What a workbook tells of light before a trial is run.
+
+    Treatments in the workbook's order, readings, sensors.
 
     `reference` is the code of the reference treatment, empty where none is named yet; `findings`
     are the problems of the sheets that were read.
@@ -454,17 +464,21 @@ class Trial:
     is_currency_assumed: bool = False
 
     @property
+    def treatment_codes(self) -> list[str]:
+        """Return the codes of the treatments, in their order."""
+        return [treatment.code for treatment in self.treatments]
+
+    @property
     def varied_on_purpose(self) -> frozenset[str]:
-        """Return what treatments were meant to differ in: What was varied, and the names of the
-        factors.
-        """
+        """Return what treatments were meant to differ in, and the names of the factors."""
         named = {factor.varied for factor in self.factors} | {self.varied}
         return frozenset(word for word in named if word)
 
     @property
     def unit(self) -> str:
-        """Return what a row of `trays` is: a tray, or a pot where the plant is the experimental
-        unit.
+        """Return what a row of `trays` is.
+
+        A tray, or a pot where the plant is the experimental unit.
         """
         if self.experimental_unit == "plant":
             return "pot"

@@ -17,7 +17,7 @@ from reportgen.model.trial import Trial
 from reportgen.report import numbers, terms, wording
 from reportgen.report.levels import dose_text
 from reportgen.report.scores import position
-from reportgen.stats.crossings import Line, crossings
+from reportgen.stats.intersections import Line, intersections
 
 if TYPE_CHECKING:
     from reportgen.charts.cost_parts import CostPart
@@ -238,7 +238,7 @@ def of_prices(trial: Trial, costs: Sequence[Line], *, is_clear: bool) -> str:
     lines = [line for line in costs if isfinite(line.start) and isfinite(line.slope)]
     if len(lines) < 2:
         return ""
-    for crossing in crossings(lines):
+    for crossing in intersections(lines):
         least = min(line.at(crossing.x) for line in lines)
         if crossing.y <= least * (1 + SAME):
             return say(

@@ -4,11 +4,11 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from reportgen.language import listed, percent, say
-from reportgen.metrics.fairness.surroundings import PPFD
 from reportgen.metrics.light_matching import (
     LightMatch,
     MeasuredLevel,
 )
+from reportgen.metrics.validity.surroundings import PPFD
 from reportgen.model.trial import LightSurvey
 from reportgen.report import numbers
 from reportgen.report.light_plan_columns import (

@@ -40,7 +40,7 @@ from reportgen.report.money_texts import (
     PAYS_IF,
     TOGETHER,
 )
-from reportgen.stats.crossings import crossings
+from reportgen.stats.intersections import intersections
 
 NEAREST, FARTHEST = (
     0.5,
@@ -240,7 +240,7 @@ def _crossings(trial: Trial, results: Results) -> list[str]:
             below=wording.name_within(trial, crossing.below),
             above=wording.name_within(trial, crossing.above),
         )
-        for crossing in crossings(costs_of_gram(trial, figures.by_key(results)))
+        for crossing in intersections(costs_of_gram(trial, figures.by_key(results)))
         if NEAREST * price <= crossing.x <= FARTHEST * price
     ]
 

@@ -14,7 +14,7 @@ from reportgen.model.document import CostLine, OwnPrice, Signs
 from reportgen.model.results import Results
 from reportgen.model.trial import Trial
 from reportgen.report import figures, numbers, terms, units, wording
-from reportgen.stats.crossings import Line
+from reportgen.stats.intersections import Line
 
 MEASURED: Final = marked("From the electricity measured in this trial, without a margin of error.")
 CALCULATED: Final = marked(

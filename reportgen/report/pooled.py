@@ -241,7 +241,7 @@ def _link(comparison: PooledComparison, trial: TrialOfComparison) -> tuple[str, 
     about = [say("{crop}, harvested {day}", crop=trial.crop, day=numbers.day(trial.harvested_on))]
     if {trial.treated, trial.reference} != {comparison.treated, comparison.reference}:
         about.append(against(trial.treated, trial.reference))
-    if trial.turned:
+    if trial.inverted:
         message = marked("inverted, since its own report has {reference} as reference")
         about.append(say(message, reference=trial.reference))
     return trial.title, f"{trial.slug}/index.html", "; ".join(about)

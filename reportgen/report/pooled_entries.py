@@ -70,7 +70,7 @@ def _trial_entry(ratio: RatioOfTrial) -> dict[str, object]:
     reasons = [message_data.entry(reason, said(reason)) for reason in ratio.reasons]
     note = "; ".join(map(said, ratio.reasons))
     return (
-        {"slug": ratio.trial.slug, "turned": ratio.trial.turned}
+        {"slug": ratio.trial.slug, "turned": ratio.trial.inverted}
         | figures
         | {"note": note, "reasons": reasons}
     )

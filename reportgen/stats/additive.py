@@ -112,8 +112,9 @@ def _with_covariance(fit: AdditiveFit, model: _Model) -> AdditiveFit:
 
 
 def _deviations(factor: IntArray) -> FloatArray:
-    """Return columns whose effects add up to 0, so that the treatments' coefficients are marginal
-    means.
+    """Return columns of effects that add up to 0.
+
+    The treatments' coefficients are then marginal means.
     """
     columns = (factor[:, np.newaxis] == np.unique(factor)).astype(float)
     deviations: FloatArray = columns[:, :-1] - columns[:, -1:]

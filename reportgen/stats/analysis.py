@@ -132,9 +132,7 @@ def analyse_singly(
 def spreads(
     numerator: FloatArray, denominator: FloatArray, design: Design, variances: Variances
 ) -> tuple[Spread | None, ...]:
-    """Return what the comparison of each treatment rests on, as `analyse` does, and without what
-    takes it long.
-    """
+    """Return what the comparison of each treatment rests on, as `analyse` does but faster."""
     measured = is_measured(numerator, denominator)
     groups = _groups(numerator, denominator, measured, design)
     if variances == "separate":
@@ -227,7 +225,9 @@ def _separate(groups: list[_Group], design: Design, level: float) -> Analysis:
     ]
     estimates = [ratio_interval(group.numerator, group.denominator, level) for group in groups]
     return Analysis(
-        tuple(replace(each, methods=joined(each.methods, ignored)) for each in estimates),
+        tuple(
+            replace(estimate, methods=joined(estimate.methods, ignored)) for estimate in estimates
+        ),
         tuple(each and replace(each, methods=joined(each.methods, ignored)) for each in compared),
         np.empty(0),
         _own_spreads(finite, design),

@@ -25,8 +25,9 @@ PriceSet = Literal["interval", "at_least", "at_most", "two_parts", "any", "empty
 
 @dataclass(frozen=True)
 class TrayMoney:
-    """Cost and crop of the trays of one treatment. cost, crop: (n,), in currency and in units of
-    crop a tray.
+    """Cost and crop of the trays of one treatment.
+
+    Cost, crop: (n,), in currency and in units of crop a tray.
 
     A treatment's one cost figure is the same number for each tray: it adds no variance.
     """
@@ -50,8 +51,9 @@ class Added:
 
     @property
     def is_testable(self) -> bool:
-        """Tell whether the units show a spread: two of each sample at least, or of one of them
-        where pooled.
+        """Tell whether the units show a spread.
+
+        Two of each sample at least, or of one of them where pooled.
         """
         freedoms = self._freedoms()
         if self.pooled:
@@ -91,8 +93,7 @@ class Added:
 
 @dataclass(frozen=True)
 class BreakEven:
-    """The price of the crop at which treatment and reference are even, and the confidence set of
-    it.
+    """The crop price at which treatment and reference are even, with its confidence set.
 
     `direction` says where the estimate pays: at prices above or below `price`, always, never, or
     nowhere different. `kind` says what the set of prices from 0 is: the interval `low` to `high`;
@@ -176,8 +177,9 @@ def partial_budget(added: Added, price: float, level: float) -> Budget:
 
 
 def break_even(added: Added, level: float) -> BreakEven:
-    """Return the price of the crop at which added revenue equals added cost, with Fieller's set
-    from 0 up.
+    """Return the crop price at which added revenue equals added cost.
+
+    Its confidence set is Fieller's, from 0 up.
     """
     direction = _direction(added)
     if not added.crop:

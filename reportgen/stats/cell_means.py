@@ -18,8 +18,9 @@ DEPENDENT = 1e-7
 
 @dataclass(frozen=True)
 class ErrorTerm:
-    """A mean square with its degrees of freedom; times `shape` (k, k) it is its part of the means'
-    covariance.
+    """A mean square with its degrees of freedom.
+
+    Times `shape` (k, k) it is its part of the means' covariance.
     """
 
     mean_square: float
@@ -109,8 +110,9 @@ def f_test(cells: CellMeans, matrix: FloatArray) -> FTest:
 
 
 def freedoms(values: CellMeans) -> FloatArray:
-    """Return the degrees of freedom (m,) of each value by Satterthwaite (1946), Biometrics Bulletin
-    2:110-114.
+    """Return the degrees of freedom (m,) of each value.
+
+    Satterthwaite (1946), Biometrics Bulletin 2:110-114.
     """
     parts = np.array([error.mean_square * np.diag(error.shape) for error in values.errors])
     total = parts.sum(axis=0)

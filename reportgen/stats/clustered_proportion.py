@@ -49,8 +49,9 @@ class ProportionFit:
     is_clustered: bool = True
 
     def quantile(self, level: float) -> float:
-        """Return the quantile that encloses the fraction `level`: normal without degrees of
-        freedom, else t.
+        """Return the quantile that encloses the fraction `level`.
+
+        Normal without degrees of freedom, else t.
         """
         if self.degrees_of_freedom:
             return t_quantile(level, self.degrees_of_freedom)
@@ -137,8 +138,9 @@ def _pearson(
     totals: FloatArray,
     started: FloatArray,
 ) -> float:
-    """Return Pearson's chi-square of trays around their treatment, leaving out treatments without
-    variance.
+    """Return Pearson's chi-square of trays around their treatment.
+
+    Treatments without variance are left out.
     """
     shares = totals / np.maximum(started, 1)
     expected = plants * shares[treatment]
@@ -156,8 +158,9 @@ def _notes(freedom: int, spare: int) -> Notes:
 
 
 def proportion(fit: ProportionFit, treatment: int, level: float) -> Proportion:
-    """Return a treatment's proportion with Wilson's interval of n / phi plants and the quantile of
-    the fit.
+    """Return a treatment's proportion with Wilson's interval of n / phi plants.
+
+    The quantile is that of the fit.
 
     Wilson (1927), J. Am. Stat. Assoc. 22:209-212. At 0% and 100% it is one-sided by itself: one end
     is the figure.

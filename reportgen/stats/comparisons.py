@@ -26,8 +26,7 @@ ROUNDING = 1e-12  # relative: closer figures differ by floating-point rounding a
 
 @dataclass(frozen=True)
 class Spread:
-    """Two means as the units show them, and the degrees of freedom of their ratio and of their
-    difference.
+    """Two means with the degrees of freedom of their ratio and of their difference.
 
     Both variances are 0 where the units show no spread at all; a spread that only one of the two
     lacks because it has one unit must not be given as 0. Degrees of freedom are 0 where there is no
@@ -40,8 +39,9 @@ class Spread:
 
 
 def spread_separate(treated: FloatArray, reference: FloatArray) -> Spread | None:
-    """Return two means with a variance each and Satterthwaite's degrees of freedom, None where one
-    has one unit.
+    """Return two means with a variance each and Satterthwaite's degrees of freedom.
+
+    None where one has one unit.
 
     treated: (n1,), reference: (n0,) scores.
     """
@@ -65,8 +65,9 @@ def spread_separate(treated: FloatArray, reference: FloatArray) -> Spread | None
 
 
 def spread_in_model(fit: AdditiveFit, treated: int, reference: int) -> Spread | None:
-    """Return two marginal means with their covariance and the model's degrees of freedom, None
-    where it has none.
+    """Return two marginal means with their covariance and the model's degrees of freedom.
+
+    None where it has none.
     """
     if np.isnan(fit.means[[treated, reference]]).any() or fit.notes not in ((), NO_RESIDUAL_SPREAD):
         return None
@@ -93,8 +94,9 @@ def compare_points(treated: float, reference: float) -> Comparison:
 
 
 def compare_separate(treated: FloatArray, reference: FloatArray, level: float) -> Comparison:
-    """Compare the scores of two treatments, each with its own variance. treated: (n1,), reference:
-    (n0,).
+    """Compare the scores of two treatments, each with its own variance.
+
+    treated: (n1,), reference: (n0,).
 
     Ratio: Fieller's interval, Satterthwaite degrees of freedom of m1 - R m0 at the estimated ratio
     R (Hasler, Vonk & Hothorn 2008, Stat. Med. 27). Difference and p value: Welch (1947), Biometrika

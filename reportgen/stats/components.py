@@ -22,8 +22,9 @@ NEGATIVE = (
 
 @dataclass(frozen=True)
 class VarianceComponents:
-    """Variances between units and within units, in squared units of the values; None where not
-    known.
+    """Variances between units and within units, in squared units of the values.
+
+    None where not known.
 
     `n0` is the number of values a unit that the variance between units is weighed with: the mean
     square between units estimates within + n0 x between. `values_per_unit` of a balanced trial
@@ -39,8 +40,7 @@ class VarianceComponents:
 
 
 def components(values: FloatArray, unit: IntArray, group: IntArray) -> VarianceComponents:
-    """Estimate the variance components of values in units in groups by the nested analysis of
-    variance.
+    """Estimate the variance components of units in groups by the nested analysis of variance.
 
     values, unit, group: (n,); a unit belongs to one group, and its number is its own among all
     groups. Numbers may be unequal. Values that are not finite are left out. Searle, Casella &

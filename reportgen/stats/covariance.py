@@ -25,8 +25,9 @@ COVARIANCE: Final = note("covariance_model")
 
 @dataclass(frozen=True)
 class CovarianceFit:
-    """Treatment means (k,) at the mean of the covariate, and their covariance (k, k); NaN for one
-    without units.
+    """Treatment means (k,) at the mean of the covariate, and their covariance (k, k).
+
+    NaN for one without units.
 
     `slope` is what one unit of the covariate adds to the score, with its standard error and p
     value. `p_differs` tests that the covariate is alike in all treatments, `p_slopes` that one
@@ -58,8 +59,9 @@ class CovarianceDesign:
 
 
 def fit_covariance(scores: FloatArray, design: CovarianceDesign) -> CovarianceFit | None:
-    """Fit scores (n,) on treatment, block and covariate; None where the slope cannot be told or
-    nothing is left.
+    """Fit scores (n,) on treatment, block and covariate.
+
+    None where the slope cannot be told or nothing is left.
     """
     middle = float(design.covariate.mean())
     deviations = design.covariate - middle
@@ -103,45 +105,49 @@ def fit_covariance(scores: FloatArray, design: CovarianceDesign) -> CovarianceFi
 def compare_adjusted(
     fit: CovarianceFit, reference: int, level: float
 ) -> tuple[Comparison | None, ...]:
-    """Return the ratios of adjusted means of logarithms, limits holding for all together; None for
-    the reference.
+    """Return the ratios of adjusted means of logarithms, limits holding for all together.
+
+    None for the reference.
     """
     present = np.flatnonzero(fit.units > 0)
     members = [int(number) for number in present if number != reference]
-    found: list[Comparison | None] = [Comparison(notes=NO_FIGURE) for _ in range(fit.units.size)]
-    found[reference] = None
+    comparisons: list[Comparison | None] = [Comparison(notes=NO_FIGURE)] * fit.units.size
+    comparisons[reference] = None
     if not members or fit.units[reference] == 0:
-        return tuple(found)
+        return tuple(comparisons)
     rows = [*members, reference]
     freedom = float(fit.degrees_of_freedom)
     covariance = fit.covariance[np.ix_(rows, rows)]
     levels, correlation = family_levels(covariance, np.full(len(members), freedom), level)
     for place, number in enumerate(members):
         difference = float(fit.means[number] - fit.means[reference])
-        error = sqrt(
-            float(covariance[place, place] + covariance[-1, -1] - 2 * covariance[place, -1])
-        )
-        half, alone = (t_quantile(each, freedom) * error for each in (float(levels[place]), level))
-        several = len(members) > 1
-        found[number] = Comparison(
+        variance = covariance[place, place] + covariance[-1, -1] - 2 * covariance[place, -1]
+        error = sqrt(float(variance))
+        half = t_quantile(float(levels[place]), freedom) * error
+        alone = t_quantile(level, freedom) * error
+        p_adjusted = None
+        methods = COVARIANCE
+        if len(members) > 1:
+            p_adjusted = family_p_value(abs(difference) / error, correlation, freedom)
+            methods = joined(COVARIANCE, simultaneous_for(len(members)))
+        comparisons[number] = Comparison(
             ratio=exp(difference),
             ratio_low=exp(difference - half),
             ratio_high=exp(difference + half),
             single_low=exp(difference - alone),
             single_high=exp(difference + alone),
             p_value=two_sided_p_value(difference / error, freedom),
-            p_adjusted=(
-                family_p_value(abs(difference) / error, correlation, freedom) if several else None
-            ),
+            p_adjusted=p_adjusted,
             degrees_of_freedom=freedom,
-            methods=joined(COVARIANCE, simultaneous_for(len(members)) if several else ()),
+            methods=methods,
         )
-    return tuple(found)
+    return tuple(comparisons)
 
 
 def p_of_difference(design: CovarianceDesign) -> float | None:
-    """Return the p value of the hypothesis that the covariate is alike in all treatments; None
-    where none is left.
+    """Return the p value of the hypothesis that the covariate is alike in all treatments.
+
+    None where none is left.
 
     0 where it differs between treatments and does not vary within them.
     """
@@ -165,8 +171,9 @@ def _treatments(design: CovarianceDesign) -> FloatArray:
 
 
 def _blocks(design: CovarianceDesign) -> FloatArray:
-    """Return the mean and the blocks, whose effects add up to 0 so that the treatments'
-    coefficients are means.
+    """Return the mean and the blocks, whose effects add up to 0.
+
+    The treatments' coefficients are then means.
     """
     whole = np.ones((design.treatment.size, 1))
     if design.block is None:
@@ -191,8 +198,9 @@ def _residuals(columns: FloatArray, values: FloatArray) -> FloatArray:
 
 
 def _p_of_more(values: FloatArray, fewer: FloatArray, more: FloatArray) -> float | None:
-    """Return the p value of the F test of the columns that `more` adds to `fewer`; None where
-    nothing is left over.
+    """Return the p value of the F test of the columns that `more` adds to `fewer`.
+
+    None where nothing is left over.
     """
     ranks = [rank_of(columns) for columns in (fewer, more)]
     added, freedom = ranks[1] - ranks[0], values.size - ranks[1]

@@ -15,8 +15,7 @@ from reportgen.stats.student import t_quantile
 
 @dataclass(frozen=True)
 class Equivalence:
-    """Whether a ratio lies within its margin, the p value of that, and the interval that decides
-    it.
+    """Whether a ratio lies within its margin, with the p value and the deciding interval.
 
     The interval has the level 1 - 2 alpha where the comparison has 1 - alpha: 90% beside 95%. The
     ratio is alike where it lies inside, which is where the p value is below alpha.

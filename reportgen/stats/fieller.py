@@ -18,8 +18,9 @@ NO_SPREAD_OF_RATIO = note("no_spread_of_ratio")
 
 @dataclass(frozen=True)
 class MeanPair:
-    """Two estimated means, the variance of each of them, and their covariance; the denominator is
-    not 0.
+    """Two estimated means, the variance of each of them, and their covariance.
+
+    The denominator is not 0.
     """
 
     numerator: float

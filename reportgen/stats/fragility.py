@@ -14,8 +14,9 @@ class IntervalOfRatio:
 
     @property
     def verdict(self) -> int:
-        """Return 1 where the interval lies above 1, -1 where it lies below, 0 where it does not
-        leave out 1.
+        """Return 1 where the interval lies above 1, -1 where it lies below.
+
+        0 where it does not leave out 1.
         """
         if self.low is not None and self.low > 1:
             return 1
@@ -26,39 +27,42 @@ class IntervalOfRatio:
 
 @dataclass(frozen=True)
 class Fragility:
-    """The lowest and highest ratio with one unit left out, the units that gave them, and those that
-    turn the verdict.
+    """The lowest and highest ratio with one unit left out, and the units that gave them.
 
-    Units are numbers from 0. `untestable` are those without which there is no ratio.
+    Units are numbers from 0. `changed_by` are those without which the verdict differs, `untestable`
+    those without which there is no ratio.
     """
 
     lowest: float
     lowest_without: int
     highest: float
     highest_without: int
-    turned_by: tuple[int, ...]
+    changed_by: tuple[int, ...]
     untestable: tuple[int, ...]
 
 
 def leave_one_out(
     units: int, whole: IntervalOfRatio, ratio_without: Callable[[int], IntervalOfRatio | None]
 ) -> Fragility | None:
-    """Return how the ratio of all units changes when each is left out in turn; None where none can
-    be left out.
+    """Return how the ratio changes when each unit is left out; None where none can be left out.
 
     ratio_without: the ratio with its interval without a unit; None where there is none.
     """
-    results = {unit: ratio_without(unit) for unit in range(units)}
-    found = {unit: result for unit, result in results.items() if result is not None}
-    if not found:
+    ratios: dict[int, float] = {}
+    changed_by: list[int] = []
+    untestable: list[int] = []
+    for unit in range(units):
+        result = ratio_without(unit)
+        if result is None:
+            untestable.append(unit)
+            continue
+        ratios[unit] = result.ratio
+        if result.verdict != whole.verdict:
+            changed_by.append(unit)
+    if not ratios:
         return None
-    lowest = min(found, key=lambda unit: found[unit].ratio)
-    highest = max(found, key=lambda unit: found[unit].ratio)
+    lowest = min(ratios, key=ratios.__getitem__)
+    highest = max(ratios, key=ratios.__getitem__)
     return Fragility(
-        found[lowest].ratio,
-        lowest,
-        found[highest].ratio,
-        highest,
-        tuple(unit for unit, result in found.items() if result.verdict != whole.verdict),
-        tuple(unit for unit in results if unit not in found),
+        ratios[lowest], lowest, ratios[highest], highest, tuple(changed_by), tuple(untestable)
     )

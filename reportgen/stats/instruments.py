@@ -25,8 +25,9 @@ INSTRUMENT_ONLY = note("instrument_only")
 
 
 class Component(NamedTuple):
-    """A standard uncertainty and its degrees of freedom: infinite for limits taken as certain
-    (G.4.3).
+    """A standard uncertainty and its degrees of freedom.
+
+    Infinite for limits taken as certain (G.4.3).
     """
 
     uncertainty: float
@@ -61,8 +62,9 @@ def uncertainty_of_resolution(step: float, readings: int = 1) -> float:
 
 
 def combined(*components: Component) -> Component:
-    """Return the root sum of squares of independent components, degrees of freedom by
-    Welch-Satterthwaite (G.4.1).
+    """Return the root sum of squares of independent components.
+
+    Degrees of freedom by Welch-Satterthwaite (JCGM 100 G.4.1).
 
     They are infinite where no component with finite ones has a part in the sum.
     """
@@ -75,15 +77,17 @@ def combined(*components: Component) -> Component:
 
 
 def expanded(component: Component, level: float) -> float:
-    """Return half the width of the interval that encloses the fraction `level`, by Student's t
-    (G.3.2, G.4.1).
+    """Return half the width of the interval of confidence `level`.
+
+    Student's t (JCGM 100 G.3.2, G.4.1).
     """
     return t_quantile(level, component.degrees_of_freedom) * component.uncertainty
 
 
 def widened_estimate(estimate: Estimate, relative: float, level: float) -> Estimate:
-    """Add an instrument's relative standard uncertainty to an estimate whose interval has the given
-    level.
+    """Widen an estimate by its instrument's relative standard uncertainty.
+
+    level: that of the interval.
 
     Each side is widened by itself, which keeps the shape of an interval that is not symmetric; for
     a symmetric one it is G.4.1. Without standard error the interval is the instrument's alone and
@@ -188,9 +192,7 @@ def _with_difference(
 
 
 def _with_ratio(comparison: Comparison, spread: Spread, gains: Gains, level: float) -> Comparison:
-    """Widen the ratio's interval where there is a ratio and an instrument on one side only has a
-    part in it.
-    """
+    """Widen the ratio's interval where an instrument affects one side only."""
     widened = pair_for_ratio(spread.pair, gains)
     if spread.pair.denominator:
         units = sqrt(max(contrast_variance(spread.pair), 0.0))

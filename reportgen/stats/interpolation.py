@@ -26,8 +26,9 @@ ROUNDING: Final = 1e-12  # of a logarithm; closer values are the same
 
 @dataclass(frozen=True)
 class Point:
-    """A positive quantity at `x`: its natural logarithm and the uncertainty of that from the spread
-    of readings.
+    """A positive quantity at `x`.
+
+    Its natural logarithm and the uncertainty of that from the spread of readings.
 
     `pairs` are the logarithms of single places, less those of the same places elsewhere; all points
     of a curve have the same places in the same order, or none has any. Where there are pairs, their
@@ -63,14 +64,16 @@ class LogValue:
     bend: float
 
     def half_width(self, gain: float, level: float) -> float:
-        """Return half the interval of the logarithm. gain: relative standard uncertainty of the
-        instrument.
+        """Return half the interval of the logarithm.
+
+        gain: relative standard uncertainty of the instrument.
         """
         return expanded(combined(*self._parts(gain)), level)
 
     def half_width_of_ratio(self, other: "LogValue", gain: float, level: float) -> float:
-        """Return half the interval of the logarithm of the ratio to another value, each with a gain
-        of its own.
+        """Return half the interval of the log ratio to another value.
+
+        Each has a gain of its own.
         """
         return expanded(combined(*self._parts(gain), *other._parts(gain)), level)
 
@@ -140,8 +143,9 @@ def meeting_places(curve: Curve, value: float) -> tuple[float, ...]:
 
 
 def reach_of_meeting(curve: Curve, place: float, gain: float, level: float) -> Reach:
-    """Return the x around a meeting place whose values may be the wanted one: the interval of that
-    place.
+    """Return the x around a meeting place whose values may be the wanted one.
+
+    The interval of that place.
 
     It holds every x whose own interval, at the confidence `level`, holds the value at `place`.
     """

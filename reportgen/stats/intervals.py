@@ -81,8 +81,9 @@ def paired_fieller(numerator: FloatArray, denominator: FloatArray, level: float)
 
 
 def ratio_interval(numerator: FloatArray, denominator: FloatArray, level: float) -> Estimate:
-    """Return the ratio of totals: t interval where the denominators are equal, else paired
-    Fieller's.
+    """Return the ratio of totals.
+
+    T interval where the denominators are equal, else paired Fieller's.
     """
     if (
         denominator.size

@@ -3,7 +3,7 @@ not differ.
 """
 
 from collections.abc import Sequence
-from itertools import combinations
+from itertools import combinations, product
 from math import sqrt
 from string import ascii_lowercase
 
@@ -34,15 +34,19 @@ def tukey_kramer(fit: AdditiveFit, units: IntArray) -> FloatArray:
 
 
 def games_howell(groups: Sequence[FloatArray]) -> FloatArray:
-    """Return the p values (k, k) of all pairs of treatments, each with its own variance; groups: k
-    of (n_i,).
+    """Return the p values (k, k) of all pairs of treatments, each with its own variance.
+
+    groups: k of (n_i,).
 
     NaN where there is no test: on the diagonal, for treatments with fewer than two units or with
     units that are all alike, which do not count as members of the family. Games & Howell (1976), J.
     Educ. Stat. 1:113-125.
     """
     p_values = np.full((len(groups), len(groups)), np.nan)
-    variances = [variance_of_mean(scores) if scores.size > 1 else 0.0 for scores in groups]
+    variances = [0.0] * len(groups)
+    for place, scores in enumerate(groups):
+        if scores.size > 1:
+            variances[place] = variance_of_mean(scores)
     family = [place for place, variance in enumerate(variances) if variance]
     for i, j in combinations(family, 2):
         freedom = satterthwaite(
@@ -56,8 +60,9 @@ def games_howell(groups: Sequence[FloatArray]) -> FloatArray:
 def letters_of_tests(
     means: FloatArray, p_values: FloatArray, level: float
 ) -> tuple[str, ...] | None:
-    """Return the letters of treatments by their pairs' p values; empty for a treatment without a
-    test.
+    """Return the letters of treatments by their pairs' p values.
+
+    Empty for a treatment without a test.
 
     means: (k,), p_values: (k, k) with NaN where there is no test.
     """
@@ -66,8 +71,9 @@ def letters_of_tests(
 
 
 def letters(means: FloatArray, different: BoolArray) -> tuple[str, ...] | None:
-    """Return letters so that two treatments share one if and only if they are not `different`: k
-    texts.
+    """Return letters so that two treatments share one if and only if they are not `different`.
+
+    K texts.
 
     means: (k,), NaN for a treatment without a figure, which gets no letter; different: (k, k),
     symmetric. The largest mean has an "a". None where more than 26 letters would be needed. Piepho
@@ -88,27 +94,49 @@ def letters(means: FloatArray, different: BoolArray) -> tuple[str, ...] | None:
 
 
 def _inserted(different: BoolArray) -> list[frozenset[int]]:
-    """Split, for each different pair, every column that holds both; absorb columns that lie within
-    others.
+    """Split, for each different pair, every column that holds both.
+
+    Absorb columns that lie within others.
     """
     columns = [frozenset(range(len(different)))]
     for i, j in combinations(range(len(different)), 2):
-        if different[i, j]:
-            split = [column - {one} for column in columns if {i, j} <= column for one in (i, j)]
-            columns = _absorbed([column for column in columns if not {i, j} <= column] + split)
+        if not different[i, j]:
+            continue
+        whole: list[frozenset[int]] = []
+        split: list[frozenset[int]] = []
+        for column in columns:
+            if {i, j} <= column:
+                split += [column - {i}, column - {j}]
+            else:
+                whole.append(column)
+        columns = _absorbed(whole + split)
     return columns
 
 
 def _absorbed(columns: list[frozenset[int]]) -> list[frozenset[int]]:
     distinct = list(dict.fromkeys(columns))
-    return [column for column in distinct if not any(column < other for other in distinct)]
+    absorbed: list[frozenset[int]] = []
+    for column in distinct:
+        if not any(column < other for other in distinct):
+            absorbed.append(column)
+    return absorbed
 
 
 def _without_spare(columns: list[frozenset[int]]) -> list[frozenset[int]]:
     """Leave out, one after the other, columns all of whose pairs share another column."""
-    kept = list(columns)
+    needed = list(columns)
     for column in columns:
-        others = [other for other in kept if other != column]
-        if all(any({i, j} <= other for other in others) for i in column for j in column):
-            kept = others
-    return kept
+        others = [other for other in needed if other != column]
+        if _shares_all_pairs(column, others):
+            needed = others
+    return needed
+
+
+def _shares_all_pairs(column: frozenset[int], others: list[frozenset[int]]) -> bool:
+    """Tell whether each pair of a column, and each member, lies within another column."""
+    pairs = product(column, repeat=2)
+    return all(_is_shared(pair, others) for pair in pairs)
+
+
+def _is_shared(pair: tuple[int, ...], columns: list[frozenset[int]]) -> bool:
+    return any(column.issuperset(pair) for column in columns)

@@ -1,9 +1,8 @@
-"""Ratios on the log scale: the quotient of two treatments' figures, with limits exp(ln ratio ± t
-SE).
+"""Ratios of two treatments' figures on the log scale, with limits exp(ln ratio ± t SE).
 
 Growth multiplies: a better shelf and a stronger treatment both act in proportion, and spreads grow
-with the means. On the log scale such effects add up, limits are never below zero, and the ratio
-turned round has the limits turned round.
+with the means. On the log scale such effects add up, limits are never below zero, and the
+reciprocal ratio has the reciprocal limits.
 """
 
 from collections.abc import Sequence
@@ -87,8 +86,9 @@ class Denominator(StrEnum):
 
 @dataclass(frozen=True)
 class InstrumentErrors:
-    """Relative standard uncertainties of instruments: each treatment's own (k,), and what all
-    treatments share.
+    """Relative standard uncertainties of instruments.
+
+    Each treatment's own (k,), and what all treatments share.
 
     Where they `stand_alone` they make the interval of a figure whose units show no spread: one
     meter's, say.
@@ -106,8 +106,9 @@ class InstrumentErrors:
 
 @dataclass(frozen=True)
 class Question:
-    """What is asked of the units: design, confidence level, how variances are taken (None: as the
-    numbers allow).
+    """What is asked of the units.
+
+    Design, confidence level, how variances are taken (None: as the numbers allow).
     """
 
     design: Design
@@ -131,8 +132,9 @@ _Point = tuple[Comparison | None, Spread | None]  # a comparison, and what its d
 
 @dataclass(frozen=True)
 class Residuals:
-    """What the model of the logarithms leaves unexplained, unit by unit (n,); NaN where a unit is
-    left out.
+    """What the model of the logarithms leaves unexplained, unit by unit (n,).
+
+    NaN where a unit is left out.
 
     `fitted` are on the scale of the figures, `residuals` natural logarithms of value / fitted.
     `spreads` (k,) are the standard deviations of each treatment's logarithms, blocks included; NaN
@@ -169,8 +171,9 @@ class _Model:
 
     @property
     def replicates(self) -> IntArray:
-        """Return on how many values each treatment's own interval rests (k,): units, or means of
-        main plots.
+        """Return on how many values each treatment's own interval rests (k,).
+
+        Units, or means of main plots.
         """
         if self.plots is None:
             return self.units
@@ -226,8 +229,9 @@ def analyse_ratios(
     kind: Denominator,
     errors: InstrumentErrors,
 ) -> Analysis:
-    """Estimate each treatment's figure and its ratio to the reference. numerator, denominator:
-    (n,).
+    """Estimate each treatment's figure and its ratio to the reference.
+
+    Numerator, denominator: (n,).
 
     With a fixed denominator the figure is the mean of the units' values, else the ratio of totals.
     Ratios are on the log scale; where a unit is not above zero they are Fieller's. Differences have
@@ -261,9 +265,7 @@ def estimate_ratios(
     kind: Denominator,
     errors: InstrumentErrors,
 ) -> tuple[Estimate, ...]:
-    """Return the estimates that `analyse_ratios` gives, without comparisons, which take most of its
-    time.
-    """
+    """Return the estimates of `analyse_ratios` without its slow comparisons."""
     if kind is Denominator.FIXED:
         numerator, denominator = _values_of_units(numerator, denominator)
     design = question.design
@@ -285,8 +287,9 @@ def estimate_ratios(
 
 
 def _with_main_plots(linear: Analysis, question: Question) -> Analysis:
-    """Give differences the limits that main plots leave; those of unbalanced ones are left to the
-    ratios.
+    """Give differences the limits that main plots leave.
+
+    Those of unbalanced ones are left to the ratios.
     """
     split = of_main_plots(question.design, linear.scores)
     if split.cells is None:
@@ -338,8 +341,9 @@ def sides_of_ratios(
     kind: Denominator,
     errors: InstrumentErrors,
 ) -> tuple[IntervalOfRatio | None, ...]:
-    """Return each ratio with limits on that side of 1 where those of `compare_ratios` lie; None
-    where there is none.
+    """Return each ratio with limits on that side of 1 where those of `compare_ratios` lie.
+
+    None where there is none.
 
     Limits that hold for all comparisons together lie between those of one by itself and
     Bonferroni's. Where both agree on the side, the double integral is not needed: with 14
@@ -372,8 +376,9 @@ def sides_of_ratios(
 
 
 def interval_of(comparison: Comparison | None) -> IntervalOfRatio | None:
-    """Return the ratio of a comparison with the limits that are shown; None where it cannot be
-    tested.
+    """Return the ratio of a comparison with the limits that are shown.
+
+    None where it cannot be tested.
     """
     if comparison is None or comparison.ratio is None:
         return None
@@ -405,8 +410,9 @@ def _compared(
 def scores_of_units(
     numerator: FloatArray, denominator: FloatArray, design: Design, kind: Denominator
 ) -> LogScores | None:
-    """Return the scores that `analyse_ratios` compares treatments by; None where a unit is not
-    above zero.
+    """Return the scores that `analyse_ratios` compares treatments by.
+
+    None where a unit is not above zero.
     """
     if kind is Denominator.FIXED:
         numerator, denominator = _values_of_units(numerator, denominator)
@@ -416,8 +422,9 @@ def scores_of_units(
 def residuals_of(
     numerator: FloatArray, denominator: FloatArray, question: Question, kind: Denominator
 ) -> Residuals | None:
-    """Return the residuals of the model of `analyse_ratios`; None where a unit is not above zero,
-    or nothing is left.
+    """Return the residuals of the model of `analyse_ratios`.
+
+    None where a unit is not above zero, or nothing is left.
 
     numerator, denominator: (n,). Blocks are in the model unless variances are asked to be separate.
     """
@@ -444,9 +451,7 @@ def residuals_of(
 def analyse_differences(
     values: FloatArray, question: Question, errors: InstrumentErrors
 ) -> Analysis:
-    """Estimate the means of units' values (n,) and their differences, where zero is a convention,
-    as for °C.
-    """
+    """Estimate means of units' values (n,) and their differences on an interval scale."""
     units = np.bincount(
         question.design.treatment[np.isfinite(values)], minlength=question.design.treatments
     )
@@ -463,26 +468,36 @@ def widened(found: Analysis, question: Question, errors: InstrumentErrors) -> An
     """
     if not errors.is_known:
         return found
-    level, reference = question.level, float(errors.own[question.design.reference])
-    estimates = []
+    level = question.level
+    estimates: list[Estimate] = []
     for estimate, own in zip(found.estimates, errors.own.tolist(), strict=True):
-        is_widened = estimate.standard_error is not None or errors.stand_alone
-        estimates.append(
-            widened_estimate(estimate, hypot(own, errors.shared), level) if is_widened else estimate
-        )
+        if estimate.standard_error is not None or errors.stand_alone:
+            gain = hypot(own, errors.shared)
+            estimates.append(widened_estimate(estimate, gain, level))
+        else:
+            estimates.append(estimate)
+    comparisons = _widened_comparisons(found, question, errors)
+    return replace(found, estimates=tuple(estimates), comparisons=comparisons)
+
+
+def _widened_comparisons(
+    found: Analysis, question: Question, errors: InstrumentErrors
+) -> tuple[Comparison | None, ...]:
+    own_gains = errors.own.tolist()
+    reference = own_gains[question.design.reference]
     comparisons: list[Comparison | None] = []
-    for comparison, spread, own in zip(
-        found.comparisons, found.spreads, errors.own.tolist(), strict=True
-    ):
-        if comparison is None or spread is None:
+    for comparison, spread, own in zip(found.comparisons, found.spreads, own_gains, strict=True):
+        if (
+            comparison is None
+            or spread is None
+            or (comparison.difference_low is None and not errors.stand_alone)
+        ):
             comparisons.append(comparison)
-            continue
-        has_spread = comparison.difference_low is not None or errors.stand_alone
-        gains = Gains(own, reference, errors.shared)
-        comparisons.append(
-            widened_comparison(comparison, spread, gains, level) if has_spread else comparison
-        )
-    return replace(found, estimates=tuple(estimates), comparisons=tuple(comparisons))
+        else:
+            gains = Gains(own, reference, errors.shared)
+            widened_one = widened_comparison(comparison, spread, gains, question.level)
+            comparisons.append(widened_one)
+    return tuple(comparisons)
 
 
 def _values_of_units(
@@ -496,8 +511,9 @@ def _values_of_units(
 
 
 def is_pooled(question: Question, units: IntArray) -> bool:
-    """Tell whether one variance serves all treatments: as asked, with blocks, or where a treatment
-    has few units.
+    """Tell whether one variance serves all treatments.
+
+    As asked, with blocks, or where a treatment has few units.
     """
     if question.variances is not None:
         return question.variances == "pooled"
@@ -513,24 +529,35 @@ def _model(scores: LogScores, question: Question, pooled: bool) -> _Model:
     groups = [scores.values[usable & (design.treatment == k)] for k in range(design.treatments)]
     units = np.array([group.size for group in groups])
     variances = np.array([_variance(group) for group in groups])
-    split = None if design.split is None else of_main_plots(design, scores.values)
-    plots = None if design.split is None else plot_means(design, scores.values)
-    if split is not None and split.cells is not None:
-        logs = split.cells.means
-        covariance = split.cells.covariance
-        return _Model(
-            logs, covariance, split.freedoms, units, variances, True, SPLIT_PLOT, plots=plots
-        )
-    if not pooled and split is None:
+    if design.split is None and not pooled:
         return _separate_model(groups, units, variances, design.reference)
-    untested = frozenset() if split is None else split.in_other_main_plots
-    block = None if design.block is None else design.block[usable]
+    if design.split is None:
+        return _additive_model(scores, design, groups, variances)
+    plots = plot_means(design, scores.values)
+    split = of_main_plots(design, scores.values)
+    if split.cells is None:
+        model = _additive_model(scores, design, groups, variances)
+        return replace(model, untested=split.in_other_main_plots, plots=plots)
+    means, covariance = split.cells.means, split.cells.covariance
+    return _Model(
+        means, covariance, split.freedoms, units, variances, True, SPLIT_PLOT, plots=plots
+    )
+
+
+def _additive_model(
+    scores: LogScores, design: Design, groups: list[FloatArray], variances: FloatArray
+) -> _Model:
+    """Return the model with one variance, of treatments and of blocks where there are blocks."""
+    usable = np.isfinite(scores.values)
+    if design.block is None:
+        block = None
+    else:
+        block = design.block[usable]
     fit = fit_additive(scores.values[usable], design.treatment[usable], design.treatments, block)
     logs = np.where(np.isfinite(fit.means), fit.means, [_mean(group) for group in groups])
+    units = np.array([group.size for group in groups])
     freedoms = np.full(units.shape, float(fit.degrees_of_freedom))
-    return _Model(
-        logs, fit.covariance, freedoms, units, variances, True, fit.model, fit, untested, plots
-    )
+    return _Model(logs, fit.covariance, freedoms, units, variances, True, fit.model, fit)
 
 
 def _separate_model(
@@ -589,11 +616,48 @@ def _estimate(
     if linear.value is None or not isfinite(model.logs[treatment]):
         return linear
     value = exp(float(model.logs[treatment]))
-    if linear.value:
-        adjusted = abs(value / linear.value - 1) > 1e-9
-    else:
-        adjusted = False
-    plain = replace(
+    plain = _without_interval(linear, value)
+    pooled = _pools_own_intervals(model, question)
+    error, freedom = _own_error(model, treatment, pooled)
+    gain = sqrt(float(errors.own[treatment]) ** 2 + errors.shared**2)
+    if error is None:
+        if model.plots is not None and model.plots.plots[treatment] == 1:
+            plain = replace(plain, notes=joined(plain.notes, ONE_PLOT))
+        if not errors.stand_alone:
+            gain = 0.0
+        return _by_instruments(plain, gain, question.level)
+    both = _both_types(error, freedom, gain)
+    half = _half_width(error, freedom, gain, question.level)
+    methods = _own_method(model, pooled)
+    if _is_adjusted(linear, value):
+        methods = joined(linear.methods, methods)
+    if gain:
+        methods = joined(methods, BOTH_TYPES)
+    return replace(
+        plain,
+        notes=tuple(reason for reason in plain.notes if reason not in WITHOUT_INTERVAL),
+        low=value * exp(-half),
+        high=value * exp(half),
+        standard_error=value * both[0],
+        degrees_of_freedom=both[1],
+        methods=methods,
+    )
+
+
+def _is_adjusted(linear: Estimate, value: float) -> bool:
+    """Tell whether a model's figure differs from that of the units as they are."""
+    if not linear.value:
+        return False
+    return abs(value / linear.value - 1) > 1e-9
+
+
+def _without_interval(linear: Estimate, value: float) -> Estimate:
+    """Return a treatment's figure on the log scale, its interval left blank."""
+    adjusted = _is_adjusted(linear, value)
+    notes = _lasting(linear.notes)
+    if adjusted:
+        notes = joined(notes, ADJUSTED_FOR_BLOCKS)
+    return replace(
         linear,
         value=value,
         low=None,
@@ -601,35 +665,16 @@ def _estimate(
         standard_error=None,
         degrees_of_freedom=None,
         methods=_methods_of_value(linear.methods, adjusted),
-        notes=joined(_lasting(linear.notes), ADJUSTED_FOR_BLOCKS if adjusted else ()),
-    )
-    pooled = _pools_own_intervals(model, question)
-    error, freedom = _own_error(model, treatment, pooled)
-    gain = sqrt(float(errors.own[treatment]) ** 2 + errors.shared**2)
-    method = _own_method(model, pooled)
-    if error is None and model.plots is not None and model.plots.plots[treatment] == 1:
-        plain = replace(plain, notes=joined(plain.notes, ONE_PLOT))
-    if error is None:
-        return _by_instruments(plain, gain if errors.stand_alone else 0.0, question.level)
-    both = _both_types(error, freedom, gain)
-    half = _half_width(error, freedom, gain, question.level)
-    has_interval = tuple(one for one in plain.notes if one not in WITHOUT_INTERVAL)
-    return replace(
-        plain,
-        notes=has_interval,
-        low=value * exp(-half),
-        high=value * exp(half),
-        standard_error=value * both[0],
-        degrees_of_freedom=both[1],
-        methods=joined(linear.methods if adjusted else (), method, BOTH_TYPES if gain else ()),
+        notes=notes,
     )
 
 
 def _methods_of_value(methods: Notes, adjusted: bool) -> Notes:
-    """Return how a figure came about; a mean of the units as they are is no marginal mean of a
-    model.
+    """Return how a figure came about.
+
+    A mean of the units as they are is no marginal mean of a model.
     """
-    is_of_model = any(one in MARGINAL_MEAN for one in methods)
+    is_of_model = any(method in MARGINAL_MEAN for method in methods)
     if is_of_model and not adjusted:
         return ()
     return methods
@@ -654,8 +699,9 @@ def _lasting(notes: Notes) -> Notes:
 
 
 def _pools_own_intervals(model: _Model, question: Question) -> bool:
-    """Tell whether the treatments' own intervals share a variance; with blocks that is for few
-    units only.
+    """Tell whether the treatments' own intervals share a variance.
+
+    With blocks that is for few units only.
     """
     repeated = model.replicates[model.replicates > 1]
     is_few = bool(repeated.size and repeated.min() <= FEW_UNITS)
@@ -663,8 +709,7 @@ def _pools_own_intervals(model: _Model, question: Question) -> bool:
 
 
 def _own_error(model: _Model, treatment: int, pooled: bool) -> tuple[float | None, float]:
-    """Return the standard error of a treatment's logarithm over its replicates, and its degrees of
-    freedom.
+    """Return the standard error and degrees of freedom of a treatment's logarithm.
 
     Blocks stay in it: the interval holds for other shelves and benches too.
     """
@@ -709,8 +754,9 @@ def _own_freedom(model: _Model, variance: float, treatments: int, spare: float) 
 
 
 def _by_instruments(plain: Estimate, gain: float, level: float) -> Estimate:
-    """Return a figure whose units show no spread; what instruments leave uncertain is all its
-    interval then.
+    """Return a figure whose units show no spread.
+
+    What instruments leave uncertain is all its interval then.
     """
     is_repeated = plain.n > 1
     if not gain or plain.value is None or not is_repeated:
@@ -722,8 +768,9 @@ def _by_instruments(plain: Estimate, gain: float, level: float) -> Estimate:
 
 
 def _both_types(error: float, freedom: float, gain: float) -> tuple[float, float]:
-    """Return the standard error with an instrument's added, and its degrees of freedom (JCGM 100
-    G.4).
+    """Return a standard error with the instrument's added, and its degrees of freedom.
+
+    JCGM 100 G.4.
     """
     total = error**2 + gain**2
     return sqrt(total), freedom * (total / error**2) ** 2
@@ -817,8 +864,9 @@ def _point(comparison: Comparison, model: _Model, treatment: int, reference: int
 
 
 def _ratio_by_instruments(point: Comparison, gain: float, level: float) -> Comparison:
-    """Return a ratio between units without spread; where instruments are known, they alone make its
-    interval.
+    """Return a ratio between units without spread.
+
+    Where instruments are known, they alone make its interval.
     """
     if not gain or point.ratio is None:
         return point
@@ -839,8 +887,9 @@ def _ratio_by_instruments(point: Comparison, gain: float, level: float) -> Compa
 
 @dataclass(frozen=True)
 class _Contrast:
-    """One treatment against the reference: standard error of the log ratio by units, and
-    instruments' part of it.
+    """One treatment against the reference.
+
+    Standard error of the log ratio by units, and instruments' part of it.
     """
 
     treatment: int
@@ -851,8 +900,9 @@ class _Contrast:
 
 @dataclass(frozen=True)
 class _Family:
-    """All comparisons with the reference: for each treatment the single level that serves the
-    wanted level for all.
+    """All comparisons with the reference.
+
+    For each treatment the single level that serves the wanted level for all.
 
     `levels` belong to the confidence level 1 - a, `narrow_levels` to 1 - 2 a, by which two figures
     are called alike.
@@ -887,18 +937,14 @@ class _Family:
 
     @classmethod
     def at(cls, model: _Model, question: Question, level: float) -> "_Family":
-        """Return the comparisons as if each had the single level `level`, without an adjusted p
-        value.
-        """
+        """Return the comparisons at the single level `level`, without adjusted p values."""
         reference = question.design.reference
         others = [k for k in range(model.logs.size) if k != reference]
         levels = {k: level for k in others if _error(model, k, reference) is not None}
         return cls(len(levels), question.level, levels, levels, np.empty((0, 0)))
 
     def widened(self, comparison: Comparison, treatment: int, spread: Spread | None) -> Comparison:
-        """Return a comparison with limits of the difference that hold for all, as those of the
-        ratios do.
-        """
+        """Return a comparison with simultaneous limits of the difference."""
         low, high = comparison.difference_low, comparison.difference_high
         is_alone = self.size < 2 or treatment not in self.levels
         if is_alone or spread is None or low is None or high is None:
@@ -1014,6 +1060,7 @@ def _contradicts(found: Analysis, different: BoolArray) -> bool:
 
 def _noted(found: Analysis, notes: Notes) -> Analysis:
     comparisons = [
-        each and replace(each, notes=joined(each.notes, notes)) for each in found.comparisons
+        comparison and replace(comparison, notes=joined(comparison.notes, notes))
+        for comparison in found.comparisons
     ]
     return replace(found, comparisons=tuple(comparisons))

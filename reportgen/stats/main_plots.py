@@ -35,8 +35,9 @@ class MainPlots:
 
 @dataclass(frozen=True)
 class PlotMeans:
-    """Of each treatment (k,), how many main plots it stood in, and the variance of their means, NaN
-    below two.
+    """Of each treatment (k,), how many main plots it stood in, and the variance of their means.
+
+    NaN below two.
 
     `sharing` is how many treatments stood in each main plot: their variances are learnt from the
     same main plots.
@@ -48,8 +49,9 @@ class PlotMeans:
 
 
 def plot_means(design: Design, scores: FloatArray) -> PlotMeans:
-    """Return what a treatment's own interval rests on where main plots vary. scores: (n,), NaN
-    without a figure.
+    """Return what a treatment's own interval rests on where main plots vary.
+
+    scores: (n,), NaN without a figure.
 
     Raises ValueError where the design has no main plots.
     """
@@ -67,8 +69,9 @@ def plot_means(design: Design, scores: FloatArray) -> PlotMeans:
 
 
 def of_main_plots(design: Design, scores: FloatArray) -> MainPlots:
-    """Return the treatments' means with the errors of main plots and of units. scores: (n,), NaN
-    without a figure.
+    """Return the treatments' means with the errors of main plots and of units.
+
+    scores: (n,), NaN without a figure.
 
     Raises ValueError where the design has no main plots.
     """

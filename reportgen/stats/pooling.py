@@ -28,8 +28,7 @@ class LogRatio(NamedTuple):
 
 @dataclass(frozen=True)
 class PooledRatio:
-    """The ratio over all trials, its interval, and the interval of the true ratio of a further
-    trial like these.
+    """The ratio over all trials with its interval, and the interval of a further trial.
 
     `log_ratio`, `standard_error` and `tau_squared` (variance between trials) are on the log scale;
     `weights`, in the order of the trials, add up to 1; `i_squared`, from 0 to 1, is the share of
@@ -55,8 +54,9 @@ class PooledRatio:
 
 
 def log_ratio(pair: MeanPair) -> LogRatio | None:
-    """Return ln(m1 / m0) and v1 / m1^2 + v0 / m0^2 - 2 c / (m1 m0); None unless both means are
-    above 0.
+    """Return ln(m1 / m0) and v1 / m1^2 + v0 / m0^2 - 2 c / (m1 m0).
+
+    None unless both means are above 0.
 
     Hedges, Gurevitch & Curtis (1999), Ecology 80:1150-1156, where the means are independent (c =
     0).
@@ -202,8 +202,9 @@ def _with_intervals(point: PooledRatio, fit: _Fit, level: float) -> PooledRatio:
 
 
 def _ratio(logarithm: float) -> float | None:
-    """Return a ratio by its logarithm; None where it is greater or, above 0, smaller than any
-    number.
+    """Return a ratio by its logarithm.
+
+    None where it is greater or, above 0, smaller than any number.
     """
     try:
         return exp(logarithm) or None

@@ -53,8 +53,9 @@ class Layout:
         return _quantile(self.factors or (self.treatments,), self.freedom(units), level)
 
     def units_averaged(self, units: int) -> float:
-        """Return the units behind one of the two figures that are compared, with `units` units a
-        treatment.
+        """Return the units behind one of two compared figures.
+
+        units: those of each treatment.
         """
         if not self.factors:
             return units
@@ -101,8 +102,9 @@ class Spread:
         return self.between + self.within / subsamples
 
     def share_between(self, subsamples: int) -> float | None:
-        """Return the share of a mean's variance that more subsamples cannot lessen; None without
-        variance.
+        """Return the share of a mean's variance that more subsamples cannot lessen.
+
+        None without variance.
         """
         variance = self.of_mean(subsamples)
         if variance:
@@ -126,8 +128,9 @@ class Spread:
 def power_of(
     difference: float, units: int, alpha: float = 0.05, layout: Layout = TWO_TREATMENTS
 ) -> float:
-    """Return the power to tell one treatment from the reference with `units` units each, equal
-    variances.
+    """Return the power of one comparison with the reference.
+
+    `units` units each, equal variances.
 
     difference: in standard deviations between units. Both tails count: t^2 follows the noncentral F
     distribution. Cohen (1988), Statistical Power Analysis, 2nd ed., ch. 2. With several treatments
@@ -159,8 +162,9 @@ class Aim:
 
 
 def assurance(log_ratio: float, units: int, spread: Spread, aim: Aim) -> float:
-    """Return the chance that `units` units a treatment show a ratio, averaged over what the spread
-    may be.
+    """Return the chance that a trial shows a ratio, averaged over what the spread may be.
+
+    units: those of each treatment.
 
     Raises ValueError where nothing varies, for then any number would do.
     """
@@ -172,8 +176,9 @@ def assurance(log_ratio: float, units: int, spread: Spread, aim: Aim) -> float:
 
 
 def units_needed(difference: float, spread: Spread, aim: Aim) -> int | None:
-    """Return the fewest units a treatment that show a relative difference, such as 0.2; None above
-    MOST_UNITS.
+    """Return the fewest units a treatment that show a relative difference, such as 0.2.
+
+    None above MOST_UNITS.
 
     A fifth more is harder to show than a fifth less, on the logarithmic scale: `difference` counts
     upwards. Raises ValueError where nothing varies.
@@ -208,9 +213,7 @@ def smallest_difference(units: int, spread: Spread, aim: Aim) -> float | None:
 
 
 def typed_spread(between: float, within: float) -> Spread:
-    """Return the spread of typed coefficients of variation between units and within them, as
-    fractions.
-    """
+    """Return the spread of typed coefficients of variation, as fractions."""
     return Spread(log1p(between**2), inf, log1p(within**2))
 
 

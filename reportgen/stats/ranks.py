@@ -54,8 +54,7 @@ class _Stratum:
 def compare_ranks(
     values: FloatArray, design: Design, level: float
 ) -> tuple[RankComparison | None, ...]:
-    """Return how each treatment's units are ranked against those of the reference (None for the
-    reference itself).
+    """Compare each treatment's ranks with the reference's (None for the reference itself).
 
     values: (n,) of an ordinal scale, NaN for units without one; only their order counts. Units are
     compared within blocks where there are blocks. With several comparisons p values are Holm's and
@@ -64,18 +63,17 @@ def compare_ranks(
     others = [code for code in range(design.treatments) if code != design.reference]
     strata = {code: _strata(values, design, code) for code in others}
     alpha = 1 - level
-    each = {code: _compared(found, 1 - alpha / len(others)) for code, found in strata.items()}
-    together = _together(list(each.values()))
-    judged = {
-        code: _judged(one, strata[code], level, len(others))
-        for code, one in zip(each, together, strict=True)
-    }
-    return tuple(judged.get(code) for code in range(design.treatments))
+    singly = [_compared(strata[code], 1 - alpha / len(others)) for code in others]
+    comparisons: list[RankComparison | None] = [None] * design.treatments
+    for code, comparison in zip(others, _together(singly), strict=True):
+        comparisons[code] = _judged(comparison, strata[code], level, len(others))
+    return tuple(comparisons)
 
 
 def holm(p_values: Sequence[float]) -> list[float]:
-    """Return p values adjusted for all of them together (Holm 1979, Scandinavian Journal of
-    Statistics 6, 65-70).
+    """Return p values adjusted for all of them together.
+
+    Holm (1979), Scandinavian Journal of Statistics 6:65-70.
     """
     adjusted = [1.0] * len(p_values)
     highest = 0.0
@@ -87,8 +85,7 @@ def holm(p_values: Sequence[float]) -> list[float]:
 
 
 def units_needed(level: float, comparisons: int, in_pairs: bool) -> int:
-    """Return the fewest units a treatment with which the smallest possible p value tells at the
-    level.
+    """Return the fewest units a treatment whose smallest possible p value reaches the level.
 
     in_pairs: each block holds one unit of a treatment.
     """
@@ -110,80 +107,80 @@ def _strata(values: FloatArray, design: Design, code: int) -> list[_Stratum]:
     else:
         block = design.block
     known = np.isfinite(values)
-    found: list[_Stratum] = []
-    for one in np.unique(block):
-        here = known & (block == one)
-        treated = values[here & (design.treatment == code)]
-        reference = values[here & (design.treatment == design.reference)]
+    strata: list[_Stratum] = []
+    for number in np.unique(block):
+        in_block = known & (block == number)
+        treated = values[in_block & (design.treatment == code)]
+        reference = values[in_block & (design.treatment == design.reference)]
         if treated.size and reference.size:
-            found.append(_Stratum(treated, reference))
-    return found
+            strata.append(_Stratum(treated, reference))
+    return strata
 
 
 def _compared(strata: Sequence[_Stratum], level: float) -> RankComparison:
-    """Return one comparison by itself, its limits at `level`; without any figure where no units
-    meet.
+    """Return one comparison by itself, its limits at `level`.
+
+    Without any figure where no units meet.
     """
     if not strata:
         return RankComparison()
-    pairs = sum(one.pairs for one in strata)
-    probability = sum(one.wins for one in strata) / pairs
+    pairs = sum(stratum.pairs for stratum in strata)
+    probability = sum(stratum.wins for stratum in strata) / pairs
     p_value, methods = _p_value(strata)
-    smallest = min(1.0, 2 / prod(one.arrangements for one in strata))
-    low, high = relative_effect_limits(
-        probability, [(one.treated.size, one.reference.size) for one in strata], level
-    )
+    smallest = min(1.0, 2 / prod(stratum.arrangements for stratum in strata))
+    sizes = [(stratum.treated.size, stratum.reference.size) for stratum in strata]
+    low, high = relative_effect_limits(probability, sizes, level)
     return RankComparison(probability, low, high, p_value, None, smallest, methods=methods)
 
 
-def _together(each: Sequence[RankComparison]) -> list[RankComparison]:
+def _together(comparisons: Sequence[RankComparison]) -> list[RankComparison]:
     """Give the comparisons the p values that hold for all of them; one alone stays as it is."""
-    known = [one for one in each if one.p_value is not None and one.smallest_p_value is not None]
-    if len(each) < 2 or not known:
-        return list(each)
-    adjusted = iter(holm([one.p_value or 0.0 for one in known]))
-    smallest = iter(holm([one.smallest_p_value or 0.0 for one in known]))
-    found: list[RankComparison] = []
-    for one in each:
-        if one.p_value is None:
-            found.append(one)
+    p_values: list[float] = []
+    smallest_p_values: list[float] = []
+    for comparison in comparisons:
+        if comparison.p_value is not None and comparison.smallest_p_value is not None:
+            p_values.append(comparison.p_value)
+            smallest_p_values.append(comparison.smallest_p_value)
+    if len(comparisons) < 2:
+        return list(comparisons)
+    adjusted, smallest = iter(holm(p_values)), iter(holm(smallest_p_values))
+    together: list[RankComparison] = []
+    for comparison in comparisons:
+        if comparison.p_value is None:
+            together.append(comparison)
             continue
-        methods = joined(one.methods, note("holm"))
-        found.append(
-            replace(
-                one, p_adjusted=next(adjusted), smallest_p_value=next(smallest), methods=methods
-            )
+        with_family = replace(
+            comparison,
+            p_adjusted=next(adjusted),
+            smallest_p_value=next(smallest),
+            methods=joined(comparison.methods, note("holm")),
         )
-    return found
+        together.append(with_family)
+    return together
 
 
 def _judged(
-    one: RankComparison, strata: Sequence[_Stratum], level: float, comparisons: int
+    comparison: RankComparison, strata: Sequence[_Stratum], level: float, comparisons: int
 ) -> RankComparison:
     """Return a comparison with the limits that its units allow, and the note that says what lacks."""
     alpha = 1 - level
-    if one.p_value is None or one.smallest_p_value is None:
-        return replace(one, notes=NO_RANKS)
-    if one.smallest_p_value > alpha:
-        return replace(
-            one,
-            low=None,
-            high=None,
-            notes=_too_few(one.smallest_p_value, strata, level, comparisons),
-        )
-    fewest = min(
-        sum(each.treated.size for each in strata), sum(each.reference.size for each in strata)
-    )
-    if fewest < FEWEST_FOR_LIMITS:
+    smallest = comparison.smallest_p_value
+    if comparison.p_value is None or smallest is None:
+        return replace(comparison, notes=NO_RANKS)
+    if smallest > alpha:
+        too_few = _too_few(smallest, strata, level, comparisons)
+        return replace(comparison, low=None, high=None, notes=too_few)
+    treated = sum(stratum.treated.size for stratum in strata)
+    reference = sum(stratum.reference.size for stratum in strata)
+    if min(treated, reference) < FEWEST_FOR_LIMITS:
         few = note("too_few_units_for_limits", needed=Count(FEWEST_FOR_LIMITS, "unit"))
-        return replace(one, low=None, high=None, notes=few)
-    return _agreeing(
-        replace(one, methods=joined(one.methods, note("relative_effect_limits"))), alpha
-    )
+        return replace(comparison, low=None, high=None, notes=few)
+    methods = joined(comparison.methods, note("relative_effect_limits"))
+    return _agreeing(replace(comparison, methods=methods), alpha)
 
 
 def _too_few(smallest: float, strata: Sequence[_Stratum], level: float, comparisons: int) -> Notes:
-    in_pairs = all(each.pairs == 1 for each in strata)
+    in_pairs = all(stratum.pairs == 1 for stratum in strata)
     needed = units_needed(level, comparisons, in_pairs)
     return note(
         "too_few_units_to_rank",
@@ -193,37 +190,41 @@ def _too_few(smallest: float, strata: Sequence[_Stratum], level: float, comparis
     )
 
 
-def _agreeing(one: RankComparison, alpha: float) -> RankComparison:
+def _agreeing(comparison: RankComparison, alpha: float) -> RankComparison:
     """Move a limit to one half where the approximate limits and the exact test say two things."""
-    if one.p_adjusted is None:
-        p_value = one.p_value
+    if comparison.p_adjusted is None:
+        p_value = comparison.p_value
     else:
-        p_value = one.p_adjusted
-    if one.probability_higher is None or one.low is None or one.high is None or p_value is None:
-        return one
-    is_told = p_value <= alpha
-    if one.probability_higher > 0.5 and is_told != (one.low > 0.5):
-        return replace(one, low=0.5, notes=LIMIT_BY_TEST)
-    if one.probability_higher < 0.5 and is_told != (one.high < 0.5):
-        return replace(one, high=0.5, notes=LIMIT_BY_TEST)
-    return one
+        p_value = comparison.p_adjusted
+    probability, low, high = comparison.probability_higher, comparison.low, comparison.high
+    if p_value is None or probability is None or low is None or high is None:
+        return comparison
+    is_significant = p_value <= alpha
+    low_disagrees = is_significant != (low > 0.5)
+    high_disagrees = is_significant != (high < 0.5)
+    if probability > 0.5 and low_disagrees:
+        return replace(comparison, low=0.5, notes=LIMIT_BY_TEST)
+    if probability < 0.5 and high_disagrees:
+        return replace(comparison, high=0.5, notes=LIMIT_BY_TEST)
+    return comparison
 
 
 # ---- the distribution of rank sums ---------------------------------------------------------------
 
 
 def _p_value(strata: Sequence[_Stratum]) -> tuple[float, Notes]:
-    """Return the p value of the sum of rank sums, permuted within blocks: twice the chance of the
-    nearer tail.
+    """Return the p value of the sum of rank sums, permuted within blocks.
+
+    Twice the chance of the nearer tail.
     """
-    if max(one.treated.size + one.reference.size for one in strata) > MOST_EXACT:
+    if max(stratum.treated.size + stratum.reference.size for stratum in strata) > MOST_EXACT:
         return _normal_p_value(strata), joined(note("rank_test"), note("normal_approximation"))
     chances = np.ones(1)
     observed = 0
-    for one in strata:
-        ranks = _twice_ranks(one)
-        observed += int(ranks[: one.treated.size].sum())
-        chances = np.convolve(chances, rank_sum_chances(ranks, one.treated.size))
+    for stratum in strata:
+        ranks = _twice_ranks(stratum)
+        observed += int(ranks[: stratum.treated.size].sum())
+        chances = np.convolve(chances, rank_sum_chances(ranks, stratum.treated.size))
     tail = min(float(chances[: observed + 1].sum()), float(chances[observed:].sum()))
     return min(1.0, 2 * tail), joined(note("rank_test"), note("exact_permutation"))
 
@@ -236,8 +237,9 @@ def _twice_ranks(one: _Stratum) -> IntArray:
 
 
 def rank_sum_chances(ranks: IntArray, chosen: int) -> FloatArray:
-    """Return the chance of each sum, from 0 on, of `chosen` of the whole numbers `ranks`, all
-    choices alike.
+    """Return the chance of each sum, from 0 on, of `chosen` of the whole numbers `ranks`.
+
+    All choices are alike.
 
     The choices are counted one number after the other (Streitberg and Röhmel 1986, Statistical
     Software Newsletter 12, 10-17).
@@ -252,14 +254,12 @@ def rank_sum_chances(ranks: IntArray, chosen: int) -> FloatArray:
 
 
 def _normal_p_value(strata: Sequence[_Stratum]) -> float:
-    """Return the p value by the normal distribution with the variance of the ranks as they are
-    tied.
-    """
+    """Return the p value by the normal distribution, with the variance of tied ranks."""
     apart = 0.0
     variance = 0.0
-    for one in strata:
-        ranks = _twice_ranks(one) / 2
-        n, m = one.treated.size, one.reference.size
+    for stratum in strata:
+        ranks = _twice_ranks(stratum) / 2
+        n, m = stratum.treated.size, stratum.reference.size
         apart += float(ranks[:n].sum()) - n * (n + m + 1) / 2
         variance += n * m / (n + m) * float(ranks.var(ddof=1)) if n + m > 1 else 0.0
     if variance:

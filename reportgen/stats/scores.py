@@ -29,8 +29,9 @@ def ratio_of_sums(numerator: FloatArray, denominator: FloatArray) -> float | Non
 
 
 def unit_scores(numerator: FloatArray, denominator: FloatArray) -> FloatArray:
-    """Return the linearised ratio scores u = R + (a - R b) / mean(b), R = sum(a) / sum(b); shape
-    (n,).
+    """Return the linearised ratio scores u = R + (a - R b) / mean(b), R = sum(a) / sum(b).
+
+    Shape (n,).
 
     Their mean is R, and where all denominators b are equal they are a / b. They are NaN where the
     denominators add up to 0. Cochran (1977), Sampling Techniques, 3rd ed., ch. 6.

@@ -29,8 +29,9 @@ ALIKE_COMPARED = note("alike_compared")
 
 @dataclass(frozen=True)
 class Simultaneous:
-    """One treatment against the reference within the family of all: limits of difference and ratio,
-    p value.
+    """One treatment against the reference within the family of all.
+
+    Limits of difference and ratio, p value.
 
     `p_adjusted` tests that there is no difference. None stands for a number that cannot be had;
     `note` says why.
@@ -47,8 +48,9 @@ class Simultaneous:
 
 @dataclass(frozen=True)
 class _Family:
-    """The treatments (m,) that can be compared, their means, and the means' covariance; the
-    reference comes last.
+    """The treatments (m,) that can be compared, their means, and the means' covariance.
+
+    The reference comes last.
 
     means: (m + 1,), covariance: (m + 1, m + 1); `freedom` gives the degrees of freedom (m,) of the
     contrasts mean - ratio x reference at given ratios (m,).
@@ -63,8 +65,9 @@ class _Family:
 
 @dataclass(frozen=True)
 class _Contrasts:
-    """The contrasts mean - ratio x reference: standard errors (m,), correlation (m, m), degrees of
-    freedom (m,).
+    """The contrasts mean - ratio x reference.
+
+    Standard errors (m,), correlation (m, m), degrees of freedom (m,).
 
     levels: (m,), the level at which the t interval of each contrast alone is its interval in the
     family.
@@ -79,8 +82,9 @@ class _Contrasts:
 def simultaneous_in_model(
     fit: AdditiveFit, units: IntArray, reference: int, level: float
 ) -> tuple[Simultaneous | None, ...]:
-    """Compare all treatments of a fitted model with the reference. units: (k,), each treatment's
-    units with a score.
+    """Compare all treatments of a fitted model with the reference.
+
+    units: (k,), each treatment's units with a score.
 
     Returns None for the reference. A treatment with one unit has no limits and does not widen those
     of others.
@@ -101,17 +105,24 @@ def simultaneous_in_model(
 def simultaneous_separate(
     groups: Sequence[FloatArray], reference: int, level: float
 ) -> tuple[Simultaneous | None, ...]:
-    """Compare the scores of all treatments with the reference, each with its own variance. groups:
-    k of (n_i,).
+    """Compare the scores of all treatments with the reference, each with its own variance.
+
+    groups: k of (n_i,).
 
     Returns None for the reference. Each comparison has its own Satterthwaite degrees of freedom and
     thereby its own critical value; this is an approximation, as no exact method is known.
     """
-    variances = [variance_of_mean(scores) if scores.size > 1 else np.nan for scores in groups]
-    reasons = [
-        _reason(scores.size) or (() if variance else ALIKE_COMPARED)
-        for scores, variance in zip(groups, variances, strict=True)
-    ]
+    variances: list[float] = []
+    reasons: list[Notes] = []
+    for scores in groups:
+        variance_of_group = np.nan
+        if scores.size > 1:
+            variance_of_group = variance_of_mean(scores)
+        reason = _reason(scores.size)
+        if not reason and not variance_of_group:
+            reason = ALIKE_COMPARED
+        variances.append(variance_of_group)
+        reasons.append(reason)
     compared = _compared(reasons, reference)
     rows = [*compared, reference]
     variance, sizes = np.array(variances)[rows], np.array([groups[row].size for row in rows])
@@ -145,9 +156,7 @@ def family_levels(
 
 
 def family_p_value(size: float, correlation: FloatArray, freedom: float) -> float:
-    """Return the probability that the largest of several t values lies beyond +-size where nothing
-    differs.
-    """
+    """Return the chance that the largest of several t values exceeds +-size by chance alone."""
     return tail_of_largest(size, correlation, freedom)
 
 

@@ -44,15 +44,15 @@ class SplitPlot:
 
     @property
     def has_one_plot_a_level(self) -> bool:
-        """Return whether each level of the main factor had one main plot, so that nothing tells the
-        two apart.
+        """Return whether each main level had one main plot.
+
+        Plot and level are then confounded.
         """
         return int(self.plot.max()) + 1 == self.levels[0]
 
     @property
     def is_balanced(self) -> bool:
-        """Return whether each main plot holds each level of the sub factor equally often, and all
-        levels have plots.
+        """Return whether main plots hold all sub levels equally often and all levels have plots.
 
         With blocks, each block holds each level of the main factor equally often.
         """
@@ -78,8 +78,9 @@ class SplitPlot:
 
 
 def split_plot_cells(values: FloatArray, design: SplitPlot) -> CellMeans | None:
-    """Return the means of the cells, main level by main level, with the errors of main plots and of
-    units.
+    """Return the means of the cells with the errors of main plots and of units.
+
+    Cells stand main level by main level.
 
     values: (n,). Returns None where the design is not balanced or leaves one of the errors without
     spread. A contrast between main levels rests on main plots, one within a main level on units.

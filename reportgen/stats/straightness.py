@@ -69,8 +69,9 @@ def straightness(
 
 
 def leading_coefficient(times: FloatArray, values: FloatArray, degree: int) -> float:
-    """Return the leading coefficient of the least-squares polynomial; NaN without `degree` + 1
-    times.
+    """Return the leading coefficient of the least-squares polynomial.
+
+    NaN without `degree` + 1 times.
     """
     if times.size <= degree:
         return np.nan

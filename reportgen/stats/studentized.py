@@ -36,8 +36,9 @@ class _Nodes(NamedTuple):
 
 
 class _Factors(NamedTuple):
-    """Independent normal variables that make up m correlated ones: loadings (m,), (m, f), and what
-    is left (m,).
+    """Independent normal variables that make up m correlated ones.
+
+    Loadings (m,), (m, f), and what is left (m,).
     """
 
     main: FloatArray
@@ -88,8 +89,9 @@ def _critical_value(
 
 @dataclass(frozen=True)
 class _Integral:
-    """The integral for the largest |T|: nodes of the spread (s,), and of the main and the minor
-    factors.
+    """The integral for the largest |T|.
+
+    Nodes of the spread (s,), and of the main and the minor factors.
 
     `shifts` holds, for each of the minor points, the shift (main places, m) of the variables;
     `rest` is (m,).
@@ -141,9 +143,7 @@ def _density(places: FloatArray) -> FloatArray:
 
 
 def _spreads(degrees_of_freedom: float) -> _Nodes:
-    """Return nodes for the estimated over the true standard deviation, spaced evenly on a log
-    scale.
-    """
+    """Return nodes for the estimated over the true standard deviation, on a log scale."""
     half = degrees_of_freedom / 2
     lowest, highest = (
         gammaincinv(half, SMALLEST_TAIL) / half,
@@ -156,8 +156,9 @@ def _spreads(degrees_of_freedom: float) -> _Nodes:
 
 
 def _half_normal(factors: _Factors) -> _Nodes:
-    """Return nodes for the size of the main factor, as dense as the steepest of the t values asks
-    for.
+    """Return nodes for the size of the main factor.
+
+    They are as dense as the steepest of the t values asks for.
     """
     steepest = float(np.abs(factors.main / factors.rest).max())
     step = 0.5 / min(max(steepest, 1.0), STEEPEST)

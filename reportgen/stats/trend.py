@@ -60,8 +60,9 @@ class Curve:
         return "up"
 
     def turning_point(self, level: float) -> tuple[float, Limits] | None:
-        """Return the dose of the highest or lowest point, -b / 2c, with Fieller's limits; None for
-        a straight line.
+        """Return the dose of the highest or lowest point, -b / 2c, with Fieller's limits.
+
+        None for a straight line.
         """
         if self.bends == "no":
             return None
@@ -145,8 +146,9 @@ def _last_term(curve: Curve) -> FTest:
 
 
 def lack_of_fit(cells: CellMeans, doses: FloatArray, degree: Degree) -> FTest | None:
-    """Test that the means lie on a polynomial of a degree; None where it passes through all of
-    them.
+    """Test that the means lie on a polynomial of a degree.
+
+    None where it passes through all of them.
     """
     powers = _powers((doses - doses.mean()) / np.ptp(doses), degree)
     spare = doses.size - degree - 1

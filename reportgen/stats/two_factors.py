@@ -12,17 +12,16 @@ from reportgen.stats.scores import FloatArray, IntArray
 
 @dataclass(frozen=True)
 class Grid:
-    """Which cell has which levels: `cells` (a, b) are numbers of cells; `references` are the levels
-    compared with.
+    """Which cell has which levels: `cells` (a, b) are numbers of cells.
+
+    `references` are the levels compared with.
     """
 
     cells: IntArray
     references: tuple[int, int]
 
     def main(self, factor: int) -> FloatArray:
-        """Return the contrasts of a factor's levels with its reference, averaged over the other
-        factor (m, k).
-        """
+        """Return contrasts of levels with their reference, averaged over the other factor (m, k)."""
         rows = [self._level(factor, level) for level in self.others(factor)]
         return np.array(rows) - self._level(factor, self.references[factor])
 
@@ -33,9 +32,7 @@ class Grid:
         ]
 
     def simple(self, factor: int) -> FloatArray:
-        """Return the contrasts of a factor's levels with its reference within each level of the
-        other (m, k).
-        """
+        """Return contrasts of levels with their reference within levels of the other factor (m, k)."""
         reference = self.references[factor]
         rows: list[FloatArray] = []
         for other in range(self.cells.shape[1 - factor]):
@@ -44,9 +41,7 @@ class Grid:
         return np.array(rows)
 
     def interaction(self) -> FloatArray:
-        """Return how each effect of the first factor differs from that at the second's reference
-        level.
-        """
+        """Return how effects of the first factor differ from those at the second's reference level."""
         first, second = self.references
         rows = []
         for other in self.others(1):

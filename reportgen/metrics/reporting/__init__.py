@@ -13,12 +13,17 @@ __all__ = ["reporting"]
 
 
 def reporting(trial: Trial) -> tuple[ReportedItem, ...]:
-    """Return every item of the checklist with what is known of it, without those on what the trial
-    has nothing of.
+    """Return the checklist's items that apply to the trial, with what is known of each.
 
     An item that is known of some treatments, trays or kinds of measurement only is missing for the
     others.
     """
-    asked = {key: item for key, item in ITEMS.items() if key not in NEEDS or NEEDS[key](trial)}
+    asked = {}
+    for key, item in ITEMS.items():
+        if key not in NEEDS or NEEDS[key](trial):
+            asked[key] = item
     known = {key: item(trial) for key, item in asked.items()}
-    return tuple(ReportedItem(key, item.values, item.missing) for key, item in known.items())
+    reported: list[ReportedItem] = []
+    for key, values in known.items():
+        reported.append(ReportedItem(key, values.values, values.missing))
+    return tuple(reported)

@@ -3,7 +3,6 @@
 from collections.abc import Callable, Mapping
 from functools import partial
 
-from reportgen.metrics.fairness.evidence import measured
 from reportgen.metrics.reporting import subjects
 from reportgen.metrics.reporting.known import (
     CULTIVAR,
@@ -17,6 +16,7 @@ from reportgen.metrics.reporting.known import (
     typed,
     words,
 )
+from reportgen.metrics.validity.evidence import measured
 from reportgen.model.trial import Trial
 
 # Items that only make sense where a trial has what they are about.

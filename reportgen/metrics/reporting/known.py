@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reportgen.metrics.fairness.verdicts import lacking, of_each
 from reportgen.metrics.reporting.phrases import phrase
-from reportgen.metrics.totals import planted
+from reportgen.metrics.totals import treatment_by_tray
+from reportgen.metrics.validity.verdicts import lacking, of_each
 from reportgen.model.message import (
     Amount,
     Count,
@@ -36,8 +36,9 @@ class Known:
 
 @dataclass(frozen=True)
 class Place:
-    """A column or field of the workbook that is for the grower's own words: the only words that an
-    item is read from.
+    """A column or field of the workbook that is for the grower's own words.
+
+    The only words that an item is read from.
 
     The report names the same place where an item is missing.
     """
@@ -71,11 +72,11 @@ def by_treatment(trial: Trial, values: Mapping[str, Value]) -> Known:
 
 def several_by_treatment(trial: Trial, values: Mapping[str, Sequence[Value]]) -> Known:
     """Return all that is known of each treatment, and the treatments of which nothing is."""
-    known = tuple(
-        OfTreatment(value, one.code)
-        for one in trial.treatments
-        for value in values.get(one.code, ())
-    )
+    listed = []
+    for treatment in trial.treatments:
+        for value in values.get(treatment.code, ()):
+            listed.append(OfTreatment(value, treatment.code))
+    known = tuple(listed)
     return Known(known, _without(trial, values))
 
 
@@ -117,41 +118,47 @@ def tray_named(code: str) -> Message:
 
 
 def readings(trial: Trial, value: Callable[[SolutionEvent], float | None], unit: str) -> Known:
-    """Return the range of a reading of the solution over the trays with plants, and the trays that
-    have none.
-    """
+    """Return the range of solution readings over trays with plants, and the trays without."""
     by_tray: dict[str, list[float]] = defaultdict(list)
     for event in trial.solution:
         reading = value(event)
         if reading is not None:
             by_tray[event.tray].append(reading)
-    trays = [tray.code for tray in planted(trial)]
-    values = [reading for tray in trays for reading in by_tray.get(tray, ())]
+    trays = list(treatment_by_tray(trial))
+    values: list[float] = []
+    for tray in trays:
+        values.extend(by_tray.get(tray, ()))
+    missing = []
+    for tray in trays:
+        if tray not in by_tray:
+            missing.append(tray_named(tray))
     return Known(
         over_readings(values, unit),
-        tuple(tray_named(tray) for tray in trays if tray not in by_tray),
+        tuple(missing),
     )
 
 
 def logged(trial: Trial, column: str, unit: str) -> Known:
-    """Return the range of a column of the climate log; a log of all together tells of every
-    treatment.
+    """Return the range of a column of the climate log.
+
+    A log of all together tells of every treatment.
     """
     if trial.climate is None:
         return Known()
     values = getattr(trial.climate, column)
-    there = np.isfinite(values)
-    whose = set(np.array(trial.climate.treatments, dtype=object)[there].tolist())
+    is_read = np.isfinite(values)
+    whose = set(np.array(trial.climate.treatments, dtype=object)[is_read].tolist())
     missing = () if None in whose else _without(trial, whose)
-    return Known(over_readings(values[there].tolist(), unit), missing)
+    return Known(over_readings(values[is_read].tolist(), unit), missing)
 
 
 def noted(trial: Trial, item: str, where: Iterable[Place]) -> Known:
-    """Return the first sentence of the grower's that tells of an item, in the places where the item
-    belongs.
-    """
+    """Return the grower's first sentence about an item, from the places where it belongs."""
     wanted = phrase(item)
-    for text in (text for place in where for text in place.texts(trial)):
+    texts: list[str] = []
+    for place in where:
+        texts.extend(place.texts(trial))
+    for text in texts:
         for sentence in re.split(r"(?<=[.;])\s+|\n+", text):
             if wanted.search(sentence):
                 return Known((message("quoted", words=excerpt(sentence)),))

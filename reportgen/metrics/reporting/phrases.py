@@ -137,8 +137,9 @@ PHRASES: Final[Mapping[str, Mapping[str, str]]] = {
 
 @cache
 def phrase(item: str) -> re.Pattern[str]:
-    """Return what tells of an item in any language of workbooks; raise KeyError for an item without
-    phrases.
+    """Return what tells of an item in any language of workbooks.
+
+    Raise KeyError for an item without phrases.
     """
     patterns = PHRASES[item].values()
     return re.compile("|".join(patterns), re.IGNORECASE)

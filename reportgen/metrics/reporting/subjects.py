@@ -6,9 +6,6 @@ from datetime import date
 from statistics import fmean, stdev
 
 from reportgen.metrics import light
-from reportgen.metrics.fairness.evidence import measured
-from reportgen.metrics.fairness.surroundings import FEWEST_POINTS
-from reportgen.metrics.fairness.verdicts import amounts, day, number, units
 from reportgen.metrics.harvests import picking_days
 from reportgen.metrics.reporting.known import (
     OBSERVATIONS,
@@ -23,7 +20,16 @@ from reportgen.metrics.reporting.known import (
     tray_named,
 )
 from reportgen.metrics.reporting.phrases import phrase
-from reportgen.metrics.totals import GIVEN, FloatArray, is_water_use_known, planted
+from reportgen.metrics.totals import (
+    GIVEN,
+    FloatArray,
+    is_water_use_known,
+    planted,
+    treatment_by_tray,
+)
+from reportgen.metrics.validity.evidence import measured
+from reportgen.metrics.validity.surroundings import FEWEST_POINTS
+from reportgen.metrics.validity.verdicts import amounts, day, number, units
 from reportgen.model.message import Amount, Count, Message, Quote, Several, Term, Value, message
 from reportgen.model.results import Estimate
 from reportgen.model.trial import Instrument, Plant, Trial
@@ -36,7 +42,10 @@ def ppfd(trial: Trial) -> Known:
 
 def _figures(trial: Trial, estimates: Mapping[str, Estimate], unit: str) -> Known:
     """Return the figures of a metric, as the report's tables have them."""
-    known = {code: one.value for code, one in estimates.items() if one.value is not None}
+    known = {}
+    for code, estimate in estimates.items():
+        if estimate.value is not None:
+            known[code] = estimate.value
     return by_treatment(trial, amounts(known, unit))
 
 
@@ -46,9 +55,10 @@ def light_days(trial: Trial) -> Known:
     for reading in trial.light:
         if reading.on is not None:
             days[reading.treatment].add(reading.on)
-    return by_treatment(
-        trial, {code: Several(tuple(day(on) for on in sorted(own))) for code, own in days.items()}
-    )
+    days_by_treatment = {}
+    for code, own in days.items():
+        days_by_treatment[code] = Several(tuple(day(on) for on in sorted(own)))
+    return by_treatment(trial, days_by_treatment)
 
 
 def dli(trial: Trial) -> Known:
@@ -83,9 +93,9 @@ def power(trial: Trial) -> Known:
             message("device_of_power", device=Quote(load.device), power=Amount(load.power, "W"))
         )
     known: dict[str, Value] = {code: Several(tuple(own)) for code, own in devices.items()}
-    for one in trial.treatments:
-        if one.rated_power is not None:
-            known[one.code] = message("rated_power", power=Amount(one.rated_power, "W"))
+    for treatment in trial.treatments:
+        if treatment.rated_power is not None:
+            known[treatment.code] = message("rated_power", power=Amount(treatment.rated_power, "W"))
     return by_treatment(trial, known)
 
 
@@ -107,12 +117,16 @@ def solution_temperature(trial: Trial) -> Known:
 
 def volumes(trial: Trial) -> Known:
     """Return what was put into trays with plants, and the trays without a fill or a `remaining`."""
-    trays = [tray.code for tray in planted(trial)]
+    trays = list(treatment_by_tray(trial))
     events = [event for event in trial.solution if event.tray in trays]
     kinds: dict[str, set[str]] = defaultdict(set)
     for event in events:
         kinds[event.tray].add(event.kind)
-    missing = tuple(tray_named(tray) for tray in trays if not is_water_use_known(kinds[tray]))
+    without = []
+    for tray in trays:
+        if not is_water_use_known(kinds[tray]):
+            without.append(tray_named(tray))
+    missing = tuple(without)
     if not events:
         return Known((), missing)
     put_in = sum(event.volume for event in events if event.kind in GIVEN)
@@ -137,7 +151,10 @@ def plants_per_container(trial: Trial) -> Known:
 
 def spacing(trial: Trial) -> Known:
     """Return the plants on a square metre of canopy."""
-    areas = {one.code: one.canopy_area for one in trial.treatments if one.canopy_area}
+    areas = {}
+    for treatment in trial.treatments:
+        if treatment.canopy_area:
+            areas[treatment.code] = treatment.canopy_area
     densities: dict[str, list[float]] = defaultdict(list)
     for tray in planted(trial):
         if tray.treatment in areas and tray.plants_started:
@@ -154,7 +171,11 @@ def sown_on(trial: Trial) -> Known:
 
 def transplanted_on(trial: Trial) -> Known:
     """Return the first observation of transplanting, with its day."""
-    seen = (one for one in trial.observations if phrase("transplanted_on").search(one.text))
+    seen = (
+        observation
+        for observation in trial.observations
+        if phrase("transplanted_on").search(observation.text)
+    )
     first = min(seen, key=lambda one: one.on, default=None)
     if first is None:
         return Known()
@@ -162,8 +183,9 @@ def transplanted_on(trial: Trial) -> Known:
 
 
 def harvested_on(trial: Trial) -> Known:
-    """Return the day of harvest or picking, the first and the last of several; none while a harvest
-    is to come.
+    """Return the day of harvest or picking, the first and the last of several.
+
+    None while a harvest is to come.
     """
     if trial.interim:
         return Known()
@@ -215,11 +237,16 @@ def _accurate(one: Instrument) -> Message | None:
 
 def _of_instruments(trial: Trial, detail: Callable[[Instrument], Message | None]) -> Known:
     """Return what is known of the instruments, and the kinds of measurement of which nothing is."""
-    known = {one: said for one in trial.instruments if (said := detail(one)) is not None}
+    known = {}
+    for instrument in trial.instruments:
+        if (said := detail(instrument)) is not None:
+            known[instrument] = said
     have = {one.measures for one in known}
-    return Known(
-        tuple(known.values()), tuple(Term(kind) for kind in measured(trial) if kind not in have)
-    )
+    missing = []
+    for kind in measured(trial):
+        if kind not in have:
+            missing.append(Term(kind))
+    return Known(tuple(known.values()), tuple(missing))
 
 
 def experimental_unit(trial: Trial) -> Known:
@@ -229,7 +256,7 @@ def experimental_unit(trial: Trial) -> Known:
 
 def replicates(trial: Trial) -> Known:
     """Return the trays of each treatment."""
-    treatments = [tray.treatment for tray in planted(trial)]
+    treatments = list(treatment_by_tray(trial).values())
     return by_treatment(
         trial, {code: units(trial, treatments.count(code)) for code in set(treatments)}
     )
@@ -243,7 +270,11 @@ def blocks(trial: Trial) -> Known:
         if is_without:
             return Known((message("no_blocks_by_layout"),))
         return Known()
-    missing = tuple(tray_named(tray.code) for tray in planted(trial) if not tray.block)
+    without = []
+    for tray in planted(trial):
+        if not tray.block:
+            without.append(tray_named(tray.code))
+    missing = tuple(without)
     return Known((Count(len(names - {""}), "block"),), missing)
 
 
@@ -260,11 +291,16 @@ def randomisation(trial: Trial) -> Known:
 
 
 def exclusions(trial: Trial) -> Known:
-    """Return the plants that are in no weight, with the reason; one that is not accounted for has
-    none.
+    """Return the plants that are in no weight, with the reason.
+
+    One that is not accounted for has none.
     """
     started = sum(tray.plants_started for tray in planted(trial))
-    lost = tuple(_lost(plant) for plant in trial.plants if plant.status in ("dead", "removed"))
+    lost_plants = []
+    for plant in trial.plants:
+        if plant.status in ("dead", "removed"):
+            lost_plants.append(_lost(plant))
+    lost = tuple(lost_plants)
     plants = Count(started, "plant")
     missing = tuple(_unaccounted(trial, started))
     if not lost:

@@ -11,7 +11,7 @@ from reportgen.model.results import MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import figure_titles, numbers, terms, units, wording
 from reportgen.report.figures.drawing import drawn
-from reportgen.stats.crossings import Line
+from reportgen.stats.intersections import Line
 
 if TYPE_CHECKING:
     from reportgen.charts.cost_parts import CostPart

@@ -4,34 +4,32 @@ Limits are named constants beside their source; those without a published one ar
 so.
 """
 
-from reportgen.metrics.fairness.course import (
+from reportgen.metrics.validity.course import (
     losses,
     meters_span,
     same_harvest_age,
     same_start,
     solution_ran_out,
 )
-from reportgen.metrics.fairness.design import confounding, randomisation, replication
-from reportgen.metrics.fairness.evidence import disclosure, instruments, outlying, without_outliers
-from reportgen.metrics.fairness.ranges import RANGES, in_usual_ranges
-from reportgen.metrics.fairness.surroundings import (
+from reportgen.metrics.validity.design import confounding, randomisation, replication
+from reportgen.metrics.validity.evidence import disclosure, instruments, outlying, without_outliers
+from reportgen.metrics.validity.ranges import RANGES, in_usual_ranges
+from reportgen.metrics.validity.surroundings import (
     ec_matched,
     light_even,
     light_matched,
     ph_matched,
     temperature_matched,
 )
-from reportgen.metrics.fairness.verdicts import Finding, Values
+from reportgen.metrics.validity.verdicts import Finding, Values
 from reportgen.model.results import MeasureResult, Verdict
 from reportgen.model.trial import Trial
 
-__all__ = ["fairness", "without_outliers"]
+__all__ = ["validity", "without_outliers"]
 
 
-def fairness(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict, ...]:
-    """Return the verdict of every check, in the order of the report, by the figures that the tables
-    have.
-    """
+def validity(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict, ...]:
+    """Return the verdict of every check, in the order of the report."""
     findings: dict[str, Finding | None] = {
         "replication": replication(trial),
         "randomisation": randomisation(trial),
@@ -51,14 +49,17 @@ def fairness(trial: Trial, measures: tuple[MeasureResult, ...]) -> tuple[Verdict
         "instruments": instruments(trial),
         "disclosure": disclosure(trial),
     }
-    return tuple(
-        Verdict(check, *judged) for check, judged in findings.items() if judged is not None
-    )
+    verdicts: list[Verdict] = []
+    for check, judged in findings.items():
+        if judged is not None:
+            verdicts.append(Verdict(check, *judged))
+    return tuple(verdicts)
 
 
 def _measured_beside_survival(trial: Trial, measures: tuple[MeasureResult, ...]) -> bool:
-    """Return whether anything was measured that lost plants may distort; where survival alone was,
-    they answer it.
+    """Return whether anything was measured that lost plants may distort.
+
+    Where survival alone was, they answer it.
     """
     of_units = {result.measure.key for result in measures if result.scores}
     has_scores = any(trait.is_score for trait in trial.traits)
@@ -67,10 +68,10 @@ def _measured_beside_survival(trial: Trial, measures: tuple[MeasureResult, ...])
 
 def _known(measures: tuple[MeasureResult, ...], key: str) -> Values:
     """Return the values of a measure by treatment, empty where it was not computed."""
-    return {
-        code: estimate.value
-        for result in measures
-        if result.measure.key == key
-        for code, estimate in result.estimates
-        if estimate.value is not None
-    }
+    values: dict[str, float] = {}
+    for result in measures:
+        if result.measure.key == key:
+            for code, estimate in result.estimates:
+                if estimate.value is not None:
+                    values[code] = estimate.value
+    return values

@@ -1,12 +1,12 @@
 """What the figures rest on: single plants, instruments, and who supplied or paid."""
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from reportgen.metrics.fairness.verdicts import Finding, finding, names, number, worst
 from reportgen.metrics.plant_measure import (
     PlantMeasure,
     measure_name,
@@ -14,6 +14,7 @@ from reportgen.metrics.plant_measure import (
     plant_measure,
 )
 from reportgen.metrics.totals import weighs_anything
+from reportgen.metrics.validity.verdicts import Finding, finding, names, number, together
 from reportgen.model.message import (
     Amount,
     Count,
@@ -25,8 +26,7 @@ from reportgen.model.message import (
     message,
 )
 from reportgen.model.outliers import LIMIT, outliers
-from reportgen.model.results import VerdictWord
-from reportgen.model.trial import Instrument, Measured, Plant, Trial
+from reportgen.model.trial import Instrument, Measured, Plant, Tray, Trial
 
 MOST_NAMED = 5  # plants named in a finding; ours
 OWN_ACCURACY = 2.0  # %, of instruments that differ between treatments; ours
@@ -59,17 +59,23 @@ def flagged(trial: Trial) -> tuple[tuple[Plant, float], ...]:
     measure = _judged(trial)
     if measure is None:
         return ()
-    found: list[tuple[Plant, float]] = []
+    plants_far: list[tuple[Plant, float]] = []
     for plants in measured_alone(trial, measure).values():
-        values = [value for plant in plants if (value := measure.value(plant)) is not None]
+        values = []
+        for plant in plants:
+            value = measure.value(plant)
+            if value is not None:
+                values.append(value)
         result = outliers(values)
-        found += [(plants[index], result.scores[index]) for index in result.indices]
-    return tuple(found)
+        for index in result.indices:
+            plants_far.append((plants[index], result.scores[index]))
+    return tuple(plants_far)
 
 
 def _judged(trial: Trial) -> PlantMeasure | None:
-    """Return what plants are judged by; counts have no unit and are not: most plants share a few
-    numbers.
+    """Return what plants are judged by.
+
+    Counts have no unit and are not: most plants share a few numbers.
     """
     measure = plant_measure(trial)
     if measure is not None and measure.unit:
@@ -86,27 +92,28 @@ def without_outliers(trial: Trial) -> Trial | None:
     out = {(plant.tray, plant.code) for plant, _ in flagged(trial)}
     if not out:
         return None
-    gone = [tray for tray, _ in out]
-    trays = tuple(
-        replace(tray, plants_started=tray.plants_started - gone.count(tray.code))
-        for tray in trial.trays
-    )
-    return replace(
-        trial,
-        trays=trays,
-        plants=tuple(plant for plant in trial.plants if (plant.tray, plant.code) not in out),
-    )
+    number_out = Counter(tray for tray, _ in out)
+    trays: list[Tray] = []
+    for tray in trial.trays:
+        started = tray.plants_started - number_out[tray.code]
+        trays.append(replace(tray, plants_started=started))
+    plants: list[Plant] = []
+    for plant in trial.plants:
+        if (plant.tray, plant.code) not in out:
+            plants.append(plant)
+    return replace(trial, trays=tuple(trays), plants=tuple(plants))
 
 
 def outlying(trial: Trial) -> Finding | None:
-    """Judge whether single plants lie far from the rest of their treatment; None where no plant was
-    measured.
+    """Judge whether single plants lie far from the rest of their treatment.
+
+    None where no plant was measured.
     """
     measure = _judged(trial)
     if measure is None:
         return None
     weighed = measured_alone(trial, measure)
-    few = [code for code, plants in weighed.items() if len(plants) < 3]
+    few = [code for code, of_treatment in weighed.items() if len(of_treatment) < 3]
     if few:
         unknown = [message("too_few_weighed", treatments=names(trial, few))]
     else:
@@ -114,8 +121,8 @@ def outlying(trial: Trial) -> Finding | None:
     plants = Count(sum(len(plants) for plants in weighed.values()), "plant")
     far = flagged(trial)
     if far:
-        said = _far_plants(trial, measure, far, plants)
-        return finding("caution", said, message("flagged_and_kept"), *unknown)
+        outlying_plants = _far_plants(trial, measure, far, plants)
+        return finding("caution", outlying_plants, message("flagged_and_kept"), *unknown)
     if few:
         return finding("not recorded", *unknown)
     return finding(
@@ -153,8 +160,7 @@ def _far(treatment: str, plant: Plant, score: float, value: Amount) -> Message:
 
 
 def instruments(trial: Trial) -> Finding | None:
-    """Judge whether what was measured has an instrument of known accuracy, the same one for all
-    treatments.
+    """Judge whether each kind of measurement has one instrument of known accuracy for all.
 
     None where nothing was measured that the sheet Instruments has a word for, such as heights or
     counts alone.
@@ -162,18 +168,18 @@ def instruments(trial: Trial) -> Finding | None:
     kinds = measured(trial)
     if not kinds and not trial.instruments:
         return None
-    counted = Count(len(kinds), "kind")
+    number_of_kinds = Count(len(kinds), "kind")
     if not trial.instruments:
-        return finding("not recorded", message("no_instrument", kinds=counted))
-    proven = [kind for kind in kinds if any(_is_proven(one) for one in _of(trial, kind))]
+        return finding("not recorded", message("no_instrument", kinds=number_of_kinds))
+    proven = {instrument.measures for instrument in trial.instruments if _is_proven(instrument)}
     missing = [kind for kind in kinds if kind not in proven]
-    verdict: VerdictWord = "caution" if missing else "sound"
-    said = [_accuracy_known(len(proven), counted, missing)]
-    for own in [one for kind in kinds for one in _of(trial, kind) if one.per_treatment]:
-        is_exact = own.accuracy is not None and own.accuracy <= OWN_ACCURACY
-        verdict = worst(verdict, "sound" if is_exact else "caution")
-        said.append(_own_instrument(own))
-    return finding(verdict, *said)
+    accuracy = _accuracy_known(len(kinds) - len(missing), number_of_kinds, missing)
+    own: list[Finding] = []
+    for kind in kinds:
+        own += _own_instruments(trial, kind)
+    if missing:
+        return together(finding("caution", accuracy), *own)
+    return together(finding("sound", accuracy), *own)
 
 
 def _accuracy_known(proven: int, kinds: Count, missing: Sequence[Measured]) -> Message:
@@ -181,6 +187,20 @@ def _accuracy_known(proven: int, kinds: Count, missing: Sequence[Measured]) -> M
         return message("accuracy_known", number=number(proven), kinds=kinds)
     lacking = Several(tuple(Term(kind) for kind in missing))
     return message("accuracy_known_but_for", number=number(proven), kinds=kinds, missing=lacking)
+
+
+def _own_instruments(trial: Trial, kind: Measured) -> list[Finding]:
+    """Judge the instruments of a kind that treatments have for themselves."""
+    findings: list[Finding] = []
+    for instrument in trial.instruments:
+        if instrument.measures != kind or not instrument.per_treatment:
+            continue
+        accuracy = instrument.accuracy
+        if accuracy is not None and accuracy <= OWN_ACCURACY:
+            findings.append(finding("sound", _own_instrument(instrument)))
+        else:
+            findings.append(finding("caution", _own_instrument(instrument)))
+    return findings
 
 
 def _own_instrument(own: Instrument) -> Message:
@@ -193,7 +213,7 @@ def _own_instrument(own: Instrument) -> Message:
 def measured(trial: Trial) -> tuple[Measured, ...]:
     """Return the kinds of measurement that the trial has figures of."""
     climate = trial.climate
-    there: dict[Measured, bool] = {
+    is_measured: dict[Measured, bool] = {
         "weight": weighs_anything(trial),
         "volume": bool(trial.solution),
         "energy": bool(trial.meter),
@@ -203,15 +223,11 @@ def measured(trial: Trial) -> tuple[Measured, ...]:
         "EC": any(event.ec is not None for event in trial.solution),
         "pH": any(event.ph is not None for event in trial.solution),
     }
-    return tuple(kind for kind, is_there in there.items() if is_there)
+    return tuple(kind for kind, has_figures in is_measured.items() if has_figures)
 
 
-def _of(trial: Trial, kind: Measured) -> list[Instrument]:
-    return [one for one in trial.instruments if one.measures == kind]
-
-
-def _is_proven(one: Instrument) -> bool:
-    return one.accuracy is not None or one.calibrated_on is not None
+def _is_proven(instrument: Instrument) -> bool:
+    return instrument.accuracy is not None or instrument.calibrated_on is not None
 
 
 def disclosure(trial: Trial) -> Finding:
@@ -219,7 +235,10 @@ def disclosure(trial: Trial) -> Finding:
     words = trial.about.disclosure.strip()
     if words.rstrip(".").casefold() in NOT_STATED:
         return finding("not recorded", message("disclosure_not_stated"))
-    given = [clause.strip() for clause in CLAUSE.split(words) if _tells_of_a_gift(clause)]
+    given = []
+    for clause in CLAUSE.split(words):
+        if _tells_of_a_gift(clause):
+            given.append(clause.strip())
     if given:
         return finding("caution", message("something_given", words=Quote("; ".join(given))))
     if NOTHING_GIVEN.search(words):
@@ -228,8 +247,6 @@ def disclosure(trial: Trial) -> Finding:
 
 
 def _tells_of_a_gift(clause: str) -> bool:
-    """Return whether a clause has a word of giving that nothing before it denies, and that is not
-    the grower's own.
-    """
+    """Return whether a clause names a gift that is neither denied nor the grower's own."""
     others = GROWERS_OWN.sub("", clause)
     return any(not NOBODY.search(others[: word.start()]) for word in GIVEN.finditer(others))

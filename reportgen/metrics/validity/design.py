@@ -9,8 +9,9 @@ from datetime import date
 from itertools import pairwise
 
 from reportgen.metrics.factor_designs import split_of
-from reportgen.metrics.fairness.course import first_fills, harvests
-from reportgen.metrics.fairness.verdicts import (
+from reportgen.metrics.totals import planted, treatment_by_tray
+from reportgen.metrics.validity.course import first_fills, harvests
+from reportgen.metrics.validity.verdicts import (
     Finding,
     at_least,
     each,
@@ -22,7 +23,6 @@ from reportgen.metrics.fairness.verdicts import (
     together,
     units,
 )
-from reportgen.metrics.totals import planted
 from reportgen.model.message import Count, Message, Quote, Several, Value, message
 from reportgen.model.results import VerdictWord
 from reportgen.model.trial import Trial
@@ -45,12 +45,12 @@ def replication(trial: Trial) -> Finding:
     """Judge how many times each treatment was given independently."""
     fewest = min(_trays_of(trial).values())
     verdict = at_least(fewest, ENOUGH_REPLICATES, FEWEST_REPLICATES)
-    said = [_given_to(trial)]
+    statements = [_given_to(trial)]
     if verdict == "problem":
-        said.append(message("one_unit_shows_no_chance"))
+        statements.append(message("one_unit_shows_no_chance"))
     elif verdict == "caution":
-        said.append(message("more_units_tell_better", number=number(ENOUGH_REPLICATES)))
-    return together(finding(verdict, *said), *_pretended(trial), _independent_units(trial))
+        statements.append(message("more_units_tell_better", number=number(ENOUGH_REPLICATES)))
+    return together(finding(verdict, *statements), *_pretended(trial), _independent_units(trial))
 
 
 def _given_to(trial: Trial) -> Message:
@@ -62,28 +62,35 @@ def _given_to(trial: Trial) -> Message:
 
 
 def _trays_of(trial: Trial) -> dict[str, int]:
-    treatments = [tray.treatment for tray in planted(trial)]
-    return {treatment.code: treatments.count(treatment.code) for treatment in trial.treatments}
+    treatments = list(treatment_by_tray(trial).values())
+    counts: dict[str, int] = {}
+    for treatment in trial.treatments:
+        counts[treatment.code] = treatments.count(treatment.code)
+    return counts
 
 
 def _pretended(trial: Trial) -> list[Finding]:
     """Find plants that are named as experimental units though they share a pot."""
-    crowded = [tray for tray in planted(trial) if tray.plants_started > 1]
+    crowded = []
+    for tray in planted(trial):
+        if tray.plants_started > 1:
+            crowded.append(tray)
     if trial.experimental_unit != "plant" or not crowded:
         return []
     most = max(tray.plants_started for tray in crowded)
-    said = message(
+    statement = message(
         "plants_share_pots",
         number=number(len(crowded)),
         pots=Count(len(planted(trial)), "pot"),
         most=number(most),
     )
-    return [finding("problem", said)]
+    return [finding("problem", statement)]
 
 
 def _independent_units(trial: Trial) -> Finding:
-    """Judge how many lamps, tanks or tents each treatment had, as the grower recorded it; nothing
-    is guessed.
+    """Judge how many lamps, tanks or tents each treatment had, as the grower recorded it.
+
+    Nothing is guessed.
 
     Where that is blank, main plots that the trays name are what each treatment had.
     """
@@ -91,33 +98,44 @@ def _independent_units(trial: Trial) -> Finding:
         return finding(
             "sound", message("main_plots_shared", treatments=names(trial, list(_trays_of(trial))))
         )
-    recorded = {
-        one.code: one.independent_units or _main_plots_of(trial, one.code)
-        for one in trial.treatments
-    }
-    known = {code: count for code, count in recorded.items() if count is not None}
-    missing = lacking(trial, known)
+    counts = _recorded_units(trial)
+    missing = lacking(trial, counts)
     if missing:
         return finding(
             "not recorded", message("units_not_recorded", treatments=names(trial, missing))
         )
     trays = _trays_of(trial)
-    single = [code for code, count in known.items() if count == 1 and trays[code] > 1]
+    shared = []
+    for code, count in counts.items():
+        if count < trays[code]:
+            shared.append(code)
+    single = [code for code in shared if counts[code] == 1]
     if single:
         return finding("problem", message("one_unit_for_all", treatments=names(trial, single)))
-    counts: dict[str, Value] = {code: number(count) for code, count in known.items()}
-    said = message("units_of_treatments", each=each(trial, counts))
-    shared = [code for code, count in known.items() if count < trays[code]]
-    if shared and not _rests_on_main_plots(trial, known):
-        return finding(
-            "caution", said, message("units_shared_by_trays", treatments=names(trial, shared))
-        )
-    return finding(at_least(min(known.values()), ENOUGH_REPLICATES, FEWEST_REPLICATES), said)
+    numbers: dict[str, Value] = {code: number(count) for code, count in counts.items()}
+    units_each = message("units_of_treatments", each=each(trial, numbers))
+    if shared and not _rests_on_main_plots(trial, counts):
+        sharing = message("units_shared_by_trays", treatments=names(trial, shared))
+        return finding("caution", units_each, sharing)
+    verdict = at_least(min(counts.values()), ENOUGH_REPLICATES, FEWEST_REPLICATES)
+    return finding(verdict, units_each)
+
+
+def _recorded_units(trial: Trial) -> dict[str, int]:
+    """Return the independent units of each treatment that has them recorded, by its code."""
+    counts: dict[str, int] = {}
+    for treatment in trial.treatments:
+        code = treatment.code
+        count = treatment.independent_units or _main_plots_of(trial, code)
+        if count is not None:
+            counts[code] = count
+    return counts
 
 
 def _rests_on_main_plots(trial: Trial, counts: Mapping[str, int]) -> bool:
-    """Return whether what each treatment had are the main plots that the intervals rest on. counts:
-    by treatment.
+    """Return whether what each treatment had are the main plots that the intervals rest on.
+
+    counts: by treatment.
     """
     if split_of(trial) is None:
         return False
@@ -125,10 +143,8 @@ def _rests_on_main_plots(trial: Trial, counts: Mapping[str, int]) -> bool:
 
 
 def _share_main_plots(trial: Trial) -> bool:
-    """Return whether every treatment stood in every main plot, so that how plots differ explains no
-    treatment.
-    """
-    if any(one.independent_units for one in trial.treatments):
+    """Return whether every treatment stood in every main plot."""
+    if any(treatment.independent_units for treatment in trial.treatments):
         return False
     trays = planted(trial)
     if len(trial.treatments) < 2 or not all(tray.main_plot for tray in trays):
@@ -139,10 +155,14 @@ def _share_main_plots(trial: Trial) -> bool:
 
 
 def _main_plots_of(trial: Trial, code: str) -> int | None:
-    """Return in how many main plots a treatment's trays stood; None where that is not recorded of
-    all of them.
+    """Return in how many main plots a treatment's trays stood.
+
+    None where that is not recorded of all of them.
     """
-    plots = {(tray.block, tray.main_plot) for tray in planted(trial) if tray.treatment == code}
+    plots = set()
+    for tray in planted(trial):
+        if tray.treatment == code:
+            plots.add((tray.block, tray.main_plot))
     if all(plot for _, plot in plots):
         return len(plots)
     return None
@@ -172,7 +192,7 @@ def _by_layout(drawn: bool | None, layout: Quote) -> Finding:
 def confounding(trial: Trial) -> Finding:
     """Judge whether treatments can be told from the places and days that they were given."""
     findings = [*_dates(trial), *_one_place(trial), *_blocks(trial), *_positions(trial)]
-    grave = [one for one in findings if one[0] != "sound"]
+    grave = [judged for judged in findings if judged[0] != "sound"]
     if findings:
         return together(*(grave or findings))
     return finding(
@@ -182,34 +202,39 @@ def confounding(trial: Trial) -> Finding:
 
 def alone(labels: Labels) -> list[str]:
     """Return the treatments that share no label with another, where there is more than one label."""
-    held: dict[str, set[str]] = defaultdict(set)
+    by_label: dict[str, set[str]] = defaultdict(set)
     for treatment, label in labels:
-        held[label].add(treatment)
-    sharing = {treatment for found in held.values() if len(found) > 1 for treatment in found}
-    if len(held) > 1:
-        return sorted({treatment for found in held.values() for treatment in found} - sharing)
-    return []
+        by_label[label].add(treatment)
+    if len(by_label) < 2:
+        return []
+    treatments: set[str] = set()
+    sharing: set[str] = set()
+    for of_label in by_label.values():
+        treatments.update(of_label)
+        if len(of_label) > 1:
+            sharing.update(of_label)
+    return sorted(treatments - sharing)
 
 
 def _dates(trial: Trial) -> list[Finding]:
     findings: list[Finding] = []
     filled, harvested = first_fills(trial), harvests(trial)
     if parted := _parted_by_day(trial, filled):
-        said = message(
+        statement = message(
             "own_days_of_first_fill", treatments=names(trial, parted), days=_days(filled)
         )
-        findings.append(finding("problem", said))
+        findings.append(finding("problem", statement))
     if parted := _parted_by_day(trial, harvested):
-        said = message(
+        statement = message(
             "own_days_of_harvest", treatments=names(trial, parted), days=_days(harvested)
         )
-        findings.append(finding("problem", said))
+        findings.append(finding("problem", statement))
     return findings
 
 
 def _parted_by_day(trial: Trial, days: Mapping[str, date]) -> list[str]:
     """Return the treatments that share no day with another. days: by tray."""
-    treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
+    treatment_of = treatment_by_tray(trial)
     return alone((treatment_of[tray], on.isoformat()) for tray, on in days.items())
 
 
@@ -229,27 +254,28 @@ def _blocks(trial: Trial) -> list[Finding]:
     blocks = {tray.block for tray in trays}
     if "" in blocks or len(blocks) == 1:
         return []
-    counted = Count(len(blocks), "block")
+    number_of_blocks = Count(len(blocks), "block")
     parted = alone((tray.treatment, tray.block) for tray in trays)
     if parted:
-        return [
-            finding(
-                "problem", message("own_blocks", treatments=names(trial, parted), blocks=counted)
-            )
-        ]
-    pairs = {(tray.block, tray.treatment) for tray in trays}
-    whole = sum(all((block, one.code) in pairs for one in trial.treatments) for block in blocks)
-    verdict: VerdictWord = "sound" if whole == len(blocks) else "caution"
-    return [
-        finding(
-            verdict, message("blocks_with_every_treatment", number=number(whole), blocks=counted)
-        )
-    ]
+        own = message("own_blocks", treatments=names(trial, parted), blocks=number_of_blocks)
+        return [finding("problem", own)]
+    by_block: dict[str, set[str]] = defaultdict(set)
+    for tray in trays:
+        by_block[tray.block].add(tray.treatment)
+    codes = {treatment.code for treatment in trial.treatments}
+    complete = sum(of_block >= codes for of_block in by_block.values())
+    having = message(
+        "blocks_with_every_treatment", number=number(complete), blocks=number_of_blocks
+    )
+    if complete == len(blocks):
+        return [finding("sound", having)]
+    return [finding("caution", having)]
 
 
 def _positions(trial: Trial) -> list[Finding]:
-    """Find treatments that kept to themselves; a draw may come out so, which is a caution, a choice
-    is a problem.
+    """Find treatments that kept to themselves.
+
+    A draw may come out so, which is a caution, a choice is a problem.
     """
     trays = planted(trial)
     positions = sorted({tray.position for tray in trays}, key=_natural)
@@ -265,10 +291,10 @@ def _positions(trial: Trial) -> list[Finding]:
     verdict: VerdictWord = "caution" if trial.about.randomised else "problem"
     groups, places = names(trial, parted), Count(len(positions), "position")
     if repeated:
-        said = _own_positions(trial, groups, places)
+        statement = _own_positions(trial, groups, places)
     else:
-        said = _own_group(trial, groups, places)
-    return [finding(verdict, said)]
+        statement = _own_group(trial, groups, places)
+    return [finding(verdict, statement)]
 
 
 def _own_positions(trial: Trial, treatments: Several, positions: Count) -> Message:
@@ -291,9 +317,7 @@ def _among_one_another(positions: Sequence[str]) -> Message:
 
 
 def _in_rows(trial: Trial) -> list[str]:
-    """Return all treatments where each one's trays are neighbours, reading places by row or by
-    column.
-    """
+    """Return all treatments where each one's trays are neighbours, by row or column."""
     trays = planted(trial)
     if len(trays) == len(trial.treatments):
         return []
@@ -301,13 +325,17 @@ def _in_rows(trial: Trial) -> list[str]:
         ordered = sorted(trays, key=lambda tray: _natural(tray.position)[::step])
         runs = 1 + sum(one.treatment != other.treatment for one, other in pairwise(ordered))
         if runs == len(trial.treatments):
-            return [treatment.code for treatment in trial.treatments]
+            return trial.treatment_codes
     return []
 
 
 def _natural(position: str) -> tuple[tuple[bool, int, str], ...]:
     """Return a key by which place 10 comes after place 9."""
     parts = re.findall(r"\d+|\D+", position)
-    return tuple(
-        (not part.isdecimal(), int(part) if part.isdecimal() else 0, part.strip()) for part in parts
-    )
+    key: list[tuple[bool, int, str]] = []
+    for part in parts:
+        if part.isdecimal():
+            key.append((False, int(part), part))
+        else:
+            key.append((True, 0, part.strip()))
+    return tuple(key)

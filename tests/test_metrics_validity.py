@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 
 from reportgen import metrics
 from reportgen.metrics.computing import measured as measures_of
-from reportgen.metrics.fairness import fairness, without_outliers
 from reportgen.metrics.totals import water_used
+from reportgen.metrics.validity import validity, without_outliers
 from reportgen.model.message import (
     Amount,
     Count,
@@ -121,7 +121,7 @@ def sound(**changes):
 
 def judged(changed):
     """Return every verdict on a trial, by its own measures."""
-    return fairness(changed, measures_of(changed))
+    return validity(changed, measures_of(changed))
 
 
 def told(changed, check, measures=None):
@@ -129,7 +129,7 @@ def told(changed, check, measures=None):
     given.
     """
     measures = measures_of(changed) if measures is None else measures
-    found = next(each for each in fairness(changed, measures) if each.check == check)
+    found = next(each for each in validity(changed, measures) if each.check == check)
     return found.verdict, found.findings
 
 
@@ -411,7 +411,7 @@ def test_light_that_differs_is_no_fault_where_light_was_varied(varied, verdict, 
 
 def test_light_that_was_varied_need_not_match_where_it_was_not_read():
     for of in (sound(light=(), varied="light"), sound(light=light(full=()), varied="light")):
-        assert "light_matched" not in {one.check for one in fairness(of, measures_of(of))}
+        assert "light_matched" not in {one.check for one in validity(of, measures_of(of))}
     assert told(sound(light=(), varied="spacing"), "light_matched")[0] == "not recorded"
 
 
@@ -770,7 +770,7 @@ def test_many_trays_that_ran_out_are_named_up_to_three_and_counted():
 
 def checks_made(of):
     """Return the checks that a trial is judged by."""
-    return {one.check for one in fairness(of, measures_of(of))}
+    return {one.check for one in validity(of, measures_of(of))}
 
 
 def test_checks_of_what_a_trial_did_not_measure_are_left_out():

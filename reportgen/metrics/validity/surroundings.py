@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 
 from reportgen.metrics.climate import air_temperature, shared
-from reportgen.metrics.fairness.verdicts import (
+from reportgen.metrics.light import light_of
+from reportgen.metrics.light_maps import HEIGHT_NOT_KNOWN, HEIGHT_NOT_MEASURED
+from reportgen.metrics.validity.verdicts import (
     Finding,
     Values,
     amounts,
@@ -16,8 +18,6 @@ from reportgen.metrics.fairness.verdicts import (
     number,
     together,
 )
-from reportgen.metrics.light import light_of
-from reportgen.metrics.light_maps import HEIGHT_NOT_KNOWN, HEIGHT_NOT_MEASURED
 from reportgen.model.message import Amount, Count, Notes, Share, Term, Value, message, note
 from reportgen.model.trial import Trial, Varied
 
@@ -29,8 +29,9 @@ FEWEST_POINTS = (
 
 @dataclass(frozen=True)
 class Likeness:
-    """How far apart treatments may lie in a quantity: shares of the lowest where `relative`, else
-    its own unit.
+    """How far apart treatments may lie in a quantity.
+
+    Shares of the lowest where `relative`, else its own unit.
 
     `what` and `compared` are keys of terms: the quantity, and what a trial compares that compares
     it. `step` is the unit of a difference. `varied` is the answer to What was varied by which a
@@ -69,8 +70,9 @@ class Unsettled:
 def likeness(
     trial: Trial, rule: Likeness, values: Values, unsettled: Unsettled = Unsettled()
 ) -> Finding | None:
-    """Judge how far treatments lie apart; with a treatment of unknown value, no better than not
-    recorded.
+    """Judge how far treatments lie apart.
+
+    With a treatment of unknown value, no better than not recorded.
 
     None where treatments were meant to differ and it is not known of all how far: nothing was to be
     alike.
@@ -129,7 +131,10 @@ def light_matched(trial: Trial, ppfd: Values, dli: Values) -> Finding | None:
     ppfd: mean by treatment, µmol m-2 s-1; dli: by treatment, mol m-2 d-1.
     """
     unsettled = _heights_not_settled(trial)
-    hours = {one.photoperiod for one in trial.treatments if one.code in ppfd}
+    hours = set()
+    for treatment in trial.treatments:
+        if treatment.code in ppfd:
+            hours.add(treatment.photoperiod)
     if len(ppfd) < 2 or len(dli) < len(ppfd) or len(hours) == 1:
         return likeness(trial, PPFD, ppfd, unsettled)
     judged = likeness(trial, DLI, dli, unsettled)
@@ -143,9 +148,13 @@ def light_matched(trial: Trial, ppfd: Values, dli: Values) -> Finding | None:
 
 def _heights_not_settled(trial: Trial) -> Unsettled:
     """Return the treatments whose light was read, and yet is not known at the height in use."""
-    notes = {code: found.notes for code, found in light_of(trial).items()}
-    not_recorded = [code for code, why in notes.items() if why == HEIGHT_NOT_KNOWN]
-    not_measured = [code for code, why in notes.items() if why == HEIGHT_NOT_MEASURED]
+    not_recorded: list[str] = []
+    not_measured: list[str] = []
+    for code, found in light_of(trial).items():
+        if found.notes == HEIGHT_NOT_KNOWN:
+            not_recorded.append(code)
+        elif found.notes == HEIGHT_NOT_MEASURED:
+            not_measured.append(code)
     said: Notes = ()
     if not_recorded:
         said += note("height_in_use_not_recorded", treatments=names(trial, not_recorded))
@@ -167,13 +176,17 @@ def light_even(trial: Trial, uniformity: Values) -> Finding:
         )
         reasons = too_few + reasons
     unknown = finding("not recorded", *reasons)
-    even = {code: uniformity[code] for code in points if code in uniformity}
+    even = {}
+    for code in points:
+        if code in uniformity:
+            even[code] = uniformity[code]
     if not even:
         return unknown
-    shares: dict[str, Value] = {
-        code: message("share_over_points", share=Share(share), points=Count(points[code], "point"))
-        for code, share in even.items()
-    }
+    shares: dict[str, Value] = {}
+    for code, share in even.items():
+        shares[code] = message(
+            "share_over_points", share=Share(share), points=Count(points[code], "point")
+        )
     verdict = at_least(min(even.values()), EVEN, FAIRLY_EVEN)
     known = finding(verdict, message("darkest_point", each=each(trial, shares)))
     if missing:
@@ -182,12 +195,16 @@ def light_even(trial: Trial, uniformity: Values) -> Finding:
 
 
 def _points_of_maps(trial: Trial) -> dict[str, int]:
-    """Return how many points tell how even a treatment's light was: where every map has several,
-    and light.
+    """Return how many points tell how even a treatment's light was.
+
+    Where every map has several, and light.
     """
     points: dict[str, int] = {}
     for code, found in light_of(trial).items():
-        enough = [light for light in found.light if light.count >= FEWEST_POINTS and light.mean > 0]
+        enough = []
+        for light in found.light:
+            if light.count >= FEWEST_POINTS and light.mean > 0:
+                enough.append(light)
         if enough and len(enough) == len(found.light):
             points[code] = sum(light.count for light in enough)
     return points
@@ -196,7 +213,10 @@ def _points_of_maps(trial: Trial) -> dict[str, int]:
 def temperature_matched(trial: Trial, air: Values) -> Finding | None:
     """Judge whether treatments had the same air temperature. air: mean by treatment, °C."""
     common = shared(trial, air_temperature)
-    own = {code: value for code, value in air.items() if code not in common}
+    own = {}
+    for code, value in air.items():
+        if code not in common:
+            own[code] = value
     if common and not own:
         mean = Amount(air[next(iter(common))], AIR.unit)
         return finding("not recorded", message("air_logged_together", mean=mean))

@@ -4,16 +4,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from reportgen.metrics.fairness.verdicts import Finding, Values, finding, names
 from reportgen.metrics.harvests import picking_days
+from reportgen.metrics.validity.verdicts import Finding, Values, finding, names
 from reportgen.model.message import Amount, Message, Several, Span, Term, message
 from reportgen.model.trial import Trial
 
 
 @dataclass(frozen=True)
 class UsualRange:
-    """The usual figures of leafy crops harvested whole; `needs_lamps` where it holds under lamps
-    alone.
+    """The usual figures of leafy crops harvested whole.
+
+    `needs_lamps` where it holds under lamps alone.
     """
 
     span: Span
@@ -31,8 +32,9 @@ FEWEST_HOURS: Final = 8.0  # of lamps a day; lamps that shine for less support d
 
 
 def in_usual_ranges(trial: Trial, figures: Mapping[str, Values]) -> Finding | None:
-    """Judge figures by those of `RANGES` that hold for the trial; None where there are no figures
-    to judge.
+    """Judge figures by those of `RANGES` that hold for the trial.
+
+    None where there are no figures to judge.
 
     figures: the values of each of its measures, by treatment.
     """
@@ -49,32 +51,36 @@ def in_usual_ranges(trial: Trial, figures: Mapping[str, Values]) -> Finding | No
 
 
 def is_support_light(trial: Trial) -> bool:
-    """Return whether lamps of a treatment are known to have shone for less than `FEWEST_HOURS` a
-    day.
-    """
+    """Return whether lamps are known to have shone for less than `FEWEST_HOURS` a day."""
     hours: dict[str, float] = {}
     for load in trial.loads:
         hours[load.treatment] = max(load.hours_per_day, hours.get(load.treatment, 0.0))
-    for one in trial.treatments:
-        if one.photoperiod is not None:
-            hours[one.code] = one.photoperiod
+    for treatment in trial.treatments:
+        if treatment.photoperiod is not None:
+            hours[treatment.code] = treatment.photoperiod
     return any(each < FEWEST_HOURS for each in hours.values())
 
 
 def _judged(trial: Trial, known: Mapping[str, Values]) -> Finding:
-    beyond = [said for key, values in known.items() if (said := _beyond(trial, key, values))]
+    beyond: list[Message] = []
+    for key, values in known.items():
+        if said := _beyond(trial, key, values):
+            beyond.append(said)
     if beyond:
         outside = message("outside_published_ranges", beyond=Several(tuple(beyond)))
         return finding("caution", outside, message("check_units"))
-    usual = tuple(
-        message("published_range", measure=Term(key), usual=RANGES[key].span) for key in known
-    )
-    return finding("sound", message("in_published_ranges", usual=Several(usual)))
+    usual: list[Message] = []
+    for key in known:
+        usual.append(message("published_range", measure=Term(key), usual=RANGES[key].span))
+    return finding("sound", message("in_published_ranges", usual=Several(tuple(usual))))
 
 
 def _beyond(trial: Trial, key: str, values: Values) -> Message | None:
     usual = RANGES[key].span
-    codes = [code for code, value in values.items() if not usual.low <= value <= usual.high]
+    codes = []
+    for code, value in values.items():
+        if not usual.low <= value <= usual.high:
+            codes.append(code)
     if not codes:
         return None
     amounts = Several(tuple(Amount(values[code], usual.unit) for code in codes))

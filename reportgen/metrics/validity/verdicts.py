@@ -26,8 +26,9 @@ GRAVEST_FIRST: tuple[VerdictWord, ...] = ("problem", "caution", "not recorded", 
 
 
 def worst(*verdicts: VerdictWord) -> VerdictWord:
-    """Return the gravest of some verdicts; what was not recorded is graver than what is sound, no
-    more.
+    """Return the gravest of some verdicts.
+
+    What was not recorded is graver than what is sound, no more.
     """
     return min(verdicts, key=GRAVEST_FIRST.index)
 
@@ -44,8 +45,11 @@ def finding(verdict: VerdictWord, *messages: Message) -> Finding:
 
 def together(*findings: Finding) -> Finding:
     """Return the gravest verdict of some findings, with all that they say."""
-    messages = tuple(message for _, own in findings for message in own)
-    return worst(*(verdict for verdict, _ in findings)), messages
+    messages: list[Message] = []
+    for _, own in findings:
+        messages += own
+    verdict = worst(*(verdict for verdict, _ in findings))
+    return verdict, tuple(messages)
 
 
 def at_most(value: float, sound: float, caution: float) -> VerdictWord:
@@ -85,7 +89,8 @@ def quotes(texts: Iterable[str]) -> Several:
 def names(trial: Trial, codes: Iterable[str]) -> Several:
     """Return the names of some treatments, in the order of the trial."""
     wanted = set(codes)
-    return Several(tuple(TreatmentName(one.code) for one in trial.treatments if one.code in wanted))
+    in_order = [TreatmentName(code) for code in trial.treatment_codes if code in wanted]
+    return Several(tuple(in_order))
 
 
 def each(trial: Trial, values: Mapping[str, Value]) -> Several:
@@ -95,9 +100,11 @@ def each(trial: Trial, values: Mapping[str, Value]) -> Several:
 
 def of_each(trial: Trial, values: Mapping[str, Value]) -> Sequence[OfTreatment]:
     """Return each treatment's value with its treatment, in the order of the trial."""
-    return [
-        OfTreatment(values[one.code], one.code) for one in trial.treatments if one.code in values
-    ]
+    of_treatments: list[OfTreatment] = []
+    for code in trial.treatment_codes:
+        if code in values:
+            of_treatments.append(OfTreatment(values[code], code))
+    return of_treatments
 
 
 def amounts(values: Values, unit: str) -> dict[str, Value]:
@@ -107,16 +114,16 @@ def amounts(values: Values, unit: str) -> dict[str, Value]:
 
 def lacking(trial: Trial, known: Iterable[str]) -> list[str]:
     """Return the codes of the treatments that nothing is known of."""
-    there = set(known)
-    return [treatment.code for treatment in trial.treatments if treatment.code not in there]
+    present = set(known)
+    return [code for code in trial.treatment_codes if code not in present]
 
 
 def means(trial: Trial, values: Mapping[str, float]) -> dict[str, float]:
     """Return each treatment's mean of its trays' values, trays without plants and without a value
     left out.
     """
-    found: dict[str, list[float]] = {}
+    by_treatment: dict[str, list[float]] = {}
     for tray in planted(trial):
         if tray.code in values:
-            found.setdefault(tray.treatment, []).append(values[tray.code])
-    return {code: sum(own) / len(own) for code, own in found.items()}
+            by_treatment.setdefault(tray.treatment, []).append(values[tray.code])
+    return {code: sum(own) / len(own) for code, own in by_treatment.items()}

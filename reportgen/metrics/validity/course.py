@@ -5,7 +5,10 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 
 from reportgen.metrics.energy import ENOUGH_DAYS, covered_by_meters, is_shared
-from reportgen.metrics.fairness.verdicts import (
+from reportgen.metrics.harvests import picking_days
+from reportgen.metrics.start_weights import stand_out, start_weights
+from reportgen.metrics.totals import planted, plants_of_treatments, treatment_by_tray
+from reportgen.metrics.validity.verdicts import (
     ROUNDING,
     Finding,
     amounts,
@@ -23,9 +26,6 @@ from reportgen.metrics.fairness.verdicts import (
     together,
     units,
 )
-from reportgen.metrics.harvests import picking_days
-from reportgen.metrics.start_weights import stand_out, start_weights
-from reportgen.metrics.totals import harvested_in, planted
 from reportgen.model.message import Amount, Count, Message, Quote, Share, Value, message
 from reportgen.model.trial import SolutionEvent, Trial
 
@@ -42,16 +42,16 @@ WHOLE = 1.0  # of the trial's days
 
 
 def first_fills(trial: Trial) -> dict[str, date]:
-    """Return the day on which each tray with plants was first filled, by tray; without a fill there
-    is none.
+    """Return the day on which each tray with plants was first filled, by tray.
+
+    Without a fill there is none.
     """
-    codes = {tray.code for tray in planted(trial)}
-    fills = sorted(
-        (event.on, event.tray)
-        for event in trial.solution
-        if event.kind == "fill" and event.tray in codes
-    )
-    return {tray: on for on, tray in reversed(fills)}
+    codes = set(treatment_by_tray(trial))
+    first: dict[str, date] = {}
+    for event in trial.solution:
+        if event.kind == "fill" and event.tray in codes:
+            first[event.tray] = min(event.on, first.get(event.tray, event.on))
+    return first
 
 
 def harvests(trial: Trial) -> dict[str, date]:
@@ -68,8 +68,9 @@ def _apart(trial: Trial, days: Mapping[str, date]) -> float:
 
 
 def same_start(trial: Trial) -> Finding:
-    """Judge whether all treatments began alike: sown and started on one day, with plants of one
-    weight.
+    """Judge whether all treatments began alike.
+
+    Sown and started on one day, with plants of one weight.
     """
     return together(_filled(trial), _sown(trial), *_start_weights(trial))
 
@@ -91,11 +92,13 @@ def _filled(trial: Trial) -> Finding:
 
 
 def _start_weights(trial: Trial) -> Iterator[Finding]:
-    """Judge start weights where two treatments have them, by their size and by what chance between
-    trays explains.
-    """
+    """Judge differences in start weight by their size and by chance between trays."""
     trays = zip(planted(trial), start_weights(trial).tolist(), strict=True)
-    weights = means(trial, {tray.code: weight for tray, weight in trays if weight > 0})
+    above_zero = {}
+    for tray, weight in trays:
+        if weight > 0:
+            above_zero[tray.code] = weight
+    weights = means(trial, above_zero)
     if len(weights) < 2:
         return
     apart = max(weights.values()) / min(weights.values()) - 1
@@ -122,10 +125,12 @@ def same_harvest_age(trial: Trial) -> Finding:
         return finding("sound", _age(trial, last))
     apart = _apart(trial, days)
     verdict = at_most(apart, SAME_DAYS, CLOSE_DAYS)
-    said = message("harvested_from_to", first=day(first), last=day(last), apart=Amount(apart, "d"))
+    statement = message(
+        "harvested_from_to", first=day(first), last=day(last), apart=Amount(apart, "d")
+    )
     if verdict == "sound":
-        return finding(verdict, said)
-    return finding(verdict, said, message("harvested_at_one_size"))
+        return finding(verdict, statement)
+    return finding(verdict, statement, message("harvested_at_one_size"))
 
 
 def _age(trial: Trial, harvested: date) -> Message:
@@ -160,25 +165,22 @@ def losses(trial: Trial) -> Finding | None:
 
 
 def _losses(trial: Trial) -> Finding:
-    started: dict[str, int] = defaultdict(int)
-    kept: dict[str, int] = defaultdict(int)
-    treatment_of = {tray.code: tray.treatment for tray in planted(trial)}
-    for tray in planted(trial):
-        started[tray.treatment] += tray.plants_started
-    for plant in trial.plants:
-        if plant.tray in treatment_of:
-            kept[treatment_of[plant.tray]] += harvested_in(plant)
-    lost = {code: 1 - kept[code] / of for code, of in started.items()}
-    if max(lost.values()) <= 0:
+    started, harvested = plants_of_treatments(trial)
+    lost: dict[str, float] = {}
+    shares: dict[str, Value] = {}
+    for code, number_started in started.items():
+        lost[code] = 1 - harvested[code] / number_started
+        shares[code] = _lost(lost[code], number_started, harvested[code])
+    most = max(lost.values())
+    if most <= 0:
         whole = Count(sum(started.values()), "plant")
         return finding("sound", message("none_lost", plants=whole, share=Share(0.0)))
-    shares = {code: _lost(share, started[code], kept[code]) for code, share in lost.items()}
-    apart = max(lost.values()) - min(lost.values())
-    verdict = at_most(max(lost.values()), FEW_LOST, MANY_LOST)
-    said = message("plants_lost", each=each(trial, shares), points=number(100 * apart))
+    apart = most - min(lost.values())
+    verdict = at_most(most, FEW_LOST, MANY_LOST)
+    statement = message("plants_lost", each=each(trial, shares), points=number(100 * apart))
     if at_most(apart, UNEQUAL_LOSSES, UNEQUAL_LOSSES) != "sound":
-        return finding("problem", said, message("losses_differ"))
-    return finding(verdict, said)
+        return finding("problem", statement, message("losses_differ"))
+    return finding(verdict, statement)
 
 
 def _lost(share: float, started: int, kept: int) -> Message:
@@ -188,8 +190,9 @@ def _lost(share: float, started: int, kept: int) -> Message:
 
 
 def solution_ran_out(trial: Trial) -> Finding | None:
-    """Judge whether a tray was without solution, as far as recorded volumes tell; uptake between is
-    not recorded.
+    """Judge whether a tray was without solution, as far as recorded volumes tell.
+
+    Uptake between is not recorded.
 
     None where no volume is recorded.
     """
@@ -198,18 +201,21 @@ def solution_ran_out(trial: Trial) -> Finding | None:
     events: dict[str, list[SolutionEvent]] = defaultdict(list)
     for event in trial.solution:
         events[event.tray].append(event)
-    trays = [tray.code for tray in planted(trial)]
-    known = [
-        tray for tray in trays if {"fill", "remaining"} <= {event.kind for event in events[tray]}
-    ]
-    low = _gravest(trial.unit, [one for tray in trays for one in _ran_out(tray, events[tray])])
+    trays = list(treatment_by_tray(trial))
+    known: list[str] = []
+    emptied: list[Finding] = []
+    for tray in trays:
+        emptied.extend(_ran_out(tray, events[tray]))
+        kinds = {event.kind for event in events[tray]}
+        if {"fill", "remaining"} <= kinds:
+            known.append(tray)
+    findings = _gravest(trial.unit, emptied)
     if len(known) < len(trays):
-        said = message(
-            "solution_known_for", number=number(len(known)), trays=units(trial, len(trays))
-        )
-        low.append(finding("not recorded", said))
-    if low:
-        return together(*low)
+        number_of_trays = units(trial, len(trays))
+        coverage = message("solution_known_for", number=number(len(known)), trays=number_of_trays)
+        findings.append(finding("not recorded", coverage))
+    if findings:
+        return together(*findings)
     least = min(known, key=lambda tray: _left(events[tray]))
     volume = Amount(_left(events[least]), "L")
     return finding("sound", message("least_solution_left", volume=volume, tray=Quote(least)))
@@ -217,14 +223,14 @@ def solution_ran_out(trial: Trial) -> Finding | None:
 
 def _left(events: list[SolutionEvent]) -> float:
     """Return what was left at the end, L."""
-    return max(
-        (event for event in events if event.kind == "remaining"), key=lambda event: event.on
-    ).volume
+    remaining = [event for event in events if event.kind == "remaining"]
+    return max(remaining, key=lambda event: event.on).volume
 
 
 def _ran_out(tray: str, events: list[SolutionEvent]) -> list[Finding]:
-    """Return what is worst of a tray: empty, perhaps empty, nearly empty; nothing where all was
-    well.
+    """Return what is worst of a tray: empty, perhaps empty, nearly empty.
+
+    Nothing where all was well.
     """
     low = [*_emptied(tray, events), *_left_too_little(tray, events)]
     return sorted(low, key=gravity)[:1]
@@ -241,14 +247,14 @@ def _emptied(tray: str, events: list[SolutionEvent]) -> Iterator[Finding]:
             yield finding("problem", message("emptied", tray=Quote(tray), day=day(on)))
         elif filled and change >= filled * (1 - ROUNDING):
             volume, first_fill = Amount(change, "L"), Amount(filled, "L")
-            said = message(
+            statement = message(
                 "took_its_first_fill",
                 tray=Quote(tray),
                 day=day(on),
                 volume=volume,
                 first_fill=first_fill,
             )
-            yield finding("caution", said)
+            yield finding("caution", statement)
         filled = filled or change
 
 
@@ -280,13 +286,13 @@ def _left_too_little(tray: str, events: list[SolutionEvent]) -> Iterator[Finding
     if left <= 0:
         yield finding("problem", message("ran_out", tray=Quote(tray)))
     elif left < filled * NEARLY_EMPTY * (1 - ROUNDING):
-        said = message(
+        statement = message(
             "nearly_empty",
             tray=Quote(tray),
             volume=Amount(left, "L"),
             first_fill=Amount(filled, "L"),
         )
-        yield finding("caution", said)
+        yield finding("caution", statement)
 
 
 def meters_span(trial: Trial) -> Finding | None:
@@ -295,9 +301,10 @@ def meters_span(trial: Trial) -> Finding | None:
     None where neither a meter nor a device is recorded.
     """
     counting = {reading.treatment for reading in trial.meter}
-    covered = {
-        code: share for code, share in covered_by_meters(trial).items() if counting & {code, None}
-    }
+    covered = {}
+    for code, share in covered_by_meters(trial).items():
+        if counting & {code, None}:
+            covered[code] = share
     if not covered:
         return _without_meter(trial)
     verdict = at_least(min(covered.values()), WHOLE, ENOUGH_DAYS)
@@ -321,12 +328,15 @@ def _counted(trial: Trial, covered: Mapping[str, float]) -> Message:
 
 def _unmetered(trial: Trial, codes: list[str]) -> Iterator[Finding]:
     """Find treatments without a meter beside others that have one."""
-    calculated = [code for code in codes if any(load.treatment == code for load in trial.loads)]
+    with_loads = {load.treatment for load in trial.loads}
+    calculated = [code for code in codes if code in with_loads]
     unknown = [code for code in codes if code not in calculated]
     none = Share(0.0)
     if calculated:
-        said = message("electricity_calculated", treatments=names(trial, calculated), share=none)
-        yield finding("caution", said)
+        statement = message(
+            "electricity_calculated", treatments=names(trial, calculated), share=none
+        )
+        yield finding("caution", statement)
     if unknown:
         yield finding(
             "problem",
@@ -335,7 +345,11 @@ def _unmetered(trial: Trial, codes: list[str]) -> Iterator[Finding]:
 
 
 def _shared_meters(trial: Trial) -> Iterator[Finding]:
-    common = sorted({reading.meter for reading in trial.meter if reading.treatment is None})
+    shared = set()
+    for reading in trial.meter:
+        if reading.treatment is None:
+            shared.add(reading.meter)
+    common = sorted(shared)
     if not common:
         return
     meters = Count(len(common), "meter")
