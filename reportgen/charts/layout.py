@@ -10,7 +10,7 @@ from typing import Any, Final
 import altair as alt
 
 from reportgen.charts import placed, theme
-from reportgen.charts.key import key
+from reportgen.charts.key import Key, key
 from reportgen.charts.lettering import LINE, cut
 from reportgen.charts.lettering import width as width_of
 from reportgen.charts.placed import Label
@@ -25,11 +25,12 @@ SHORT: Final = 3  # letters of a block's name that is a number or a letter
 GAP: Final = 5  # px between trays
 INSET: Final = 7  # px from the edge of a tray to its texts
 MOST_TOLD: Final = 16  # trays; more show their codes alone
-SYMBOL: Final = 16  # px, the symbol before a code
+SYMBOL: Final = 16.0  # px, the symbol before a code
 BETWEEN: Final = 12  # px between blocks
-DECIMALS: Final = (
-    2  # of a px; a sum of fractions a hair beyond the edge would make the figure a px wider
-)
+# Of a px: a sum of fractions a hair beyond the edge would make the figure a px wider.
+DECIMALS: Final = 2
+
+DIGITS: Final = "0123456789"
 
 Row = dict[str, Any]
 
@@ -44,10 +45,9 @@ class _Cell:
 
 
 def layout_plan(trial: Trial, width: float = theme.WIDTH) -> alt.LayerChart | None:
-    """Draw the plan of the trays: blocks under their names, positions side by side, in natural
-    order (2 before 10).
+    """Draw the plan of the trays: blocks under their names, positions side by side.
 
-    Where positions do not line up between blocks (each block counts on, or two trays share one),
+    Positions are in natural order (2 before 10). Where positions do not line up between blocks (each block counts on, or two trays share one),
     trays stand side by side in the order of their positions. Each shows its code, its treatment's
     shape and code, and its position. None where neither block nor position is recorded.
     """
@@ -57,37 +57,49 @@ def layout_plan(trial: Trial, width: float = theme.WIDTH) -> alt.LayerChart | No
     looks = theme.looks(trial)
     shown = list(looks.values())
     plan = _plan(trays, looks, placed.room(width))
-    called = _called(trial, looks, plan)
-    names_of = key([called.key[code] for code in looks], placed.room(width))
-    entries = list(zip(names_of.entries, shown, strict=True))
-    cells, names, bottom = _cells(trays, plan, names_of.height + BETWEEN)
+    names = _names(trial, looks, plan)
+    legend = key([names.key[code] for code in looks], placed.room(width))
+    cells, block_names, bottom = _cells(trays, plan, legend.height + BETWEEN)
     layers = [
         _boxes(cells, looks, plan),
         placed.symbols("symbols", [_symbol(cell, looks, plan) for cell in cells], shown),
-        placed.symbols(
-            "key",
-            [{"x": one.x + 6, "y": one.y, "treatment": look.name} for one, look in entries],
-            shown,
-        ),
-        *placed.texts("key", [label for one, _ in entries for label in one.labels]),
-        *placed.texts("blocks", names),
-        *placed.texts("trays", [label for cell in cells for label in _texts(cell, plan, called)]),
+        placed.symbols("key", _key_symbols(legend, shown), shown),
+        *placed.texts("key", legend.labels),
+        *placed.texts("blocks", block_names),
+        *placed.texts("trays", _tray_texts(cells, plan, names)),
     ]
     return placed.figure(layers, width, bottom)
 
 
+def _key_symbols(legend: Key, shown: Sequence[theme.Look]) -> list[Row]:
+    rows: list[Row] = []
+    for entry, look in zip(legend.entries, shown, strict=True):
+        rows.append({"x": entry.x + 6, "y": entry.y, "treatment": look.name})
+    return rows
+
+
+def _tray_texts(cells: Sequence[_Cell], plan: "_Plan", names: "_Names") -> list[Label]:
+    labels: list[Label] = []
+    for cell in cells:
+        labels += _texts(cell, plan, names)
+    return labels
+
+
 def natural(text: str) -> list[tuple[int, int, str]]:
     """Return a key that sorts texts with their numbers by value: 2 before 10, A2 before A10."""
-    parts = re.findall(r"[0-9]+|[^0-9]+", text)
-    return [
-        (0, int(part), "") if part[0] in "0123456789" else (1, 0, part.casefold()) for part in parts
-    ]
+    return [_sort_key(part) for part in re.findall(r"[0-9]+|[^0-9]+", text)]
+
+
+def _sort_key(part: str) -> tuple[int, int, str]:
+    """Return the key of a number or of the text between two."""
+    if part[0] in DIGITS:
+        return 0, int(part), ""
+    return 1, 0, part.casefold()
 
 
 @dataclass(frozen=True)
 class _Plan:
-    """How a plan is laid out: trays side by side in a block, blocks side by side, the width of a
-    tray, px.
+    """Layout of a plan: trays and blocks side by side, the width of a tray in px.
 
     Trays of a `dense` plan show their codes alone.
     """
@@ -105,7 +117,9 @@ class _Plan:
     @property
     def height(self) -> float:
         """Return the height of a tray, px."""
-        return LINE * (1 if self.dense else 3) + INSET
+        if self.dense:
+            return LINE + INSET
+        return 3 * LINE + INSET
 
 
 def _plan(trays: Sequence[Tray], looks: Mapping[str, theme.Look], room: float) -> _Plan:
@@ -124,30 +138,28 @@ def _plan(trays: Sequence[Tray], looks: Mapping[str, theme.Look], room: float) -
 
 
 @dataclass(frozen=True)
-class _Called:
-    """What treatments are called in boxes and in the key, by their codes, and positions in boxes."""
+class _Names:
+    """Names of treatments by code, in boxes and in the key, and of positions in boxes."""
 
     box: Mapping[str, str]
     key: Mapping[str, str]
     positions: Mapping[str, str]
 
 
-def _called(trial: Trial, looks: Mapping[str, theme.Look], plan: _Plan) -> _Called:
+def _names(trial: Trial, looks: Mapping[str, theme.Look], plan: _Plan) -> _Names:
     """Return names in boxes where all fit; else codes, which the key explains."""
     room = plan.side - 2 * INSET
     positions = _positions(trial.trays, room)
     names = {code: look.name for code, look in looks.items()}
     if plan.dense or all(width_of(name) <= room - SYMBOL for name in names.values()):
-        return _Called(names, names, positions)
+        return _Names(names, names, positions)
     codes = {code: code for code in looks}
     explained = {code: f"{name} ({code})" for code, name in names.items()}
-    return _Called(codes, explained, positions)
+    return _Names(codes, explained, positions)
 
 
 def _positions(trays: Sequence[Tray], room: float) -> Mapping[str, str]:
-    """Return what boxes call each position: with "at" where all fit so, else alone, else nothing
-    rather than a part.
-    """
+    """Return what boxes call each position: with "at", else alone, else nothing, as all fit."""
     bare = {tray.position: tray.position for tray in trays if tray.position}
     full = {position: say("at {position}", position=position) for position in bare}
     for shown in (full, bare):
@@ -160,7 +172,7 @@ def _blocks(trays: Sequence[Tray]) -> list[list[Tray]]:
     ordered = sorted(
         trays, key=lambda tray: (natural(tray.block), tray.block, natural(tray.position))
     )
-    return [list(found) for _, found in groupby(ordered, key=lambda tray: tray.block)]
+    return [list(block) for _, block in groupby(ordered, key=lambda tray: tray.block)]
 
 
 def _cells(
@@ -180,8 +192,9 @@ def _cells(
         if has_names:
             name = cut(_block_name(block[0].block), plan.block, 1)[0]
             names.append(Label(left, top + LINE / 2, name, is_bold=True))
-        first = top + (LINE + 3 if has_names else 0)
-        cells += _block(block, columns, plan, left, first)
+            cells += _block(block, columns, plan, left, top + LINE + 3)
+        else:
+            cells += _block(block, columns, plan, left, top)
         bottom = max(bottom, max(cell.top for cell in cells) + plan.height)
     return cells, names, bottom
 
@@ -206,7 +219,7 @@ def _block_name(block: str) -> str:
 
 
 def _columns(trays: Sequence[Tray]) -> dict[str, int]:
-    """Return the column of each position, or nothing where positions do not line up between blocks."""
+    """Return the column of each position; empty where blocks do not share their positions."""
     cells = Counter((tray.block, tray.position) for tray in trays)
     positions = {tray.position for tray in trays}
     aligned = max(cells.values()) == 1 and "" not in positions and len(positions) < len(trays)
@@ -220,8 +233,8 @@ def _boxes(cells: Sequence[_Cell], looks: Mapping[str, theme.Look], plan: _Plan)
     for cell in cells:
         right = round(cell.left + plan.side, DECIMALS)
         place = {"x": cell.left, "to": right, "y": cell.top, "bottom": cell.top + plan.height}
-        tells = {"tray": cell.tray.code, "position": cell.tray.position}
-        rows.append({**place, **tells, "treatment": looks[cell.tray.treatment].name})
+        texts = {"tray": cell.tray.code, "position": cell.tray.position}
+        rows.append({**place, **texts, "treatment": looks[cell.tray.treatment].name})
     box = alt.Chart().mark_rect(cornerRadius=3, opacity=theme.PALE)
     box = box.encode(
         x=placed.X,
@@ -230,14 +243,13 @@ def _boxes(cells: Sequence[_Cell], looks: Mapping[str, theme.Look], plan: _Plan)
         y2=alt.Y2("bottom:Q"),
         fill=theme.fill(list(looks.values())),
     )
-    made: alt.Chart = box.encode(tooltip=theme.tooltip("tray:N", "treatment:N", "position:N"))
-    return made.properties(data=theme.rows("boxes", rows))
+    box = box.encode(tooltip=theme.tooltip("tray:N", "treatment:N", "position:N"))
+    chart: alt.Chart = box.properties(data=theme.rows("boxes", rows))
+    return chart
 
 
 def _symbol(cell: _Cell, looks: Mapping[str, theme.Look], plan: _Plan) -> Row:
-    """Return the symbol of a tray's treatment, before the treatment's code or before the tray's
-    that stands alone.
-    """
+    """Return the symbol of a tray's treatment, before its code; before the tray's if dense."""
     if plan.dense:
         line = 0.5
     else:
@@ -246,30 +258,35 @@ def _symbol(cell: _Cell, looks: Mapping[str, theme.Look], plan: _Plan) -> Row:
     return {**place, "treatment": looks[cell.tray.treatment].name}
 
 
-def _texts(cell: _Cell, plan: _Plan, called: _Called) -> list[Label]:
+def _texts(cell: _Cell, plan: _Plan, names: _Names) -> list[Label]:
     """Return code, treatment and position of a tray, cut to its width."""
     tray, room = cell.tray, plan.side - 2 * INSET
     if plan.dense:
-        return _lines(cell, room, [(tray.code, float(SYMBOL), True)])
-    treatment = called.box[tray.treatment]
+        return _lines(cell, room, [_Line(tray.code, SYMBOL, is_bold=True)])
+    treatment = names.box[tray.treatment]
     if not tray.is_planted:
         treatment = say("{treatment}, no plants", treatment=treatment)
-    position = called.positions.get(tray.position, "")
-    return _lines(
-        cell,
-        room,
-        [(tray.code, 0.0, True), (treatment, float(SYMBOL), False), (position, 0.0, False)],
-    )
+    position = names.positions.get(tray.position, "")
+    lines = [_Line(tray.code, is_bold=True), _Line(treatment, SYMBOL), _Line(position)]
+    return _lines(cell, room, lines)
 
 
-def _lines(cell: _Cell, room: float, lines: Sequence[tuple[str, float, bool]]) -> list[Label]:
-    """Return lines of text from the top of a tray on; each is a text, the px before it, and whether
-    it is bold.
-    """
-    found: list[Label] = []
-    for place, (text, inset, is_bold) in enumerate(lines):
-        if text:
-            y = cell.top + INSET / 2 + LINE * (place + 0.5)
-            shown = cut(theme.one_line(text), room - inset, 1)[0]
-            found.append(Label(cell.left + INSET + inset, y, shown, is_bold=is_bold))
-    return found
+@dataclass(frozen=True)
+class _Line:
+    """A line of text in a tray, the px before it, whether it is bold."""
+
+    text: str
+    inset: float = 0.0
+    is_bold: bool = False
+
+
+def _lines(cell: _Cell, room: float, lines: Sequence[_Line]) -> list[Label]:
+    """Return lines of text from the top of a tray on."""
+    labels: list[Label] = []
+    y = cell.top + INSET / 2 + LINE / 2
+    for line in lines:
+        if line.text:
+            text = cut(theme.one_line(line.text), room - line.inset, 1)[0]
+            labels.append(Label(cell.left + INSET + line.inset, y, text, is_bold=line.is_bold))
+        y += LINE
+    return labels
