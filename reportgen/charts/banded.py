@@ -43,8 +43,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Bands:
-    """What a figure shows: its lines, the title of what is measured, how a line goes from day to
-    day.
+    """What a figure shows: lines, the title of the measure, how a line goes from day to day.
 
     The axis starts at zero where `is_from_zero`.
     """
@@ -57,11 +56,10 @@ class Bands:
     @property
     def rows(self) -> list[Row]:
         """Return the rows of all lines, each with its treatment's name."""
-        return [
-            {"part": 0, "treatment": line.look.name, **row}
-            for line in self.lines
-            for row in line.rows
-        ]
+        rows: list[Row] = []
+        for line in self.lines:
+            rows += [{"part": 0, "treatment": line.look.name, **row} for row in line.rows]
+        return rows
 
     @property
     def looks(self) -> list[theme.Look]:
@@ -71,18 +69,21 @@ class Bands:
 
 def figures(estimate: Estimate) -> Row:
     """Return a figure with its limits; it stands alone where it has none."""
-    low, high = estimate.low, estimate.high
-    return {
-        "value": estimate.value,
-        "low": estimate.value if low is None else low,
-        "high": estimate.value if high is None else high,
-        "reach": reach(low, high),
-    }
+    return {**limits(estimate), "reach": reach(estimate.low, estimate.high)}
+
+
+def limits(estimate: Estimate) -> Row:
+    """Return a figure and its limits; a limit that it lacks is the figure itself."""
+    row: Row = dict.fromkeys(("value", "low", "high"), estimate.value)
+    if estimate.low is not None:
+        row["low"] = estimate.low
+    if estimate.high is not None:
+        row["high"] = estimate.high
+    return row
 
 
 def draw(trial: Trial, bands: Bands, width: float = theme.WIDTH) -> alt.TopLevelMixin | None:
-    """Draw the lines in one plane, or each in a panel of its own beside the reference's where they
-    are many.
+    """Draw the lines in one plane; many ones each in a panel, beside the reference's.
 
     None without any row.
     """
@@ -103,9 +104,11 @@ def _axes(trial: Trial, bands: Bands) -> tuple[Axis, Axis]:
         bottom = min(0.0, low)
     else:
         bottom = low - room
-    ends = min(days), max(days) if max(days) > min(days) else min(days) + 1
+    first, last = min(days), max(days)
+    if first == last:
+        last = first + 1
     title = say("Days since the start on {day}", day=language.day(trial.started_on))
-    return Axis(title, ends), Axis(bands.title, (bottom, high + room))
+    return Axis(title, (first, last)), Axis(bands.title, (bottom, high + room))
 
 
 def _together(bands: Bands, x: Axis, y: Axis, width: float) -> alt.LayerChart:
@@ -113,19 +116,17 @@ def _together(bands: Bands, x: Axis, y: Axis, width: float) -> alt.LayerChart:
     room = line_ends.room_for([look.name for look in bands.looks], width)
     ground = plane.plane(width, height, x, y, names=room + _beside(bands))
     ends = [End(line.look, ground.px(line.rows[-1]["value"])) for line in bands.lines if line.rows]
-    found = line_ends.names(ends, room, height)
-    if not found:
+    names = line_ends.names(ends, room, height)
+    if not names:
         ground = plane.plane(width, height, x, y, plane.EDGE + _beside(bands)).with_key(bands.looks)
     layers = [*_bands(ground, bands), *_curves(ground, bands)]
     if bands.interpolation == "step-after":
         layers += _last_limits(ground, bands)
-    return ground.figure([*layers, *_names(ground, bands, found)])
+    return ground.figure([*layers, *_names(ground, bands, names)])
 
 
 def _bands(ground: Plane, bands: Bands) -> list[alt.Chart]:
-    """Return each band with thin edges that carry the treatment's dashes; nothing where no line has
-    a width.
-    """
+    """Return each band with thin edges in the treatment's dashes; nothing where none has a width."""
     wide = [row for row in bands.rows if row["low"] < row["high"]]
     if not wide:
         return []
@@ -165,22 +166,19 @@ def _curves(ground: Plane, bands: Bands) -> list[alt.Chart]:
 
 
 def _last_limits(ground: Plane, bands: Bands) -> list[alt.Chart]:
-    """Return each treatment's last interval beside the last day, where the band of a step has no
-    width.
-    """
+    """Return each treatment's last interval beside the last day, where its band has no width."""
     layers: list[alt.Chart] = []
     for place, line in enumerate(bands.lines, 1):
-        data = theme.rows(
-            f"last interval {place}", [{"treatment": line.look.name, "part": 0, **line.rows[-1]}]
-        )
+        row = {"treatment": line.look.name, "part": 0, **line.rows[-1]}
+        data = theme.rows(f"last interval {place}", [row])
         rule = ground.at("day", "low").mark_rule(xOffset=STEP_OF_LIMITS * place, strokeWidth=2)
         layers.append(rule.encode(y2=alt.Y2("high:Q"), **_line_look(bands)).properties(data=data))
     return layers
 
 
-def _names(ground: Plane, bands: Bands, found: Sequence[Name]) -> list[alt.Chart]:
-    if found:
-        return line_ends.layers(found, ground.across + _beside(bands))
+def _names(ground: Plane, bands: Bands, names: Sequence[Name]) -> list[alt.Chart]:
+    if names:
+        return line_ends.layers(names, ground.across + _beside(bands))
     return []
 
 

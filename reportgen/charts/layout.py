@@ -47,9 +47,10 @@ class _Cell:
 def layout_plan(trial: Trial, width: float = theme.WIDTH) -> alt.LayerChart | None:
     """Draw the plan of the trays: blocks under their names, positions side by side.
 
-    Positions are in natural order (2 before 10). Where positions do not line up between blocks (each block counts on, or two trays share one),
-    trays stand side by side in the order of their positions. Each shows its code, its treatment's
-    shape and code, and its position. None where neither block nor position is recorded.
+    Positions are in natural order (2 before 10). Where they do not line up between blocks (each
+    block counts on, or two trays share one), trays stand side by side in the order of their
+    positions. Each shows its code, its treatment's shape and code, and its position. None where
+    neither block nor position is recorded.
     """
     trays = [tray for tray in trial.trays if tray.block or tray.position]
     if not trays:

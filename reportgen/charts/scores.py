@@ -35,8 +35,8 @@ def shares_by_class(
 ) -> alt.LayerChart | None:
     """Draw the plants of each treatment as one bar of 100%, parted by class.
 
-    The lowest class is first. Classes go from pale to strong, and a part that is wide enough carries the name of its class; a
-    key stands above where one is not. None where no plant was scored.
+    Classes go from the lowest, pale, to the highest, strong. A part that is wide enough carries the
+    name of its class; a key stands above where one is not. None where no plant was scored.
     """
     shown = _shown(trial, score)
     if not shown:
