@@ -11,7 +11,7 @@ from reportgen.model.trial import Trial
 
 
 def growth(
-    trial: Trial, found: GrowthOverTime, width: float = theme.WIDTH
+    trial: Trial, course: GrowthOverTime, width: float = theme.WIDTH
 ) -> alt.TopLevelMixin | None:
     """Draw a growth trait over days: the mean of each treatment's trays, zero included.
 
@@ -20,9 +20,13 @@ def growth(
     treatment has a figure.
     """
     looks = theme.looks(trial)
-    days = _thinned(found.days, len(looks))
-    lines = [Line(look, rows) for code, look in looks.items() if (rows := _rows(trial, days, code))]
-    return banded.draw(trial, Bands(lines, theme.labelled(found.measure)), width)
+    days = _thinned(course.days, len(looks))
+    lines: list[Line] = []
+    for code, look in looks.items():
+        rows = _rows(trial, days, code)
+        if rows:
+            lines.append(Line(look, rows))
+    return banded.draw(trial, Bands(lines, theme.labelled(course.measure)), width)
 
 
 def _thinned(days: Sequence[GrowthOnDay], treatments: int) -> Sequence[GrowthOnDay]:
