@@ -39,7 +39,7 @@ def in_row(places: Sequence[Place], left: float, right: float, y: float) -> list
     """
     shown = sorted(places, key=lambda place: place.x)
     widths = [width(place.text) + BESIDE for place in shown]
-    while sum(widths) > right - left:
+    while widths and sum(widths) > right - left:
         shown.pop()
         widths.pop()
     middles = spread([place.x - left for place in shown], widths, right - left)

@@ -80,8 +80,8 @@ def draw(lines: Sequence[Series], x: Axis, y: Axis, total: float) -> alt.LayerCh
     labels = [*placed.lines(0, 0, title), *bottom, *_figures(sheet, total), *_names(sheet)]
     symbols: list[Row] = []
     for panel in sheet.panels:
-        y = _name_top(panel) + LINE / 2
-        symbols.append({"x": panel.left + 6, "y": y, "treatment": panel.look.name})
+        middle = _name_top(panel) + LINE / 2
+        symbols.append({"x": panel.left + 6, "y": middle, "treatment": panel.look.name})
     layers = [_grid(sheet), *_lines(sheet, looks), placed.symbols("symbols", symbols, looks)]
     return placed.figure([*layers, *placed.texts("labels", labels)], total, bottom[-1].y + LINE / 2)
 
