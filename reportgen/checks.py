@@ -54,10 +54,10 @@ def check(
 def _found_in(source: Path, settings: Settings, today: date | None) -> Checked:
     """Return what is found in a workbook, or in a spreadsheet that was taken in."""
     from reportgen import workbook
-    from reportgen.importing import checking
+    from reportgen.importing import adopted, checking
 
     log.info("%s is read", source)
-    if checking.is_adopted(source):
+    if adopted.is_adopted(source):
         made = checking.read_adopted(source)
         outlook = checking.outlook(made, today, settings)
         return Checked(source, outlook.problems, read_back=made.read_back, steps=outlook.steps)

@@ -1,5 +1,6 @@
-"""Where paths lead once links are followed."""
+"""Where paths lead once links are followed, and where the templates lie."""
 
+from functools import cache
 from pathlib import Path
 
 
@@ -15,3 +16,13 @@ def lies_within(path: Path, folder: Path) -> bool:
         ValueError,
     ):  # a name too long, links in a ring (RuntimeError up to 3.12), a NUL
         return False
+
+
+@cache
+def templates() -> Path:
+    """Return the folder of the templates, in an installed package as in a checkout."""
+    package = Path(__file__).parent
+    inside = package / "templates"
+    if inside.is_dir():
+        return inside
+    return package.parent / "templates"

@@ -4,6 +4,7 @@ import multiprocessing
 import os
 import signal
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from typing import Any
@@ -55,14 +56,18 @@ def is_of_use() -> bool:
 
 
 def _serve(connection: Connection) -> None:
-    """Answer until the other process ends; what to say of Ctrl-C is left to it."""
+    """Answer until the other process ends; what to say of Ctrl-C is left to it.
+
+    A thread sends the answers, as a pipe holds few of them until the other side takes one.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
-        while True:
-            for function, arguments in connection.recv():
-                connection.send(_answer(function, arguments))
-    except (EOFError, OSError):
-        return
+    with ThreadPoolExecutor(1) as sender:
+        try:
+            while True:
+                for function, arguments in connection.recv():
+                    sender.submit(connection.send, _answer(function, arguments))
+        except (EOFError, OSError):
+            return
 
 
 def _answer(function: Callable[..., Any], arguments: tuple[Any, ...]) -> Answer:

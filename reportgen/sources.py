@@ -5,11 +5,13 @@ import os
 from collections.abc import Mapping
 from pathlib import Path
 
+from reportgen.importing import adopted
 from reportgen.language import say
 from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
 from reportgen.model.results import TrialIdentity
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.model.trial import LightSurvey, Trial
+from reportgen.workbook.kinds import SUFFIXES
 
 log = logging.getLogger(__name__)
 
@@ -30,12 +32,10 @@ def workbooks(sources: tuple[Path, ...]) -> tuple[Path, ...]:
 
 
 def _workbooks_in(folder: Path) -> list[Path]:
-    from reportgen.importing import checking
-
     found = sorted(path for path in folder.glob("*") if _is_workbook(path))
     read_with: set[Path] = set()
     for path in found:
-        if checking.is_adopted(path):
+        if adopted.is_adopted(path):
             read_with.update(beside(path))
     inside = [path for path in found if path not in read_with]
     if not inside:
@@ -52,27 +52,23 @@ def _empty(folder: Path) -> Problem:
 
 
 def _is_workbook(path: Path) -> bool:
-    from reportgen.importing import checking
-    from reportgen.workbook.cells import SUFFIXES
-
     if path.name.startswith(("~$", ".")):
         return False
     if path.suffix.casefold() in SUFFIXES:
         return True
-    return checking.is_text(path) and checking.is_adopted(path)
+    return adopted.is_text(path) and adopted.is_adopted(path)
 
 
 def beside(source: Path) -> tuple[Path, ...]:
     """Return the files that are read with a spreadsheet which was taken in, none with any other."""
+    if not adopted.is_adopted(source):
+        return ()
     from reportgen.importing import checking
-    from reportgen.importing.settings import settings_file
 
     try:
-        if checking.is_adopted(source):
-            return checking.files_of(source)
-        return ()
+        return checking.files_of(source)
     except WorkbookError:  # the check says why
-        return (settings_file(source),)
+        return (adopted.settings_file(source),)
 
 
 def slug_of(source: Path) -> str:
@@ -92,7 +88,7 @@ def checked(source: Path, settings: Settings = DEFAULTS, *, with_photos: bool = 
     from reportgen.importing import checking
 
     log.info("%s is read", source)
-    if checking.is_adopted(source):
+    if adopted.is_adopted(source):
         return checking.check(checking.read_adopted(source), settings, with_photos=with_photos)
     checking.refuse_unread(source)
     try:
@@ -111,7 +107,7 @@ def light_survey(source: Path) -> LightSurvey:
     from reportgen import workbook
     from reportgen.importing import checking
 
-    if checking.is_adopted(source):
+    if adopted.is_adopted(source):
         return checking.light_survey(checking.read_adopted(source))
     checking.refuse_unread(source)
     return workbook.light_survey(workbook.read(source))

@@ -7,7 +7,8 @@ from datetime import date, datetime
 import openpyxl
 import pytest
 
-from reportgen.importing.checking import check, is_adopted, read_adopted
+from reportgen.importing.adopted import is_adopted
+from reportgen.importing.checking import check, read_adopted
 from reportgen.model.problem import WorkbookError
 from tests.adopting import HEAD, PLANTS, TRIAL, book, measured, rows, said, taken_in, trial
 

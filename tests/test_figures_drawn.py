@@ -2,9 +2,12 @@
 it readable.
 """
 
+import json
 import re
 from pathlib import Path
 
+import altair
+import jsonschema
 import pytest
 
 from reportgen import metrics, pipeline, report
@@ -54,6 +57,15 @@ def drawn_of(figures_of):
         return known[name, width]
 
     return of
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_figure_keeps_to_the_schema_of_vega_lite(figures_of, name):
+    schema = jsonschema.Draft7Validator(altair.load_schema())
+    for figure in figures_of(name):
+        for spec in (figure.spec, figure.narrow_spec):
+            wrong = [error.message for error in schema.iter_errors(json.loads(spec))]
+            assert wrong == [], figure.key
 
 
 every_drawing = pytest.mark.parametrize(

@@ -8,7 +8,10 @@ from pathlib import Path
 import grimp
 import pytest
 
+from tests.workbooks import least, write
+
 ROOT = Path(__file__).parents[1]
+BOOK = ROOT / "sample_workbook" / "pak-choi-root-warmth.xlsx"
 HEAVY = (
     "pandas",
     "scipy",
@@ -20,6 +23,7 @@ HEAVY = (
     "numpy",
     "jinja2",
 )
+NOT_TO_CHECK = ("pandas", "scipy.stats", "altair", "weasyprint", "vl_convert")
 
 
 def test_a_room_imports_only_what_stands_to_its_right():
@@ -80,6 +84,31 @@ def test_help_loads_nothing_heavy():
         [sys.executable, "-c", program], capture_output=True, text=True, check=True
     )
     assert shown.stdout.strip() == "[]"
+
+
+def loaded_by(names, *words):
+    """Return which modules of `names` a command loads."""
+    program = (
+        "import sys, click.testing, reportgen.cli as cli;"
+        f"ran = click.testing.CliRunner().invoke(cli.main, {list(map(str, words))!r});"
+        "assert ran.exit_code == 0, ran.output;"
+        f"print([name for name in {names!r} if name in sys.modules])"
+    )
+    shown = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
+    return shown.stdout.strip()
+
+
+def test_a_check_loads_neither_charts_nor_layout_nor_distributions():
+    assert loaded_by(NOT_TO_CHECK, "check", BOOK) == "[]"
+
+
+def test_a_build_of_what_did_not_change_loads_nothing_heavy(tmp_path):
+    book = write(least(), tmp_path / "trial.xlsx")
+    words = ("build", book, "--out", tmp_path / "site", "--no-pdf")
+    assert "altair" in loaded_by(HEAVY, *words)
+    assert loaded_by(HEAVY, *words) == "[]"
 
 
 def test_the_top_level_holds_only_what_was_agreed():

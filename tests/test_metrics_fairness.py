@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reportgen import metrics
-from reportgen.metrics.compute import measured as measures_of
+from reportgen.metrics.computing import measured as measures_of
 from reportgen.metrics.fairness import fairness, without_outliers
 from reportgen.metrics.totals import water_used
 from reportgen.model.message import (

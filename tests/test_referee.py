@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from reportgen import metrics, report
-from reportgen.metrics.compute import measured
+from reportgen.metrics.computing import measured
 from reportgen.metrics.verdicts import conclusions, main_measure, problems_of
 from reportgen.model.trial import Cost, LightReading, ProducePrice, Tray, Treatment
 from tests.trials import codes, plants, readings, solution, trial

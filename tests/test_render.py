@@ -16,7 +16,7 @@ import lxml.html
 import pytest
 from PIL import Image
 
-from reportgen import schemas
+from reportgen import paths, schemas
 from reportgen.model.document import (
     Bullets,
     Facts,
@@ -299,11 +299,11 @@ def test_an_address_that_would_run_or_escape_is_refused(address):
 def test_templates_are_found_inside_an_installed_package_and_beside_a_checkout(
     tmp_path, monkeypatch
 ):
-    room = tmp_path / "package" / "render" / "templates.py"
-    monkeypatch.setattr(templates, "__file__", str(room))
-    assert templates.folder.__wrapped__() == tmp_path / "templates"
+    room = tmp_path / "package" / "paths.py"
+    monkeypatch.setattr(paths, "__file__", str(room))
+    assert paths.templates.__wrapped__() == tmp_path / "templates"
     (tmp_path / "package" / "templates").mkdir(parents=True)
-    assert templates.folder.__wrapped__() == tmp_path / "package" / "templates"
+    assert paths.templates.__wrapped__() == tmp_path / "package" / "templates"
 
 
 def test_the_site_has_one_stylesheet_one_script_and_its_fonts_under_names_that_change_with_their_content(

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from reportgen import files
+from reportgen import files, paths
 from reportgen.building import manifest
 from reportgen.building.manifest import Entry
 from reportgen.building.outcomes import How
@@ -66,6 +66,4 @@ def _digest_of(settings: Settings) -> str:
 
 def program() -> str:
     """Return a digest of the program, to tell whether another computer runs the same."""
-    from reportgen.render import templates
-
-    return manifest.program(templates.folder())
+    return manifest.program(paths.templates())

@@ -136,7 +136,7 @@ def _typed(kind: Any, value: Any) -> Any:
     if isinstance(kind, UnionType) and isinstance(value, dict):
         kind = _kind_of(value, typing.get_args(kind))
     if is_dataclass(kind) and value is not None:
-        hints = typing.get_type_hints(kind)
+        hints = _hints(typing.cast(type, kind))
         return typing.cast(type, kind)(
             **{name: _typed(hints[name], one) for name, one in value.items()}
         )
@@ -148,6 +148,11 @@ def _typed(kind: Any, value: Any) -> Any:
     if isinstance(kind, type) and issubclass(kind, Enum):
         return kind(value)
     return value
+
+
+@cache
+def _hints(kind: type) -> dict[str, Any]:
+    return typing.get_type_hints(kind)
 
 
 def _kind_of(value: dict[str, Any], kinds: Iterable[Any]) -> Any:

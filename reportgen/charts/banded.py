@@ -12,9 +12,7 @@ from reportgen import language
 from reportgen.charts import line_ends, panels, plane, theme
 from reportgen.charts.line_ends import End, Name
 from reportgen.charts.plane import Axis, Plane
-from reportgen.charts.tooltips import reach
 from reportgen.language import say
-from reportgen.model.results import Estimate
 from reportgen.model.trial import Trial
 
 HEIGHTS: Final = {True: 230, False: 110}  # px, by whether a figure is wide
@@ -33,7 +31,7 @@ Interpolation = Literal["step-after", "linear"]
 class Line:
     """One line: its look and its rows in order of days.
 
-    A row has the day, whether it `is_point`, and the fields of `figures`; rows of different `part`
+    A row has the day, whether it `is_point`, and the fields of `estimates.figures`; rows of different `part`
     are not joined.
     """
 
@@ -65,21 +63,6 @@ class Bands:
     def looks(self) -> list[theme.Look]:
         """Return the looks of the lines."""
         return [line.look for line in self.lines]
-
-
-def figures(estimate: Estimate) -> Row:
-    """Return a figure with its limits; it stands alone where it has none."""
-    return {**limits(estimate), "reach": reach(estimate.low, estimate.high)}
-
-
-def limits(estimate: Estimate) -> Row:
-    """Return a figure and its limits; a limit that it lacks is the figure itself."""
-    row: Row = dict.fromkeys(("value", "low", "high"), estimate.value)
-    if estimate.low is not None:
-        row["low"] = estimate.low
-    if estimate.high is not None:
-        row["high"] = estimate.high
-    return row
 
 
 def draw(trial: Trial, bands: Bands, width: float = theme.WIDTH) -> alt.TopLevelMixin | None:

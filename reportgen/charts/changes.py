@@ -12,7 +12,7 @@ from typing import Any, Final
 import altair as alt
 
 from reportgen import language
-from reportgen.charts import placed, plane, theme
+from reportgen.charts import estimates, placed, theme
 from reportgen.charts.lettering import LINE, cut, width, wrapped
 from reportgen.charts.placed import Label, Span
 from reportgen.charts.tooltips import told
@@ -174,8 +174,8 @@ def axis_ends(rows: Iterable[ChangeRow]) -> tuple[float, float]:
     """Return the ends of the axis in percent: all marks, intervals as far as they flatten nothing."""
     marked = _with_ratio(rows)
     marks = [within(row.ratio or WHOLE, (FLOOR, CEILING)) for row in marked]
-    low = min(plane.numbers(*(row.low for row in marked)), default=WHOLE)
-    high = max(plane.numbers(*(row.high for row in marked)), default=WHOLE)
+    low = min(estimates.numbers(*(row.low for row in marked)), default=WHOLE)
+    high = max(estimates.numbers(*(row.high for row in marked)), default=WHOLE)
     low = min(max(low, min(marks) / REACH, FLOOR), *marks, NARROWEST[0])
     high = max(min(high, max(marks) * REACH, CEILING), *marks, NARROWEST[1])
     margin = (high / low) ** MARGIN
@@ -464,7 +464,7 @@ def _has_arrow(row: ChangeRow, ends: tuple[float, float]) -> bool:
 
 def _is_beyond(row: ChangeRow, ends: tuple[float, float], side: int) -> bool:
     """Return whether a row goes on beyond an end of the axis. side: 0 left, 1 right."""
-    values = plane.numbers(row.low, row.ratio, row.high)
+    values = estimates.numbers(row.low, row.ratio, row.high)
     if side:
         return max(values) > ends[1]
     return min(values) < ends[0]

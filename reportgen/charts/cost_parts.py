@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import altair as alt
 
-from reportgen.charts import placed, plane, theme
+from reportgen.charts import estimates, placed, theme
 from reportgen.charts.cost_lines import Mass
 from reportgen.charts.lettering import LINE, cut
 from reportgen.charts.lettering import width as width_of
@@ -104,7 +104,7 @@ def _finite(cost: float | None) -> float | None:
 
 def _total(costs: Sequence[float | None]) -> float | None:
     """Return the sum of costs, None where one is not known."""
-    known = plane.numbers(*costs)
+    known = estimates.numbers(*costs)
     if len(known) == len(costs):
         return sum(known)
     return None
@@ -120,7 +120,7 @@ def _layers(trial: Trial, bars: Sequence[_Bar], mass: Mass, width: float) -> lis
     left = min(max(width_of(bar.label) for bar in bars) + 2 * BESIDE, LABEL_SHARE * width)
     figures = max(width_of(bar.figure) for bar in bars) + 2 * BESIDE
     span = Span(left, placed.room(width) - figures)
-    costs = plane.numbers(*(bar.cost for bar in bars))
+    costs = estimates.numbers(*(bar.cost for bar in bars))
     ends = min(0.0, *costs), max(*costs, 0.0) or 1.0
     base = alt.Chart().encode(x=_axis(trial, ends, span, mass), y=placed.Y)
     looks = list({bar.look.name: bar.look for bar in bars}.values())

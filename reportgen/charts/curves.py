@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import altair as alt
 
-from reportgen.charts import banded, theme
+from reportgen.charts import banded, estimates, theme
 from reportgen.charts.banded import Bands, Line, Row
 from reportgen.model.results import GrowthOnDay, GrowthOverTime
 from reportgen.model.trial import Trial
@@ -42,5 +42,5 @@ def _rows(trial: Trial, days: Sequence[GrowthOnDay], code: str) -> list[Row]:
         estimate = dict(day.estimates)[code]
         if estimate.value is not None:
             at = {"day": theme.day(trial, day.on), "is_point": True}
-            rows.append({**at, **banded.figures(estimate)})
+            rows.append({**at, **estimates.figures(estimate)})
     return rows

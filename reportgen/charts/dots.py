@@ -8,10 +8,10 @@ from typing import Any, Final
 import altair as alt
 
 from reportgen.charts import placed, theme
+from reportgen.charts.estimates import numbers
 from reportgen.charts.layout import natural
 from reportgen.charts.lettering import LINE, cut, width
 from reportgen.charts.placed import PADDING, Label, Span
-from reportgen.charts.plane import numbers
 from reportgen.model.results import Estimate, MeasureResult
 from reportgen.model.trial import Tray, Trial
 

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import altair as alt
 
-from reportgen.charts import changes, placed, plane, theme
+from reportgen.charts import changes, estimates, placed, theme
 from reportgen.charts.changes import WHOLE, ChangeRow, Layout, Placed
 from reportgen.charts.tooltips import told
 from reportgen.language import marked
@@ -133,7 +133,7 @@ def _strips(
     weights: Sequence[float | None],
     ends: tuple[float, float],
 ) -> list[alt.Chart]:
-    heaviest = max(plane.numbers(*weights), default=0.0)
+    heaviest = max(estimates.numbers(*weights), default=0.0)
     colour = theme.PALETTE[2]
     dots: list[dict[str, Any]] = []
     rings: list[dict[str, Any]] = []

@@ -1,10 +1,11 @@
 """What a crop that is picked more than once had given, day by day."""
 
+from datetime import date
 from typing import Final
 
 import altair as alt
 
-from reportgen.charts import banded, theme
+from reportgen.charts import banded, estimates, theme
 from reportgen.charts.banded import Bands, Line, Row
 from reportgen.language import say
 from reportgen.model.results import CumulativeYield, Estimate
@@ -34,13 +35,16 @@ def cumulative_yield(
 
 def _rows(trial: Trial, course: CumulativeYield, code: str) -> list[Row]:
     """Return the row of each day of a treatment, after one of nothing before them."""
-    estimates = [(day.on, dict(day.estimates)[code]) for day in course.days]
-    known = [(on, estimate) for on, estimate in estimates if estimate.value is not None]
+    known: list[tuple[date, Estimate]] = []
+    for day in course.days:
+        estimate = dict(day.estimates)[code]
+        if estimate.value is not None:
+            known.append((day.on, estimate))
     if not known:
         return []
     first, last = (theme.day(trial, course.days[place].on) for place in (0, -1))
     margin = LEAD * (last - first)
-    rows = [{"day": first - margin, "is_point": False, **banded.figures(Estimate(0.0))}]
+    rows = [{"day": first - margin, "is_point": False, **estimates.figures(Estimate(0.0))}]
     for on, estimate in known:
-        rows.append({"day": theme.day(trial, on), "is_point": True, **banded.figures(estimate)})
+        rows.append({"day": theme.day(trial, on), "is_point": True, **estimates.figures(estimate)})
     return rows

@@ -5,7 +5,7 @@ from typing import Any, Final
 
 import altair as alt
 
-from reportgen.charts import banded, line_ends, plane, theme
+from reportgen.charts import estimates, line_ends, plane, theme
 from reportgen.charts.levels import factor_title, level_text, looks_of, measured
 from reportgen.charts.line_ends import End
 from reportgen.charts.plane import Axis, Plane
@@ -90,7 +90,7 @@ def _mean(
         "along": along,
         "x": along + 0.5 + _step(first, levels[0]),
         "treatment": looks[levels[0]].name,
-        **banded.figures(estimate),
+        **estimates.figures(estimate),
     }
 
 

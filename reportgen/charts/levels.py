@@ -5,7 +5,8 @@ from math import log
 from typing import Final
 
 from reportgen.charts import theme
-from reportgen.charts.plane import Axis, numbers
+from reportgen.charts.estimates import numbers
+from reportgen.charts.plane import Axis
 from reportgen.language import say
 from reportgen.model.results import MeasureResult
 from reportgen.model.trial import Factor

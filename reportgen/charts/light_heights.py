@@ -6,7 +6,7 @@ from typing import Any, Final
 
 import altair as alt
 
-from reportgen.charts import leaders, placed, plane, theme
+from reportgen.charts import estimates, leaders, placed, plane, theme
 from reportgen.charts.leaders import Place
 from reportgen.charts.lettering import LINE, wrapped
 from reportgen.charts.lettering import width as width_of
@@ -111,7 +111,7 @@ def _light(lines: Sequence[LightLine]) -> Iterator[float]:
     """Yield the means and the ends of intervals of all lines."""
     for line in lines:
         for point in (*line.measured, *line.course):
-            yield from plane.numbers(point.light, point.low, point.high)
+            yield from estimates.numbers(point.light, point.low, point.high)
 
 
 def _bands(

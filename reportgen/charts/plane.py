@@ -179,11 +179,6 @@ def plane(total: float, height: float, x: Axis, y: Axis, names: float = EDGE) ->
     return Plane(x, y, across, height, left, right, title)
 
 
-def numbers(*values: float | None) -> list[float]:
-    """Return the values that are known."""
-    return [value for value in values if value is not None]
-
-
 def upright_ticks(axis: Axis, height: float) -> list[float]:
     """Return the values that carry figures along an upright axis."""
     if axis.ticks:

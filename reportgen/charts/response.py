@@ -5,7 +5,7 @@ from typing import Any, Final
 
 import altair as alt
 
-from reportgen.charts import banded, line_ends, plane, theme
+from reportgen.charts import estimates, line_ends, plane, theme
 from reportgen.charts.levels import factor_title, looks_of, measured
 from reportgen.charts.line_ends import End, Name
 from reportgen.charts.plane import Axis, Plane
@@ -102,7 +102,7 @@ def _dose_means(ground: Plane, trial: Trial, result: MeasureResult) -> list[alt.
     rows: list[Row] = []
     for code, estimate in result.estimates:
         if estimate.value is not None:
-            rows.append({"dose": dose_of[code], **banded.limits(estimate)})
+            rows.append({"dose": dose_of[code], **estimates.limits(estimate)})
     rule = ground.at("dose", "low").mark_rule(strokeWidth=1.5).encode(y2=alt.Y2("high:Q"))
     dots = (
         ground.at("dose", "value")

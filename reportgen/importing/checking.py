@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from reportgen import workbook
-from reportgen.importing.files import TEXTS
+from reportgen.importing.adopted import is_text, settings_file
 from reportgen.language import say
 from reportgen.model.data import ReadBack, Traced
 from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError, of_file
@@ -52,20 +52,6 @@ class Adopted:
     is_trial_workbook: bool = False
 
 
-def is_adopted(source: Path) -> bool:
-    """Return whether a settings file stands beside a spreadsheet."""
-    from reportgen.importing.settings import settings_file
-
-    return os.path.isfile(
-        settings_file(source)
-    )  # unlike Path.is_file, False for a name that is too long
-
-
-def is_text(path: Path) -> bool:
-    """Return whether a file is one of separated values by its name."""
-    return path.suffix.casefold() in TEXTS
-
-
 def hint(source: Path, problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
     """Return the problems of a workbook, with a word on taking it in where it has none of the
     sheets that it must.
@@ -82,8 +68,6 @@ def hint(source: Path, problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
 
 def refuse_unread(source: Path) -> None:
     """Raise WorkbookError where a file can only be read once it is taken in."""
-    from reportgen.importing.settings import settings_file
-
     if is_text(source) and os.path.isfile(source):
         found = say(
             "{file} has no {settings} beside it",
@@ -102,7 +86,7 @@ def files_of(source: Path) -> tuple[Path, ...]:
 
     Raises WorkbookError as `read_adopted` does.
     """
-    from reportgen.importing.settings import read_settings, settings_file
+    from reportgen.importing.settings import read_settings
 
     path = settings_file(source)
     return (path, *(source.parent / name for name in read_settings(path).files))
@@ -116,7 +100,7 @@ def read_adopted(source: Path, memory: "Memory | None" = None) -> Adopted:
     """
     from reportgen.importing import ledger, plausibility, sheets
     from reportgen.importing.memory import Memory
-    from reportgen.importing.settings import read_settings, settings_file
+    from reportgen.importing.settings import read_settings
 
     settings = read_settings(settings_file(source))
     paths = [source, *(source.parent / name for name in settings.files)]

@@ -3,13 +3,11 @@
 import os
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Final
 
+from reportgen.importing.adopted import TEXTS
 from reportgen.language import say
 from reportgen.model.problem import Problem, Severity, WorkbookError
-from reportgen.workbook.cells import SUFFIXES
-
-TEXTS: Final = (".csv", ".txt", ".tsv")
+from reportgen.workbook.kinds import SUFFIXES
 
 
 def log_files(sources: Sequence[Path]) -> tuple[Path, ...]:

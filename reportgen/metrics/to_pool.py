@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from math import log
 
-from reportgen.metrics.compute import measured
+from reportgen.metrics.computing import measured
 from reportgen.metrics.instruments import no_errors
 from reportgen.metrics.measures import METRICS, Metric
 from reportgen.metrics.tray_analysis import analysis_of, tray_totals

@@ -6,7 +6,6 @@ from datetime import date
 from pathlib import PurePath
 from typing import Final
 
-from reportgen.metrics.plant_measure import plant_measure
 from reportgen.model.results import TrialIdentity
 from reportgen.model.trial import Trial
 
@@ -32,6 +31,8 @@ def _values(trial: Trial) -> tuple[tuple[str, str, float], ...]:
     """Return tray, plant and value of what plants are compared by; a picking goes by its plant, day
     and grade.
     """
+    from reportgen.metrics.plant_measure import plant_measure  # loads statistics
+
     measure = plant_measure(trial)
     found: list[tuple[str, str, float | None]] = []
     if measure:

@@ -8,7 +8,7 @@ from contextlib import closing
 from pathlib import Path
 from typing import Final
 
-from reportgen.workbook.cells import SUFFIXES
+from reportgen.workbook.kinds import SUFFIXES
 
 PATIENCE: Final = (
     10  # how often a half saved workbook is looked at again before it counts as damaged

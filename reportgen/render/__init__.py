@@ -58,6 +58,10 @@ def _report_files(report: Report, pdf: bool, source: tuple[str, bytes] | None) -
     if not pdf:
         pictures = pictures[::2]  # without a PDF to set, this process draws the others meanwhile
     artwork.ahead(pictures)
+    address = linked.address_of(report, report.address)
+    on_paper: dict[str, bytes] = {}
+    if pdf:  # before the pictures are fetched, which are drawn meanwhile
+        on_paper = paper.render(report, drawn, address=address, source=source)
     files = (
         page.render(report, drawn, pdf=pdf, screens=shown)
         | figures.render(report, drawn)
@@ -71,10 +75,7 @@ def _report_files(report: Report, pdf: bool, source: tuple[str, bytes] | None) -
     recorded = data.render(report, drawn)
     files |= recorded | package.render(report, report.dataset, recorded, address=report.address)
     files |= citation.render(report, report.dataset, address=report.address)
-    address = linked.address_of(report, report.address)
-    if pdf:
-        return files | paper.render(report, drawn, address=address, source=source)
-    return files
+    return files | on_paper
 
 
 def _pictures(

@@ -4,8 +4,8 @@ import traceback
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
-from functools import cache, lru_cache
-from pathlib import Path
+from functools import lru_cache
+from typing import Final
 
 from jinja2 import (
     ChoiceLoader,
@@ -16,24 +16,14 @@ from jinja2 import (
 )
 from jinja2.exceptions import SecurityError
 
-from reportgen import direction, language
+from reportgen import direction, language, paths
 from reportgen.model.document import Report
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.model.settings import DEFAULTS, Settings
 from reportgen.render import prose, typesetting
 from reportgen.render.sandbox import TemplateSandbox, finalized, limited
 
-
-@cache
-def folder() -> Path:
-    """Return the folder of the templates, in an installed package as in a checkout."""
-    package = Path(__file__).parent.parent
-    inside = package / "templates"
-    if inside.is_dir():
-        return inside
-    return package.parent / "templates"
-
-
+folder: Final = paths.templates
 _settings: ContextVar[Settings] = ContextVar("settings", default=DEFAULTS)
 
 

@@ -8,11 +8,10 @@ from reportgen.language import either, say
 from reportgen.model.problem import Problem, Severity, WorkbookError
 from reportgen.workbook.files.archive import opened, unreadable, with_password
 from reportgen.workbook.files.content import content_of
+from reportgen.workbook.kinds import SUFFIXES
 from reportgen.workbook.raw import RawSheet, RefusedError, Value, Workbook, refuse_endless_numbers
 
-__all__ = ["SUFFIXES", "RawSheet", "Value", "Workbook", "read"]
-
-SUFFIXES: Final = (".xlsx", ".xlsm", ".xls", ".ods")
+__all__ = ["RawSheet", "Value", "Workbook", "read"]
 
 _ZIP: Final = b"PK\x03\x04"  # APPNOTE.TXT 4.3.7: a local file header
 _COMPOUND: Final = bytes.fromhex(

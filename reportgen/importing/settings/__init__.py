@@ -2,8 +2,8 @@
 described.
 """
 
+from reportgen.importing.adopted import settings_file
 from reportgen.importing.settings.described import dictionary
-from reportgen.importing.settings.places import settings_file
 from reportgen.importing.settings.reading import parsed, read_settings
 from reportgen.importing.settings.sources import source_in, source_text
 from reportgen.importing.settings.writing import settings_text

@@ -1,11 +1,23 @@
-"""Where the settings file of a log stands."""
+"""Which spreadsheets were taken in: a settings file stands beside them."""
 
 import os
 from pathlib import Path
 from typing import Final
 
+TEXTS: Final = (".csv", ".txt", ".tsv")
 ENDING: Final = ".adopt.toml"
 BY_RANK: Final = (".xlsx", ".xlsm", ".xls", ".ods", ".csv", ".tsv", ".txt")
+
+
+def is_adopted(source: Path) -> bool:
+    """Return whether a settings file stands beside a spreadsheet."""
+    settings = settings_file(source)
+    return os.path.isfile(settings)  # unlike Path.is_file, False for a name that is too long
+
+
+def is_text(path: Path) -> bool:
+    """Return whether a file is one of separated values by its name."""
+    return path.suffix.casefold() in TEXTS
 
 
 def settings_file(log: Path) -> Path:
