@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from reportgen.model.data import ReadBack
     from reportgen.model.problem import Problem, Severity
     from reportgen.model.settings import Settings
-    from reportgen.pipeline import Built, Checked, NewWorkbook
+    from reportgen.pipeline import BuildResult, Checked, NewWorkbook
     from reportgen.workbook.declaration import Sheet
     from reportgen.workbook.plan import Plan
 
@@ -743,13 +743,13 @@ def build(
     from reportgen.model.problem import WorkbookError
 
     settings_file = way.pop("settings_file")
-    how = pipeline.How(pdf=not way.pop("no_pdf"), wait=not way.pop("no_wait"), **way)
+    options = pipeline.BuildOptions(pdf=not way.pop("no_pdf"), wait=not way.pop("no_wait"), **way)
     try:
         settings = _settings_of(workbooks, settings_file)
         sources = pipeline.workbooks(workbooks)
         if title:
             settings = replace(settings, title=title)
-        built = pipeline.build(sources, target, settings, how)
+        built = pipeline.build(sources, target, settings, options)
         results = list(console.with_progress(built, len(sources)))
     except WorkbookError as error:
         _end_with(error.problems, as_json=as_json)
@@ -768,11 +768,11 @@ def build(
     sys.exit(int(failed or console.fails(problems, strict=strict)))
 
 
-def _has_failed(one: "Built") -> bool:
+def _has_failed(one: "BuildResult") -> bool:
     return one.page is None and not one.waits
 
 
-def _tell_built(results: "list[Built]", listed: tuple[str, ...]) -> None:
+def _tell_built(results: "list[BuildResult]", listed: tuple[str, ...]) -> None:
     """Say what came of each workbook, and what became of the list of trials where some failed."""
     failed = [one.source.name for one in results if _has_failed(one)]
     for one in results:
@@ -908,7 +908,7 @@ def preview(
     from reportgen import preview as previews
     from reportgen.model.problem import WorkbookError
 
-    how = pipeline.How(pdf=pdf, jobs=1)
+    options = pipeline.BuildOptions(pdf=pdf, jobs=1)
     _tell_passed_over((source,), settings_file)
     try:
         with contextlib.ExitStack() as cleared:
@@ -916,7 +916,7 @@ def preview(
             site = target or Path(
                 cleared.enter_context(tempfile.TemporaryDirectory(prefix="reportgen-"))
             )
-            previews.run(previews.Source(source, site, settings_file, how), port, click.echo)
+            previews.run(previews.Source(source, site, settings_file, options), port, click.echo)
     except WorkbookError as error:
         show(error.problems)
         sys.exit(1)
@@ -924,7 +924,7 @@ def preview(
         raise click.ClickException(str(error)) from error
 
 
-def _of_the_list(results: "list[Built]", failed: list[str], listed: tuple[str, ...]) -> str:
+def _of_the_list(results: "list[BuildResult]", failed: list[str], listed: tuple[str, ...]) -> str:
     """Return what became of the list of trials in a build of which some workbooks failed."""
     built = {one.page.parent.name for one in results if one.page}
     if set(listed) == built:
@@ -937,7 +937,7 @@ def _of_the_list(results: "list[Built]", failed: list[str], listed: tuple[str, .
     )
 
 
-def _outcome(built: "Built") -> str:
+def _outcome(built: "BuildResult") -> str:
     """Return what came of a workbook: its page, or that there is none."""
     if built.page is None:
         if built.waits:

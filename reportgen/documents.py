@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from reportgen.metrics.light_matching import TreatmentLight
     from reportgen.metrics.planning import TrialPlan
     from reportgen.model.problem import Problem
-    from reportgen.pipeline import Built, Checked, LightPlanned, NewWorkbook, TrialPlanned
+    from reportgen.pipeline import BuildResult, Checked, LightPlanned, NewWorkbook, TrialPlanned
     from reportgen.workbook.next_steps import Step
 
 Document = dict[str, Any]
@@ -49,7 +49,7 @@ def checked(found: "Iterable[Checked]") -> CheckDocument:
     return problem_document.document(problems, steps)
 
 
-def built(results: "Iterable[Built]", unlisted: Iterable[Path]) -> Document:
+def built(results: "Iterable[BuildResult]", unlisted: Iterable[Path]) -> Document:
     """Return what came of each workbook; `unlisted` are reports of an earlier build."""
     reports: list[Document] = []
     problems: list[CheckedEntry] = []
@@ -59,7 +59,7 @@ def built(results: "Iterable[Built]", unlisted: Iterable[Path]) -> Document:
     return {"reports": reports, "problems": problems, "unlisted": list(map(_name, unlisted))}
 
 
-def _report(one: "Built") -> Document:
+def _report(one: "BuildResult") -> Document:
     page = None
     if one.page:
         page = _name(one.page)
@@ -72,7 +72,7 @@ def _report(one: "Built") -> Document:
     }
 
 
-def _state(one: "Built") -> str:
+def _state(one: "BuildResult") -> str:
     if one.unchanged:
         return "unchanged"
     if one.page:

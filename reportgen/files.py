@@ -107,9 +107,8 @@ def write_files(site: Path, files: Mapping[str, bytes], replaced: Mapping[str, s
     SHA-256: such a file goes, unless it is new too. Raises OSError, with the file's name in
     `filename`.
     """
-    changed = {name: content for name, content in files.items() if not _holds(site / name, content)}
-    old = {name: known for name, known in replaced.items() if name not in files and is_within(name)}
-    gone = {name: known for name, known in old.items() if os.path.exists(site / name)}
+    changed = _changed(site, files)
+    gone = _gone(site, files, replaced)
     if not changed and not gone:
         return
     with _naming(site), _hidden_folder(site) as hidden:
@@ -119,12 +118,25 @@ def write_files(site: Path, files: Mapping[str, bytes], replaced: Mapping[str, s
         try:
             _show_files(site, hidden)
         except BaseException:
-            if all(
-                (hidden / NEW / name).exists() for name in changed
-            ):  # not one is shown: the site is as it was
+            unshown = [name for name in changed if (hidden / NEW / name).exists()]
+            if len(unshown) == len(changed):  # not one is shown: the site is as it was
                 (hidden / JOURNAL).unlink()
             raise
         (hidden / JOURNAL).unlink()
+
+
+def _changed(site: Path, files: Mapping[str, bytes]) -> dict[str, bytes]:
+    """Return the files that the site does not hold yet."""
+    return {name: content for name, content in files.items() if not _holds(site / name, content)}
+
+
+def _gone(site: Path, files: Mapping[str, bytes], replaced: Mapping[str, str]) -> dict[str, str]:
+    """Return the files in the site that an earlier build wrote and this one does not."""
+    gone: dict[str, str] = {}
+    for name, sha256 in replaced.items():
+        if name not in files and is_within(name) and os.path.exists(site / name):
+            gone[name] = sha256
+    return gone
 
 
 def finish(site: Path) -> None:
@@ -322,9 +334,10 @@ def _keep_other_files(
         for name in (*names, *links):
             path = Path(place, name)
             inside = path.relative_to(old).as_posix()
-            if inside not in files and not (
-                inside in replaced and digest(path) == replaced[inside]
-            ):
+            if inside in files:
+                continue
+            is_replaced = inside in replaced and digest(path) == replaced[inside]
+            if not is_replaced:
                 _copy(path, new / inside)
 
 

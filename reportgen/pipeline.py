@@ -7,8 +7,8 @@ the files of its report. `build` does that for each workbook that changed, and w
 import logging
 from pathlib import Path
 
-from reportgen.building.outcomes import AS_USUAL, Built, How
-from reportgen.building.reports import Job, Made, make
+from reportgen.building.outcomes import DEFAULT_OPTIONS, BuildOptions, BuildResult
+from reportgen.building.reports import BuildOutput, Job, make
 from reportgen.building.shared import listed, unlisted
 from reportgen.building.site import build
 from reportgen.checks import Checked, check, why_no_copy
@@ -26,14 +26,14 @@ from reportgen.plans import (
 from reportgen.sources import checked, later_versions, slug_of, workbooks
 
 __all__ = [
-    "AS_USUAL",
-    "Built",
+    "DEFAULT_OPTIONS",
+    "BuildOptions",
+    "BuildOutput",
+    "BuildResult",
     "Checked",
-    "How",
     "Job",
     "LabelSheet",
     "LightPlanned",
-    "Made",
     "NewWorkbook",
     "TrialPlanned",
     "build",

@@ -21,7 +21,7 @@ from reportgen import files, pipeline, sources
 from reportgen.building import reports, shared, steps
 from reportgen.model.document import Facts, Report
 from reportgen.model.settings import DEFAULTS
-from reportgen.pipeline import How, Made
+from reportgen.pipeline import BuildOptions, BuildOutput
 
 STEPS = {
     "open",
@@ -34,7 +34,7 @@ STEPS = {
     "os.truncate",
 }
 WRITING = os.O_WRONLY | os.O_RDWR | os.O_CREAT
-PLAIN = How(pdf=False, jobs=1, rebuild=True)
+PLAIN = BuildOptions(pdf=False, jobs=1, rebuild=True)
 TRIALS = {"old": ("one", "two", "three"), "new": ("one", "two", "three", "four")}
 MINE = {"one/notes.txt": b"mine", "two/extra/figure.svg": b"mine too"}
 
@@ -86,7 +86,7 @@ def build(site, books, version):
 
 def made(slug, version):
     listed = Report(slug, "en", slug, "", "", (), "", Facts(()), "", "", "", (), "", "")
-    return Made(listed, None, report_of(slug, version), "")
+    return BuildOutput(listed, None, report_of(slug, version), "")
 
 
 # ---- ways to write a site ------------------------------------------------------------------------

@@ -433,10 +433,10 @@ def test_a_folder_takes_an_export_for_no_log_of_its_own(tmp_path):
 def test_a_build_sees_that_an_export_has_changed(tmp_path):
     workbook = book(tmp_path)
     adopt(workbook, logger(tmp_path, count=100), **EVERYWHERE)
-    plain = pipeline.How(pdf=False, jobs=1)
+    plain = pipeline.BuildOptions(pdf=False, jobs=1)
 
     def built():
-        (one,) = pipeline.build((workbook,), tmp_path / "site", how=plain)
+        (one,) = pipeline.build((workbook,), tmp_path / "site", options=plain)
         return one
 
     assert not built().unchanged

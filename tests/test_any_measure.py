@@ -92,7 +92,9 @@ def site(tmp_path_factory):
         write(titled(name, make()), folder / f"{_slug(name)}.xlsx")
         for name, make in ONE_THING.items()
     )
-    for built in pipeline.build(books, folder / "site", how=pipeline.How(pdf=False, jobs=1)):
+    for built in pipeline.build(
+        books, folder / "site", options=pipeline.BuildOptions(pdf=False, jobs=1)
+    ):
         assert built.page, built.problems
     return folder / "site"
 
@@ -250,7 +252,7 @@ def test_card_and_paper_of_dry_weights_say_dry(tmp_path):
     assert not OF_FRESH.search(said)
     if not shutil.which("pdftotext"):
         pytest.skip("needs pdftotext, of poppler-utils")
-    (built,) = pipeline.build((path,), tmp_path / "site", how=pipeline.How(jobs=1))
+    (built,) = pipeline.build((path,), tmp_path / "site", options=pipeline.BuildOptions(jobs=1))
     assert built.page, built.problems
     command = ["pdftotext", str(tmp_path / "site" / "dry" / "report.pdf"), "-"]
     paper = subprocess.run(command, capture_output=True, check=True).stdout.decode()

@@ -87,7 +87,7 @@ def test_a_check_says_first_what_was_read(tmp_path):
 
 def test_a_report_says_what_was_read(tmp_path):
     log = taken_in(tmp_path)
-    list(pipeline.build((log,), tmp_path / "site", how=pipeline.How(pdf=False)))
+    list(pipeline.build((log,), tmp_path / "site", options=pipeline.BuildOptions(pdf=False)))
     page = (tmp_path / "site" / "log" / "index.html").read_text("utf-8")
     assert "24 numbers in the log: 24 read." in page
     assert "What was read of each treatment" in page
@@ -99,14 +99,14 @@ def test_a_report_is_built_anew_only_where_the_log_or_a_file_read_with_it_change
     (tmp_path / "air.csv").write_text(
         "Time,T\n2026-01-05 10:00,20.5\n2026-01-05 11:00,20.7\n", "utf-8"
     )
-    how = pipeline.How(pdf=False)
-    list(pipeline.build((log,), tmp_path / "site", how=how))
-    (again,) = pipeline.build((log,), tmp_path / "site", how=how)
+    options = pipeline.BuildOptions(pdf=False)
+    list(pipeline.build((log,), tmp_path / "site", options=options))
+    (again,) = pipeline.build((log,), tmp_path / "site", options=options)
     assert again.unchanged
     (tmp_path / "air.csv").write_text(
         "Time,T\n2026-01-05 10:00,20.5\n2026-01-05 11:00,20.9\n", "utf-8"
     )
-    (again,) = pipeline.build((log,), tmp_path / "site", how=how)
+    (again,) = pipeline.build((log,), tmp_path / "site", options=options)
     assert not again.unchanged
 
 

@@ -53,15 +53,15 @@ from reportgen.workbook.cleaned import cleaned
 from tests.test_pipeline import change, digests, rounds, spoil, write_round
 from tests.workbooks import good, least, put, whole, write
 
-PLAIN = pipeline.How(pdf=False, jobs=1)
+PLAIN = pipeline.BuildOptions(pdf=False, jobs=1)
 pytestmark = pytest.mark.usefixtures("made_once", "drawn_once")
 
 
-def build(books, site, how=PLAIN, settings=None):
+def build(books, site, options=PLAIN, settings=None):
     """Build every workbook of a folder; return what came of each by the workbook's name."""
     found = pipeline.workbooks((books,))
     return {
-        one.source.name: one for one in pipeline.build(found, site, settings or Settings(), how)
+        one.source.name: one for one in pipeline.build(found, site, settings or Settings(), options)
     }
 
 
@@ -308,7 +308,7 @@ def test_a_note_that_was_changed_by_hand_is_not_believed(again):
     note = again / "site/round-0/built.json"
     note.write_text(note.read_text("utf-8").replace("Strength", "Nonsense"), "utf-8")
     assert "Nonsense" in note.read_text("utf-8")
-    forced = pipeline.How(pdf=False, jobs=1, force=True)
+    forced = pipeline.BuildOptions(pdf=False, jobs=1, force=True)
     assert "round-0.xlsx" not in unchanged(build(again / "books", again / "site", forced))
     assert "Nonsense" not in (again / "site/index.html").read_text("utf-8")
 
@@ -370,9 +370,9 @@ def test_a_pdf_that_is_wanted_later_is_set_and_one_that_is_not_wanted_goes(tmp_p
     books.mkdir()
     write(least(), books / "one.xlsx")
     build(books, site)
-    assert not unchanged(build(books, site, pipeline.How(jobs=1)))
+    assert not unchanged(build(books, site, pipeline.BuildOptions(jobs=1)))
     assert (site / "one/report.pdf").is_file()
-    assert unchanged(build(books, site, pipeline.How(jobs=1))) == {"one.xlsx"}
+    assert unchanged(build(books, site, pipeline.BuildOptions(jobs=1))) == {"one.xlsx"}
     build(books, site)
     assert not (site / "one/report.pdf").exists()
 
@@ -388,7 +388,10 @@ def test_without_pango_the_pdf_is_tried_again_with_each_build(tmp_path, monkeypa
     write(least(), books / "one.xlsx")
     monkeypatch.setattr(render.paper, "require", unavailable)
     for _ in range(2):
-        assert build(books, site, pipeline.How(jobs=1))["one.xlsx"].remark == "The PDF needs Pango."
+        assert (
+            build(books, site, pipeline.BuildOptions(jobs=1))["one.xlsx"].remark
+            == "The PDF needs Pango."
+        )
     assert unchanged(build(books, site)) == {"one.xlsx"}
 
 
@@ -501,7 +504,7 @@ def test_several_processes_build_the_same_site_as_one_pdfs_included(tmp_path):
     rounds(tmp_path / "books", 3)
     sites = {}
     for jobs in (1, 2):
-        built = build(tmp_path / "books", tmp_path / str(jobs), pipeline.How(jobs=jobs))
+        built = build(tmp_path / "books", tmp_path / str(jobs), pipeline.BuildOptions(jobs=jobs))
         assert list(built) == [path.name for path in pipeline.workbooks((tmp_path / "books",))]
         sites[jobs] = digests(tmp_path / str(jobs))
     assert "round-0/report.pdf" in sites[1]
@@ -583,7 +586,7 @@ def test_a_lost_worker_is_told_with_its_workbook_and_the_rest_is_built(again, mo
             yield step, Lost() if step.source.name == "round-1.xlsx" else made
 
     monkeypatch.setattr(executors, "in_order", losing)
-    built = build(again / "books", again / "new", pipeline.How(pdf=False, jobs=1))
+    built = build(again / "books", again / "new", pipeline.BuildOptions(pdf=False, jobs=1))
     assert [name for name, one in built.items() if one.page is None] == ["round-1.xlsx"]
     (problem,) = built["round-1.xlsx"].problems
     assert "building round-1.xlsx ended twice" in str(problem)
@@ -649,7 +652,7 @@ def cluster():
 
 
 def test_a_cluster_builds_the_same_site(first, tmp_path, cluster):
-    build(first / "books", tmp_path / "site", pipeline.How(pdf=False, cluster=cluster))
+    build(first / "books", tmp_path / "site", pipeline.BuildOptions(pdf=False, cluster=cluster))
     assert digests(tmp_path / "site") == digests(first / "site")
 
 
@@ -669,7 +672,10 @@ def test_a_cluster_uses_the_sites_own_templates_though_it_has_not_their_folder(t
     build(tmp_path / "books", tmp_path / "here", PLAIN, settings)
     shutil.move(tmp_path / "mine", tmp_path / "on another computer")
     build(
-        tmp_path / "books", tmp_path / "there", pipeline.How(pdf=False, cluster=cluster), settings
+        tmp_path / "books",
+        tmp_path / "there",
+        pipeline.BuildOptions(pdf=False, cluster=cluster),
+        settings,
     )
     assert "said by the site" in (tmp_path / "there/round-0/index.html").read_text("utf-8")
     assert digests(tmp_path / "there") == digests(tmp_path / "here")
@@ -679,7 +685,9 @@ def test_a_cluster_attaches_the_workbook_that_lies_here(first, tmp_path, cluster
     pikepdf = pytest.importorskip("pikepdf")
     source = Path(shutil.copy(first / "books/round-0.xlsx", tmp_path))
     asked = dataclasses.replace(DEFAULTS, attach_workbook=True)
-    (built,) = pipeline.build((source,), tmp_path / "site", asked, pipeline.How(cluster=cluster))
+    (built,) = pipeline.build(
+        (source,), tmp_path / "site", asked, pipeline.BuildOptions(cluster=cluster)
+    )
     with pikepdf.open(built.page.parent / "report.pdf") as opened:
         copy = opened.attachments["round-0.xlsx"].get_file().read_bytes()
     assert copy == cleaned(workbook.read(source))

@@ -591,7 +591,7 @@ def found_in(workbook: bytes) -> set[str]:
 
 
 def pdf_of(source: Path, site: Path, settings: Settings = DEFAULTS) -> Path:
-    (built,) = pipeline.build((source,), site, settings, pipeline.How(jobs=1))
+    (built,) = pipeline.build((source,), site, settings, pipeline.BuildOptions(jobs=1))
     assert built.page
     return built.page.parent / "report.pdf"
 

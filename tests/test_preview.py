@@ -25,7 +25,7 @@ from click.testing import CliRunner
 from reportgen import language, preview
 from reportgen.cli import main
 from reportgen.model.problem import Problem, Severity, WorkbookError
-from reportgen.pipeline import Built, How
+from reportgen.pipeline import BuildOptions, BuildResult
 from reportgen.preview import responses, watch
 from reportgen.preview import server as servers
 from reportgen.preview.builds import FAILED, Source, build_on_change
@@ -557,7 +557,7 @@ def sourced(books, tmp_path):
     """Return what a preview is made of: a workbook, and settings that name a folder of templates."""
     (books / "looks/parts").mkdir(parents=True)
     (books / "reportgen.toml").write_text('title = "One"\ntemplates = "looks"\n', "utf-8")
-    return Source(books, tmp_path / "site", None, How(pdf=False, jobs=1))
+    return Source(books, tmp_path / "site", None, BuildOptions(pdf=False, jobs=1))
 
 
 def test_settings_and_templates_are_read_anew_for_each_build(sourced, books, tmp_path):
@@ -683,9 +683,9 @@ def test_each_set_of_changes_gives_one_build_and_its_failures_are_published(tmp_
 
     def rebuild():
         builds.append(1)
-        yield Built(tmp_path / "Good One.xlsx", tmp_path / "good-one/index.html", ())
+        yield BuildResult(tmp_path / "Good One.xlsx", tmp_path / "good-one/index.html", ())
         if len(builds) == 1:
-            yield Built(tmp_path / "Bad One.xlsx", None, (ERROR,))
+            yield BuildResult(tmp_path / "Bad One.xlsx", None, (ERROR,))
 
     build_on_change([set()], rebuild, status, said.append)
     assert status.last.failures == (Failure("Bad One.xlsx", "bad-one", (str(ERROR),)),)
@@ -700,7 +700,7 @@ def test_a_workbook_that_waits_for_its_first_record_is_told_as_such(tmp_path):
     status, said = BuildStatus(), []
     waits = replace(ERROR, severity=Severity.TO_COME, sheet="", cell="")
     build_on_change(
-        [set()], lambda: [Built(tmp_path / "next.xlsx", None, (waits,))], status, said.append
+        [set()], lambda: [BuildResult(tmp_path / "next.xlsx", None, (waits,))], status, said.append
     )
     assert status.last.failures == (Failure("next.xlsx", "next", (str(waits),), waits=True),)
     assert said[0] == "next.xlsx: not built yet"

@@ -77,7 +77,9 @@ def section(site):
 
 def build(books, site, **changes):
     (built,) = pipeline.build(
-        (books / "one.xlsx",), site, how=pipeline.How(**({"pdf": False, "jobs": 1} | changes))
+        (books / "one.xlsx",),
+        site,
+        options=pipeline.BuildOptions(**({"pdf": False, "jobs": 1} | changes)),
     )
     return built
 

@@ -13,7 +13,7 @@ from tests.workbooks import least, put, write
 
 pytestmark = pytest.mark.usefixtures("drawn_once")
 NOW = 1_800_000_000  # s since 1970
-WITHOUT_PDF = pipeline.How(pdf=False, jobs=1)
+WITHOUT_PDF = pipeline.BuildOptions(pdf=False, jobs=1)
 
 
 def results(**changes):
@@ -85,13 +85,13 @@ def test_the_present_moment_can_be_named(monkeypatch):
     assert result_date.moment() == datetime.fromtimestamp(NOW, UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def built(tmp_path, sheets, moment, monkeypatch, how=WITHOUT_PDF):
+def built(tmp_path, sheets, moment, monkeypatch, options=WITHOUT_PDF):
     """Return the date of the only entry of a site's feed after a build at a moment, and that of the
     feed.
     """
     monkeypatch.setenv("SOURCE_DATE_EPOCH", str(moment))
     book = write(sheets, tmp_path / "trial.xlsx")
-    (made,) = pipeline.build((book,), tmp_path / "site", how=how)
+    (made,) = pipeline.build((book,), tmp_path / "site", options=options)
     assert made.page, made.problems
     read = feedparser.parse((tmp_path / "site" / "feed.xml").read_bytes())
     assert read.feed.updated == read.entries[0].updated
@@ -106,7 +106,7 @@ def test_the_feed_dates_a_report_by_its_result(tmp_path, monkeypatch):
     heavier = put(retitled, Plants_C2=99.0)
     changed = built(tmp_path, heavier, NOW + 20, monkeypatch)
     assert changed == datetime.fromtimestamp(NOW + 20, UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-    anew = pipeline.How(pdf=False, jobs=1, rebuild=True)
+    anew = pipeline.BuildOptions(pdf=False, jobs=1, rebuild=True)
     assert built(tmp_path, heavier, NOW + 30, monkeypatch, anew) == changed
     note = manifest.noted(tmp_path / "site" / "trial" / manifest.NAME)
     assert note

@@ -27,7 +27,7 @@ from tests.test_pipeline import digests as seen
 from tests.test_verify import sealed
 from tests.workbooks import good, write
 
-PLAIN = pipeline.How(pdf=False, jobs=1)
+PLAIN = pipeline.BuildOptions(pdf=False, jobs=1)
 POSIX = pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no signals to kill with")
 LINUX = pytest.mark.skipif(
     sys.platform != "linux", reason="only Linux says what of a process is open"
@@ -40,7 +40,9 @@ def run(*words):
 
 def build(book, site, **ways):
     """Build one workbook without PDF; return what came of it."""
-    (built,) = pipeline.build((book,), site, how=pipeline.How(pdf=False, jobs=1, **ways))
+    (built,) = pipeline.build(
+        (book,), site, options=pipeline.BuildOptions(pdf=False, jobs=1, **ways)
+    )
     return built
 
 
@@ -339,7 +341,7 @@ def test_a_second_build_waits_with_one_line_and_goes_on(first, site, holder):
         holder.stdin.write("\n")
         holder.stdin.flush()
 
-    (built,) = pipeline.build((first / "new/one.xlsx",), site, how=PLAIN, said=told)
+    (built,) = pipeline.build((first / "new/one.xlsx",), site, options=PLAIN, said=told)
     assert built.page
     assert len(said) == 1
     assert f"process {holder.pid} on " in said[0]

@@ -134,7 +134,7 @@ def site(tmp_path_factory):
     """Build the site of all the workbooks, PDFs and all."""
     folder = tmp_path_factory.mktemp("surfaces")
     books = tuple(write(sheets(), folder / f"{name}.xlsx") for name, sheets in BOOKS.items())
-    for built in pipeline.build(books, folder / "site", how=pipeline.How(jobs=1)):
+    for built in pipeline.build(books, folder / "site", options=pipeline.BuildOptions(jobs=1)):
         assert built.page, built.problems
     return folder
 
@@ -399,7 +399,7 @@ def test_pooled_trials_that_another_cause_may_explain_are_named(tmp_path):
         sheets["Trial"].append(["Comparison", "rich feed"])
         books.append(write(sheets, tmp_path / f"{seed}.xlsx"))
     for built in pipeline.build(
-        tuple(books), tmp_path / "site", how=pipeline.How(pdf=False, jobs=1)
+        tuple(books), tmp_path / "site", options=pipeline.BuildOptions(pdf=False, jobs=1)
     ):
         assert built.page, built.problems
     said = flat(html(tmp_path / "site/pooled.html").text_content())

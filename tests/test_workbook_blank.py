@@ -779,7 +779,7 @@ def fill_in(path, words=ENGLISH):
 @pytest.mark.parametrize("plan", [BLOCKED, LOOSE])
 def test_filled_in_it_is_a_trial_without_a_problem_that_builds(tmp_path, plan):
     path = fill_in(saved(tmp_path / "trial.xlsx", plan))
-    (built,) = pipeline.build((path,), tmp_path / "site", how=pipeline.How(pdf=False))
+    (built,) = pipeline.build((path,), tmp_path / "site", options=pipeline.BuildOptions(pdf=False))
     assert built.problems == ()
     assert "Warm roots" in built.page.read_text()
     trial = pipeline.checked(path)

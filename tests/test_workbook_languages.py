@@ -312,7 +312,7 @@ def test_a_total_among_the_data_is_told_in_each_language(tmp_path, word):
 def test_a_spanish_workbook_becomes_a_spanish_report(tmp_path):
     sheets = translated(put(good(), Trial_A9="Language", Trial_B9="es"), SPANISH)
     path = write(sheets, tmp_path / "ensayo.xlsx")
-    (built,) = pipeline.build((path,), tmp_path / "site", how=pipeline.How(pdf=False))
+    (built,) = pipeline.build((path,), tmp_path / "site", options=pipeline.BuildOptions(pdf=False))
     page = built.page.read_text()
     assert '<html lang="es"' in page
     assert "Altura" in page

@@ -7,12 +7,12 @@ from pathlib import Path
 from reportgen import files, paths
 from reportgen.building import manifest
 from reportgen.building.manifest import Entry
-from reportgen.building.outcomes import How
+from reportgen.building.outcomes import BuildOptions
 from reportgen.model.settings import Settings
 from reportgen.sources import beside, slug_of
 
 
-def kept(source: Path, target: Path, settings: Settings, how: How) -> Entry | None:
+def kept(source: Path, target: Path, settings: Settings, options: BuildOptions) -> Entry | None:
     """Return the entry of a workbook whose report was built of the same before, and whose files are
     all as built.
     """
@@ -21,7 +21,7 @@ def kept(source: Path, target: Path, settings: Settings, how: How) -> Entry | No
     if entry is None or entry.report is None or entry.report.slug != slug:
         return None
     photos = {name: _photo_digest(source, name) for name in entry.photos}
-    made_of = report(source, content_of(source), photos, settings, how.pdf)
+    made_of = report(source, content_of(source), photos, settings, options.pdf)
     if entry.made_of == made_of and manifest.whole(target, entry):
         return entry
     return None

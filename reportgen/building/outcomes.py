@@ -1,4 +1,4 @@
-"""The way of building, and what came of a workbook."""
+"""The options of a build, and its result for each workbook."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -8,12 +8,12 @@ from reportgen.model.problem import Problem, Severity
 
 
 @dataclass(frozen=True)
-class Built:
-    """What came of one workbook: the report's page, or why there is none; `remark` says what was
-    left out.
+class BuildResult:
+    """The result of building one workbook: the report's page, or the reasons that there is none.
 
-    `unchanged` says that the page of an earlier build is still right, and was left as it is. An
-    unfinished trial of which too little is recorded has neither a page nor errors: it waits.
+    `remark` says what was left out. `unchanged` says that the page of an earlier build is still
+    right, and was left as it is. An unfinished trial of which too little is recorded has neither a
+    page nor errors: it waits.
     """
 
     source: Path
@@ -24,25 +24,26 @@ class Built:
 
     @property
     def waits(self) -> bool:
-        """Tell whether there is nothing to build yet."""
-        return self.page is None and all(one.severity is Severity.TO_COME for one in self.problems)
+        """Return whether there is nothing to build yet."""
+        return self.page is None and all(map(_is_to_come, self.problems))
 
     @property
     def is_interim(self) -> bool:
-        """Tell whether the page is that of an unfinished trial."""
-        return self.page is not None and any(
-            one.severity is Severity.TO_COME for one in self.problems
-        )
+        """Return whether the page is that of an unfinished trial."""
+        return self.page is not None and any(map(_is_to_come, self.problems))
+
+
+def _is_to_come(problem: Problem) -> bool:
+    return problem.severity is Severity.TO_COME
 
 
 @dataclass(frozen=True)
-class How:
-    """The way of building: with PDFs or without, all anew or what changed, in how many processes
-    (None: as fits).
+class BuildOptions:
+    """Build options; `jobs` is a number of processes, None means automatic.
 
-    `cluster` is the address of a Dask scheduler whose workers are used in place of this computer's.
-    `force` overwrites files that no build wrote; `wait` waits while another run writes into the
-    same folder.
+    `pdf` makes PDFs too; `rebuild` builds all anew, not only what changed. `cluster` is the address
+    of a Dask scheduler whose workers are used in place of this computer's. `force` overwrites files
+    that no build wrote; `wait` waits while another run writes into the same folder.
     """
 
     pdf: bool = True
@@ -53,4 +54,4 @@ class How:
     wait: bool = True
 
 
-AS_USUAL: Final = How()
+DEFAULT_OPTIONS: Final = BuildOptions()

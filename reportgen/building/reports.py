@@ -26,9 +26,10 @@ class Job:
 
 
 @dataclass(frozen=True)
-class Made:
-    """What a worker made of a trial: what the list of trials shows of it, what it brings to others,
-    its files.
+class BuildOutput:
+    """A trial's report as a worker made it: its entry in the list of trials, its files.
+
+    `to_pool` is what it brings to a comparison of several trials.
     """
 
     listed: Report
@@ -38,7 +39,7 @@ class Made:
     result: str = ""  # a digest of what it finds
 
 
-def make(job: Job) -> Made:
+def make(job: Job) -> BuildOutput:
     """Return the report of a trial as files.
 
     Nothing is read or written, so that any computer can do it.
@@ -51,7 +52,9 @@ def make(job: Job) -> Made:
     with render.templates.using(job.settings):
         content, remark = _files(document, job)
     found = result_date.digest_of(document.results)
-    return Made(manifest.listed(document), to_pool(job.trial, results), content, remark, found)
+    return BuildOutput(
+        manifest.listed(document), to_pool(job.trial, results), content, remark, found
+    )
 
 
 def _files(document: Report, job: Job) -> tuple[Mapping[str, bytes], str]:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from reportgen.building import made_of, manifest, site_folder
 from reportgen.building.manifest import Entry
-from reportgen.building.outcomes import How
+from reportgen.building.outcomes import BuildOptions
 from reportgen.model.settings import Settings
 from reportgen.sources import slug_of
 
@@ -36,16 +36,16 @@ def slugs_of(reports: list[Entry]) -> tuple[str, ...]:
     return tuple(entry.report.slug for entry in reports if entry.report)
 
 
-def write(reports: list[Entry], target: Path, settings: Settings, how: How) -> None:
+def write(reports: list[Entry], target: Path, settings: Settings, options: BuildOptions) -> None:
     """Write what the reports share, unless they are those of an earlier build."""
     digest = made_of.shared(reports, settings)
     old = manifest.read(target / manifest.NAME)
-    if not how.rebuild and old and old.made_of == digest and manifest.whole(target, old):
+    if not options.rebuild and old and old.made_of == digest and manifest.whole(target, old):
         log.info("%s: what reports share is kept", target)
         return
     content = shared_files(reports, settings)
     entry = Entry(digest, manifest.digests(content), trials=slugs_of(reports))
-    site_folder.write_shared(target, content, entry, how.force)
+    site_folder.write_shared(target, content, entry, options.force)
     log.info("%s: %d files that reports share are written", target, len(content))
 
 

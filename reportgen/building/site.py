@@ -17,9 +17,9 @@ from reportgen.building import (
     steps,
 )
 from reportgen.building.manifest import Entry
-from reportgen.building.outcomes import AS_USUAL, Built, How
-from reportgen.building.reports import Job, Made
-from reportgen.building.steps import Step
+from reportgen.building.outcomes import DEFAULT_OPTIONS, BuildOptions, BuildResult
+from reportgen.building.reports import BuildOutput, Job
+from reportgen.building.steps import BuildTask
 from reportgen.checks import check
 from reportgen.language import is_english, say
 from reportgen.model.problem import Problem, WorkbookError
@@ -34,9 +34,9 @@ def build(
     sources: tuple[Path, ...],
     target: Path,
     settings: Settings = DEFAULTS,
-    how: How = AS_USUAL,
+    options: BuildOptions = DEFAULT_OPTIONS,
     said: Callable[[str], None] = lock.on_stderr,
-) -> Iterator[Built]:
+) -> Iterator[BuildResult]:
     """Build the report of each workbook under the folder `target`, then the pages that they share.
 
     A report whose workbook, settings and program are those of an earlier build is left as it is. A
@@ -47,87 +47,87 @@ def build(
     another run writes into the folder. Raises ClusterUnavailable, FolderInUse, and WorkbookError
     where files that no build wrote are in the way.
     """
-    with lock.locked(target, wait=how.wait, said=said):
+    with lock.locked(target, wait=options.wait, said=said):
         files.finish(target)
-        site_folder.refuse_foreign(target, map(slug_of, sources), how.force)
-        yield from _Site(target, settings, how).build(sources)
+        site_folder.refuse_foreign(target, map(slug_of, sources), options.force)
+        yield from _Site(target, settings, options).build(sources)
 
 
 class _Site:
     """A site that is being built: its reports so far, and whether its assets are there."""
 
-    def __init__(self, target: Path, settings: Settings, how: How) -> None:
-        self._target, self._settings, self._how = target, settings, how
+    def __init__(self, target: Path, settings: Settings, options: BuildOptions) -> None:
+        self._target, self._settings, self._options = target, settings, options
         self._reports: list[Entry] = []
         self._waiting = 0
         self._assets_are_there = False
 
-    def build(self, sources: tuple[Path, ...]) -> Iterator[Built]:
+    def build(self, sources: tuple[Path, ...]) -> Iterator[BuildResult]:
         """Build the report of each workbook, then what the reports share."""
-        course = steps.course(sources, self._target, self._settings, self._how)
-        workers = _workers(self._how, len(course.changed))
+        course = steps.course(sources, self._target, self._settings, self._options)
+        workers = _workers(self._options, len(course.changed))
         if course.changed and workers is None:
-            _start_drawing(self._how)
-        for step, made in executors.in_order(reports.make, self._jobs(course), workers):
-            if isinstance(made, Made) and step.trial:
-                yield self._said(self._write(step, step.trial, made))
+            _start_drawing(self._options)
+        for task, output in executors.in_order(reports.make, self._jobs(course), workers):
+            if isinstance(output, BuildOutput) and task.trial:
+                yield self._said(self._write(task, task.trial, output))
             else:
-                yield self._said(self._keep(step))
+                yield self._said(self._keep(task))
         self._write_shared(len(course.known))
 
-    def _jobs(self, course: steps.Course) -> Iterator[tuple[Step, Job | None]]:
-        for step in steps.steps(course):
-            yield step, steps.job(step, self._settings, self._how)
+    def _jobs(self, course: steps.Course) -> Iterator[tuple[BuildTask, Job | None]]:
+        for task in steps.steps(course):
+            yield task, steps.job(task, self._settings, self._options)
 
-    def _write(self, step: Step, trial: Trial, made: Made) -> Built:
+    def _write(self, task: BuildTask, trial: Trial, output: BuildOutput) -> BuildResult:
         """Write a report; return its page, or why it was not written."""
         if not self._assets_are_there:
             self._write_assets()
-        entry = self._entry_of(step, trial, made)
-        slug = made.listed.slug
+        entry = self._entry_of(task, trial, output)
+        slug = output.listed.slug
         try:
-            site_folder.write_report(self._target, slug, made.files, entry, self._how.force)
+            site_folder.write_report(self._target, slug, output.files, entry, self._options.force)
         except WorkbookError as error:
-            return Built(step.source, None, error.problems)
-        log.info("%s: %d files of its report are written", step.source, len(made.files))
+            return BuildResult(task.source, None, error.problems)
+        log.info("%s: %d files of its report are written", task.source, len(output.files))
         self._reports.append(entry)
-        return Built(step.source, self._page_of(slug), entry.findings, made.remark)
+        return BuildResult(task.source, self._page_of(slug), entry.findings, output.remark)
 
     def _write_assets(self) -> None:
         assets = shared.asset_files(self._settings)
-        site_folder.write_assets(self._target, assets, self._how.force)
+        site_folder.write_assets(self._target, assets, self._options.force)
         self._assets_are_there = True
 
-    def _entry_of(self, step: Step, trial: Trial, made: Made) -> Entry:
+    def _entry_of(self, task: BuildTask, trial: Trial, output: BuildOutput) -> Entry:
         """Return the note of what a report was made of, and when its result changed."""
         photos = {one.name: one.sha256 for one in trial.photos}  # as they were when they were read
-        pdf = f"{trial.slug}/report.pdf" in made.files
+        pdf = f"{trial.slug}/report.pdf" in output.files
         entry = Entry(
-            made_of.report(step.source, step.content, photos, self._settings, pdf),
-            manifest.digests(made.files),
-            made.listed,
+            made_of.report(task.source, task.content, photos, self._settings, pdf),
+            manifest.digests(output.files),
+            output.listed,
             trial.findings,
             tuple(photos),
-            made.to_pool,
-            result=made.result,
+            output.to_pool,
+            result=output.result,
         )
-        earlier = manifest.noted(self._target / made.listed.slug / manifest.NAME)
-        changed = result_date.changed_at(earlier, made.result, result_date.moment())
-        listed = replace(made.listed, changed_at=changed)
+        earlier = manifest.noted(self._target / output.listed.slug / manifest.NAME)
+        changed = result_date.changed_at(earlier, output.result, result_date.moment())
+        listed = replace(output.listed, changed_at=changed)
         return replace(entry, changed_at=changed, report=listed)
 
-    def _keep(self, step: Step) -> Built:
+    def _keep(self, task: BuildTask) -> BuildResult:
         """Return what came of a workbook of which nothing was made now."""
-        if step.kept and step.kept.report:
-            log.info("%s: kept, made of the same as before", step.source)
-            self._reports.append(step.kept)
-            page = self._page_of(step.kept.report.slug)
-            return Built(step.source, page, step.kept.findings, unchanged=True)
-        built = Built(step.source, None, step.problems or (_lost(step.source),))
+        if task.kept and task.kept.report:
+            log.info("%s: kept, made of the same as before", task.source)
+            self._reports.append(task.kept)
+            page = self._page_of(task.kept.report.slug)
+            return BuildResult(task.source, page, task.kept.findings, unchanged=True)
+        built = BuildResult(task.source, None, task.problems or (_lost(task.source),))
         self._waiting += built.waits
         return built
 
-    def _said(self, built: Built) -> Built:
+    def _said(self, built: BuildResult) -> BuildResult:
         """Return what came of a workbook, what was found in it in the current language: the notes
         of a build hold it in English.
         """
@@ -145,25 +145,25 @@ class _Site:
         is_whole = len(self._reports) + self._waiting == wanted
         before = set(shared.listed(self._target))
         if is_whole or before <= set(shared.slugs_of(self._reports)):
-            shared.write(self._reports, self._target, self._settings, self._how)
+            shared.write(self._reports, self._target, self._settings, self._options)
         else:
             self._write_assets()
 
 
-def _workers(how: How, changed: int) -> executors.Workers | None:
+def _workers(options: BuildOptions, changed: int) -> executors.Workers | None:
     if not changed:
         return None
-    if how.cluster:
-        return executors.cluster(how.cluster, made_of.program)
-    jobs = how.jobs or executors.jobs_for(changed)
+    if options.cluster:
+        return executors.cluster(options.cluster, made_of.program)
+    jobs = options.jobs or executors.jobs_for(changed)
     return executors.processes(min(jobs, changed))
 
 
-def _start_drawing(how: How) -> None:
+def _start_drawing(options: BuildOptions) -> None:
     """Start the process that draws pictures beside this one, unless all is to be done in one."""
     from reportgen.render import artwork
 
-    if how.jobs != 1:
+    if options.jobs != 1:
         artwork.start()
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from reportgen import language, sources
 from reportgen.building import made_of, site_folder
 from reportgen.building.manifest import Entry
-from reportgen.building.outcomes import How
+from reportgen.building.outcomes import BuildOptions
 from reportgen.building.reports import Job
 from reportgen.language import say
 from reportgen.model.problem import NotYetError, Problem, Severity, WorkbookError
@@ -18,7 +18,7 @@ from reportgen.sources import file_problem, slug_of
 
 
 @dataclass(frozen=True)
-class Step:
+class BuildTask:
     """A workbook that is to be built, or was built before (`kept`), or why it is neither."""
 
     source: Path
@@ -42,34 +42,36 @@ class Course:
         return tuple(source for source, entry in self.known.items() if entry is None)
 
 
-def course(workbooks: tuple[Path, ...], target: Path, settings: Settings, how: How) -> Course:
+def course(
+    workbooks: tuple[Path, ...], target: Path, settings: Settings, options: BuildOptions
+) -> Course:
     """Return the course of a build: which workbooks changed, and what is kept of the others."""
     known: dict[Path, Entry | None] = {}
     for source in workbooks:
         known[source] = None
-        if not how.rebuild:
-            known[source] = made_of.kept(source, target, settings, how)
+        if not options.rebuild:
+            known[source] = made_of.kept(source, target, settings, options)
     return Course(known, settings, target)
 
 
-def steps(planned: Course) -> Iterator[Step]:
+def steps(planned: Course) -> Iterator[BuildTask]:
     """Yield what is to be done of each workbook; one is built from only when its turn comes."""
     taken: dict[str, Path] = {}
     ahead = _read_ahead(planned)
     later = later_versions(planned, ahead)
     for source in planned.known:
         try:
-            step = ahead.get(source) or _step(source, planned)
+            task = ahead.get(source) or _task(source, planned)
             _refuse_same_slug(source, taken)
             taken[slug_of(source)] = source
             if source in later:
                 raise WorkbookError((later[source],))
-            yield step
+            yield task
         except WorkbookError as error:
-            yield Step(source, problems=error.problems)
+            yield BuildTask(source, problems=error.problems)
 
 
-def _read_ahead(planned: Course) -> Mapping[Path, Step]:
+def _read_ahead(planned: Course) -> Mapping[Path, BuildTask]:
     """Return the only workbook that has changed, as on each save, so that it is read once.
 
     Where more have changed each is read again when its turn comes: all together may not fit into
@@ -79,12 +81,12 @@ def _read_ahead(planned: Course) -> Mapping[Path, Step]:
         return {}
     (source,) = planned.changed
     try:
-        return {source: _step(source, planned)}
+        return {source: _task(source, planned)}
     except WorkbookError:  # said when its turn comes
         return {}
 
 
-def later_versions(planned: Course, ahead: Mapping[Path, Step]) -> Mapping[Path, Problem]:
+def later_versions(planned: Course, ahead: Mapping[Path, BuildTask]) -> Mapping[Path, Problem]:
     """Return an error for each workbook that is a later version of another one's trial.
 
     Every workbook is looked at before the first report is made, as the order of their names is not
@@ -100,7 +102,7 @@ def later_versions(planned: Course, ahead: Mapping[Path, Step]) -> Mapping[Path,
     return sources.versions_among(identities)
 
 
-def _identity(source: Path, planned: Course, step: Step | None) -> TrialIdentity | None:
+def _identity(source: Path, planned: Course, task: BuildTask | None) -> TrialIdentity | None:
     """Return what tells the trial of a workbook from others; None where the workbook has errors."""
     from reportgen.metrics.versions import identity_of
 
@@ -109,19 +111,19 @@ def _identity(source: Path, planned: Course, step: Step | None) -> TrialIdentity
         return kept.to_pool.identity
     if kept:
         return None
-    if step and step.trial:
-        return identity_of(step.trial)
+    if task and task.trial:
+        return identity_of(task.trial)
     return sources.identity_in(source, planned.settings)
 
 
-def _step(source: Path, planned: Course) -> Step:
+def _task(source: Path, planned: Course) -> BuildTask:
     # before the workbook is read, so that a change in between is seen the next time
     content = made_of.content_of(source)
     kept = planned.known[source]
     if kept:
-        return Step(source, kept=kept, content=content)
+        return BuildTask(source, kept=kept, content=content)
     trial = _checked_beside(planned.target, source, planned.settings)
-    return Step(source, trial, content=content)
+    return BuildTask(source, trial, content=content)
 
 
 def _checked(source: Path, settings: Settings) -> Trial:
@@ -193,14 +195,14 @@ def _refuse_same_slug(source: Path, taken: Mapping[str, Path]) -> None:
     raise WorkbookError((problem,))
 
 
-def job(step: Step, settings: Settings, how: How) -> Job | None:
+def job(task: BuildTask, settings: Settings, options: BuildOptions) -> Job | None:
     """Return what a worker needs to make the report of a step; None where there is none to make."""
-    if step.trial is None:
+    if task.trial is None:
         return None
     attached = None
-    if how.pdf and settings.attach_workbook:
-        attached = _cleaned(step.source, step.trial)
-    return Job(step.trial, settings, how.pdf, attached)
+    if options.pdf and settings.attach_workbook:
+        attached = _cleaned(task.source, task.trial)
+    return Job(task.trial, settings, options.pdf, attached)
 
 
 def _cleaned(path: Path, trial: Trial) -> tuple[str, bytes] | None:

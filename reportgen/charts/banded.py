@@ -12,9 +12,7 @@ from reportgen import language
 from reportgen.charts import line_ends, panels, plane, theme
 from reportgen.charts.line_ends import End, Name
 from reportgen.charts.plane import Axis, Plane
-from reportgen.charts.tooltips import reach
 from reportgen.language import say
-from reportgen.model.results import Estimate
 from reportgen.model.trial import Trial
 
 HEIGHTS: Final = {True: 230, False: 110}  # px, by whether a figure is wide
@@ -33,7 +31,7 @@ Interpolation = Literal["step-after", "linear"]
 class Line:
     """One line: its look and its rows in order of days.
 
-    A row has the day, whether it `is_point`, and the fields of `figures`; rows of different `part`
+    A row has the day, whether it `is_point`, and the fields of `estimates.figures`; rows of different `part`
     are not joined.
     """
 
@@ -43,8 +41,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Bands:
-    """What a figure shows: its lines, the title of what is measured, how a line goes from day to
-    day.
+    """What a figure shows: lines, the title of the measure, how a line goes from day to day.
 
     The axis starts at zero where `is_from_zero`.
     """
@@ -57,11 +54,10 @@ class Bands:
     @property
     def rows(self) -> list[Row]:
         """Return the rows of all lines, each with its treatment's name."""
-        return [
-            {"part": 0, "treatment": line.look.name, **row}
-            for line in self.lines
-            for row in line.rows
-        ]
+        rows: list[Row] = []
+        for line in self.lines:
+            rows += [{"part": 0, "treatment": line.look.name, **row} for row in line.rows]
+        return rows
 
     @property
     def looks(self) -> list[theme.Look]:
@@ -69,20 +65,8 @@ class Bands:
         return [line.look for line in self.lines]
 
 
-def figures(estimate: Estimate) -> Row:
-    """Return a figure with its limits; it stands alone where it has none."""
-    low, high = estimate.low, estimate.high
-    return {
-        "value": estimate.value,
-        "low": estimate.value if low is None else low,
-        "high": estimate.value if high is None else high,
-        "reach": reach(low, high),
-    }
-
-
 def draw(trial: Trial, bands: Bands, width: float = theme.WIDTH) -> alt.TopLevelMixin | None:
-    """Draw the lines in one plane, or each in a panel of its own beside the reference's where they
-    are many.
+    """Draw the lines in one plane; many ones each in a panel, beside the reference's.
 
     None without any row.
     """
@@ -103,9 +87,11 @@ def _axes(trial: Trial, bands: Bands) -> tuple[Axis, Axis]:
         bottom = min(0.0, low)
     else:
         bottom = low - room
-    ends = min(days), max(days) if max(days) > min(days) else min(days) + 1
+    first, last = min(days), max(days)
+    if first == last:
+        last = first + 1
     title = say("Days since the start on {day}", day=language.day(trial.started_on))
-    return Axis(title, ends), Axis(bands.title, (bottom, high + room))
+    return Axis(title, (first, last)), Axis(bands.title, (bottom, high + room))
 
 
 def _together(bands: Bands, x: Axis, y: Axis, width: float) -> alt.LayerChart:
@@ -113,19 +99,17 @@ def _together(bands: Bands, x: Axis, y: Axis, width: float) -> alt.LayerChart:
     room = line_ends.room_for([look.name for look in bands.looks], width)
     ground = plane.plane(width, height, x, y, names=room + _beside(bands))
     ends = [End(line.look, ground.px(line.rows[-1]["value"])) for line in bands.lines if line.rows]
-    found = line_ends.names(ends, room, height)
-    if not found:
+    names = line_ends.names(ends, room, height)
+    if not names:
         ground = plane.plane(width, height, x, y, plane.EDGE + _beside(bands)).with_key(bands.looks)
     layers = [*_bands(ground, bands), *_curves(ground, bands)]
     if bands.interpolation == "step-after":
         layers += _last_limits(ground, bands)
-    return ground.figure([*layers, *_names(ground, bands, found)])
+    return ground.figure([*layers, *_names(ground, bands, names)])
 
 
 def _bands(ground: Plane, bands: Bands) -> list[alt.Chart]:
-    """Return each band with thin edges that carry the treatment's dashes; nothing where no line has
-    a width.
-    """
+    """Return each band with thin edges in the treatment's dashes; nothing where none has a width."""
     wide = [row for row in bands.rows if row["low"] < row["high"]]
     if not wide:
         return []
@@ -165,22 +149,19 @@ def _curves(ground: Plane, bands: Bands) -> list[alt.Chart]:
 
 
 def _last_limits(ground: Plane, bands: Bands) -> list[alt.Chart]:
-    """Return each treatment's last interval beside the last day, where the band of a step has no
-    width.
-    """
+    """Return each treatment's last interval beside the last day, where its band has no width."""
     layers: list[alt.Chart] = []
     for place, line in enumerate(bands.lines, 1):
-        data = theme.rows(
-            f"last interval {place}", [{"treatment": line.look.name, "part": 0, **line.rows[-1]}]
-        )
+        row = {"treatment": line.look.name, "part": 0, **line.rows[-1]}
+        data = theme.rows(f"last interval {place}", [row])
         rule = ground.at("day", "low").mark_rule(xOffset=STEP_OF_LIMITS * place, strokeWidth=2)
         layers.append(rule.encode(y2=alt.Y2("high:Q"), **_line_look(bands)).properties(data=data))
     return layers
 
 
-def _names(ground: Plane, bands: Bands, found: Sequence[Name]) -> list[alt.Chart]:
-    if found:
-        return line_ends.layers(found, ground.across + _beside(bands))
+def _names(ground: Plane, bands: Bands, names: Sequence[Name]) -> list[alt.Chart]:
+    if names:
+        return line_ends.layers(names, ground.across + _beside(bands))
     return []
 
 

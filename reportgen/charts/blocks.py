@@ -1,8 +1,7 @@
-"""Trays block by block: those of one block in one row, joined, so that the difference within each
-block is seen.
-"""
+"""Trays block by block: those of a block in one row, joined, to show the difference within it."""
 
 from collections.abc import Mapping
+from itertools import chain
 from typing import Any, Final
 
 import altair as alt
@@ -33,23 +32,26 @@ def blocks_of(trial: Trial, result: MeasureResult) -> Blocks:
     or too many.
     """
     scores = dict(result.scores)
-    found: Blocks = {}
+    blocks: Blocks = {}
     trays = [tray for tray in trial.trays if tray.code in scores]
     for tray in sorted(trays, key=lambda tray: natural(tray.block)):
-        found.setdefault(theme.one_line(tray.block), {})[tray.treatment] = scores[tray.code]
-    treatments = {treatment.code for treatment in trial.treatments}
-    is_complete = all(name and set(values) == treatments for name, values in found.items())
-    is_single = len(trays) == len(found) * len(treatments)
-    if is_complete and is_single and 2 <= len(found) <= MOST_BLOCKS:
-        return found
+        blocks.setdefault(theme.one_line(tray.block), {})[tray.treatment] = scores[tray.code]
+    is_single = len(trays) == len(blocks) * len(trial.treatments)
+    if is_single and _are_complete(blocks, trial) and 2 <= len(blocks) <= MOST_BLOCKS:
+        return blocks
     return {}
+
+
+def _are_complete(blocks: Blocks, trial: Trial) -> bool:
+    """Return whether each block has a name and a tray of every treatment."""
+    treatments = {treatment.code for treatment in trial.treatments}
+    return "" not in blocks and all(set(scores) == treatments for scores in blocks.values())
 
 
 def block_dots(
     trial: Trial, result: MeasureResult, printed: Mapping[str, str], total: float = theme.WIDTH
 ) -> alt.LayerChart | None:
-    """Draw each block as a row: the mark of each treatment's tray, joined by a line; the averages
-    in the last row.
+    """Draw each block as a row of its trays' marks, joined by a line; averages in the last row.
 
     printed: each treatment's figure as text, by its code. The axis need not start at zero. None
     where blocks do not hold one tray of each treatment.
@@ -59,31 +61,20 @@ def block_dots(
         return None
     looks = theme.looks(trial)
     names, symbols, top = _names(looks, printed, total)
-    rows = {
-        **blocks,
-        say("Average"): {
-            code: one.value for code, one in result.estimates if one.value is not None
-        },
-    }
+    rows = {**blocks, say("Average"): _averages(result)}
     left = min(max(map(width, rows)) + 3 * PADDING, LABEL_SHARE * total)
     span = Span(left, placed.room(total) - 2)
     places = {name: top + ROW * (number + 0.5) for number, name in enumerate(rows)}
     last = list(rows)[-1]
     places[last] += GAP
-    values = [value for found in rows.values() for value in found.values()]
+    values = list(chain.from_iterable(row.values() for row in rows.values()))
     ends = dots.ends_of(values, [], trial.margin)
     ticks = placed.across_ticks(*ends, span)
     base = alt.Chart().encode(x=dots.axis(result, ends, ticks, span), y=placed.Y)
-    labels = [
-        Label(
-            left - 2 * PADDING,
-            places[name],
-            cut(name, left - 2 * PADDING, 1)[0],
-            "right",
-            name == last,
-        )
-        for name in rows
-    ]
+    labels: list[Label] = []
+    for name in rows:
+        text = cut(name, left - 2 * PADDING, 1)[0]
+        labels.append(Label(left - 2 * PADDING, places[name], text, "right", name == last))
     bottom = places[last] + ROW / 2
     layers = [
         placed.grid(base, ticks, [(top, bottom)]),
@@ -93,6 +84,14 @@ def block_dots(
         placed.symbols("symbols", symbols, list(looks.values())),
     ]
     return placed.figure(layers, total, bottom + placed.BELOW_AXIS)
+
+
+def _averages(result: MeasureResult) -> dict[str, float]:
+    averages: dict[str, float] = {}
+    for code, estimate in result.estimates:
+        if estimate.value is not None:
+            averages[code] = estimate.value
+    return averages
 
 
 def _names(
@@ -107,23 +106,19 @@ def _names(
         lines = cut(look.name, placed.room(total) - INDENT, NAME_LINES)
         labels += placed.lines(INDENT, top, lines, is_bold=True)
         symbols.append({"x": 6, "y": top + LINE / 2, "treatment": look.name})
-        is_beside = INDENT + width(lines[-1]) + INDENT + width(figure) <= placed.room(total)
+        has_room = INDENT + width(lines[-1]) + INDENT + width(figure) <= placed.room(total)
         top += LINE * len(lines)
-        if is_beside:
-            y = top - LINE / 2
-        else:
-            y = top + LINE / 2
-        labels.append(Label(placed.room(total), y, figure, "right"))
-        top += (0 if is_beside else LINE) + 3
+        if not has_room:
+            top += LINE
+        labels.append(Label(placed.room(total), top - LINE / 2, figure, "right"))
+        top += 3
     return labels, symbols, top + GAP
 
 
 def _marks(
     base: alt.Chart, rows: Blocks, places: Mapping[str, float], looks: Mapping[str, theme.Look]
 ) -> list[alt.Chart]:
-    """Return the lines that join the marks of each row, the marks of trays, and the larger ones of
-    averages.
-    """
+    """Return the lines that join the marks of a row, the marks of trays, larger ones of averages."""
     joins: list[Row] = []
     trays: list[Row] = []
     averages: list[Row] = []
@@ -135,20 +130,17 @@ def _marks(
             marks = averages
         else:
             marks = trays
-        marks += [
-            {"y": y, "value": value, "treatment": looks[code].name, "row": name}
-            for code, value in values.items()
-        ]
+        for code, value in values.items():
+            marks.append({"y": y, "value": value, "treatment": looks[code].name, "row": name})
     shown = list(looks.values())
     join = base.mark_rule(strokeWidth=1.5, opacity=0.6).encode(x2=alt.X2("to:Q"))
-    marks_of = {"color": theme.colour(shown), "shape": theme.shape(shown)}
-    tells = theme.tooltip("treatment:N", "row:N", "value:Q")
+    points = base.encode(
+        color=theme.colour(shown),
+        shape=theme.shape(shown),
+        tooltip=theme.tooltip("treatment:N", "row:N", "value:Q"),
+    )
     return [
         join.properties(data=theme.rows("joins", joins)),
-        base.mark_point(size=75)
-        .encode(**marks_of, tooltip=tells)
-        .properties(data=theme.rows("trays", trays)),
-        base.mark_point(size=150)
-        .encode(**marks_of, tooltip=tells)
-        .properties(data=theme.rows("averages", averages)),
+        points.mark_point(size=75).properties(data=theme.rows("trays", trays)),
+        points.mark_point(size=150).properties(data=theme.rows("averages", averages)),
     ]

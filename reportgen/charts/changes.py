@@ -5,13 +5,14 @@ figure in words.
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from math import log
 from typing import Any, Final
 
 import altair as alt
 
 from reportgen import language
-from reportgen.charts import placed, theme
+from reportgen.charts import estimates, placed, theme
 from reportgen.charts.lettering import LINE, cut, width, wrapped
 from reportgen.charts.placed import Label, Span
 from reportgen.charts.tooltips import told
@@ -31,10 +32,8 @@ TICK_ROOM: Final = 14  # px between two figures along the axis
 EDGE: Final = 6  # px from the ends of the axis to those of a figure, where labels stand over marks
 DOUBLE: Final = 200  # %, from which on an axis says how many times
 BESIDE: Final = 480  # px, the least width of a figure whose labels stand beside its marks
-LABEL_SHARE, FIGURE_SHARE = (
-    0.34,
-    0.3,
-)  # of the width, the most that labels and figures take beside marks
+# Of the width, the most that labels and figures take beside marks.
+LABEL_SHARE, FIGURE_SHARE = 0.34, 0.3
 LANE: Final = 20  # px, a mark under its label
 GAP: Final = 9  # px between rows
 MOST_LINES: Final = 4  # of a label
@@ -46,8 +45,7 @@ MINUS: Final = "\N{MINUS SIGN}"
 
 @dataclass(frozen=True)
 class ChangeRow:
-    """A row: its label, its figure in words in one or two lines, and its ratio with limits, in
-    percent.
+    """A row: its label, its figure in words in one or two lines, its ratio with limits in percent.
 
     A row without a ratio is a heading. `look` is the treatment's, None for what is of none.
     `is_product` parts the row from those above, which multiply to it.
@@ -92,7 +90,7 @@ class Layout:
     @property
     def marked(self) -> list[Placed]:
         """Return the rows that have a mark."""
-        return [one for one in self.rows if one.row.ratio is not None]
+        return [placed for placed in self.rows if placed.row.ratio is not None]
 
 
 def changes(
@@ -122,31 +120,28 @@ def laid_out(rows: Sequence[ChangeRow], width: float) -> Layout:
     is_beside = width >= BESIDE
     if is_beside:
         span = _span(rows, width)
-    else:
-        span = Span(EDGE, placed.room(width) - EDGE)
-    if is_beside:
         label_room = span.left - 2 * INDENT
     else:
+        span = Span(EDGE, placed.room(width) - EDGE)
         label_room = placed.room(width) - INDENT
-    found: list[Placed] = []
+    places: list[Placed] = []
     top = 0.0
     for row in rows:
         if row.is_product:
             top += PART_GAP
+        room = label_room
         if row.ratio is None:
             room = placed.room(width)
-        else:
-            room = label_room
-        found.append(_placed(row, top, room, is_beside))
-        top = found[-1].bottom + GAP
-    return Layout(tuple(found), span, is_beside)
+        places.append(_placed(row, top, room, is_beside))
+        top = places[-1].bottom + GAP
+    return Layout(tuple(places), span, is_beside)
 
 
 def _span(rows: Sequence[ChangeRow], total: float) -> Span:
-    labels = (
-        max((width(row.label) for row in rows if row.ratio is not None), default=0.0) + 2 * INDENT
-    )
-    figures = max((width(line) for row in rows for line in row.figure), default=0.0) + INDENT
+    names = [row.label for row in rows if row.ratio is not None]
+    lines = chain.from_iterable(row.figure for row in rows)
+    labels = max(map(width, names), default=0.0) + 2 * INDENT
+    figures = max(map(width, lines), default=0.0) + INDENT
     left = min(labels, LABEL_SHARE * total)
     return Span(left, placed.room(total) - min(figures, FIGURE_SHARE * total))
 
@@ -163,9 +158,7 @@ def _placed(row: ChangeRow, top: float, room: float, is_beside: bool) -> Placed:
 
 
 def _over(row: ChangeRow, room: float) -> tuple[list[str], list[str]]:
-    """Return the lines of a label and of its figure above a mark: side by side if both have room,
-    else below.
-    """
+    """Return the lines of a label and its figure above a mark, side by side if both have room."""
     widest = max(map(width, row.figure), default=0.0)
     label = wrapped(theme.one_line(row.label), room - widest - INDENT)
     if len(label) <= max(2, len(row.figure)):
@@ -178,17 +171,19 @@ def _over(row: ChangeRow, room: float) -> tuple[list[str], list[str]]:
 
 
 def axis_ends(rows: Iterable[ChangeRow]) -> tuple[float, float]:
-    """Return the ends of the axis in percent: every mark, and intervals as far as they flatten
-    nothing.
-    """
-    known = [row for row in rows if row.ratio is not None]
-    marks = [within(row.ratio or WHOLE, (FLOOR, CEILING)) for row in known]
-    low = min((row.low for row in known if row.low is not None), default=WHOLE)
-    high = max((row.high for row in known if row.high is not None), default=WHOLE)
+    """Return the ends of the axis in percent: all marks, intervals as far as they flatten nothing."""
+    marked = _with_ratio(rows)
+    marks = [within(row.ratio or WHOLE, (FLOOR, CEILING)) for row in marked]
+    low = min(estimates.numbers(*(row.low for row in marked)), default=WHOLE)
+    high = max(estimates.numbers(*(row.high for row in marked)), default=WHOLE)
     low = min(max(low, min(marks) / REACH, FLOOR), *marks, NARROWEST[0])
     high = max(min(high, max(marks) * REACH, CEILING), *marks, NARROWEST[1])
     margin = (high / low) ** MARGIN
     return low / margin, high * margin
+
+
+def _with_ratio(rows: Iterable[ChangeRow]) -> list[ChangeRow]:
+    return [row for row in rows if row.ratio is not None]
 
 
 def within(value: float, ends: tuple[float, float]) -> float:
@@ -198,15 +193,15 @@ def within(value: float, ends: tuple[float, float]) -> float:
 
 def note(rows: Sequence[ChangeRow], ends: tuple[float, float]) -> str:
     """Return what a reader must know of the marks and the axis."""
-    known = [row for row in rows if row.ratio is not None]
-    said = [say("logarithmic scale")]
-    if any(_is_beyond(row, ends, side) for row in known for side in (0, 1)):
-        said.append(say("arrow: goes on beyond the axis"))
-    if any(_is_hollow(row) for row in known):
-        said.append(say("hollow: no interval"))
-    if any((row.low is None) != (row.high is None) for row in known):
-        said.append(say("line on one side only: no bound on the other"))
-    return "; ".join(said)
+    marked = _with_ratio(rows)
+    notes = [say("logarithmic scale")]
+    if any(_has_arrow(row, ends) for row in marked):
+        notes.append(say("arrow: goes on beyond the axis"))
+    if any(map(_is_hollow, marked)):
+        notes.append(say("hollow: no interval"))
+    if any(map(_is_one_sided, marked)):
+        notes.append(say("line on one side only: no bound on the other"))
+    return "; ".join(notes)
 
 
 def axis(ends: tuple[float, float], layout: Layout, title: str) -> alt.Chart:
@@ -223,18 +218,25 @@ def axis(ends: tuple[float, float], layout: Layout, title: str) -> alt.Chart:
 
 
 def ticks(ends: tuple[float, float], span: Span) -> list[float]:
-    """Return where the axis has figures: no change, and on both sides of it as many as have room."""
+    """Return where the axis has figures: no change, and on both sides as many as have room."""
     low, high = ends
     wanted = next(values for widest, values in TICKS.items() if high / low <= widest)
     shown = [float(value) for value in wanted if low <= value <= high]
-    kept: list[float] = []
-    for value in sorted(shown, key=lambda one: max(one / WHOLE, WHOLE / one)):
-        text = _extent(value, ends, span)
-        if _is_within(text, span) and all(
-            _is_apart(text, _extent(other, ends, span)) for other in kept
-        ):
-            kept.append(value)
-    return sorted(kept)
+    extents: dict[float, tuple[float, float]] = {}
+    for value in sorted(shown, key=_distance_from_no_change):
+        extent = _extent(value, ends, span)
+        if _is_within(extent, span) and _is_clear(extent, extents.values()):
+            extents[value] = extent
+    return sorted(extents)
+
+
+def _distance_from_no_change(percent: float) -> float:
+    return max(percent / WHOLE, WHOLE / percent)
+
+
+def _is_clear(extent: tuple[float, float], others: Iterable[tuple[float, float]]) -> bool:
+    """Return whether a figure keeps its distance from all others."""
+    return all(_is_apart(extent, other) for other in others)
 
 
 def _extent(value: float, ends: tuple[float, float], span: Span) -> tuple[float, float]:
@@ -288,159 +290,163 @@ def frame(
 
 
 def _strips(layout: Layout) -> list[tuple[float, float]]:
-    """Return from where to where lines run: along rows between headings, or along marks under their
-    labels.
-    """
+    """Return where lines run: along rows between headings, or along marks under their labels."""
     if not layout.is_beside:
-        return [(one.bottom - LANE, one.bottom) for one in layout.marked]
-    found: list[tuple[float, float]] = []
-    for one in layout.rows:
-        if one.row.ratio is None:
-            continue
-        follows = bool(found) and one.top - found[-1][1] <= GAP + PART_GAP
-        if follows:
-            top = found.pop()[0]
-        else:
-            top = one.top
-        found.append((top, one.bottom))
-    return found
+        return [(place.bottom - LANE, place.bottom) for place in layout.marked]
+    strips: list[tuple[float, float]] = []
+    for place in layout.marked:
+        top = place.top
+        if strips and top - strips[-1][1] <= GAP + PART_GAP:
+            top = strips.pop()[0]
+        strips.append((top, place.bottom))
+    return strips
 
 
 def _labels(layout: Layout) -> list[Label]:
-    found: list[Label] = []
-    has_looks = any(one.row.look for one in layout.rows)
-    for one in layout.rows:
-        is_heading = one.row.ratio is None
-        x = INDENT if has_looks and not is_heading else 0.0
-        found += placed.lines(x, _first_line(one, one.label, layout), one.label, is_bold=is_heading)
-    return found
+    labels: list[Label] = []
+    has_looks = any(place.row.look for place in layout.rows)
+    for place in layout.rows:
+        is_heading = place.row.ratio is None
+        x = 0.0
+        if has_looks and not is_heading:
+            x = INDENT
+        top = _first_line(place, place.label, layout)
+        labels += placed.lines(x, top, place.label, is_bold=is_heading)
+    return labels
 
 
 def _figures(layout: Layout, width: float) -> list[Label]:
-    found: list[Label] = []
-    for one in layout.rows:
-        x = placed.room(width)
-        found += placed.lines(x, _first_line(one, one.figure, layout), one.figure, "right")
-    return found
+    labels: list[Label] = []
+    for place in layout.rows:
+        top = _first_line(place, place.figure, layout)
+        labels += placed.lines(placed.room(width), top, place.figure, "right")
+    return labels
 
 
-def _first_line(one: Placed, lines: Sequence[str], layout: Layout) -> float:
+def _first_line(place: Placed, lines: Sequence[str], layout: Layout) -> float:
     """Return where the first of some lines begins: around the mark where they stand beside it."""
     if layout.is_beside:
-        return one.mark - LINE * len(lines) / 2
-    return one.top
+        return place.mark - LINE * len(lines) / 2
+    return place.top
 
 
 def _symbols(layout: Layout) -> list[alt.Chart]:
-    shown = [one for one in layout.marked if one.row.look is not None]
-    if not shown:
-        return []
     rows: list[dict[str, Any]] = []
-    for one in shown:
-        y = _first_line(one, one.label, layout) + LINE / 2
-        rows.append({"x": 6, "y": y, "treatment": one.row.look.name if one.row.look else ""})
-    return [placed.symbols("symbols", rows, _looks(layout))]
+    for place in layout.marked:
+        if place.row.look:
+            y = _first_line(place, place.label, layout) + LINE / 2
+            rows.append({"x": 6, "y": y, "treatment": place.row.look.name})
+    if rows:
+        return [placed.symbols("symbols", rows, _looks(layout))]
+    return []
 
 
 def _looks(layout: Layout) -> list[theme.Look]:
-    return list({one.row.look.name: one.row.look for one in layout.rows if one.row.look}.values())
+    looks: dict[str, theme.Look] = {}
+    for place in layout.rows:
+        if place.row.look:
+            looks[place.row.look.name] = place.row.look
+    return list(looks.values())
 
 
 def _partings(layout: Layout, width: float) -> list[alt.Chart]:
     """Return a line over each row that the others multiply to."""
-    places = [
-        {"x": 1, "to": placed.room(width) - 1, "y": one.top - PART_GAP}
-        for one in layout.rows
-        if one.row.is_product
-    ]
-    if not places:
+    across = {"x": 1, "to": placed.room(width) - 1}
+    rows: list[dict[str, Any]] = []
+    for place in layout.rows:
+        if place.row.is_product:
+            rows.append({**across, "y": place.top - PART_GAP})
+    if not rows:
         return []
     rule = alt.Chart().mark_rule(opacity=0.6).encode(x=placed.X, x2=alt.X2("to:Q"), y=placed.Y)
-    return [rule.properties(data=theme.rows("parting", places))]
+    return [rule.properties(data=theme.rows("parting", rows))]
 
 
 def _marks(base: alt.Chart, layout: Layout, ends: tuple[float, float]) -> list[alt.Chart]:
     """Return intervals, marks, hollow marks and the arrows of what goes on beyond the axis."""
-    solid = [one for one in layout.marked if not _is_hollow(one.row)]
-    hollow = [one for one in layout.marked if _is_hollow(one.row)]
+    solid = [place for place in layout.marked if not _is_hollow(place.row)]
+    hollow = [place for place in layout.marked if _is_hollow(place.row)]
     looks = _looks(layout)
     spans = base.mark_rule(strokeWidth=2.5).encode(x2=alt.X2("to:Q"))
-    layers = [
-        spans.properties(data=theme.rows("intervals", [interval(one, ends) for one in solid]))
+    intervals = [interval(place, ends) for place in solid]
+    return [
+        spans.properties(data=theme.rows("intervals", intervals)),
+        *_mark_layers("marks", _solid_points(base, looks), solid, ends),
+        *_mark_layers("hollow marks", _hollow_points(base, looks), hollow, ends),
+        *arrows(base, layout.marked, ends),
     ]
-    for name, rows in (("marks", solid), ("hollow marks", hollow)):
-        for kind, chosen in _by_look(rows):
-            data = theme.rows(f"{name}{kind}", [mark(one, ends) for one in chosen])
-            layers.append(
-                _points(base, looks if kind else [], is_hollow=rows is hollow).properties(data=data)
-            )
-    return [*layers, *arrows(base, layout.marked, ends)]
 
 
-def _by_look(rows: Sequence[Placed]) -> list[tuple[str, list[Placed]]]:
-    """Return the rows of treatments and those of none, without empty lists."""
-    of_treatments = [one for one in rows if one.row.look is not None]
-    others = [one for one in rows if one.row.look is None]
-    found = ((" of treatments", of_treatments), ("", others))
-    return [(kind, chosen) for kind, chosen in found if chosen]
+@dataclass(frozen=True)
+class _Points:
+    """Marks of treatments in their looks, and marks of what is of none."""
+
+    of_treatments: alt.Chart
+    others: alt.Chart
 
 
-def _points(base: alt.Chart, looks: Sequence[theme.Look], *, is_hollow: bool) -> alt.Chart:
-    telling = base.encode(tooltip=theme.tooltip("row:N", "told:N"))
-    size: dict[str, Any] = {
-        "size": 80,
-        "filled": not is_hollow,
-        "strokeWidth": 2 if is_hollow else 0,
-    }
-    if not looks:
-        made: alt.Chart = telling.mark_point(shape="square", color=theme.INK, **size)
-        return made
-    channel = "stroke" if is_hollow else "fill"
-    colours = theme.line_colour(looks) if is_hollow else theme.fill(looks)
-    chart: alt.Chart = telling.mark_point(**size).encode(
-        shape=theme.shape(looks), **{channel: colours}
-    )
-    return chart
+def _mark_layers(
+    name: str, points: _Points, places: Sequence[Placed], ends: tuple[float, float]
+) -> list[alt.Chart]:
+    """Return the marks of treatments and those of none, without empty layers."""
+    of_treatments = [mark(place, ends) for place in places if place.row.look]
+    others = [mark(place, ends) for place in places if not place.row.look]
+    layers: list[alt.Chart] = []
+    if of_treatments:
+        data = theme.rows(f"{name} of treatments", of_treatments)
+        layers.append(points.of_treatments.properties(data=data))
+    if others:
+        layers.append(points.others.properties(data=theme.rows(name, others)))
+    return layers
 
 
-def interval(one: Placed, ends: tuple[float, float]) -> dict[str, Any]:
+def _solid_points(base: alt.Chart, looks: Sequence[theme.Look]) -> _Points:
+    chart = base.encode(tooltip=theme.tooltip("row:N", "told:N"))
+    plain = chart.mark_point(shape="square", color=theme.INK, size=80, filled=True, strokeWidth=0)
+    own = chart.mark_point(size=80, filled=True, strokeWidth=0)
+    return _Points(own.encode(shape=theme.shape(looks), fill=theme.fill(looks)), plain)
+
+
+def _hollow_points(base: alt.Chart, looks: Sequence[theme.Look]) -> _Points:
+    chart = base.encode(tooltip=theme.tooltip("row:N", "told:N"))
+    plain = chart.mark_point(shape="square", color=theme.INK, size=80, filled=False, strokeWidth=2)
+    own = chart.mark_point(size=80, filled=False, strokeWidth=2)
+    return _Points(own.encode(shape=theme.shape(looks), stroke=theme.line_colour(looks)), plain)
+
+
+def interval(place: Placed, ends: tuple[float, float]) -> dict[str, Any]:
     """Return the interval of a row within the axis; a side without limit ends at the mark."""
-    row = one.row
-    if row.low is None:
-        low = row.ratio
-    else:
+    row = place.row
+    low = high = row.ratio
+    if row.low is not None:
         low = row.low
-    if row.high is None:
-        high = row.ratio
-    else:
+    if row.high is not None:
         high = row.high
-    return {"y": one.mark, "value": within(low or WHOLE, ends), "to": within(high or WHOLE, ends)}
+    return {"y": place.mark, "value": within(low or WHOLE, ends), "to": within(high or WHOLE, ends)}
 
 
-def mark(one: Placed, ends: tuple[float, float]) -> dict[str, Any]:
+def mark(place: Placed, ends: tuple[float, float]) -> dict[str, Any]:
     """Return the mark of a row, within the axis but for the room of arrows."""
-    row = one.row
+    row = place.row
     ratio = row.ratio or WHOLE
     margin = (ends[1] / ends[0]) ** MARGIN
     inner = ends[0] * margin, ends[1] / margin
+    name = ""
     if row.look:
         name = row.look.name
-    else:
-        name = ""
-    place = {"y": one.mark, "value": within(ratio, inner), "treatment": name}
-    return {**place, "row": row.label, "told": told(ratio, row.low, row.high)}
+    shown = {"y": place.mark, "value": within(ratio, inner), "treatment": name}
+    return {**shown, "row": row.label, "told": told(ratio, row.low, row.high)}
 
 
 def arrows(base: alt.Chart, rows: Sequence[Placed], ends: tuple[float, float]) -> list[alt.Chart]:
     """Return an arrow at each edge of the axis for every row that goes on beyond it."""
     layers: list[alt.Chart] = []
     for side, name in enumerate(("left", "right")):
-        found = [
-            {"y": one.mark, "value": ends[side]} for one in rows if _is_beyond(one.row, ends, side)
-        ]
-        if found:
+        beyond = [place for place in rows if _is_beyond(place.row, ends, side)]
+        if beyond:
+            marks = [{"y": place.mark, "value": ends[side]} for place in beyond]
             arrow = base.mark_point(shape=f"triangle-{name}", color=theme.INK)
-            layers.append(arrow.properties(data=theme.rows(f"beyond {name}", found)))
+            layers.append(arrow.properties(data=theme.rows(f"beyond {name}", marks)))
     return layers
 
 
@@ -448,8 +454,17 @@ def _is_hollow(row: ChangeRow) -> bool:
     return row.low is None and row.high is None
 
 
+def _is_one_sided(row: ChangeRow) -> bool:
+    return (row.low is None) != (row.high is None)
+
+
+def _has_arrow(row: ChangeRow, ends: tuple[float, float]) -> bool:
+    return _is_beyond(row, ends, 0) or _is_beyond(row, ends, 1)
+
+
 def _is_beyond(row: ChangeRow, ends: tuple[float, float], side: int) -> bool:
-    values = [value for value in (row.low, row.ratio, row.high) if value is not None]
+    """Return whether a row goes on beyond an end of the axis. side: 0 left, 1 right."""
+    values = estimates.numbers(row.low, row.ratio, row.high)
     if side:
         return max(values) > ends[1]
     return min(values) < ends[0]

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby
+from math import ceil
 from statistics import fmean
 from typing import TYPE_CHECKING, Final
 
@@ -26,9 +27,7 @@ SHARED: Final = marked("All treatments (shared air)")
 
 @dataclass(frozen=True)
 class DailyBand:
-    """Lowest, mean and highest of a quantity (its label with its unit) on a day; treatment None:
-    shared by all.
-    """
+    """Lowest, mean and highest of a quantity (label with unit) on a day; treatment None: all."""
 
     treatment: str | None
     quantity: str
@@ -39,10 +38,10 @@ class DailyBand:
 
 
 def by_day(log: ClimateLog, quantity: str, values: "NDArray[np.float64]") -> tuple[DailyBand, ...]:
-    """Return the band of each treatment and day. values: (n,), in the order of the log, NaN where
-    there is none.
+    """Return the band of each treatment and day.
 
-    The mean is the plain mean of the day's readings. quantity: label with unit.
+    values: (n,), in the order of the log, NaN where there is none. quantity: label with unit. The
+    mean is the plain mean of the day's readings.
     """
     known = np.isfinite(values) & ~np.isnat(log.at)
     codes = list(dict.fromkeys(log.treatments))
@@ -51,17 +50,12 @@ def by_day(log: ClimateLog, quantity: str, values: "NDArray[np.float64]") -> tup
     day = log.at[known].astype("datetime64[D]").astype(np.int64)
     cells, inverse = np.unique(np.stack([treatment, day]), axis=1, return_inverse=True)
     low, mean, high = _summary(inverse.ravel(), cells.shape[1], values[known])
-    return tuple(
-        DailyBand(
-            codes[place],
-            quantity,
-            EPOCH + timedelta(days=int(on)),
-            float(low[n]),
-            float(mean[n]),
-            float(high[n]),
-        )
-        for n, (place, on) in enumerate(cells.T)
-    )
+    bands_by_day: list[DailyBand] = []
+    for n, (place, days) in enumerate(cells.T):
+        on = EPOCH + timedelta(days=int(days))
+        summary = float(low[n]), float(mean[n]), float(high[n])
+        bands_by_day.append(DailyBand(codes[place], quantity, on, *summary))
+    return tuple(bands_by_day)
 
 
 def bands(
@@ -74,18 +68,18 @@ def bands(
     """
     looks: dict[str | None, theme.Look] = {None: theme.look(len(trial.treatments), say(SHARED))}
     looks |= dict(theme.looks(trial).items())
-    known = [row for row in daily if _is_finite(row) and row.treatment in looks]
-    if not known:
+    days = [row for row in daily if _is_finite(row) and row.treatment in looks]
+    if not days:
         return None
-    step = -(-len(known) // theme.MOST_MARKS)
+    days.sort(key=lambda row: row.day)
+    step = ceil(len(days) / theme.MOST_MARKS)
     lines: list[Line] = []
     for code, look in looks.items():
-        days = sorted((row for row in known if row.treatment == code), key=lambda row: row.day)
-        if days:
-            lines.append(Line(look, list(_steps(trial, days, step))))
-    return banded.draw(
-        trial, Bands(lines, theme.one_line(known[0].quantity), is_from_zero=False), width
-    )
+        own = [row for row in days if row.treatment == code]
+        if own:
+            lines.append(Line(look, list(_steps(trial, own, step))))
+    title = theme.one_line(days[0].quantity)
+    return banded.draw(trial, Bands(lines, title, is_from_zero=False), width)
 
 
 def _summary(

@@ -7,7 +7,7 @@ from typing import Any, Final, Literal
 import altair as alt
 
 from reportgen.charts import leaders, line_ends, placed, plane, theme
-from reportgen.charts.leaders import Place, Told
+from reportgen.charts.leaders import Place, PlacedText
 from reportgen.charts.lettering import LINE, wrapped
 from reportgen.charts.lettering import width as width_of
 from reportgen.charts.line_ends import End
@@ -19,10 +19,10 @@ from reportgen.stats.intersections import Intersection, Line, intersections
 
 HEIGHT: Final = 180  # px
 MARKS: Final = 5  # of one line
-MOST_LABELS: Final = (
-    4  # crossings; of more only those where the cheapest treatment changes carry a label
-)
+# Crossings; of more only those where the cheapest treatment changes carry a label.
+MOST_LABELS: Final = 4
 TOLERANCE: Final = 1e-9  # of a cost
+BEYOND_CROSSING: Final = 1.25  # of the price of a crossing, the least that the axis reaches
 REACH: Final = 4.0  # how far beyond the trial's own price a crossing is still looked for
 RAISE: Final = 10  # px from the labels to the lines beneath them
 BESIDE: Final = 6  # px from a label to what it must not touch
@@ -32,84 +32,96 @@ Row = dict[str, Any]
 
 
 def crossings_within(lines: Sequence[Line], highest: float) -> tuple[Intersection, ...]:
-    """Return where two lines cross at a price above 0 and up to `highest`, cheapest electricity
-    first.
-    """
-    return tuple(one for one in intersections(lines) if one.x <= highest)
+    """Return where lines cross at prices above 0 and up to `highest`, cheapest electricity first."""
+    return tuple(crossing for crossing in intersections(lines) if crossing.x <= highest)
 
 
 def highest_price(lines: Sequence[Line], own: float | None) -> float:
-    """Return how far the axis of prices reaches: twice the trial's price, or a little beyond the
-    last crossing.
+    """Return where the axis of prices ends: at twice the trial's price or past the last crossing.
 
     Crossings beyond `REACH` times the trial's price are not reached for. Without a price the axis
     reaches to the price at which electricity is half of the cost of some treatment, or 1.
     """
-    if own is None or own <= 0:
-        reach = float("inf")
-    else:
+    reach = float("inf")
+    if own is not None and own > 0:
         reach = REACH * own
-    last = max((a.x for a in crossings_within(lines, reach) if isfinite(a.x)), default=0.0)
-    half = max((a.start / a.slope for a in lines if a.slope > 0 and a.start > 0), default=1.0)
-    return max(2 * own if own else (0.0 if last else half), 1.25 * last)
+    prices = [crossing.x for crossing in crossings_within(lines, reach)]
+    last = max(filter(isfinite, prices), default=0.0)
+    if own:
+        return max(2 * own, BEYOND_CROSSING * last)
+    if last:
+        return BEYOND_CROSSING * last
+    return _price_of_half(lines)
+
+
+def _price_of_half(lines: Sequence[Line]) -> float:
+    """Return the highest price at which electricity is half of a cost, 1 where it is of none."""
+    prices = [line.start / line.slope for line in lines if line.slope > 0 and line.start > 0]
+    return max(prices, default=1.0)
 
 
 def cost_against_price(
     trial: Trial, lines: Sequence[Line], mass: Mass = "g", width: float = theme.WIDTH
 ) -> alt.LayerChart | None:
-    """Draw the cost of a mass against the price of electricity, one line a treatment that ends in
-    its name, from zero.
+    """Draw the cost of a mass against the price of electricity, from zero.
 
-    lines: costs of one `mass`. A vertical line marks the trial's own price, rings mark where two
-    treatments cost the same, with that price above; beyond `MOST_LABELS` crossings only those where
-    the cheapest treatment changes carry a label. None without any line.
+    lines: costs of one `mass`, each ends in its treatment's name. A vertical line marks the trial's
+    own price, rings mark where two treatments cost the same, with that price above; beyond
+    `MOST_LABELS` crossings only those where the cheapest treatment changes carry a label. None
+    without any line.
     """
     looks = theme.looks(trial)
-    known = [a for a in lines if a.name in looks and isfinite(a.start) and isfinite(a.slope)]
-    if not known:
+    shown = [line for line in lines if line.name in looks and _is_finite(line)]
+    if not shown:
         return None
-    highest = highest_price(known, trial.electricity_price)
-    shown = [look for code, look in looks.items() if any(a.name == code for a in known)]
-    ground, names = _ground(trial, known, highest, mass, width)
-    points = [
-        _place(a, looks[a.name].name, highest * n / (MARKS - 1))
-        for a in known
-        for n in range(MARKS)
-    ]
+    highest = highest_price(shown, trial.electricity_price)
+    codes = {line.name for line in shown}
+    ground, names = _ground(trial, shown, highest, mass, width)
+    points: list[Row] = []
+    for line in shown:
+        points += _points(line, looks[line.name].name, highest)
     layers = [
         *_own_price(ground, trial),
-        *_cost_lines(ground, points, shown),
-        _rings(ground, crossings_within(known, highest)),
-        *leaders.layers(_told(ground, trial, known)),
+        *_cost_lines(ground, points, [look for code, look in looks.items() if code in codes]),
+        _rings(ground, crossings_within(shown, highest)),
+        *leaders.layers(_crossing_figures(ground, trial, shown)),
     ]
-    return ground.figure([*layers, *(line_ends.layers(names, ground.across) if names else [])])
+    if names:
+        layers += line_ends.layers(names, ground.across)
+    return ground.figure(layers)
+
+
+def _is_finite(line: Line) -> bool:
+    return isfinite(line.start) and isfinite(line.slope)
 
 
 def _ground(
     trial: Trial, lines: Sequence[Line], highest: float, mass: Mass, width: float
 ) -> tuple[Plane, list[line_ends.Name]]:
-    """Return the plane, and the names of lines where they fit at their ends; else the plane has a
-    key.
-    """
+    """Return the plane, and the names of lines if they fit at their ends; else a key has them."""
     looks = theme.looks(trial)
-    shown = [looks[a.name] for a in lines]
+    shown = [looks[line.name] for line in lines]
     head = LINE * (len(_own_label(trial, placed.room(width))) + 1) + RAISE
-    most = max(a.at(price) for a in lines for price in (0, highest)) or 1.0
+    most = max(max(line.at(0), line.at(highest)) for line in lines) or 1.0
     x = Axis(say("Price of electricity ({currency}/kWh)", currency=trial.currency), (0.0, highest))
     title = say("Cost ({currency}/{mass}), lower is better", currency=trial.currency, mass=mass)
     y = Axis(title, (0.0, most * HEIGHT / (HEIGHT - head)))
     room = line_ends.room_for([look.name for look in shown], width)
     ground = plane.plane(width, HEIGHT, x, y, names=room)
-    names = line_ends.names(
-        [End(looks[a.name], ground.px(a.at(highest))) for a in lines], room, HEIGHT
-    )
+    ends = [End(looks[line.name], ground.px(line.at(highest))) for line in lines]
+    names = line_ends.names(ends, room, HEIGHT)
     if names:
         return (ground, names)
     return (plane.plane(width, HEIGHT, x, y).with_key(shown), [])
 
 
-def _place(line: Line, name: str, price: float) -> Row:
-    return {"treatment": name, "price": price, "cost": line.at(price)}
+def _points(line: Line, name: str, highest: float) -> list[Row]:
+    """Return the marks of a line, evenly from 0 to the highest price."""
+    points: list[Row] = []
+    for number in range(MARKS):
+        price = highest * number / (MARKS - 1)
+        points.append({"treatment": name, "price": price, "cost": line.at(price)})
+    return points
 
 
 def _own_label(trial: Trial, room: float) -> list[str]:
@@ -129,10 +141,10 @@ def _own_price(ground: Plane, trial: Trial) -> list[alt.Chart]:
         return []
     texts = _own_label(trial, ground.across + ground.left + ground.right)
     x = ground.px_across(own)
-    is_right = x + BESIDE + max(map(width_of, texts)) <= ground.across + ground.right
-    labels = placed.lines(
-        x + BESIDE if is_right else x - BESIDE, 0, texts, "left" if is_right else "right"
-    )
+    if x + BESIDE + max(map(width_of, texts)) <= ground.across + ground.right:
+        labels = placed.lines(x + BESIDE, 0, texts, "left")
+    else:
+        labels = placed.lines(x - BESIDE, 0, texts, "right")
     rule = alt.Chart().mark_rule(strokeWidth=1.5, opacity=0.6)
     rule = rule.encode(x=ground.across_channel("price"), y=alt.value(0), y2=alt.value(HEIGHT))
     return [
@@ -146,44 +158,54 @@ def _cost_lines(
 ) -> list[alt.Chart]:
     line = ground.at("price", "cost").mark_line(strokeWidth=2)
     dots = ground.at("price", "cost").mark_point(size=60)
-    look = {"color": theme.colour(shown), "shape": theme.shape(shown)}
+    line = line.encode(stroke=theme.line_colour(shown), strokeDash=theme.dash(shown))
+    dots = dots.encode(
+        color=theme.colour(shown),
+        shape=theme.shape(shown),
+        tooltip=theme.tooltip("treatment:N", "price:Q", "cost:Q"),
+    )
     return [
-        line.encode(stroke=theme.line_colour(shown), strokeDash=theme.dash(shown)).properties(
-            data=theme.rows("lines", points)
-        ),
-        dots.encode(**look, tooltip=theme.tooltip("treatment:N", "price:Q", "cost:Q")).properties(
-            data=theme.rows("points", points)
-        ),
+        line.properties(data=theme.rows("lines", points)),
+        dots.properties(data=theme.rows("points", points)),
     ]
 
 
-def _rings(ground: Plane, found: Sequence[Intersection]) -> alt.Chart:
-    rings = theme.rows("crossings", [{"price": a.x, "cost": a.y} for a in found])
+def _rings(ground: Plane, crossed: Sequence[Intersection]) -> alt.Chart:
+    rows = [{"price": crossing.x, "cost": crossing.y} for crossing in crossed]
     ring = ground.at("price", "cost").mark_point(
         size=150, filled=False, shape="circle", stroke=theme.INK, strokeWidth=1.75
     )
-    made: alt.Chart = ring.properties(data=rings)
-    return made
+    chart: alt.Chart = ring.properties(data=theme.rows("crossings", rows))
+    return chart
 
 
-def _told(ground: Plane, trial: Trial, lines: Sequence[Line]) -> list[Told]:
+def _crossing_figures(ground: Plane, trial: Trial, lines: Sequence[Line]) -> list[PlacedText]:
     """Return the prices of crossings above the lines, on their side of the trial's own price."""
     if trial.electricity_price is None:
         own = ground.across
     else:
         own = ground.px_across(trial.electricity_price)
     y = LINE * (len(_own_label(trial, ground.across + ground.left + ground.right)) + 0.5)
-    chosen = {in_signs(f"{a.x:.3g}"): a for a in reversed(_labelled(lines, ground))}
-    places = [Place(ground.px_across(a.x), ground.px(a.y), text) for text, a in chosen.items()]
-    before = [one for one in places if one.x <= own]
-    behind = [one for one in places if one.x > own]
-    found = leaders.in_row(before, 0.0, own - BESIDE, y)
-    return [*found, *leaders.in_row(behind, own + BESIDE, ground.across, y)]
+    places: dict[str, Place] = {}
+    for crossing in reversed(_labelled(lines, ground)):
+        text = in_signs(f"{crossing.x:.3g}")
+        places[text] = Place(ground.px_across(crossing.x), ground.px(crossing.y), text)
+    left = [place for place in places.values() if place.x <= own]
+    right = [place for place in places.values() if place.x > own]
+    return [
+        *leaders.in_row(left, 0.0, own - BESIDE, y),
+        *leaders.in_row(right, own + BESIDE, ground.across, y),
+    ]
 
 
 def _labelled(lines: Sequence[Line], ground: Plane) -> list[Intersection]:
-    found = crossings_within(lines, ground.x.ends[1])
-    if len(found) <= MOST_LABELS:
-        return list(found)
-    lowest = [min(line.at(a.x) for line in lines) for a in found]
-    return [a for a, low in zip(found, lowest, strict=True) if a.y <= low + TOLERANCE * abs(low)]
+    """Return the crossings that carry a label: all if they are few, else those of the cheapest."""
+    shown = crossings_within(lines, ground.x.ends[1])
+    if len(shown) <= MOST_LABELS:
+        return list(shown)
+    labelled: list[Intersection] = []
+    for crossing in shown:
+        lowest = min(line.at(crossing.x) for line in lines)
+        if crossing.y <= lowest + TOLERANCE * abs(lowest):
+            labelled.append(crossing)
+    return labelled

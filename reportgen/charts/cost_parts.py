@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import altair as alt
 
-from reportgen.charts import placed, theme
+from reportgen.charts import estimates, placed, theme
 from reportgen.charts.cost_lines import Mass
 from reportgen.charts.lettering import LINE, cut
 from reportgen.charts.lettering import width as width_of
@@ -21,6 +21,7 @@ GAP: Final = 10  # px between treatments
 INDENT: Final = 18  # px, the symbol before a name
 LABEL_SHARE: Final = 0.5  # of the width, the most that names of parts take
 BESIDE: Final = 6  # px from a bar to its figure
+PART_OPACITY: Final = 0.55  # of a bar that is no total
 TOTAL: Final = marked("Total")
 
 Row = dict[str, Any]
@@ -61,8 +62,6 @@ def components(
     not known has no bar, and then no total. None where no cost is known.
     """
     looks = theme.looks(trial)
-    if not any(_known(part.cost) for part in parts if part.treatment in looks):
-        return None
     bars: list[_Bar] = []
     names: list[Label] = []
     symbols: list[Row] = []
@@ -75,38 +74,40 @@ def components(
             symbols.append({"x": 6, "y": top + LINE / 2, "treatment": look.name})
             bars += _bars(own, look, top + LINE * len(lines), printed)
             top = bars[-1].y + ROW / 2 + GAP
+    if all(bar.cost is None for bar in bars):
+        return None
     layers = [*_layers(trial, bars, mass, width), *placed.texts("names", names)]
     layers.append(placed.symbols("symbols", symbols, list(looks.values())))
     return placed.figure(layers, width, top)
-
-
-def _known(cost: float | None) -> bool:
-    return cost is not None and isfinite(cost)
 
 
 def _bars(
     parts: Sequence[CostPart], look: theme.Look, top: float, printed: Printed
 ) -> Iterator[_Bar]:
     """Yield the bars of a treatment: its components, and their total where there are several."""
-    costs = [part.cost if _known(part.cost) else None for part in parts]
-    for place, (part, cost) in enumerate(zip(parts, costs, strict=True)):
-        yield _Bar(
-            look,
-            theme.capital(theme.one_line(part.component)),
-            cost,
-            _figure(cost, printed),
-            False,
-            top + ROW * (place + 0.5),
-        )
-    known = [cost for cost in costs if cost is not None]
+    costs = [_finite(part.cost) for part in parts]
+    y = top + ROW / 2
+    for part, cost in zip(parts, costs, strict=True):
+        label = theme.capital(theme.one_line(part.component))
+        yield _Bar(look, label, cost, _figure(cost, printed), False, y)
+        y += ROW
     if len(parts) > 1:
-        if len(known) == len(parts):
-            total = sum(known)
-        else:
-            total = None
-        yield _Bar(
-            look, say(TOTAL), total, _figure(total, printed), True, top + ROW * (len(parts) + 0.5)
-        )
+        total = _total(costs)
+        yield _Bar(look, say(TOTAL), total, _figure(total, printed), True, y)
+
+
+def _finite(cost: float | None) -> float | None:
+    if cost is not None and isfinite(cost):
+        return cost
+    return None
+
+
+def _total(costs: Sequence[float | None]) -> float | None:
+    """Return the sum of costs, None where one is not known."""
+    known = estimates.numbers(*costs)
+    if len(known) == len(costs):
+        return sum(known)
+    return None
 
 
 def _figure(cost: float | None, printed: Printed) -> str:
@@ -119,22 +120,34 @@ def _layers(trial: Trial, bars: Sequence[_Bar], mass: Mass, width: float) -> lis
     left = min(max(width_of(bar.label) for bar in bars) + 2 * BESIDE, LABEL_SHARE * width)
     figures = max(width_of(bar.figure) for bar in bars) + 2 * BESIDE
     span = Span(left, placed.room(width) - figures)
-    costs = [bar.cost for bar in bars if bar.cost is not None]
+    costs = estimates.numbers(*(bar.cost for bar in bars))
     ends = min(0.0, *costs), max(*costs, 0.0) or 1.0
     base = alt.Chart().encode(x=_axis(trial, ends, span, mass), y=placed.Y)
     looks = list({bar.look.name: bar.look for bar in bars}.values())
-    bar_mark = base.mark_rect().encode(
-        x2=alt.X2("to:Q"), y2=alt.Y2("bottom:Q"), fill=theme.fill(looks)
-    )
-    layers: list[alt.Chart] = []
-    for is_total, opacity in ((False, 0.55), (True, 1.0)):
-        rows = [_place(bar) for bar in bars if bar.is_total == is_total and bar.cost is not None]
-        tells = theme.tooltip("treatment:N", "label:N", "cost:Q")
-        mark = bar_mark.mark_rect(opacity=opacity).encode(tooltip=tells)
-        layers.append(mark.properties(data=theme.rows("totals" if is_total else "costs", rows)))
+    parts = [bar for bar in bars if not bar.is_total]
+    totals = [bar for bar in bars if bar.is_total]
     zero = base.mark_rule(opacity=0.6).encode(y2=alt.Y2("bottom:Q"))
-    layers.append(zero.properties(data=theme.rows("zero", [_zero(bars, look) for look in looks])))
-    return [*layers, *placed.texts("labels", _texts(bars, span, ends))]
+    return [
+        _drawn(base, "costs", parts, looks, PART_OPACITY),
+        _drawn(base, "totals", totals, looks, 1.0),
+        zero.properties(data=theme.rows("zero", [_zero(bars, look) for look in looks])),
+        *placed.texts("labels", _texts(bars, span, ends)),
+    ]
+
+
+def _drawn(
+    base: alt.Chart, name: str, bars: Sequence[_Bar], looks: Sequence[theme.Look], opacity: float
+) -> alt.Chart:
+    """Return the layer of bars; a cost that is not known has none."""
+    rows = [_place(bar) for bar in bars if bar.cost is not None]
+    mark = base.mark_rect(opacity=opacity).encode(
+        x2=alt.X2("to:Q"),
+        y2=alt.Y2("bottom:Q"),
+        fill=theme.fill(looks),
+        tooltip=theme.tooltip("treatment:N", "label:N", "cost:Q"),
+    )
+    chart: alt.Chart = mark.properties(data=theme.rows(name, rows))
+    return chart
 
 
 def _zero(bars: Sequence[_Bar], look: theme.Look) -> Row:
@@ -157,11 +170,11 @@ def _place(bar: _Bar) -> Row:
 
 
 def _texts(bars: Sequence[_Bar], span: Span, ends: tuple[float, float]) -> list[Label]:
-    found: list[Label] = []
+    labels: list[Label] = []
     scale = (span.right - span.left) / (ends[1] - ends[0])
     for bar in bars:
         label = cut(bar.label, span.left - BESIDE, 1)[0]
         end = span.left + (max(bar.cost or 0.0, 0.0) - ends[0]) * scale
-        found.append(Label(span.left - BESIDE, bar.y, label, "right", bar.is_total))
-        found.append(Label(end + BESIDE, bar.y, bar.figure, "left", bar.is_total))
-    return found
+        labels.append(Label(span.left - BESIDE, bar.y, label, "right", bar.is_total))
+        labels.append(Label(end + BESIDE, bar.y, bar.figure, "left", bar.is_total))
+    return labels

@@ -4,14 +4,14 @@ from collections.abc import Sequence
 
 import altair as alt
 
-from reportgen.charts import banded, theme
+from reportgen.charts import banded, estimates, theme
 from reportgen.charts.banded import Bands, Line, Row
 from reportgen.model.results import GrowthOnDay, GrowthOverTime
 from reportgen.model.trial import Trial
 
 
 def growth(
-    trial: Trial, found: GrowthOverTime, width: float = theme.WIDTH
+    trial: Trial, course: GrowthOverTime, width: float = theme.WIDTH
 ) -> alt.TopLevelMixin | None:
     """Draw a growth trait over days: the mean of each treatment's trays, zero included.
 
@@ -20,9 +20,13 @@ def growth(
     treatment has a figure.
     """
     looks = theme.looks(trial)
-    days = _thinned(found.days, len(looks))
-    lines = [Line(look, rows) for code, look in looks.items() if (rows := _rows(trial, days, code))]
-    return banded.draw(trial, Bands(lines, theme.labelled(found.measure)), width)
+    days = _thinned(course.days, len(looks))
+    lines: list[Line] = []
+    for code, look in looks.items():
+        rows = _rows(trial, days, code)
+        if rows:
+            lines.append(Line(look, rows))
+    return banded.draw(trial, Bands(lines, theme.labelled(course.measure)), width)
 
 
 def _thinned(days: Sequence[GrowthOnDay], treatments: int) -> Sequence[GrowthOnDay]:
@@ -38,5 +42,5 @@ def _rows(trial: Trial, days: Sequence[GrowthOnDay], code: str) -> list[Row]:
         estimate = dict(day.estimates)[code]
         if estimate.value is not None:
             at = {"day": theme.day(trial, day.on), "is_point": True}
-            rows.append({**at, **banded.figures(estimate)})
+            rows.append({**at, **estimates.figures(estimate)})
     return rows

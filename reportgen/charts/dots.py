@@ -8,6 +8,7 @@ from typing import Any, Final
 import altair as alt
 
 from reportgen.charts import placed, theme
+from reportgen.charts.estimates import numbers
 from reportgen.charts.layout import natural
 from reportgen.charts.lettering import LINE, cut, width
 from reportgen.charts.placed import PADDING, Label, Span
@@ -49,9 +50,7 @@ class _Shown:
 
 @dataclass(frozen=True)
 class _Group:
-    """One treatment: its look, its figure, where its name begins and its trays lie, px from the
-    top.
-    """
+    """One treatment: its look, its figure, where its name and its trays lie, px from the top."""
 
     look: theme.Look
     estimate: Estimate
@@ -70,8 +69,7 @@ def tray_dots(
     plants: Values | None = None,
     width: float = theme.WIDTH,
 ) -> alt.LayerChart | None:
-    """Draw each tray's figure as a mark of its treatment, over the treatment's average and
-    interval.
+    """Draw each tray's figure as a mark over its treatment's average and interval.
 
     printed: each treatment's figure as text, by its code. plants: the values of each tray's plants,
     drawn small beside the tray; more than `MOST_MARKS` are left out. The axis need not start at
@@ -106,14 +104,14 @@ def _drawn_plants(plants: Values | None) -> Values:
 
 
 def _groups(
-    trial: Trial, result: MeasureResult, printed: Mapping[str, str], known: set[str], width: float
+    trial: Trial, result: MeasureResult, printed: Mapping[str, str], codes: set[str], width: float
 ) -> list[_Group]:
-    found = dict(result.estimates)
+    estimates = dict(result.estimates)
     groups: list[_Group] = []
     top = 0.0
     for code, look in theme.looks(trial).items():
-        trays = [tray for tray in trial.trays if tray.treatment == code and tray.code in known]
-        shown = _Shown(found.get(code, Estimate(None)), printed.get(code, ""), trays)
+        trays = [tray for tray in trial.trays if tray.treatment == code and tray.code in codes]
+        shown = _Shown(estimates.get(code, Estimate(None)), printed.get(code, ""), trays)
         group = _group(look, shown, top, width)
         groups.append(group)
         top = group.bottom + GAP
@@ -146,7 +144,7 @@ def _lane_height(trays: int) -> float:
 
 def _left(trial: Trial, groups: Sequence[_Group], room: float) -> float:
     """Return where the axis begins: behind the names of trays, where these are shown."""
-    names = [name for group in groups for name in _labels(trial, group)]
+    names = chain.from_iterable(_labels(trial, group) for group in groups)
     longest = max(map(width, names), default=0.0)
     if longest:
         return min(longest + 2 * PADDING, LANE_SHARE * room)
@@ -154,9 +152,7 @@ def _left(trial: Trial, groups: Sequence[_Group], room: float) -> float:
 
 
 def _labels(trial: Trial, group: _Group) -> list[str]:
-    """Return the names of a treatment's trays: blocks where each has one of its own; none where
-    they are too many.
-    """
+    """Return the names of a treatment's trays, blocks if each has its own; none of too many."""
     if len(group.lanes) > ROOMY:
         return []
     blocks = [theme.one_line(lane.tray.block) for lane in group.lanes]
@@ -204,18 +200,20 @@ def axis(
 def ends_of(
     values: Sequence[float], estimates: Sequence[Estimate], margin: float | None = None
 ) -> tuple[float, float]:
-    """Return the ends of an axis that holds values and averages, and intervals as far as they
-    flatten nothing.
+    """Return the ends of an axis of values, averages, and intervals as far as they flatten nothing.
 
     It spans twice the relative difference that matters at least (`margin`, a tenth if None), so
     that small differences look small.
     """
-    known = [*values, *(one.value for one in estimates if one.value is not None)]
-    lowest, highest = min(known), max(known)
+    shown = [*values]
+    limits: list[float] = []
+    for estimate in estimates:
+        shown += numbers(estimate.value)
+        limits += numbers(estimate.low, estimate.high)
+    lowest, highest = min(shown), max(shown)
     room = (highest - lowest) / 2 or abs(highest) / 2 or 1.0
-    bounds = [end for one in estimates for end in (one.low, one.high) if end is not None]
-    low = max(min([lowest, *bounds]), lowest - room)
-    high = min(max([highest, *bounds]), highest + room)
+    low = max(min([lowest, *limits]), lowest - room)
+    high = min(max([highest, *limits]), highest + room)
     middle = (low + high) / 2
     half = max((high - low) * ROOM / 2, (margin or USUAL_MARGIN) * abs(middle), LEAST_SPAN)
     if lowest >= 0:
@@ -228,19 +226,17 @@ def ends_of(
 def _averages(
     base: alt.Chart, groups: Sequence[_Group], ends: tuple[float, float]
 ) -> list[alt.Chart]:
-    """Return each treatment's interval as a shaded band and its average as a line, along all of its
-    trays.
-    """
+    """Return each treatment's interval as a band and its average as a line, along its trays."""
     shown = [group.look for group in groups]
     bands: list[dict[str, Any]] = []
     lines: list[dict[str, Any]] = []
     for group in groups:
         place = {"treatment": group.look.name, "y": group.first, "bottom": group.bottom}
-        one = group.estimate
-        if one.low is not None and one.high is not None:
-            bands.append({**place, "value": max(one.low, ends[0]), "to": min(one.high, ends[1])})
-        if one.value is not None:
-            lines.append({**place, "value": one.value})
+        low, value, high = group.estimate.low, group.estimate.value, group.estimate.high
+        if low is not None and high is not None:
+            bands.append({**place, "value": max(low, ends[0]), "to": min(high, ends[1])})
+        if value is not None:
+            lines.append({**place, "value": value})
     band = base.mark_rect(opacity=theme.PALE).encode(
         x2=alt.X2("to:Q"), y2=alt.Y2("bottom:Q"), fill=theme.fill(shown)
     )
@@ -263,17 +259,19 @@ def _arrows(
     for side, name in enumerate(("left", "right")):
         rows: list[dict[str, Any]] = []
         for group in groups:
-            if side:
-                limit = group.estimate.high
-            else:
-                limit = group.estimate.low
-            is_beyond = limit is not None and (limit > ends[1] if side else limit < ends[0])
-            if is_beyond:
+            if _is_beyond(group.estimate, ends, side):
                 rows.append({"value": ends[side], "y": group.bottom - LINE / 4})
         if rows:
             arrow = base.mark_point(shape=f"triangle-{name}", size=40, color=theme.INK)
             layers.append(arrow.properties(data=theme.rows(f"beyond {name}", rows)))
     return layers
+
+
+def _is_beyond(estimate: Estimate, ends: tuple[float, float], side: int) -> bool:
+    """Return whether an interval goes on beyond an end of the axis. side: 0 left, 1 right."""
+    if side:
+        return estimate.high is not None and estimate.high > ends[1]
+    return estimate.low is not None and estimate.low < ends[0]
 
 
 def _marks(

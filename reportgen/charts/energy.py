@@ -48,27 +48,34 @@ def thinned(readings: Sequence[Reading]) -> list[Reading]:
 def _lines(
     trial: Trial, meters: Mapping[str, Sequence[Sequence[Reading]]], looks: Mapping[str, theme.Look]
 ) -> list[Line]:
-    found: list[Line] = []
+    lines: list[Line] = []
     for code, look in looks.items():
-        known = meters[code]
-        if len(known) == 1:
-            found.append(Line(look, [_row(_day(trial, at), [energy]) for at, energy in known[0]]))
-        elif known:
-            found.append(Line(look, _together(trial, known)))
-    return found
+        if meters[code]:
+            lines.append(Line(look, _rows(trial, meters[code])))
+    return lines
+
+
+def _rows(trial: Trial, meters: Sequence[Sequence[Reading]]) -> list[Row]:
+    if len(meters) > 1:
+        return _together(trial, meters)
+    return [_row(_day(trial, time_read), [energy]) for time_read, energy in meters[0]]
 
 
 def _together(trial: Trial, meters: Sequence[Sequence[Reading]]) -> list[Row]:
-    """Return the rows of several meters at the days of any of their readings, read off straight
-    lines between them.
-    """
-    curves = [
-        ([_day(trial, at) for at, _ in readings], [energy for _, energy in readings])
-        for readings in meters
-    ]
-    days = sorted({day for days, _ in curves for day in days})
-    values = np.array([np.interp(days, *curve) for curve in curves])
-    return [_row(day, values[:, place].tolist()) for place, day in enumerate(days)]
+    """Return the rows of several meters at the days of all their readings, interpolated."""
+    days_read: set[float] = set()
+    for readings in meters:
+        days_read.update(_days(trial, readings))
+    days = sorted(days_read)
+    curves: list[list[float]] = []
+    for readings in meters:
+        energy = [kwh for _, kwh in readings]
+        curves.append(np.interp(days, _days(trial, readings), energy).tolist())
+    return [_row(day, values) for day, values in zip(days, zip(*curves, strict=True), strict=True)]
+
+
+def _days(trial: Trial, readings: Sequence[Reading]) -> list[float]:
+    return [_day(trial, time_read) for time_read, _ in readings]
 
 
 def _row(day: float, values: Sequence[float]) -> Row:
@@ -76,6 +83,6 @@ def _row(day: float, values: Sequence[float]) -> Row:
     return {**middle, "low": min(values), "high": max(values)}
 
 
-def _day(trial: Trial, at: datetime) -> float:
-    since: timedelta = at.replace(tzinfo=None) - datetime.combine(trial.started_on, time())
+def _day(trial: Trial, time_read: datetime) -> float:
+    since: timedelta = time_read.replace(tzinfo=None) - datetime.combine(trial.started_on, time())
     return since / timedelta(days=1)

@@ -5,11 +5,10 @@ from typing import Any, Final
 
 import altair as alt
 
-from reportgen.charts import line_ends, plane, theme
+from reportgen.charts import estimates, line_ends, plane, theme
 from reportgen.charts.levels import factor_title, level_text, looks_of, measured
 from reportgen.charts.line_ends import End
 from reportgen.charts.plane import Axis, Plane
-from reportgen.charts.tooltips import reach
 from reportgen.model.results import Estimate, MeasureResult
 from reportgen.model.trial import Factor, Trial
 
@@ -25,8 +24,7 @@ Row = dict[str, Any]
 def interaction(
     trial: Trial, result: MeasureResult, width: float = theme.WIDTH
 ) -> alt.LayerChart | None:
-    """Draw the figure of each combination of two factors' levels with its interval, beside the
-    trays' own values.
+    """Draw the figure of each combination of two factors with its interval, beside its trays.
 
     The second factor's levels stand along the axis, a line joins those of one level of the first
     and ends in its name. The other axis is logarithmic where all figures are above 0, as effects
@@ -34,19 +32,21 @@ def interaction(
     """
     first, second = trial.factors
     levels = {treatment.code: treatment.levels for treatment in trial.treatments}
-    known = [
-        (levels[code], estimate)
-        for code, estimate in result.estimates
-        if estimate.value is not None
-    ]
-    if len(known) < len(levels):
-        return None
     looks = looks_of(first)
-    means = [_mean(first, second, pair, estimate, looks) for pair, estimate in known]
+    means: list[Row] = []
+    for code, estimate in result.estimates:
+        if estimate.value is not None:
+            means.append(_mean(first, second, levels[code], estimate, looks))
+    if len(means) < len(levels):
+        return None
     trays = _trays(trial, result, levels, looks)
     ground, names = _ground(second, result, means, list(looks.values()), width)
-    layers = [layer for look in looks.values() for layer in _layers(ground, look, means, trays)]
-    return ground.figure([*layers, *(line_ends.layers(names, ground.across) if names else [])])
+    layers: list[alt.Chart] = []
+    for look in looks.values():
+        layers += _layers(ground, look, means, trays)
+    if names:
+        layers += line_ends.layers(names, ground.across)
+    return ground.figure(layers)
 
 
 def _ground(
@@ -56,16 +56,12 @@ def _ground(
     shown: Sequence[theme.Look],
     width: float,
 ) -> tuple[Plane, list[line_ends.Name]]:
-    """Return the plane, and the names of lines where they fit at their ends; else the plane has a
-    key.
-    """
+    """Return the plane, and the names of lines if they fit at their ends; else a key has them."""
     count = len(second.levels)
     ticks = tuple(place + 0.5 for place in range(count))
     labels = tuple(level_text(second, level) for level in second.levels)
-    x, y = (
-        Axis(factor_title(second), (0.0, float(count)), ticks, labels=labels),
-        measured(result, is_log=True),
-    )
+    x = Axis(factor_title(second), (0.0, float(count)), ticks, labels=labels)
+    y = measured(result, is_log=True)
     room = line_ends.room_for([look.name for look in shown], width)
     height = float(HEIGHTS[width >= WIDE])
     ground = plane.plane(width, height, x, y, names=room)
@@ -78,9 +74,7 @@ def _ground(
 
 
 def _step(first: Factor, level: str) -> float:
-    """Return how far a level of the first factor stands from the middle of its place, as a part of
-    the place.
-    """
+    """Return how far a level of the first factor stands from the middle, as a part of its place."""
     return APART * (first.levels.index(level) / (len(first.levels) - 1) - 0.5)
 
 
@@ -91,16 +85,12 @@ def _mean(
     estimate: Estimate,
     looks: Mapping[str, theme.Look],
 ) -> Row:
-    assert estimate.value is not None
     along = second.levels.index(levels[1])
     return {
         "along": along,
         "x": along + 0.5 + _step(first, levels[0]),
         "treatment": looks[levels[0]].name,
-        "value": estimate.value,
-        "low": estimate.value if estimate.low is None else estimate.low,
-        "high": estimate.value if estimate.high is None else estimate.high,
-        "reach": reach(estimate.low, estimate.high),
+        **estimates.figures(estimate),
     }
 
 
@@ -116,14 +106,8 @@ def _trays(
     for tray, score in result.scores:
         of_first, of_second = levels[treatment_of[tray]]
         x = second.levels.index(of_second) + 0.5 + _step(first, of_first)
-        rows.append(
-            {
-                "tray": theme.one_line(tray),
-                "x": x,
-                "treatment": looks[of_first].name,
-                "value": score,
-            }
-        )
+        name = looks[of_first].name
+        rows.append({"tray": theme.one_line(tray), "x": x, "treatment": name, "value": score})
     return rows
 
 
@@ -131,23 +115,23 @@ def _layers(
     ground: Plane, look: theme.Look, means: Sequence[Row], trays: Sequence[Row]
 ) -> list[alt.Chart]:
     """Return the line, trays, intervals and figures of one level."""
-    own = theme.rows(f"means {look.name}", [row for row in means if row["treatment"] == look.name])
-    of_trays = theme.rows(
-        f"trays {look.name}", [row for row in trays if row["treatment"] == look.name]
-    )
+    own = theme.rows(f"means {look.name}", _rows_of(look, means))
+    of_trays = theme.rows(f"trays {look.name}", _rows_of(look, trays))
     place = ground.at("x", "value")
     marks: dict[str, Any] = {"color": look.colour, "shape": look.shape}
     line = place.mark_line(stroke=look.colour, strokeDash=list(look.dash))
     small = place.mark_point(xOffset=BESIDE, size=20, filled=False, strokeWidth=1, **marks)
+    small = small.encode(tooltip=theme.tooltip("tray:N", "treatment:N", "value:Q"))
     rule = ground.at("x", "low").mark_rule(strokeWidth=1.5).encode(y2=alt.Y2("high:Q"))
     dots = place.mark_point(size=90, **marks)
+    dots = dots.encode(tooltip=theme.tooltip("treatment:N", "value:Q", "reach:N"))
     return [
         line.properties(data=own),
-        small.encode(tooltip=theme.tooltip("tray:N", "treatment:N", "value:Q")).properties(
-            data=of_trays
-        ),
+        small.properties(data=of_trays),
         rule.properties(data=own),
-        dots.encode(tooltip=theme.tooltip("treatment:N", "value:Q", "reach:N")).properties(
-            data=own
-        ),
+        dots.properties(data=own),
     ]
+
+
+def _rows_of(look: theme.Look, rows: Sequence[Row]) -> list[Row]:
+    return [row for row in rows if row["treatment"] == look.name]

@@ -25,40 +25,39 @@ class Place:
 
 
 @dataclass(frozen=True)
-class Told:
-    """A place with its text at a place of its own."""
+class PlacedText:
+    """A place with its text, which has a place of its own."""
 
     place: Place
     label: Label
 
 
-def in_row(places: Sequence[Place], left: float, right: float, y: float) -> list[Told]:
-    """Return texts side by side from `left` to `right`, each as near to its place as the others
-    allow.
+def in_row(places: Sequence[Place], left: float, right: float, y: float) -> list[PlacedText]:
+    """Return texts side by side from `left` to `right`, each as near to its place as it can be.
 
     Where they have no room together the last ones are left out.
     """
-    shown = sorted(places, key=lambda one: one.x)
-    while shown and sum(width(one.text) + BESIDE for one in shown) > right - left:
+    shown = sorted(places, key=lambda place: place.x)
+    widths = [width(place.text) + BESIDE for place in shown]
+    while widths and sum(widths) > right - left:
         shown.pop()
-    middles = spread(
-        [one.x - left for one in shown], [width(one.text) + BESIDE for one in shown], right - left
-    )
-    return [
-        Told(one, Label(left + x, y, one.text, "center"))
-        for one, x in zip(shown, middles, strict=True)
-    ]
+        widths.pop()
+    middles = spread([place.x - left for place in shown], widths, right - left)
+    texts: list[PlacedText] = []
+    for place, x in zip(shown, middles, strict=True):
+        texts.append(PlacedText(place, Label(left + x, y, place.text, "center")))
+    return texts
 
 
-def layers(found: Sequence[Told]) -> list[alt.Chart]:
+def layers(texts: Sequence[PlacedText]) -> list[alt.Chart]:
     """Return the leaders and the texts."""
     rows = []
-    for one in found:
-        foot = {"x": one.place.x, "y": one.place.y - OFF}
-        rows.append({**foot, "to": one.label.x, "up": one.label.y + LINE / 2})
+    for text in texts:
+        foot = {"x": text.place.x, "y": text.place.y - OFF}
+        rows.append({**foot, "to": text.label.x, "up": text.label.y + LINE / 2})
     if not rows:
         return []
     leader = alt.Chart().mark_rule(opacity=0.6, strokeDash=[1, 2])
     leader = leader.encode(x=placed.X, y=placed.Y, x2=alt.X2("to:Q"), y2=alt.Y2("up:Q"))
-    labels = placed.texts("told", [one.label for one in found])
+    labels = placed.texts("told", [text.label for text in texts])
     return [leader.properties(data=theme.rows("leaders", rows)), *labels]

@@ -8,13 +8,8 @@ from typing import Final
 SIZE: Final = 12  # px, of every text in a figure
 LINE: Final = 15  # px, from one line of a label to the next
 SPACE: Final = 3.4  # px
-NARROW, USUAL, CAPITAL, BROAD, FULL = (
-    4.9,
-    7.6,
-    9.1,
-    12.4,
-    12.6,
-)  # px, of bold letters, which are the wider ones
+# px, of bold letters, which are the wider ones.
+NARROW, USUAL, CAPITAL, BROAD, FULL = 4.9, 7.6, 9.1, 12.4, 12.6
 LEAST: Final = 8  # px by which lines become shorter, step by step
 NARROW_LETTERS: Final = frozenset("ijltrfI1.,:;|!'()[]/\\-·")
 BROAD_LETTERS: Final = frozenset("mwMW%@—…")
@@ -36,7 +31,13 @@ def _width_of(letter: str) -> float:
         return BROAD
     if unicodedata.east_asian_width(letter) in "WF":
         return FULL
-    return CAPITAL if letter.isupper() else USUAL
+    return _plain_width(letter)
+
+
+def _plain_width(letter: str) -> float:
+    if letter.isupper():
+        return CAPITAL
+    return USUAL
 
 
 def wrapped(text: str, room: float) -> list[str]:

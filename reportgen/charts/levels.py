@@ -5,6 +5,7 @@ from math import log
 from typing import Final
 
 from reportgen.charts import theme
+from reportgen.charts.estimates import numbers
 from reportgen.charts.plane import Axis
 from reportgen.language import say
 from reportgen.model.results import MeasureResult
@@ -20,34 +21,36 @@ def level_text(factor: Factor, level: str) -> str:
 
 def factor_title(factor: Factor) -> str:
     """Return the title of a factor's axis."""
-    return theme.one_line(f"{factor.name} ({factor.unit})" if factor.unit else factor.name)
+    if factor.unit:
+        return theme.one_line(f"{factor.name} ({factor.unit})")
+    return theme.one_line(factor.name)
 
 
 def looks_of(factor: Factor) -> dict[str, theme.Look]:
     """Return the look of each level of a factor, named with the factor."""
     name = theme.one_line(factor.name)
-    return {
-        level: theme.look(place, f"{name} {level_text(factor, level)}")
-        for place, level in enumerate(factor.levels)
-    }
+    looks: dict[str, theme.Look] = {}
+    for place, level in enumerate(factor.levels):
+        looks[level] = theme.look(place, f"{name} {level_text(factor, level)}")
+    return looks
 
 
 def measured(result: MeasureResult, more: Sequence[float] = (), *, is_log: bool = False) -> Axis:
-    """Return the axis of a measure; on a logarithmic one, for figures above 0, equal ratios are
-    equally long.
-    """
-    values = [*more, *(score for _, score in result.scores)]
+    """Return the axis of a measure, logarithmic if asked and all figures are above 0."""
+    values = [*more, *dict(result.scores).values()]
     for _, estimate in result.estimates:
-        values += [end for end in (estimate.low, estimate.value, estimate.high) if end is not None]
+        values += numbers(estimate.low, estimate.value, estimate.high)
     low, high = min(values), max(values)
     title = theme.measure_title(result.measure)
     if is_log and low > 0:
-        if log(high / low):
-            margin = (high / low) ** ROOM
-        else:
-            margin = 1.5
-        scale = say("logarithmic scale")
-        heading = f"{title}; {scale}"
-        return Axis(heading, (low / margin, high * margin), is_log=True)
+        return _log_axis(title, low, high)
     room = ROOM * (high - low) or abs(high) / 2 or 1.0
     return Axis(title, (low - room, high + room))
+
+
+def _log_axis(title: str, low: float, high: float) -> Axis:
+    margin = 1.5
+    if log(high / low):
+        margin = (high / low) ** ROOM
+    scale = say("logarithmic scale")
+    return Axis(f"{title}; {scale}", (low / margin, high * margin), is_log=True)

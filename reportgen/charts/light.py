@@ -1,8 +1,9 @@
 """Where the light fell: a circle at each place, as large as its light."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from math import ceil, floor, sqrt
 from statistics import fmean
 from typing import Any, Final
@@ -67,6 +68,20 @@ class _Grid:
         """Return the height of a panel, px."""
         return self.scale * (self.y[1] - self.y[0])
 
+    def height_of(self, panels: int) -> float:
+        """Return the height of a number of panels with their names, px, about."""
+        rows = ceil(panels / self.columns)
+        return rows * (self.height + HEAD + GAP)
+
+    def square(self, cell: Cell) -> tuple[int, int]:
+        """Return the column and the row of the square that a cell lies in."""
+        column = floor((cell.x - self.x[0]) / self.side)
+        return column, floor((cell.y - self.y[0]) / self.side)
+
+    def middle(self, column: int, row: int) -> tuple[float, float]:
+        """Return the middle of a square, cm."""
+        return self.x[0] + (column + 0.5) * self.side, self.y[0] + (row + 0.5) * self.side
+
 
 @dataclass(frozen=True)
 class _Panel:
@@ -79,6 +94,16 @@ class _Panel:
     left: float
     top: float
 
+    @property
+    def text_lines(self) -> int:
+        """Return the number of lines above the plane."""
+        return len(self.name) + len(self.lines)
+
+    @property
+    def name_top(self) -> float:
+        """Return where the name begins, px from the top."""
+        return self.top - 6 - LINE * self.text_lines
+
 
 def ppfd_map(
     trial: Trial,
@@ -86,8 +111,9 @@ def ppfd_map(
     width: float = theme.WIDTH,
     length: Length = CENTIMETRE,
 ) -> alt.LayerChart | None:
-    """Draw the map of PPFD of each treatment: at each place a circle whose area is its light, over
-    its figure.
+    """Draw the light map of each treatment: a circle at each place, its area the light.
+
+    A figure stands under each circle.
 
     The latest date of each treatment is shown, at the height in use where that was read, else at
     the one that most readings have (see `shown_readings`). Readings at one place (to 1 mm) are
@@ -98,29 +124,39 @@ def ppfd_map(
     reading has both X and Y.
     """
     looks = theme.looks(trial)
-    found = {code: a for code, a in shown_readings(readings_in_use(trial)).items() if code in looks}
-    if not found:
+    maps = _maps(trial, looks)
+    if not maps:
         return None
-    maps = {code: light_map(found[code]) for code in looks if code in found}
-    grid = _grid([a.cells for a in maps.values()], width)
+    grid = _grid([light.cells for light in maps.values()], width)
     heading = wrapped(_heading(grid, length), placed.room(width))
-    lines = {code: _lines(a, (notes or {}).get(code), length) for code, a in maps.items()}
-    panels = _panels(
-        {code: _coarse(a, grid) for code, a in maps.items()}, looks, lines, grid, len(heading)
-    )
-    brightest = max(cell.ppfd for panel in panels for cell in panel.light.cells)
+    texts = _texts_under_names(maps, notes or {}, length)
+    panels = _panels(maps, looks, texts, grid, len(heading))
     labels = [*placed.lines(0, 0, heading), *_names(panels), *_extents(panels, grid, length)]
-    symbols = [
-        {"x": a.left + 6, "y": _name_top(a) + LINE / 2, "treatment": a.look.name} for a in panels
-    ]
     layers = [
         _edges(panels, grid),
-        _circles(panels, grid, brightest),
-        *placed.texts("figures", [label for panel in panels for label in _figures(panel, grid)]),
+        _circles(panels, grid),
+        *placed.texts("figures", _figures(panels, grid)),
         *placed.texts("labels", labels),
-        placed.symbols("symbols", symbols, [panel.look for panel in panels]),
+        _symbols(panels),
     ]
-    return placed.figure(layers, width, max(panel.top for panel in panels) + grid.height + LINE + 4)
+    lowest = max(panel.top for panel in panels)
+    return placed.figure(layers, width, lowest + grid.height + LINE + 4)
+
+
+def _maps(trial: Trial, looks: Mapping[str, theme.Look]) -> dict[str, LightMap]:
+    """Return the map of each treatment with readings, in the order of their looks."""
+    readings = shown_readings(readings_in_use(trial))
+    maps: dict[str, LightMap] = {}
+    for code in looks:
+        if code in readings:
+            maps[code] = light_map(readings[code])
+    return maps
+
+
+def _texts_under_names(
+    maps: Mapping[str, LightMap], notes: Mapping[str, str], length: Length
+) -> dict[str, list[str]]:
+    return {code: _lines(light, notes.get(code), length) for code, light in maps.items()}
 
 
 def _heading(grid: _Grid, length: Length) -> str:
@@ -139,28 +175,31 @@ def _heading(grid: _Grid, length: Length) -> str:
 
 
 def _grid(maps: Sequence[Sequence[Cell]], total: float) -> _Grid:
-    """Return the layout with most panels in a row whose figures have room, else the one with the
-    largest panels.
+    """Return the layout with most panels in a row whose figures have room.
+
+    Where none has room, the one with the largest panels shows squares.
     """
-    side = min(_nearest(cells) for cells in maps)
-    every = [cell for cells in maps for cell in cells]
-    x, y = (_corners([getattr(cell, axis) for cell in every], side) for axis in ("x", "y"))
-    most = min(COLUMNS[total >= WIDE], len(maps))
-    layouts = [
-        _Grid(columns, _scale(columns, x, y, total), x, y, side) for columns in range(most, 0, -1)
-    ]
-    low = [
-        a for a in layouts if -(-len(maps) // a.columns) * (a.height + HEAD + GAP) <= MOST_HEIGHT
-    ]
-    width = _figure_width(every)
-    roomy = [a for a in low if a.scale * side >= width]
-    if roomy:
-        chosen = roomy[0]
-    else:
-        chosen = (low or layouts[:1])[-1]
-    if roomy:
-        return chosen
-    return _in_squares(chosen)
+    cells = list(chain.from_iterable(maps))
+    layouts = _layouts(maps, cells, total)
+    low = [grid for grid in layouts if grid.height_of(len(maps)) <= MOST_HEIGHT]
+    width = _figure_width(cells)
+    for grid in low:
+        if grid.scale * grid.side >= width:
+            return grid
+    if low:
+        return _in_squares(low[-1])
+    return _in_squares(layouts[0])
+
+
+def _layouts(maps: Sequence[Sequence[Cell]], cells: Sequence[Cell], total: float) -> list[_Grid]:
+    """Return the possible layouts of maps, most panels in a row first. cells: those of all maps."""
+    side = min(map(_nearest, maps))
+    x = _corners([cell.x for cell in cells], side)
+    y = _corners([cell.y for cell in cells], side)
+    layouts: list[_Grid] = []
+    for columns in range(min(COLUMNS[total >= WIDE], len(maps)), 0, -1):
+        layouts.append(_Grid(columns, _scale(columns, x, y, total), x, y, side))
+    return layouts
 
 
 def _in_squares(grid: _Grid) -> _Grid:
@@ -179,8 +218,9 @@ def _filled(ends: tuple[float, float], side: float) -> tuple[float, float]:
 
 
 def _nearest(cells: Sequence[Cell]) -> float:
-    """Return the smallest distance of two cells in cm, the larger of across and along; of one cell,
-    10 cm.
+    """Return the smallest distance between two cells in cm, the larger of across and along.
+
+    A single cell has 10 cm.
     """
     if len(cells) < 2:
         return 10.0
@@ -209,24 +249,18 @@ def _figure(ppfd: float) -> str:
     return f"{ppfd:.0f}"
 
 
-def _coarse(a: LightMap, grid: _Grid) -> LightMap:
-    """Return the map with the mean of each square of the grid in place of cells that lie closer
-    than its side.
-    """
-    if _nearest(a.cells) >= grid.side or len(a.cells) < 2:
-        return a
+def _coarse(light: LightMap, grid: _Grid) -> LightMap:
+    """Average a map over the squares of the grid where its cells lie closer than these."""
+    if _nearest(light.cells) >= grid.side or len(light.cells) < 2:
+        return light
     squares: dict[tuple[int, int], list[float]] = defaultdict(list)
-    for cell in a.cells:
-        column, row = (
-            floor((cell.x - grid.x[0]) / grid.side),
-            floor((cell.y - grid.y[0]) / grid.side),
-        )
-        squares[column, row].append(cell.ppfd)
+    for cell in light.cells:
+        squares[grid.square(cell)].append(cell.ppfd)
     cells: list[Cell] = []
     for (column, row), values in squares.items():
-        x, y = grid.x[0] + (column + 0.5) * grid.side, grid.y[0] + (row + 0.5) * grid.side
+        x, y = grid.middle(column, row)
         cells.append(Cell(x, y, fmean(values)))
-    return replace(a, cells=tuple(cells))
+    return replace(light, cells=tuple(cells))
 
 
 def _panels(
@@ -237,34 +271,32 @@ def _panels(
     heading: int,
 ) -> list[_Panel]:
     """Return the panels in rows, each row as far down as the longest text above its panels needs."""
-    room = grid.width
     top = LINE * heading + GAP / 2
-    found: list[_Panel] = []
+    panels: list[_Panel] = []
     codes = list(maps)
     for first in range(0, len(codes), grid.columns):
-        row = codes[first : first + grid.columns]
-        names = [wrapped(looks[code].name, room - GAP) for code in row]
-        lines = [_wrapped(texts[code], room) for code in row]
-        head = LINE * max(len(a) + len(b) for a, b in zip(names, lines, strict=True)) + 6
-        for column, code in enumerate(row):
+        row: list[_Panel] = []
+        for column, code in enumerate(codes[first : first + grid.columns]):
+            name = wrapped(looks[code].name, grid.width - GAP)
+            lines = _wrapped(texts[code], grid.width)
             left = column * (grid.width + GAP)
-            found.append(
-                _Panel(maps[code], looks[code], names[column], lines[column], left, top + head)
-            )
+            row.append(_Panel(_coarse(maps[code], grid), looks[code], name, lines, left, top))
+        head = LINE * max(panel.text_lines for panel in row) + 6
+        panels += [replace(panel, top=top + head) for panel in row]
         top += head + grid.height + LINE + GAP
-    return found
+    return panels
 
 
-def _lines(a: LightMap, note: str | None, length: Length) -> list[str]:
+def _lines(light: LightMap, note: str | None, length: Length) -> list[str]:
     """Return what stands under a treatment's name: when and how high was read, and the note."""
     if note is None:
-        said = _note(a)
+        texts = _note(light)
     else:
-        said = [note]
-    when = _when(a, length)
+        texts = [note]
+    when = _when(light, length)
     if when:
-        return [when, *said]
-    return said
+        return [when, *texts]
+    return texts
 
 
 def _wrapped(texts: Sequence[str], room: float) -> list[str]:
@@ -274,103 +306,118 @@ def _wrapped(texts: Sequence[str], room: float) -> list[str]:
     return lines
 
 
-def _when(a: LightMap, length: Length) -> str:
+def _when(light: LightMap, length: Length) -> str:
     parts: list[str] = []
-    if a.on:
-        parts.append(language.day(a.on))
-    if a.height is not None:
+    if light.on:
+        parts.append(language.day(light.on))
+    if light.height is not None:
         unit, per_cm = length
-        height = in_signs(f"{a.height * per_cm:.4g}")
+        height = in_signs(f"{light.height * per_cm:.4g}")
         parts.append(say("{height} {length} high", height=height, length=unit))
     return ", ".join(parts)
 
 
-def _note(a: LightMap) -> list[str]:
-    even = a.evenness
-    ends = say(
-        "mean {mean}, minimum {minimum}", mean=_figure(even.mean), minimum=_figure(even.minimum)
-    )
-    if even.uniformity is None:
+def _note(light: LightMap) -> list[str]:
+    mean = _figure(light.evenness.mean)
+    minimum = _figure(light.evenness.minimum)
+    uniformity = light.evenness.uniformity
+    ends = say("mean {mean}, minimum {minimum}", mean=mean, minimum=minimum)
+    if uniformity is None:
         return [ends]
-    return [ends, say("minimum / mean {number}", number=in_signs(f"{even.uniformity:.2f}"))]
+    return [ends, say("minimum / mean {number}", number=in_signs(f"{uniformity:.2f}"))]
 
 
 # ---- layers --------------------------------------------------------------------------------------
 
 
-def _name_top(panel: _Panel) -> float:
-    return panel.top - 6 - LINE * (len(panel.name) + len(panel.lines))
-
-
 def _names(panels: Sequence[_Panel]) -> list[Label]:
-    found: list[Label] = []
+    labels: list[Label] = []
     for panel in panels:
-        top = _name_top(panel)
-        found += placed.lines(panel.left + GAP, top, panel.name, is_bold=True)
-        found += placed.lines(panel.left, top + LINE * len(panel.name), panel.lines)
-    return found
+        top = panel.name_top
+        labels += placed.lines(panel.left + GAP, top, panel.name, is_bold=True)
+        labels += placed.lines(panel.left, top + LINE * len(panel.name), panel.lines)
+    return labels
+
+
+def _symbols(panels: Sequence[_Panel]) -> alt.Chart:
+    rows: list[Row] = []
+    for panel in panels:
+        y = panel.name_top + LINE / 2
+        rows.append({"x": panel.left + 6, "y": y, "treatment": panel.look.name})
+    return placed.symbols("symbols", rows, [panel.look for panel in panels])
 
 
 def _extents(panels: Sequence[_Panel], grid: _Grid, length: Length) -> list[Label]:
     """Return how large the ground of each panel is."""
     unit, per_cm = length
-    size = [in_signs(f"{(ends[1] - ends[0]) * per_cm:.0f}") for ends in (grid.x, grid.y)]
-    text = say("{width} x {depth} {length}", width=size[0], depth=size[1], length=unit)
-    return [Label(panel.left, panel.top + grid.height + LINE / 2 + 3, text) for panel in panels]
+    width = _size(grid.x, per_cm)
+    depth = _size(grid.y, per_cm)
+    text = say("{width} x {depth} {length}", width=width, depth=depth, length=unit)
+    y = grid.height + LINE / 2 + 3
+    return [Label(panel.left, panel.top + y, text) for panel in panels]
+
+
+def _size(ends: tuple[float, float], per_cm: float) -> str:
+    return in_signs(f"{(ends[1] - ends[0]) * per_cm:.0f}")
 
 
 def _px(panel: _Panel, grid: _Grid, cell: Cell) -> tuple[float, float]:
     """Return the middle of a place, px from the left and from the top; Y grows upwards."""
-    return (
-        panel.left + (cell.x - grid.x[0]) * grid.scale,
-        panel.top + (grid.y[1] - cell.y) * grid.scale,
-    )
+    x = panel.left + (cell.x - grid.x[0]) * grid.scale
+    y = panel.top + (grid.y[1] - cell.y) * grid.scale
+    return x, y
 
 
 def _diameter(grid: _Grid) -> float:
-    """Return the diameter of the largest circle, px: its figure stands beneath it in the same
-    place.
+    """Return the diameter of the largest circle, px.
+
+    The figure of a circle stands beneath it in the same place.
     """
     return min(CIRCLE, grid.scale * grid.side - LINE - 2)
 
 
 def _edges(panels: Sequence[_Panel], grid: _Grid) -> alt.Chart:
-    rows = [
-        {
-            "x": panel.left + 1,
-            "to": panel.left + grid.width - 1,
-            "y": panel.top,
-            "bottom": panel.top + grid.height,
-        }
-        for panel in panels
-    ]
-    box = alt.Chart().mark_rect(fill="transparent", stroke=theme.INK, strokeOpacity=theme.FAINT)
-    made: alt.Chart = box.encode(x=placed.X, x2=alt.X2("to:Q"), y=placed.Y, y2=alt.Y2("bottom:Q"))
-    return made.properties(data=theme.rows("edges", rows))
-
-
-def _circles(panels: Sequence[_Panel], grid: _Grid, brightest: float) -> alt.Chart:
     rows: list[Row] = []
     for panel in panels:
+        across = {"x": panel.left + 1, "to": panel.left + grid.width - 1}
+        rows.append({**across, "y": panel.top, "bottom": panel.top + grid.height})
+    box = alt.Chart().mark_rect(fill="transparent", stroke=theme.INK, strokeOpacity=theme.FAINT)
+    box = box.encode(x=placed.X, x2=alt.X2("to:Q"), y=placed.Y, y2=alt.Y2("bottom:Q"))
+    chart: alt.Chart = box.properties(data=theme.rows("edges", rows))
+    return chart
+
+
+def _cells(panels: Sequence[_Panel]) -> Iterator[tuple[_Panel, Cell]]:
+    for panel in panels:
         for cell in panel.light.cells:
-            x, y = _px(panel, grid, cell)
-            if brightest > 0:
-                share = max(cell.ppfd, 0.0) / brightest
-            else:
-                share = 0.0
-            side = max(LEAST_CIRCLE, _diameter(grid) * sqrt(share))
-            rows.append({"x": x, "y": y - LINE / 2, "area": np.pi * side**2 / 4, "ppfd": cell.ppfd})
+            yield panel, cell
+
+
+def _circles(panels: Sequence[_Panel], grid: _Grid) -> alt.Chart:
+    brightest = max(cell.ppfd for _, cell in _cells(panels))
+    rows: list[Row] = []
+    for panel, cell in _cells(panels):
+        x, y = _px(panel, grid, cell)
+        diameter = _diameter(grid) * sqrt(_share(cell.ppfd, brightest))
+        area = np.pi * max(LEAST_CIRCLE, diameter) ** 2 / 4
+        rows.append({"x": x, "y": y - LINE / 2, "area": area, "ppfd": cell.ppfd})
     circle = alt.Chart().mark_point(shape="circle", color=HUE)
     size = alt.Size("area:Q", scale=None)
-    made: alt.Chart = circle.encode(
-        x=placed.X, y=placed.Y, size=size, tooltip=theme.tooltip("ppfd:Q")
-    )
-    return made.properties(data=theme.rows("circles", rows))
+    tooltip = theme.tooltip("ppfd:Q")
+    circle = circle.encode(x=placed.X, y=placed.Y, size=size, tooltip=tooltip)
+    chart: alt.Chart = circle.properties(data=theme.rows("circles", rows))
+    return chart
 
 
-def _figures(panel: _Panel, grid: _Grid) -> list[Label]:
-    found: list[Label] = []
-    for cell in panel.light.cells:
+def _share(ppfd: float, brightest: float) -> float:
+    if brightest > 0:
+        return max(ppfd, 0.0) / brightest
+    return 0.0
+
+
+def _figures(panels: Sequence[_Panel], grid: _Grid) -> list[Label]:
+    labels: list[Label] = []
+    for panel, cell in _cells(panels):
         x, y = _px(panel, grid, cell)
-        found.append(Label(x, y + _diameter(grid) / 2, _figure(cell.ppfd), "center"))
-    return found
+        labels.append(Label(x, y + _diameter(grid) / 2, _figure(cell.ppfd), "center"))
+    return labels

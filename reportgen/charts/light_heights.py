@@ -1,12 +1,12 @@
 """Mean light over height, treatment by treatment, and where it meets a level."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 import altair as alt
 
-from reportgen.charts import leaders, placed, plane, theme
+from reportgen.charts import estimates, leaders, placed, plane, theme
 from reportgen.charts.leaders import Place
 from reportgen.charts.lettering import LINE, wrapped
 from reportgen.charts.lettering import width as width_of
@@ -22,8 +22,9 @@ Record = dict[str, Any]
 
 @dataclass(frozen=True)
 class LightAt:
-    """Mean light at a height in cm, in the unit of the figure; `low` and `high` are None where no
-    interval is known.
+    """Mean light at a height in cm, in the unit of the figure.
+
+    `low` and `high` are None where no interval is known.
     """
 
     height: float
@@ -34,9 +35,7 @@ class LightAt:
 
 @dataclass(frozen=True)
 class LightLine:
-    """What one treatment shows: its interpolated course, what was measured, the height that meets
-    the level.
-    """
+    """The interpolated course of one treatment, its measured means, its match with the level."""
 
     name: str
     course: tuple[LightAt, ...]
@@ -59,8 +58,7 @@ def light_over_height(
     level_text: str,
     width: float = theme.WIDTH,
 ) -> alt.LayerChart:
-    """Draw mean light over height: measured points, interpolated lines with bands, and a rule at
-    the level.
+    """Draw mean light over height: measured points, interpolated lines with bands, the level.
 
     lines: the reference first, at least one with something measured. title: of the upright axis,
     with its unit. Treatments differ by shape and dash beside colour; the heights that meet the
@@ -79,34 +77,47 @@ def light_over_height(
 
 def _ground(lines: Sequence[LightLine], title: str, level: _Level | None, width: float) -> Plane:
     """Return the plane: a row for heights above all light, the text of the level on the right."""
-    points = [point for line in lines for point in (*line.measured, *line.course)]
-    heights = [point.height for line in lines for point in line.measured]
-    room = ROOM * (max(heights) - min(heights)) or 1.0
-    light = [
-        end for point in points for end in (point.light, point.low, point.high) if end is not None
-    ]
-    light += [] if level is None else [level.light]
-    low, high = min(light), max(light)
-    margin = ROOM * (high - low) or abs(high) / 10 or 1.0
-    if any(line.matched for line in lines):
-        head = (high - low + margin) * HEAD / (HEIGHT - HEAD)
-    else:
-        head = margin
-    x = Axis("Height (cm)", (min(heights) - room, max(heights) + room))
-    if level is None:
-        text = []
-    else:
+    x = Axis("Height (cm)", _height_ends(lines))
+    text: list[str] = []
+    if level is not None:
         text = level.text
     names = max(map(width_of, text), default=0.0) + BESIDE
-    return plane.plane(width, HEIGHT, x, Axis(title, (low - margin, high + head)), names)
+    return plane.plane(width, HEIGHT, x, Axis(title, _light_ends(lines, level)), names)
+
+
+def _height_ends(lines: Sequence[LightLine]) -> tuple[float, float]:
+    """Return the ends of the axis of heights, around those measured."""
+    heights: list[float] = []
+    for line in lines:
+        heights += [point.height for point in line.measured]
+    room = ROOM * (max(heights) - min(heights)) or 1.0
+    return min(heights) - room, max(heights) + room
+
+
+def _light_ends(lines: Sequence[LightLine], level: _Level | None) -> tuple[float, float]:
+    """Return the ends of the axis of light, with the row for heights where some meet the level."""
+    light = list(_light(lines))
+    if level is not None:
+        light.append(level.light)
+    low, high = min(light), max(light)
+    margin = ROOM * (high - low) or abs(high) / 10 or 1.0
+    head = margin
+    if any(line.matched for line in lines):
+        head = (high - low + margin) * HEAD / (HEIGHT - HEAD)
+    return low - margin, high + head
+
+
+def _light(lines: Sequence[LightLine]) -> Iterator[float]:
+    """Yield the means and the ends of intervals of all lines."""
+    for line in lines:
+        for point in (*line.measured, *line.course):
+            yield from estimates.numbers(point.light, point.low, point.high)
 
 
 def _bands(
     ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.Look]
 ) -> list[alt.Chart]:
-    """Return each treatment's band, and above all bands their edges, which carry the dash of the
-    treatment.
-    """
+    """Return each treatment's band, and above all bands their edges with the treatment's dash."""
     areas: list[alt.Chart] = []
     edges: list[alt.Chart] = []
     for line, look in zip(lines, looks, strict=True):
@@ -128,13 +139,11 @@ def _bands(
 def _courses(
     ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.Look]
 ) -> list[alt.Chart]:
-    rows = [
-        _record(look.name, point)
-        for line, look in zip(lines, looks, strict=True)
-        for point in line.course
-    ]
-    line = ground.at("height", "light").mark_line(strokeWidth=2)
-    chart = line.encode(stroke=theme.line_colour(looks), strokeDash=theme.dash(looks))
+    rows: list[Record] = []
+    for line, look in zip(lines, looks, strict=True):
+        rows += [_record(look.name, point) for point in line.course]
+    mark = ground.at("height", "light").mark_line(strokeWidth=2)
+    chart = mark.encode(stroke=theme.line_colour(looks), strokeDash=theme.dash(looks))
     return [chart.properties(data=theme.rows("courses", rows))]
 
 
@@ -142,11 +151,9 @@ def _measured(
     ground: Plane, lines: Sequence[LightLine], looks: Sequence[theme.Look]
 ) -> list[alt.Chart]:
     """Return the measured means, each with the interval of its spread where that is known."""
-    rows = [
-        _record(look.name, point)
-        for line, look in zip(lines, looks, strict=True)
-        for point in line.measured
-    ]
+    rows: list[Record] = []
+    for line, look in zip(lines, looks, strict=True):
+        rows += [_record(look.name, point) for point in line.measured]
     whiskers = [row for row in rows if row["low"] is not None]
     whisker = ground.at("height", "low").mark_rule(strokeWidth=1)
     whisker = whisker.encode(y2=alt.Y2("high:Q"), stroke=theme.line_colour(looks))
@@ -170,26 +177,22 @@ def _level(ground: Plane, level: _Level) -> list[alt.Chart]:
 
 
 def _matched(ground: Plane, lines: Sequence[LightLine]) -> list[alt.Chart]:
-    """Return an open ring where each line meets the level, with its height in a row above all
-    lines.
-    """
-    known = [line.matched for line in lines if line.matched is not None]
-    if not known:
+    """Return an open ring where each line meets the level, its height in a row above all lines."""
+    matches = [line.matched for line in lines if line.matched is not None]
+    if not matches:
         return []
-    rows = [{"height": one.height, "light": one.light} for one in known]
+    rows: list[Record] = []
+    places: list[Place] = []
+    for match in matches:
+        rows.append({"height": match.height, "light": match.light})
+        text = f"{theme.digits(match.height)} cm"
+        places.append(Place(ground.px_across(match.height), ground.px(match.light), text))
     ring = ground.at("height", "light").mark_point(
         filled=False, size=190, shape="circle", strokeWidth=1.5
     )
-    texts = [f"{theme.digits(one.height)} cm" for one in known]
-    places = [
-        Place(ground.px_across(one.height), ground.px(one.light), text)
-        for one, text in zip(known, texts, strict=True)
-    ]
-    told = leaders.in_row(places, 0.0, ground.across, LINE / 2)
-    return [
-        ring.encode(color=alt.ColorValue(theme.INK)).properties(data=theme.rows("matched", rows)),
-        *leaders.layers(told),
-    ]
+    ring = ring.encode(color=alt.ColorValue(theme.INK))
+    figures = leaders.in_row(places, 0.0, ground.across, LINE / 2)
+    return [ring.properties(data=theme.rows("matched", rows)), *leaders.layers(figures)]
 
 
 def _record(name: str, point: LightAt) -> Record:

@@ -4,6 +4,7 @@ from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import chain
 from math import isfinite
 from statistics import fmean
 
@@ -31,9 +32,7 @@ class Cell:
 
 @dataclass(frozen=True)
 class LightMap:
-    """The map of one treatment: its readings as cells, when and how high they were taken, how even
-    they are.
-    """
+    """The map of one treatment: readings as cells, their date and height, how even they are."""
 
     cells: tuple[Cell, ...]
     on: date | None
@@ -44,56 +43,63 @@ class LightMap:
 def evenness(ppfd: Sequence[float]) -> Evenness:
     """Return mean, minimum and minimum / mean of at least one PPFD in µmol/m2/s."""
     mean, minimum = fmean(ppfd), min(ppfd)
-    return Evenness(mean, minimum, minimum / mean if mean > 0 else None)
+    if mean > 0:
+        return Evenness(mean, minimum, minimum / mean)
+    return Evenness(mean, minimum, None)
 
 
 def shown_readings(readings: Sequence[LightReading]) -> dict[str, list[LightReading]]:
-    """Return by treatment the readings that a map shows: those with a place, of the latest date, at
-    one height.
+    """Return by treatment the readings that a map shows: of the latest date, at one height.
 
+    All have a place.
     Readings without a date count as earlier than any other. The height is the one that most of the
     readings of the treatments' latest dates have, the upper one of two; a treatment without it has
     its own most common one.
     """
     placed = defaultdict(list)
     for reading in readings:
-        if (
-            reading.x is not None
-            and reading.y is not None
-            and isfinite(reading.x + reading.y + reading.ppfd)
-        ):
+        if _has_place(reading):
             placed[reading.treatment].append(reading)
-    latest = {code: _latest(found) for code, found in placed.items()}
-    usual = _usual_height([reading for found in latest.values() for reading in found])
-    return {code: _at_height(found, usual) for code, found in latest.items()}
+    latest = {code: _latest(own) for code, own in placed.items()}
+    usual = _usual_height(list(chain.from_iterable(latest.values())))
+    return {code: _at_height(own, usual) for code, own in latest.items()}
+
+
+def _has_place(reading: LightReading) -> bool:
+    """Return whether a reading has both X and Y, all figures finite."""
+    if reading.x is None or reading.y is None:
+        return False
+    return isfinite(reading.x + reading.y + reading.ppfd)
 
 
 def readings_in_use(trial: Trial) -> list[LightReading]:
-    """Return the readings at the height in use, all of a treatment where that is not recorded or
-    was not read.
-    """
-    in_use = {treatment.code: treatment.light_height for treatment in trial.treatments}
-    at_height = [
-        reading
-        for reading in trial.light
-        if are_same(reading.height, in_use.get(reading.treatment))
-    ]
-    settled = {reading.treatment for reading in at_height}
-    return at_height + [reading for reading in trial.light if reading.treatment not in settled]
+    """Return the readings at the height in use; all of a treatment whose height was not read."""
+    heights = {treatment.code: treatment.light_height for treatment in trial.treatments}
+    in_use: list[LightReading] = []
+    for reading in trial.light:
+        if are_same(reading.height, heights.get(reading.treatment)):
+            in_use.append(reading)
+    treatments = {reading.treatment for reading in in_use}
+    return in_use + [reading for reading in trial.light if reading.treatment not in treatments]
 
 
 def _latest(readings: Sequence[LightReading]) -> list[LightReading]:
-    last = max((reading.on for reading in readings if reading.on is not None), default=None)
+    dates = [reading.on for reading in readings if reading.on is not None]
+    last = max(dates, default=None)
     return [reading for reading in readings if reading.on == last]
 
 
 def _usual_height(readings: Sequence[LightReading]) -> float | None:
+    """Return the height of most readings, the upper one of two; None counts as the lowest."""
     counts = Counter(reading.height for reading in readings)
-    return max(
-        counts,
-        key=lambda height: (counts[height], -1.0 if height is None else height),
-        default=None,
-    )
+    heights = sorted(counts, key=_with_none_lowest, reverse=True)
+    return max(heights, key=lambda height: counts[height], default=None)
+
+
+def _with_none_lowest(height: float | None) -> float:
+    if height is None:
+        return -1.0
+    return height
 
 
 def _at_height(readings: Sequence[LightReading], usual: float | None) -> list[LightReading]:

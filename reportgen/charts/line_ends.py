@@ -10,10 +10,8 @@ from reportgen.charts import placed, theme
 from reportgen.charts.lettering import LINE, width, wrapped
 from reportgen.charts.placed import Label
 
-SHARES: Final = {
-    True: 0.3,
-    False: 0.36,
-}  # of the width of a figure, the most for names, by whether it is wide
+# Of the width of a figure, the most for names, by whether it is wide.
+SHARES: Final = {True: 0.3, False: 0.36}
 WIDE: Final = 480  # px
 MOST_LINES: Final = 3  # of a name
 GAP: Final = 6  # px between two names
@@ -39,26 +37,26 @@ class Name:
 
 def room_for(names: Sequence[str], total: float) -> float:
     """Return the px that names take beside the lines of a figure `total` px wide, symbols included."""
-    longest = (
-        max(map(width, names), default=0.0) + TEXT + 1
-    )  # or sums of widths might differ by a rounding
+    # One px more, or sums of widths might differ by a rounding.
+    longest = max(map(width, names), default=0.0) + TEXT + 1
     return min(longest, SHARES[total >= WIDE] * total)
 
 
 def names(ends: Sequence[End], room: float, height: float) -> list[Name]:
-    """Return the names of lines at places that keep them apart; none where they do not fit beside
-    the lines.
+    """Return the names of lines at places that keep them apart; none if they do not fit.
 
     room: px beside the lines, symbols included.
     """
-    written = [
-        (end, wrapped(end.look.name, room - TEXT)) for end in sorted(ends, key=lambda end: end.y)
-    ]
-    heights = [LINE * len(lines) + GAP for _, lines in written]
-    if sum(heights) > height or any(len(lines) > MOST_LINES for _, lines in written):
+    ordered = sorted(ends, key=lambda end: end.y)
+    texts = [wrapped(end.look.name, room - TEXT) for end in ordered]
+    heights = [LINE * len(lines) + GAP for lines in texts]
+    if sum(heights) > height or max(map(len, texts), default=0) > MOST_LINES:
         return []
-    places = spread([end.y for end, _ in written], heights, height)
-    return [Name(end.look, lines, y) for (end, lines), y in zip(written, places, strict=True)]
+    places = spread([end.y for end in ordered], heights, height)
+    placed_names: list[Name] = []
+    for end, lines, y in zip(ordered, texts, places, strict=True):
+        placed_names.append(Name(end.look, lines, y))
+    return placed_names
 
 
 def spread(middles: Sequence[float], heights: Sequence[float], bottom: float) -> list[float]:

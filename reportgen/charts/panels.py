@@ -48,6 +48,10 @@ class _Sheet:
         upright = {f"{name}_px": self.up(panel, row[name]) for name in ("value", "low", "high")}
         return {**row, **upright, "x": self.along(panel, row["day"]), "treatment": panel.look.name}
 
+    def rows_in(self, panel: _Panel, number: int, rows: Sequence[Row]) -> list[Row]:
+        """Return rows at their places in the panel of a number."""
+        return [{"part": 0, **self.px(panel, row), "panel": number} for row in rows]
+
     def along(self, panel: _Panel, value: float) -> float:
         """Return how far from the left a value of the lower axis lies in a panel."""
         low, high = self.x.ends
@@ -74,10 +78,10 @@ def draw(lines: Sequence[Series], x: Axis, y: Axis, total: float) -> alt.LayerCh
     looks = [look for look, _ in lines]
     bottom = placed.lines(0, sheet.bottom + LINE + 6, wrapped(x.title, placed.room(total)))
     labels = [*placed.lines(0, 0, title), *bottom, *_figures(sheet, total), *_names(sheet)]
-    symbols = [
-        {"x": p.left + 6, "y": _name_top(p) + LINE / 2, "treatment": p.look.name}
-        for p in sheet.panels
-    ]
+    symbols: list[Row] = []
+    for panel in sheet.panels:
+        middle = _name_top(panel) + LINE / 2
+        symbols.append({"x": panel.left + 6, "y": middle, "treatment": panel.look.name})
     layers = [_grid(sheet), *_lines(sheet, looks), placed.symbols("symbols", symbols, looks)]
     return placed.figure([*layers, *placed.texts("labels", labels)], total, bottom[-1].y + LINE / 2)
 
@@ -149,11 +153,9 @@ def _lines(sheet: _Sheet, looks: Sequence[theme.Look]) -> list[alt.Chart]:
     own: list[Row] = []
     first: list[Row] = []
     for number, panel in enumerate(sheet.panels):
-        own += [{"part": 0, **sheet.px(panel, row), "panel": number} for row in panel.rows]
+        own += sheet.rows_in(panel, number, panel.rows)
         if number:
-            first += [
-                {"part": 0, **sheet.px(panel, row), "panel": number} for row in sheet.panels[0].rows
-            ]
+            first += sheet.rows_in(panel, number, sheet.panels[0].rows)
     look = {"x": placed.X, "detail": [alt.Detail("panel:N"), alt.Detail("part:N")]}
     up = alt.Y("value_px:Q", scale=None)
     band = (

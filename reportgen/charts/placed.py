@@ -16,9 +16,8 @@ from reportgen.charts.lettering import LINE, balanced, width
 PADDING: Final = 4  # px around a figure
 X: Final = alt.X("x:Q", scale=None)
 Y: Final = alt.Y("y:Q", scale=None)
-WITHIN: Final = (
-    1.5  # px that a figure may reach beyond an axis whose end is that of the figure, about
-)
+# px that a figure may reach beyond an axis whose end is that of the figure, about.
+WITHIN: Final = 1.5
 TICK_ROOM: Final = 64  # px from one figure along an axis to the next, at least
 STEPS: Final = (1.0, 2.0, 5.0, 10.0)
 ROUNDING: Final = 1e-9
@@ -68,18 +67,27 @@ def texts(name: str, labels: Sequence[Label]) -> list[alt.Chart]:
     layers: list[alt.Chart] = []
     for align in ("left", "center", "right"):
         for is_bold in (False, True):
-            chosen = [
-                one for one in labels if (one.align, one.is_bold) == (align, is_bold) and one.text
-            ]
+            chosen = [label for label in labels if _is_set(label, align, is_bold=is_bold)]
             if chosen:
-                layers.append(_texts(f"{name} {align}{' bold' if is_bold else ''}", chosen))
+                layers.append(_texts(name, chosen))
     return layers
 
 
+def _is_set(label: Label, align: str, *, is_bold: bool) -> bool:
+    """Return whether a label has text, at a side and in a weight."""
+    return bool(label.text) and label.align == align and label.is_bold == is_bold
+
+
 def _texts(name: str, labels: Sequence[Label]) -> alt.Chart:
-    weight: Weight = "bold" if labels[0].is_bold else "normal"
-    mark = alt.Chart().mark_text(align=labels[0].align, baseline="middle", fontWeight=weight)
-    rows = [{"x": one.x, "y": one.y, "text": one.text} for one in labels]
+    """Return the layer of labels of one side and weight."""
+    align = labels[0].align
+    name = f"{name} {align}"
+    weight: Weight = "normal"
+    if labels[0].is_bold:
+        name = f"{name} bold"
+        weight = "bold"
+    mark = alt.Chart().mark_text(align=align, baseline="middle", fontWeight=weight)
+    rows = [{"x": label.x, "y": label.y, "text": label.text} for label in labels]
     chart: alt.Chart = mark.encode(x=X, y=Y, text=alt.Text("text:N")).properties(
         data=theme.rows(name, rows)
     )
@@ -134,9 +142,9 @@ def grid(
     """Return faint lines at `values` of the field `value` within strips from one y to another, none
     through a text.
     """
-    rows = [
-        {"value": value, "y": top, "bottom": bottom} for value in values for top, bottom in strips
-    ]
+    rows: list[Row] = []
+    for value in values:
+        rows += [{"value": value, "y": top, "bottom": bottom} for top, bottom in strips]
     rule: alt.Chart = base.mark_rule(opacity=theme.FAINT, strokeWidth=1)
     return rule.encode(y2=alt.Y2("bottom:Q")).properties(data=theme.rows("grid", rows))
 

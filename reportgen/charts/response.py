@@ -5,7 +5,7 @@ from typing import Any, Final
 
 import altair as alt
 
-from reportgen.charts import line_ends, plane, theme
+from reportgen.charts import estimates, line_ends, plane, theme
 from reportgen.charts.levels import factor_title, looks_of, measured
 from reportgen.charts.line_ends import End, Name
 from reportgen.charts.plane import Axis, Plane
@@ -32,12 +32,10 @@ def response(
     """
     if not trends:
         return None
-    factor = next(one for one in trial.factors if one.name == trends[0].factor)
-    other = next((one for one in trial.factors if one.name != factor.name), None)
+    factor, other = _factors(trial, trends[0])
+    looks = {"": ALONE}
     if other:
         looks = looks_of(other)
-    else:
-        looks = {"": ALONE}
     ground, names = _ground(factor, result, trends, looks, width)
     layers: list[alt.Chart] = []
     for place, trend in enumerate(trends):
@@ -45,7 +43,16 @@ def response(
     if other is None and trends[0].code == "not_a_curve":
         layers += _dose_means(ground, trial, result)
     layers.append(_dots(ground, _rows(trial, result, factor, other, looks), looks))
-    return ground.figure([*layers, *(line_ends.layers(names, ground.across) if names else [])])
+    if names:
+        layers += line_ends.layers(names, ground.across)
+    return ground.figure(layers)
+
+
+def _factors(trial: Trial, trend: DoseTrend) -> tuple[Factor, Factor | None]:
+    """Return the factor of a trend, and the trial's other one if it has one."""
+    factors = {factor.name: factor for factor in trial.factors}
+    factor = factors.pop(trend.factor)
+    return factor, next(iter(factors.values()), None)
 
 
 def _ground(
@@ -55,55 +62,47 @@ def _ground(
     looks: Mapping[str, theme.Look],
     width: float,
 ) -> tuple[Plane, list[Name]]:
-    """Return the plane, and the names of curves at their ends; a key where they do not fit or there
-    is no curve.
-    """
-    room = ROOM * (factor.doses[-1] - factor.doses[0])
-    x = Axis(
-        factor_title(factor), (factor.doses[0] - room, factor.doses[-1] + room), tuple(factor.doses)
-    )
-    y = measured(
-        result,
-        [end for trend in trends for point in trend.curve for end in (point.low, point.high)],
-    )
+    """Return the plane, and the names of curves at their ends; a key where they do not fit."""
+    x = _dose_axis(factor)
+    y = measured(result, _band_ends(trends))
     if len(looks) == 1:
         return plane.plane(width, HEIGHT, x, y), []
     room = line_ends.room_for([look.name for look in looks.values()], width)
     ground = plane.plane(width, HEIGHT, x, y, names=room)
-    ends = [
-        End(looks[trend.within], ground.px(trend.curve[-1].value))
-        for trend in trends
-        if trend.curve
-    ]
-    if len(ends) == len(looks):
+    names: list[Name] = []
+    curves = [trend for trend in trends if trend.curve]
+    if len(curves) == len(looks):
+        ends = [End(looks[trend.within], ground.px(trend.curve[-1].value)) for trend in curves]
         names = line_ends.names(ends, room, HEIGHT)
-    else:
-        names = []
     if names:
-        return (ground, names)
-    return (plane.plane(width, HEIGHT, x, y).with_key(list(looks.values())), [])
+        return ground, names
+    return plane.plane(width, HEIGHT, x, y).with_key(list(looks.values())), []
+
+
+def _dose_axis(factor: Factor) -> Axis:
+    first, last = factor.doses[0], factor.doses[-1]
+    room = ROOM * (last - first)
+    return Axis(factor_title(factor), (first - room, last + room), tuple(factor.doses))
+
+
+def _band_ends(trends: Sequence[DoseTrend]) -> list[float]:
+    ends: list[float] = []
+    for trend in trends:
+        for point in trend.curve:
+            ends += [point.low, point.high]
+    return ends
 
 
 def _dose_means(ground: Plane, trial: Trial, result: MeasureResult) -> list[alt.Chart]:
-    """Return the figure of each dose of a single factor with its interval, for doses that no curve
-    fits.
-    """
+    """Return the figure of each dose of a single factor with its interval."""
     (factor,) = trial.factors
-    dose_of = {
-        one.code: factor.doses[factor.levels.index(one.levels[0])] for one in trial.treatments
-    }
+    dose_of: dict[str, float] = {}
+    for treatment in trial.treatments:
+        dose_of[treatment.code] = _dose(factor, treatment.levels[0])
     rows: list[Row] = []
     for code, estimate in result.estimates:
         if estimate.value is not None:
-            if estimate.low is None:
-                low = estimate.value
-            else:
-                low = estimate.low
-            if estimate.high is None:
-                high = estimate.value
-            else:
-                high = estimate.high
-            rows.append({"dose": dose_of[code], "value": estimate.value, "low": low, "high": high})
+            rows.append({"dose": dose_of[code], **estimates.limits(estimate)})
     rule = ground.at("dose", "low").mark_rule(strokeWidth=1.5).encode(y2=alt.Y2("high:Q"))
     dots = (
         ground.at("dose", "value")
@@ -120,19 +119,15 @@ def _curve(ground: Plane, place: int, trend: DoseTrend, look: theme.Look) -> lis
     """Return the curve with its band; nothing where none fits."""
     if not trend.curve:
         return []
-    rows = [
-        {"dose": point.dose, "value": point.value, "low": point.low, "high": point.high}
-        for point in trend.curve
-    ]
-    band = (
-        ground.at("dose", "low")
-        .mark_area(color=look.colour, opacity=BAND_OPACITY)
-        .encode(y2=alt.Y2("high:Q"))
-    )
+    rows: list[Row] = []
+    for point in trend.curve:
+        limits = {"low": point.low, "high": point.high}
+        rows.append({"dose": point.dose, "value": point.value, **limits})
+    band = ground.at("dose", "low").mark_area(color=look.colour, opacity=BAND_OPACITY)
+    band = band.encode(y2=alt.Y2("high:Q"))
+    dash = [1, 0]
     if trend.within:
         dash = list(look.dash)
-    else:
-        dash = [1, 0]
     line = ground.at("dose", "value").mark_line(
         stroke=look.colour, strokeWidth=2.5, strokeDash=dash
     )
@@ -151,7 +146,8 @@ def _turning_point(ground: Plane, place: int, trend: DoseTrend) -> list[alt.Char
     """Return a mark where the curve turns, with the interval of that dose along the curve's height."""
     if trend.code not in ("peak", "trough") or trend.optimum is None:
         return []
-    point = min(trend.curve, key=lambda one: abs(one.dose - (trend.optimum or 0.0)))
+    optimum = trend.optimum
+    point = min(trend.curve, key=lambda point: abs(point.dose - optimum))
     row = {
         "dose": trend.optimum,
         "value": point.value,
@@ -175,26 +171,23 @@ def _rows(
     other: Factor | None,
     looks: Mapping[str, theme.Look],
 ) -> list[Row]:
-    places = {one.name: place for place, one in enumerate(trial.factors)}
+    names = [factor.name for factor in trial.factors]
     levels = {treatment.code: treatment.levels for treatment in trial.treatments}
     treatment_of = {tray.code: tray.treatment for tray in trial.trays}
     rows: list[Row] = []
     for tray, score in result.scores:
         own = levels[treatment_of[tray]]
+        level = ""
         if other:
-            level = own[places[other.name]]
-        else:
-            level = ""
-        dose = factor.doses[factor.levels.index(own[places[factor.name]])]
-        rows.append(
-            {
-                "tray": theme.one_line(tray),
-                "dose": dose,
-                "value": score,
-                "treatment": looks[level].name,
-            }
-        )
+            level = own[names.index(other.name)]
+        dose = _dose(factor, own[names.index(factor.name)])
+        row = {"tray": theme.one_line(tray), "dose": dose, "value": score}
+        rows.append({**row, "treatment": looks[level].name})
     return rows
+
+
+def _dose(factor: Factor, level: str) -> float:
+    return factor.doses[factor.levels.index(level)]
 
 
 def _dots(ground: Plane, rows: list[Row], looks: Mapping[str, theme.Look]) -> alt.Chart:
@@ -204,7 +197,7 @@ def _dots(ground: Plane, rows: list[Row], looks: Mapping[str, theme.Look]) -> al
         color=alt.ColorValue(theme.INK), tooltip=theme.tooltip("tray:N", "dose:Q", "value:Q")
     )
     if len(shown) > 1:
-        tells = theme.tooltip("tray:N", "treatment:N", "dose:Q", "value:Q")
-        dots = points.encode(color=theme.colour(shown), shape=theme.shape(shown), tooltip=tells)
-    made: alt.Chart = dots.properties(data=theme.rows("trays", rows))
-    return made
+        tooltip = theme.tooltip("tray:N", "treatment:N", "dose:Q", "value:Q")
+        dots = points.encode(color=theme.colour(shown), shape=theme.shape(shown), tooltip=tooltip)
+    chart: alt.Chart = dots.properties(data=theme.rows("trays", rows))
+    return chart

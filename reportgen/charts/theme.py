@@ -34,9 +34,8 @@ NARROW: Final = 330  # px, for a phone
 # stops.
 BEYOND_PLANE_0: Final = re.compile("[\U00010000-\U0010ffff]")
 MOST_MARKS: Final = 2000  # beyond this a figure aggregates before it draws
-LABEL_SEPARATION: Final = (
-    8  # px, the least between numbers along an axis; else every second one is left out
-)
+# px, the least between numbers along an axis; else every second one is left out.
+LABEL_SEPARATION: Final = 8
 
 LIGHT_GROUND: Final = "#ffffff"
 DARK_GROUND: Final = "#16191d"
@@ -96,22 +95,20 @@ class Look:
 
 
 def looks(trial: Trial) -> dict[str, Look]:
-    """Return the look of each treatment by its code: the reference first, then in the workbook's
-    order.
-    """
+    """Return each treatment's look by code: the reference first, then in the workbook's order."""
     ordered = sorted(trial.treatments, key=lambda treatment: treatment.code != trial.reference)
     printed = [one_line(treatment.name) or treatment.code for treatment in ordered]
-    names = [
-        name if printed.count(name) == 1 else f"{name} ({treatment.code})"
-        for name, treatment in zip(printed, ordered, strict=True)
-    ]
-    return {treatment.code: look(place, names[place]) for place, treatment in enumerate(ordered)}
+    looks_by_code: dict[str, Look] = {}
+    for place, treatment in enumerate(ordered):
+        name = printed[place]
+        if printed.count(name) > 1:
+            name = f"{name} ({treatment.code})"
+        looks_by_code[treatment.code] = look(place, name)
+    return looks_by_code
 
 
 def look(place: int, name: str) -> Look:
-    """Return the look of what stands at `place`, from 0 on; colours, shapes and dashes come round
-    again.
-    """
+    """Return the look of a place, from 0 on; colours, shapes and dashes repeat."""
     return Look(
         name=name,
         colour=PALETTE[place % len(PALETTE)],
@@ -123,34 +120,34 @@ def look(place: int, name: str) -> Look:
 def colour(shown: Sequence[Look]) -> alt.Color:
     """Return the colour channel of the field `treatment`."""
     return alt.Color(
-        "treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=None
+        "treatment:N", scale=_scale(shown, [look.colour for look in shown]), title=None, legend=None
     )
 
 
 def shape(shown: Sequence[Look]) -> alt.Shape:
     """Return the shape channel of the field `treatment`."""
     return alt.Shape(
-        "treatment:N", scale=_scale(shown, [a.shape for a in shown]), title=None, legend=None
+        "treatment:N", scale=_scale(shown, [look.shape for look in shown]), title=None, legend=None
     )
 
 
 def fill(shown: Sequence[Look]) -> alt.Fill:
     """Return the fill channel of the field `treatment`, for areas."""
     return alt.Fill(
-        "treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=None
+        "treatment:N", scale=_scale(shown, [look.colour for look in shown]), title=None, legend=None
     )
 
 
 def line_colour(shown: Sequence[Look]) -> alt.Stroke:
     """Return the colour channel of lines."""
     return alt.Stroke(
-        "treatment:N", scale=_scale(shown, [a.colour for a in shown]), title=None, legend=None
+        "treatment:N", scale=_scale(shown, [look.colour for look in shown]), title=None, legend=None
     )
 
 
 def dash(shown: Sequence[Look]) -> alt.StrokeDash:
     """Return the dash channel of lines."""
-    scale = _scale(shown, [list(a.dash) for a in shown])
+    scale = _scale(shown, [list(look.dash) for look in shown])
     return alt.StrokeDash("treatment:N", scale=scale, title=None, legend=None)
 
 
@@ -160,13 +157,11 @@ def tooltip(*fields: str) -> list[alt.Tooltip]:
 
 
 def _scale(shown: Sequence[Look], values: Sequence[Any]) -> alt.Scale:
-    return alt.Scale(domain=[a.name for a in shown], range=list(values))
+    return alt.Scale(domain=[look.name for look in shown], range=list(values))
 
 
 def one_line(text: str) -> str:
-    """Return `text` with every run of white space as one space, and `?` for a sign that the
-    renderer cannot cut.
-    """
+    """Return `text` on one line, with `?` for a sign that the renderer cannot cut."""
     return " ".join(BEYOND_PLANE_0.sub("?", text).split())
 
 
@@ -237,10 +232,9 @@ def _signs() -> dict[str, Any]:
 
 def decimals(values: Sequence[float]) -> int:
     """Return how many decimals the figures along an axis have."""
-    return max(
-        (len(f"{value:g}".partition(".")[2]) for value in values if "e" not in f"{value:g}"),
-        default=0,
-    )
+    texts = [f"{value:g}" for value in values]
+    fractions = [text.partition(".")[2] for text in texts if "e" not in text]
+    return max(map(len, fractions), default=0)
 
 
 def number_format(values: Sequence[float]) -> str:

@@ -21,19 +21,20 @@ QUANTITIES: Final = {
 def solution_over_time(
     trial: Trial, quantity: Literal["ec", "ph"], width: float = theme.WIDTH
 ) -> alt.TopLevelMixin | None:
-    """Draw EC (mS/cm) or pH over days: the median of each treatment's trays in the band of their
-    range.
+    """Draw EC (mS/cm) or pH over days: the median of each treatment's trays in their range.
 
     The upright axis need not start at zero. None for fewer than two days.
     """
     looks = theme.looks(trial)
     values = _values(trial, quantity)
     lines: list[Line] = []
+    days: set[int] = set()
     for code, look in looks.items():
-        rows = [_row(day, found) for day, found in sorted(values.get(code, {}).items())]
+        rows = [_row(day, own) for day, own in sorted(values.get(code, {}).items())]
         if rows:
             lines.append(Line(look, rows))
-    if len({row["day"] for line in lines for row in line.rows}) < 2:
+            days.update(row["day"] for row in rows)
+    if len(days) < 2:
         return None
     return banded.draw(trial, Bands(lines, say(QUANTITIES[quantity]), is_from_zero=False), width)
 
@@ -41,15 +42,15 @@ def solution_over_time(
 def _values(trial: Trial, quantity: str) -> dict[str, dict[int, list[float]]]:
     """Return the values of each treatment's trays by day."""
     treatment_of = {tray.code: tray.treatment for tray in trial.trays}
-    found: dict[str, dict[int, list[float]]] = defaultdict(lambda: defaultdict(list))
+    values: dict[str, dict[int, list[float]]] = defaultdict(lambda: defaultdict(list))
     for event in trial.solution:
         if quantity == "ec":
             value = event.ec
         else:
             value = event.ph
         if value is not None and event.tray in treatment_of:
-            found[treatment_of[event.tray]][theme.day(trial, event.on)].append(value)
-    return found
+            values[treatment_of[event.tray]][theme.day(trial, event.on)].append(value)
+    return values
 
 
 def _row(day: int, values: list[float]) -> Row:

@@ -27,11 +27,11 @@ def build(
         of_site = pipeline.settings_of(named)
     else:
         of_site = pipeline.settings_of(named, Path(settings))
-    how = pipeline.How(pdf=pdf, jobs=1)
+    options = pipeline.BuildOptions(pdf=pdf, jobs=1)
     pages: list[Path] = []
     problems: list[Problem] = []
     not_built: list[str] = []
-    for built in pipeline.build(pipeline.workbooks(named), Path(out), of_site, how):
+    for built in pipeline.build(pipeline.workbooks(named), Path(out), of_site, options):
         if built.page:
             pages.append(built.page)
         elif not built.waits:

@@ -10,7 +10,7 @@ from reportgen.language import marked, say
 from reportgen.model.grouped import grouped
 from reportgen.model.problem import Severity, WorkbookError
 from reportgen.paths import lies_within
-from reportgen.pipeline import AS_USUAL, Built, How
+from reportgen.pipeline import DEFAULT_OPTIONS, BuildOptions, BuildResult
 from reportgen.preview.status import BuildStatus, Failure
 from reportgen.preview.watch import await_whole
 
@@ -24,12 +24,16 @@ class Source:
     """
 
     def __init__(
-        self, workbooks: Path, site: Path, settings_file: Path | None = None, how: How = AS_USUAL
+        self,
+        workbooks: Path,
+        site: Path,
+        settings_file: Path | None = None,
+        options: BuildOptions = DEFAULT_OPTIONS,
     ) -> None:
         self.site = site
         self._workbooks = workbooks
         self._settings_file = settings_file
-        self._how = how
+        self._options = options
         self._settings = pipeline.settings_of((workbooks,), settings_file)
 
     @property
@@ -37,14 +41,14 @@ class Source:
         """Return the language of the site by the settings that were read last."""
         return self._settings.language
 
-    def rebuild(self) -> Iterator[Built]:
+    def rebuild(self) -> Iterator[BuildResult]:
         """Build the site anew.
 
         Raises WorkbookError where the settings have become wrong, or no workbook is left.
         """
         self._settings = pipeline.settings_of((self._workbooks,), self._settings_file)
         return pipeline.build(
-            pipeline.workbooks((self._workbooks,)), self.site, self._settings, self._how
+            pipeline.workbooks((self._workbooks,)), self.site, self._settings, self._options
         )
 
     def folders(self) -> frozenset[Path]:
@@ -70,7 +74,7 @@ def _with_folders_in(folder: Path) -> list[Path]:
 
 def build_on_change(
     changed: Iterable[set[Path]],
-    rebuild: Callable[[], Iterable[Built]],
+    rebuild: Callable[[], Iterable[BuildResult]],
     status: BuildStatus,
     tell: Callable[[str], None],
 ) -> None:
@@ -82,7 +86,7 @@ def build_on_change(
 
 
 def _failures(
-    rebuild: Callable[[], Iterable[Built]], tell: Callable[[str], None]
+    rebuild: Callable[[], Iterable[BuildResult]], tell: Callable[[str], None]
 ) -> Iterator[Failure]:
     """Build, say what was built, and yield what failed; nothing that goes wrong ends the preview."""
     try:
@@ -112,7 +116,7 @@ def _failures(
         yield Failure("", "", (say(FAILED),))
 
 
-def _tell_built(built: Built, tell: Callable[[str], None]) -> None:
+def _tell_built(built: BuildResult, tell: Callable[[str], None]) -> None:
     outcome = say("not built")
     if built.page:
         outcome = say("built")
@@ -123,7 +127,7 @@ def _tell_built(built: Built, tell: Callable[[str], None]) -> None:
         tell(f"  {problem.severity.said()}: {problem}")
 
 
-def _failure(built: Built) -> Failure:
+def _failure(built: BuildResult) -> Failure:
     name, slug = built.source.name, pipeline.slug_of(built.source)
     if built.waits:
         return Failure(name, slug, tuple(map(str, built.problems)), waits=True)

@@ -147,6 +147,9 @@ def content_type(name: str) -> str:
     return media_type
 
 
+INDEX: Final = ((), ("index.html",))  # names in the addresses of a folder's page
+
+
 def _with_slash(names: tuple[str, ...]) -> Response:
     address = "/".join(quote(name) for name in names)
     return Response(
@@ -164,14 +167,18 @@ def _failures_of(
 
     A list that is there need not tell of trials that only wait.
     """
-    if names in ((), ("index.html",)):
-        wrong = tuple(failure for failure in build.failures if not failure.waits)
-        if wrong or has_page:
-            return wrong
-        return build.failures
-    if names[1:] not in ((), ("index.html",)):
-        return ()
-    return tuple(failure for failure in build.failures if failure.slug == names[0])
+    if names in INDEX:
+        return _failures_of_list(build, has_page=has_page)
+    if names[1:] in INDEX:
+        return tuple(failure for failure in build.failures if failure.slug == names[0])
+    return ()
+
+
+def _failures_of_list(build: LastBuild, *, has_page: bool) -> tuple[Failure, ...]:
+    wrong = tuple(failure for failure in build.failures if not failure.waits)
+    if wrong or has_page:
+        return wrong
+    return build.failures
 
 
 def _missing(root: Path, names: tuple[str, ...], build: LastBuild) -> Response:

@@ -24,7 +24,14 @@ REFERENCE = re.compile(r"(?<=^#)[^)]+$|(?<=url\(#)[^)]+(?=\))")
 
 def draw(report: Report) -> dict[str, str]:
     """Return the SVG of each of the report's figures by the figure's key."""
-    blocks = (block for section in report.all_sections for block in section.blocks)
+    found: dict[str, str] = {}
+    for section in report.all_sections:
+        found |= drawings(section.blocks)
+    return found
+
+
+def drawings(blocks: Iterable[object]) -> dict[str, str]:
+    """Return the SVG of each figure among some blocks by the figure's key."""
     return {block.key: svg(block) for block in blocks if isinstance(block, Figure)}
 
 
@@ -37,16 +44,16 @@ def for_screens(blocks: Iterable[object], drawn: Mapping[str, str]) -> dict[str,
 
 
 def specs(blocks: Iterable[object]) -> dict[str, tuple[Markup, ...]]:
-    """Return what each figure is drawn from, wide and, where it has one, narrow, as JSON for an
-    element.
+    """Return each figure's specifications, wide and narrow if any, as JSON for an element.
 
     Every `<` becomes an escape, so that nothing in them ends the element.
     """
-    found = [block for block in blocks if isinstance(block, Figure)]
-    return {
-        block.key: tuple(_inert(spec) for spec in (block.spec, block.narrow_spec) if spec)
-        for block in found
-    }
+    figures = [block for block in blocks if isinstance(block, Figure)]
+    return {figure.key: _inert_specs(figure) for figure in figures}
+
+
+def _inert_specs(figure: Figure) -> tuple[Markup, ...]:
+    return tuple(map(_inert, filter(None, (figure.spec, figure.narrow_spec))))
 
 
 def _inert(spec: str) -> Markup:

@@ -225,12 +225,14 @@ def _choices(column: DataColumn, report: Report) -> list[str]:
 
 
 def _codes(table: str, report: Report) -> tuple[str, ...]:
-    found = next((one for one in report.data if one.name == table), None)
-    if found:
-        keyed = [column for column in found.columns if column.name in found.key]
-    else:
-        keyed = []
-    return tuple(value for column in keyed for value in column.values if isinstance(value, str))
+    """Return the codes in the key of a table, none where the report has no such table."""
+    codes: list[str] = []
+    for data in report.data:
+        if data.name == table:
+            for column in data.columns:
+                if column.name in data.key:
+                    codes += [value for value in column.values if isinstance(value, str)]
+    return tuple(codes)
 
 
 def _key(table: DataTable) -> Entry:
@@ -247,15 +249,11 @@ def _key(table: DataTable) -> Entry:
 
 
 def _foreign_keys(table: DataTable, report: Report) -> list[Entry]:
-    there = {one.name: one for one in report.data}
-    return [
-        {
-            "fields": [heading(column)],
-            "reference": {
-                "resource": column.refers.casefold(),
-                "fields": list(there[column.refers].key),
-            },
-        }
-        for column in table.columns
-        if column.refers in there and not column.also
-    ]
+    tables = {data.name: data for data in report.data}
+    keys: list[Entry] = []
+    for column in table.columns:
+        if column.refers in tables and not column.also:
+            fields = list(tables[column.refers].key)
+            reference = {"resource": column.refers.casefold(), "fields": fields}
+            keys.append({"fields": [heading(column)], "reference": reference})
+    return keys

@@ -88,10 +88,11 @@ def _from_xyz(colour: object) -> tuple[float, ...]:
         xyz = tuple(colour.to("xyz-d65").coordinates)
     except NotImplementedError:
         return ()
-    linear = [
-        sum(factor * part for factor, part in zip(row, xyz, strict=True)) for row in XYZ_TO_RGB
-    ]
-    return tuple(_encoded(part) for part in linear)
+    return tuple(_encoded(_product(row, xyz)) for row in XYZ_TO_RGB)
+
+
+def _product(row: tuple[float, ...], xyz: tuple[float, ...]) -> float:
+    return sum(factor * part for factor, part in zip(row, xyz, strict=True))
 
 
 def _encoded(level: float) -> float:

@@ -95,6 +95,7 @@ def _say_what_a_header_heads(pdf: Any, cell: Any) -> None:
 def _keep_an_item_in_one_body(pdf: Any, item: Any) -> None:
     """Let a list item have its label and one body, and nothing else (table 336)."""
     kids = _kids(pdf, item)
+    labels = [kid for kid in kids if kid["S"] == "/Lbl"]
     rest = [kid for kid in kids if kid["S"] != "/Lbl"]
     if [kid["S"] for kid in rest] in ([], ["/LBody"]):
         return
@@ -103,12 +104,11 @@ def _keep_an_item_in_one_body(pdf: Any, item: Any) -> None:
     )
     pdf.add_object(body)
     body["K"] = pydyf.Array([kid.reference for kid in rest])
-    item["K"] = pydyf.Array(
-        [*(kid.reference for kid in kids if kid["S"] == "/Lbl"), body.reference]
-    )
+    item["K"] = pydyf.Array([kid.reference for kid in (*labels, body)])
     for kid in rest:
         kid["P"] = body.reference
-        kid["S"] = "/Div" if kid["S"] == "/LBody" else kid["S"]
+        if kid["S"] == "/LBody":
+            kid["S"] = "/Div"
 
 
 def _measure_from_below(pdf: Any, figure: Any) -> None:

@@ -1,6 +1,4 @@
-"""Set what takes half the width of a page in two columns, so that fewer pages end before they are
-full.
-"""
+"""Set figures and small tables in two columns, so that fewer pages end before they are full."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -9,9 +7,8 @@ from itertools import groupby
 from reportgen.model.document import Block, Columns, Figure, Report, Section, Subheading, Table
 from reportgen.render import figures
 
-MOST_CHARACTERS = (
-    62  # that the columns of a table may take in half the width, in type of 7.5 points
-)
+# That the columns of a table may take in half the width, in type of 7.5 points.
+MOST_CHARACTERS = 62
 MOST_ROWS = 14  # of such a table
 LONGEST_NOTE = 330  # characters
 
@@ -41,14 +38,12 @@ def _on_paper(section: Section) -> list[Block]:
 
 def _halves_drawn(report: Report) -> dict[str, str]:
     """Return the drawings of the figures that stand in columns, by key."""
-    columns = [
-        block
-        for section in report.all_sections
-        for block in section.blocks
-        if isinstance(block, Columns)
-    ]
-    within = [block for one in columns for block in one.blocks]
-    return {block.key: figures.svg(block) for block in within if isinstance(block, Figure)}
+    drawings: dict[str, str] = {}
+    for section in report.all_sections:
+        for columns in section.blocks:
+            if isinstance(columns, Columns):
+                drawings |= figures.drawings(columns.blocks)
+    return drawings
 
 
 def _figures_paired(blocks: Sequence[Block]) -> Iterator[Block]:
@@ -84,12 +79,22 @@ def _packed(blocks: Sequence[Block]) -> Iterator[Block]:
 
 
 def _arranged(blocks: Sequence[Block]) -> Iterator[Block]:
-    halves = tuple(half for block in blocks if (half := _half(block)) is not None)
-    whole = [block for block in blocks if _half(block) is None]
-    yield from (block for block in whole if not isinstance(block, Table))
+    """Yield words, then what stands in columns, then the tables that take the whole width."""
+    words: list[Block] = []
+    halves: list[Half] = []
+    tables: list[Block] = []
+    for block in blocks:
+        half = _half(block)
+        if half is not None:
+            halves.append(half)
+        elif isinstance(block, Table):
+            tables.append(block)
+        else:
+            words.append(block)
+    yield from words
     for place in range(0, len(halves), 2):
-        yield Columns(halves[place : place + 2])
-    yield from (block for block in whole if isinstance(block, Table))
+        yield Columns(tuple(halves[place : place + 2]))
+    yield from tables
 
 
 def _half(block: Block) -> Half | None:
