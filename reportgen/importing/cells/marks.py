@@ -1,7 +1,7 @@
 """How cells stand out: fills, lines through, comments, formulas."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from posixpath import join, normpath
 from typing import TYPE_CHECKING, Final, TypeVar
@@ -139,23 +139,32 @@ def _of_sheet(sheet: SheetXml, styles: Mapping[int, tuple[str, bool]], archive: 
     fills: dict[Place, str] = {}
     struck: set[Place] = set()
     formulas: set[Place] = set()
+    cells: Iterable[tuple[bytes, bytes]] = ()
     if styles or sheet.has_formulas:
-        for attributes, formula in _CELL.findall(sheet.xml, *sheet.data):
-            number = _STYLE_NUMBER.search(attributes)
-            fill, line = styles.get(int(number[1]), ("", False)) if number else ("", False)
-            if not (formula or fill or line):
-                continue
-            address = _PLACE.search(attributes)
-            if not address:
-                continue
-            place = coordinate_to_tuple(address[1].decode())
-            if fill:
-                fills[place] = fill
-            if line:
-                struck.add(place)
-            if formula:
-                formulas.add(place)
+        cells = _CELL.findall(sheet.xml, *sheet.data)
+    for attributes, formula in cells:
+        fill, is_struck = _style_of(attributes, styles)
+        if not (formula or fill or is_struck):
+            continue
+        address = _PLACE.search(attributes)
+        if not address:
+            continue
+        place = coordinate_to_tuple(address[1].decode())
+        if fill:
+            fills[place] = fill
+        if is_struck:
+            struck.add(place)
+        if formula:
+            formulas.add(place)
     return Marks(fills, _comments(sheet, archive), frozenset(struck), frozenset(formulas))
+
+
+def _style_of(attributes: bytes, styles: Mapping[int, tuple[str, bool]]) -> tuple[str, bool]:
+    """Return the fill of a cell and whether it is struck, by its attributes."""
+    number = _STYLE_NUMBER.search(attributes)
+    if number is None:
+        return "", False
+    return styles.get(int(number[1]), ("", False))
 
 
 def _comments(sheet: SheetXml, archive: Archive) -> dict[Place, str]:

@@ -360,23 +360,30 @@ def _quantities(
     facets: _Facets, columns: Sequence[Profile], groups: dict[_Facets, list[Profile]]
 ) -> list[tuple[str, float]]:
     """Return what a mass may be called, with points; "" for a further measure under its own name."""
-    own_name = ("", 0.0)
     if facets.is_start:
         return [("Start weight", 0.0)]
     if len(columns) == 1 and holds_more_than_plants(columns[0].header):
-        return [own_name, (WEIGHTS.get(facets.state, FRESH), -1.0)]
+        return [("", 0.0), (WEIGHTS.get(facets.state, FRESH), -1.0)]
+    if facets.part:
+        return _quantities_of_part(facets, groups)
+    return _states(facets, groups)
+
+
+def _quantities_of_part(
+    facets: _Facets, groups: dict[_Facets, list[Profile]]
+) -> list[tuple[str, float]]:
+    """Return what the mass of a part may be called: that of the plant only where it stands alone."""
     if facets.part == "root":
+        name = "Root weight"
         if facets.state == "dry":
-            return [own_name]
-        return [("Root weight", 0.0)]
+            name = ""
+        return [(name, 0.0)]
     states = _states(facets, groups)
-    if not facets.part:
-        return states
     if not _has_whole(groups):
         return [*states, ("", -1.0)]
     if facets.state and _is_the_only(facets, groups):
         return states
-    return [own_name]
+    return [("", 0.0)]
 
 
 def _has_whole(groups: dict[_Facets, list[Profile]]) -> bool:
