@@ -50,6 +50,7 @@ NAMED: Final[tuple[tuple[str, Measure, float], ...]] = (
     ("lux", Measure.LUX, 7),
     ("place_x", Measure.PLACE, 1),
 )
+ALL_NAMED: Final = frozenset(measure for _, measure, _ in NAMED)
 ABOVE: Final = 0.8  # of its points has a word in a level of headers above
 PLAINLY: Final = 4  # points of a word that leaves no doubt, whatever stands above
 DENSITY: Final = re.compile(
@@ -84,16 +85,23 @@ def named_by_header(profile: Profile) -> Points:
     if DENSITY.search(profile.header):
         yield Measure.FURTHER, 8
         return
-    plainly = {
-        measure for word, measure, weight in NAMED if word in profile.words and weight >= PLAINLY
-    }
+    allowed = _plainly_named(profile) or ALL_NAMED
     for word, measure, weight in NAMED:
         if word == "plants_counted" and "pieces" in profile.words:
             continue  # a number of fruits covers no plants
         if word in profile.words:
             yield measure, weight
-        elif word in profile.above and (not plainly or measure in plainly):
+        elif word in profile.above and measure in allowed:
             yield measure, weight * ABOVE
+
+
+def _plainly_named(profile: Profile) -> set[Measure]:
+    """Return the quantities that a header names plainly."""
+    measures = set()
+    for word, measure, weight in NAMED:
+        if word in profile.words and weight >= PLAINLY:
+            measures.add(measure)
+    return measures
 
 
 def named_around(profile: Profile) -> Points:

@@ -93,24 +93,34 @@ def days(
 
 
 def counted_days(labels: Sequence[str], settings: Settings) -> dict[str, datetime]:
-    """Return the days of labels such as `day 21` or `week 3`, where all of them lie within the
-    trial.
+    """Return the days of labels such as `day 21` or `week 3`.
 
-    Days and weeks count from the start, or weeks are those of the calendar (ISO 8601).
+    All of them must lie within the trial. Days and weeks count from the start, or weeks are those
+    of the calendar (ISO 8601).
     """
-    start, end = (field(settings, name) for name in ("Started on", "Harvested on"))
-    matches = {label: match for label in labels if (match := NUMBERED.search(label))}
+    start, end = field(settings, "Started on"), field(settings, "Harvested on")
+    matches = _numbered_labels(labels)
     if start is None or end is None or not labels or len(matches) < len(labels):
         return {}
     for day_of in (_from_start, _in_calendar):
-        found = {
-            label: day_of(match[1].casefold(), int(match[2]), start)
-            for label, match in matches.items()
-        }
-        known = {label: day for label, day in found.items() if day and start <= day <= end + WEEK}
-        if len(known) == len(labels):
-            return {label: min(day, end) for label, day in known.items()}
+        days = {}
+        for label, (word, number) in matches.items():
+            day = day_of(word, number, start)
+            if day and start <= day <= end + WEEK:
+                days[label] = min(day, end)
+        if len(days) == len(labels):
+            return days
     return {}
+
+
+def _numbered_labels(labels: Sequence[str]) -> dict[str, tuple[str, int]]:
+    """Return the word and number of labels such as `day 21`, without other labels."""
+    numbered = {}
+    for label in labels:
+        match = NUMBERED.search(label)
+        if match:
+            numbered[label] = (match[1].casefold(), int(match[2]))
+    return numbered
 
 
 def _from_start(word: str, number: int, start: datetime) -> datetime | None:
