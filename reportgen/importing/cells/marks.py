@@ -1,7 +1,7 @@
 """How cells stand out: fills, lines through, comments, formulas."""
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from posixpath import join, normpath
 from typing import TYPE_CHECKING, Final, TypeVar
@@ -217,6 +217,22 @@ def _of_odf_table(table: Element, styles: Mapping[str, tuple[str, bool]]) -> Mar
     comments: dict[Place, str] = {}
     struck: set[Place] = set()
     formulas: set[Place] = set()
+    for cell, places in _odf_cells(table):
+        fill, is_struck = styles.get(cell.get(f"{_TABLE}style-name", ""), ("", False))
+        note = cell.find(f"{_OFFICE}annotation")
+        if fill:
+            fills.update(dict.fromkeys(places, fill))
+        if is_struck:
+            struck.update(places)
+        if cell.get(f"{_TABLE}formula"):
+            formulas.update(places)
+        if note is not None:
+            comments[places[0]] = plain(" ".join(note.itertext()))
+    return Marks(fills, comments, frozenset(struck), frozenset(formulas))
+
+
+def _odf_cells(table: Element) -> Iterator[tuple[Element, list[Place]]]:
+    """Yield the cells of a table that hold something, with the places where each is repeated."""
     row = 1
     for element in table.iter(f"{_TABLE}table-row"):
         column = 1
@@ -224,24 +240,11 @@ def _of_odf_table(table: Element, styles: Mapping[str, tuple[str, bool]]) -> Mar
             if cell.tag not in _ODF_CELLS:
                 continue
             times = int(cell.get(f"{_TABLE}number-columns-repeated", "1"))
-            fill, line = styles.get(cell.get(f"{_TABLE}style-name", ""), ("", False))
-            note = cell.find(f"{_OFFICE}annotation")
-            places = (
-                [(row, column + more) for more in range(min(times, MOST_REPEATED))]
-                if len(cell)
-                else []
-            )
-            if fill:
-                fills.update(dict.fromkeys(places, fill))
-            if line:
-                struck.update(places)
-            if cell.get(f"{_TABLE}formula"):
-                formulas.update(places)
-            if note is not None and places:
-                comments[places[0]] = plain(" ".join(note.itertext()))
+            end = column + min(times, MOST_REPEATED)
+            if len(cell) and end > column:
+                yield cell, [(row, place) for place in range(column, end)]
             column += times
         row += int(element.get(f"{_TABLE}number-rows-repeated", "1"))
-    return Marks(fills, comments, frozenset(struck), frozenset(formulas))
 
 
 # --- .xls: [MS-XLS]

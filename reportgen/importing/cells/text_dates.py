@@ -136,9 +136,7 @@ def _drop_bare(columns: Sequence[_Column], draft: Draft) -> None:
 
     Others in their row or column may show it.
     """
-    bare: Keys = []
-    for column in columns:
-        bare += column.texts({day for day in column.days if day.is_bare})
+    bare = _bare_texts(columns)
     sure: set[tuple[int, str]] = set()
     for (along, number), line in _lines(bare, columns, draft).items():
         keys = [(index, text) for _, index, text in sorted(line)]
@@ -148,6 +146,14 @@ def _drop_bare(columns: Sequence[_Column], draft: Draft) -> None:
     for index, text in bare:
         if (index, text) not in sure:
             del columns[index].written[text]
+
+
+def _bare_texts(columns: Sequence[_Column]) -> Keys:
+    """Return column and text of two numbers that may be a date."""
+    bare: Keys = []
+    for column in columns:
+        bare += column.texts({day for day in column.days if day.is_bare})
+    return bare
 
 
 def _lines(

@@ -7,6 +7,7 @@ among labels.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import filterfalse
 from typing import Final
 
 import numpy as np
@@ -38,9 +39,9 @@ def read_words(draft: Draft, doubtful: Doubtful, conventions: Conventions) -> No
     for index, column in enumerate(draft.columns):
         loose = doubtful.get(index, {})
         meanings = _meanings(column.left, conventions)
-        column.set_texts(list(filter(ERRORS.__contains__, column.left)), Kind.MISSING)
         doubts = meanings.keys() | loose.keys()
-        column.set_texts([text for text in column.left if text not in doubts])
+        column.set_texts(list(filter(ERRORS.__contains__, column.left)), Kind.MISSING)
+        column.set_texts(list(filterfalse(doubts.__contains__, column.left)))
         for text in column.left:
             cells = [_Doubt(row, index, text) for row in column.rows(text)]
             if text in meanings:

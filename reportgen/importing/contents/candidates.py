@@ -108,17 +108,23 @@ def _no_part_of_trial(situation: Situation) -> Contents:
 
 def _kinds(situation: Situation) -> dict[str, list[Candidate]]:
     """Return candidates by what the table gives; several kinds only where they stand side by side."""
+    has_plants = not OF_PLANTS.isdisjoint(situation.measures.values())
+    kinds = _kinds_of_logs(situation, has_plants=has_plants)
+    if has_plants or not kinds:
+        kinds["Plants"] = plant_candidates(situation)
+    return {gives: options for gives, options in kinds.items() if options}
+
+
+def _kinds_of_logs(situation: Situation, *, has_plants: bool) -> dict[str, list[Candidate]]:
+    """Return candidates of logs; beside plants only of those that may stand there."""
     measures = set(situation.measures.values())
     kinds: dict[str, list[Candidate]] = {}
-    has_plants = bool(measures & OF_PLANTS)
     for gives, measures_of_kind, candidates in RECORDS:
         is_beside = gives in BESIDE and gives not in kinds
         is_first = not kinds and not has_plants
         if measures & measures_of_kind and (is_beside or is_first):
             kinds[gives] = candidates(situation)
-    if has_plants or not kinds:
-        kinds["Plants"] = plant_candidates(situation)
-    return {gives: options for gives, options in kinds.items() if options}
+    return kinds
 
 
 def _further_columns(situation: Situation) -> dict[str, str]:

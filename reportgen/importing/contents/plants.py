@@ -534,13 +534,21 @@ def _tared(situation: Situation, columns: list[Profile], covers: Sequence[Cover]
     tares = _tares(columns)
     if not tares:
         return _net_beside_gross(columns, covers)
+    return _beside_tares(columns, tares, covers)
+
+
+def _beside_tares(
+    columns: Sequence[Profile], tares: Sequence[Profile], covers: Sequence[Cover]
+) -> list[_Option]:
+    """Return the net weight beside tares, else the weights with each tare; gross ones go first."""
     weights = [profile for profile in columns if profile not in tares]
     if not weights:
         return []
     for profile in weights:
         if "net" in profile.words:
             return _nets(profile, covers)
-    return _with_tares(list(filter(is_gross, weights)) or weights, tares, covers)
+    gross = list(filter(is_gross, weights))
+    return _with_tares(gross or weights, tares, covers)
 
 
 def _nets(net: Profile, covers: Sequence[Cover]) -> list[_Option]:

@@ -59,23 +59,32 @@ def _as_the_title_says(profiles: Sequence[Profile], unit_around: str) -> tuple[P
     Some headers then name none. So `bajo | medio | alto` below `fresh weights in g` are three
     treatments, and no height.
     """
-    headed = [profile for profile in profiles if not is_label_word(profile.header)]
-    named = [profile for profile in headed if profile.words & NAMING]
-    if len(named) == len(headed) or not are_alike(headed):
-        return tuple(profiles)
-    if not _title_names_weights(headed, unit_around) or not all(map(_is_named_loosely, named)):
-        return tuple(profiles)
-    named_indexes = {profile.index for profile in named}
+    labels = {profile.index for profile in _named_by_labels(profiles, unit_around)}
     unit, unit_of = measured_in(unit_around)
     results = []
     for profile in profiles:
-        if profile.index not in named_indexes:
+        if profile.index not in labels:
             results.append(profile)
             continue
         words = profile.words - LOOSELY
         label = replace(profile, words=words, unit=unit, unit_of=unit_of, has_near_unit=False)
         results.append(label)
     return tuple(results)
+
+
+def _named_by_labels(profiles: Sequence[Profile], unit_around: str) -> list[Profile]:
+    """Return columns whose headers seem to name a quantity, but are labels below a title."""
+    headed = [profile for profile in profiles if not is_label_word(profile.header)]
+    named = list(filter(_names_quantity, headed))
+    if len(named) == len(headed) or not are_alike(headed):
+        return []
+    if _title_names_weights(headed, unit_around) and all(map(_is_named_loosely, named)):
+        return named
+    return []
+
+
+def _names_quantity(profile: Profile) -> bool:
+    return bool(profile.words & NAMING)
 
 
 def _title_names_weights(profiles: Sequence[Profile], unit_around: str) -> bool:

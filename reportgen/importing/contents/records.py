@@ -10,6 +10,7 @@ from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_relations import begins_again_daily, rises
 from reportgen.importing.contents.situation import Candidate, Situation, codes
 from reportgen.importing.model.cells import Kind
+from reportgen.importing.model.claims import Labels
 from reportgen.importing.model.layouts import Counts, Covers, Values
 from reportgen.importing.model.tables import Statistic
 from reportgen.importing.words import event_of, says
@@ -117,11 +118,7 @@ def meter_candidates(situation: Situation) -> list[Candidate]:
         return []
     if pair := _start_and_end(columns):
         return [_between_readings(situation, *pair)]
-    parts_of = situation.computed(columns, Statistic.SUM)
-    columns = [profile for profile in columns if profile.index not in parts_of]
-    readings = [profile for profile in columns if not profile.words & USED]
-    if readings:
-        columns = readings
+    columns = _meter_columns(situation, columns)
     names = tuple(profile.name for profile in columns)
     covers = _covers(situation, Covers.TREATMENT)
     unit = _unit(columns, Measure.ENERGY)
@@ -130,6 +127,14 @@ def meter_candidates(situation: Situation) -> list[Candidate]:
         values = Values("Reading", names, unit, covers, counts=counts)
         candidates.append(Candidate((values,), score))
     return candidates
+
+
+def _meter_columns(situation: Situation, columns: list[Profile]) -> list[Profile]:
+    """Return columns without sums of others, and without what was used beside readings."""
+    parts_of = situation.computed(columns, Statistic.SUM)
+    parts = [profile for profile in columns if profile.index not in parts_of]
+    readings = [profile for profile in parts if not profile.words & USED]
+    return readings or parts
 
 
 def _between_readings(situation: Situation, start: Profile, end: Profile) -> Candidate:
@@ -166,16 +171,20 @@ def _counts(
     fewest = FEWEST_ROWS
     if header_words & METER_WORDS:
         fewest = 1
-    is_metered = bool(words & METER_WORDS)
-    is_volume = measure is Measure.VOLUME and not is_metered
-    is_used = bool(header_words & USED) and "running" not in words
     if not _all_rise(situation, columns, fewest):
-        if all(_begins_again_daily(situation, profile) for profile in columns):
-            return [(Counts.DAILY, 0.0), (Counts.EACH, BOTH_LIKELY)]
-        return [(Counts.EACH, 0.0)]
-    if is_volume or is_used:
+        return _not_rising(situation, columns)
+    is_metered = bool(words & METER_WORDS)
+    is_used = bool(header_words & USED) and "running" not in words
+    if is_used or (measure is Measure.VOLUME and not is_metered):
         return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)]
     return _rising(situation, columns, is_metered=is_metered)
+
+
+def _not_rising(situation: Situation, columns: Sequence[Profile]) -> list[tuple[Counts, float]]:
+    """Return what numbers that do not rise may be: amounts, perhaps counted anew each day."""
+    if all(_begins_again_daily(situation, profile) for profile in columns):
+        return [(Counts.DAILY, 0.0), (Counts.EACH, BOTH_LIKELY)]
+    return [(Counts.EACH, 0.0)]
 
 
 def _all_rise(situation: Situation, columns: Sequence[Profile], fewest: int) -> bool:
@@ -227,7 +236,7 @@ def _groups(situation: Situation, profile: Profile, fewest: int = FEWEST_ROWS) -
     whole = np.zeros(situation.rows, dtype=np.intp)
     if rises(profile.numbers, whole, fewest):
         return whole
-    few = [labels for labels in situation.labels_of_rows() if 1 < len(labels.levels) <= MOST_LEVELS]
+    few = list(filter(_has_few_levels, situation.labels_of_rows()))
     for labels in few:
         if rises(profile.numbers, codes(labels), fewest):
             return codes(labels)
@@ -238,6 +247,10 @@ def _groups(situation: Situation, profile: Profile, fewest: int = FEWEST_ROWS) -
         if rises(profile.numbers, together, fewest):
             return together
     return whole
+
+
+def _has_few_levels(labels: Labels) -> bool:
+    return 1 < len(labels.levels) <= MOST_LEVELS
 
 
 def light_candidates(situation: Situation) -> list[Candidate]:

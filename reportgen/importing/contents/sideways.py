@@ -19,11 +19,11 @@ def runs_sideways(table: Table) -> bool:
     """
     if len(table.columns) <= FEWEST_NAMES or len(table.row) == 0:
         return False
-    first = table.columns[0]
-    above = [column.header for column in table.columns[1:] if _is_name(column.header)]
+    first, *others = [column.header for column in table.columns]
+    above = list(filter(_is_name, others))
     if len(above) > FEW_SHARE * len(table.columns):
         return False
-    texts = list(filter(None, [first.header, *map(str, table.text[:, 0])]))
+    texts = list(filter(None, [first, *map(str, table.text[:, 0])]))
     named = list(filter(_is_name, texts))
     if len(named) < FEWEST_NAMES or len(named) < LEAST_SHARE * len(texts):
         return False

@@ -268,18 +268,24 @@ def _mark_sections(marks: Marks, table: Table, sheets: Sequence[Sheet]) -> None:
 
 def _mark_keys(marks: Marks, found: Found, settings: Settings) -> None:
     """Mark tables that spell codes in use or hold fields."""
-    looked_up: set[str] = set()
-    for layout in settings.layouts:
-        for source in layout.dimensions.values():
-            if source.lookup:
-                looked_up.add(source.lookup.table)
-    read = {layout.table for layout in settings.layouts if layout.gives != NOTHING}
-    for table in found.tables:
-        if table.key in read:
-            looked_up.update(table.lists)
+    looked_up = _looked_up(found, settings)
     for table in found.tables:
         if table.is_fields or table.key in looked_up:
             _mark_whole(marks, table, Fate.KEY)
+
+
+def _looked_up(found: Found, settings: Settings) -> set[str]:
+    """Return the keys of tables that spell labels, or were joined as lists of units."""
+    keys = set()
+    for layout in settings.layouts:
+        for source in layout.dimensions.values():
+            if source.lookup:
+                keys.add(source.lookup.table)
+    read = {layout.table for layout in settings.layouts if layout.gives != NOTHING}
+    for table in found.tables:
+        if table.key in read:
+            keys.update(table.lists)
+    return keys
 
 
 def _mark_whole(marks: Marks, table: Table, fate: Fate, because: str = "") -> None:

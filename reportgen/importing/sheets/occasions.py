@@ -1,7 +1,7 @@
 """What counts of values on several occasions, and the day of each."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -103,14 +103,22 @@ def counted_days(labels: Sequence[str], settings: Settings) -> dict[str, datetim
     if start is None or end is None or not labels or len(matches) < len(labels):
         return {}
     for day_of in (_from_start, _in_calendar):
-        days = {}
-        for label, (word, number) in matches.items():
-            day = day_of(word, number, start)
-            if day and start <= day <= end + WEEK:
-                days[label] = min(day, end)
-        if len(days) == len(labels):
-            return days
+        days = {label: day_of(*match, start) for label, match in matches.items()}
+        within = _within(days, start, end)
+        if len(within) == len(labels):
+            return within
     return {}
+
+
+def _within(
+    days: Mapping[str, datetime | None], start: datetime, end: datetime
+) -> dict[str, datetime]:
+    """Return the days of a trial and of the week behind it; those count as its last day."""
+    within = {}
+    for label, day in days.items():
+        if day and start <= day <= end + WEEK:
+            within[label] = min(day, end)
+    return within
 
 
 def _numbered_labels(labels: Sequence[str]) -> dict[str, tuple[str, int]]:

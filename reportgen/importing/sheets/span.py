@@ -216,11 +216,9 @@ def _interpolated(series: Series, moment: datetime, span: Span) -> tuple[int, fl
     gap, or where the meter ran back.
     """
     moments = [reading for reading in series.moments if reading]
-    days = {reading.date() for reading in moments}
-    before = [place for place, reading in enumerate(moments) if reading < moment]
-    if moment.date() in days or not before or len(before) == len(moments):
+    first = _place_before(moments, moment)
+    if first is None:
         return None
-    first = before[-1]
     last = first + 1
     if _is_too_wide(moments[first], moments[last], moment, span):
         return None
@@ -230,6 +228,15 @@ def _interpolated(series: Series, moment: datetime, span: Span) -> tuple[int, fl
     gap = moments[last] - moments[first]
     value = float(series.values[first]) + used * ((moment - moments[first]) / gap)
     return last, round(value, 9)
+
+
+def _place_before(moments: Sequence[datetime], moment: datetime) -> int | None:
+    """Return the last place before a moment, None on a day with a reading or outside them all."""
+    days = {reading.date() for reading in moments}
+    before = [place for place, reading in enumerate(moments) if reading < moment]
+    if moment.date() in days or not before or len(before) == len(moments):
+        return None
+    return before[-1]
 
 
 def _is_too_wide(first: datetime, last: datetime, moment: datetime, span: Span) -> bool:
