@@ -1,7 +1,7 @@
 """How cells stand out: fills, lines through, comments, formulas."""
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from posixpath import join, normpath
 from typing import TYPE_CHECKING, Final, TypeVar
@@ -139,17 +139,7 @@ def _of_sheet(sheet: SheetXml, styles: Mapping[int, tuple[str, bool]], archive: 
     fills: dict[Place, str] = {}
     struck: set[Place] = set()
     formulas: set[Place] = set()
-    cells: Iterable[tuple[bytes, bytes]] = ()
-    if styles or sheet.has_formulas:
-        cells = _CELL.findall(sheet.xml, *sheet.data)
-    for attributes, formula in cells:
-        fill, is_struck = _style_of(attributes, styles)
-        if not (formula or fill or is_struck):
-            continue
-        address = _PLACE.search(attributes)
-        if not address:
-            continue
-        place = coordinate_to_tuple(address[1].decode())
+    for place, fill, is_struck, formula in _marked_cells(sheet, styles):
         if fill:
             fills[place] = fill
         if is_struck:
@@ -157,6 +147,20 @@ def _of_sheet(sheet: SheetXml, styles: Mapping[int, tuple[str, bool]], archive: 
         if formula:
             formulas.add(place)
     return Marks(fills, _comments(sheet, archive), frozenset(struck), frozenset(formulas))
+
+
+def _marked_cells(
+    sheet: SheetXml, styles: Mapping[int, tuple[str, bool]]
+) -> Iterator[tuple[Place, str, bool, bytes]]:
+    """Yield place, fill, strike and formula of the cells that have one of them."""
+    if not styles and not sheet.has_formulas:
+        return
+    for attributes, formula in _CELL.findall(sheet.xml, *sheet.data):
+        fill, is_struck = _style_of(attributes, styles)
+        if formula or fill or is_struck:
+            address = _PLACE.search(attributes)
+            if address:
+                yield coordinate_to_tuple(address[1].decode()), fill, is_struck, formula
 
 
 def _style_of(attributes: bytes, styles: Mapping[int, tuple[str, bool]]) -> tuple[str, bool]:

@@ -67,14 +67,17 @@ def _is_named_by_header(table: Table, layout: Layout, source: Source) -> NDArray
 
     So it is where a quantity has one column, and others lie over one another under their labels.
     """
-    lowest = str(len(table.columns[0].over))
-    is_lowest = any(
-        carrier.kind is CarrierKind.OVER and carrier.name == lowest for carrier in source.carriers
-    )
-    numbers = [len(values.columns) for values in layout.values]
-    alone = [values.columns[0] for values in layout.values if len(values.columns) == 1]
-    if not is_lowest or max(numbers) == 1:
-        alone = []
+    lowest = (CarrierKind.OVER, str(len(table.columns[0].over)))
+    is_lowest = lowest in [(carrier.kind, carrier.name) for carrier in source.carriers]
+    alone = set()
+    are_all_alone = True
+    for values in layout.values:
+        if len(values.columns) == 1:
+            alone.add(values.columns[0])
+        elif len(values.columns) > 1:
+            are_all_alone = False
+    if not is_lowest or are_all_alone:
+        alone = set()
     return np.array([column.name in alone for column in table.columns])
 
 

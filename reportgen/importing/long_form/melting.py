@@ -88,8 +88,11 @@ def melt_layout(
     except ValueError:  # a carrier that the table no longer has: drift tells
         return _without_rows()
     placed = Placed(sheets, layout, changed, labels, is_of_trial)
-    frames = [_melted(placed, number) for number in range(len(layout.values))]
-    frames = [frame for frame in frames if len(frame)]
+    frames = []
+    for number in range(len(layout.values)):
+        frame = _melted(placed, number)
+        if len(frame):
+            frames.append(frame)
     if frames:
         return pd.concat(frames, ignore_index=True)
     return _without_rows()

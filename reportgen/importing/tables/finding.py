@@ -184,9 +184,7 @@ def _matches(
 def _similarity(table: Table, sheets: tuple[Sheet, ...], key: str, layouts: list[Layout]) -> float:
     """Return how well a table fits layouts: shared sheets, columns of values, header rows."""
     labels = {sheets[block.sheet].label for block in table.blocks}
-    expected: set[str] = set()
-    for layout in layouts:
-        expected.update(layout.sheets)
+    expected = set[str]().union(*(layout.sheets for layout in layouts))
     if not expected:
         expected = {key.rpartition("!")[0] or key}
     shared = len(labels & expected)
