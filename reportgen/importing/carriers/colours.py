@@ -1,7 +1,7 @@
 """Labels told by the colour of cells alone: the rows of a table, or its columns, or each cell."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from colorsys import rgb_to_hls
 from itertools import count
 from typing import Final
@@ -64,19 +64,22 @@ def colour_labels(table: Table, sheets: Sequence[Sheet]) -> Texts:
 
 
 def untold(layout: Layout, names: Sequence[str]) -> list[str]:
-    """Return the treatments of a layout that are no names yet: mere colours, and ids that a typed
-    key lacks.
+    """Return the treatments of a layout that are no names yet.
+
+    They are mere colours, and ids that a typed key lacks.
     """
     source = layout.dimensions.get(Dimension.TREATMENT)
-    unit = layout.dimensions.get(Dimension.UNIT)
-    told = layout.words.get(Dimension.TREATMENT.value, {})
     if source is None:
         return []
-    left = [name for name in names if name and name not in told.values()]
-    if any(carrier.kind is CarrierKind.COLOUR for carrier in source.carriers):
-        return [name for name in left if is_mere_colour(name)]
-    if told and unit is not None and source.carriers == unit.carriers:
-        return left
+    words = layout.words.get(Dimension.TREATMENT.value, {})
+    unnamed = [name for name in names if name and name not in words.values()]
+    kinds = {carrier.kind for carrier in source.carriers}
+    if CarrierKind.COLOUR in kinds:
+        return list(filter(is_mere_colour, unnamed))
+    unit = layout.dimensions.get(Dimension.UNIT)
+    is_of_units = unit is not None and source.carriers == unit.carriers
+    if words and is_of_units:
+        return unnamed
     return []
 
 
@@ -127,26 +130,31 @@ def _lines(fills: Texts) -> Texts | None:
 
 
 def _names(fills: Mapping[str, None], table: Table, sheets: Sequence[Sheet]) -> dict[str, str]:
-    """Return the name of each colour: that of the legend, else of its hue, numbered where two have
-    one.
+    """Return the name of each colour: that of the legend, else of its hue.
+
+    Hues are numbered where two colours have one.
     """
     names: dict[str, str] = {}
     for fill in fills:
-        hue = hue_of(fill)
-        numbered = (f"{hue} {number}" for number in count(2))
-        names[fill] = (
-            hue
-            if hue not in names.values()
-            else next(each for each in numbered if each not in names.values())
-        )
+        names[fill] = _new_hue(hue_of(fill), names.values())
     for sheet, places in _outside(table, sheets):
         for place, text in places.items():
             spelled = _spelled(text, names)
-            own = sheet.fills.get(place) or _swatch(sheet, place)
+            fill_of_text = sheet.fills.get(place) or _swatch(sheet, place)
             names.update(spelled)
-            if not spelled and own in names:
-                names[own] = text
+            if not spelled and fill_of_text in names:
+                names[fill_of_text] = text
     return names
+
+
+def _new_hue(hue: str, names: Collection[str]) -> str:
+    """Return a hue, numbered from 2 where other colours are called so."""
+    name = hue
+    for number in count(2):
+        if name not in names:
+            break
+        name = f"{hue} {number}"
+    return name
 
 
 def _swatch(sheet: Sheet, place: Place) -> str:

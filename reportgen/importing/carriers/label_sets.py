@@ -83,14 +83,8 @@ def _blocks(table: Table, sheets: Sequence[Sheet]) -> Iterator[Labels]:
     section = tidied(table.section)
     if (section != "").any():
         yield _label_set(Carrier(CarrierKind.SECTION), section)
-    fields = dict.fromkeys(name for block in table.blocks for name in block.fields)
-    carriers = [Carrier(CarrierKind.TITLE, name) for name in fields]
-    carriers.append(Carrier(CarrierKind.TITLE))
-    if not _is_a_file_each(table, sheets):
-        carriers.append(Carrier(CarrierKind.SHEET))
-    carriers.append(Carrier(CarrierKind.FILE))
     seen: list[tuple[str, ...]] = []
-    for carrier in carriers:
+    for carrier in _block_carriers(table, sheets):
         labels = block_labels(table, carrier, sheets)
         if not (labels != "").any() or _says_the_same(labels, seen):
             continue
@@ -98,6 +92,19 @@ def _blocks(table: Table, sheets: Sequence[Sheet]) -> Iterator[Labels]:
             continue
         seen.append(tuple(labels.tolist()))
         yield _label_set(carrier, labels[table.block], header=carrier.name)
+
+
+def _block_carriers(table: Table, sheets: Sequence[Sheet]) -> list[Carrier]:
+    """Return what may label blocks: fields, titles, sheets, files."""
+    names: dict[str, None] = {}
+    for block in table.blocks:
+        names |= dict.fromkeys(block.fields)
+    carriers = [Carrier(CarrierKind.TITLE, name) for name in names]
+    carriers.append(Carrier(CarrierKind.TITLE))
+    if not _is_a_file_each(table, sheets):
+        carriers.append(Carrier(CarrierKind.SHEET))
+    carriers.append(Carrier(CarrierKind.FILE))
+    return carriers
 
 
 def _is_a_file_each(table: Table, sheets: Sequence[Sheet]) -> bool:

@@ -2,7 +2,6 @@
 columns of the table.
 """
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final, TypeVar
@@ -27,50 +26,58 @@ DAYS: Final = ("started", "sown")
 
 def with_lists(found: Found, sheets: Sequence[Sheet]) -> Found:
     """Return tables with the columns of lists of their units, joined by id, and the lists as keys."""
-    lists = [table for table in found.tables if _told(table)]
-    tables = []
+    lists = [table for table in found.tables if _list_columns(table)]
+    wider_tables = []
+    keys: set[str] = set()
     for table in found.tables:
         wider = table
         for other in lists:
             wider = _with_list(wider, other, sheets)
-        tables.append(wider)
-    joined = {key for table in tables for key in table.lists}
-    return replace(
-        found,
-        tables=tuple(replace(each, is_key=each.is_key or each.key in joined) for each in tables),
-    )
+        wider_tables.append(wider)
+        keys.update(wider.lists)
+    tables = []
+    for table in wider_tables:
+        is_key = table.is_key or table.key in keys
+        tables.append(replace(table, is_key=is_key))
+    return replace(found, tables=tuple(tables))
 
 
-def _told(table: Table) -> list[int]:
-    """Return the columns of a list of units that tell numbers of plants, days or levels, none of
-    another table.
+def _list_columns(table: Table) -> list[int]:
+    """Return the columns of a list of units: numbers of plants, days or levels.
+
+    Another table has none.
     """
-    if (
-        not 2 <= len(table.columns) <= MOST_COLUMNS
-        or not 2 <= len(table.row) <= MOST_ROWS
-        or table.is_fields
-    ):
+    if table.is_fields or not 2 <= len(table.columns) <= MOST_COLUMNS:
         return []
-    ids = [code(tidy(text)) for text in table.text[:, 0].tolist()]
-    if "" in ids or len(set(ids)) < len(ids):
+    if not 2 <= len(table.row) <= MOST_ROWS or not _has_unique_ids(table):
         return []
-    told = []
-    for index, column in enumerate(table.columns[1:], 1):
+    columns = []
+    for index in range(1, len(table.columns)):
         kinds = set(table.kind[:, index].tolist()) - {Kind.BLANK}
         if kinds <= {Kind.TEXT, Kind.MISSING}:
             continue
-        numbers = table.number[table.kind[:, index] == Kind.NUMBER, index]
-        is_count = (
-            kinds == {Kind.NUMBER}
-            and says(column.header, *COUNTS)
-            and (numbers == np.floor(numbers)).all()
-        )
-        is_day = kinds == {Kind.MOMENT} and says(column.header, *DAYS)
-        is_level = kinds == {Kind.NUMBER} and _are_set(numbers)
-        if not is_count and not is_day and not is_level:
+        if not _describes_units(table, index, kinds):
             return []
-        told.append(index)
-    return told
+        columns.append(index)
+    return columns
+
+
+def _has_unique_ids(table: Table) -> bool:
+    """Tell whether the first column has an id in each row, and none twice."""
+    ids = [code(tidy(text)) for text in table.text[:, 0].tolist()]
+    return "" not in ids and len(set(ids)) == len(ids)
+
+
+def _describes_units(table: Table, index: int, kinds: set[int]) -> bool:
+    """Tell whether a column holds numbers of plants, days or levels, and nothing else."""
+    header = table.columns[index].header
+    if kinds == {Kind.MOMENT}:
+        return says(header, *DAYS)
+    if kinds != {Kind.NUMBER}:
+        return False
+    numbers = table.number[table.kind[:, index] == Kind.NUMBER, index]
+    is_whole = bool((numbers == np.floor(numbers)).all())
+    return (is_whole and says(header, *COUNTS)) or _are_set(numbers)
 
 
 def _are_set(numbers: NDArray[np.float64]) -> bool:
@@ -82,49 +89,64 @@ def _are_set(numbers: NDArray[np.float64]) -> bool:
 
 
 def _with_list(table: Table, other: Table, sheets: Sequence[Sheet]) -> Table:
-    """Return a table with the columns of a list, the table itself where the list is none of its
-    units.
+    """Return a table with the columns of a list.
+
+    The table itself where the list is none of its units.
     """
-    at = _column_of_ids(table, other, sheets)
-    headers = {_folded(column) for column in table.columns}
-    taken = [index for index in _told(other) if _folded(other.columns[index]) not in headers]
-    if at is None or not taken or table.is_key or table.is_fields or other.key == table.key:
+    if table.is_key or table.is_fields or other.key == table.key:
         return table
-    row_of = {code(tidy(text)): row for row, text in enumerate(other.text[:, 0].tolist())}
-    labels = column_labels(table, at, sheets)[0].tolist()
-    rows = np.array([row_of.get(code(label), -1) for label in labels], np.intp)
+    id_column = _column_of_ids(table, other, sheets)
+    new = _new_columns(table, other)
+    if id_column is None or not new:
+        return table
+    rows = _rows_of_ids(column_labels(table, id_column, sheets)[0].tolist(), other)
     levels = len(table.columns[0].over)
-    columns = [
-        replace(other.columns[index], over=_over(other.columns[index], levels)) for index in taken
-    ]
-    blocks = [
-        replace(block, letters=(*block.letters, *(0 for _ in taken))) for block in table.blocks
-    ]
+    columns = list(table.columns)
+    for index in new:
+        column = other.columns[index]
+        columns.append(replace(column, over=_over(column, levels)))
+    no_letters = (0,) * len(new)
+    blocks = [replace(block, letters=block.letters + no_letters) for block in table.blocks]
     return replace(
         table,
         blocks=tuple(blocks),
-        columns=(*table.columns, *columns),
-        kind=np.hstack([table.kind, _picked(other.kind, rows, taken, Kind.BLANK)]),
-        text=np.hstack([table.text, _picked(other.text, rows, taken, "")]),
-        number=np.hstack([table.number, _picked(other.number, rows, taken, np.nan)]),
-        moment=np.hstack([table.moment, _picked(other.moment, rows, taken, np.datetime64("NaT"))]),
+        columns=tuple(columns),
+        kind=np.hstack([table.kind, _picked(other.kind, rows, new, Kind.BLANK)]),
+        text=np.hstack([table.text, _picked(other.text, rows, new, "")]),
+        number=np.hstack([table.number, _picked(other.number, rows, new, np.nan)]),
+        moment=np.hstack([table.moment, _picked(other.moment, rows, new, np.datetime64("NaT"))]),
         lists=(*table.lists, other.key),
     )
 
 
+def _new_columns(table: Table, other: Table) -> list[int]:
+    """Return the columns of a list whose headers a table lacks."""
+    headers = {_folded(column) for column in table.columns}
+    columns = _list_columns(other)
+    return [index for index in columns if _folded(other.columns[index]) not in headers]
+
+
+def _rows_of_ids(labels: Sequence[str], other: Table) -> NDArray[np.intp]:
+    """Return the row of a list for each label, -1 where it has none."""
+    row_of = {}
+    for row, text in enumerate(other.text[:, 0].tolist()):
+        row_of[code(tidy(text))] = row
+    return np.array([row_of.get(code(label), -1) for label in labels], np.intp)
+
+
 def _column_of_ids(table: Table, other: Table, sheets: Sequence[Sheet]) -> int | None:
-    """Return the column of a table that holds the ids of a list, under the same header; None where
-    none does.
+    """Return the column of a table that holds the ids of a list, under the same header.
+
+    None where there is none.
     """
     ids = {code(tidy(text)) for text in other.text[:, 0].tolist()}
     for index, column in enumerate(table.columns):
         if _folded(column) != _folded(other.columns[0]) or not column.header:
             continue
-        labels = Counter(
-            code(label) for label in column_labels(table, index, sheets)[0].tolist() if label
-        )
-        known = sum(label in ids for label in labels)
-        if known and known >= SHARE_KNOWN * len(labels):
+        labels = filter(None, column_labels(table, index, sheets)[0].tolist())
+        codes = set(map(code, labels))
+        matches = codes & ids
+        if matches and len(matches) >= SHARE_KNOWN * len(codes):
             return index
     return None
 

@@ -44,21 +44,21 @@ def split_levels(levels: Sequence[str], share: float = MOST) -> tuple[Part, ...]
     same in all labels are dropped; letters that never vary stay before their digits (`T2`). `share`
     of the labels must fit the pattern; one that does not has empty parts.
     """
-    known = [level for level in levels if level]
-    if (
-        len(known) < 2
-        or _are_dates(known, share)
-        or _are_measured(known)
-        or all(map(is_amount, known))
-    ):
+    labels = [level for level in levels if level]
+    if len(labels) < 2 or _are_values(labels, share):
         return ()
     for split in (_tokens, _fields, _text_and_number):
-        parts = _varying(known, split(known, share))
-        if len(parts) > 1 and _tell_apart(known, parts):
+        parts = _varying(labels, split(labels, share))
+        if len(parts) > 1 and _tell_apart(labels, parts):
             return parts
         if parts and split is _tokens:
             break
-    return _without_common_words(known, share)
+    return _without_common_words(labels, share)
+
+
+def _are_values(labels: Sequence[str], share: float) -> bool:
+    """Tell whether labels are dates, measured numbers or amounts."""
+    return _are_dates(labels, share) or _are_measured(labels) or all(map(is_amount, labels))
 
 
 def _tell_apart(levels: Sequence[str], parts: Sequence[Part]) -> bool:
@@ -69,21 +69,21 @@ def _tell_apart(levels: Sequence[str], parts: Sequence[Part]) -> bool:
 
 
 def numbered_within(levels: Sequence[str]) -> bool:
-    """Tell whether labels such as 1.1, 1.2 ... 2.1 number things within things: each second number
-    counts from 1.
+    """Tell whether labels such as 1.1, 1.2 ... 2.1 number things within things.
+
+    Each second number then counts from 1.
     """
     seconds: dict[str, set[str]] = {}
     for level in levels:
-        first, point, second = level.partition(".")
-        if not point or not first.isdecimal() or not second.isdecimal():
+        first, _, second = level.partition(".")
+        if not first.isdecimal() or not second.isdecimal():
             return False
         seconds.setdefault(first, set()).add(second)
     if len(seconds) < 2:
         return False
-    starting = [numbers for numbers in seconds.values() if "1" in numbers or "01" in numbers]
-    highest = max(int(number) for numbers in seconds.values() for number in numbers)
-    counted = {int(number) for numbers in seconds.values() for number in numbers}
-    return len(starting) == len(seconds) and counted == set(range(1, highest + 1))
+    numbers = set(map(int, set[str]().union(*seconds.values())))
+    all_begin = all(own & {"1", "01"} for own in seconds.values())
+    return all_begin and numbers == set(range(1, max(numbers) + 1))
 
 
 def _are_dates(levels: Sequence[str], share: float) -> bool:
@@ -144,12 +144,11 @@ def _shape(tokens: Tokens) -> str:
 
 
 def _pieces(tokens: Sequence[Tokens], shape: str) -> list[tuple[int, int]]:
-    """Return which tokens make a piece, first and last: what varies with the fixed letters that
-    belong to it.
+    """Return which tokens make a piece, first and last.
+
+    A piece is what varies, with the fixed letters that belong to it.
     """
-    varying = [
-        index for index in range(len(shape)) if len({_small(each[index]) for each in tokens}) > 1
-    ]
+    varying = _varying_tokens(tokens, len(shape))
     pieces: list[tuple[int, int]] = []
     end = -1
     for index in range(len(shape)):
@@ -158,43 +157,64 @@ def _pieces(tokens: Sequence[Tokens], shape: str) -> list[tuple[int, int]]:
                 pieces.append((index, index))
             continue
         first = index
-        before = index - 1
-        if (
-            before > end
-            and before not in varying
-            and _touch(tokens[0], before)
-            and shape[before : index + 1] == "a9"
-        ):
+        is_behind_fixed = index - 1 > end and index - 1 not in varying
+        if is_behind_fixed and _is_number_of_letters(tokens[0], shape, index):
             pieces.pop()
-            first = before
-        if (
-            pieces
-            and pieces[-1][1] in varying
-            and _vary_together(tokens, pieces[-1][1], index, varying)
-        ):
+            first = index - 1
+        if pieces and _goes_with_last(tokens, pieces[-1][1], index, varying):
             first = pieces.pop()[0]
         end = _end_of_piece(tokens[0], shape, varying, index)
         pieces.append((first, end))
     return pieces
 
 
+def _varying_tokens(tokens: Sequence[Tokens], number: int) -> list[int]:
+    """Return the indexes of the tokens that are not the same in all labels."""
+    varying = []
+    for index in range(number):
+        texts = {_small(each[index]) for each in tokens}
+        if len(texts) > 1:
+            varying.append(index)
+    return varying
+
+
+def _is_number_of_letters(tokens: Tokens, shape: str, index: int) -> bool:
+    """Tell whether a number stands right behind letters, as in T1."""
+    return shape[index - 1 : index + 1] == "a9" and _touch(tokens, index - 1)
+
+
+def _goes_with_last(
+    tokens: Sequence[Tokens], last: int, index: int, varying: Sequence[int]
+) -> bool:
+    """Tell whether a token varies together with the last one of the piece before."""
+    return last in varying and _vary_together(tokens, last, index, varying)
+
+
 def _end_of_piece(tokens: Tokens, shape: str, varying: Sequence[int], index: int) -> int:
-    """Return the last token of a piece: fixed words behind it belong to it, up to one that names
-    the next piece.
+    """Return the last token of a piece.
+
+    Fixed words behind it belong to it, up to one that names the next piece.
     """
     is_last = index == varying[-1]
     end = index
-    while end + 1 < len(shape) and end + 1 not in varying and shape[end + 1] == "a":
-        word = _small(tokens[end + 1])
-        is_next_prefix = end + 2 in varying and _touch(tokens, end + 1)
-        if is_next_prefix or (
-            word not in _UNITS and (is_last or words.says(word, *_NAMES_OF_PIECES))
-        ):
+    for place in range(index + 1, len(shape)):
+        if place in varying or shape[place] != "a":
             break
-        if tokens[end].string[tokens[end].end() : tokens[end + 1].start()].strip():
+        is_next_prefix = place + 1 in varying and _touch(tokens, place)
+        if is_next_prefix or _begins_next_piece(_small(tokens[place]), is_last=is_last):
             break
-        end += 1
+        between = tokens[end].string[tokens[end].end() : tokens[place].start()]
+        if between.strip():
+            break
+        end = place
     return end
+
+
+def _begins_next_piece(word: str, *, is_last: bool) -> bool:
+    """Tell whether a fixed word is no unit, and names what follows or ends the label."""
+    if word in _UNITS:
+        return False
+    return is_last or words.says(word, *_NAMES_OF_PIECES)
 
 
 def _touch(tokens: Tokens, index: int) -> bool:
@@ -226,17 +246,20 @@ def _small(token: re.Match[str]) -> str:
 
 
 def _codes_before_letters(levels: Sequence[str]) -> str:
-    """Return a pattern for the first letters of codes that end in one letter in all labels: P of
-    `PS1`, `CS2`.
+    """Return a pattern for the first letters of codes that end in one letter in all labels.
+
+    Such as P of `PS1`, `CS2`.
     """
     codes = [_CODE.findall(level) for level in levels]
-    if len({len(each) for each in codes}) != 1:
+    numbers_of_codes = set(map(len, codes))
+    if len(numbers_of_codes) != 1:
         return ""
     pattern = ""
     for texts in zip(*codes, strict=True):
-        last = {text[-1] for text in texts}
-        if len(set(texts)) > 1 and len({len(text) for text in texts}) == 1 and len(last) == 1:
-            pattern += rf"[A-Z]{{1,2}}(?={last.pop()}\d)|"
+        last_letters = {text[-1] for text in texts}
+        lengths = set(map(len, texts))
+        if len(set(texts)) > 1 and len(lengths) == 1 and len(last_letters) == 1:
+            pattern += rf"[A-Z]{{1,2}}(?={last_letters.pop()}\d)|"
     return pattern
 
 
@@ -256,24 +279,27 @@ def _fields(levels: Sequence[str], share: float) -> Split:
 def _text_and_number(levels: Sequence[str], share: float) -> Split:
     """Split labels into a text of any words and the number behind it."""
     matches = [_NUMBERED.match(level) for level in levels]
-    fitting = [match for match in matches if match]
-    if len(fitting) < share * len(levels):
+    texts = [match["text"].split() for match in matches if match]
+    if len(texts) < share * len(levels):
         return []
-    before = [match["text"].split() for match in fitting]
-    last_words = {texts[-1].casefold() for texts in before}
-    has_last_word = len(last_words) == 1 and all(len(texts) > 1 for texts in before)
+    has_last_word = _share_last_word(texts)
     split: Split = []
     for match in matches:
         if match is None:
             split.append(None)
             continue
-        texts = match["text"].split()
+        text_words = match["text"].split()
+        last_word = ""
         if has_last_word:
-            last_word = texts.pop()
-        else:
-            last_word = ""
-        split.append((" ".join(texts).rstrip(" -_,:"), last_word, match["number"]))
+            last_word = text_words.pop()
+        split.append((" ".join(text_words).rstrip(" -_,:"), last_word, match["number"]))
     return split
+
+
+def _share_last_word(texts: Sequence[Sequence[str]]) -> bool:
+    """Tell whether texts of several words end in the same word."""
+    last_words = {text[-1].casefold() for text in texts}
+    return len(last_words) == 1 and all(len(text) > 1 for text in texts)
 
 
 def _without_common_words(levels: Sequence[str], share: float) -> tuple[Part, ...]:
@@ -299,13 +325,15 @@ def _without_common_words(levels: Sequence[str], share: float) -> tuple[Part, ..
 
 def _sharing_a_word(split: Sequence[list[str]]) -> list[list[str]]:
     """Return the labels that share the first or last word that is most common."""
+    several = [each for each in split if len(each) > 1]
+    if not several:
+        return []
     best: list[list[str]] = []
     for place in (0, -1):
-        words = [each[place].casefold() for each in split if len(each) > 1]
-        if not words:
-            continue
-        common = max(words, key=words.count)
-        sharing = [each for each in split if len(each) > 1 and each[place].casefold() == common]
+        by_word: dict[str, list[list[str]]] = {}
+        for each in several:
+            by_word.setdefault(each[place].casefold(), []).append(each)
+        sharing = max(by_word.values(), key=len)
         if len(sharing) > len(best):
             best = sharing
     return best

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Sequence
+from itertools import zip_longest
 from pathlib import PurePath
 
 import numpy as np
@@ -104,8 +105,9 @@ def _without_unit(label: str, unit: str) -> str:
 
 
 def _header_date(sheet: Sheet, block: Block, level: int, index: int) -> str:
-    """Return the date of a header cell in ISO form, "" where it is none; merged cells reach to the
-    right.
+    """Return the date of a header cell in ISO form, "" where it is none.
+
+    Merged cells reach to the right.
     """
     row = block.header_rows[level - 1]
     letter = block.letters[index]
@@ -114,12 +116,12 @@ def _header_date(sheet: Sheet, block: Block, level: int, index: int) -> str:
             row, letter = first_row, first_column
     if not letter or row > sheet.kind.shape[0] or letter > sheet.kind.shape[1]:
         return ""
-    if (
-        sheet.kind[row - 1, letter - 1] != Kind.MOMENT
-        or not has_year(sheet.moment[row - 1 : row, letter - 1]).all()
-    ):
+    if sheet.kind[row - 1, letter - 1] != Kind.MOMENT:
         return ""
-    return str(iso_texts(sheet.moment[row - 1 : row, letter - 1])[0])
+    moments = sheet.moment[row - 1 : row, letter - 1]
+    if has_year(moments).all():
+        return str(iso_texts(moments)[0])
+    return ""
 
 
 def block_labels(table: Table, carrier: Carrier, sheets: Sequence[Sheet]) -> NDArray[np.object_]:
@@ -151,14 +153,16 @@ def _field(block: Block, name: str) -> str:
 
 def _titles(table: Table) -> list[str]:
     """Return the text above each block: of several lines the nearest in which the blocks differ."""
-    lines = [[text for text, _ in block.titles] for block in table.blocks]
-    deepest = max((len(texts) for texts in lines), default=0)
-    nearest = [texts[0] if texts else "" for texts in lines]
-    for depth in range(deepest):
-        texts = [line[depth] if depth < len(line) else "" for line in lines]
+    lines = []
+    for block in table.blocks:
+        lines.append([text for text, _ in block.titles])
+    by_depth = list(zip_longest(*lines, fillvalue=""))
+    for texts in by_depth:
         if len(set(texts)) > 1:
-            return texts
-    return nearest
+            return list(texts)
+    if by_depth:
+        return list(by_depth[0])
+    return [""] * len(lines)
 
 
 def number_columns(table: Table) -> tuple[int, ...]:

@@ -49,26 +49,29 @@ def labels_meant(ids: str, levels: Sequence[str]) -> tuple[list[str], list[str]]
 
 
 def _labels_of(piece: str, known: Mapping[str, str]) -> list[str]:
-    """Return the label or the range of labels that a text means, none where one of them is not
-    known.
+    """Return the label or the range of labels that a text means.
+
+    There are none where one of them is not known.
     """
     if code(piece) in known:
         return [known[code(piece)]]
     ends = RANGE.fullmatch(piece)
     if ends is None:
         return []
-    first, last = (NUMBERED.fullmatch(code(end)) for end in ends.groups())
-    if (
-        first is None
-        or last is None
-        or not {first[0], last[0]} <= known.keys()
-        or first[1] != last[1]
-    ):
+    first_code, last_code = map(code, ends.groups())
+    if first_code not in known or last_code not in known:
         return []
-    numbered = {text: NUMBERED.fullmatch(text) for text in known}
-    within = range(int(first[2]), int(last[2]) + 1)
-    return [
-        known[text]
-        for text, match in numbered.items()
-        if match and match[1] == first[1] and int(match[2]) in within
-    ]
+    first, last = NUMBERED.fullmatch(first_code), NUMBERED.fullmatch(last_code)
+    if first is None or last is None or first[1] != last[1]:
+        return []
+    return _numbered_within(known, first[1], range(int(first[2]), int(last[2]) + 1))
+
+
+def _numbered_within(known: Mapping[str, str], letters: str, numbers: range) -> list[str]:
+    """Return the labels whose codes are some letters and a number of a range."""
+    labels = []
+    for text, label in known.items():
+        match = NUMBERED.fullmatch(text)
+        if match and match[1] == letters and int(match[2]) in numbers:
+            labels.append(label)
+    return labels

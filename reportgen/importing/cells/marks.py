@@ -1,7 +1,7 @@
 """How cells stand out: fills, lines through, comments, formulas."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from posixpath import join, normpath
 from typing import TYPE_CHECKING, Final, TypeVar
@@ -139,23 +139,36 @@ def _of_sheet(sheet: SheetXml, styles: Mapping[int, tuple[str, bool]], archive: 
     fills: dict[Place, str] = {}
     struck: set[Place] = set()
     formulas: set[Place] = set()
-    if styles or sheet.has_formulas:
-        for attributes, formula in _CELL.findall(sheet.xml, *sheet.data):
-            number = _STYLE_NUMBER.search(attributes)
-            fill, line = styles.get(int(number[1]), ("", False)) if number else ("", False)
-            if not (formula or fill or line):
-                continue
-            address = _PLACE.search(attributes)
-            if not address:
-                continue
-            place = coordinate_to_tuple(address[1].decode())
-            if fill:
-                fills[place] = fill
-            if line:
-                struck.add(place)
-            if formula:
-                formulas.add(place)
+    for place, fill, is_struck, formula in _marked_cells(sheet, styles):
+        if fill:
+            fills[place] = fill
+        if is_struck:
+            struck.add(place)
+        if formula:
+            formulas.add(place)
     return Marks(fills, _comments(sheet, archive), frozenset(struck), frozenset(formulas))
+
+
+def _marked_cells(
+    sheet: SheetXml, styles: Mapping[int, tuple[str, bool]]
+) -> Iterator[tuple[Place, str, bool, bytes]]:
+    """Yield place, fill, strike and formula of the cells that have one of them."""
+    if not styles and not sheet.has_formulas:
+        return
+    for attributes, formula in _CELL.findall(sheet.xml, *sheet.data):
+        fill, is_struck = _style_of(attributes, styles)
+        if formula or fill or is_struck:
+            address = _PLACE.search(attributes)
+            if address:
+                yield coordinate_to_tuple(address[1].decode()), fill, is_struck, formula
+
+
+def _style_of(attributes: bytes, styles: Mapping[int, tuple[str, bool]]) -> tuple[str, bool]:
+    """Return the fill of a cell and whether it is struck, by its attributes."""
+    number = _STYLE_NUMBER.search(attributes)
+    if number is None:
+        return "", False
+    return styles.get(int(number[1]), ("", False))
 
 
 def _comments(sheet: SheetXml, archive: Archive) -> dict[Place, str]:
@@ -208,6 +221,22 @@ def _of_odf_table(table: Element, styles: Mapping[str, tuple[str, bool]]) -> Mar
     comments: dict[Place, str] = {}
     struck: set[Place] = set()
     formulas: set[Place] = set()
+    for cell, places in _odf_cells(table):
+        fill, is_struck = styles.get(cell.get(f"{_TABLE}style-name", ""), ("", False))
+        note = cell.find(f"{_OFFICE}annotation")
+        if fill:
+            fills.update(dict.fromkeys(places, fill))
+        if is_struck:
+            struck.update(places)
+        if cell.get(f"{_TABLE}formula"):
+            formulas.update(places)
+        if note is not None:
+            comments[places[0]] = plain(" ".join(note.itertext()))
+    return Marks(fills, comments, frozenset(struck), frozenset(formulas))
+
+
+def _odf_cells(table: Element) -> Iterator[tuple[Element, list[Place]]]:
+    """Yield the cells of a table that hold something, with the places where each is repeated."""
     row = 1
     for element in table.iter(f"{_TABLE}table-row"):
         column = 1
@@ -215,24 +244,11 @@ def _of_odf_table(table: Element, styles: Mapping[str, tuple[str, bool]]) -> Mar
             if cell.tag not in _ODF_CELLS:
                 continue
             times = int(cell.get(f"{_TABLE}number-columns-repeated", "1"))
-            fill, line = styles.get(cell.get(f"{_TABLE}style-name", ""), ("", False))
-            note = cell.find(f"{_OFFICE}annotation")
-            places = (
-                [(row, column + more) for more in range(min(times, MOST_REPEATED))]
-                if len(cell)
-                else []
-            )
-            if fill:
-                fills.update(dict.fromkeys(places, fill))
-            if line:
-                struck.update(places)
-            if cell.get(f"{_TABLE}formula"):
-                formulas.update(places)
-            if note is not None and places:
-                comments[places[0]] = plain(" ".join(note.itertext()))
+            end = column + min(times, MOST_REPEATED)
+            if len(cell) and end > column:
+                yield cell, [(row, place) for place in range(column, end)]
             column += times
         row += int(element.get(f"{_TABLE}number-rows-repeated", "1"))
-    return Marks(fills, comments, frozenset(struck), frozenset(formulas))
 
 
 # --- .xls: [MS-XLS]

@@ -92,24 +92,30 @@ def _apply_formats(draft: Draft, raw: RawSheet) -> None:
     rows, columns = draft.kind.shape
     for (row, column), number_format in raw.formats.items():
         shown = _shown_by(number_format)
-        if (
-            not shown
-            or row > rows
-            or column > columns
-            or draft.kind[row - 1, column - 1] != Kind.NUMBER
-        ):
+        if not shown or row > rows or column > columns:
             continue
-        width, decimals, percent, unit = shown
-        place = row - 1, column - 1
-        number = draft.number[place] * (100 if percent else 1)
-        text = f"{number:0{width}.{decimals}f}"
-        if percent:
-            draft.number[place] = float(f"{number:.12g}")
-            unit = "%"
-        if unit:
-            draft.units[row, column] = unit
-        if abs(float(text) - number) <= 1e-9 * max(abs(number), 1):
-            draft.text[place] = f"{text}{percent}" if percent or not unit else f"{text} {unit}"
+        if draft.kind[row - 1, column - 1] == Kind.NUMBER:
+            _apply_format(draft, row, column, shown)
+
+
+def _apply_format(draft: Draft, row: int, column: int, shown: tuple[int, int, str, str]) -> None:
+    """Write one number as its format shows it: width, decimals, percent sign and unit."""
+    width, decimals, percent, unit = shown
+    place = row - 1, column - 1
+    number = float(draft.number[place])
+    if percent:
+        number *= 100
+        draft.number[place] = float(f"{number:.12g}")
+        unit = "%"
+    if unit:
+        draft.units[row, column] = unit
+    text = f"{number:0{width}.{decimals}f}"
+    if abs(float(text) - number) > 1e-9 * max(abs(number), 1):
+        return
+    if percent:
+        draft.text[place] = f"{text}{percent}"
+    else:
+        draft.text[place] = f"{text} {unit}".rstrip()
 
 
 @cache

@@ -161,26 +161,37 @@ def _bare(remark: str) -> str:
 
 
 def _signed(numeral: str) -> tuple[Sign, str, str] | None:
-    """Return what a numeral shows of its decimal sign, and its digits under either sign; None where
-    it is none.
+    """Return what a numeral shows of its decimal sign, and its digits under either sign.
+
+    None where it is no number.
     """
     digits = re.sub(r"[ '’]", "", numeral)
     points, commas = digits.count("."), digits.count(",")
-    if not points and not commas:
+    if points + commas == 0:
         return Sign.NONE, digits, digits
     if points and commas:
         return _both(digits)
-    mark = "." if points else ","
+    mark = ","
+    if points:
+        mark = "."
     if points + commas > 1:
         return _grouped(digits, mark)
     if digits.endswith(mark):
         return None
-    whole, part = digits.replace(mark, ""), digits.replace(",", ".")
+    return _with_one_mark(digits, mark)
+
+
+def _with_one_mark(digits: str, mark: str) -> tuple[Sign, str, str]:
+    """Return the sign of digits with one mark, and the digits under a point and under a comma."""
+    whole, decimal = digits.replace(mark, ""), digits.replace(",", ".")
+    is_open = _OPEN.fullmatch(digits) is not None
+    if mark == "." and is_open:
+        return Sign.OPEN_POINT, decimal, whole
     if mark == ".":
-        sign = Sign.OPEN_POINT if _OPEN.fullmatch(digits) else Sign.POINT
-        return sign, part, whole if sign is Sign.OPEN_POINT else part
-    sign = Sign.OPEN_COMMA if _OPEN.fullmatch(digits) else Sign.COMMA
-    return sign, whole if sign is Sign.OPEN_COMMA else part, part
+        return Sign.POINT, decimal, decimal
+    if is_open:
+        return Sign.OPEN_COMMA, whole, decimal
+    return Sign.COMMA, decimal, decimal
 
 
 def _both(digits: str) -> tuple[Sign, str, str] | None:

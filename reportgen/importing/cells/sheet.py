@@ -75,7 +75,8 @@ def _sheet(draft: Draft, raw: RawSheet, marks: Marks, file: str, *, is_turned: b
     rows, columns = _extent(draft)
     for array in (draft.kind, draft.text, draft.number, draft.moment):
         array.flags.writeable = False
-    hidden = [match.groups() for name in raw.hidden if (match := _HIDDEN.fullmatch(name))]
+    hidden_rows = frozenset(map(int, _hidden(raw, "row")))
+    hidden_columns = frozenset(map(column_index_from_string, _hidden(raw, "column")))
     sheet = Sheet(
         file,
         raw.name,
@@ -90,15 +91,23 @@ def _sheet(draft: Draft, raw: RawSheet, marks: Marks, file: str, *, is_turned: b
         comments=marks.comments,
         struck=marks.struck,
         formulas=marks.formulas | frozenset(raw.uncomputed),
-        hidden_rows=frozenset(int(number) for what, number in hidden if what == "row"),
-        hidden_columns=frozenset(
-            column_index_from_string(letter) for what, letter in hidden if what == "column"
-        ),
+        hidden_rows=hidden_rows,
+        hidden_columns=hidden_columns,
         is_hidden=WHOLE_SHEET in raw.hidden,
-        merged=tuple(_rows_first(cells) for cells in raw.merged),
+        merged=tuple(map(_rows_first, raw.merged)),
         is_turned=is_turned,
     )
     return replace(sheet, open=tuple(_with_addresses(each, sheet) for each in draft.open))
+
+
+def _hidden(raw: RawSheet, kind: str) -> list[str]:
+    """Return the numbers of hidden rows, or the letters of hidden columns."""
+    names = []
+    for text in raw.hidden:
+        match = _HIDDEN.fullmatch(text)
+        if match and match[1] == kind:
+            names.append(match[2])
+    return names
 
 
 def _with_addresses(convention: OpenConvention, sheet: Sheet) -> OpenConvention:

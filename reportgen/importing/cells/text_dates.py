@@ -104,56 +104,74 @@ def _type_dates(
     yearless: Keys = []
     for column in columns:
         draft.note_open(label, "mixed_dates", _mixed(draft, column))
-        own = column.order
-        if own is None:
-            chosen = order
-        else:
-            chosen = own
-        if chosen is None:
-            chosen = _closer_together(column)
+        day_first = column.order
+        if day_first is None:
+            day_first = order
+        if day_first is None:
+            day_first = _closer_together(column)
             ambiguous += column.texts({day for day in column.days if day.is_ambiguous})
         yearless += column.texts({day for day in column.days if not day.year})
-        _set_column(draft, column, chosen, year)
+        _set_column(draft, column, day_first, year)
     draft.note_open(label, "day_first", ambiguous)
     if not year:
         draft.note_open(label, "year", yearless)
 
 
 def _drop_ids(column: _Column, texts: Iterable[str]) -> None:
-    """Leave out three numbers with a short year unless all of the column are of one season: 1.2.14
-    may be an id.
+    """Leave out three numbers with a short year unless all are of one season.
+
+    1.2.14 may be an id.
     """
     short = {day for day in column.days if day.is_short}
     years = {day.year for day in short}
     are_dates = len(years) <= 2 and years <= set(PLAUSIBLE_SHORT_YEARS)
-    if short and (not are_dates or any(ID.fullmatch(text) for text in texts)):
-        for _, text in column.texts(short):
-            del column.written[text]
+    if are_dates and not any(map(ID.fullmatch, texts)):
+        return
+    for _, text in column.texts(short):
+        del column.written[text]
 
 
 def _drop_bare(columns: Sequence[_Column], draft: Draft) -> None:
-    """Leave out two numbers such as 3/4 unless others in their row or column show that they are
-    dates.
+    """Leave out two numbers such as 3/4 that nothing shows to be dates.
+
+    Others in their row or column may show it.
     """
-    lines: dict[tuple[str, int], list[tuple[int, int, str]]] = {}
-    bare: Keys = []
-    for column in columns:
-        for key in column.texts({day for day in column.days if day.is_bare}):
-            bare.append(key)
-            for row in draft.columns[column.index].rows(key[1]):
-                lines.setdefault(("row", row), []).append((column.index, *key))
-                lines.setdefault(("column", column.index), []).append((row, *key))
+    bare = _bare_texts(columns)
     sure: set[tuple[int, str]] = set()
-    for (along, number), line in lines.items():
+    for (along, number), line in _lines(bare, columns, draft).items():
         keys = [(index, text) for _, index, text in sorted(line)]
-        is_said = along == "column" and any(
-            says(text, "date") for text in draft.columns[number].left
-        )
+        is_said = along == "column" and _is_headed_date(draft, number)
         if _are_dates([columns[index].written[text] for index, text in keys], is_said):
             sure.update(keys)
     for index, text in bare:
         if (index, text) not in sure:
             del columns[index].written[text]
+
+
+def _bare_texts(columns: Sequence[_Column]) -> Keys:
+    """Return column and text of two numbers that may be a date."""
+    bare: Keys = []
+    for column in columns:
+        bare += column.texts({day for day in column.days if day.is_bare})
+    return bare
+
+
+def _lines(
+    keys: Keys, columns: Sequence[_Column], draft: Draft
+) -> dict[tuple[str, int], list[tuple[int, int, str]]]:
+    """Return the texts in each row and column, with their place along it."""
+    lines: dict[tuple[str, int], list[tuple[int, int, str]]] = {}
+    for index, text in keys:
+        column = columns[index].index
+        for row in draft.columns[column].rows(text):
+            lines.setdefault(("row", row), []).append((column, index, text))
+            lines.setdefault(("column", column), []).append((row, index, text))
+    return lines
+
+
+def _is_headed_date(draft: Draft, column: int) -> bool:
+    """Tell whether a text that is left in a column says that it holds dates."""
+    return any(says(text, "date") for text in draft.columns[column].left)
 
 
 def _are_dates(days: Sequence[Written], is_said: bool) -> bool:
@@ -194,28 +212,41 @@ def _order(columns: Sequence[_Column], label: str, conventions: Conventions) -> 
 
 
 def _mixed(draft: Draft, column: _Column) -> Keys:
-    """Return dates in two orders, or one beside real dates whose day and month were exchanged.
+    """Return dates in two orders, or one beside real dates with day and month exchanged.
 
     A spreadsheet that expects the month first makes a real date of 5/3, as of the 3rd of May, and a
     text of 13/3.
     """
     shown = {column.written[text].day_first: (column.index, text) for text in column.written}
     signs = {day.sign for day in column.days}
-    if not signs & set(SWAPPED):
+    if not signs & set(SWAPPED) or True not in shown:
         return []
-    if True in shown and False in shown:
+    if False in shown:
         return [shown[True], shown[False]]
     real = draft.moment[:, column.index]
     natives = [moment.date() for moment in real[~np.isnat(real)].tolist()]
-    sure = [
-        day for written in column.days if written.sign in SWAPPED and (day := written.day(True))
-    ]
-    if not natives or not shown.get(True) or max(day.day for day in natives) > MONTHS:
-        return []
-    exchanged = [date(day.year, day.day, day.month) for day in natives]
-    if _span([*sure, *exchanged]) < _span([*sure, *natives]):
+    if _were_exchanged(natives, _days_written(column)):
         return [shown[True]]
     return []
+
+
+def _days_written(column: _Column) -> list[date]:
+    """Return the days of texts under an order that a spreadsheet may exchange, day first."""
+    days = []
+    for written in column.days:
+        if written.sign in SWAPPED:
+            day = written.day(True)
+            if day:
+                days.append(day)
+    return days
+
+
+def _were_exchanged(natives: Sequence[date], written: Sequence[date]) -> bool:
+    """Tell whether real dates are nearer to written ones with day and month exchanged."""
+    if not natives or max(day.day for day in natives) > MONTHS:
+        return False
+    exchanged = [date(day.year, day.day, day.month) for day in natives]
+    return _span([*written, *exchanged]) < _span([*written, *natives])
 
 
 def _span(days: Sequence[date]) -> int:
@@ -234,24 +265,38 @@ def _closer_together(column: _Column) -> bool:
 
 
 def _year(draft: Draft, columns: Sequence[_Column], label: str, conventions: Conventions) -> int:
-    """Return the year of dates without one: as the owner said, else the only one that the sheet
-    names; 0 if none.
+    """Return the year of dates without one, 0 if none.
+
+    As the owner said, else the only one that the sheet names.
     """
-    told = conventions.year.get(label, conventions.year.get("", 0))
-    if told:
-        return told
-    moments = draft.moment[~np.isnat(draft.moment)]
-    years = {int(year) + 1970 for year in np.unique(moments.astype("datetime64[Y]").astype(int))}
-    years |= {day.year for column in columns for day in column.days if day.year}
-    if not years:
-        texts = [
-            label,
-            *(text for column in draft.columns if len(column.index) < FEW for text in column.index),
-        ]
-        years = {int(year) for text in texts for year in YEAR.findall(text)}
+    year = conventions.year.get(label, conventions.year.get("", 0))
+    if year:
+        return year
+    years = _years_of_dates(draft, columns) or _years_of_texts(draft, label)
     if len(years) == 1:
         return years.pop()
     return 0
+
+
+def _years_of_dates(draft: Draft, columns: Sequence[_Column]) -> set[int]:
+    """Return the years of real and written dates."""
+    moments = draft.moment[~np.isnat(draft.moment)]
+    years = {int(year) + 1970 for year in np.unique(moments.astype("datetime64[Y]").astype(int))}
+    for column in columns:
+        years.update(day.year for day in column.days if day.year)
+    return years
+
+
+def _years_of_texts(draft: Draft, label: str) -> set[int]:
+    """Return the years in the sheet's name and in columns of few texts."""
+    texts = [label]
+    for column in draft.columns:
+        if len(column.index) < FEW:
+            texts += column.index
+    years: set[int] = set()
+    for text in texts:
+        years.update(map(int, YEAR.findall(text)))
+    return years
 
 
 def _set_column(draft: Draft, column: _Column, day_first: bool, year: int) -> None:
@@ -259,15 +304,14 @@ def _set_column(draft: Draft, column: _Column, day_first: bool, year: int) -> No
     days = _calendar_days(column, day_first, year)
     texts = [text for text, written in column.written.items() if written in days]
     indexes = {written: index for index, written in enumerate(days)}
-    midnights = np.array(list(days.values()), "datetime64[s]")[
-        [indexes[column.written[text]] for text in texts]
-    ]
-    moments = midnights + np.array([column.seconds[text] for text in texts], "timedelta64[s]")
-    is_whole = [column.written[text].year > 0 for text in texts]
-    shown = [
-        iso if whole else text
-        for iso, text, whole in zip(moment_texts(moments), texts, is_whole, strict=True)
-    ]
+    midnights = np.array(list(days.values()), "datetime64[s]")
+    day_of_text = [indexes[column.written[text]] for text in texts]
+    seconds = np.array([column.seconds[text] for text in texts], "timedelta64[s]")
+    moments = midnights[day_of_text] + seconds
+    shown = moment_texts(moments)
+    for index, text in enumerate(texts):
+        if column.written[text].year == 0:
+            shown[index] = text
     draft.columns[column.index].set_moments(texts, moments, shown)
 
 

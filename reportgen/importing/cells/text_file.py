@@ -121,26 +121,45 @@ def _code_page(content: bytes) -> str:
 
 
 def _rows(text: str, name: str) -> Sequence[Sequence[str | None]]:
-    """Return the records of a text as rows of one length; a line such as sep=; stays as a row
-    without values.
+    """Return the records of a text as rows of one length.
+
+    A line such as sep=; stays as a row without values.
     """
+    separator, text = _separator(text)
+    rows = _records(text, name, separator)
+    if separator == ",":
+        _refuse_decimal_commas(rows)
+    width = max(map(len, rows), default=0)
+    padded = []
+    for row in rows:
+        values = [_value(value) for value in row]
+        padded.append(values + [None] * (width - len(row)))
+    return tuple(padded)
+
+
+def _value(text: str) -> str | None:
+    if text.strip():
+        return text
+    return None
+
+
+def _separator(text: str) -> tuple[str, str]:
+    """Return the sign between fields, and the text without the line that names it."""
     first, _, rest = text.partition("\n")
     if first.startswith("sep="):
-        told = first.strip().removeprefix("sep=")
-    else:
-        told = ""
-    if len(told) == 1:
-        text = f"\n{rest}"
-    if len(told) == 1:
-        separator = told
-    else:
-        separator = max(SEPARATORS, key=lambda sign: _fit(text, sign))
+        named = first.strip().removeprefix("sep=")
+        if len(named) == 1:
+            return named, f"\n{rest}"
+    return max(SEPARATORS, key=lambda sign: _fit(text, sign)), text
+
+
+def _records(text: str, name: str, separator: str) -> list[list[str]]:
+    """Return the records of a text; raise RefusedError where it is too large or cannot be read."""
+    lines = io.StringIO(text, newline="")
     rows: list[list[str]] = []
     width = 0
     try:
-        for row in csv.reader(
-            io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True
-        ):
+        for row in csv.reader(lines, delimiter=separator, skipinitialspace=True):
             rows.append(row)
             width = max(width, len(row))
             if len(rows) * width > MOST_CELLS:
@@ -151,46 +170,48 @@ def _rows(text: str, name: str) -> Sequence[Sequence[str | None]]:
         raise RefusedError(
             found, say("quotation marks in pairs"), advice, code="unpaired_quotes"
         ) from error
-    if separator == ",":
-        _refuse_decimal_commas(rows)
-    return tuple(
-        [value if value.strip() else None for value in row] + [None] * (width - len(row))
-        for row in rows
-    )
+    return rows
 
 
 def _refuse_decimal_commas(rows: Sequence[Sequence[str]]) -> None:
-    """Raise RefusedError where commas part fields and numbers too: 34,5 are two fields then, and a
-    header lacks.
+    """Raise RefusedError where commas part fields and numbers too.
+
+    34,5 are two fields then, and a header lacks.
     """
     widths = Counter(len(row) for row in rows if row)
     width, count = max(widths.items(), key=lambda item: item[1], default=(0, 0))
-    first = next((index for index, row in enumerate(rows) if len(row) == width), 0)
+    if count < FEWEST_ROWS:
+        return
+    records = [index for index, row in enumerate(rows) if len(row) == width]
+    first = records[0]
+    header: Sequence[str] = []
     if first:
         header = rows[first - 1]
-    else:
-        header = []
     lacking = width - len(header)
-    if (
-        count < FEWEST_ROWS
-        or len(header) < 2
-        or lacking < 1
-        or any(field.strip().isdecimal() for field in header)
-    ):
+    if lacking < 1 or not _are_headers(header):
         return
-    if all(_pairs_of_digits(row) >= lacking for row in rows if len(row) == width):
-        found = say(
-            "has {fields} fields in row {row}, and {headers} headers",
-            fields=width,
-            row=first + 1,
-            headers=len(header),
-        )
-        advice = say(
-            "Are these decimal commas? Save it with semicolons between the fields, or as .xlsx."
-        )
-        raise RefusedError(
-            found, say("a header for each field"), advice, code="more_fields_than_headers"
-        )
+    if all(_pairs_of_digits(rows[index]) >= lacking for index in records):
+        raise _more_fields_than_headers(width, first + 1, len(header))
+
+
+def _are_headers(fields: Sequence[str]) -> bool:
+    """Tell whether fields are two or more, none of them a number."""
+    return len(fields) >= 2 and not any(field.strip().isdecimal() for field in fields)
+
+
+def _more_fields_than_headers(fields: int, row: int, headers: int) -> RefusedError:
+    found = say(
+        "has {fields} fields in row {row}, and {headers} headers",
+        fields=fields,
+        row=row,
+        headers=headers,
+    )
+    advice = say(
+        "Are these decimal commas? Save it with semicolons between the fields, or as .xlsx."
+    )
+    return RefusedError(
+        found, say("a header for each field"), advice, code="more_fields_than_headers"
+    )
 
 
 def _pairs_of_digits(row: Sequence[str]) -> int:

@@ -120,27 +120,31 @@ def _decimal_comma(
     column: _Column, told: bool | None, shown: bool | None
 ) -> tuple[bool, list[str]]:
     """Return whether a column has decimal commas, and the texts for which nothing tells it."""
-    points, commas = column.texts(Sign.OPEN_POINT), column.texts(Sign.OPEN_COMMA)
     if told is not None:
         return told, []
-    own = _is_comma(column.shown)
-    if own is None:
-        known = shown
-    else:
-        known = own
-    if known:
+    is_comma = _is_comma(column.shown)
+    if is_comma is None:
+        is_comma = shown
+    points, commas = column.texts(Sign.OPEN_POINT), column.texts(Sign.OPEN_COMMA)
+    if is_comma is None:
+        return _likely_comma(column, points, commas)
+    thousands = commas
+    if is_comma:
         thousands = points
-    else:
-        thousands = commas
-    if known is not None:
-        if _are_far_above(column, thousands):
-            return (not known, thousands)
-        return (known, [])
+    if _are_far_above(column, thousands):
+        return not is_comma, thousands
+    return is_comma, []
+
+
+def _likely_comma(column: _Column, points: list[str], commas: list[str]) -> tuple[bool, list[str]]:
+    """Return the same for a column whose numbers may all be thousands."""
     if points and commas:
         return False, points + commas
     if commas:
         return not column.has_whole, commas
-    return False, points if column.has_whole else []
+    if column.has_whole:
+        return False, points
+    return False, []
 
 
 def _are_far_above(column: _Column, thousands: list[str]) -> bool:
@@ -154,14 +158,21 @@ def _are_far_above(column: _Column, thousands: list[str]) -> bool:
 def _set_column(draft: Draft, column: _Column, comma: bool) -> None:
     texts = draft.columns[column.index]
     texts.set_numbers(column.plain, list(map(float, column.plain)), column.plain)
-    sure = {text: number for text, number in column.numerals.items() if not number.is_loose}
-    digits = [number.comma if comma else number.point for number in sure.values()]
-    shown = [
-        shown_text(text, number, each)
-        for (text, number), each in zip(sure.items(), digits, strict=True)
-    ]
-    texts.set_numbers(list(sure), list(map(float, digits)), shown)
-    for text, number in sure.items():
+    sure: list[str] = []
+    digits: list[str] = []
+    shown: list[str] = []
+    for text, number in column.numerals.items():
+        if number.is_loose:
+            continue
+        written = number.point
+        if comma:
+            written = number.comma
+        sure.append(text)
+        digits.append(written)
+        shown.append(shown_text(text, number, written))
+    texts.set_numbers(sure, list(map(float, digits)), shown)
+    for text in sure:
+        number = column.numerals[text]
         if number.unit or number.remark or number.bound:
             note_words(draft, column.index, texts.rows(text), number)
 

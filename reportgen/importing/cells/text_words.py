@@ -5,7 +5,9 @@ What stands beside them in their column decides: `dead` among weights is a lost 
 among labels.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import filterfalse
 from typing import Final
 
 import numpy as np
@@ -36,15 +38,10 @@ def read_words(draft: Draft, doubtful: Doubtful, conventions: Conventions) -> No
     numbers: list[tuple[_Doubt, Numeral]] = []
     for index, column in enumerate(draft.columns):
         loose = doubtful.get(index, {})
-        meanings = {
-            text: meaning
-            for text in column.left
-            if (meaning := meaning_of(text, conventions)) != ""
-        }
-        column.set_texts([text for text in column.left if text in ERRORS], Kind.MISSING)
-        column.set_texts(
-            [text for text in column.left if text not in meanings and text not in loose]
-        )
+        meanings = _meanings(column.left, conventions)
+        doubts = meanings.keys() | loose.keys()
+        column.set_texts(list(filter(ERRORS.__contains__, column.left)), Kind.MISSING)
+        column.set_texts(list(filterfalse(doubts.__contains__, column.left)))
         for text in column.left:
             cells = [_Doubt(row, index, text) for row in column.rows(text)]
             if text in meanings:
@@ -57,6 +54,16 @@ def read_words(draft: Draft, doubtful: Doubtful, conventions: Conventions) -> No
         _settle_number(draft, settled, cell, number)
     for cell, meaning in words:
         _settle_word(draft, settled, cell, meaning)
+
+
+def _meanings(texts: Iterable[str], conventions: Conventions) -> dict[str, Kind | str]:
+    """Return what words in place of numbers mean, without texts that are no such words."""
+    meanings = {}
+    for text in texts:
+        meaning = meaning_of(text, conventions)
+        if meaning != "":
+            meanings[text] = meaning
+    return meanings
 
 
 def _settle_number(draft: Draft, settled: NDArray[np.uint8], cell: _Doubt, number: Numeral) -> None:

@@ -13,8 +13,9 @@ ZERO: Final = "zero"
 
 
 def meaning_of(word: str, conventions: Conventions) -> Kind | str:
-    """Return what a word in place of a number means, "" where it is not known; its owner's lists go
-    first.
+    """Return what a word in place of a number means, "" where it is not known.
+
+    Its owner's lists go first.
     """
     small = word.casefold()
     if small in conventions.lost:
@@ -23,8 +24,16 @@ def meaning_of(word: str, conventions: Conventions) -> Kind | str:
         return Kind.MISSING
     if small in conventions.zero:
         return ZERO
-    if len(word) > LONGEST or small in OPEN or any(letter.isdigit() for letter in word):
+    return _usual_meaning(word)
+
+
+def _usual_meaning(word: str) -> Kind | str:
+    """Return what a word means by itself; long texts and texts with digits mean nothing."""
+    has_digit = any(letter.isdigit() for letter in word)
+    if has_digit or len(word) > LONGEST or word.casefold() in OPEN:
         return ""
     if is_word(word, "lost"):
         return Kind.LOST
-    return Kind.MISSING if is_word(word, "missing") else ""
+    if is_word(word, "missing"):
+        return Kind.MISSING
+    return ""

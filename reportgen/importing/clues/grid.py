@@ -79,31 +79,32 @@ class LabelSet:
 def grid_of(
     table: Table, labels: TableLabels, values: Sequence[Values], indexes: Mapping[str, int]
 ) -> Grid:
-    """Return the cells of some values; of quantities with one column each only that with most
-    numbers.
+    """Return the cells of some values; of quantities with one column each only the fullest.
 
     `indexes` are those of the columns by name.
     """
     narrow: list[int] = []
-    wide: list[list[int]] = []
+    groups: list[list[int]] = []
     for each in values:
         columns = [indexes[name] for name in each.columns if name in indexes]
         if len(columns) == 1:
             narrow.extend(columns)
         elif columns:
-            wide.append(columns)
-    groups = list(wide)
+            groups.append(columns)
+    is_wide = bool(groups)
     if narrow:
         groups.append([_fullest(table, narrow)])
-    chosen = list(dict.fromkeys(column for columns in groups for column in columns))
-    group_of = {column: index for index, columns in enumerate(groups) for column in columns}
+    group_of: dict[int, int] = {}
+    for index, columns in enumerate(groups):
+        group_of |= dict.fromkeys(columns, index)
+    chosen = list(group_of)
     kind = table.kind[:, chosen]
     rows, positions = np.nonzero((kind == Kind.NUMBER) | (kind == Kind.LOST))
     columns_of = np.array(chosen, dtype=np.intp)[positions]
-    group = np.array([group_of[column] for column in chosen], dtype=np.intp)[positions]
+    group = np.array(list(group_of.values()), dtype=np.intp)[positions]
     numbers = table.number[rows, columns_of]
     places = {column: position for position, column in enumerate(labels.values)}
-    return Grid(rows, columns_of, group, numbers, places, bool(wide))
+    return Grid(rows, columns_of, group, numbers, places, is_wide)
 
 
 def _fullest(table: Table, columns: Sequence[int]) -> int:

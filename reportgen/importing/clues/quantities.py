@@ -75,20 +75,27 @@ def measure_of(profile: Profile) -> Measure:
 def measures_of(profiles: Sequence[Profile]) -> dict[int, Measure]:
     """Return the measure of each column by its index, those beside it taken into account."""
     measures = {profile.index: measure_of(profile) for profile in profiles}
-    for pair in two_units(profiles):
-        measures |= {profile.index: Measure.MASS for profile in pair}
+    for large, small in two_units(profiles):
+        measures[large.index] = Measure.MASS
+        measures[small.index] = Measure.MASS
     if Measure.PPFD in measures.values():
-        places = [profile.index for profile in profiles if _is_place(profile)]
-        measures |= dict.fromkeys(places, Measure.PLACE)
+        places = filter(_is_place, profiles)
+        measures |= {profile.index: Measure.PLACE for profile in places}
     if not OF_PLANTS & set(measures.values()):
         return measures
     for profile in profiles:
-        measure = measures[profile.index]
-        if measure in LOGGED and shape.has_few_levels(profile):
-            measures[profile.index] = Measure.LABEL
-        elif measure in LOGGED and profile.unit_of not in BESIDE_PLANTS:
-            measures[profile.index] = Measure.FURTHER
+        if measures[profile.index] in LOGGED:
+            measures[profile.index] = _beside_plants(profile, measures[profile.index])
     return measures
+
+
+def _beside_plants(profile: Profile, measure: Measure) -> Measure:
+    """Return the measure beside plants of a column that would else be of a log."""
+    if shape.has_few_levels(profile):
+        return Measure.LABEL
+    if profile.unit_of not in BESIDE_PLANTS:
+        return Measure.FURTHER
+    return measure
 
 
 def _is_place(profile: Profile) -> bool:

@@ -17,25 +17,27 @@ WITHIN_LARGER: Final = {("lb", "oz"): 16.0, ("kg", "g"): 1000.0}
 
 
 def two_units(profiles: Sequence[Profile]) -> list[tuple[Profile, Profile]]:
-    """Return neighbours of one header but for the unit that are one weight in two: lb and oz, kg
-    and g.
+    """Return neighbours that are one weight in two units: lb and oz, kg and g.
+
+    Their headers are the same but for the unit.
     """
-    found = []
+    pairs = []
     for large, small in pairwise(profiles):
         most = WITHIN_LARGER.get((large.unit, small.unit))
-        is_near = small.index == large.index + 1 and large.has_near_unit and small.has_near_unit
-        is_alike = (
-            without_unit(large.header) == without_unit(small.header) and large.above == small.above
-        )
-        if (
-            most is not None
-            and is_near
-            and is_alike
-            and len(small.values)
-            and small.values.max() < most
-        ):
-            found.append((large, small))
-    return found
+        if most is None or not _have_one_header(large, small):
+            continue
+        if len(small.values) and small.values.max() < most:
+            pairs.append((large, small))
+    return pairs
+
+
+def _have_one_header(large: Profile, small: Profile) -> bool:
+    """Tell whether neighbours, each with a unit, have the same header but for the unit."""
+    if small.index != large.index + 1 or large.above != small.above:
+        return False
+    if not large.has_near_unit or not small.has_near_unit:
+        return False
+    return without_unit(large.header) == without_unit(small.header)
 
 
 def rises(numbers: Floats, groups: NDArray[np.intp], fewest: int = FEWEST_ROWS) -> bool:

@@ -50,6 +50,8 @@ NAMED: Final[tuple[tuple[str, Measure, float], ...]] = (
     ("lux", Measure.LUX, 7),
     ("place_x", Measure.PLACE, 1),
 )
+ALL_NAMED: Final = frozenset(measure for _, measure, _ in NAMED)
+KNOWN_WORDS: Final = frozenset(word for word, measure, _ in NAMED if measure is not Measure.UNKNOWN)
 ABOVE: Final = 0.8  # of its points has a word in a level of headers above
 PLAINLY: Final = 4  # points of a word that leaves no doubt, whatever stands above
 DENSITY: Final = re.compile(
@@ -59,6 +61,7 @@ DENSITY: Final = re.compile(
 LABELLING: Final = (
     "treatment", "block", "unit", "plant", "number", "date", "cultivar", "crop", "person", "grade",
 )  # fmt: skip
+LABEL_WORDS: Final = frozenset(LABELLING)
 LABEL_WEIGHT: Final = 3.0
 NUMBERS_METERS: Final = 10.0  # more than the unit that the word is as well
 VARIED_WEIGHT: Final = 1.5  # such words head columns of a treatment as well as columns of labels
@@ -84,25 +87,29 @@ def named_by_header(profile: Profile) -> Points:
     if DENSITY.search(profile.header):
         yield Measure.FURTHER, 8
         return
-    plainly = {
-        measure for word, measure, weight in NAMED if word in profile.words and weight >= PLAINLY
-    }
+    allowed = _plainly_named(profile) or ALL_NAMED
     for word, measure, weight in NAMED:
         if word == "plants_counted" and "pieces" in profile.words:
             continue  # a number of fruits covers no plants
         if word in profile.words:
             yield measure, weight
-        elif word in profile.above and (not plainly or measure in plainly):
+        elif word in profile.above and measure in allowed:
             yield measure, weight * ABOVE
+
+
+def _plainly_named(profile: Profile) -> set[Measure]:
+    """Return the quantities that a header names plainly."""
+    measures = set()
+    for word, measure, weight in NAMED:
+        if word in profile.words and weight >= PLAINLY:
+            measures.add(measure)
+    return measures
 
 
 def named_around(profile: Profile) -> Points:
     """A title, a section or the sheet's name tells a quantity; it holds where the header says none."""
-    is_named = any(
-        word in profile.said for word, measure, _ in NAMED if measure is not Measure.UNKNOWN
-    )
-    is_label = any(word in profile.words for word in LABELLING) and not profile.is_numbered
-    if is_named or is_label:
+    is_label = not LABEL_WORDS.isdisjoint(profile.words) and not profile.is_numbered
+    if is_label or not KNOWN_WORDS.isdisjoint(profile.said):
         return
     for word, measure, weight in AROUND:
         if word in profile.around:
@@ -115,7 +122,7 @@ def names_a_label(profile: Profile) -> Points:
         return
     if counts_things(profile):
         return
-    if any(word in profile.words for word in LABELLING):
+    if not LABEL_WORDS.isdisjoint(profile.words):
         yield Measure.LABEL, LABEL_WEIGHT
     elif "meter" in profile.words and _numbers_few(profile):
         yield Measure.LABEL, NUMBERS_METERS

@@ -1,6 +1,6 @@
 """What a table may give: candidates of each kind of record, best first."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
 from reportgen.importing.clues.quantities import OF_PLANTS, measures_of
@@ -36,6 +36,7 @@ SURE: Final = 10.0
 UNLIKELY: Final = 4.5  # below the best
 WITHIN: Final = 4.0  # what is further below the best is no candidate, whatever its labels would be
 FEW_ROWS: Final = 12
+STATISTIC_WORDS: Final = frozenset(("mean", "spread", "extreme", "difference"))
 RECORDS: Final[
     tuple[tuple[str, frozenset[Measure], Callable[[Situation], list[Candidate]]], ...]
 ] = (
@@ -71,63 +72,73 @@ def contents(
     kinds = _kinds(situation)
     if not kinds:
         return (nothing,)
+    candidates = [*_contents_of_kinds(situation, kinds), _no_part_of_trial(situation)]
+    least = max(candidate.score for candidate in candidates) - WITHIN
+    likely = []
+    for candidate in candidates:
+        if candidate.score >= least or candidate.gives == NOTHING:
+            likely.append(candidate)
+    return tuple(sorted(likely, key=lambda candidate: -candidate.score))
+
+
+def _contents_of_kinds(
+    situation: Situation, kinds: dict[str, list[Candidate]]
+) -> Iterator[Contents]:
+    """Yield the contents of each kind of record; several kinds stand together."""
     further = _further_columns(situation)
-    candidates = []
+    together: tuple[str, ...] = ()
+    if len(kinds) > 1:
+        together = (TOGETHER,)
     for gives, options in kinds.items():
         for option in options:
-            if len(kinds) > 1:
-                because = (*option.because, TOGETHER)
-            else:
-                because = option.because
             columns = {**further, **option.columns}
-            candidates.append(
-                Contents(table.key, gives, option.values, SURE + option.score, columns, because)
-            )
-    doubt = _doubt(situation)
-    is_rival = any(clue(situation) for clue in OF_OTHER_TRIALS)
-    if is_rival:
+            because = (*option.because, *together)
+            score = SURE + option.score
+            yield Contents(situation.table.key, gives, option.values, score, columns, because)
+
+
+def _no_part_of_trial(situation: Situation) -> Contents:
+    """Return the candidate that gives nothing, as the table may be no part of the trial."""
+    because: tuple[str, ...] = ()
+    if any(clue(situation) for clue in OF_OTHER_TRIALS):
         because = (APART,)
-    else:
-        because = ()
-    candidates.append(Contents(table.key, NOTHING, (), SURE - UNLIKELY + doubt, because=because))
-    least = max(candidate.score for candidate in candidates) - WITHIN
-    kept = [
-        candidate
-        for candidate in candidates
-        if candidate.score >= least or candidate.gives == NOTHING
-    ]
-    return tuple(sorted(kept, key=lambda candidate: -candidate.score))
+    score = SURE - UNLIKELY + _doubt(situation)
+    return Contents(situation.table.key, NOTHING, (), score, because=because)
 
 
 def _kinds(situation: Situation) -> dict[str, list[Candidate]]:
     """Return candidates by what the table gives; several kinds only where they stand side by side."""
+    has_plants = not OF_PLANTS.isdisjoint(situation.measures.values())
+    kinds = _kinds_of_logs(situation, has_plants=has_plants)
+    if has_plants or not kinds:
+        kinds["Plants"] = plant_candidates(situation)
+    return {gives: options for gives, options in kinds.items() if options}
+
+
+def _kinds_of_logs(situation: Situation, *, has_plants: bool) -> dict[str, list[Candidate]]:
+    """Return candidates of logs; beside plants only of those that may stand there."""
     measures = set(situation.measures.values())
     kinds: dict[str, list[Candidate]] = {}
-    has_plants = bool(measures & OF_PLANTS)
-    for gives, of, candidates in RECORDS:
-        if measures & of and (not kinds or (gives in BESIDE and gives not in kinds)):
-            if has_plants and gives not in BESIDE:
-                continue
+    for gives, measures_of_kind, candidates in RECORDS:
+        is_beside = gives in BESIDE and gives not in kinds
+        is_first = not kinds and not has_plants
+        if measures & measures_of_kind and (is_beside or is_first):
             kinds[gives] = candidates(situation)
-    if has_plants or not kinds:
-        plants = plant_candidates(situation)
-        if plants:
-            kinds["Plants"] = plants
-    return {gives: options for gives, options in kinds.items() if options}
+    return kinds
 
 
 def _further_columns(situation: Situation) -> dict[str, str]:
     """Return columns of remarks and states by the name of the declaration."""
     columns: dict[str, str] = {}
     for column in situation.table.columns:
-        said = meanings(column.header)
-        if "remark" in said:
+        words = meanings(column.header)
+        if "remark" in words:
             columns.setdefault("Note", column.name)
-        elif "status" in said and not _answers_yes_or_no(situation.table, column.name):
+        elif "status" in words and not _answers_yes_or_no(situation.table, column.name):
             columns.setdefault("Status", column.name)
     columns.update(scores(situation))
     counts = situation.of(Measure.COUNT)
-    started = [profile for profile in counts if is_of_started(profile)]
+    started = list(filter(is_of_started, counts))
     if started and len(started) < len(counts):
         columns["Plants started"] = started[0].name
     return columns
@@ -166,24 +177,20 @@ def _is_of_several_trials(situation: Situation) -> bool:
 
 def _is_copy(situation: Situation) -> bool:
     """Tell whether a table before this one holds the same rows."""
-    earlier = situation.found.tables[: _index(situation)]
-    return any(
-        are_copies(situation.table.text, other.text)
-        for other in earlier
-        if _has_same_columns(situation, other)
-    )
+    for other in situation.found.tables[: _index(situation)]:
+        if _has_same_columns(situation, other) and are_copies(situation.table.text, other.text):
+            return True
+    return False
 
 
 def _compares(situation: Situation, is_such: Callable[[str, str], bool]) -> bool:
-    others = [other for other in situation.found.tables if other.key != situation.table.key]
-    for other in others:
-        if _has_same_columns(situation, other):
-            name, name_of_other = (
-                _names(situation.table, situation.sheets)[0],
-                _names(other, situation.sheets)[0],
-            )
-            if is_such(name, name_of_other):
-                return True
+    """Tell whether the first sheet names of this table and of another like it compare so."""
+    name = _names(situation.table, situation.sheets)[0]
+    for other in situation.found.tables:
+        if other.key == situation.table.key or not _has_same_columns(situation, other):
+            continue
+        if is_such(name, _names(other, situation.sheets)[0]):
+            return True
     return False
 
 
@@ -198,23 +205,25 @@ def _has_same_columns(situation: Situation, other: Table) -> bool:
 
 def _names(table: Table, sheets: Sequence[Sheet]) -> list[str]:
     """Return the names of a table's sheets, of files where they hold one sheet."""
-    own = [sheets[block.sheet] for block in table.blocks]
-    return [sheet.stem if sheet.is_single and sheet.stem else sheet.name for sheet in own]
+    names = []
+    for block in table.blocks:
+        sheet = sheets[block.sheet]
+        if sheet.is_single and sheet.stem:
+            names.append(sheet.stem)
+        else:
+            names.append(sheet.name)
+    return names
 
 
 def _is_summary(situation: Situation) -> bool:
-    """Tell whether a short table holds means or is called a summary, and another one holds what
-    they are of.
+    """Tell whether a short table holds means or is called a summary.
+
+    Another table must hold the values that they are of.
     """
     if situation.rows > FEW_ROWS:
         return False
-    aside = (Measure.LABEL, Measure.COUNT)
-    values = [
-        profile for profile in situation.profiles if situation.measures[profile.index] not in aside
-    ]
-    statistics = [
-        profile for profile in values if profile.said & {"mean", "spread", "extreme", "difference"}
-    ]
+    values = situation.without(Measure.LABEL, Measure.COUNT)
+    statistics = [profile for profile in values if profile.said & STATISTIC_WORDS]
     is_called_so = any("summary" in profile.around for profile in values)
     is_such = is_called_so or 2 * len(statistics) > len(values)
     return is_such and _has_longer(situation)
@@ -222,21 +231,15 @@ def _is_summary(situation: Situation) -> bool:
 
 def _is_of_a_laboratory(situation: Situation) -> bool:
     """Tell whether most columns are contents of juice, leaves or soil."""
-    values = [
-        profile
-        for profile in situation.profiles
-        if situation.measures[profile.index] is not Measure.LABEL
-    ]
-    others = [
-        profile for profile in values if situation.measures[profile.index] is not Measure.HUMIDITY
-    ]
-    contents_of = [
-        profile
-        for profile in others
-        if profile.unit_of is Measure.SHARE or "laboratory" in profile.said
-    ]
+    if situation.of(*OF_PLANTS):
+        return False
+    values = situation.without(Measure.LABEL)
+    shares = 0
+    for profile in situation.without(Measure.LABEL, Measure.HUMIDITY):
+        if profile.unit_of is Measure.SHARE or "laboratory" in profile.said:
+            shares += 1
     is_called_so = any("laboratory" in profile.around for profile in values)
-    return not situation.of(*OF_PLANTS) and (is_called_so or 2 * len(contents_of) > len(values))
+    return is_called_so or 2 * shares > len(values)
 
 
 def _is_unknown(situation: Situation) -> bool:

@@ -21,6 +21,7 @@ from reportgen.importing.words import meanings, says
 
 FRESH: Final = "Fresh weight"
 DRY: Final = "Dry weight"
+WEIGHTS: Final = {"fresh": FRESH, "dry": DRY}
 MASSES: Final = (Measure.MASS, Measure.YIELD_PER_AREA)
 MEASURED: Final = (
     Measure.LENGTH,
@@ -60,31 +61,53 @@ class _Facets:
 
 
 def plant_candidates(situation: Situation) -> list[Candidate]:
-    """Return what the columns of a table of plants may be, best first; none where it has no such
-    columns.
+    """Return what the columns of a table of plants may be, best first.
+
+    There are none where the table has no such columns.
     """
     weighed = _weighed(situation)
     measured = _measured(situation, weighed)
     if not weighed and not measured:
         return []
     if any(profile.unit_of is Measure.YIELD_PER_AREA for profile in weighed):
-        areas = {profile.name for profile in situation.of(Measure.AREA)}
-        measured = tuple(values for values in measured if areas.isdisjoint(values.columns))
+        measured = _without_areas(situation, measured)
     groups = _groups(weighed)
     options = [_options(situation, facets, columns, groups) for facets, columns in groups.items()]
+    complete = []
+    for candidate in _best_candidates(options):
+        further = (*measured, *_counts_apart(situation, candidate.values))
+        complete.append(replace(candidate, values=_with_measured(candidate.values, further)))
+    return sorted(complete, key=lambda candidate: -candidate.score)[:MOST]
+
+
+def _best_candidates(options: Sequence[Sequence[_Option]]) -> list[Candidate]:
+    """Return candidates of one option a group; of those with equal values the best."""
     candidates: dict[tuple[Values, ...], Candidate] = {}
     for chosen in islice(product(*options), MOST * 4):
-        values = tuple(one for option in chosen for one in option.values)
-        score = sum(option.score for option in chosen)
-        because = tuple(option.because for option in chosen if option.because)
-        if _is_of_one_kind(values):
-            kept = candidates.get(values)
-            if kept is None or score > kept.score:
-                further = (*measured, *_counts_apart(situation, values))
-                candidates[values] = Candidate(
-                    _with_measured(values, further), score, because=because
-                )
-    return sorted(candidates.values(), key=lambda candidate: -candidate.score)[:MOST]
+        candidate = _candidate_of(chosen)
+        best = candidates.get(candidate.values)
+        is_better = best is None or candidate.score > best.score
+        if is_better and _is_of_one_kind(candidate.values):
+            candidates[candidate.values] = candidate
+    return list(candidates.values())
+
+
+def _candidate_of(options: Sequence[_Option]) -> Candidate:
+    """Return one candidate of several options, one for each group of columns."""
+    values: list[Values] = []
+    score = 0.0
+    because = []
+    for option in options:
+        values += option.values
+        score += option.score
+        if option.because:
+            because.append(option.because)
+    return Candidate(tuple(values), score, because=tuple(because))
+
+
+def _without_areas(situation: Situation, measured: Sequence[Values]) -> tuple[Values, ...]:
+    areas = {profile.name for profile in situation.of(Measure.AREA)}
+    return tuple(values for values in measured if areas.isdisjoint(values.columns))
 
 
 def _counts_apart(situation: Situation, values: Sequence[Values]) -> tuple[Values, ...]:
@@ -108,21 +131,27 @@ def _weighed(situation: Situation) -> list[Profile]:
     """Return the columns of masses; of totals beside their parts only the parts."""
     columns = situation.of(*MASSES, Measure.UNKNOWN)
     masses = situation.of(*MASSES)
-    tares = {profile.index for profile in columns if is_tare(profile)}
-    parts_of = {
-        index: parts
-        for index, parts in situation.computed(columns, Statistic.SUM).items()
-        if tares.isdisjoint(parts)
-    }
+    parts_of = _parts_of_totals(situation, columns)
     weighed = [profile for profile in masses if profile.index not in parts_of]
+    others = [profile for profile in columns if profile not in masses]
     for parts in parts_of.values():
-        weighed += [
-            profile for profile in columns if profile.index in parts and profile not in masses
-        ]
+        weighed += [profile for profile in others if profile.index in parts]
     if not weighed:
         weighed = _unnamed(situation)
     ordered = _joined(sorted(weighed, key=lambda profile: profile.index))
     return _with_parts_of_plants(ordered)
+
+
+def _parts_of_totals(
+    situation: Situation, columns: Sequence[Profile]
+) -> dict[int, tuple[int, ...]]:
+    """Return the columns that are a total of others, with those; tares are no parts."""
+    tares = {profile.index for profile in columns if is_tare(profile)}
+    parts_of = {}
+    for index, parts in situation.computed(columns, Statistic.SUM).items():
+        if tares.isdisjoint(parts):
+            parts_of[index] = parts
+    return parts_of
 
 
 def _joined(columns: list[Profile]) -> list[Profile]:
@@ -171,28 +200,33 @@ def _unnamed(situation: Situation) -> list[Profile]:
 
 def _measured(situation: Situation, weighed: Sequence[Profile]) -> tuple[Values, ...]:
     """Return further measures of plants, those of one name over one another."""
-    taken = {profile.index for profile in weighed}
-    columns = [profile for profile in situation.of(*MEASURED) if profile.index not in taken]
-    computed = {
-        *situation.computed([*columns, *weighed], Statistic.SUM),
-        *_differences(situation.table),
-    }
-    columns = [
-        profile for profile in columns if profile.index not in computed and not is_constant(profile)
-    ]
     by_measure: dict[tuple[Measure, str], list[Profile]] = {}
-    for profile in columns:
+    for profile in _further_measures(situation, weighed):
         measure = situation.measures[profile.index]
-        by_measure.setdefault((measure, " ".join(sorted(profile.words))), []).append(profile)
+        words = " ".join(sorted(profile.words))
+        by_measure.setdefault((measure, words), []).append(profile)
     groups: list[tuple[Measure, list[Profile]]] = []
     for (measure, _), alike in by_measure.items():
         lie_over = is_series(alike) and len(weighed) in (0, len(alike))
         if lie_over:
-            apart = [alike]
+            groups.append((measure, alike))
         else:
-            apart = [[profile] for profile in alike]
-        groups += [(measure, columns) for columns in apart]
+            groups += [(measure, [profile]) for profile in alike]
     return tuple(_measure(measure, columns, groups) for measure, columns in groups)
+
+
+def _further_measures(situation: Situation, weighed: Sequence[Profile]) -> list[Profile]:
+    """Return the columns measured beside weights, without constants and the owner's statistics."""
+    weighed_indexes = {profile.index for profile in weighed}
+    columns = situation.of(*MEASURED)
+    others = [profile for profile in columns if profile.index not in weighed_indexes]
+    sums = situation.computed([*others, *weighed], Statistic.SUM)
+    computed = {*sums, *_differences(situation.table)}
+    measured = []
+    for profile in others:
+        if profile.index not in computed and not is_constant(profile):
+            measured.append(profile)
+    return measured
 
 
 def _differences(table: Table) -> list[int]:
@@ -245,40 +279,35 @@ def _unit(profile: Profile) -> str:
 
 
 def _groups(weighed: Sequence[Profile]) -> dict[_Facets, list[Profile]]:
+    """Return columns by what they are of; a fruit's weight and culls apart from the whole."""
     groups: dict[_Facets, list[Profile]] = {}
-    some_of_plants = any("pieces" not in profile.words for profile in weighed)
-    some_of_all = any("grade" not in profile.words for profile in weighed if not is_tare(profile))
+    apart = set()
+    if any("pieces" not in profile.words for profile in weighed):
+        apart.add("pieces")
+    if any("grade" not in profile.words for profile in weighed if not is_tare(profile)):
+        apart.add("culls")
     for profile in weighed:
         facets = _facets(profile)
-        if some_of_plants and "pieces" in profile.words:
-            facets = replace(
-                facets, part=profile.name
-            )  # the weight of a fruit beside that of them all
-        if some_of_all and "culls" in profile.words:
+        if apart & profile.words:
             facets = replace(facets, part=profile.name)
         groups.setdefault(facets, []).append(profile)
     return _with_common_tare(groups)
 
 
 def _with_common_tare(groups: dict[_Facets, list[Profile]]) -> dict[_Facets, list[Profile]]:
-    """Return groups in which a tare that stands alone goes with each gross weight: fresh and dry in
-    one bag.
+    """Return groups in which a tare that stands alone goes with each gross weight.
+
+    So fresh and dry weights in one bag have one tare.
     """
-    alone = [
-        facets for facets, columns in groups.items() if all(is_tare(profile) for profile in columns)
-    ]
-    gross = [
-        facets
-        for facets, columns in groups.items()
-        if any(is_gross(profile) for profile in columns)
-    ]
+    alone = [facets for facets, columns in groups.items() if all(map(is_tare, columns))]
+    gross = [facets for facets, columns in groups.items() if any(map(is_gross, columns))]
     if len(alone) != 1 or not gross:
         return groups
-    tares = groups[alone[0]]
-    kept = {facets: columns for facets, columns in groups.items() if facets not in alone}
+    others = dict(groups)
+    tares = others.pop(alone[0])
     for facets in gross:
-        kept[facets] = [*kept[facets], *tares]
-    return kept
+        others[facets] = [*others[facets], *tares]
+    return others
 
 
 def _facets(profile: Profile) -> _Facets:
@@ -334,15 +363,32 @@ def _quantities(
     if facets.is_start:
         return [("Start weight", 0.0)]
     if len(columns) == 1 and holds_more_than_plants(columns[0].header):
-        return [("", 0.0), (DRY if facets.state == "dry" else FRESH, -1.0)]
-    if facets.part == "root":
-        return [("", 0.0)] if facets.state == "dry" else [("Root weight", 0.0)]
+        return [("", 0.0), (WEIGHTS.get(facets.state, FRESH), -1.0)]
     if facets.part:
-        whole = any(not other.part and not other.is_start for other in groups)
-        if whole and facets.state and _is_the_only(facets, groups):
-            return _states(facets, groups)
-        return [("", 0.0)] if whole else [*_states(facets, groups), ("", -1.0)]
+        return _quantities_of_part(facets, groups)
     return _states(facets, groups)
+
+
+def _quantities_of_part(
+    facets: _Facets, groups: dict[_Facets, list[Profile]]
+) -> list[tuple[str, float]]:
+    """Return what the mass of a part may be called: that of the plant only where it stands alone."""
+    if facets.part == "root":
+        name = "Root weight"
+        if facets.state == "dry":
+            name = ""
+        return [(name, 0.0)]
+    states = _states(facets, groups)
+    if not _has_whole(groups):
+        return [*states, ("", -1.0)]
+    if facets.state and _is_the_only(facets, groups):
+        return states
+    return [("", 0.0)]
+
+
+def _has_whole(groups: dict[_Facets, list[Profile]]) -> bool:
+    """Tell whether some columns are of whole plants, other than at the start."""
+    return any(not facets.part and not facets.is_start for facets in groups)
 
 
 def _is_the_only(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> bool:
@@ -354,13 +400,17 @@ def _is_the_only(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> bool:
 
 
 def _states(facets: _Facets, groups: dict[_Facets, list[Profile]]) -> list[tuple[str, float]]:
+    """Return fresh or dry weight; where neither is named, what other columns leave open."""
     if facets.state:
-        return [(FRESH if facets.state == "fresh" else DRY, 0.0)]
-    said = {other.state for other in groups if not other.is_start and other.part == facets.part}
-    if "dry" in said and "fresh" not in said:
-        return [(FRESH, 0.0)]
-    if "fresh" in said:
+        return [(WEIGHTS[facets.state], 0.0)]
+    states = set()
+    for other in groups:
+        if not other.is_start and other.part == facets.part:
+            states.add(other.state)
+    if "fresh" in states:
         return [("", 0.0)]
+    if "dry" in states:
+        return [(FRESH, 0.0)]
     return [(FRESH, 0.0), (DRY, -1.0)]
 
 
@@ -386,22 +436,26 @@ def _ways(situation: Situation, columns: list[Profile]) -> list[_Option]:
 def _ways_of_alike(
     situation: Situation, columns: list[Profile], covers: Sequence[Cover]
 ) -> list[_Option]:
-    """Return the ways to take several columns of one unit: side by side, a total of them, one of
-    them.
-    """
+    """Return the ways to take several columns of one unit: side by side, their total, one alone."""
     side_by_side = [_option(_values(columns, cover), cover, "side by side") for cover in covers]
-    rather_apart = [
-        *_each_alone(columns, covers),
-        *[replace(one, score=one.score - 1.5) for one in side_by_side],
-    ]
+    rather_apart = _each_alone(columns, covers)
+    for option in side_by_side:
+        rather_apart.append(replace(option, score=option.score - 1.5))
     if _repeat_one_header(situation, columns):
         return rather_apart
-    are_grades = all("grade" in profile.words for profile in columns)
-    if are_grades or is_series(columns) or (names_no_quantity(columns) and are_alike(columns)):
+    if _lie_side_by_side(columns):
         return side_by_side
-    if (total := _total_of(situation, columns)) is not None:
+    total = _total_of(situation, columns)
+    if total is not None:
         return [_beside(total, columns, cover, "total") for cover in covers]
     return rather_apart
+
+
+def _lie_side_by_side(columns: Sequence[Profile]) -> bool:
+    """Tell whether columns are grades, a series, or alike under labels only."""
+    if all("grade" in profile.words for profile in columns) or is_series(columns):
+        return True
+    return names_no_quantity(columns) and are_alike(columns)
 
 
 def _differ_in_units(columns: Sequence[Profile]) -> bool:
@@ -413,21 +467,18 @@ def _differ_in_units(columns: Sequence[Profile]) -> bool:
 
 
 def _repeat_one_header(situation: Situation, columns: Sequence[Profile]) -> bool:
-    """Tell whether columns of equal headers are no plants side by side: each row is of one, or
-    sizes differ.
+    """Tell whether columns of equal headers are no plants side by side.
+
+    Then each row is of one plant, or sizes differ.
     """
     headers = {situation.table.columns[profile.index].over for profile in columns}
     if len(headers) > 1:
         return False
-    values = {
-        profile.index
-        for profile in situation.profiles
-        if situation.measures[profile.index] is not Measure.LABEL
-    }
-    labels = [
-        column.header for index, column in enumerate(situation.table.columns) if index not in values
-    ]
-    return any(says(header, "plant") for header in labels) or not are_alike(columns)
+    values = {profile.index for profile in situation.without(Measure.LABEL)}
+    for index, column in enumerate(situation.table.columns):
+        if index not in values and says(column.header, "plant"):
+            return True
+    return not are_alike(columns)
 
 
 def _option(values: Values, cover: Cover, because: str = "") -> _Option:
@@ -455,68 +506,85 @@ def _without_means(columns: list[Profile]) -> list[Profile]:
 
 
 def _each_alone(columns: Sequence[Profile], covers: Sequence[Cover]) -> list[_Option]:
-    """Return each column as the one that counts, the last and largest first, the others as further
-    measures.
+    """Return each column as the one that counts, the others as further measures.
+
+    The last and largest comes first.
     """
     options = []
     for place, profile in enumerate(reversed(columns)):
-        others = tuple(
-            _values([other], covers[0], other.name) for other in columns if other is not profile
-        )
+        others = []
+        for other in columns:
+            if other is not profile:
+                others.append(_values([other], covers[0], other.name))
         for cover in covers:
-            options.append(
-                _Option(
-                    (_values([profile], cover), *others),
-                    cover.score - place,
-                    f"alone:{profile.name}",
-                )
-            )
+            values = (_values([profile], cover), *others)
+            options.append(_Option(values, cover.score - place, f"alone:{profile.name}"))
     return options
 
 
 def _tared(situation: Situation, columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
-    """Return gross weights with their tare, or the net weights where they stand beside; none where
-    none is tared.
+    """Return gross weights with their tare, or the net weights beside them.
+
+    There are none where no weight is tared.
     """
-    if differences := situation.computed(columns, Statistic.DIFFERENCE):
+    differences = situation.computed(columns, Statistic.DIFFERENCE)
+    if differences:
         nets = [profile for profile in columns if profile.index in differences]
-        return [_option(_values(nets[:1], cover), cover, "net") for cover in covers]
-    has_gross = any(is_gross(profile) for profile in columns)
-    tares = [
-        profile
-        for profile in columns
-        if is_tare(profile) and (has_gross or "tare" in profile.words)
-    ]
-    gross = [profile for profile in columns if profile not in tares]
+        return _nets(nets[0], covers)
+    tares = _tares(columns)
     if not tares:
         return _net_beside_gross(columns, covers)
-    if not gross:
+    return _beside_tares(columns, tares, covers)
+
+
+def _beside_tares(
+    columns: Sequence[Profile], tares: Sequence[Profile], covers: Sequence[Cover]
+) -> list[_Option]:
+    """Return the net weight beside tares, else the weights with each tare; gross ones go first."""
+    weights = [profile for profile in columns if profile not in tares]
+    if not weights:
         return []
-    named = [profile for profile in gross if is_gross(profile)]
-    plain = [profile for profile in gross if "net" in profile.words]
-    if plain:
-        return [_option(_values(plain[:1], cover), cover, "net") for cover in covers]
-    weighed = named or gross
-    return [
-        _option(
-            replace(_values(weighed, cover), tare=tare.name),
-            replace(cover, score=cover.score - place),
-            "tare",
-        )
-        for cover in covers
-        for place, tare in enumerate(tares)
-    ]
+    for profile in weights:
+        if "net" in profile.words:
+            return _nets(profile, covers)
+    gross = list(filter(is_gross, weights))
+    return _with_tares(gross or weights, tares, covers)
+
+
+def _nets(net: Profile, covers: Sequence[Cover]) -> list[_Option]:
+    """Return a net weight alone."""
+    return [_option(_values([net], cover), cover, "net") for cover in covers]
+
+
+def _tares(columns: Sequence[Profile]) -> list[Profile]:
+    """Return the tares; without a gross weight only columns that are called so."""
+    tares = list(filter(is_tare, columns))
+    if any(map(is_gross, columns)):
+        return tares
+    return [profile for profile in tares if "tare" in profile.words]
+
+
+def _with_tares(
+    weighed: Sequence[Profile], tares: Sequence[Profile], covers: Sequence[Cover]
+) -> list[_Option]:
+    """Return weights with each tare, the first one likeliest."""
+    options = []
+    for cover in covers:
+        values = _values(weighed, cover)
+        for place, tare in enumerate(tares):
+            score = cover.score - place
+            options.append(_Option((replace(values, tare=tare.name),), score, "tare"))
+    return options
 
 
 def _net_beside_gross(columns: list[Profile], covers: Sequence[Cover]) -> list[_Option]:
-    """Return the net weight where another one beside it is called gross, though no tare stands
-    there.
-    """
-    net = [profile for profile in columns if "net" in profile.words]
+    """Return the net weight beside one that is called gross, though no tare stands there."""
+    nets = [profile for profile in columns if "net" in profile.words]
     gross = [profile for profile in columns if "gross" in profile.words]
-    if len(net) != 1 or not gross or len(net) + len(gross) < len(columns):
-        return []
-    return [_beside(net[0], gross, cover, "net") for cover in covers]
+    is_pair = len(nets) == 1 and len(gross) > 0
+    if is_pair and len(nets) + len(gross) >= len(columns):
+        return [_beside(nets[0], gross, cover, "net") for cover in covers]
+    return []
 
 
 def _beside(profile: Profile, others: Sequence[Profile], cover: Cover, because: str) -> _Option:

@@ -54,28 +54,49 @@ def profiles_of(table: Table, sheets: Sequence[Sheet]) -> tuple[Profile, ...]:
 
 
 def _as_the_title_says(profiles: Sequence[Profile], unit_around: str) -> tuple[Profile, ...]:
-    """Return columns; where a title tells quantity and unit, and some headers none, all headers are
-    labels.
+    """Return columns; their headers are labels where a title names quantity and unit.
 
-    So `bajo | medio | alto` below `fresh weights in g` are three treatments, and no height.
+    Some headers then name none. So `bajo | medio | alto` below `fresh weights in g` are three
+    treatments, and no height.
     """
-    headed = [profile for profile in profiles if not is_label_word(profile.header)]
-    is_told = measured_in(unit_around)[1] is Measure.MASS and all(
-        "weight" in each.around for each in headed
-    )
-    unnamed = [profile for profile in headed if not profile.words & NAMING]
-    named = [profile for profile in headed if profile.words & NAMING]
-    loosely = all(profile.words & NAMING <= LOOSELY and _has_no_unit(profile) for profile in named)
-    if not is_told or not unnamed or not loosely or not are_alike(headed):
-        return tuple(profiles)
-    indexes = {profile.index for profile in named}
+    labels = {profile.index for profile in _named_by_labels(profiles, unit_around)}
     unit, unit_of = measured_in(unit_around)
-    told = []
+    results = []
     for profile in profiles:
+        if profile.index not in labels:
+            results.append(profile)
+            continue
         words = profile.words - LOOSELY
         label = replace(profile, words=words, unit=unit, unit_of=unit_of, has_near_unit=False)
-        told.append(label if profile.index in indexes else profile)
-    return tuple(told)
+        results.append(label)
+    return tuple(results)
+
+
+def _named_by_labels(profiles: Sequence[Profile], unit_around: str) -> list[Profile]:
+    """Return columns whose headers seem to name a quantity, but are labels below a title."""
+    headed = [profile for profile in profiles if not is_label_word(profile.header)]
+    named = list(filter(_names_quantity, headed))
+    if len(named) == len(headed) or not are_alike(headed):
+        return []
+    if _title_names_weights(headed, unit_around) and all(map(_is_named_loosely, named)):
+        return named
+    return []
+
+
+def _names_quantity(profile: Profile) -> bool:
+    return bool(profile.words & NAMING)
+
+
+def _title_names_weights(profiles: Sequence[Profile], unit_around: str) -> bool:
+    """Tell whether a title names a unit of mass, and weights over all columns."""
+    if measured_in(unit_around)[1] is not Measure.MASS:
+        return False
+    return all("weight" in profile.around for profile in profiles)
+
+
+def _is_named_loosely(profile: Profile) -> bool:
+    """Tell whether a header names a quantity by adjectives only, and no unit."""
+    return profile.words & NAMING <= LOOSELY and _has_no_unit(profile)
 
 
 def _has_no_unit(profile: Profile) -> bool:
@@ -84,23 +105,23 @@ def _has_no_unit(profile: Profile) -> bool:
 
 
 def _numbered(table: Table, columns: Sequence[int]) -> dict[int, list[int]]:
-    """Return the columns whose headers are alike but for a number, or equal below different ones,
-    each with its like.
+    """Return columns with headers alike but for a number, each with its like.
 
-    Where some of them do not count up, those that do are measured, too: heights of 5, 6 and 7 in
-    the first week.
+    Headers may also be equal below different ones. Where some of them do not count up, those that
+    do are measured, too: heights of 5, 6 and 7 in the first week.
     """
     by_text: dict[str, list[int]] = {}
     for index in columns:
         words = tokens(table.columns[index].header)
-        if any(word.isdecimal() for word in words) or len(table.columns[index].over) > 1:
-            text = " ".join(word for word in words if not word.isdecimal())
-            by_text.setdefault(text, []).append(index)
-    found: dict[int, list[int]] = {}
+        others = [word for word in words if not word.isdecimal()]
+        has_number = len(others) < len(words)
+        if has_number or len(table.columns[index].over) > 1:
+            by_text.setdefault(" ".join(others), []).append(index)
+    numbered: dict[int, list[int]] = {}
     for alike in by_text.values():
         if len(alike) > 1:
-            found |= dict.fromkeys(alike, alike)
-    return found
+            numbered |= dict.fromkeys(alike, alike)
+    return numbered
 
 
 def _weekdays(table: Table, columns: Sequence[int]) -> set[int]:
@@ -158,12 +179,12 @@ def is_dated(table: Table, index: int, sheets: Sequence[Sheet]) -> bool:
     block = table.blocks[0]
     kinds = sheets[block.sheet].kind
     letter = block.letters[index]
-    rows = [
-        row
+    if not 0 < letter <= kinds.shape[1]:
+        return False
+    return any(
+        0 < row <= kinds.shape[0] and kinds[row - 1, letter - 1] == Kind.MOMENT
         for row in block.header_rows
-        if 0 < row <= kinds.shape[0] and 0 < letter <= kinds.shape[1]
-    ]
-    return any(kinds[row - 1, letter - 1] == Kind.MOMENT for row in rows)
+    )
 
 
 def unit_around(table: Table, sheets: Sequence[Sheet]) -> str:
@@ -172,19 +193,20 @@ def unit_around(table: Table, sheets: Sequence[Sheet]) -> str:
 
 
 def _around(table: Table, sheets: Sequence[Sheet]) -> tuple[frozenset[str], str]:
-    """Return the meanings of the texts around a table, and a unit that one of them names in
-    brackets.
-    """
-    texts = []
+    """Return the meanings of the texts around a table, and a unit that one names in brackets."""
+    texts: dict[str, None] = {}
     for block in table.blocks:
-        texts.append(sheets[block.sheet].name)
-        texts.extend(text for text, _ in block.titles)
-        texts.extend(f"{label} {text}" for label, text in block.fields.items())
-    texts.extend(section for section in dict.fromkeys(table.section.tolist()) if section)
-    distinct = list(dict.fromkeys(texts))
-    found = frozenset[str]().union(*(meanings(text) for text in distinct))
-    units = [measured_in(named)[0] for text in distinct for named in _named_units(text)]
-    return found, next((unit for unit in units if unit), "")
+        texts[sheets[block.sheet].name] = None
+        texts |= {text: None for text, _ in block.titles}
+        texts |= {f"{label} {text}": None for label, text in block.fields.items()}
+    texts |= dict.fromkeys(filter(None, table.section.tolist()))
+    words = frozenset[str]().union(*map(meanings, texts))
+    for text in texts:
+        for named in _named_units(text):
+            unit = measured_in(named)[0]
+            if unit:
+                return words, unit
+    return words, ""
 
 
 def _named_units(text: str) -> list[str]:
@@ -215,19 +237,20 @@ def _near_unit(table: Table, index: int, sheets: Sequence[Sheet]) -> tuple[str, 
 
 
 def _unit_of_cells(table: Table, index: int, sheets: Sequence[Sheet]) -> str:
-    """Return the unit behind most numbers of a column; "" where none is, or where units differ and
-    one lacks.
+    """Return the unit behind most numbers of a column.
+
+    "" where there is none, or where units differ and one number lacks its unit.
     """
     units: Counter[str] = Counter()
     for number, block in enumerate(table.blocks):
-        own = sheets[block.sheet].units
-        if not own:
+        units_of_sheet = sheets[block.sheet].units
+        if not units_of_sheet:
             continue
         rows = set(table.row[table.block == number].tolist())
         letter = block.letters[index]
-        units.update(
-            unit for (row, column), unit in own.items() if column == letter and row in rows
-        )
+        for (row, column), unit in units_of_sheet.items():
+            if column == letter and row in rows:
+                units[unit] += 1
     numbers = int((table.kind[:, index] == Kind.NUMBER).sum())
     is_open = len(units) > 1 and units.total() < numbers
     if units and not is_open:

@@ -10,10 +10,12 @@ from reportgen.importing.clues.quantities_model import Measure, Profile
 from reportgen.importing.clues.quantities_relations import begins_again_daily, rises
 from reportgen.importing.contents.situation import Candidate, Situation, codes
 from reportgen.importing.model.cells import Kind
+from reportgen.importing.model.claims import Labels
 from reportgen.importing.model.layouts import Counts, Covers, Values
 from reportgen.importing.model.tables import Statistic
 from reportgen.importing.words import event_of, says
 
+METER_WORDS: Final = frozenset(("running", "reading", "meter"))
 USED: Final = frozenset(("added", "used", "difference", "net"))
 MOST_LEVELS: Final = 12
 MOST_A_DAY: Final = 100.0  # kWh that lamps or heaters of a trial may use in a day
@@ -115,29 +117,37 @@ def meter_candidates(situation: Situation) -> list[Candidate]:
     if not columns:
         return []
     if pair := _start_and_end(columns):
-        start, end = pair
-        covers = _covers(situation, Covers.TREATMENT)
-        values = Values(
-            "Reading",
-            (end.name,),
-            _unit([end, start], Measure.ENERGY),
-            covers,
-            tare=start.name,
-            counts=Counts.BETWEEN,
-        )
-        return [Candidate((values,), because=("start and end",))]
-    parts_of = situation.computed(columns, Statistic.SUM)
-    columns = [profile for profile in columns if profile.index not in parts_of]
-    readings = [profile for profile in columns if not profile.words & USED]
-    if readings and len(readings) < len(columns):
-        columns = readings
+        return [_between_readings(situation, *pair)]
+    columns = _meter_columns(situation, columns)
     names = tuple(profile.name for profile in columns)
     covers = _covers(situation, Covers.TREATMENT)
     unit = _unit(columns, Measure.ENERGY)
-    return [
-        Candidate((Values("Reading", names, unit, covers, counts=counts),), score)
-        for counts, score in _counts(situation, columns, Measure.ENERGY)
-    ]
+    candidates = []
+    for counts, score in _counts(situation, columns, Measure.ENERGY):
+        values = Values("Reading", names, unit, covers, counts=counts)
+        candidates.append(Candidate((values,), score))
+    return candidates
+
+
+def _meter_columns(situation: Situation, columns: list[Profile]) -> list[Profile]:
+    """Return columns without sums of others, and without what was used beside readings."""
+    parts_of = situation.computed(columns, Statistic.SUM)
+    parts = [profile for profile in columns if profile.index not in parts_of]
+    readings = [profile for profile in parts if not profile.words & USED]
+    return readings or parts
+
+
+def _between_readings(situation: Situation, start: Profile, end: Profile) -> Candidate:
+    """Return what was used between a reading at the start and one at the end of each row."""
+    values = Values(
+        "Reading",
+        (end.name,),
+        _unit([end, start], Measure.ENERGY),
+        _covers(situation, Covers.TREATMENT),
+        tare=start.name,
+        counts=Counts.BETWEEN,
+    )
+    return Candidate((values,), because=("start and end",))
 
 
 def _start_and_end(columns: Sequence[Profile]) -> tuple[Profile, Profile] | None:
@@ -154,27 +164,34 @@ def _counts(
     situation: Situation, columns: Sequence[Profile], measure: Measure
 ) -> list[tuple[Counts, float]]:
     """Return what numbers of a counter or volume may be, likeliest first."""
-    said = frozenset[str]().union(*(profile.said | profile.around for profile in columns))
-    own = frozenset[str]().union(*(profile.said for profile in columns))
+    header_words = frozenset[str]().union(*(profile.said for profile in columns))
+    words = header_words.union(*(profile.around for profile in columns))
     if not _has_time(situation):
         return [(Counts.SEASON, 0.0)]
-    is_metered = bool(said & {"running", "reading", "meter"})
-    if own & {"running", "reading", "meter"}:
+    fewest = FEWEST_ROWS
+    if header_words & METER_WORDS:
         fewest = 1
-    else:
-        fewest = FEWEST_ROWS
-    rising = all(
-        rises(profile.numbers, _groups(situation, profile, fewest), fewest) for profile in columns
-    )
-    if not rising and all(_begins_again_daily(situation, profile) for profile in columns):
-        return [(Counts.DAILY, 0.0), (Counts.EACH, BOTH_LIKELY)]
-    if not rising:
-        return [(Counts.EACH, 0.0)]
-    if measure is Measure.VOLUME and not is_metered:
-        return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)]
-    if own & USED and "running" not in said:
+    if not _all_rise(situation, columns, fewest):
+        return _not_rising(situation, columns)
+    is_metered = bool(words & METER_WORDS)
+    is_used = bool(header_words & USED) and "running" not in words
+    if is_used or (measure is Measure.VOLUME and not is_metered):
         return [(Counts.EACH, 0.0), (Counts.COUNTER, BOTH_LIKELY)]
     return _rising(situation, columns, is_metered=is_metered)
+
+
+def _not_rising(situation: Situation, columns: Sequence[Profile]) -> list[tuple[Counts, float]]:
+    """Return what numbers that do not rise may be: amounts, perhaps counted anew each day."""
+    if all(_begins_again_daily(situation, profile) for profile in columns):
+        return [(Counts.DAILY, 0.0), (Counts.EACH, BOTH_LIKELY)]
+    return [(Counts.EACH, 0.0)]
+
+
+def _all_rise(situation: Situation, columns: Sequence[Profile], fewest: int) -> bool:
+    """Tell whether each column rises down its groups of rows, `fewest` rows or more."""
+    return all(
+        rises(profile.numbers, _groups(situation, profile, fewest), fewest) for profile in columns
+    )
 
 
 def _rising(
@@ -212,22 +229,28 @@ def _begins_again_daily(situation: Situation, profile: Profile) -> bool:
 
 
 def _groups(situation: Situation, profile: Profile, fewest: int = FEWEST_ROWS) -> NDArray[np.intp]:
-    """Return groups of rows in which a counter rises: all rows, else those of one label."""
+    """Return groups of rows in which a counter rises: all rows, else those of one label.
+
+    Else those of equal labels in all columns that may tell places apart.
+    """
     whole = np.zeros(situation.rows, dtype=np.intp)
     if rises(profile.numbers, whole, fewest):
         return whole
-    for labels in situation.labels_of_rows():
-        if 1 < len(labels.levels) <= MOST_LEVELS and rises(profile.numbers, codes(labels), fewest):
+    few = list(filter(_has_few_levels, situation.labels_of_rows()))
+    for labels in few:
+        if rises(profile.numbers, codes(labels), fewest):
             return codes(labels)
-    names = [labels for labels in situation.labels_of_rows() if not _is_no_place(labels.header)]
-    joint = [codes(labels) for labels in names if 1 < len(labels.levels) <= MOST_LEVELS]
-    if joint:
-        together: NDArray[np.intp] = (
-            np.unique(np.stack(joint), axis=1, return_inverse=True)[1].astype(np.intp).ravel()
-        )
+    places = [codes(labels) for labels in few if not _is_no_place(labels.header)]
+    if places:
+        groups = np.unique(np.stack(places), axis=1, return_inverse=True)[1]
+        together: NDArray[np.intp] = groups.astype(np.intp).ravel()
         if rises(profile.numbers, together, fewest):
             return together
     return whole
+
+
+def _has_few_levels(labels: Labels) -> bool:
+    return 1 < len(labels.levels) <= MOST_LEVELS
 
 
 def light_candidates(situation: Situation) -> list[Candidate]:
@@ -249,22 +272,24 @@ def climate_candidates(situation: Situation) -> list[Candidate]:
     temperatures = situation.of(Measure.TEMPERATURE)
     air = [profile for profile in temperatures if not _is_of_solution(profile)]
     solution = [profile for profile in temperatures if _is_of_solution(profile)]
-    values = []
-    for quantity, columns, measure in (
-        ("Air temperature", air, Measure.TEMPERATURE),
-        ("Relative humidity", situation.of(Measure.HUMIDITY), Measure.HUMIDITY),
-        ("CO2", situation.of(Measure.CO2), Measure.CO2),
-        ("Solution temperature", solution, Measure.TEMPERATURE),
-    ):
-        kept = _inside(columns)
-        if kept:
-            unit = _unit(kept, measure)
-            values.append(
-                Values(quantity, tuple(profile.name for profile in kept), unit, Covers.TREATMENT)
-            )
+    values = [
+        *_readings("Air temperature", air, Measure.TEMPERATURE),
+        *_readings("Relative humidity", situation.of(Measure.HUMIDITY), Measure.HUMIDITY),
+        *_readings("CO2", situation.of(Measure.CO2), Measure.CO2),
+        *_readings("Solution temperature", solution, Measure.TEMPERATURE),
+    ]
     if values:
         return [Candidate(tuple(values))]
     return []
+
+
+def _readings(quantity: str, columns: Sequence[Profile], measure: Measure) -> list[Values]:
+    """Return the values of columns that were measured inside, none where there are none."""
+    inside = _inside(columns)
+    if not inside:
+        return []
+    names = tuple(profile.name for profile in inside)
+    return [Values(quantity, names, _unit(inside, measure), Covers.TREATMENT)]
 
 
 def _is_of_solution(profile: Profile) -> bool:
@@ -296,21 +321,16 @@ def _unit(columns: Sequence[Profile], measure: Measure) -> str:
 
 
 def _covers(situation: Situation, several: Covers = Covers.UNIT) -> Covers:
-    """Return what a volume or reading is of: the whole trial where no label tells trays or
-    treatments apart.
+    """Return what a volume or reading is of.
+
+    That is the whole trial where no label tells trays or treatments apart.
     """
-    labels = [
-        labels
-        for labels in situation.labels_of_rows()
-        if len(labels.levels) > 1 and not _is_no_place(labels.header)
-    ]
-    over = [
-        labels
-        for labels in situation.labels.labels
-        if labels.along == "columns" and len(labels.levels) > 1
-    ]
-    if labels or over:
-        return several
+    for labels in situation.labels_of_rows():
+        if len(labels.levels) > 1 and not _is_no_place(labels.header):
+            return several
+    for labels in situation.labels_of_columns():
+        if len(labels.levels) > 1:
+            return several
     return Covers.TRIAL
 
 

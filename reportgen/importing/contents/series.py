@@ -59,13 +59,18 @@ def label_of(profile: Profile) -> str:
 
 
 def _has_one_pattern(labels: Sequence[str]) -> bool:
-    """Tell whether labels are one text each with a number or letter of its own behind, or before."""
-    if any(not label for label in labels):
+    """Tell whether labels are one text, each with a number or letter behind, or before."""
+    if not all(labels):
         return False
-    matches = [NUMBERED.match(label) for label in labels]
-    before = {match[1] if match else None for match in matches}
+    before: set[str | None] = set()
+    behind = set()
+    numbers = set()
+    for label in labels:
+        match = NUMBERED.match(label)
+        before.add(match and match[1])
+        first, *others = label.split()
+        numbers.add(first)
+        behind.add(tuple(others))
     if None not in before and len(before) == 1:
         return True
-    behind = {" ".join(label.split()[1:]) for label in labels}
-    first = [label.split()[0] for label in labels]
-    return len(behind) == 1 and all(word.isdecimal() for word in first)
+    return len(behind) == 1 and all(number.isdecimal() for number in numbers)

@@ -13,22 +13,21 @@ FEW_SHARE: Final = 0.2  # of the headers may be names, too: `P10`
 
 
 def runs_sideways(table: Table) -> bool:
-    """Tell whether the first column of a table names dimensions and quantities, and its header row
-    does not.
+    """Tell whether the first column of a table names dimensions and quantities.
+
+    Its header row then names none.
     """
     if len(table.columns) <= FEWEST_NAMES or len(table.row) == 0:
         return False
-    above = [column.header for column in table.columns[1:] if _is_name(column.header)]
+    first, *others = [column.header for column in table.columns]
+    above = list(filter(_is_name, others))
     if len(above) > FEW_SHARE * len(table.columns):
         return False
-    first = table.columns[0]
-    texts = [first.header, *(str(text) for text in table.text[:, 0])]
-    texts = [text for text in texts if text]
-    named = [text for text in texts if _is_name(text)]
-    has_both = any(named_dimensions(text) for text in named) and any(
-        names_quantity(text) for text in named
-    )
-    return len(named) >= FEWEST_NAMES and len(named) >= LEAST_SHARE * len(texts) and has_both
+    texts = list(filter(None, [first, *map(str, table.text[:, 0])]))
+    named = list(filter(_is_name, texts))
+    if len(named) < FEWEST_NAMES or len(named) < LEAST_SHARE * len(texts):
+        return False
+    return any(map(named_dimensions, named)) and any(map(names_quantity, named))
 
 
 def _is_name(text: str) -> bool:

@@ -43,18 +43,25 @@ class Situation:
         """Return the columns of some measures."""
         return [profile for profile in self.profiles if self.measures[profile.index] in measures]
 
+    def without(self, *measures: Measure) -> list[Profile]:
+        """Return the columns of all but some measures."""
+        others = set(self.measures.values()) - set(measures)
+        return self.of(*others)
+
     def computed(
         self, profiles: Sequence[Profile], statistic: Statistic
     ) -> dict[int, tuple[int, ...]]:
-        """Return the columns among some that are a statistic of others among them on each row, with
-        those others.
+        """Return the columns that are a statistic of others on each row, with those others.
+
+        Both are among `profiles`.
         """
-        known = {profile.index for profile in profiles}
-        found = {}
-        for one in self.table.computed:
-            if one.statistic is statistic and known >= {one.column, *one.of_columns}:
-                found[one.column] = one.of_columns
-        return found
+        indexes = {profile.index for profile in profiles}
+        columns = {}
+        for computed in self.table.computed:
+            involved = {computed.column, *computed.of_columns}
+            if computed.statistic is statistic and involved <= indexes:
+                columns[computed.column] = computed.of_columns
+        return columns
 
     @property
     def rows(self) -> int:
@@ -63,44 +70,41 @@ class Situation:
 
     def label_columns(self) -> list[Labels]:
         """Return the labels down its columns, whole, without those that hold values."""
-        measured = {
-            self.table.columns[index].name
-            for index, measure in self.measures.items()
-            if is_value(measure)
-        }
-        return [
-            labels
-            for labels in self.labels.labels
-            if labels.carrier.kind is CarrierKind.COLUMN and not labels.carrier.part
-            if labels.carrier.name not in measured
-        ]
+        measured = set()
+        for index, measure in self.measures.items():
+            if is_value(measure):
+                measured.add(self.table.columns[index].name)
+        columns = []
+        for labels in self.labels.labels:
+            carrier = labels.carrier
+            is_whole_column = carrier.kind is CarrierKind.COLUMN and not carrier.part
+            if is_whole_column and carrier.name not in measured:
+                columns.append(labels)
+        return columns
 
     def labels_of_rows(self) -> list[Labels]:
         """Return all labels down the rows: columns, sections, sheets, titles."""
-        others = [
-            labels
-            for labels in self.labels.labels
-            if labels.along == "rows" and labels.carrier.kind is not CarrierKind.COLUMN
-            if len(labels.levels) > 1
-        ]
-        return [*self.label_columns(), *others]
+        rows = self.label_columns()
+        for labels in self.labels.labels:
+            is_column = labels.carrier.kind is CarrierKind.COLUMN
+            if labels.along == "rows" and not is_column and len(labels.levels) > 1:
+                rows.append(labels)
+        return rows
+
+    def labels_of_columns(self) -> list[Labels]:
+        """Return all labels along the header rows."""
+        return [labels for labels in self.labels.labels if labels.along == "columns"]
 
     def labelled(self, word: str) -> list[Labels]:
         """Return label sets whose header, or most of whose levels, have a meaning."""
-        columns = [labels for labels in self.label_columns() if word in meanings(labels.header)]
-        over = [
-            labels
-            for labels in self.labels.labels
-            if labels.along == "columns"
-            and not labels.carrier.part
-            and _mostly(labels.levels, word)
-        ]
-        others = [
-            labels
-            for labels in self.labels_of_rows()
-            if labels.header == "" and _mostly(labels.levels, word)
-        ]
-        return [*columns, *over, *others]
+        named = [labels for labels in self.label_columns() if word in meanings(labels.header)]
+        for labels in self.labels_of_columns():
+            if not labels.carrier.part and _mostly(labels.levels, word):
+                named.append(labels)
+        for labels in self.labels_of_rows():
+            if labels.header == "" and _mostly(labels.levels, word):
+                named.append(labels)
+        return named
 
 
 def is_value(measure: Measure) -> bool:
@@ -109,12 +113,18 @@ def is_value(measure: Measure) -> bool:
 
 
 def area_around(table: Table) -> float:
-    """Return the area in m2 that a title or field tells, as in `plots of 12 m2`; 0 where none or
-    several do.
+    """Return the area in m2 that a title or field tells, 0 where none or several do.
+
+    Such as `plots of 12 m2`.
     """
-    texts = [text for block in table.blocks for text, _ in block.titles]
-    texts += [f"{label} {text}" for block in table.blocks for label, text in block.fields.items()]
-    areas = {float(match[1].replace(",", ".")) for text in texts for match in AREA.finditer(text)}
+    texts = []
+    for block in table.blocks:
+        texts += [text for text, _ in block.titles]
+        texts += [f"{label} {text}" for label, text in block.fields.items()]
+    areas = set()
+    for text in texts:
+        for match in AREA.finditer(text):
+            areas.add(float(match[1].replace(",", ".")))
     if len(areas) == 1:
         return areas.pop()
     return 0.0

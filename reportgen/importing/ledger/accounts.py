@@ -56,6 +56,7 @@ def ledger(
     marks = Marks(sheets)
     laid_out = _laid_out(found, settings, frame)
     read = [part for part in laid_out if part.is_read]
+    unread = [part for part in laid_out if not part.is_read]
     _mark_values(marks, frame)
     for part in read:
         _mark_row_companions(marks, part)
@@ -63,14 +64,15 @@ def ledger(
         _mark_left_out(marks, part, sheets, settings)
     for part in read:
         _mark_labels(marks, part)
+    sheets_read: set[int] = set()
     for part in read:
         _mark_rest_of_table(marks, part, sheets)
+        sheets_read.update(block.sheet for block in part.table.blocks)
     _mark_surroundings(marks, found, sheets)
     _mark_keys(marks, found, settings)
-    for part in laid_out:
-        if not part.is_read:
-            _mark_whole(marks, part.table, Fate.LEFT_OUT, part.layout.because or NO_PART)
-    _mark_loose(marks, found, {block.sheet for part in read for block in part.table.blocks})
+    for part in unread:
+        _mark_whole(marks, part.table, Fate.LEFT_OUT, part.layout.because or NO_PART)
+    _mark_loose(marks, found, sheets_read)
     return Ledger(marks.entries(range(len(sheets)), Fate.UNEXPLAINED))
 
 
@@ -266,13 +268,24 @@ def _mark_sections(marks: Marks, table: Table, sheets: Sequence[Sheet]) -> None:
 
 def _mark_keys(marks: Marks, found: Found, settings: Settings) -> None:
     """Mark tables that spell codes in use or hold fields."""
-    sources = [source for layout in settings.layouts for source in layout.dimensions.values()]
-    looked_up = {source.lookup.table for source in sources if source.lookup}
-    read = {layout.table for layout in settings.layouts if layout.gives != NOTHING}
-    looked_up.update(key for table in found.tables if table.key in read for key in table.lists)
+    looked_up = _looked_up(found, settings)
     for table in found.tables:
         if table.is_fields or table.key in looked_up:
             _mark_whole(marks, table, Fate.KEY)
+
+
+def _looked_up(found: Found, settings: Settings) -> set[str]:
+    """Return the keys of tables that spell labels, or were joined as lists of units."""
+    keys = set()
+    for layout in settings.layouts:
+        for source in layout.dimensions.values():
+            if source.lookup:
+                keys.add(source.lookup.table)
+    read = {layout.table for layout in settings.layouts if layout.gives != NOTHING}
+    for table in found.tables:
+        if table.key in read:
+            keys.update(table.lists)
+    return keys
 
 
 def _mark_whole(marks: Marks, table: Table, fate: Fate, because: str = "") -> None:

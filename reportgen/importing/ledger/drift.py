@@ -210,19 +210,32 @@ class _Now:
 def _against_confirmed(
     now: _Now, confirmed: Mapping[str, Mapping[str, Confirmed]]
 ) -> Iterator[Problem]:
-    for quantity, held in confirmed.items():
+    for quantity, treatments in confirmed.items():
         figures = now.figures.get(quantity, {})
-        gone = [treatment for treatment in held if treatment not in figures]
-        new = [treatment for treatment in figures if treatment not in held]
-        names = ", ".join(gone or held)
-        for treatment in new:
-            yield now.problem(_new_treatment(treatment, quantity, names), quantity, treatment)
-        if not new:
-            for treatment in gone:
-                yield now.problem(_gone_treatment(treatment, quantity), quantity, treatment)
-        for treatment in held:
+        yield from _new_or_gone(now, quantity, list(treatments), list(figures))
+        for treatment, values in treatments.items():
             if treatment in figures:
-                yield from _of_treatment(now, quantity, treatment, held[treatment])
+                yield from _of_treatment(now, quantity, treatment, values)
+
+
+def _new_or_gone(
+    now: _Now, quantity: str, confirmed: Sequence[str], present: Sequence[str]
+) -> Iterator[Problem]:
+    """Yield a problem for each new treatment; where none is new, for each that is gone."""
+    new = _lacking(confirmed, present)
+    gone = _lacking(present, confirmed)
+    names = ", ".join(gone or confirmed)
+    for treatment in new:
+        yield now.problem(_new_treatment(treatment, quantity, names), quantity, treatment)
+    if new:
+        return
+    for treatment in gone:
+        yield now.problem(_gone_treatment(treatment, quantity), quantity, treatment)
+
+
+def _lacking(names: Sequence[str], others: Sequence[str]) -> list[str]:
+    """Return the others that are not among the names."""
+    return [other for other in others if other not in names]
 
 
 def _new_treatment(treatment: str, quantity: str, names: str) -> Finding:

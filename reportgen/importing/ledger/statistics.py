@@ -153,14 +153,15 @@ def _each(computed: Computed) -> Iterator[Stated]:
 
 
 def _agrees(stated: Stated, marks: Marks, sheets: Sequence[Sheet]) -> bool:
-    """Tell whether a statistic holds of its cells, all of which were read or left out, or of those
-    that were read.
+    """Tell whether a statistic holds of its cells.
+
+    All of them were read or left out, or it holds of those that were read.
     """
     numbers = [cell for cell in stated.of if not np.isnan(_number(cell, sheets))]
-    fates = [marks.fate_of(cell) for cell in numbers]
-    if stated.computed.agrees and all(fate in ACCOUNTED for fate in fates):
+    fates = {cell: marks.fate_of(cell) for cell in numbers}
+    if stated.computed.agrees and set(fates.values()) <= set(ACCOUNTED):
         return True
-    read = [cell for cell, fate in zip(numbers, fates, strict=True) if fate is Fate.READ]
+    read = [cell for cell in numbers if fates[cell] is Fate.READ]
     if not read:
         return stated.computed.agrees
     expected = _statistics_of(stated.computed.statistic, _numbers(read, sheets))

@@ -38,20 +38,28 @@ def labels_of_dimensions(place: Place, layout: Layout) -> dict[Dimension, Texts]
     labels: dict[Dimension, Texts] = {}
     for dimension in sorted(layout.dimensions, key=lambda each: _depth(each, layout)):
         source = layout.dimensions[dimension]
-        own = labels_of_source(place, source)
-        own = np.where(_is_named_by_header(place.table, layout, source), "", own)
-        words = layout.words.get(dimension.value, {})
-        if "" in words:
-            own = np.where(_is_blank(place, source), "", own)
-        if words:
-            own = _mapped(own, partial(_spelled, words))
-        if dimension in _RULES:
-            own = _mapped(own, _RULES[dimension])
+        own = _labels_as_spelled(place, layout, dimension)
         before = [labels[name] for name in dimensions_before(source) if name in labels]
-        is_counted_within = bool(before) and counts_rows(source)
-        labels[dimension] = joined(before if is_counted_within else [*before, own])
+        if not before or not counts_rows(source):
+            before.append(own)
+        labels[dimension] = joined(before)
     shape = place.table.text.shape
     return {dimension: np.broadcast_to(own, shape) for dimension, own in labels.items()}
+
+
+def _labels_as_spelled(place: Place, layout: Layout, dimension: Dimension) -> Texts:
+    """Return the labels of one dimension by itself, in the words of the layout."""
+    source = layout.dimensions[dimension]
+    labels = labels_of_source(place, source)
+    labels = np.where(_is_named_by_header(place.table, layout, source), "", labels)
+    words = layout.words.get(dimension.value, {})
+    if "" in words:
+        labels = np.where(_is_blank(place, source), "", labels)
+    if words:
+        labels = _mapped(labels, partial(_spelled, words))
+    if dimension in _RULES:
+        labels = _mapped(labels, _RULES[dimension])
+    return labels
 
 
 def _is_named_by_header(table: Table, layout: Layout, source: Source) -> NDArray[np.bool_]:
@@ -59,14 +67,17 @@ def _is_named_by_header(table: Table, layout: Layout, source: Source) -> NDArray
 
     So it is where a quantity has one column, and others lie over one another under their labels.
     """
-    lowest = str(len(table.columns[0].over))
-    is_lowest = any(
-        carrier.kind is CarrierKind.OVER and carrier.name == lowest for carrier in source.carriers
-    )
-    numbers = [len(values.columns) for values in layout.values]
-    alone = [values.columns[0] for values in layout.values if len(values.columns) == 1]
-    if not is_lowest or max(numbers) == 1:
-        alone = []
+    lowest = (CarrierKind.OVER, str(len(table.columns[0].over)))
+    is_lowest = lowest in [(carrier.kind, carrier.name) for carrier in source.carriers]
+    alone = set()
+    are_all_alone = True
+    for values in layout.values:
+        if len(values.columns) == 1:
+            alone.add(values.columns[0])
+        elif len(values.columns) > 1:
+            are_all_alone = False
+    if not is_lowest or are_all_alone:
+        alone = set()
     return np.array([column.name in alone for column in table.columns])
 
 

@@ -88,8 +88,11 @@ def melt_layout(
     except ValueError:  # a carrier that the table no longer has: drift tells
         return _without_rows()
     placed = Placed(sheets, layout, changed, labels, is_of_trial)
-    frames = [_melted(placed, number) for number in range(len(layout.values))]
-    frames = [frame for frame in frames if len(frame)]
+    frames = []
+    for number in range(len(layout.values)):
+        frame = _melted(placed, number)
+        if len(frame):
+            frames.append(frame)
     if frames:
         return pd.concat(frames, ignore_index=True)
     return _without_rows()
@@ -236,16 +239,15 @@ def _is_counted(dimension: Dimension, layout: Layout) -> bool:
 
 def _with_counted_labels(frame: pd.DataFrame, layout: Layout, values: Values) -> pd.DataFrame:
     """Return the frame with rows numbered where no label tells units, occasions or plants apart."""
-    counted = [(dimension, name) for dimension, name in NAMED if _is_counted(dimension, layout)]
+    still_open = [name for dimension, name in NAMED if _is_counted(dimension, layout)]
     if values.covers is Covers.PLANT and Dimension.PLANT not in layout.dimensions:
-        counted.append((Dimension.PLANT, long.PLANT))
-    still_open = [name for _, name in counted]
-    for _, name in counted:
-        others = [other for _, other in NAMED if other not in still_open]
+        still_open.append(long.PLANT)
+    while still_open:
+        name = still_open[0]
+        excluded = set(still_open)
         if name == long.UNIT and (frame[name] == "").all():
-            others = [
-                other for other in others if other not in WHERE_A_UNIT_STANDS
-            ]  # each has a number of its own
+            excluded.update(WHERE_A_UNIT_STANDS)  # each has a number of its own
+        others = [other for _, other in NAMED if other not in excluded]
         numbers = frame.groupby(others, sort=False).cumcount() + 1
         numbers = numbers.astype(str).astype(object)
         before = frame[name].where(frame[name] == "", frame[name] + " ")

@@ -4,6 +4,7 @@ what they held.
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -40,25 +41,32 @@ def cells_named(text: str, table: Table, sheets: Sequence[Sheet]) -> list[Cell]:
     names none gives none.
     """
     label, _, area = text.strip().rpartition("!")
-    labels = [sheet.label for sheet in sheets]
-    sheet = table.blocks[0].sheet
-    if label:
-        if label in labels:
-            sheet = labels.index(label)
-        else:
-            sheet = -1
+    sheet = _sheet_called(label, table, sheets)
+    if sheet is None:
+        return []
     if area.isdecimal():
         area = f"{area}:{area}"
     try:
         first_row, first_column, last_row, last_column = sheets[sheet].area(area)
     except ValueError:
         return []
-    if sheet < 0 or not first_row or not last_row:
+    if not first_row or not last_row:
         return []
     columns: Iterable[int] = _columns_of(table, sheet)
     if first_column and last_column:
         columns = range(first_column, last_column + 1)
-    return [(sheet, row, column) for row in range(first_row, last_row + 1) for column in columns]
+    rows = range(first_row, last_row + 1)
+    return [(sheet, row, column) for row, column in product(rows, columns)]
+
+
+def _sheet_called(label: str, table: Table, sheets: Sequence[Sheet]) -> int | None:
+    """Return the index of a sheet, of the table's first one where the label is ""."""
+    if not label:
+        return table.blocks[0].sheet
+    for index, sheet in enumerate(sheets):
+        if sheet.label == label:
+            return index
+    return None
 
 
 def text_of_cells(cells: Iterable[Cell], sheets: Sequence[Sheet]) -> str:
@@ -71,25 +79,32 @@ def amended(
     table: Table, layout: Layout, sheets: Sequence[Sheet], conventions: Conventions
 ) -> Amended:
     """Return a table as its owner corrected it, with what he left out."""
-    reasons: dict[Cell, str] = {}
+    reasons = _reasons_of_rows(table)
     changes: dict[Cell, str] = {}
     stale: list[LeftOut | Corrected] = []
-    for index, row, reason in table.left_out:
-        if reason != STATISTIC:
-            block = table.blocks[index]
-            reasons.update(((block.sheet, row, letter), reason) for letter in block.letters)
     for item in layout.left_out:
         cells = _same_cells(item.cells, item.holds, table, sheets)
-        reasons.update((cell, item.because) for cell in cells)
+        reasons.update(dict.fromkeys(cells, item.because))
         if not cells:
             stale.append(item)
     for change in layout.corrected:
         cells = _same_cells(change.cell, change.held, table, sheets)
-        changes.update((cell, change.value) for cell in cells)
+        changes.update(dict.fromkeys(cells, change.value))
         now = text_of_cells(cells_named(change.cell, table, sheets), sheets)
         if not cells and now != change.value:
             stale.append(change)
     return Amended(_changed(table, changes, conventions), reasons, tuple(stale))
+
+
+def _reasons_of_rows(table: Table) -> dict[Cell, str]:
+    """Return why cells were left out as the table was found, other than statistics."""
+    reasons: dict[Cell, str] = {}
+    for index, row, reason in table.left_out:
+        if reason != STATISTIC:
+            block = table.blocks[index]
+            for letter in block.letters:
+                reasons[block.sheet, row, letter] = reason
+    return reasons
 
 
 def _columns_of(table: Table, sheet: int) -> list[int]:
@@ -107,20 +122,22 @@ def _text(cell: Cell, sheets: Sequence[Sheet]) -> str:
 
 
 def _same_cells(text: str, holds: str, table: Table, sheets: Sequence[Sheet]) -> list[Cell]:
-    """Return the cells that are named, or those they moved to: on the only other row that holds the
-    same.
+    """Return the cells that are named, or those they moved to.
 
-    Empty where they hold something else now.
+    They moved to the only other row that holds the same. Empty where they hold something else now.
     """
     cells = cells_named(text, table, sheets)
     if not cells or not holds or text_of_cells(cells, sheets) == holds:
         return cells
     if cells[0][1] != cells[-1][1]:
         return []
-    places = zip(table.block.tolist(), table.row.tolist(), strict=True)
-    rows = [(table.blocks[block].sheet, row) for block, row in places]
-    moved = [[(sheet, row, column) for _, _, column in cells] for sheet, row in rows]
-    matches = [row for row in moved if text_of_cells(row, sheets) == holds]
+    columns = [column for _, _, column in cells]
+    matches = []
+    for block, row in zip(table.block.tolist(), table.row.tolist(), strict=True):
+        sheet = table.blocks[block].sheet
+        moved = [(sheet, row, column) for column in columns]
+        if text_of_cells(moved, sheets) == holds:
+            matches.append(moved)
     if len(matches) == 1:
         return matches[0]
     return []
@@ -147,8 +164,9 @@ def _changed(table: Table, changes: Mapping[Cell, str], conventions: Conventions
 
 
 def _kind(value: str, conventions: Conventions) -> Kind:
-    """Return what a corrected cell holds: settings write numbers with a point and dates as ISO
-    8601.
+    """Return what a corrected cell holds.
+
+    Settings write numbers with a point and dates as ISO 8601.
     """
     word = value.casefold()
     if not value:
@@ -157,8 +175,6 @@ def _kind(value: str, conventions: Conventions) -> Kind:
         return Kind.LOST
     if word in conventions.missing or is_word(value, "missing"):
         return Kind.MISSING
-    if is_word(value, "lost"):
-        return Kind.LOST
     for kind, read in ((Kind.NUMBER, float), (Kind.MOMENT, np.datetime64)):
         try:
             read(value)

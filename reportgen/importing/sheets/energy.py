@@ -107,29 +107,33 @@ def _added_up(
     values: NDArray[np.float64],
     settings: Settings,
 ) -> Series:
-    """Return a counter of amounts, each used since the one before: it begins with 0 at the start of
-    the trial.
+    """Return a counter of amounts, each used since the one before.
 
-    Amounts of days or hours that begin on that day are of the time that they head. Of others the
-    first is of the time before, as it is where it stands before that day.
+    It begins with 0 at the start of the trial. Amounts of days or hours that begin on that day are
+    of the time that they head. Of others the first is of the time before, as it is where it stands
+    before that day.
     """
     begins = occasions.field(settings, "Started on")
-    known = [moment for moment in moments if moment]
-    if begins is None or len(known) < len(moments):
+    readings = [moment for moment in moments if moment]
+    if begins is None or len(readings) < len(moments):
         return Series(own, moments, np.cumsum(values))
-    if len(known) > 1 and known[0].date() <= begins.date():
-        step = timedelta(
-            seconds=median((later - earlier).total_seconds() for earlier, later in pairwise(known))
-        )
-        if known[0].date() < begins.date() or step > DAY:
+    first_day = readings[0].date()
+    if len(readings) > 1 and first_day <= begins.date():
+        step = _usual_step(readings)
+        if first_day < begins.date() or step > DAY:
             return Series(own, moments, np.cumsum([0.0, *values[1:]]))
-        known = [moment + step - MINUTE for moment in known]
-    if begins < known[0]:
-        before = [begins]
-    else:
-        before = [known[0] - timedelta(minutes=1)]
+        readings = [moment + step - MINUTE for moment in readings]
+    start = readings[0] - MINUTE
+    if begins < readings[0]:
+        start = begins
     places = [0, *range(len(own))]
-    return Series(own.iloc[places], [*before, *known], np.concatenate([[0.0], np.cumsum(values)]))
+    return Series(own.iloc[places], [start, *readings], np.concatenate([[0.0], np.cumsum(values)]))
+
+
+def _usual_step(moments: Sequence[datetime]) -> timedelta:
+    """Return the median time from one moment to the next."""
+    seconds = [(later - earlier).total_seconds() for earlier, later in pairwise(moments)]
+    return timedelta(seconds=median(seconds))
 
 
 def _is_between_readings(own: pd.DataFrame, settings: Settings) -> bool:
@@ -174,18 +178,24 @@ def meter(series: dict[str, Series], columns: "further.Further") -> Draft | None
     """Return the sheet Meter: a row for each reading."""
     if not series:
         return None
-    rows = pd.concat([one.rows for one in series.values()])
-    names = [name for name, one in series.items() for _ in one.moments]
-    treatments = [one or ALL for one in rows[long.TREATMENT]]
-    moments = [moment for one in series.values() for moment in one.moments]
-    values = np.concatenate([one.values for one in series.values()])
+    names: list[str] = []
+    moments: list[datetime | None] = []
+    for name, readings in series.items():
+        names += [name] * len(readings.moments)
+        moments += readings.moments
+    rows = pd.concat([readings.rows for readings in series.values()])
+    values = np.concatenate([readings.values for readings in series.values()])
+    treatments = [treatment or ALL for treatment in rows[long.TREATMENT]]
     draft = Draft(METER.name)
     draft.label("Meter", names, rows)
     draft.label("Treatment", treatments, rows, long.TREATMENT)
     draft.label("Read at", moments, rows, long.OCCASION)
+    header = READING
     unit = amounts.unit_of(rows, METER.name, READING)
+    if unit:
+        header = f"{READING} ({unit})"
     numbers = converted(values, rows[long.UNIT_OF_MEASURE], unit).tolist()
     letters = rows[long.COLUMN].to_numpy(dtype=np.intp)
-    draft.place(f"{READING} ({unit})" if unit else READING, numbers, rows, letters)
+    draft.place(header, numbers, rows, letters)
     further.add(draft, METER, rows, columns)
     return draft

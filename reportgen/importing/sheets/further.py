@@ -1,6 +1,6 @@
 """Further columns of the owner's tables, by declared name: Note, Status, Position, X, Y ..."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -39,23 +39,21 @@ Further = Mapping[str, Mapping[int, Told]]  # declared name -> layout -> column
 def further_columns(settings: Settings, found: Found) -> Further:
     """Return the further columns of all layouts."""
     tables = {table.key: table for table in found.tables}
-    known: dict[str, dict[int, Told]] = {}
+    further: dict[str, dict[int, Told]] = {}
     for number, layout in enumerate(settings.layouts):
         table = tables.get(layout.table)
-        for name, column in layout.columns.items() if table else ():
-            if table:
-                index = index_of(table, column)
-            else:
-                index = -1
-            if table is None or index < 0:
+        if table is None:
+            continue
+        for name, column in layout.columns.items():
+            index = index_of(table, column)
+            if index < 0:
                 continue
             letters = np.array([letter_in(block, index) for block in table.blocks], np.intp)
             cells = _spelled(cells_of_column(table, index), layout.words.get(name, {}))
-            cells = _in_declared_unit(
-                cells, table.columns[index].unit, declared(layout.gives, name)
-            )
-            known.setdefault(name, {})[number] = Told(cells, letters)
-    return known
+            unit = declared(layout.gives, name)
+            cells = _in_declared_unit(cells, table.columns[index].unit, unit)
+            further.setdefault(name, {})[number] = Told(cells, letters)
+    return further
 
 
 def _in_declared_unit(
@@ -87,19 +85,28 @@ def of_trays(columns: Further) -> Further:
 
 
 def add(draft: Draft, sheet: Sheet, first: pd.DataFrame, columns: Further) -> None:
-    """Add to a sheet the further columns that are its own, by the first owner's row of each of its
-    rows.
+    """Add to a sheet the further columns that are its own.
+
+    Each row takes them from the first of the owner's rows that it holds.
     """
     for column in sheet.columns:
-        if column.name in columns and column.name not in draft.columns:
-            values, letters = looked_up(columns[column.name], first)
-            if any(value is not None for value in values):
-                draft.place(column.header if column.unit else column.name, values, first, letters)
+        if column.name not in columns or column.name in draft.columns:
+            continue
+        values, letters = looked_up(columns[column.name], first)
+        header = column.name
+        if column.unit:
+            header = column.header
+        if _is_filled(values):
+            draft.place(header, values, first, letters)
     if sheet is PLANTS:
         for name in columns:
             if SCALE in name:
                 values, letters = looked_up(columns[name], first)
                 draft.place(name, values, first, letters)
+
+
+def _is_filled(values: Sequence[object]) -> bool:
+    return any(value is not None for value in values)
 
 
 def looked_up(

@@ -1,7 +1,7 @@
 """What counts of values on several occasions, and the day of each."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -93,24 +93,42 @@ def days(
 
 
 def counted_days(labels: Sequence[str], settings: Settings) -> dict[str, datetime]:
-    """Return the days of labels such as `day 21` or `week 3`, where all of them lie within the
-    trial.
+    """Return the days of labels such as `day 21` or `week 3`.
 
-    Days and weeks count from the start, or weeks are those of the calendar (ISO 8601).
+    All of them must lie within the trial. Days and weeks count from the start, or weeks are those
+    of the calendar (ISO 8601).
     """
-    start, end = (field(settings, name) for name in ("Started on", "Harvested on"))
-    matches = {label: match for label in labels if (match := NUMBERED.search(label))}
+    start, end = field(settings, "Started on"), field(settings, "Harvested on")
+    matches = _numbered_labels(labels)
     if start is None or end is None or not labels or len(matches) < len(labels):
         return {}
     for day_of in (_from_start, _in_calendar):
-        found = {
-            label: day_of(match[1].casefold(), int(match[2]), start)
-            for label, match in matches.items()
-        }
-        known = {label: day for label, day in found.items() if day and start <= day <= end + WEEK}
-        if len(known) == len(labels):
-            return {label: min(day, end) for label, day in known.items()}
+        days = {label: day_of(*match, start) for label, match in matches.items()}
+        within = _within(days, start, end)
+        if len(within) == len(labels):
+            return within
     return {}
+
+
+def _within(
+    days: Mapping[str, datetime | None], start: datetime, end: datetime
+) -> dict[str, datetime]:
+    """Return the days of a trial and of the week behind it; those count as its last day."""
+    within = {}
+    for label, day in days.items():
+        if day and start <= day <= end + WEEK:
+            within[label] = min(day, end)
+    return within
+
+
+def _numbered_labels(labels: Sequence[str]) -> dict[str, tuple[str, int]]:
+    """Return the word and number of labels such as `day 21`, without other labels."""
+    numbered = {}
+    for label in labels:
+        match = NUMBERED.search(label)
+        if match:
+            numbered[label] = (match[1].casefold(), int(match[2]))
+    return numbered
 
 
 def _from_start(word: str, number: int, start: datetime) -> datetime | None:

@@ -1,5 +1,6 @@
 """The sheets of plants: Plants, Harvests and Growth."""
 
+from collections.abc import Iterable
 from typing import Final
 
 import numpy as np
@@ -164,26 +165,27 @@ def harvests(rows: pd.DataFrame, settings: Settings, columns: "further.Further")
     """Return the sheet Harvests: a row for each picking."""
     if rows.empty:
         return None
-    rows = rows.assign(
-        **{
-            long.QUANTITY: (
-                rows[long.QUANTITY].astype(object).where(rows[long.QUANTITY] != FRESH, WEIGHT)
-            )
-        }
-    )
+    quantities = rows[long.QUANTITY].astype(object)
+    quantities = quantities.where(rows[long.QUANTITY] != FRESH, WEIGHT)
+    rows = rows.assign(**{long.QUANTITY: quantities})
     group = np.arange(len(rows))
     draft = Draft(HARVESTS.name)
     draft.label("Tray", rows[TRAY].tolist(), rows, long.UNIT)
     if (rows[NUMBER] != "").any():
-        draft.label("Plant", [one or None for one in rows[NUMBER]], rows, long.PLANT)
+        draft.label("Plant", _or_none(rows[NUMBER]), rows, long.PLANT)
     draft.label("Date", _dates(rows, settings), rows, long.OCCASION)
     wide = widened(rows, group, len(rows), amounts.amounts(rows, HARVESTS.name))
     for name, header in amounts.headers(rows, HARVESTS.name).items():
         draft.measured(header, wide, name)
     if (rows[long.GRADE] != "").any():
-        draft.label("Grade", [one or None for one in rows[long.GRADE]], rows)
+        draft.label("Grade", _or_none(rows[long.GRADE]), rows)
     further.add(draft, HARVESTS, rows, columns)
     return draft
+
+
+def _or_none(texts: Iterable[str]) -> list[str | None]:
+    """Return texts, None for blank ones."""
+    return [text or None for text in texts]
 
 
 def _dates(rows: pd.DataFrame, settings: Settings) -> list[object]:

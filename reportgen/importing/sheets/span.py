@@ -118,28 +118,30 @@ def water_within(
 
 
 def _of_other_crops(events: pd.DataFrame, span: Span) -> list[int]:
-    """Return what was done in a tray up to the last remainder before the trial, and after the one
-    that ends it.
+    """Return what was done in a tray for the crops before and after the trial.
+
+    That is up to the last remainder before the trial, and after the one that ends it.
     """
-    days = [moment.date() for moment in events[MOMENT]]
-    ends = np.flatnonzero((events[long.EVENT] == REMAINING).to_numpy()).tolist()
-    before = [place for place in ends if days[place] < span.start]
-    inside = [place for place, day in enumerate(days) if day <= span.end]
-    if inside:
-        last = inside[-1]
-    else:
-        last = 0
-    if before:
-        first = before[-1] + 1
-    else:
-        first = 0
-    final = next((place for place in ends if place >= last), len(days))
-    is_kept = np.zeros(len(days), dtype=np.bool_)
-    is_kept[first : final + 1] = True
+    days = np.array([moment.date() for moment in events[MOMENT]], dtype=object)
+    remainders = np.flatnonzero((events[long.EVENT] == REMAINING).to_numpy())
+    before = remainders[days[remainders] < span.start]
+    up_to_end = np.flatnonzero(days <= span.end)
+    first = 0
+    if before.size:
+        first = int(before[-1]) + 1
+    last = 0
+    if up_to_end.size:
+        last = int(up_to_end[-1])
+    final = len(days)
+    ending = remainders[remainders >= last]
+    if ending.size:
+        final = int(ending[0])
+    is_of_trial = np.zeros(len(days), dtype=np.bool_)
+    is_of_trial[first : final + 1] = True
     is_filled = (events[long.EVENT] == FILL).to_numpy()
-    if not (is_filled & is_kept).any():
+    if not (is_filled & is_of_trial).any():
         return []
-    return [int(index) for index in events.index[~is_kept]]
+    return [int(index) for index in events.index[~is_of_trial]]
 
 
 def _caution(
@@ -208,27 +210,42 @@ def _cut(series: Series, inside: Sequence[int], span: Span) -> Series | None:
 
 
 def _interpolated(series: Series, moment: datetime, span: Span) -> tuple[int, float] | None:
-    """Return the place of the reading after a moment and what the meter showed at the moment, by a
-    straight line.
+    """Return the place of the reading after a moment and what the meter showed at the moment.
+
+    It follows a straight line. None on a day with a reading, outside the readings, in too wide a
+    gap, or where the meter ran back.
     """
-    known = [one for one in series.moments if one]
-    if any(one.date() == moment.date() for one in known):
+    moments = [reading for reading in series.moments if reading]
+    first = _place_before(moments, moment)
+    if first is None:
         return None
-    before = [at for at, one in enumerate(known) if one < moment]
-    if not before or len(before) == len(known):
-        return None
-    first = before[-1]
     last = first + 1
-    gap, length = known[last] - known[first], span.ends[1] - span.ends[0]
-    if moment == span.ends[1]:
-        outside = known[last] - moment
-    else:
-        outside = moment - known[first]
-    used = float(series.values[last] - series.values[first])
-    if (gap > length * WIDEST and outside > length * MOST_OUTSIDE) or used < 0:
+    if _is_too_wide(moments[first], moments[last], moment, span):
         return None
-    value = float(series.values[first]) + used * ((moment - known[first]) / gap)
+    used = float(series.values[last] - series.values[first])
+    if used < 0:
+        return None
+    gap = moments[last] - moments[first]
+    value = float(series.values[first]) + used * ((moment - moments[first]) / gap)
     return last, round(value, 9)
+
+
+def _place_before(moments: Sequence[datetime], moment: datetime) -> int | None:
+    """Return the last place before a moment, None on a day with a reading or outside them all."""
+    days = {reading.date() for reading in moments}
+    before = [place for place, reading in enumerate(moments) if reading < moment]
+    if moment.date() in days or not before or len(before) == len(moments):
+        return None
+    return before[-1]
+
+
+def _is_too_wide(first: datetime, last: datetime, moment: datetime, span: Span) -> bool:
+    """Tell whether the gap around a moment is wide, and most of it lies outside the trial."""
+    length = span.ends[1] - span.ends[0]
+    outside = moment - first
+    if moment == span.ends[1]:
+        outside = last - moment
+    return last - first > length * WIDEST and outside > length * MOST_OUTSIDE
 
 
 def _rise(series: Series) -> float:

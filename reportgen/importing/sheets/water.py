@@ -140,18 +140,13 @@ def _days(own: pd.DataFrame, settings: Settings) -> list[object]:
 
 def _no_volume(draft: Draft, first: pd.DataFrame) -> None:
     """Give readings without a volume one of nothing: a row of the sheet must have one."""
-    header = next((one for one in draft.columns if one.startswith(VOLUME)), "")
-    if header:
-        values = draft.columns[header].values.tolist()
-    else:
-        values = [None] * len(first)
     is_sample = (first[long.EVENT] == SAMPLE).tolist()
-    made = [
-        0.0 if value is None and sample else value
-        for value, sample in zip(values, is_sample, strict=True)
-    ]
-    if not header:
-        draft.label("Volume (L)", made, first)
-    elif made != values:
-        cells = draft.columns[header]
-        cells.values[:] = made
+    headers = [header for header in draft.columns if header.startswith(VOLUME)]
+    if not headers:
+        volumes = [0.0 if sample else None for sample in is_sample]
+        draft.label("Volume (L)", volumes, first)
+        return
+    values = draft.columns[headers[0]].values
+    for index, sample in enumerate(is_sample):
+        if sample and values[index] is None:
+            values[index] = 0.0

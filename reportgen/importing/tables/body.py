@@ -86,20 +86,27 @@ def body_of(region: Region, header: Header) -> Body:
 def is_list_of_fields(kind: NDArray[np.uint8], text: NDArray[np.object_]) -> bool:
     """Tell whether labels stand beside values of several kinds, or dates: a list of fields."""
     filled = np.flatnonzero((kind != Kind.BLANK).any(axis=0))
-    if filled.size != 2 or len(kind) < 2 or len(kind) > MOST_FIELDS:
+    if filled.size != 2 or not 2 <= len(kind) <= MOST_FIELDS:
         return False
-    labels, values = kind[:, filled[0]], kind[:, filled[1]]
-    names = text[:, filled[0]]
-    if (labels != Kind.TEXT).any() or len(set(names)) < len(names):
+    labels, values = filled.tolist()
+    names = [str(name) for name in text[:, labels]]
+    if (kind[:, labels] != Kind.TEXT).any() or not _name_fields(names):
         return False
-    if len({shape(str(name)) for name in names[1:]}) == 1 and re.search(r"\d", str(names[1])):
-        return False
-    colons = sum(str(name).rstrip().endswith(":") for name in names)
-    if colons >= 0.5 * len(names):
+    with_colon = sum(name.rstrip().endswith(":") for name in names)
+    if with_colon >= 0.5 * len(names):
         return True
-    below = {Kind(value) for value in values[1:]} & {Kind.TEXT, Kind.NUMBER, Kind.MOMENT}
-    is_filled = values[0] != Kind.BLANK
+    below = set(kind[1:, values].tolist()) & {Kind.TEXT, Kind.NUMBER, Kind.MOMENT}
+    is_filled = kind[0, values] != Kind.BLANK
     return below == {Kind.MOMENT} or (len(below) > 1 and is_filled)
+
+
+def _name_fields(names: list[str]) -> bool:
+    """Tell whether no name repeats, and the names are no codes such as `A1`, `A2`."""
+    if len(set(names)) < len(names):
+        return False
+    shapes = {shape(name) for name in names[1:]}
+    has_digit = bool(re.search(r"\d", names[1]))
+    return len(shapes) > 1 or not has_digit
 
 
 def _odd_rows(region: Region, header: Header) -> dict[int, str]:
@@ -133,25 +140,34 @@ def _kind_of_lone(
         return "note"
     kind = region.kind
     column = int(np.flatnonzero(kind[row] != Kind.BLANK)[0])
-    next_lone = np.flatnonzero(lone[row + 1 :])
-    if next_lone.size:
-        end = row + 1 + int(next_lone[0])
-    else:
-        end = kind.shape[0]
-    own = full[(full > row) & (full < end)]
+    own = _rows_up_to_next(row, lone, full)
     if own.size == 0:
         return "note"
-    headed = bool(header.rows) and kind[header.rows[-1], column] != Kind.BLANK
-    is_blank_below = (kind[own, column] == Kind.BLANK).all()
-    if column == 0 and is_blank_below:
-        return "label"
-    elsewhere = kind[full, column] == Kind.TEXT
-    if column > 0 and headed and elsewhere.any():
+    if column == 0:
+        is_blank_below = (kind[own, column] == Kind.BLANK).all()
+        if is_blank_below:
+            return "label"
+    elif _is_headed(region, header, column) and (kind[full, column] == Kind.TEXT).any():
         return "note"
     is_sentence = len(str(region.text[row, column])) > LONGEST_SECTION
     if is_sentence and full[full >= header.body][0] < np.flatnonzero(lone)[0]:
         return "note"
     return "section"
+
+
+def _rows_up_to_next(row: int, lone: NDArray[np.bool_], full: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Return the full rows between a lone label and the next one."""
+    next_lone = np.flatnonzero(lone[row + 1 :])
+    below = full[full > row]
+    if next_lone.size:
+        return below[below < row + 1 + int(next_lone[0])]
+    return below
+
+
+def _is_headed(region: Region, header: Header, column: int) -> bool:
+    if not header.rows:
+        return False
+    return bool(region.kind[header.rows[-1], column] != Kind.BLANK)
 
 
 def _lone_label(region: Region, row: int) -> str:
@@ -171,15 +187,21 @@ def _repeated_headers(region: Region, header: Header) -> dict[int, str]:
     text = region.text
     lowest = text[header.rows[-1]]
     first = np.argmax(region.kind[header.rows[-1]] != Kind.BLANK)
+    same_start = np.flatnonzero(text[:, first] == lowest[first])
     repeated = {}
-    for row in [int(index) for index in np.flatnonzero(text[:, first] == lowest[first])]:
+    for row in same_start.tolist():
         if row < header.body or not np.array_equal(text[row], lowest):
             continue
         repeated[row] = "repeated header"
-        has_units = header.unit_row >= 0 and row + 1 < len(text)
-        if has_units and np.array_equal(text[row + 1], text[header.unit_row]):
+        if _is_unit_row_again(region, header, row + 1):
             repeated[row + 1] = "repeated header"
     return repeated
+
+
+def _is_unit_row_again(region: Region, header: Header, row: int) -> bool:
+    if header.unit_row < 0 or row >= len(region.text):
+        return False
+    return np.array_equal(region.text[row], region.text[header.unit_row])
 
 
 def _shape_of_ids(region: Region, full: NDArray[np.intp]) -> str:
@@ -204,8 +226,9 @@ def _moments_that_head_rows(kind: NDArray[np.uint8]) -> NDArray[np.bool_]:
 def _numbers_that_head_rows(
     region: Region, header: Header, filled: NDArray[np.intp]
 ) -> NDArray[np.bool_]:
-    """Tell for each row whether it is a lone number in the first column, below which labels begin
-    again each time.
+    """Tell which rows are a lone number that heads rows.
+
+    Such a number stands in the first column, and labels begin again below each.
     """
     heads = np.asarray((filled == 1) & (region.kind[:, 0] == Kind.NUMBER))
     heads[: header.body] = False
@@ -217,40 +240,42 @@ def _numbers_that_head_rows(
         return heads
     if np.isnan(labels).all():
         return heads  # the other rows are labelled by texts
-    values = region.number[rows, 0]
-    after = region.number[np.minimum(rows + 1, len(heads) - 1), 0]
-    begin_again = len(set(after)) == 1 and len(set(values)) == len(values)
-    counts_on = len(values) == 1 and after[0] == values[0] + 1
-    in_order = (np.diff(region.number[body, 0]) > 0).all()
-    stands_apart = not np.isin(values, [labels - 1, labels, labels + 1]).all()
-    has_words = not any(PLAIN_NUMBER.fullmatch(str(region.text[row, 0])) for row in rows)
-    is_first = bool(heads[body[0]])
-    if not (
-        has_words or (is_first and (begin_again or stands_apart) and not counts_on and not in_order)
-    ):
+    plain = [row for row in rows if PLAIN_NUMBER.fullmatch(str(region.text[row, 0]))]
+    has_words = not plain
+    if not has_words and not _begin_groups(region, rows, body, labels):
         heads[:] = False
     return heads
 
 
+def _begin_groups(
+    region: Region, rows: NDArray[np.intp], body: NDArray[np.intp], labels: NDArray[np.float64]
+) -> bool:
+    """Tell whether plain lone numbers in `rows` head groups, and are no labels of data."""
+    is_first = rows[0] == body[0]
+    in_order = (np.diff(region.number[body, 0]) > 0).all()
+    if not is_first or in_order:
+        return False
+    values = region.number[rows, 0]
+    last = len(region.number) - 1
+    after = region.number[np.minimum(rows + 1, last), 0]
+    counts_on = len(values) == 1 and after[0] == values[0] + 1
+    if counts_on:
+        return False
+    begin_again = len(set(after)) == 1 and len(set(values)) == len(values)
+    stand_apart = not np.isin(values, [labels - 1, labels, labels + 1]).all()
+    return bool(begin_again or stand_apart)
+
+
 def _struck_rows(region: Region) -> set[int]:
-    """Return the rows of which half of the cells are struck, or the last number and all with a
-    decimal point.
+    """Return rows with half of their cells struck.
+
+    A row also counts as struck where all its numbers with a decimal point are struck, or its last
+    number.
     """
-    area = region.area
-    struck: dict[int, set[int]] = {}
-    for row, column in region.source.struck:
-        is_inside = (
-            area.first_row <= row <= area.last_row
-            and area.first_column <= column <= area.last_column
-        )
-        if is_inside:
-            struck.setdefault(row - area.first_row, set()).add(column - area.first_column)
+    struck = _struck_columns_of_rows(region)
     if not struck:
         return set()
-    numeric = np.flatnonzero((region.kind == Kind.NUMBER).sum(axis=0) > 0)
-    numbers = region.number[:, numeric]
-    has_decimals = ((numbers != np.round(numbers)) & ~np.isnan(numbers)).any(axis=0)
-    measured = set(numeric[has_decimals].tolist()) or set(numeric[-1:].tolist())
+    measured = _measured_columns(region)
     rows = set()
     for row, columns in struck.items():
         filled = np.flatnonzero(region.kind[row] != Kind.BLANK)
@@ -258,3 +283,27 @@ def _struck_rows(region: Region) -> set[int]:
         if 2 * len(columns) >= filled.size or (values and values <= columns):
             rows.add(row)
     return rows
+
+
+def _struck_columns_of_rows(region: Region) -> dict[int, set[int]]:
+    """Return the struck columns of each row of the region; both count from 0 in it."""
+    area = region.area
+    struck: dict[int, set[int]] = {}
+    for row, column in region.source.struck:
+        in_rows = area.first_row <= row <= area.last_row
+        in_columns = area.first_column <= column <= area.last_column
+        if in_rows and in_columns:
+            columns = struck.setdefault(row - area.first_row, set())
+            columns.add(column - area.first_column)
+    return struck
+
+
+def _measured_columns(region: Region) -> set[int]:
+    """Return the columns with decimals, else the last one with numbers."""
+    numeric = np.flatnonzero((region.kind == Kind.NUMBER).sum(axis=0) > 0)
+    numbers = region.number[:, numeric]
+    is_decimal = (numbers != np.round(numbers)) & ~np.isnan(numbers)
+    with_decimals = numeric[is_decimal.any(axis=0)]
+    if with_decimals.size:
+        return set(with_decimals.tolist())
+    return set(numeric[-1:].tolist())

@@ -80,17 +80,13 @@ def _parts(region: Region) -> list[tuple[Region, tuple[int, ...]]]:
     """Return the region cut above each header that is not a mere repetition, with its header rows."""
     if is_list_of_fields(region.kind, region.text):
         return [(region, ())]
-    groups = header_groups(region)
-    groups = _without_repeats(region, groups)
+    groups = _without_repeats(region, header_groups(region))
     if not groups:
         return [(region, ())]
     parts: list[tuple[Region, tuple[int, ...]]] = []
     start = 0
     first = _top_of(region, groups[0], 0)
-    is_field = (
-        first == 1 and (region.kind[0] != Kind.BLANK).sum() == 2 and region.kind[0, 0] == Kind.TEXT
-    )
-    if first > 0 and is_value(region.kind[:first]).any() and not is_field:
+    if _holds_data(region, first):
         parts.append((region.rows(0, first - 1), ()))
         start = first
     for index, group in enumerate(groups):
@@ -101,6 +97,19 @@ def _parts(region: Region) -> list[tuple[Region, tuple[int, ...]]]:
         parts.append((region.rows(start, end), rows))
         start = end + 1
     return parts
+
+
+def _holds_data(region: Region, end: int) -> bool:
+    """Tell whether values stand in the rows before `end`, and not as a single field."""
+    if end == 0 or not is_value(region.kind[:end]).any():
+        return False
+    return end > 1 or not _begins_with_field(region)
+
+
+def _begins_with_field(region: Region) -> bool:
+    """Tell whether the first row is a label and one value beside it."""
+    top = region.kind[0]
+    return bool((top != Kind.BLANK).sum() == 2 and top[0] == Kind.TEXT)
 
 
 def _without_repeats(region: Region, groups: list[tuple[int, ...]]) -> list[tuple[int, ...]]:
@@ -133,29 +142,47 @@ def _top_of(region: Region, group: tuple[int, ...], least: int) -> int:
 
 
 def draft_of(region: Region, group: tuple[int, ...]) -> Draft | None:
-    """Return the draft of a region with one header (empty: a header of numbers, or none), None for
-    mere texts.
+    """Return the draft of a region with one header, None for mere texts.
+
+    `group` are the header's rows; empty where it is of numbers, or where there is none.
     """
-    fields_only = is_list_of_fields(region.kind, region.text)
-    if fields_only:
-        header = Header((), -1, 0)
-    else:
-        header = header_of(region, group)
-    if not header.rows and not fields_only:
-        header = header_of_texts(region, header)
-    if not header.rows and not is_value(region.kind).any() and not is_list_of_texts(region):
+    header = _header_of_draft(region, group)
+    if header is None:
         return None
     region, over = _without_side_notes(region, header, over_labels(region, header))
     body = body_of(region, header)
     if body.rows.size == 0 or (not header.rows and is_notes(region, body)):
         return None
-    titles, fields = texts_above(region, header.rows[0] if header.rows else header.body)
-    is_first_section_above = titles and body.sections[0] == "" and body.sections[-1] != ""
-    if is_first_section_above:
-        body = replace(body, sections=np.where(body.sections == "", titles[0][0], body.sections))
+    top = header.body
+    if header.rows:
+        top = header.rows[0]
+    titles, fields = texts_above(region, top)
+    if titles:
+        body = _with_first_section(body, titles[0][0])
     is_fields = is_list_of_fields(body.of(region.kind), body.of(region.text))
     spells_codes = not is_fields and is_key(region, header, body)
     return Draft(region, header, over, body, tuple(titles), fields, spells_codes, is_fields)
+
+
+def _with_first_section(body: Body, title: str) -> Body:
+    """Name the rows before the first section by the title above, where sections follow."""
+    if body.sections[0] != "" or body.sections[-1] == "":
+        return body
+    return replace(body, sections=np.where(body.sections == "", title, body.sections))
+
+
+def _header_of_draft(region: Region, group: tuple[int, ...]) -> Header | None:
+    """Return the header of a region, None where the region is mere texts."""
+    if is_list_of_fields(region.kind, region.text):
+        header = Header((), -1, 0)
+    else:
+        header = header_of(region, group)
+        if not header.rows:
+            header = header_of_texts(region, header)
+    has_data = is_value(region.kind).any() or is_list_of_texts(region)
+    if header.rows or has_data:
+        return header
+    return None
 
 
 def _without_side_notes(region: Region, header: Header, over: Over) -> tuple[Region, Over]:

@@ -103,15 +103,11 @@ def _loose(sheets: tuple[Sheet, ...], tables: list[Table]) -> tuple[Loose, ...]:
 
 
 def _label(sheet: Sheet, places: tuple[tuple[int, int], ...]) -> str:
-    """Return the text beside the first of some cells."""
-    row = places[0][0]
-    texts = [
-        str(text)
-        for text, kind in zip(sheet.text[row - 1], sheet.kind[row - 1], strict=True)
-        if kind == Kind.TEXT
-    ]
-    if texts:
-        return texts[0]
+    """Return the first text in the row of the first of some cells."""
+    row = places[0][0] - 1
+    texts = sheet.text[row][sheet.kind[row] == Kind.TEXT]
+    if len(texts):
+        return str(texts[0])
     return ""
 
 
@@ -137,21 +133,27 @@ def find_again(found: Found, sheets: tuple[Sheet, ...], settings: Settings) -> F
 def _parted(
     tables: tuple[Table, ...], sheets: tuple[Sheet, ...], layouts: Mapping[str, list[Layout]]
 ) -> tuple[Table, ...]:
-    """Return the tables; blocks that are stacked but that layouts of different keys name by their
-    sheets, apart.
-    """
+    """Split tables whose stacked blocks belong to layouts of different keys."""
     parted: list[Table] = []
     for table in tables:
         labels = [sheets[block.sheet].label for block in table.blocks]
-        keys = [_key_of_sheet(label, layouts) for label in labels]
-        named = [key for key in dict.fromkeys(keys) if key]
-        if len(named) < 2:
+        blocks_of = _blocks_by_key([_key_of_sheet(label, layouts) for label in labels])
+        if len(blocks_of) < 2:
             parted.append(table)
             continue
-        for key in named:
-            blocks = [index for index, own in enumerate(keys) if (own or named[0]) == key]
+        for key, blocks in blocks_of.items():
             parted.append(with_blocks(table, blocks, key))
     return tuple(parted)
+
+
+def _blocks_by_key(keys: list[str]) -> dict[str, list[int]]:
+    """Return the indexes of blocks by key; those without a key go with the first one."""
+    distinct = [key for key in dict.fromkeys(keys) if key]
+    blocks_of: dict[str, list[int]] = {key: [] for key in distinct}
+    for index, key in enumerate(keys):
+        if distinct:
+            blocks_of[key or distinct[0]].append(index)
+    return blocks_of
 
 
 def _key_of_sheet(label: str, layouts: Mapping[str, list[Layout]]) -> str:
@@ -182,19 +184,28 @@ def _matches(
 def _similarity(table: Table, sheets: tuple[Sheet, ...], key: str, layouts: list[Layout]) -> float:
     """Return how well a table fits layouts: shared sheets, columns of values, header rows."""
     labels = {sheets[block.sheet].label for block in table.blocks}
-    wanted = {label for layout in layouts for label in layout.sheets} or {
-        key.rpartition("!")[0] or key
-    }
-    shared = len(labels & wanted)
+    expected = set[str]().union(*(layout.sheets for layout in layouts))
+    if not expected:
+        expected = {key.rpartition("!")[0] or key}
+    shared = len(labels & expected)
     if not shared:
         return 0.0
-    names = {column.name for column in table.columns}
-    columns = {name for layout in layouts for values in layout.values for name in values.columns}
-    score = shared / len(labels | wanted)
-    if columns:
-        score += 2 * len(columns & names) / len(columns)
-    if any(layout.header_rows == table.blocks[0].header_rows for layout in layouts):
+    score = shared / len(labels | expected) + 2 * _shared_columns(table, layouts)
+    header_rows = [layout.header_rows for layout in layouts]
+    if table.blocks[0].header_rows in header_rows:
         score += 1
     if table.key == key:
         score += 0.5
     return score
+
+
+def _shared_columns(table: Table, layouts: list[Layout]) -> float:
+    """Return the share of the layouts' columns of values that a table has, 0 where they name none."""
+    expected: set[str] = set()
+    for layout in layouts:
+        for values in layout.values:
+            expected.update(values.columns)
+    if not expected:
+        return 0.0
+    names = {column.name for column in table.columns}
+    return len(expected & names) / len(expected)

@@ -12,7 +12,6 @@ Over = tuple[tuple[str, ...], ...]  # by column, the labels of its header levels
 
 def over_labels(region: Region, header: Header) -> Over:
     """Return the labels of each column by header level, merged and blank-right ones filled."""
-    columns = region.kind.shape[1]
     levels = []
     for level, row in enumerate(header.rows):
         labels = [str(text) for text in region.text[row]]
@@ -22,7 +21,10 @@ def over_labels(region: Region, header: Header) -> Over:
         else:
             labels = _filled_to_the_right(region, row, labels, header)
         levels.append(labels)
-    return tuple(tuple(level[column] for level in levels) for column in range(columns))
+    over = []
+    for column in range(region.kind.shape[1]):
+        over.append(tuple(level[column] for level in levels))
+    return tuple(over)
 
 
 def _filled_by_merging(region: Region, row: int, labels: list[str]) -> list[str]:
@@ -35,34 +37,37 @@ def _filled_by_merging(region: Region, row: int, labels: list[str]) -> list[str]
 
 
 def _filled_to_the_right(region: Region, row: int, labels: list[str], header: Header) -> list[str]:
-    """Return labels of an upper level, each filled to the right up to the next, the last as far as
-    the others.
+    """Fill labels of an upper level to the right, each up to the next.
+
+    The last one reaches as far as the widest of the others.
     """
     merged = _filled_by_merging(region, row, labels)
     if merged != labels:
         return merged
     starts = [column for column, label in enumerate(labels) if label]
     lowest = header.rows[-1]
+    ends = _ends_of_groups(region, lowest, starts)
     filled = list(labels)
-    widths = [after - start for start, after in pairwise(starts)]
-    for index, start in enumerate(starts):
-        if index + 1 < len(starts):
-            end = starts[index + 1]
-        else:
-            end = len(labels)
+    for start, after in zip(starts, ends, strict=True):
+        end = after
         if not region.text[lowest, start]:
             end = start + 1
-        elif index + 1 == len(starts) and widths:
-            own = [
-                width
-                for width, first in zip(widths, starts[:-1], strict=True)
-                if region.text[lowest, first]
-            ]
-            end = min(end, start + max(own, default=end))
         for column in range(start, end):
             if region.kind[lowest, column] != Kind.BLANK:
                 filled[column] = labels[start]
     return filled
+
+
+def _ends_of_groups(region: Region, lowest: int, starts: list[int]) -> list[int]:
+    """Return the column after each group; the last one is no wider than the widest other."""
+    ends = [*starts[1:], region.kind.shape[1]]
+    widest = 0
+    for start, after in pairwise(starts):
+        if region.text[lowest, start]:
+            widest = max(widest, after - start)
+    if widest:
+        ends[-1] = min(ends[-1], starts[-1] + widest)
+    return ends[: len(starts)]
 
 
 def names_and_units(region: Region, header: Header, over: Over) -> list[tuple[str, str]]:

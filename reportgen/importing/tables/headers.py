@@ -101,8 +101,7 @@ def _covers(kind: NDArray[np.uint8], values: NDArray[np.bool_], row: int, below:
 
 
 def _is_data_with_a_word(region: Region, values: NDArray[np.bool_], row: int) -> bool:
-    """Tell whether a row's labels are like those of data: then its texts are words in place of
-    numbers.
+    """Tell whether a row's labels are like those of data: then its texts replace numbers.
 
     They are where a label stands in other rows, too, or where it continues ids such as `A-1`,
     `A-2`.
@@ -115,12 +114,18 @@ def _is_data_with_a_word(region: Region, values: NDArray[np.bool_], row: int) ->
             continue
         if (measured & (text[:, column] == label)).any():
             return True
-        neighbours = {str(other) for other in text[max(row - 1, 0) : row + 2, column]} - {label}
-        if any(character.isdigit() for character in label) and shape(label) in {
-            shape(other) for other in neighbours
-        }:
+        if _continues_ids(label, text[max(row - 1, 0) : row + 2, column]):
             return True
     return False
+
+
+def _continues_ids(label: str, neighbours: NDArray[np.object_]) -> bool:
+    """Tell whether a label with digits has the shape of another one above or below."""
+    if not any(character.isdigit() for character in label):
+        return False
+    others = {str(other) for other in neighbours} - {label}
+    shapes = {shape(other) for other in others}
+    return shape(label) in shapes
 
 
 def shape(text: str) -> str:
@@ -140,34 +145,28 @@ def _neighbours(rows: list[int]) -> list[tuple[int, ...]]:
 
 
 def header_of(region: Region, group: tuple[int, ...]) -> Header:
-    """Return the header of a region whose rows `group` are texts over numbers (empty where there
-    are none).
+    """Return the header of a region whose rows `group` are texts over numbers.
+
+    It has no rows where there is none.
     """
     rows = list(group)
     unit_row = -1
     if len(rows) > 1 and is_unit_row(region, rows[-1]):
         unit_row = rows.pop()
-    body = max([*rows, unit_row]) + 1
-    if rows:
-        if unit_row < 0 and _is_numeric_level(region, body):
-            rows.append(body)
-            body += 1
-    else:
+    if not rows:
         body = _first_row_with_values(region)
-        if body < 0:
-            return Header((), -1, 0)
-        if not _is_numeric_header(region, body):
-            return Header((), -1, body)
+        if body < 0 or not _is_numeric_header(region, body):
+            return Header((), -1, max(body, 0))
         rows.append(body)
-        body += 1
+    body = max(rows[-1], unit_row) + 1
+    if unit_row < 0:
         if _is_numeric_level(region, body):
             rows.append(body)
             body += 1
-    if unit_row < 0 and body < region.kind.shape[0] and is_unit_row(region, body):
-        unit_row = body
-        body += 1
-    levels = _levels(region, rows)
-    return Header(levels, unit_row, body)
+        if body < region.kind.shape[0] and is_unit_row(region, body):
+            unit_row = body
+            body += 1
+    return Header(_levels(region, rows), unit_row, body)
 
 
 def _first_row_with_values(region: Region) -> int:
@@ -193,17 +192,22 @@ def _levels(region: Region, rows: list[int]) -> tuple[int, ...]:
 def _is_level(region: Region, row: int, lowest: int) -> bool:
     kind = region.kind
     filled = np.flatnonzero(kind[row] != Kind.BLANK)
-    if filled.size == 0:
+    if filled.size < 2:
         return False
-    if filled.size == 1:
-        return False
-    if filled[0] > 0:
-        return True
     below = kind[lowest] != Kind.BLANK
-    wide = [merged for merged in region.merged() if merged[0] == row and merged[3] > merged[1]]
-    if not below[0] or wide or _starts_groups(region, filled, lowest):
+    if filled[0] > 0 or not below[0]:
+        return True
+    if _is_merged_across(region, row) or _starts_groups(region, filled, lowest):
         return True
     return filled.size >= 3 and filled.size >= 0.6 * below.sum()
+
+
+def _is_merged_across(region: Region, row: int) -> bool:
+    """Tell whether a merged cell that begins in a row spans several columns."""
+    for first_row, first_column, _, last_column in region.merged():
+        if first_row == row and last_column > first_column:
+            return True
+    return False
 
 
 def _starts_groups(region: Region, columns: NDArray[np.intp], lowest: int) -> bool:
@@ -216,19 +220,25 @@ def _starts_groups(region: Region, columns: NDArray[np.intp], lowest: int) -> bo
 
 def is_unit_row(region: Region, row: int) -> bool:
     """Tell whether the texts of a row are units, all in brackets or most of them known."""
-    kind = region.kind[row]
-    if ((kind != Kind.TEXT) & (kind != Kind.BLANK)).any():
+    if not np.isin(region.kind[row], (Kind.TEXT, Kind.BLANK)).all():
         return False
     texts = [str(text).strip() for text in region.text[row] if text]
-    if not texts:
+    if not texts or any(map(_is_letter, texts)):
         return False
-    bracketed = [text for text in texts if BRACKETS.fullmatch(text)]
-    known = [text for text in texts if text.casefold().strip("()[]") in UNITS]
-    if any(len(text) == 1 and text.isalpha() and text not in known for text in texts):
-        return False  # a letter that is no unit: A, B, C name columns
-    if len(bracketed) == len(texts) and max(len(text) for text in texts) <= 14:
+    longest = max(map(len, texts))
+    if longest <= 14 and all(map(BRACKETS.fullmatch, texts)):
         return True
-    return len(known) >= 0.6 * len(texts) and max(len(text) for text in texts) <= 10
+    units = sum(map(_is_unit, texts))
+    return longest <= 10 and units >= 0.6 * len(texts)
+
+
+def _is_unit(text: str) -> bool:
+    return text.casefold().strip("()[]") in UNITS
+
+
+def _is_letter(text: str) -> bool:
+    """Tell whether a text is a letter that is no unit: A, B, C name columns."""
+    return len(text) == 1 and text.isalpha() and not _is_unit(text)
 
 
 def _is_numeric_header(region: Region, row: int) -> bool:

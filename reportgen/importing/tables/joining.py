@@ -46,8 +46,9 @@ def _is_inside(part: Region, whole: Region) -> bool:
 
 
 def _table_above(regions: list[Region], region: Region) -> Region | None:
-    """Return the table above that a region continues, perhaps with lone labels between, None where
-    none.
+    """Return the table above that a region continues, None where there is none.
+
+    Lone labels may stand between them.
     """
     if _has_header(region) or not is_value(region.kind).any():
         return None
@@ -59,10 +60,10 @@ def _table_above(regions: list[Region], region: Region) -> Region | None:
             return None
         if _is_lone_text(other):
             first_row = other.area.first_row
-            continue
-        if _continues(other, region):
+        elif _continues(other, region):
             return other
-        return None
+        else:
+            return None
     return None
 
 
@@ -86,8 +87,6 @@ def _continues(above: Region, region: Region) -> bool:
     upper, lower = above.area, region.area
     if lower.first_column < upper.first_column or lower.last_column > upper.last_column:
         return False
-    offset = lower.first_column - upper.first_column
-    kinds = above.kind[:, offset : offset + region.kind.shape[1]]
     if above.kind.shape[0] <= MOST_HEADER_ROWS and not is_value(above.kind).any():
         is_header = (above.kind == Kind.TEXT).sum(axis=1).max() >= 2
         return bool(is_header) and region.kind.shape[1] >= 0.6 * above.kind.shape[1]
@@ -95,13 +94,20 @@ def _continues(above: Region, region: Region) -> bool:
         return False
     if _is_statistic(region):
         return True
-    body = kinds[_body_of(above) :]
-    filled = (region.kind != Kind.BLANK).any(axis=0)
+    offset = lower.first_column - upper.first_column
+    kinds = above.kind[:, offset : offset + region.kind.shape[1]]
+    return _hold_the_same(region.kind, kinds[_body_of(above) :])
+
+
+def _hold_the_same(lower: NDArray[np.uint8], body: NDArray[np.uint8]) -> bool:
+    """Tell whether most columns hold values in both, or in neither."""
+    filled = (lower != Kind.BLANK).any(axis=0)
     usual = (body != Kind.BLANK).mean(axis=0) >= 0.5
     in_both = filled & (body != Kind.BLANK).any(axis=0)
-    same = _hold_values(region.kind) == _hold_values(body)
-    enough = filled.sum() >= 0.6 * usual.sum() and in_both.any()
-    return bool(enough and same[in_both].mean() >= 0.75)
+    if filled.sum() < 0.6 * usual.sum() or not in_both.any():
+        return False
+    is_same = _hold_values(lower) == _hold_values(body)
+    return bool(is_same[in_both].mean() >= 0.75)
 
 
 def _body_of(region: Region) -> int:

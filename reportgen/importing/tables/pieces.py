@@ -2,6 +2,7 @@
 small log.
 """
 
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -18,6 +19,14 @@ def runs_of(present: NDArray[np.bool_]) -> list[NDArray[np.intp]]:
     return np.split(indexes, np.flatnonzero(np.diff(indexes) > 1) + 1)
 
 
+@dataclass(frozen=True)
+class _Piece:
+    """Cells that touch: the columns they fill (columns,) in their lowest row, and their bounds."""
+
+    filled: NDArray[np.bool_]
+    area: Area
+
+
 def pieces_of(filled: NDArray[np.bool_]) -> list[Area]:
     """Return the bounds of cells that touch, also at their corners; rows and columns count from 1.
 
@@ -25,32 +34,39 @@ def pieces_of(filled: NDArray[np.bool_]) -> list[Area]:
     """
     changes = (filled[1:] != filled[:-1]).any(axis=1)
     starts = [0, *(np.flatnonzero(changes) + 1).tolist(), len(filled)]
-    done: list[Area] = []
-    above: list[
-        tuple[NDArray[np.bool_], Area]
-    ] = []  # the columns that a piece fills in the row above, its bounds
+    ended: list[_Piece] = []
+    above: list[_Piece] = []
     for first, after in pairwise(starts):
-        here: list[tuple[NDArray[np.bool_], Area]] = []
-        for columns in runs_of(filled[first]):
-            is_filled = np.zeros(filled.shape[1], np.bool_)
-            is_filled[columns] = True
-            here.append(
-                (is_filled, Area(first + 1, int(columns[0]) + 1, after, int(columns[-1]) + 1))
-            )
-        for held, area in above:
-            touching = [piece for piece in here if _touch(held, piece[0])]
-            if not touching:
-                done.append(area)
-                continue
-            here = [piece for piece in here if not any(piece is other for other in touching)]
-            here.append(
-                (
-                    np.any([own for own, _ in touching], axis=0),
-                    _around([area, *(own for _, own in touching)]),
-                )
-            )
-        above = here
-    return done + [area for _, area in above]
+        pieces = _pieces_of_rows(filled[first], first, after)
+        for piece in above:
+            touching = [other for other in pieces if _touch(piece.filled, other.filled)]
+            if touching:
+                pieces = [other for other in pieces if not _touch(piece.filled, other.filled)]
+                pieces.append(_united(piece, touching))
+            else:
+                ended.append(piece)
+        above = pieces
+    return [piece.area for piece in ended + above]
+
+
+def _pieces_of_rows(filled: NDArray[np.bool_], first: int, after: int) -> list[_Piece]:
+    """Return the pieces of rows `first` to before `after`, from 0, that are filled alike."""
+    pieces = []
+    for columns in runs_of(filled):
+        is_filled = np.zeros(len(filled), np.bool_)
+        is_filled[columns] = True
+        area = Area(first + 1, int(columns[0]) + 1, after, int(columns[-1]) + 1)
+        pieces.append(_Piece(is_filled, area))
+    return pieces
+
+
+def _united(above: _Piece, touching: list[_Piece]) -> _Piece:
+    """Return one piece of those that touch a piece above them."""
+    filled = np.any([piece.filled for piece in touching], axis=0)
+    areas = [above.area]
+    for piece in touching:
+        areas.append(piece.area)
+    return _Piece(filled, _around(areas))
 
 
 def _touch(first: NDArray[np.bool_], second: NDArray[np.bool_]) -> bool:

@@ -128,16 +128,12 @@ def _bridge_in_rows(
     """
     used = np.asarray(filled.any(axis=0))
     for columns in runs_of(~used)[:MOST_REGIONS]:
-        first, last = int(columns[0]), int(columns[-1])
-        if first == 0 or last + 1 == len(used) or len(columns) > MOST_BLANK_COLUMNS:
+        if len(columns) > MOST_BLANK_COLUMNS or not may_bridge[columns].all():
             continue
-        if not may_bridge[columns].all():
-            continue
-        starts = np.flatnonzero(~used[:first])
-        left = slice(int(starts[-1]) + 1 if starts.size else 0, first)
-        ends = np.flatnonzero(~used[last + 1 :])
-        right = slice(last + 1, last + 1 + int(ends[0]) if ends.size else len(used))
-        if not (used[left].any() and used[right].any()):
+        first, after = int(columns[0]), int(columns[-1]) + 1
+        left = slice(_start_of_run(used, first), first)
+        right = slice(after, _end_of_run(used, after))
+        if not used[left].any() or not used[right].any():
             continue
         rows = _rows_on_both_sides(filled, sheet, left, right, first_row)
         if rows:
@@ -145,13 +141,29 @@ def _bridge_in_rows(
             used[columns] = True
 
 
+def _start_of_run(used: NDArray[np.bool_], end: int) -> int:
+    """Return the first of the used columns that run up to `end`."""
+    blank = np.flatnonzero(~used[:end])
+    if blank.size:
+        return int(blank[-1]) + 1
+    return 0
+
+
+def _end_of_run(used: NDArray[np.bool_], start: int) -> int:
+    """Return the column after the used ones that run on from `start`."""
+    blank = np.flatnonzero(~used[start:])
+    if blank.size:
+        return start + int(blank[0])
+    return len(used)
+
+
 def _rows_on_both_sides(
     filled: NDArray[np.bool_], sheet: Sheet, left: slice, right: slice, first_row: int
 ) -> list[int]:
     """Return the rows that stand on both sides, by pieces between blank rows.
 
-    Labels may stand in the first row of a group only: a side with gaps holds down to the end of its
-    piece.
+    Labels may stand in the first row of a group only: a side with gaps counts as filled down to the
+    end of its piece.
     """
     several = filled.sum(axis=1) > 1
     on_left = filled[:, left].any(axis=1) & several
@@ -160,22 +172,32 @@ def _rows_on_both_sides(
     on_one_side = 0
     for piece in runs_of(on_left | on_right)[:MOST_REGIONS]:
         both = piece[_filled_down(on_left[piece]) & _filled_down(on_right[piece])]
-        # levels of a header stand above one side only
-        if both.size:
-            rows = piece[piece >= both[0]]
-        else:
-            rows = piece
-        if any(_share_header(sheet, first_row + row, left, right) for row in both[:FEWEST_ROWS]):
+        if both.size == 0:
+            on_one_side += _headless_rows(sheet, first_row + piece)
+            continue
+        if _any_shares_header(sheet, first_row + both[:FEWEST_ROWS], left, right):
             return []
-        if both.size and len(both) >= ALIGNED * len(rows):
+        rows = piece[piece >= both[0]]  # levels of a header stand above one side only
+        if len(both) >= ALIGNED * len(rows):
             bridged += both.tolist()
-        elif both.size and not bridged:
+        elif bridged:
+            on_one_side += _headless_rows(sheet, first_row + rows)
+        else:
             return []
-        elif is_value(sheet.kind[first_row + rows[0]]).any():
-            on_one_side += len(rows)  # rows without headers of their own go on below one side alone
     if len(bridged) >= max(FEWEST_ROWS, on_one_side):
         return bridged
     return []
+
+
+def _headless_rows(sheet: Sheet, rows: NDArray[np.intp]) -> int:
+    """Return how many rows go on below one side alone, without a header of their own."""
+    if is_value(sheet.kind[rows[0]]).any():
+        return len(rows)
+    return 0
+
+
+def _any_shares_header(sheet: Sheet, rows: NDArray[np.intp], left: slice, right: slice) -> bool:
+    return any(_share_header(sheet, row, left, right) for row in rows.tolist())
 
 
 def _filled_down(present: NDArray[np.bool_]) -> NDArray[np.bool_]:

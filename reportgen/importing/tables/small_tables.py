@@ -3,6 +3,7 @@
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.tables.body import Body
@@ -15,24 +16,34 @@ LONG_TEXT: Final = 20  # characters: longer ones on average are sentences
 
 
 def is_key(region: Region, header: Header, body: Body) -> bool:
-    """Tell whether a small table spells codes: a first column without repeats, beside it words, no
-    measured numbers.
+    """Tell whether a small table spells codes.
+
+    Its first column has no repeats; beside it stand words, no measured numbers.
     """
     kind, text = body.of(region.kind), body.of(region.text)
     if not 2 <= kind.shape[1] <= 5 or len(kind) > 200 or len(header.rows) > 1:
         return False
     kind, text = kind[~body.struck], text[~body.struck]
-    codes = [code for code in text[:, 0] if code]
-    if len(codes) < max(2, 0.9 * len(text)) or len(set(codes)) < len(codes):
+    if not _are_unique(text[:, 0]):
         return False
-    numbers = region.number[body.rows[~body.struck]]
-    if ((numbers != np.round(numbers)) & ~np.isnan(numbers)).any() or (kind == Kind.MOMENT).any():
+    if (kind == Kind.MOMENT).any() or _has_decimals(region.number[body.rows[~body.struck]]):
         return False
     for column in range(1, kind.shape[1]):
+        has_numbers = (kind[:, column] == Kind.NUMBER).any()
         levels = set(text[:, column])
-        if (kind[:, column] == Kind.NUMBER).any() and len(levels) > len(text) // 2:
+        if has_numbers and len(levels) > len(text) // 2:
             return False
     return bool((kind[:, 1:] != Kind.BLANK).mean(axis=0).max() >= 0.8)
+
+
+def _are_unique(texts: NDArray[np.object_]) -> bool:
+    """Tell whether nearly all cells have a text, at least two, and none repeats."""
+    codes = [text for text in texts if text]
+    return len(codes) >= max(2, 0.9 * len(texts)) and len(set(codes)) == len(codes)
+
+
+def _has_decimals(numbers: NDArray[np.float64]) -> bool:
+    return bool(((numbers != np.round(numbers)) & ~np.isnan(numbers)).any())
 
 
 def is_notes(region: Region, body: Body) -> bool:
@@ -46,24 +57,31 @@ def is_notes(region: Region, body: Body) -> bool:
 
 
 def header_of_texts(region: Region, header: Header) -> Header:
-    """Return the header of a table whose columns are all texts: its first row, where codes of one
-    shape follow.
+    """Return the header of a table whose columns are all texts.
+
+    It is the first row, where codes of one shape follow, or where its first text names labels.
     """
     kind = region.kind
     if is_value(kind).any() or kind.shape[1] < 2 or kind.shape[0] < 3:
         return header
-    first = int(np.argmax((kind == Kind.TEXT).sum(axis=1) >= 2))
-    if (kind[first] == Kind.TEXT).sum() < 2:
+    texts_in_rows = (kind == Kind.TEXT).sum(axis=1)
+    first = int(np.argmax(texts_in_rows >= 2))
+    if texts_in_rows[first] < 2:
         return header
-    shapes = [shape(str(text)) for text in region.text[first + 1 :, 0] if text]
-    own = shape(str(region.text[first, 0]))
-    if shapes and len(set(shapes)) == 1 and own != shapes[0]:
-        return Header((first,), -1, first + 1)
-    longest = max((len(str(text)) for text in region.text[first + 1 :, 0]), default=0)
-    is_longer = longest <= LONGEST_CODE < len(str(region.text[first, 0]))
-    if is_longer or says(str(region.text[first, 0]), "key", *NAMES_OF_LABELS):
+    name = str(region.text[first, 0])
+    below = [str(text) for text in region.text[first + 1 :, 0]]
+    if _is_unlike(name, below) or says(name, "key", *NAMES_OF_LABELS):
         return Header((first,), -1, first + 1)
     return header
+
+
+def _is_unlike(name: str, below: list[str]) -> bool:
+    """Tell whether a text has another shape than the texts below, or is longer than a code."""
+    shapes = {shape(text) for text in below if text}
+    if len(shapes) == 1 and shape(name) not in shapes:
+        return True
+    longest = max((len(text) for text in below), default=0)
+    return longest <= LONGEST_CODE < len(name)
 
 
 def is_list_of_texts(region: Region) -> bool:

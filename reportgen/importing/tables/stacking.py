@@ -5,6 +5,7 @@ statistics.
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -62,21 +63,28 @@ def stacked(drafts: list[Draft]) -> list[list[Draft]]:
 
 def _fit(first: Draft, second: Draft) -> bool:
     """Tell whether two blocks have the same headers, apart from a few that one of them lacks."""
-    if not first.header.rows or not second.header.rows:
-        return False
-    if first.region.source.is_hidden != second.region.source.is_hidden:
-        return False
-    if len(first.header.rows) != len(second.header.rows) or first.is_key != second.is_key:
+    if not first.header.rows or _form(first) != _form(second):
         return False
     if not _say_the_same(first, second) or _is_apart(first, second):
         return False
-    one = {label for label in labels_of(first) if any(label[0])}
-    two = {label for label in labels_of(second) if any(label[0])}
-    shared = one & two
-    if one == two:
+    first_labels, second_labels = _named_labels(first), _named_labels(second)
+    if first_labels == second_labels:
         return True
-    smaller, larger = min(len(one), len(two)), max(len(one), len(two))
-    return len(shared) == smaller and smaller >= 2 and larger - smaller <= max(1, larger // 4)
+    shared = len(first_labels & second_labels)
+    lacking = len(first_labels ^ second_labels)
+    larger = shared + lacking
+    is_part = shared == min(len(first_labels), len(second_labels))
+    return is_part and shared >= 2 and lacking <= max(1, larger // 4)
+
+
+def _form(draft: Draft) -> tuple[int, bool, bool]:
+    """Return what blocks of one table share: header levels, hidden or not, codes or data."""
+    return len(draft.header.rows), draft.region.source.is_hidden, draft.is_key
+
+
+def _named_labels(draft: Draft) -> set[tuple[Label, int]]:
+    """Return the labels of the columns with a header."""
+    return {label for label in labels_of(draft) if any(label[0])}
 
 
 def _is_apart(first: Draft, second: Draft) -> bool:
@@ -110,7 +118,7 @@ def _say_the_same(first: Draft, second: Draft) -> bool:
 
 
 def _headers(draft: Draft) -> str:
-    return " ".join(text for labels in draft.over for text in labels)
+    return " ".join(chain.from_iterable(draft.over))
 
 
 def _names(draft: Draft) -> str:
@@ -123,33 +131,18 @@ def _quantities(text: str) -> frozenset[str]:
 
 def table_of(drafts: list[Draft], sheets: tuple[Sheet, ...], is_alone: bool) -> Table:
     """Return the table that some blocks with equal headers make."""
-    labels, columns = _columns(drafts)
-    orders = [_order(draft, labels) for draft in drafts]
-    whole = Table(
-        key=_key(drafts[0], sheets, is_alone),
-        blocks=tuple(_block(draft, order) for draft, order in zip(drafts, orders, strict=True)),
-        columns=columns,
-        block=np.repeat(np.arange(len(drafts)), [len(draft.body.rows) for draft in drafts]),
-        row=np.concatenate([draft.body.rows + draft.region.area.first_row for draft in drafts]),
-        kind=_stacked([draft.kind for draft in drafts], orders, np.uint8(Kind.BLANK)),
-        text=_stacked([draft.text for draft in drafts], orders, ""),
-        number=_stacked([draft.region.number[draft.body.rows] for draft in drafts], orders, np.nan),
-        moment=_stacked(
-            [draft.body.of(draft.region.moment) for draft in drafts], orders, np.datetime64("NaT")
-        ),
-        section=np.concatenate([draft.body.sections for draft in drafts]),
-        is_key=drafts[0].is_key,
-        is_fields=drafts[0].is_fields,
-    )
+    whole = _stacked_table(drafts, _key(drafts[0], sheets, is_alone))
     struck = np.concatenate([draft.body.struck for draft in drafts])
     statistics = row_statistics(_cells(whole, struck))
-    computed = [entry for statistic in statistics for entry in _computed_row(whole, statistic)]
+    computed: list[Computed] = []
     reasons = dict.fromkeys(np.flatnonzero(struck).tolist(), "struck")
-    reasons.update(dict.fromkeys([statistic.row for statistic in statistics], "statistic"))
+    for statistic in statistics:
+        computed += _computed_row(whole, statistic)
+        reasons[statistic.row] = "statistic"
     reasons.update(dict.fromkeys(_rows_below_statistics(whole, reasons), "below the statistics"))
-    left_out = [
-        (int(whole.block[row]), int(whole.row[row]), reason) for row, reason in reasons.items()
-    ]
+    left_out = []
+    for row, reason in reasons.items():
+        left_out.append((int(whole.block[row]), int(whole.row[row]), reason))
     for index, draft in enumerate(drafts):
         top = draft.region.area.first_row
         left_out += [(index, top + row, reason) for row, reason in draft.body.left_out]
@@ -158,23 +151,53 @@ def table_of(drafts: list[Draft], sheets: tuple[Sheet, ...], is_alone: bool) -> 
     return replace(table, computed=(*computed, *_computed_columns(table)))
 
 
+def _stacked_table(drafts: list[Draft], key: str) -> Table:
+    """Return the rows of blocks over one another, statistics and struck ones included."""
+    labels, columns = _columns(drafts)
+    orders = [_order(draft, labels) for draft in drafts]
+    blocks = tuple(_block(draft, order) for draft, order in zip(drafts, orders, strict=True))
+    kinds = [draft.kind for draft in drafts]
+    texts = [draft.text for draft in drafts]
+    numbers = [draft.region.number[draft.body.rows] for draft in drafts]
+    moments = [draft.body.of(draft.region.moment) for draft in drafts]
+    sizes = [len(draft.body.rows) for draft in drafts]
+    rows = [draft.body.rows + draft.region.area.first_row for draft in drafts]
+    return Table(
+        key=key,
+        blocks=blocks,
+        columns=columns,
+        block=np.repeat(np.arange(len(drafts)), sizes),
+        row=np.concatenate(rows),
+        kind=_stacked(kinds, orders, np.uint8(Kind.BLANK)),
+        text=_stacked(texts, orders, ""),
+        number=_stacked(numbers, orders, np.nan),
+        moment=_stacked(moments, orders, np.datetime64("NaT")),
+        section=np.concatenate([draft.body.sections for draft in drafts]),
+        is_key=drafts[0].is_key,
+        is_fields=drafts[0].is_fields,
+    )
+
+
 def _rows_below_statistics(table: Table, reasons: Mapping[int, str]) -> list[int]:
-    """Return the last rows of blocks below a statistic that have a text where all rows of data have
-    a number.
+    """Return the last rows of blocks, below a statistic, that begin with a text.
+
+    They count only where all rows of data begin with a number.
     """
-    statistics = [row for row, reason in reasons.items() if reason == "statistic"]
+    first_statistics: dict[int, int] = {}
+    for row, reason in reasons.items():
+        if reason == "statistic":
+            block = int(table.block[row])
+            first_statistics[block] = min(row, first_statistics.get(block, row))
     rows = []
     for row in range(len(table.row) - 1, -1, -1):
         if row in reasons:
             continue
-        above = [
-            other for other in statistics if other < row and table.block[other] == table.block[row]
-        ]
-        if not above or table.kind[row, 0] != Kind.TEXT:
+        is_below = row > first_statistics.get(int(table.block[row]), row)
+        if not is_below or table.kind[row, 0] != Kind.TEXT:
             break
         rows.append(row)
-    kept = np.delete(table.kind[:, 0], [*reasons, *rows])
-    if kept.size and (kept == Kind.NUMBER).all():
+    data_kinds = np.delete(table.kind[:, 0], [*reasons, *rows])
+    if data_kinds.size and (data_kinds == Kind.NUMBER).all():
         return rows
     return []
 
@@ -192,25 +215,29 @@ def _stacked(parts: list[NDArray[Any]], orders: list[list[int]], absent: object)
 
 
 def with_blocks(table: Table, blocks: list[int], key: str) -> Table:
-    """Return the part of a table that some of its blocks hold, under a key of its own."""
+    """Return the part of a table in some of its blocks, under a key of its own."""
     numbers = {block: number for number, block in enumerate(blocks)}
     sheets = {table.blocks[block].sheet for block in blocks}
     others = np.flatnonzero(~np.isin(table.block, blocks)).tolist()
     part = _without_rows(table, others)
     block = np.array([numbers[index] for index in part.block.tolist()], dtype=np.intp)
     block.setflags(write=False)
+    left_out = []
+    for index, row, reason in table.left_out:
+        if index in numbers:
+            left_out.append((numbers[index], row, reason))
     return replace(
         part,
         key=key,
         blocks=tuple(table.blocks[index] for index in blocks),
         block=block,
-        left_out=tuple(
-            (numbers[index], row, why) for index, row, why in table.left_out if index in numbers
-        ),
-        computed=tuple(
-            one for one in table.computed if {sheet for sheet, _, _ in one.cells} <= sheets
-        ),
+        left_out=tuple(left_out),
+        computed=tuple(entry for entry in table.computed if _is_within(entry, sheets)),
     )
+
+
+def _is_within(computed: Computed, sheets: set[int]) -> bool:
+    return all(sheet in sheets for sheet, _, _ in computed.cells)
 
 
 def _without_rows(table: Table, rows: list[int]) -> Table:
@@ -332,16 +359,15 @@ def _places(
     table: Table, rows: Iterable[int], columns: Iterable[int]
 ) -> tuple[tuple[int, int, int], ...]:
     """Return (sheet, row, column) of the cells where some rows and columns of a table meet."""
-    wanted = [int(column) for column in columns]
+    indexes = [int(column) for column in columns]
     places = []
     for row in rows:
         block = table.blocks[table.block[row]]
         number = int(table.row[row])
-        places += [
-            (block.sheet, number, block.letters[column])
-            for column in wanted
-            if block.letters[column]
-        ]
+        for index in indexes:
+            letter = block.letters[index]
+            if letter:
+                places.append((block.sheet, number, letter))
     return tuple(places)
 
 
@@ -365,15 +391,18 @@ def _computed_row(table: Table, statistic: RowStatistic) -> list[Computed]:
 
 
 def _computed_columns(table: Table) -> list[Computed]:
-    """Return the columns that are statistics of others on each row: the cells that agree, and those
-    that do not.
+    """Return the columns that are statistics of others on each row.
+
+    The cells that agree are one entry, those that do not another.
     """
-    headers = [" ".join(label for label in column.over if label) for column in table.columns]
+    headers = []
+    for column in table.columns:
+        headers.append(" ".join(filter(None, column.over)))
     results = []
     for statistic in column_statistics(table, headers):
         numbers = ~np.isnan(table.number[:, statistic.column])
-        for wanted in (True, False):
-            rows = np.flatnonzero(numbers & (statistic.agrees == wanted))
+        for agrees in (True, False):
+            rows = np.flatnonzero(numbers & (statistic.agrees == agrees))
             if rows.size == 0:
                 continue
             results.append(
@@ -381,7 +410,7 @@ def _computed_columns(table: Table) -> list[Computed]:
                     statistic=statistic.statistic,
                     cells=_places(table, rows, [statistic.column]),
                     of=_places(table, rows, statistic.of),
-                    agrees=wanted,
+                    agrees=agrees,
                     label=headers[statistic.column],
                     column=statistic.column,
                     of_columns=statistic.of,

@@ -16,17 +16,22 @@ SHORT_AND_CLEAR: Final = ("sum", "som", "avg", "std")
 
 
 def statistic_of(label: str) -> Statistic | None:
-    """Return the statistic with which a label begins or ends, such as `Totaal rij 1` or `Ø`, None
-    where none.
+    """Return the statistic with which a label begins or ends, None where there is none.
+
+    Such as `Totaal rij 1` or `Ø`.
     """
-    words = [word for word in label.split() if not any(mark.isdigit() for mark in word)]
     if label.strip().casefold() == "x":  # a word for no value; with a bar above it is a mean
         return None
+    words = [word for word in label.split() if not _has_digit(word)]
     named = meanings(" ".join(words[:2])) | meanings(" ".join(words[-1:]))
     for meaning, statistic in MEANINGS.items():
         if meaning in named:
             return statistic
     return None
+
+
+def _has_digit(word: str) -> bool:
+    return any(character.isdigit() for character in word)
 
 
 def is_weak(label: str) -> bool:

@@ -7,6 +7,7 @@ import warnings
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import permutations
 from typing import Any, Final
 
 import numpy as np
@@ -119,17 +120,17 @@ def _computed(formula: Callable[[Numbers], Any], values: Numbers) -> Numbers:
 
 
 def row_statistics(cells: Cells) -> list[RowStatistic]:
-    """Return the rows that are statistics of others: labelled so, or without the labels that others
-    have.
+    """Return the rows that are statistics of others.
 
-    A row may give several, such as a mean under weights and a count under numbers of plants.
+    They are labelled so, or lack the labels that others have. A row may give several, such as a
+    mean under weights and a count under numbers of plants.
     """
     labelled = _labelled_rows(cells)
     unlabelled = _rows_without_labels(cells) - set(labelled)
     if len(unlabelled) > MOST_CANDIDATES:
         unlabelled = set()
     taken = set(labelled)
-    results: list[RowStatistic] = []
+    likely: list[RowStatistic] = []
     for row in sorted(taken | unlabelled):
         groups = list(_groups(cells, row, taken))
         best = _fitting(cells, row, groups, labelled.get(row))
@@ -137,79 +138,114 @@ def row_statistics(cells: Cells) -> list[RowStatistic]:
             taken.discard(row)
             continue
         taken.add(row)
-        results.append(best)
-    results.extend(_whole_sum(cells, taken))
-    kept = _without_data(cells, results)
-    return [statistic for best in kept for statistic in _with_others(cells, best)]
+        likely.append(best)
+    last = _whole_sum(cells, taken)
+    if last is not None:
+        likely.append(last)
+    statistics = []
+    for best in _without_data(cells, likely):
+        statistics += _with_others(cells, best)
+    return statistics
 
 
-def _whole_sum(cells: Cells, taken: set[int]) -> Iterator[RowStatistic]:
-    """Yield the last row where it is the sum of all others in several columns, whatever its label
-    says.
+def _whole_sum(cells: Cells, taken: set[int]) -> RowStatistic | None:
+    """Return the last row where it is the sum of all others in several columns.
+
+    Its label may say anything.
     """
     last = len(cells.kind) - 1
     if last < FEWEST_SUMMED or last in taken:
-        return
+        return None
     best = _fitting(cells, last, list(_groups(cells, last, taken)), None)
-    is_sum = best is not None and best.statistic is Statistic.SUM and best.agrees.all()
-    if best is not None and is_sum and len(best.columns) > 1 and len(best.of) >= FEWEST_SUMMED:
-        yield best
+    if best is None or best.statistic is not Statistic.SUM or not best.agrees.all():
+        return None
+    if len(best.columns) > 1 and len(best.of) >= FEWEST_SUMMED:
+        return best
+    return None
 
 
 def _without_data(cells: Cells, statistics: list[RowStatistic]) -> list[RowStatistic]:
-    """Return the statistics without rows that are labelled like data, where rows of the same word
-    do not agree.
+    """Drop rows that are labelled like data, where rows of the same word do not agree.
 
     `media` may be a mean or a treatment: a row with all labels is a mean only if all such rows are.
     """
-    labels = _label_columns(cells)
+    label_columns = _label_columns(cells)
     agreeing: dict[str, list[bool]] = {}
-    suspects = {}
+    suspects = set()
     for statistic in statistics:
-        others = labels & (cells.text[statistic.row] != statistic.label)
-        has_all = bool((cells.kind[statistic.row, others] != Kind.BLANK).all() and others.any())
-        if statistic.label and (has_all or is_weak(statistic.label)):
-            suspects[statistic.row] = statistic.label
-            is_named = statistic.statistic is statistic_of(statistic.label)
-            sources = cells.number[np.ix_(statistic.of, statistic.columns)]
-            varies = bool((sources != sources[:1]).any())
-            agreeing.setdefault(statistic.label, []).append(
-                is_named and varies and bool(statistic.agrees.all())
-            )
-    kept = []
+        if _may_be_data(cells, statistic, label_columns):
+            suspects.add(statistic.row)
+            agreeing.setdefault(statistic.label, []).append(_is_as_named(cells, statistic))
+    rest = []
     for statistic in statistics:
-        label = suspects.get(statistic.row)
-        if label is None or np.mean(agreeing[label]) > MOST:
-            kept.append(statistic)
-    return kept
+        if statistic.row not in suspects or np.mean(agreeing[statistic.label]) > MOST:
+            rest.append(statistic)
+    return rest
+
+
+def _may_be_data(cells: Cells, statistic: RowStatistic, label_columns: NDArray[np.bool_]) -> bool:
+    """Tell whether a row has all other labels, or its word may as well be a code."""
+    if not statistic.label:
+        return False
+    if is_weak(statistic.label):
+        return True
+    others = label_columns & (cells.text[statistic.row] != statistic.label)
+    is_filled = cells.kind[statistic.row, others] != Kind.BLANK
+    return bool(others.any() and is_filled.all())
+
+
+def _is_as_named(cells: Cells, statistic: RowStatistic) -> bool:
+    """Tell whether all numbers are the statistic of the label, from rows that differ."""
+    if statistic.statistic is not statistic_of(statistic.label):
+        return False
+    sources = cells.number[np.ix_(statistic.of, statistic.columns)]
+    varies = bool((sources != sources[:1]).any())
+    return varies and bool(statistic.agrees.all())
 
 
 def _labelled_rows(cells: Cells) -> dict[int, tuple[Statistic, str]]:
-    """Return rows with a statistic's word among their labels, unless such words are most of the
-    column's labels.
+    """Return rows with a statistic's word among their labels.
+
+    Where such words are most of a column's labels, they are codes.
     """
     labelled: dict[int, tuple[Statistic, str]] = {}
     values = value_columns(cells.kind)
     has_number = (cells.kind[:, values] == Kind.NUMBER).any(axis=1)
     for column in range(cells.kind.shape[1]):
-        texts = np.flatnonzero(cells.kind[:, column] == Kind.TEXT)
-        statistics = {text: statistic_of(str(text)) for text in set(cells.text[texts, column])}
-        rows = [
-            int(row) for row in texts if statistics[cells.text[row, column]] and has_number[row]
-        ]
+        named = _named_in_column(cells, column, has_number)
         filled = int((cells.kind[:, column] != Kind.BLANK).sum())
-        if len(rows) > 0.6 * filled and len(rows) > 0.3 * len(cells.kind):
+        if len(named) > 0.6 * filled and len(named) > 0.3 * len(cells.kind):
             continue
-        for row in rows:
-            text = cells.text[row, column]
-            statistic = statistics[text]
-            if statistic and row not in labelled and not _is_remark(cells, row, column):
-                labelled[row] = (statistic, str(text))
+        for row, statistic in named.items():
+            if row not in labelled and not _is_remark(cells, row, column):
+                labelled[row] = (statistic, str(cells.text[row, column]))
+    by_section = _rows_of_named_sections(cells)
+    return by_section | labelled
+
+
+def _named_in_column(
+    cells: Cells, column: int, has_number: NDArray[np.bool_]
+) -> dict[int, Statistic]:
+    """Return the statistics that texts of a column name, by row; only rows with numbers."""
+    rows = np.flatnonzero((cells.kind[:, column] == Kind.TEXT) & has_number)
+    texts = cells.text[rows, column]
+    statistics = {text: statistic_of(str(text)) for text in set(texts)}
+    named = {}
+    for row, text in zip(rows.tolist(), texts, strict=True):
+        statistic = statistics[text]
+        if statistic:
+            named[row] = statistic
+    return named
+
+
+def _rows_of_named_sections(cells: Cells) -> dict[int, tuple[Statistic, str]]:
+    """Return the rows below a lone label that names a statistic; sections are few of all rows."""
+    labelled = {}
     for section in set(cells.table.section) - {""}:
         statistic = statistic_of(section)
         rows = np.flatnonzero(cells.table.section == section).tolist()
         if statistic and len(rows) < 0.3 * len(cells.kind):
-            labelled.update({row: (statistic, section) for row in rows if row not in labelled})
+            labelled.update(dict.fromkeys(rows, (statistic, section)))
     return labelled
 
 
@@ -397,61 +433,78 @@ def column_statistics(table: Table, headers: list[str]) -> list[ColumnStatistic]
     numeric = value_columns(table.kind) & (table.kind == Kind.NUMBER).any(axis=0)
     columns = [int(column) for column in np.flatnonzero(numeric)]
     results: list[ColumnStatistic] = []
-    computed: set[int] = set()
     if len(columns) > 200:
         return results
-    for column in columns:
-        if headers[column]:
-            named = statistic_of(headers[column])
-        else:
-            named = None
-        left = [other for other in columns if other < column and other not in computed]
-        statistic = _of_run(table, column, left, named)
-        if statistic is None and named is not None:
-            right = [other for other in columns if other > column]
-            statistic = _of_run(table, column, right[::-1], named)
+    left: list[int] = []
+    for index, column in enumerate(columns):
+        right = columns[index + 1 :]
+        statistic = _column_statistic(table, column, headers[column], left, right)
         if statistic is None:
-            statistic = _difference(table, column, left)
-        if statistic is not None:
+            left.append(column)
+        else:
             results.append(statistic)
-            computed.add(column)
     return results
+
+
+def _column_statistic(
+    table: Table, column: int, header: str, left: list[int], right: list[int]
+) -> ColumnStatistic | None:
+    """Return what a column is of those to its left; of those to its right only by its header."""
+    named = None
+    if header:
+        named = statistic_of(header)
+    statistic = _of_run(table, column, left, named)
+    if statistic is None and named is not None:
+        statistic = _of_run(table, column, right[::-1], named)
+    if statistic is None:
+        statistic = _difference(table, column, left)
+    return statistic
 
 
 def _of_run(
     table: Table, column: int, others: list[int], named: Statistic | None
 ) -> ColumnStatistic | None:
-    """Return the statistic that a column is of the neighbouring columns that end a list, two or
-    more.
-    """
+    """Return the statistic of neighbouring columns, two or more, that a column is."""
     rows = np.flatnonzero(~np.isnan(table.number[:, column]))
-    enough = 2 if named else 3
-    if len(rows) < enough or len(others) < 2:
-        return None
     values = table.number[rows, column]
     allowed = _tolerances(table, rows, column)
-    unit = _unit(table.columns[column])
-    if named is None and not _is_evidence(values, allowed):
+    if len(others) < 2 or not _may_be_computed(values, allowed, named):
         return None
     nearly: ColumnStatistic | None = None
+    for run, statistic, expected in _expectations(table, rows, column, others, named):
+        agrees = np.abs(values - expected) <= allowed
+        all_agree = np.zeros(len(table.number), np.bool_)
+        all_agree[rows] = agrees
+        result = ColumnStatistic(column, statistic, tuple(sorted(run)), all_agree)
+        if agrees.all():
+            return result
+        if nearly is None and named is statistic and agrees.mean() >= MOST:
+            nearly = result
+    return nearly
+
+
+def _may_be_computed(values: Numbers, allowed: Numbers, named: Statistic | None) -> bool:
+    """Tell whether numbers suffice: two under a statistic's name, else three that are evidence."""
+    if named is not None:
+        return len(values) >= 2
+    return len(values) >= 3 and _is_evidence(values, allowed)
+
+
+def _expectations(
+    table: Table,
+    rows: NDArray[np.intp],
+    column: int,
+    others: list[int],
+    named: Statistic | None,
+) -> Iterator[tuple[list[int], Statistic, Numbers]]:
+    """Yield runs of columns, a statistic and its numbers (rows,), in the unit of `column`."""
+    unit = _unit(table.columns[column])
     numbers = {other: _in_unit_of(table, other, unit)[rows] for other in others}
     for run in _runs(table, others):
         sources = np.array([numbers[source] for source in run])
         for statistic, formula in FORMULAS:
-            if not _is_usual(statistic, named, len(run)):
-                continue
-            expected = _computed(formula, sources)
-            agrees = np.abs(values - expected) <= allowed
-            is_nearly = named is statistic and agrees.mean() >= MOST and nearly is None
-            if not agrees.all() and not is_nearly:
-                continue
-            all_agree = np.zeros(len(table.number), np.bool_)
-            all_agree[rows] = agrees
-            result = ColumnStatistic(column, statistic, tuple(sorted(run)), all_agree)
-            if agrees.all():
-                return result
-            nearly = result
-    return nearly
+            if _is_usual(statistic, named, len(run)):
+                yield run, statistic, _computed(formula, sources)
 
 
 def _runs(table: Table, others: list[int]) -> Iterator[list[int]]:
@@ -491,28 +544,26 @@ def _is_usual(statistic: Statistic, named: Statistic | None, columns: int) -> bo
 
 
 def _difference(table: Table, column: int, others: list[int]) -> ColumnStatistic | None:
-    """Return the two columns before whose difference a column is, or whose difference in percent of
-    the second.
+    """Return the two columns before whose difference a column is.
+
+    The difference may also be in percent of the second.
     """
-    rows = np.flatnonzero(~np.isnan(table.number[:, column]))
+    is_number = ~np.isnan(table.number[:, column])
+    rows = np.flatnonzero(is_number)
     values = table.number[rows, column]
     allowed = _tolerances(table, rows, column)
     if len(rows) < 3 or len(others) > 20 or not _is_evidence(values, allowed):
         return None
-    for first in others:
-        for second in others:
-            if first == second:
-                continue
-            subtracted = table.number[rows, second]
-            if np.isnan(subtracted).any() or not subtracted.any():
-                continue
-            difference = table.number[rows, first] - subtracted
-            with np.errstate(divide="ignore", invalid="ignore"):
-                percent = 100 * difference / subtracted
-            for expected in (difference, percent):
-                if (np.abs(values - expected) <= allowed).all():
-                    is_known = ~np.isnan(table.number[:, column])
-                    return ColumnStatistic(column, Statistic.DIFFERENCE, (first, second), is_known)
+    for first, second in permutations(others, 2):
+        subtracted = table.number[rows, second]
+        if np.isnan(subtracted).any() or not subtracted.any():
+            continue
+        difference = table.number[rows, first] - subtracted
+        with np.errstate(divide="ignore", invalid="ignore"):
+            percent = 100 * difference / subtracted
+        for expected in (difference, percent):
+            if (np.abs(values - expected) <= allowed).all():
+                return ColumnStatistic(column, Statistic.DIFFERENCE, (first, second), is_number)
     return None
 
 

@@ -21,31 +21,37 @@ def texts_above(region: Region, end: int) -> tuple[list[Title], dict[str, str]]:
 
 
 def texts_of_row(region: Region, row: int) -> tuple[list[Title], dict[str, str]]:
-    """Return the titles of a row above a table, and its fields: `Treatment: fan`, or a label beside
-    its value.
+    """Return the titles of a row above a table, and its fields.
+
+    A field is `Treatment: fan`, or a label beside its value.
     """
     filled = [int(column) for column in np.flatnonzero(region.kind[row] != Kind.BLANK)]
     titles: list[Title] = []
     fields: dict[str, str] = {}
-    texts = [str(region.text[row, column]).strip() for column in filled]
-    first = (region.area.first_row + row, region.area.first_column)
-    index = 0
-    while index < len(filled):
-        text = texts[index]
-        place = (first[0], first[1] + filled[index])
+    label = ""
+    for index, column in enumerate(filled):
+        text = str(region.text[row, column]).strip()
+        if label:
+            fields[label.rstrip(": ")] = text
+            label = ""
+            continue
         match = FIELD.match(text)
-        has_next = index + 1 < len(filled) and filled[index + 1] - filled[index] <= 2
         if match:
             fields[match[1].strip()] = match[2].strip()
+        elif _labels_the_next(region, row, filled, index):
+            label = text
+            continue
+        if match or len(filled) == 1 or region.kind[row, column] == Kind.TEXT:
+            place = (region.area.first_row + row, region.area.first_column + column)
             titles.append((text, place))
-        elif (
-            has_next
-            and (text.endswith(":") or len(filled) == 2)
-            and region.kind[row, filled[index]] == Kind.TEXT
-        ):
-            fields[text.rstrip(": ")] = texts[index + 1]
-            index += 1
-        elif region.kind[row, filled[index]] == Kind.TEXT or len(filled) == 1:
-            titles.append((text, place))
-        index += 1
     return titles, fields
+
+
+def _labels_the_next(region: Region, row: int, filled: list[int], index: int) -> bool:
+    """Tell whether a text is the label of the value to its right, at most two columns away."""
+    column = filled[index]
+    if index + 1 == len(filled) or filled[index + 1] - column > 2:
+        return False
+    if region.kind[row, column] != Kind.TEXT:
+        return False
+    return len(filled) == 2 or str(region.text[row, column]).strip().endswith(":")

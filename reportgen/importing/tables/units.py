@@ -24,17 +24,17 @@ NO_UNITS: Final = frozenset({"no", "st", "s", "ph", "in", "dat", "das", "dap", "
 
 
 def unit_of(header: str) -> tuple[str, str]:
-    """Return the name and the unit in a header: `Weight (g)`, `Weight [g]`, `Weight g`, `Weight,
-    g`, `kg`.
+    """Return the name and the unit in a header, "" where it names no unit.
+
+    Units stand in brackets or at the end: `Weight (g)`, `Weight [g]`, `Weight g`, `Weight, g`,
+    `kg`.
     """
     text = header.strip()
     if is_amount(text):
         return text, ""
-    for match in BRACKETS.finditer(text):
-        inside = match[1].strip()
-        if inside.casefold() in UNITS:
-            name = " ".join([*text[: match.start()].split(), *text[match.end() :].split()])
-            return (name or inside), inside
+    bracketed = _unit_in_brackets(text)
+    if bracketed:
+        return bracketed
     if _is_plain_unit(text):
         return text, text
     match_end = AT_END.match(text)
@@ -45,6 +45,15 @@ def unit_of(header: str) -> tuple[str, str]:
     if _is_plain_unit(last) or letter_fits:
         return name, last
     return text, ""
+
+
+def _unit_in_brackets(text: str) -> tuple[str, str] | None:
+    for match in BRACKETS.finditer(text):
+        inside = match[1].strip()
+        if inside.casefold() in UNITS:
+            around = text[: match.start()].split() + text[match.end() :].split()
+            return " ".join(around) or inside, inside
+    return None
 
 
 def _is_plain_unit(text: str) -> bool:
