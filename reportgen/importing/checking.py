@@ -56,9 +56,8 @@ def is_adopted(source: Path) -> bool:
     """Return whether a settings file stands beside a spreadsheet."""
     from reportgen.importing.settings import settings_file
 
-    return os.path.isfile(
-        settings_file(source)
-    )  # unlike Path.is_file, False for a name that is too long
+    # unlike Path.is_file, False for a name that is too long
+    return os.path.isfile(settings_file(source))
 
 
 def is_text(path: Path) -> bool:
@@ -311,23 +310,31 @@ def _is_confirmed(made: Adopted, problem: Problem) -> bool:
     return is_confirmed(own, made.confirmed)
 
 
-def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
-    """Return all problems in order: those of the file, then by sheet and row; one for a cell that
-    has several alike.
+def _all(made: Adopted, problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """Return all problems in order: those of the file, then by sheet and row.
+
+    A cell with several alike has one.
     """
     from reportgen.importing.relocation import relocated
 
     cells = {(problem.sheet, problem.cell) for problem in made.problems if problem.cell}
-    undated = {problem.sheet for problem in made.problems if problem.code == "days_not_told"}
-    lacks_unit = any(problem.code == "unit_not_told" for problem in made.problems)
     others = []
-    for problem in relocated(found, made.origins):
-        is_same_day = problem.code == "repeated_picking" and problem.sheet in undated
-        is_same_unit = problem.code == "unit_missing" and lacks_unit
-        if (problem.sheet, problem.cell) not in cells and not is_same_day and not is_same_unit:
+    for problem in relocated(problems, made.origins):
+        is_same_cell = (problem.sheet, problem.cell) in cells
+        if not is_same_cell and not _is_effect(problem, made.problems):
             others.append(problem)
     every = dict.fromkeys((*made.problems, *_gathered(others)))
     return tuple(sorted(every, key=partial(_place, made.origins.places)))
+
+
+def _is_effect(problem: Problem, problems: Iterable[Problem]) -> bool:
+    """Tell whether a problem only follows from a day or unit that the log does not tell."""
+    if problem.code == "repeated_picking":
+        undated = {own.sheet for own in problems if own.code == "days_not_told"}
+        return problem.sheet in undated
+    if problem.code == "unit_missing":
+        return "unit_not_told" in {own.code for own in problems}
+    return False
 
 
 def _gathered(problems: Sequence[Problem]) -> Iterator[Problem]:
@@ -347,9 +354,10 @@ def _gathered(problems: Sequence[Problem]) -> Iterator[Problem]:
 
 
 def _place(places: Sequence[str], problem: Problem) -> tuple[int, int]:
-    row = re.search(r"\d+", problem.cell)
+    match = re.search(r"\d+", problem.cell)
+    row = 0
+    if match:
+        row = int(match[0])
     if problem.sheet in places:
-        sheet = places.index(problem.sheet)
-    else:
-        sheet = -1
-    return sheet, int(row[0]) if row else 0
+        return places.index(problem.sheet), row
+    return -1, row

@@ -374,20 +374,24 @@ def _reasons(part: Part) -> list[str]:
 
 
 def table_lines(table: Table) -> list[str]:
-    """Return the first rows of a table with aligned columns; long cells and further columns are
-    cut.
+    """Return the first rows of a table with aligned columns.
+
+    Long cells and further columns are cut.
     """
     headers = [column.header or column.name for column in table.columns[:MOST_COLUMNS]]
-    rows = [headers]
+    rows = [_cut_row(headers)]
     for texts in table.text[:MOST_ROWS]:
-        rows.append([str(text) for text in texts[:MOST_COLUMNS]])
-    cut = [[_cut(cell) for cell in row] for row in rows]
-    widths = [max(map(len, column)) for column in zip(*cut, strict=True)]
+        rows.append(_cut_row(texts[:MOST_COLUMNS]))
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     lines = []
-    for row in cut:
+    for row in rows:
         cells = [cell.ljust(width) for cell, width in zip(row, widths, strict=True)]
         lines.append("  " + "  ".join(cells).rstrip())
     return lines
+
+
+def _cut_row(texts: Iterable[object]) -> list[str]:
+    return [_cut(str(text)) for text in texts]
 
 
 def _cut(text: str) -> str:
@@ -429,16 +433,18 @@ def read_lines(state: State, lines: Lines) -> list[str]:
     """Return what was read, as far as every table is settled."""
     if state.read_back is None:
         return []
-    shown = [*lines(state.read_back), *_of_what(state)]
+    shown = [*lines(state.read_back), *_weight_lines(state)]
     return [say("What was read:"), *(f"  {line}" for line in shown)]
 
 
-def _of_what(state: State) -> list[str]:
-    """Return a line for each weight that tells whether a number is of a plant or of a whole tray."""
-    told = []
+def _weight_lines(state: State) -> list[str]:
+    """Return a line for each weight that tells whether it is of a plant or of a whole tray."""
+    lines: dict[str, None] = {}
     for part in state.parts:
-        for values in part.layout.values if part.layout else ():
+        if part.layout is None:
+            continue
+        for values in part.layout.values:
             if values.quantity in WEIGHTS and values.covers in NUMBER_NAMES:
                 place = say(IN, what=quantity_text(values.quantity), place=part.table.key)
-                told.append(f"{place}: {say(NUMBER_NAMES[values.covers])}.")
-    return list(dict.fromkeys(told))
+                lines[f"{place}: {say(NUMBER_NAMES[values.covers])}."] = None
+    return list(lines)

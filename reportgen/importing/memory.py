@@ -38,14 +38,16 @@ TOGETHER: Final = "together"  # why a candidate of the contents stands beside ot
 
 
 def _groups(candidates: Sequence[Contents]) -> list[tuple[Contents, ...]]:
-    """Return candidates by what they give where they stand side by side in one table, else all as
-    alternatives.
-    """
-    gives = dict.fromkeys(each.gives for each in candidates if TOGETHER in each.because)
-    if not gives:
-        return [tuple(candidates)]
+    """Return candidates by what they give, if they share a table; else all as alternatives."""
     alone = [each for each in candidates if TOGETHER not in each.because]
-    return [(*(each for each in candidates if each.gives == name), *alone) for name in gives]
+    shared = [each.gives for each in candidates if TOGETHER in each.because]
+    if not shared:
+        return [tuple(candidates)]
+    groups = []
+    for gives in dict.fromkeys(shared):
+        own = [each for each in candidates if each.gives == gives]
+        groups.append((*own, *alone))
+    return groups
 
 
 @dataclass

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
+from itertools import chain
 from typing import Final
 
 CAMEL: Final = re.compile(r"(?<=[a-z]{2})(?=[A-Z])")
@@ -64,13 +65,15 @@ def tokens(text: str) -> tuple[str, ...]:
 
 @lru_cache(maxsize=100_000)
 def meanings(text: str) -> frozenset[str]:
-    """Return all meanings that words of `text` have, such as `fresh` and `weight` of `Frischgewicht
-    (g)`.
+    """Return all meanings that words of `text` have.
+
+    Such as `fresh` and `weight` of `Frischgewicht (g)`.
     """
     words = tokens(text)
-    return frozenset(
-        meaning for start in range(len(words)) for meaning in _beginning_at(words, start)
-    )
+    own: set[str] = set()
+    for start in range(len(words)):
+        own.update(_beginning_at(words, start))
+    return frozenset(own)
 
 
 def says(text: str, *names: str) -> bool:
@@ -94,12 +97,13 @@ def is_word(text: str, *names: str) -> bool:
 
 
 def event_of(text: str) -> str:
-    """Return what was done to a solution in the word of the declaration, or `used`; "" where `text`
-    does not say.
+    """Return what was done to a solution, in the word of the declaration, or `used`.
+
+    "" where `text` does not say.
     """
-    said = meanings(text)
+    own = meanings(text)
     for meaning, event in EVENTS.items():
-        if meaning in said:
+        if meaning in own:
             return event
     return ""
 
@@ -138,30 +142,31 @@ def _fits(pattern: re.Pattern[str], word: str) -> bool:
 
 @cache
 def _dictionary() -> _Dictionary:
-    declared = tomllib.loads(
-        files("reportgen.importing").joinpath("words.toml").read_text(encoding="utf-8")
-    )
+    source = files("reportgen.importing").joinpath("words.toml")
+    declared = tomllib.loads(source.read_text(encoding="utf-8"))
     plain: dict[str, list[_Entry]] = {}
     patterned: list[_Entry] = []
     whole: dict[str, frozenset[str]] = {}
     for meaning, languages in declared.items():
-        texts = {text for listed in languages.values() for text in listed}
-        whole[meaning] = frozenset(
-            small(text) for text in texts if ANY_LETTERS not in text or text == ANY_LETTERS
-        )
-        for text in sorted(texts):
+        texts = sorted(set(chain.from_iterable(languages.values())))
+        whole[meaning] = frozenset(small(text) for text in texts if not _is_pattern(text))
+        for text in texts:
             entry = _entry(meaning, text)
             if entry.patterns:
                 patterned.append(entry)
             elif entry.tokens:
                 plain.setdefault(entry.tokens[0], []).append(entry)
-    return _Dictionary(
-        {token: tuple(entries) for token, entries in plain.items()}, tuple(patterned), whole
-    )
+    by_token = {token: tuple(entries) for token, entries in plain.items()}
+    return _Dictionary(by_token, tuple(patterned), whole)
+
+
+def _is_pattern(text: str) -> bool:
+    """Tell whether an entry stands for any letters in a place; a lone `*` is a word."""
+    return ANY_LETTERS in text and text != ANY_LETTERS
 
 
 def _entry(meaning: str, text: str) -> _Entry:
-    if ANY_LETTERS not in text or text == ANY_LETTERS:
+    if not _is_pattern(text):
         return _Entry(meaning, tokens(text), ())
     words = tuple(small(text).split())
     return _Entry(meaning, words, tuple(_pattern(word) for word in words))

@@ -1,7 +1,7 @@
 """What the makers of questions look at."""
 
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import NOTHING, Layout
@@ -107,15 +107,12 @@ def has_open_quantity(part: Part) -> bool:
     """Tell whether candidates of a table call the same columns differently."""
     if part.layout is not None or not part.options:
         return False
-    return any(
-        len(quantities_of(part, values.columns)) > 1 for values in part.options[0].layout.values
-    )
+    values = part.options[0].layout.values
+    return any(len(quantities_of(part, each.columns)) > 1 for each in values)
 
 
 def is_to_explain(part: Part) -> bool:
-    """Tell whether words and blanks of a table can be explained: once it is settled, so that their
-    figures are true.
-    """
+    """Tell whether words and blanks of a table can be explained: once it is settled."""
     return part.layout is not None and part.layout.gives != NOTHING
 
 
@@ -125,6 +122,18 @@ def range_of(area: Area, sheet: Sheet) -> str:
     return f"{sheet.label}!{cells}"
 
 
-def value_columns(holder: Layout) -> set[str]:
+def value_columns(layout: Layout) -> set[str]:
     """Return the value columns of all quantities."""
-    return {column for values in holder.values for column in values.columns}
+    columns: set[str] = set()
+    for values in layout.values:
+        columns.update(values.columns)
+    return columns
+
+
+def with_layout(settings: Settings, layout: Layout, changed: Layout) -> Settings:
+    """Return settings in which a layout is changed."""
+    layouts = list(settings.layouts)
+    for index, each in enumerate(layouts):
+        if each == layout:
+            layouts[index] = changed
+    return replace(settings, layouts=tuple(layouts))
