@@ -13,6 +13,7 @@ from reportgen.importing.model.cells import Conventions, Kind, OpenConvention
 from reportgen.importing.model.layouts import (
     NOTHING,
     Blank,
+    Carrier,
     CarrierKind,
     Corrected,
     Dimension,
@@ -100,15 +101,19 @@ def _is_occasion(part: Part, sheet: int, row: int, column: int) -> bool:
     if part.layout is None or Dimension.OCCASION not in part.layout.dimensions:
         return False
     carriers = part.layout.dimensions[Dimension.OCCASION].carriers
-    names = {carrier.name for carrier in carriers if carrier.kind is CarrierKind.COLUMN}
-    kinds = [carrier.kind for carrier in carriers]
-    for block in part.table.blocks:
-        if block.sheet != sheet:
-            continue
-        is_over = CarrierKind.OVER in kinds and row in block.header_rows
-        if is_over or names & _names_at(part, block, column):
-            return True
+    blocks = [block for block in part.table.blocks if block.sheet == sheet]
+    for carrier in carriers:
+        for block in blocks:
+            if _is_carried(part, block, carrier, row, column):
+                return True
     return False
+
+
+def _is_carried(part: Part, block: Block, carrier: Carrier, row: int, column: int) -> bool:
+    """Tell whether a cell of a block holds a label of a carrier."""
+    if carrier.kind is CarrierKind.COLUMN:
+        return carrier.name in _names_at(part, block, column)
+    return carrier.kind is CarrierKind.OVER and row in block.header_rows
 
 
 def _names_at(part: Part, block: Block, letter: int) -> set[str]:

@@ -3,6 +3,7 @@ lists.
 """
 
 from collections.abc import Mapping
+from itertools import chain
 from typing import Any, Final
 
 from reportgen.importing.model.layouts import (
@@ -45,9 +46,8 @@ EDITION_KEY: Final = "adopt"
 TABLE_KEY: Final = "table"
 GIVES: Final = ("Plants", "Harvests", "Growth", "Solution", "Meter", "Light", "Climate", NOTHING)
 ALSO_OCCASIONS: Final = {"add up": Occasions.PICKINGS, "each its own plants": Occasions.SAMPLES}
-COLUMN_NAMES: Final = tuple(
-    dict.fromkeys(column.name for sheet in SHEETS for column in sheet.columns)
-)
+ALL_COLUMNS: Final = chain.from_iterable(sheet.columns for sheet in SHEETS)
+COLUMN_NAMES: Final = tuple(dict.fromkeys(column.name for column in ALL_COLUMNS))
 FIELD_NAMES: Final = tuple(column.name for column in TRIAL.columns)
 TEXTS: Final = many(TEXT, marked("texts"))
 NUMBERS: Final = many(WHOLE, marked("whole numbers"))

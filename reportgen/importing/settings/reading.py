@@ -174,16 +174,13 @@ def _refuse_words_of_two_meanings(reader: _Reader, conventions: Conventions) -> 
         for word in own:
             other = earlier.setdefault(word.casefold(), meaning)
             if other != meaning:
-                reader.refuse(
-                    (meaning,),
-                    say(
-                        '"{word}" is {meaning} and {other}',
-                        word=shown(word),
-                        meaning=meaning,
-                        other=other,
-                    ),
-                    say("one meaning a word"),
+                problem = say(
+                    '"{word}" is {meaning} and {other}',
+                    word=shown(word),
+                    meaning=meaning,
+                    other=other,
                 )
+                reader.refuse((meaning,), problem, say("one meaning a word"))
 
 
 def _layouts(reader: _Reader, tables: Any) -> tuple[Layout, ...]:
@@ -194,25 +191,28 @@ def _layouts(reader: _Reader, tables: Any) -> tuple[Layout, ...]:
             say("[[{key}]] above each table", key=keys.TABLE_KEY),
         )
         return ()
-    return tuple(
-        _layout(reader, table, (keys.TABLE_KEY, str(index))) for index, table in enumerate(tables)
-    )
+    layouts = []
+    for index, table in enumerate(tables):
+        layouts.append(_layout(reader, table, (keys.TABLE_KEY, str(index))))
+    return tuple(layouts)
 
 
-def _layout(reader: _Reader, held: Mapping[str, Any], path: tuple[str, ...]) -> Layout:
-    reader.unknown(held, path, tuple(key.name for key in keys.TABLE_KEYS))
-    read = reader.read(held, path, keys.TABLE_KEYS)
-    if "gives" not in held:
+def _layout(reader: _Reader, values: Mapping[str, Any], path: tuple[str, ...]) -> Layout:
+    reader.unknown(values, path, tuple(key.name for key in keys.TABLE_KEYS))
+    read = reader.read(values, path, keys.TABLE_KEYS)
+    if "gives" not in values:
         reader.refuse(
             path,
             say("the table does not say what it gives"),
             say('gives = "Plants", or another sheet, or "nothing"'),
         )
-    if not (held.get("sheets") or held.get("name")):
+    if not values.get("sheets") and not values.get("name"):
         reader.refuse(path, say("the table does not say where it stands"), 'sheets = ["..."]')
-    dimensions = {
-        dimension: read.pop(dimension.value) for dimension in Dimension if dimension.value in read
-    }
-    sheets = read.get("sheets", ())
-    table = read.pop("table", "") or (sheets[0] if sheets else "")
+    dimensions = {}
+    for dimension in Dimension:
+        if dimension.value in read:
+            dimensions[dimension] = read.pop(dimension.value)
+    table = read.pop("table", "")
+    if not table and read.get("sheets"):
+        table = read["sheets"][0]
     return Layout(table, read.pop("gives", ""), dimensions=dimensions, **read)

@@ -71,14 +71,23 @@ def _carrier(text: object) -> Carrier:
         raise ValueError(say(EXPECTED))
     word, colon, name = text.partition(":")
     word = word.strip()
-    if not colon and word in ALONE:
-        return Carrier(CarrierKind(word))
-    if not colon and word in DIMENSIONS:
-        return Carrier(CarrierKind.DIMENSION, word)
+    if not colon:
+        return _nameless(word)
     if word == "part":
         return _part(name)
     if word in NAMED and name.strip():
         return Carrier(CarrierKind(word), name.strip())
+    raise ValueError(say(EXPECTED))
+
+
+def _nameless(word: str) -> Carrier:
+    """Return the carrier that a word alone names, such as `sheet` or a dimension."""
+    if word in ALONE:
+        return Carrier(CarrierKind(word))
+    if word in DIMENSIONS:
+        return Carrier(CarrierKind.DIMENSION, word)
+    if word == "part":
+        return _part("")
     raise ValueError(say(EXPECTED))
 
 
