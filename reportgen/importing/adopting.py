@@ -82,8 +82,9 @@ def _checked(taken: TakenIn, memory: Memory | None = None) -> TakenIn:
 
 
 def read_answers(path: Path) -> dict[str, str]:
-    """Return the answers of a JSON file by question key; raise WorkbookError where it holds
-    anything else.
+    """Return the answers of a JSON file by question key.
+
+    Raises WorkbookError where it holds anything else.
     """
     try:
         read = json.loads(path.read_text(encoding="utf-8"))

@@ -36,11 +36,11 @@ Cell = tuple[str, str]  # sheet as messages name it, cell
 
 @dataclass(frozen=True)
 class Adopted:
-    """A workbook made of its owner's tables, where its cells came from, and what was found while it
-    was made.
+    """A workbook made of its owner's tables, with the places of its cells and its problems.
 
-    `confirmed` are cells that look wrong and are right. `read_back` is what was read, by quantity
-    and treatment. Of a trial workbook with files beside it both are those of the files.
+    `confirmed` are cells that look wrong and are right. `read_back` is what was read, by
+    quantity and treatment. Of a trial workbook with files beside it both are those of the
+    files.
     """
 
     workbook: Workbook
@@ -66,9 +66,7 @@ def is_text(path: Path) -> bool:
 
 
 def hint(source: Path, problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
-    """Return the problems of a workbook, with a word on taking it in where it has none of the
-    sheets that it must.
-    """
+    """Return a workbook's problems, with a hint to take it in if it has no required sheet."""
     missing = {problem.sheet for problem in problems if problem.code == "missing_sheet"}
     if not missing >= {sheet.name for sheet in SHEETS if sheet.required}:
         return problems
@@ -96,8 +94,7 @@ def refuse_unread(source: Path) -> None:
 
 
 def files_of(source: Path) -> tuple[Path, ...]:
-    """Return what is read with a log that was taken in: its settings file, the other files that
-    this names.
+    """Return the files that are read with a log: its settings file, and those that it names.
 
     Raises WorkbookError as `read_adopted` does.
     """
@@ -260,9 +257,7 @@ def _names_of_owner(made: Adopted) -> AbstractContextManager[None]:
 
 
 def outlook(made: Adopted, today: date | None, settings: Settings = DEFAULTS) -> workbook.Outlook:
-    """Return every problem, and of a trial workbook with files beside it what to record next as of
-    `today`.
-    """
+    """Return every problem, and of a trial workbook what to record next as of `today`."""
     if today is None or not made.is_trial_workbook:
         return workbook.Outlook(problems_in(made, settings), ())
     with _names_of_owner(made):
@@ -271,10 +266,9 @@ def outlook(made: Adopted, today: date | None, settings: Settings = DEFAULTS) ->
 
 
 def light_survey(made: Adopted) -> LightSurvey:
-    """Return what a log that was taken in tells of light; raise WorkbookError as
-    `workbook.light_survey` does.
+    """Return the light measurements of a log that was taken in.
 
-    Each problem is at its owner's cell.
+    Raises WorkbookError as `workbook.light_survey` does. Each problem is at its owner's cell.
     """
     from reportgen.importing.relocation import relocated
 
@@ -300,9 +294,7 @@ def _sheets_of_light(made: Adopted) -> set[str]:
 
 
 def _is_confirmed(made: Adopted, problem: Problem) -> bool:
-    """Tell whether the owner has confirmed the cell that a problem of the derived workbook is
-    about.
-    """
+    """Tell whether the owner confirmed the cell of a problem of the derived workbook."""
     from reportgen.importing.plausibility import is_confirmed
     from reportgen.importing.relocation import relocated
 

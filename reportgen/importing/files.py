@@ -39,9 +39,7 @@ def log_files(sources: Sequence[Path]) -> tuple[Path, ...]:
 
 
 def with_earlier(paths: Sequence[Path], names: Sequence[str]) -> tuple[Path, ...]:
-    """Return the files of a log with those that were read with it before and are still there, in
-    their order.
-    """
+    """Return the files of a log with those read before that are still there, in order."""
     known = {path.name: path for path in paths}
     before = [known.pop(name, paths[0].parent / name) for name in names if name != paths[0].name]
     earlier = [path for path in before if os.path.isfile(path)]

@@ -49,8 +49,9 @@ def document(state: State, settings_name: str) -> AdoptDocument:
 
 
 def is_open(state: State) -> bool:
-    """Tell whether a question is open or something is wrong: then the command ends with exit code
-    1.
+    """Tell whether a question is open or something is wrong.
+
+    Then the command ends with exit code 1.
     """
     wrong = [problem for problem in state.problems if problem.severity is Severity.ERROR]
     return bool(state.questions or wrong)

@@ -75,9 +75,7 @@ class Memory:
         return self.once("book", lambda: trial_book_of(self.workbook()))
 
     def book(self) -> TrialBook | None:
-        """Return what the first file says, where it is a trial workbook and others are read beside
-        it.
-        """
+        """Return what the first file says, where it is a trial workbook with others beside it."""
         if len(self.paths) == 1:
             return None
         return self.trial_book()
@@ -107,8 +105,9 @@ class Memory:
         return self.once(key, lambda: with_lists(find_again(found, sheets, settings), sheets))
 
     def readings(self, table: Table, settings: Settings) -> tuple[tuple[Reading, ...], ...]:
-        """Return the layouts that a table may have, best first, for each set of columns that is
-        read apart.
+        """Return the layouts that a table may have, best first.
+
+        One group for each set of columns that is read apart.
         """
         key = ("readings", table.key, repr(settings.conventions))
         return self.once(key, partial(self._readings, table, settings))
@@ -145,8 +144,9 @@ class Memory:
         return melt_layout(self.found(settings), sheets, layout, settings.conventions)
 
     def figures(self, settings: Settings) -> Summary:
-        """Return the figures by quantity and treatment; long logs of conditions apart, as nothing
-        depends on them.
+        """Return the figures by quantity and treatment.
+
+        Long logs of conditions are computed apart, as nothing depends on them.
         """
         result: dict[str, Mapping[str, Figures]] = {}
         conditions = [layout for layout in settings.layouts if layout.gives in CONDITIONS]
@@ -174,9 +174,7 @@ class Memory:
         )
 
     def flags(self, settings: Settings) -> tuple[Problem, ...]:
-        """Return the cells that do not look like their neighbours, and that their owner did not
-        confirm.
-        """
+        """Return the cells that do not look like their neighbours and are not confirmed."""
         sheets = self.sheets(settings.conventions)
         key = ("flags", repr(replace(settings, lines={})))
         return self.once(

@@ -1,6 +1,4 @@
-"""Show each problem of a derived workbook where its owner finds it: at his own cell, or at a line
-of his settings.
-"""
+"""Show each problem of a derived workbook at its owner's cell or line of his settings."""
 
 import re
 from collections.abc import Iterable, Sequence
@@ -109,8 +107,9 @@ def _area(ends: Sequence[Place]) -> str:
 
 
 def owners_name(origins: Origins, sheet: str, place: str) -> str:
-    """Return what a row such as `7` or a cell such as `C7` of a derived sheet is on its owner's;
-    as it stands where it is on none.
+    """Return what a row (`7`) or cell (`C7`) of a derived sheet is on its owner's.
+
+    As it stands where it is on none.
     """
     own = origins.sheets.get(sheet)
     match = CELL.fullmatch(place)

@@ -30,8 +30,9 @@ def trial_book_of(book: Workbook) -> TrialBook | None:
 
 
 def codes_of(book: TrialBook, dimension: Dimension) -> dict[str, str]:
-    """Return the workbook's codes by what may be written for them, in small letters: treatments
-    also by their names.
+    """Return the workbook's codes by what may be written for them, in small letters.
+
+    Treatments also go by their names.
     """
     if dimension is Dimension.METER:
         return {meter.casefold(): meter for meter in book.meters}

@@ -1,5 +1,6 @@
-"""What words of headers, sheet names and cells mean, in seven languages: the one door to
-`words.toml`.
+"""What words of headers, sheet names and cells mean, in seven languages.
+
+This is the one door to `words.toml`.
 """
 
 import re
@@ -44,9 +45,7 @@ class _Dictionary:
 
 
 def is_amount(text: str) -> bool:
-    """Tell whether a text is a number with its unit and nothing else, such as `18 °C`: the name of
-    a level.
-    """
+    """Tell whether a text is only a number with its unit, such as `18 °C`, a name of a level."""
     return AMOUNT.fullmatch(text.strip()) is not None
 
 
@@ -57,8 +56,9 @@ def small(text: str) -> str:
 
 
 def tokens(text: str) -> tuple[str, ...]:
-    """Return the words, numbers and signs of `text` in small letters: `FreshWt_1 (g)` is fresh, wt,
-    1, g.
+    """Return the words, numbers and signs of `text` in small letters.
+
+    `FreshWt_1 (g)` is fresh, wt, 1, g.
     """
     return tuple(TOKEN.findall(small(CAMEL.sub(" ", text))))
 
@@ -86,8 +86,9 @@ def says(text: str, *names: str) -> bool:
 
 
 def is_word(text: str, *names: str) -> bool:
-    """Return whether `text` as a whole is a word with one of these meanings: `dead` is `lost`,
-    `dead end` is not.
+    """Return whether `text` as a whole is a word with one of these meanings.
+
+    `dead` is `lost`, `dead end` is not.
 
     Raises KeyError where a meaning is not declared.
     """

@@ -87,8 +87,7 @@ def units_that_nobody_told(evidence: Evidence) -> Iterator[Problem]:
 
 
 def _unread_cells(evidence: Evidence, kind: Kind) -> Iterator[tuple[str, str, Place]]:
-    """Yield what stands in cells of a kind that are read as missing: text, header, and sheet, row
-    and column.
+    """Yield text, header, sheet, row and column of cells of a kind that are read as missing.
 
     Corrected and left out ones are not among them.
     """
@@ -253,8 +252,9 @@ def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
 
 
 def _counts_things(gives: str, quantity: str, own: pd.DataFrame) -> bool:
-    """Tell whether numbers count leaves, fruits or splits, of which there may be none: whole, and
-    no weight or size.
+    """Tell whether numbers count leaves, fruits or splits, of which there may be none.
+
+    They are whole, and no weight or size.
     """
     is_measured = quantity != "Leaves" and declared(gives, quantity) is not None
     return not is_measured and bool((own[long.VALUE] % 1 == 0).all())

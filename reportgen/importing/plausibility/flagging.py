@@ -56,11 +56,10 @@ def confirmed(
 def flags(
     sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.DataFrame
 ) -> tuple[Problem, ...]:
-    """Return what does not look like its neighbours, at the owner's cells, without what he
-    confirmed.
+    """Return what does not look like its neighbours and is not confirmed, at the owner's cells.
 
-    An error waits for its owner's word: he leaves the row out, corrects the cell or confirms it. A
-    caution does not.
+    An error waits for its owner's word: he leaves the row out, corrects the cell or confirms
+    it. A caution does not.
     """
     if frame.empty:
         return ()
@@ -71,8 +70,9 @@ def flags(
 
 
 def is_confirmed(problem: Problem, known: Collection[tuple[str, str]]) -> bool:
-    """Tell whether a problem's owner confirmed all its cells; `known` are those that he did, by
-    sheet.
+    """Tell whether a problem's owner confirmed all its cells.
+
+    `known` are those that he did, by sheet.
     """
     areas = areas_of(problem.cell)
     return all((problem.sheet, area) in known for area in areas)

@@ -119,9 +119,7 @@ def plants_in_two_units(evidence: Evidence) -> Iterator[Problem]:
 
 
 def words_among_numbered_plants(evidence: Evidence) -> Iterator[Problem]:
-    """Among plants that are numbered, a few rows have a word: a statistic, the roots, what was left
-    over.
-    """
+    """Among numbered plants, a few rows have a word: a statistic, the roots, the rest."""
     for number, layout, _ in evidence.layouts("Plants"):
         if Dimension.PLANT not in layout.dimensions:
             continue

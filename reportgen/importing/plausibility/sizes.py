@@ -35,9 +35,7 @@ NOT_COMPARED: Final = ("Reading", "Volume", "Count", "Leaves")
 
 
 def slipped_points(evidence: Evidence) -> Iterator[Problem]:
-    """A value is about ten, a hundred or a thousand times what its treatment has otherwise, or that
-    part of it.
-    """
+    """A value is about a power of ten off what its treatment has otherwise."""
     for number, _, _ in evidence.layouts("Plants", "Harvests", "Growth"):
         own = evidence.rows(number)
         read = own[(own[long.STATE] == "value") & ~own[long.QUANTITY].isin(NOT_COMPARED)]

@@ -22,11 +22,10 @@ class Candidate:
 
 @dataclass(frozen=True)
 class Part:
-    """A table, or those columns of it that give one sheet, with the candidates that are left, best
-    first.
+    """A table, or its columns for one sheet, with the candidates that are left, best first.
 
-    `key` begins the keys of its questions. `options` have different figures; `layout` is set once
-    it is settled.
+    `key` begins the keys of its questions. `options` have different figures; `layout` is set
+    once it is settled.
     """
 
     key: str
@@ -37,11 +36,10 @@ class Part:
 
 @dataclass(frozen=True)
 class Situation:
-    """All that is known at one step: cells, tables, settings so far, and how to compute figures of
-    others.
+    """All that is known at one step, and how to compute the figures of other settings.
 
-    `settings` hold what is settled, `guess` also the best candidate of what is open. `book` is the
-    trial workbook that the files are read beside.
+    `settings` hold what is settled, `guess` also the best candidate of what is open. `book` is
+    the trial workbook that the files are read beside.
     """
 
     sheets: tuple[Sheet, ...]

@@ -48,8 +48,9 @@ SPOKEN = (
 
 
 def coded(text: str, table: Table) -> str:
-    """Return what says where labels stand with the words of the reader's language as the settings
-    file has them: `sheet`, `part:ID:1`; names of columns as they are.
+    """Return a place of labels with the words of the settings file for those of the language.
+
+    Such as `sheet` or `part:ID:1`; names of columns stay as they are.
     """
     words = {folded(say(word)): word for word in SPOKEN}
     words[folded(say_as("column", "none"))] = "none"

@@ -1,6 +1,4 @@
-"""What other tables say of a table's labels: keys that spell codes, and headers over the same
-labels.
-"""
+"""What other tables say of a table's labels, by keys for codes and by headers."""
 
 from collections.abc import Iterable, Iterator, Sequence
 

@@ -293,9 +293,7 @@ def _with_blank_treatment(
 
 
 def _crossing(assignment: Assignment, search: Search) -> list[LabelSet]:
-    """Return the label sets that cross the treatment of an assignment, such as the crop and a
-    cultivar.
-    """
+    """Return the label sets that cross the treatment, such as the crop and a cultivar."""
     crossing = crossing_labels(assignment.sets, search.sets)
     parted_by = assignment.parted_by
     if parted_by is not None:

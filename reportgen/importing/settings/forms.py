@@ -18,8 +18,9 @@ _ROW: Final = re.compile(r"(\d+):\1")
 
 
 class WrongValue(Exception):
-    """A value is not of its form: `path` are the keys within it, `found` and `expected` are words
-    for a message.
+    """A value is not of its form.
+
+    `path` are the keys within it, `found` and `expected` are words for a message.
     """
 
     def __init__(self, expected: str, path: tuple[str, ...] = (), found: str = "") -> None:
@@ -33,8 +34,9 @@ class WrongValue(Exception):
 
 @dataclass(frozen=True)
 class Form:
-    """How values of some keys are written: `expected` says it in words, `read` raises WrongValue;
-    `name` is a short word.
+    """How values of some keys are written.
+
+    `expected` says it in words, `read` raises WrongValue; `name` is a short word.
     """
 
     expected: Callable[[], str]
@@ -77,8 +79,9 @@ A_CELL: Final = marked("a text or a number")
 
 
 def _read_file_name(value: Any) -> str:
-    """Return the name of a file; a path is refused, since the settings of a log lead to no other
-    folder.
+    """Return the name of a file.
+
+    A path is refused, since the settings of a log lead to no other folder.
     """
     if not isinstance(value, str) or value in {"", ".", ".."} or set(value) & set("/\\:\0"):
         raise WrongValue(say(A_FILE))
@@ -170,8 +173,9 @@ def many(form: Form, what: str) -> Form:
 
 
 def by_name(form: Form, names: str, known: Callable[[str, Any], str] | None = None) -> Form:
-    """Return the form of values by name; `known` returns what a name and its value should be, "" if
-    right.
+    """Return the form of values by name.
+
+    `known` returns what a name and its value should be, "" if right.
     """
 
     def expected() -> str:
@@ -196,8 +200,9 @@ def by_name(form: Form, names: str, known: Callable[[str, Any], str] | None = No
 
 
 def for_all_or_by_sheet(form: Form) -> Form:
-    """Return the form of what holds for all sheets, or differs by sheet; a sheet called "" is all
-    others.
+    """Return the form of what holds for all sheets, or differs by sheet.
+
+    A sheet called "" is all others.
     """
     by_sheet = by_name(form, "SHEET")
 
@@ -225,9 +230,7 @@ def for_all_or_by_sheet(form: Form) -> Form:
 
 @dataclass(frozen=True)
 class Key:
-    """A key of the settings file: its name there, the field that it fills, its form, and what it
-    says.
-    """
+    """A key of the settings file: its name, the field that it fills, its form, its help."""
 
     name: str
     field: str
@@ -263,8 +266,9 @@ def near(name: str, known: tuple[str, ...]) -> str:
 
 
 def read_keys(value: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
-    """Return the values of an object's keys by the field that they fill; raise WrongValue at the
-    first mistake.
+    """Return the values of an object's keys by the field that they fill.
+
+    Raises WrongValue at the first mistake.
     """
     if not isinstance(value, Mapping):
         raise WrongValue(f"{{ {keys[0].name} = ... }}")

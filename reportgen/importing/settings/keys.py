@@ -1,6 +1,4 @@
-"""Every key of a settings file, once: the reader, the writer and the data dictionary go by these
-lists.
-"""
+"""Every key of a settings file, once, for the reader, the writer and the dictionary."""
 
 from collections.abc import Mapping
 from itertools import chain
@@ -56,8 +54,9 @@ ALL_LEFT_OUT: Final = many(LEFT_OUT, marked("rows or cells"))
 
 
 def _unknown_column(name: str, column: Any) -> str:
-    """Return what was expected in place of a name that is neither declared, nor a score, nor that
-    of the column.
+    """Return what was expected in place of an unknown name of a column.
+
+    "" where it is declared, a score, or the column's own.
     """
     is_score = bool(scale_of(name.rpartition("(")[2].removesuffix(")")))
     if name in COLUMN_NAMES or name == column or is_score:

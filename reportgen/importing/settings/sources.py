@@ -53,8 +53,9 @@ def _whole_text(carrier: Carrier) -> str:
 
 
 def source_in(texts: object) -> Source:
-    """Return the source that a text, or a list of texts, names; raise ValueError where it names
-    none.
+    """Return the source that a text, or a list of texts, names.
+
+    Raises ValueError where it names none.
     """
     if isinstance(texts, list) and texts:
         return Source(tuple(_carrier(text) for text in texts))
@@ -100,8 +101,9 @@ def _part(text: str) -> Carrier:
 
 
 def _whole(name: str) -> Carrier:
-    """Return the carrier that a name in `part:NAME:1` means: a column, unless it begins with the
-    word of another.
+    """Return the carrier that a name in `part:NAME:1` means.
+
+    It is a column, unless it begins with the word of another.
     """
     if name in ALONE:
         return Carrier(CarrierKind(name))

@@ -33,12 +33,11 @@ UNIT_ID: Final = "unit_id"
 
 
 def summary(frame: pd.DataFrame, settings: Settings) -> Summary:
-    """Return the figures of each quantity by treatment, as the report will have them: g, L, kWh,
-    cm.
+    """Return the figures of each quantity by treatment, in the units of the report.
 
-    Values of several occasions count as their layout says; meters and counters count what passed
-    between readings. Treatments go by the names that are printed, "" where a quantity is of the
-    whole trial.
+    Values of several occasions count as their layout says; meters and counters count what
+    passed between readings. Treatments go by the names that are printed, "" where a quantity is
+    of the whole trial.
     """
     if frame.empty:
         return {}
@@ -56,9 +55,7 @@ def summary(frame: pd.DataFrame, settings: Settings) -> Summary:
 
 
 def _keyed(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    """Return the rows with their key, their amount in its unit, the plants that they cover, and
-    their unit.
-    """
+    """Return the rows with their key, amount, number of plants and unit."""
     parts = []
     for (index, number), rows in frame.groupby([long.LAYOUT, long.VALUES], sort=False):
         layout = settings.layouts[int(str(index))]
@@ -83,8 +80,9 @@ def _is_counted(values: Values, rows: pd.DataFrame) -> bool:
 
 
 def _in_one_unit(rows: pd.DataFrame, target: str) -> pd.DataFrame:
-    """Return rows with amounts in the target unit; as they stand, unit "", where a unit is open or
-    unknown.
+    """Return rows with amounts in the target unit.
+
+    As they stand, with unit "", where a unit is open or unknown.
     """
     amount = rows[long.VALUE]
     units = rows.loc[rows[long.STATE].isin(READ), long.UNIT_OF_MEASURE].unique().tolist()
@@ -140,9 +138,7 @@ def _has_budget(rows: pd.DataFrame) -> "pd.Series[bool]":
 
 
 def _steps(rows: pd.DataFrame, counts: Counts) -> pd.DataFrame:
-    """Return rows of a counter with what passed since the reading before; the first of a run has
-    none.
-    """
+    """Return rows of a counter with what passed since the reading before; the first has none."""
     rows = rows[rows[long.STATE].isin(READ)]
     rank = occasion_ranks(rows[long.OCCASION])
     ordered = rows.assign(rank=rank).sort_values("rank", kind="stable")
