@@ -373,8 +373,8 @@ def _judged(
         if option.layout.gives == NOTHING:
             judged.append(replace(option, gives=memory.figures(settings)))
             continue
-        named = _with_known_names(memory, settings, option.layout)
-        picked = _of_trays_where_picked(named, part.table)
+        renamed = _with_known_names(memory, settings, option.layout)
+        picked = _of_trays_where_picked(renamed, part.table)
         layout = _for_comparison(picked)
         gives = memory.figures(replace(settings, layouts=(*settings.layouts, layout)))
         alone = memory.figures(replace(settings, layouts=(layout,)))
@@ -422,23 +422,23 @@ def _with_own(option: Candidate, quantities: set[str]) -> Candidate:
     return replace(option, gives=gives)
 
 
-def _agreement(known: set[str], own: set[str]) -> float:
-    if not known or not own:
+def _agreement(treatments: set[str], own: set[str]) -> float:
+    if not treatments or not own:
         return 0.0
-    if own <= known or _are_finer(own, known):
+    if own <= treatments or _are_finer(own, treatments):
         return AGREEMENT
-    if own & known:
+    if own & treatments:
         return 0.0
     return -AGREEMENT
 
 
-def _are_finer(own: set[str], known: set[str]) -> bool:
+def _are_finer(own: set[str], treatments: set[str]) -> bool:
     """Tell whether treatments are known ones with a level of a second factor.
 
     `red low` and `red high` are of `red`. A word that all of them have is no level:
     `Reading red`, `Reading blue`.
     """
-    words_of_known = [set(name.split()) for name in known]
+    words_of_known = [set(name.split()) for name in treatments]
     words_of_own = [set(name.split()) for name in own]
     in_all = set.intersection(*words_of_own)
     return all(_is_finer(words, words_of_known, in_all) for words in words_of_own)
@@ -446,9 +446,9 @@ def _are_finer(own: set[str], known: set[str]) -> bool:
 
 def _is_finer(words: set[str], words_of_known: Sequence[set[str]], in_all: set[str]) -> bool:
     """Tell whether words are those of a known treatment and one more that not all have."""
-    for known in words_of_known:
-        further = words - known
-        if known < words and further - in_all:
+    for treatment in words_of_known:
+        further = words - treatment
+        if treatment < words and further - in_all:
             return True
     return False
 

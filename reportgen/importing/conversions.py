@@ -24,10 +24,10 @@ def converted(
     values: NDArray[np.float64], units: "pd.Series[str]", target: str
 ) -> NDArray[np.float64]:
     """Return values in a target unit, (values,); `units` are those that they stand in."""
-    made = values.copy()
+    result = values.copy()
     for unit in units.unique():
         factor, offset = factors(unit, target)
         if (factor, offset) != (1.0, 0.0):
             chosen = (units == unit).to_numpy()
-            made[chosen] = np.round(values[chosen] * factor + offset, 9)
-    return made
+            result[chosen] = np.round(values[chosen] * factor + offset, 9)
+    return result

@@ -157,6 +157,8 @@ def places(cells: Iterable[tuple[int, int, int]], sheets: tuple[Sheet, ...]) -> 
     previous = -1
     for (sheet, row), columns in sorted(rows.items()):
         text = sheets[sheet].range(row, min(columns), row, max(columns))
-        shown.append(f"{sheets[sheet].label}!{text}" if sheet != previous else text)
+        if sheet != previous:
+            text = f"{sheets[sheet].label}!{text}"
+        shown.append(text)
         previous = sheet
     return ", ".join(shown)

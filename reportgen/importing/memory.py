@@ -117,8 +117,8 @@ class Memory:
         found = self.found(settings)
         labels = labels_of(table, sheets)
         groups = _groups(contents(table, labels, found, sheets))
-        made = [readings(table, labels, group, found, sheets) for group in groups]
-        return tuple(found_readings for found_readings in made if found_readings)
+        all_readings = [readings(table, labels, group, found, sheets) for group in groups]
+        return tuple(found_readings for found_readings in all_readings if found_readings)
 
     def frame(self, settings: Settings) -> "pd.DataFrame":
         """Return the long form of all layouts."""

@@ -64,15 +64,15 @@ def flags(
     if frame.empty:
         return ()
     evidence = Evidence(sheets, found, settings, frame)
-    known = confirmed_cells(evidence)
+    confirmed_places = confirmed_cells(evidence)
     problems = [problem for check in CHECKS for problem in check(evidence)]
-    return tuple(problem for problem in problems if not is_confirmed(problem, known))
+    return tuple(problem for problem in problems if not is_confirmed(problem, confirmed_places))
 
 
-def is_confirmed(problem: Problem, known: Collection[tuple[str, str]]) -> bool:
+def is_confirmed(problem: Problem, cells: Collection[tuple[str, str]]) -> bool:
     """Tell whether a problem's owner confirmed all its cells.
 
-    `known` are those that he did, by sheet.
+    `cells` are those that he did, by sheet.
     """
     areas = areas_of(problem.cell)
-    return all((problem.sheet, area) in known for area in areas)
+    return all((problem.sheet, area) in cells for area in areas)

@@ -88,12 +88,12 @@ def _filled(sheet: Sheet, row: int, letters: Sequence[int]) -> list[int]:
 
 def _in_a_colour(evidence: Evidence, sheet: int, cells: list[str], noun: str) -> Problem:
     """Return the error that some rows or values are marked; `noun` is `row` or `value`."""
-    found = plural(*COLOURED[noun], len(cells))
+    text = plural(*COLOURED[noun], len(cells))
     return Problem(
         Severity.ERROR,
         evidence.sheets[sheet].label,
         ", ".join(cells),
-        found,
+        text,
         say("a word on what the colour means"),
         say("Leave them out where they are not to be used; else confirm them."),
         code=f"coloured_{noun}s",

@@ -63,20 +63,20 @@ def _slipped(
         return
     low, high = float(usual.min()), float(usual.max())
     far = np.flatnonzero((values > 0) & ((values < low / SMALLER) | (values > high * LARGER)))
-    for at in far:
-        value = float(values[at])
+    for position in far:
+        value = float(values[position])
         power = _power(value, low, high)
         if power:
-            row = group.iloc[at]
+            row = group.iloc[position]
             if power > 0:
-                found = TIMES
+                message = TIMES
             else:
-                found = PART
+                message = PART
             shown = float(row[long.VALUE])
             yield Finding(
                 "slipped_point",
                 say(
-                    found,
+                    message,
                     value=figure(f"{shown:g}"),
                     times=grouped(10 ** abs(power)),
                     treatment=treatment or say("the table"),

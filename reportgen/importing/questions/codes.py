@@ -207,9 +207,9 @@ def _named_in(text: str, choices: Iterable[Choice]) -> str | None:
 def code_in(text: str, codes: Iterable[str]) -> str:
     """Return the only code that stands in a text as words of its own, "" where none or several do."""
     words = _words(text)
-    named = [code for code in codes if _holds(words, _words(code))]
-    if len(named) == 1:
-        return named[0]
+    matches = [code for code in codes if _holds(words, _words(code))]
+    if len(matches) == 1:
+        return matches[0]
     return ""
 
 

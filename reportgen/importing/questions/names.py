@@ -35,9 +35,9 @@ def _of_label(situation: Situation, part: Part, layout: Layout, label: str) -> Q
             raise ValueError(say("the name of a treatment"))
         return with_layout(settings, layout, meaning(layout, {label: name.strip()}))
 
-    known = dict.fromkeys(layout.words.get(Dimension.TREATMENT.value, {}).values())
+    names = dict.fromkeys(layout.words.get(Dimension.TREATMENT.value, {}).values())
     choices = []
-    for name in known:
+    for name in names:
         changed = named(name)
         choices.append(Choice(name, changed, situation.figures(replace(changed, treatments={}))))
     key = f"{part.key}.treatment.{label}"

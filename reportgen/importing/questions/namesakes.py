@@ -21,12 +21,12 @@ SHORTEST: Final = 4  # letters of a word that may be cut short: `capil` for `cap
 OWN: Final = marked("a treatment of its own")
 
 
-def namesakes(own: Iterable[str], known: Iterable[str]) -> dict[str, str]:
+def namesakes(own: Iterable[str], treatments: Iterable[str]) -> dict[str, str]:
     """Return the known name that each name means, as no other one has a word of it.
 
     Nothing where a name means none or several of them, or two names mean one, or all are known.
     """
-    names = tuple(known)
+    names = tuple(treatments)
     own_names = tuple(own)
     distinctive = _distinctive_words(names)
     matches: dict[str, str] = {}
@@ -82,24 +82,24 @@ def namesake_questions(situation: Situation) -> tuple[Question, ...]:
         return ()
     layouts = situation.settings.layouts
     crops = tuple(layout for layout in layouts if layout.gives in CROPS)
-    known = treatments_of(situation, crops)
-    if not known:
+    treatments = treatments_of(situation, crops)
+    if not treatments:
         return ()
     asked: list[Question] = []
     for part in situation.parts:
         if part.layout is not None and _is_log_with_treatments(part.layout):
-            asked.extend(_of_log(situation, part, part.layout, known))
+            asked.extend(_of_log(situation, part, part.layout, treatments))
     return tuple(asked)
 
 
 def _of_log(
-    situation: Situation, part: Part, layout: Layout, known: tuple[str, ...]
+    situation: Situation, part: Part, layout: Layout, treatments: tuple[str, ...]
 ) -> Iterator[Question]:
     """Yield a question for each label of a log that is no known treatment."""
     for name in treatments_of(situation, (layout,)):
         is_answered = f"{part.key}.means.{name}" in situation.settings.answers
-        if not is_answered and _is_unknown(name, known):
-            yield _means(situation, part, layout, name, known)
+        if not is_answered and _is_unknown(name, treatments):
+            yield _means(situation, part, layout, name, treatments)
 
 
 def _is_log_with_treatments(layout: Layout) -> bool:
@@ -107,14 +107,14 @@ def _is_log_with_treatments(layout: Layout) -> bool:
     return is_log and Dimension.TREATMENT in layout.dimensions
 
 
-def _is_unknown(name: str, known: tuple[str, ...]) -> bool:
+def _is_unknown(name: str, treatments: tuple[str, ...]) -> bool:
     """Tell whether a name is no known treatment, no level of one, and no factor of several."""
-    names = {each.casefold() for each in (ALL, *known)}
+    names = {each.casefold() for each in (ALL, *treatments)}
     if not name or name.casefold() in names:
         return False
     own = _words(name)
-    holding = [each for each in known if own < _words(each)]
-    is_finer = any(_words(each) < own for each in known)
+    holding = [each for each in treatments if own < _words(each)]
+    is_finer = any(_words(each) < own for each in treatments)
     return len(holding) < 2 and not is_finer
 
 
@@ -128,18 +128,18 @@ def treatments_of(situation: Situation, layouts: tuple[Layout, ...]) -> tuple[st
 
 
 def _means(
-    situation: Situation, part: Part, layout: Layout, name: str, known: tuple[str, ...]
+    situation: Situation, part: Part, layout: Layout, name: str, treatments: tuple[str, ...]
 ) -> Question:
     settings = situation.settings
     key = f"{part.key}.means.{name}"
     choices = []
-    for each in known:
+    for each in treatments:
         spelled = with_layout(settings, layout, meaning(layout, {name: each}))
         answered = replace(spelled, answers={**settings.answers, key: each})
         choices.append(Choice(each, answered, situation.figures(answered)))
     choices.append(own_word(OWN, replace(settings, answers={**settings.answers, key: OWN})))
     choices.extend(left_out(situation, part, layout, name))
-    default = namesakes((name,), known).get(name)
+    default = namesakes((name,), treatments).get(name)
     ask = say(
         'Which treatment is "{name}" in {table}? No plants are of it.',
         name=name,

@@ -308,10 +308,10 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
     settings = situation.settings
     layout = settings.layouts[index]
     places = tuple(f"{flag.sheet}!{area}" for area in areas_of(flag.cell))
-    kept = replace(layout, confirmed=(*layout.confirmed, *places))
+    confirmed = replace(layout, confirmed=(*layout.confirmed, *places))
     entries = tuple(LeftOut(place, "", "owner") for place in places)
     left_out = replace(layout, left_out=(*layout.left_out, *entries))
-    choices = [own_word(KEEP, _with_layout(settings, index, kept))]
+    choices = [own_word(KEEP, _with_layout(settings, index, confirmed))]
     for answer, text, changed in _other_readings(situation, flag, layout):
         changed_settings = _with_layout(settings, index, changed)
         gives = situation.figures(changed_settings)

@@ -93,9 +93,9 @@ def _carrier(text: str, table: Table) -> Carrier:
     if kind == PART:
         return _part(rest, table)
     if kind == "column":
-        found = _column(rest, table)
-        if found is not None:
-            return found
+        other = _column(rest, table)
+        if other is not None:
+            return other
     elif kind in NAMED and rest:
         return Carrier(NAMED[kind], rest)
     raise ValueError(expected(table))

@@ -142,8 +142,8 @@ def _treatment(situation: Situation, part: Part) -> Question:
     def accept(text: str) -> Settings:
         text = _coded(text, "treatment", part.table)
         # raises where it does not fit
-        named = pinned(part.options[0].layout, part.table, {"treatment": text}, situation.sheets)
-        if Dimension.TREATMENT not in named.dimensions:
+        changed = pinned(part.options[0].layout, part.table, {"treatment": text}, situation.sheets)
+        if Dimension.TREATMENT not in changed.dimensions:
             raise ValueError(expected(part.table))
         return replace(settings, answers={**settings.answers, key: NONE, f"{key}{OTHER}": text})
 
@@ -231,8 +231,8 @@ def _off_slots(settings: Settings, part: Part, key: str, now: Layout) -> Iterato
             continue
         if slot == "covers" and now.gives not in OF_CROPS:
             continue
-        named = without_answers(settings, (f"{part.key}.{slot}{OTHER}",))
-        changed = replace(named, answers={**named.answers, key: OFF_NAMES[slot]})
+        cleared = without_answers(settings, (f"{part.key}.{slot}{OTHER}",))
+        changed = replace(cleared, answers={**cleared.answers, key: OFF_NAMES[slot]})
         means = say("now: {text}", text=slots.get(slot, say(ABSENT)))
         yield own_word(OFF_NAMES[slot], changed, means=means)
 
@@ -243,14 +243,14 @@ def _off_values(settings: Settings, part: Part, key: str) -> Iterator[Choice]:
         begins = tuple(f"{part.key}.{word}." for word in words)
         answered = [each for each in settings.answers if each.startswith(begins)]
         if answered:
-            named = without_answers(settings, answered)
-            yield own_word(name, replace(named, answers={**named.answers, key: name}))
+            cleared = without_answers(settings, answered)
+            yield own_word(name, replace(cleared, answers={**cleared.answers, key: name}))
 
 
 def without_answers(settings: Settings, keys: Sequence[str]) -> Settings:
     """Return settings without some answers."""
-    kept = {key: text for key, text in settings.answers.items() if key not in keys}
-    return replace(settings, answers=kept)
+    answers = {key: text for key, text in settings.answers.items() if key not in keys}
+    return replace(settings, answers=answers)
 
 
 def _which(situation: Situation, part: Part) -> Question:
@@ -537,5 +537,5 @@ def _with_source(layout: Layout, dimension: Dimension, source: Source | None) ->
 def _without_values_in(layout: Layout, source: Source) -> Layout:
     """Return a layout that reads no values from columns that hold labels."""
     labelled = {carrier.name for carrier in source.carriers if carrier.kind is CarrierKind.COLUMN}
-    kept = tuple(values for values in layout.values if not labelled & set(values.columns))
-    return replace(layout, values=kept or layout.values)
+    values_left = tuple(values for values in layout.values if not labelled & set(values.columns))
+    return replace(layout, values=values_left or layout.values)

@@ -84,7 +84,7 @@ def _names_in(labels: Labels) -> list[str]:
 
 
 def dimensions_elsewhere(
-    labels: Labels, known: CodeColumns, names: Sequence[frozenset[str]] = ()
+    labels: Labels, columns: CodeColumns, names: Sequence[frozenset[str]] = ()
 ) -> frozenset[Dimension]:
     """Return the dimensions that other tables give to the same labels.
 
@@ -93,7 +93,7 @@ def dimensions_elsewhere(
     levels = _codes(labels.levels)
     are_numbers = _are_numbers(levels)
     named: set[Dimension] = set()
-    for other, index, codes in known:
+    for other, index, codes in columns:
         if not levels or not _are_known(labels, levels, codes, are_numbers):
             continue
         dimensions = named_dimensions(other.columns[index].header)
@@ -120,27 +120,27 @@ def _are_known(
 
 
 def looked_up(
-    table: Table, labels: TableLabels, known: CodeColumns, found: Found, sheets: Sequence[Sheet]
+    table: Table, labels: TableLabels, columns: CodeColumns, found: Found, sheets: Sequence[Sheet]
 ) -> Iterator[Labels]:
     """Yield what keys and other tables say of the labels of a table."""
-    seen: set[tuple[str, ...]] = set()
+    earlier: set[tuple[str, ...]] = set()
     for each in labels.labels:
-        for lookup in _lookups(table, labels, each, known, sheets):
+        for lookup in _lookups(table, labels, each, columns, sheets):
             spelled = resolve(Source((each.carrier,), lookup), table, sheets, found)
             named = _as_labels(each, lookup, spelled, labels.values)
             texts = tuple(named.labels.tolist())
-            if len(named.levels) > 1 and texts not in seen:
-                seen.add(texts)
+            if len(named.levels) > 1 and texts not in earlier:
+                earlier.add(texts)
                 yield named
 
 
 def _lookups(
-    table: Table, labels: TableLabels, own: Labels, known: CodeColumns, sheets: Sequence[Sheet]
+    table: Table, labels: TableLabels, own: Labels, columns_of_codes: CodeColumns, sheets: Sequence[Sheet]
 ) -> Iterator[Lookup]:
     """Yield the columns of other tables that may say what the labels of one set mean."""
     headers = {tidy(column.header).casefold() for column in table.columns}
     headers.discard("")
-    for other, index, codes in known:
+    for other, index, codes in columns_of_codes:
         column = other.columns[index]
         if not _explains(own, other, index, codes):
             continue

@@ -58,10 +58,10 @@ def readings(
     `contents` are candidates of what the table holds; `found` are all tables, as others may spell
     out labels.
     """
-    known = code_columns(table, found, sheets)
-    all_labels = [*labels.labels, *looked_up(table, labels, known, found, sheets)]
+    columns = code_columns(table, found, sheets)
+    all_labels = [*labels.labels, *looked_up(table, labels, columns, found, sheets)]
     names = names_elsewhere(table, found, sheets)
-    elsewhere = [dimensions_elsewhere(each, known, names) for each in all_labels]
+    elsewhere = [dimensions_elsewhere(each, columns, names) for each in all_labels]
     result: list[Reading] = []
     for candidate in contents:
         base = _base(table, candidate, sheets)

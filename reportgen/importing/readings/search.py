@@ -96,17 +96,17 @@ class Search:
 
 def assignments(search: Search, within: float, most: int) -> list[Assignment]:
     """Return the assignments within some points of the best, best first."""
-    kept: list[Assignment] = []
+    result: list[Assignment] = []
     for number, (chosen, score) in enumerate(_ordered(search)):
-        if number >= _MOST_TRIED or len(kept) >= most:
+        if number >= _MOST_TRIED or len(result) >= most:
             break
-        if kept and score < kept[0].score - within - 3.0:
+        if result and score < result[0].score - within - 3.0:
             break
         assignment = _checked(search, chosen, score)
         if assignment is not None:
-            kept.append(assignment)
-            kept.sort(key=lambda each: -each.score)
-    return [each for each in kept if each.score >= kept[0].score - within]
+            result.append(assignment)
+            result.sort(key=lambda each: -each.score)
+    return [each for each in result if each.score >= result[0].score - within]
 
 
 Chosen = dict[Dimension, LabelSet]
@@ -282,10 +282,10 @@ def _unlabelled_rows(search: Search, chosen: Chosen, parted_by: LabelSet | None)
         return _Rows(-duplicates)
     is_of_plants = search.covers is Covers.PLANT
     if is_of_plants:
-        counted = Dimension.PLANT
+        dimension = Dimension.PLANT
     else:
-        counted = Dimension.UNIT
-    if counted in chosen:
+        dimension = Dimension.UNIT
+    if dimension in chosen:
         return _labelled_rows(duplicates)
     if not duplicates:
         return _Rows(0.0)

@@ -121,10 +121,10 @@ def choice(kind: type[StrEnum], also: Mapping[str, StrEnum] | None = None) -> Fo
     expected = partial(_one_of, tuple(words))
 
     def read(value: Any) -> Any:
-        known = {**words, **(also or {})}
-        if not isinstance(value, str) or value not in known:
+        choices = {**words, **(also or {})}
+        if not isinstance(value, str) or value not in choices:
             raise WrongValue(expected())
-        return known[value]
+        return choices[value]
 
     return Form(expected, read, lambda member: member.value)
 
@@ -184,15 +184,15 @@ def by_name(form: Form, names: str, known: Callable[[str, Any], str] | None = No
     def read(value: Any) -> dict[str, Any]:
         if not isinstance(value, Mapping):
             raise WrongValue(expected())
-        found: dict[str, Any] = {}
+        result: dict[str, Any] = {}
         for name, item in value.items():
             if known and (wrong := known(name, item)):
                 raise WrongValue(wrong, (name,), f'"{name}"')
             try:
-                found[name] = form.read(item)
+                result[name] = form.read(item)
             except WrongValue as error:
                 raise error.within(name) from error
-        return found
+        return result
 
     return Form(
         expected, read, lambda values: {name: form.write(value) for name, value in values.items()}
@@ -240,11 +240,11 @@ class Key:
 
 def default_of(kind: type, name: str) -> Any:
     """Return the value of a field of a dataclass that is not set."""
-    known = next(part for part in fields(kind) if part.name == name)
+    part_of_kind = next(part for part in fields(kind) if part.name == name)
     # MISSING where required
-    if known.default_factory is MISSING:
-        return known.default
-    return known.default_factory()
+    if part_of_kind.default_factory is MISSING:
+        return part_of_kind.default
+    return part_of_kind.default_factory()
 
 
 def written_keys(item: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
@@ -257,11 +257,11 @@ def written_keys(item: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
     return written
 
 
-def near(name: str, known: tuple[str, ...]) -> str:
+def near(name: str, names: tuple[str, ...]) -> str:
     """Return what was expected in place of a name that is not known."""
-    close = nearest(name, known)
+    close = nearest(name, names)
     if not close:
-        return say("one of {words}", words=", ".join(known))
+        return say("one of {words}", words=", ".join(names))
     return say('"{name}", or another of the known names', name=close)
 
 
@@ -272,16 +272,16 @@ def read_keys(value: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
     """
     if not isinstance(value, Mapping):
         raise WrongValue(f"{{ {keys[0].name} = ... }}")
-    known = {key.name: key for key in keys}
-    found: dict[str, Any] = {}
+    by_name = {key.name: key for key in keys}
+    result: dict[str, Any] = {}
     for name, item in value.items():
-        if name not in known:
-            raise WrongValue(near(name, tuple(known)), (name,), f'"{name}"')
+        if name not in by_name:
+            raise WrongValue(near(name, tuple(by_name)), (name,), f'"{name}"')
         try:
-            found[known[name].field] = known[name].form.read(item)
+            result[by_name[name].field] = by_name[name].form.read(item)
         except WrongValue as wrong:
             raise wrong.within(name) from wrong
-    return found
+    return result
 
 
 # --- sources, and cells with what stood in them
@@ -367,8 +367,10 @@ def _read_left_out(value: Any) -> LeftOut:
 
 def _write_left_out(item: LeftOut) -> dict[str, Any]:
     row = _ROW.fullmatch(item.cells)
-    place: dict[str, Any] = {"row": int(row[1])} if row else {"cells": item.cells}
-    return {**place, "holds": item.holds, "because": item.because}
+    rest = {"holds": item.holds, "because": item.because}
+    if row:
+        return {"row": int(row[1]), **rest}
+    return {"cells": item.cells, **rest}
 
 
 LEFT_OUT: Final = Form(partial(say, marked("what is left out")), _read_left_out, _write_left_out)

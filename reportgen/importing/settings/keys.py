@@ -96,28 +96,35 @@ VALUES_KEYS: Final = (
 def _read_values(value: Any) -> tuple[Values, ...]:
     if not isinstance(value, Mapping):
         raise WrongValue('{ "Fresh weight" = { columns = ["weight"], unit = "g" } }')
-    found: list[Values] = []
+    result: list[Values] = []
     for quantity, items in value.items():
-        listed = items if isinstance(items, list) else [items]
-        for index, item in enumerate(listed):
-            path = (quantity, str(index)) if isinstance(items, list) else (quantity,)
-            try:
-                read = read_keys(item, VALUES_KEYS)
-            except WrongValue as wrong:
-                raise WrongValue(wrong.expected, (*path, *wrong.path), wrong.found) from wrong
-            if not read.get("columns"):
-                raise WrongValue(say('columns = ["..."], the columns that hold the values'), path)
-            found.append(Values(quantity, **read))
-    return tuple(found)
+        if isinstance(items, list):
+            for index, item in enumerate(items):
+                result.append(_read_quantity(quantity, item, (quantity, str(index))))
+        else:
+            result.append(_read_quantity(quantity, items, (quantity,)))
+    return tuple(result)
+
+
+def _read_quantity(quantity: str, item: Any, path: tuple[str, ...]) -> Values:
+    """Return the columns of a quantity; `path` are the keys that lead to it."""
+    try:
+        read = read_keys(item, VALUES_KEYS)
+    except WrongValue as wrong:
+        raise WrongValue(wrong.expected, (*path, *wrong.path), wrong.found) from wrong
+    if not read.get("columns"):
+        raise WrongValue(say('columns = ["..."], the columns that hold the values'), path)
+    return Values(quantity, **read)
 
 
 def _write_values(values: tuple[Values, ...]) -> dict[str, Any]:
-    by_quantity: dict[str, list[dict[str, Any]]] = {}
+    by_quantity: dict[str, Any] = {}
     for item in values:
         by_quantity.setdefault(item.quantity, []).append(written_keys(item, VALUES_KEYS))
-    return {
-        quantity: items[0] if len(items) == 1 else items for quantity, items in by_quantity.items()
-    }
+    for quantity, items in by_quantity.items():
+        if len(items) == 1:
+            by_quantity[quantity] = items[0]
+    return by_quantity
 
 
 VALUES: Final = Form(

@@ -42,28 +42,28 @@ class _Reader:
         self.problems.append(_problem(f"{self.name}: {found}", expected, say("Mend it.")))
 
     def read(
-        self, held: Mapping[str, Any], path: tuple[str, ...], known: tuple[Key, ...]
+        self, values: Mapping[str, Any], path: tuple[str, ...], known_keys: tuple[Key, ...]
     ) -> dict[str, Any]:
         """Return the values of known keys by the field that they fill."""
         read: dict[str, Any] = {}
-        for key in known:
-            if key.name not in held:
+        for key in known_keys:
+            if key.name not in values:
                 continue
             try:
-                read[key.field] = key.form.read(held[key.name])
+                read[key.field] = key.form.read(values[key.name])
             except WrongValue as wrong:
                 inner = (*path, key.name, *wrong.path)
                 found = wrong.found or say(
-                    "{key} is {value}", key=key.name, value=_shown(held[key.name], wrong.path)
+                    "{key} is {value}", key=key.name, value=_shown(values[key.name], wrong.path)
                 )
                 self.refuse(inner, found, wrong.expected)
         return read
 
     def unknown(
-        self, held: Mapping[str, Any], path: tuple[str, ...], names: tuple[str, ...]
+        self, values: Mapping[str, Any], path: tuple[str, ...], names: tuple[str, ...]
     ) -> None:
         """Note keys that no settings file has."""
-        for name in held:
+        for name in values:
             if name not in names:
                 self.refuse(
                     (*path, name), say('"{name}" is not a key', name=name), near(name, names)
@@ -107,14 +107,14 @@ def read_settings(path: Path) -> Settings:
 
 def parsed(text: str, name: str) -> Settings:
     """Return what the text of a settings file says; raises WorkbookError as `read_settings` does."""
-    held = toml_in(text, name)
-    _refuse_other_editions(held, name)
+    values = toml_in(text, name)
+    _refuse_other_editions(values, name)
     reader = _Reader(name, lines_of(text))
-    reader.unknown(held, (), keys.TOP_NAMES)
-    conventions = Conventions(**reader.read(held, (), keys.CONVENTION_KEYS))
+    reader.unknown(values, (), keys.TOP_NAMES)
+    conventions = Conventions(**reader.read(values, (), keys.CONVENTION_KEYS))
     _refuse_words_of_two_meanings(reader, conventions)
-    further = reader.read(held, (), (*keys.HEAD_KEYS, *keys.TAIL_KEYS))
-    layouts = _layouts(reader, held.get(keys.TABLE_KEY, []))
+    further = reader.read(values, (), (*keys.HEAD_KEYS, *keys.TAIL_KEYS))
+    layouts = _layouts(reader, values.get(keys.TABLE_KEY, []))
     if reader.problems:
         raise WorkbookError(tuple(reader.problems))
     return Settings(
@@ -153,15 +153,15 @@ def _reason(error: Exception) -> str:
     return say("this is no TOML")
 
 
-def _refuse_other_editions(held: Mapping[str, Any], name: str) -> None:
-    edition = held.get(keys.EDITION_KEY)
+def _refuse_other_editions(values: Mapping[str, Any], name: str) -> None:
+    edition = values.get(keys.EDITION_KEY)
     if edition == keys.EDITION:
         return
     if edition is not None:
         found = say("{name} begins with adopt = {edition}", name=name, edition=edition)
     else:
         found = say("{name} has no line adopt = {edition}", name=name, edition=keys.EDITION)
-    if edition is None and keys.TABLE_KEY in held:
+    if edition is None and keys.TABLE_KEY in values:
         found = say("{name} was written by an earlier edition", name=name)
     advice = say("Delete it or move it away, and run reportgen adopt on the log again.")
     raise WorkbookError((_problem(found, LINE, advice, "earlier_settings"),))

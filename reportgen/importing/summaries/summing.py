@@ -86,7 +86,8 @@ def _in_one_unit(rows: pd.DataFrame, target: str) -> pd.DataFrame:
     """
     amount = rows[long.VALUE]
     units = rows.loc[rows[long.STATE].isin(READ), long.UNIT_OF_MEASURE].unique().tolist()
-    target = target or (units[0] if len(units) == 1 else "")
+    if not target and len(units) == 1:
+        target = units[0]
     shown = target
     for unit in units:
         if unit == target:
@@ -128,13 +129,13 @@ def _used(rows: pd.DataFrame, values: Values) -> pd.DataFrame:
 def _has_budget(rows: pd.DataFrame) -> "pd.Series[bool]":
     """Tell which volumes are of units whose use is known: filled and emptied, or logged as used."""
     water = rows[rows[KEY] == quantities.WATER]
-    known = []
+    fates = []
     for _, of_unit in water.groupby([long.TREATMENT, long.UNIT], sort=False):
         events = set(of_unit[long.EVENT])
         is_emptied = REMAINING in events and events & PUT_IN
         if is_emptied or events <= USED:
-            known.extend(of_unit.index)
-    return rows.index.isin(known)
+            fates.extend(of_unit.index)
+    return rows.index.isin(fates)
 
 
 def _steps(rows: pd.DataFrame, counts: Counts) -> pd.DataFrame:
@@ -167,19 +168,23 @@ def _figures(rows: pd.DataFrame, settings: Settings, per_plant: bool) -> Figures
     read = harvested[harvested[long.STATE].isin(READ)]
     if read.empty:
         return None
+    single = rows[rows[long.STATE].isin(READ)]
+    number = len(single)
     plants = np.ones(len(read))
+    plants_of_units = None
     if per_plant:
         plants = read[long.COUNT].fillna(1.0).to_numpy(dtype=float)
+        plants_of_units = plants
+        number = round(fsum(plants))
     amounts = read[long.VALUE].to_numpy(dtype=float)
     is_mean = (read[long.COVERS] == Covers.MEAN.value).to_numpy()
     totals = np.where(is_mean, amounts * plants, amounts)
-    means = _means_of_units(read, totals, plants if per_plant else None)
+    means = _means_of_units(read, totals, plants_of_units)
     if not means:
         return None
-    single = rows[rows[long.STATE].isin(READ)]
     figures = Figures(
         units=len(means),
-        n=round(fsum(plants)) if per_plant else len(single),
+        n=number,
         total=fsum(totals),
         mean=fsum(means) / len(means),
         unit=str(read[long.UNIT_OF_MEASURE].iloc[0]),
