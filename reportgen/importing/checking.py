@@ -256,7 +256,9 @@ def _names_of_owner(adopted: Adopted) -> AbstractContextManager[None]:
     return naming(partial(owners_name, adopted.origins))
 
 
-def outlook(adopted: Adopted, today: date | None, settings: Settings = DEFAULTS) -> workbook.Outlook:
+def outlook(
+    adopted: Adopted, today: date | None, settings: Settings = DEFAULTS
+) -> workbook.Outlook:
     """Return every problem, and of a trial workbook what to record next as of `today`."""
     if today is None or not adopted.is_trial_workbook:
         return workbook.Outlook(problems_in(adopted, settings), ())
@@ -272,7 +274,9 @@ def light_survey(adopted: Adopted) -> LightSurvey:
     """
     from reportgen.importing.relocation import relocated
 
-    own = tuple(problem for problem in adopted.problems if problem.sheet in _sheets_of_light(adopted))
+    own = tuple(
+        problem for problem in adopted.problems if problem.sheet in _sheets_of_light(adopted)
+    )
     try:
         with _names_of_owner(adopted):
             survey = workbook.light_survey(adopted.workbook)
@@ -339,9 +343,7 @@ def _gathered(problems: Sequence[Problem]) -> Iterator[Problem]:
             yield from own
             continue
         cells = ", ".join(dict.fromkeys(problem.cell for problem in own))
-        text = say(
-            "{found}, and {number} rows more do so", found=own[0].found, number=len(own) - 1
-        )
+        text = say("{found}, and {number} rows more do so", found=own[0].found, number=len(own) - 1)
         yield replace(own[0], cell=cells, found=text, count=len(own))
 
 

@@ -135,7 +135,11 @@ def looked_up(
 
 
 def _lookups(
-    table: Table, labels: TableLabels, own: Labels, columns_of_codes: CodeColumns, sheets: Sequence[Sheet]
+    table: Table,
+    labels: TableLabels,
+    own: Labels,
+    columns_of_codes: CodeColumns,
+    sheets: Sequence[Sheet],
 ) -> Iterator[Lookup]:
     """Yield the columns of other tables that may say what the labels of one set mean."""
     headers = {tidy(column.header).casefold() for column in table.columns}
