@@ -21,8 +21,7 @@ def is_text(path: Path) -> bool:
 
 
 def settings_file(log: Path) -> Path:
-    """Return where the settings of a log stand, or would stand: `winter.adopt.toml` for
-    `winter.xlsx`.
+    """Return where the settings of a log stand: `winter.adopt.toml` for `winter.xlsx`.
 
     Where files of several endings share a name, the first of them in the order of `BY_RANK` has
     that one, and the others `winter.csv.adopt.toml`.

@@ -42,20 +42,15 @@ def take_in(
     paths = log_files(sources)
     log = paths[0]
     path = settings_file(log)
-    if os.path.isfile(path):
-        held = path.read_bytes().decode()
-    else:
-        held = ""
-    if WINDOWS in held:
+    text_now = _text_of(path)
+    line_end = "\n"
+    if WINDOWS in text_now:
         line_end = WINDOWS
-    else:
-        line_end = "\n"
-    earlier_text = held.replace(WINDOWS, "\n")
+    earlier_text = text_now.replace(WINDOWS, "\n")
+    earlier = None
     if earlier_text:
         earlier = read_settings(path)
-    else:
-        earlier = None
-    paths = with_earlier(paths, earlier.files if earlier else ())
+        paths = with_earlier(paths, earlier.files)
 
     def keep(state: State) -> None:
         text = settings_text(state.settings, log.name, earlier_text)
@@ -69,21 +64,30 @@ def take_in(
     return _checked(TakenIn(log, path, state), memory)
 
 
-def _checked(taken: TakenIn, memory: Memory | None = None) -> TakenIn:
+def _text_of(path: Path) -> str:
+    """Return the text of a file with its line ends, "" where there is none."""
+    if os.path.isfile(path):
+        return path.read_bytes().decode()
+    return ""
+
+
+def _checked(result: TakenIn, memory: Memory | None = None) -> TakenIn:
     """Return what was taken in with the problems of its trial, once no question is open."""
-    if taken.state.questions:
-        return taken
+    state = result.state
+    if state.questions:
+        return result
     try:
-        found = checking.problems_in(checking.read_adopted(taken.source, memory))
+        problems = checking.problems_in(checking.read_adopted(result.source, memory))
     except WorkbookError as error:
-        found = error.problems
-    problems = tuple(dict.fromkeys((*taken.state.problems, *found)))
-    return replace(taken, state=replace(taken.state, problems=problems))
+        problems = error.problems
+    every = tuple(dict.fromkeys((*state.problems, *problems)))
+    return replace(result, state=replace(state, problems=every))
 
 
 def read_answers(path: Path) -> dict[str, str]:
-    """Return the answers of a JSON file by question key; raise WorkbookError where it holds
-    anything else.
+    """Return the answers of a JSON file by question key.
+
+    Raises WorkbookError where it holds anything else.
     """
     try:
         read = json.loads(path.read_text(encoding="utf-8"))
@@ -91,10 +95,13 @@ def read_answers(path: Path) -> dict[str, str]:
         raise _no_answers(path, str(error)) from error
     if not isinstance(read, dict):
         raise _no_answers(path, say("no object"))
-    return {
-        str(key): value if isinstance(value, str) else json.dumps(value)
-        for key, value in read.items()
-    }
+    answers = {}
+    for key, value in read.items():
+        if isinstance(value, str):
+            answers[key] = value
+        else:
+            answers[key] = json.dumps(value)
+    return answers
 
 
 def _no_answers(path: Path, found: str) -> WorkbookError:

@@ -18,13 +18,14 @@ from reportgen.workbook.headers import Header, header, matched
 from reportgen.workbook.raw import RawSheet, Value, Workbook
 from reportgen.workbook.recognise import read_table, sheets_named
 from reportgen.workbook.rows import header_row, headers_of
-from reportgen.workbook.table import Table
+from reportgen.workbook.table import Row, Table
 from reportgen.workbook.vocabulary import Vocabulary, language_of, words_of
 
 NOWHERE: Final = -1
 PLACING: Final = (Kind.CODE, Kind.CHOICE, Kind.DATE, Kind.MOMENT)  # what tells rows apart
 SAME: Final = 1e-6  # values that are the same but for the digits lost between units
-Place = tuple[object, ...]
+Place = tuple[object, ...]  # what tells the rows of a sheet apart
+Values = Mapping[str, object]  # the measured values of a row by column
 
 
 @dataclass(frozen=True)
@@ -39,18 +40,18 @@ class _Added:
         """Return it without some rows, counted from 1 with the header."""
         kept = np.ones(len(self.raw.rows), np.bool_)
         kept[[row - 1 for row in rows]] = False
-        held = [row for row, is_kept in zip(self.raw.rows, kept, strict=True) if is_kept]
+        indexes = np.flatnonzero(kept).tolist()
+        remaining = [self.raw.rows[index] for index in indexes]
         own = self.origins
         origins = SheetOrigins(own.sheet[kept], own.row[kept], own.column[kept])
-        return replace(self, raw=replace(self.raw, rows=held), origins=origins)
+        return replace(self, raw=replace(self.raw, rows=remaining), origins=origins)
 
 
 def appended(book: Workbook, given: Given) -> tuple[Workbook, Origins, tuple[Problem, ...]]:
-    """Return a trial workbook with the rows that were given, where all of them stand, and a remark
-    on repeated ones.
+    """Return a trial workbook with the rows given, the places of its cells, and remarks.
 
-    A row that stands in the workbook, too, is not appended. Values are in the unit of the
-    workbook's own column.
+    A row that stands in the workbook, too, is not appended; a remark says so. Values are in the
+    unit of the workbook's own column.
     """
     words = language_of(raw.name for raw in book.sheets)
     places = (*(raw.name for raw in book.sheets), *given.origins.places)
@@ -59,27 +60,62 @@ def appended(book: Workbook, given: Given) -> tuple[Workbook, Origins, tuple[Pro
     origins: dict[str, SheetOrigins] = {}
     problems: list[Problem] = []
     for raw in given.workbook.sheets:
-        moved = _moved(given.origins.sheets[raw.name], len(book.sheets))
-        added = _Added(declared[raw.name], raw, moved)
+        shifted = _shifted(given.origins.sheets[raw.name], len(book.sheets))
         own = sheets_named(book.sheets, raw.name)
         if not own:
             name = words.sheet_name(raw.name)
             sheets[name] = replace(raw, name=name)
-            origins[name] = moved
+            origins[name] = shifted
             continue
+        added = _Added(declared[raw.name], raw, shifted)
         repeated = _repeated(added, own[0])
         problems.extend(_remarks(added, own[0].name, repeated, places))
-        index = list(sheets).index(own[0].name)
-        sheets[own[0].name], origins[own[0].name] = _joined(
-            own[0], index, added.without(repeated), words
-        )
+        name = own[0].name
+        index = list(sheets).index(name)
+        sheets[name], origins[name] = _joined(own[0], index, added.without(repeated), words)
     whole = replace(book, sheets=tuple(sheets.values()))
     return whole, Origins(places, origins), tuple(problems)
 
 
-def _moved(origins: SheetOrigins, by: int) -> SheetOrigins:
+def _shifted(origins: SheetOrigins, by: int) -> SheetOrigins:
     """Return origins whose sheets come behind some others."""
     return replace(origins, sheet=np.where(origins.sheet == NOWHERE, NOWHERE, origins.sheet + by))
+
+
+@dataclass
+class _Head:
+    """The header row of a joined sheet: the workbook's own columns and those that files add."""
+
+    sheet: Sheet
+    row_number: int
+    cells: list[Value]
+    headers: dict[str, Header]
+
+    def column_for(self, name: str, unit: str, words: Vocabulary) -> Header:
+        """Return the header of a declared column, added behind the others where it is new."""
+        if name not in self.headers:
+            self.cells.append(_header(self.sheet, name, unit, words))
+            self.headers[name] = header(self.cells[-1], self.row_number, len(self.cells))
+        return self.headers[name]
+
+    def unit_of(self, name: str) -> str:
+        """Return the unit of a column: that of its header, else the declared one."""
+        if self.headers[name].unit:
+            return self.headers[name].unit
+        units = {column.name: column.unit for column in self.sheet.columns}
+        return units.get(name, "")
+
+
+def _head(sheet: Sheet, own: RawSheet) -> _Head:
+    row_number = header_row(sheet, own)
+    matches, _ = matched(sheet, own.name, headers_of(own, row_number))
+    headers = {column.name: match for column, match in matches}
+    cells: list[Value] = []
+    if row_number <= len(own.rows):
+        cells.extend(own.rows[row_number - 1])
+    width = max(len(own.columns), 1)
+    cells.extend([None] * (width - len(cells)))
+    return _Head(sheet, row_number, cells, headers)
 
 
 # ---- columns -------------------------------------------------------------------------------------
@@ -89,45 +125,42 @@ def _joined(
     own: RawSheet, index: int, added: _Added, words: Vocabulary
 ) -> tuple[RawSheet, SheetOrigins]:
     """Return a sheet with the rows that are added below its own."""
-    top = header_row(added.sheet, own)
-    known, _ = matched(added.sheet, own.name, headers_of(own, top))
-    headers = {column.name: found for column, found in known}
-    width = max(len(own.columns), 1)
-    if top <= len(own.rows):
-        head = list(own.rows[top - 1])
-    else:
-        head = []
-    head += [None] * (width - len(head))
+    head = _head(added.sheet, own)
     numbers: list[int] = []
     scales: list[tuple[float, float]] = []
     for column, text in enumerate(added.raw.rows[0], 1):
         name, unit = _declared(added.sheet, header(text, 1, column))
-        if name not in headers:
-            head.append(_header(added.sheet, name, unit, words))
-            headers[name] = header(head[-1], top, len(head))
-        numbers.append(headers[name].number)
-        target = headers[name].unit or {each.name: each.unit for each in added.sheet.columns}.get(
-            name, ""
-        )
-        scales.append(factors(unit, target))
-    columns = list(zip(*added.raw.rows[1:], strict=True)) or [()] * len(numbers)
-    below: list[Sequence[Value]] = [(None,) * (len(added.raw.rows) - 1)] * len(head)
-    for number, scale, values in zip(numbers, scales, columns, strict=True):
-        below[number - 1] = _in_unit(values, scale)
-    above = [*own.rows[: top - 1], head, *own.rows[top:]]
-    rows = [[*row, *[None] * (len(head) - len(row))] for row in above]
-    rows.extend(list(row) for row in zip(*below, strict=True))
-    return replace(own, rows=rows), _origins(len(above), len(head), index, numbers, added)
+        numbers.append(head.column_for(name, unit, words).number)
+        scales.append(factors(unit, head.unit_of(name)))
+    above = [*own.rows[: head.row_number - 1], head.cells, *own.rows[head.row_number :]]
+    width = len(head.cells)
+    rows = [[*row, *[None] * (width - len(row))] for row in above]
+    rows.extend(_rows_below(added.raw.rows[1:], width, numbers, scales))
+    return replace(own, rows=rows), _origins(len(above), width, index, numbers, added)
 
 
-def _declared(sheet: Sheet, found: Header) -> tuple[str, str]:
+def _rows_below(
+    rows: Sequence[Sequence[Value]],
+    width: int,
+    numbers: Sequence[int],
+    scales: Sequence[tuple[float, float]],
+) -> list[list[Value]]:
+    """Return added rows with their values in the columns and units of the joined sheet."""
+    below = []
+    for row in rows:
+        cells: list[Value] = [None] * width
+        for number, scale, value in zip(numbers, scales, row, strict=True):
+            cells[number - 1] = _in_unit(value, scale)
+        below.append(cells)
+    return below
+
+
+def _declared(sheet: Sheet, own: Header) -> tuple[str, str]:
     """Return the declared name and the unit of a header."""
-    known, _ = matched(sheet, sheet.name, [found])
-    if known:
-        name = known[0][0].name
-    else:
-        name = found.name
-    return name, found.unit
+    matches, _ = matched(sheet, sheet.name, [own])
+    if matches:
+        return matches[0][0].name, own.unit
+    return own.name, own.unit
 
 
 def _header(sheet: Sheet, name: str, unit: str, words: Vocabulary) -> str:
@@ -137,21 +170,19 @@ def _header(sheet: Sheet, name: str, unit: str, words: Vocabulary) -> str:
     return shown
 
 
-def _in_unit(values: Sequence[Value], scale: tuple[float, float]) -> Sequence[Value]:
+def _in_unit(value: Value, scale: tuple[float, float]) -> Value:
     times, plus = scale
-    if scale == (1.0, 0.0):
-        return values
-    return [
-        round(value * times + plus, 9) if isinstance(value, int | float) else value
-        for value in values
-    ]
+    if scale != (1.0, 0.0) and isinstance(value, int | float):
+        return round(value * times + plus, 9)
+    return value
 
 
 def _origins(
     rows: int, width: int, index: int, numbers: Sequence[int], added: _Added
 ) -> SheetOrigins:
-    """Return where the cells of a joined sheet stand: its own rows where they are, those added in
-    their files.
+    """Return where the cells of a joined sheet stand.
+
+    Its own rows stand where they are, those added in their files.
     """
     further = len(added.origins.row) - 1
     shape = (rows + further, width)
@@ -172,7 +203,7 @@ def _origins(
 
 
 def _repeated(added: _Added, own: RawSheet) -> list[int]:
-    """Return the rows that stand in the workbook's own sheet, too, counted from 1 with the header."""
+    """Return the rows that stand in the workbook, too, counted from 1 with the header."""
     table, _ = read_table(added.sheet, own)
     if not table.numbers:
         return []
@@ -181,21 +212,39 @@ def _repeated(added: _Added, own: RawSheet) -> list[int]:
         return []
     rows = [added.raw.rows[0], *(added.raw.rows[row - 1] for row in likely)]
     others, _ = read_table(added.sheet, replace(added.raw, rows=rows))
-    names = [column.name for column in added.sheet.columns if column.name in table.columns]
-    shared = [name for name in names if name in others.columns]
-    placing = [name for name in shared if _is_placing(added.sheet, name)]
-    measured = [name for name in shared if name not in placing]
-    own_rows: dict[Place, list[Mapping[str, object]]] = {}
+    placing, measured = _shared_columns(added.sheet, table, others)
+    own_rows: dict[Place, list[Values]] = {}
     for row in table.rows():
-        place = tuple(_plain(row.get(name)) for name in placing)
-        own_rows.setdefault(place, []).append({name: row.get(name) for name in measured})
-    found = []
+        own_rows.setdefault(_place(row, placing), []).append(_values(row, measured))
+    repeated = []
     for row in others.rows():
-        place = tuple(_plain(row.get(name)) for name in placing)
-        values = {name: row.get(name) for name in measured}
-        if any(_are_same(values, each) for each in own_rows.get(place, ())):
-            found.append(likely[row.number - 2])
-    return found
+        alike = own_rows.get(_place(row, placing), ())
+        values = _values(row, measured)
+        if any(_are_same(values, each) for each in alike):
+            repeated.append(likely[row.number - 2])
+    return repeated
+
+
+def _shared_columns(sheet: Sheet, table: Table, others: Table) -> tuple[list[str], list[str]]:
+    """Return the columns that two tables share: those that place a row, and those measured."""
+    placing: list[str] = []
+    measured: list[str] = []
+    for column in sheet.columns:
+        if column.name not in table.columns or column.name not in others.columns:
+            continue
+        if _is_placing(sheet, column.name):
+            placing.append(column.name)
+        else:
+            measured.append(column.name)
+    return placing, measured
+
+
+def _place(row: Row, names: Sequence[str]) -> Place:
+    return tuple(_plain(row.get(name)) for name in names)
+
+
+def _values(row: Row, names: Sequence[str]) -> Values:
+    return {name: row.get(name) for name in names}
 
 
 def _is_placing(sheet: Sheet, name: str) -> bool:
@@ -204,22 +253,23 @@ def _is_placing(sheet: Sheet, name: str) -> bool:
 
 
 def _moments(table: Table) -> frozenset[object]:
-    """Return the days and moments that stand in a table."""
-    held: set[object] = set()
+    """Return the days and moments that stand in a table, each as its day."""
+    moments: set[object] = set()
     for column in table.sheet.columns:
         if column.kind in (Kind.DATE, Kind.MOMENT):
-            held.update(table.columns.get(column.name, ()))
-    return frozenset(_day(value) for value in held)
+            moments.update(table.columns.get(column.name, ()))
+    return frozenset(_day(value) for value in moments)
 
 
 def _on_days(raw: RawSheet, days: frozenset[object]) -> list[int]:
     """Return the rows of a sheet with one of some days, counted from 1 with the header."""
     rows: list[int] = []
     for column in raw.columns:
-        if any(isinstance(value, date) for value in column[1:2]):
-            rows.extend(
-                row for row, value in enumerate(column, 1) if row > 1 and _day(value) in days
-            )
+        if len(column) < 2 or not isinstance(column[1], date):
+            continue
+        for number, value in enumerate(column[1:], 2):
+            if _day(value) in days:
+                rows.append(number)
     return rows
 
 
@@ -230,8 +280,9 @@ def _day(value: object) -> object:
 
 
 def _plain(value: object) -> object:
-    """Return a value as it is compared: codes in small letters, words for all in English, moments
-    to the minute.
+    """Return a value as it is compared.
+
+    Codes are in small letters, words for all in English, moments to the minute.
     """
     if isinstance(value, str):
         return words_of(("all",)).get(value.casefold(), value.casefold())
@@ -240,17 +291,17 @@ def _plain(value: object) -> object:
     return value
 
 
-def _are_same(first: Mapping[str, object], second: Mapping[str, object]) -> bool:
-    """Tell whether all values that both rows have are the same, and there are some."""
-    pairs = [(first[name], second[name]) for name in first]
-    numbers = [
-        (one, other)
-        for one, other in pairs
-        if isinstance(one, int | float) and isinstance(other, int | float)
-    ]
-    return bool(numbers) and all(
-        isclose(one, other, rel_tol=SAME, abs_tol=SAME) for one, other in numbers
-    )
+def _are_same(first: Values, second: Values) -> bool:
+    """Tell whether two rows share numbers, and all those that both have are the same."""
+    compared = 0
+    for name, value in first.items():
+        other = second[name]
+        if not isinstance(value, int | float) or not isinstance(other, int | float):
+            continue
+        if not isclose(value, other, rel_tol=SAME, abs_tol=SAME):
+            return False
+        compared += 1
+    return compared > 0
 
 
 def _remarks(added: _Added, own: str, rows: Sequence[int], places: Sequence[str]) -> list[Problem]:
@@ -260,9 +311,10 @@ def _remarks(added: _Added, own: str, rows: Sequence[int], places: Sequence[str]
     indexes = np.array(rows, np.intp) - 1
     sheet = added.origins.sheet[indexes].max(axis=1)
     number = added.origins.row[indexes].max(axis=1)
-    return [
-        _remark(own, number[sheet == index], places[index]) for index in np.unique(sheet).tolist()
-    ]
+    remarks = []
+    for index in np.unique(sheet).tolist():
+        remarks.append(_remark(own, number[sheet == index], places[index]))
+    return remarks
 
 
 def _remark(own: str, rows: NDArray[np.intp], place: str) -> Problem:

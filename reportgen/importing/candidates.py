@@ -6,7 +6,7 @@ from typing import Final
 
 from reportgen.importing.memory import Memory
 from reportgen.importing.model.claims import Reading
-from reportgen.importing.model.layouts import NOTHING, Covers, Dimension, Layout, Occasions
+from reportgen.importing.model.layouts import NOTHING, Covers, Dimension, Layout, Occasions, Values
 from reportgen.importing.model.questions import Figures, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Table
@@ -20,7 +20,8 @@ from reportgen.importing.questions.structure import CROPS, lacks_treatment, pinn
 from reportgen.importing.trial_book import codes_of
 from reportgen.importing.words import says
 
-CONDITIONS: Final = (  # what no yield depends on: readings that differ in these alone are not asked
+# what no yield depends on: readings that differ only in these are not asked
+CONDITIONS: Final = (
     "air_temperature",
     "relative_humidity",
     "co2",
@@ -32,10 +33,8 @@ CONDITIONS: Final = (  # what no yield depends on: readings that differ in these
 )
 LOGS_OF_CONDITIONS: Final = ("Climate", "Light")
 WEIGHED: Final = ("fresh_weight", "dry_weight")  # keys of their figures
-WITHIN: Final = 4.0  # points of score: readings that are further behind the best one are not asked
-AGREEMENT: Final = (
-    3.0  # points for the very treatments of other tables, and against others than these
-)
+WITHIN: Final = 4.0  # points of score: readings further behind the best one are not asked
+AGREEMENT: Final = 3.0  # points for the treatments of other tables, and against different ones
 SEVERAL: Final = ".parts"
 MOST: Final = 24  # candidates of one table that are computed
 
@@ -49,24 +48,30 @@ def parts(memory: Memory, settings: Settings, skipped: Collection[str] = ()) -> 
     open_parts: list[tuple[Part, list[Candidate]]] = []
     for table in memory.found(settings).tables:
         layouts = [layout for layout in settings.layouts if layout.table == table.key]
-        is_known = bool(layouts) and f"{table.key}{SEVERAL}" not in settings.answers
-        if is_known:
+        is_settled = bool(layouts) and f"{table.key}{SEVERAL}" not in settings.answers
+        if is_settled:
             settled.extend(_settled(table, layouts, settings.answers))
         elif not table.is_key and not table.is_fields:
-            known, still_open = _in_parts(memory, settings, table, layouts)
-            settled.extend(known)
-            open_parts.extend(still_open)
+            own_settled, own_open = _in_parts(memory, settings, table, layouts)
+            settled.extend(own_settled)
+            open_parts.extend(own_open)
     open_parts.sort(key=lambda entry: _plants_first(entry[1]))
     return _computed(memory, settings, settled, open_parts, skipped)
 
 
-def with_several(settings: Settings, made: Sequence[Part]) -> Settings:
+def with_several(settings: Settings, parts_now: Sequence[Part]) -> Settings:
     """Return settings that remember which tables have a settled part and an open one."""
     answers = {key: text for key, text in settings.answers.items() if not key.endswith(SEVERAL)}
-    for part in made:
-        tables = [other.layout is None for other in made if other.table.key == part.table.key]
-        if any(tables) and not all(tables):
-            answers[f"{part.table.key}{SEVERAL}"] = "open"
+    settled: set[str] = set()
+    unsettled: set[str] = set()
+    for part in parts_now:
+        if part.layout is None:
+            unsettled.add(part.table.key)
+        else:
+            settled.add(part.table.key)
+    for key in dict.fromkeys(part.table.key for part in parts_now):
+        if key in settled and key in unsettled:
+            answers[f"{key}{SEVERAL}"] = "open"
     return replace(settings, answers=answers)
 
 
@@ -82,84 +87,105 @@ def _rank(gives: str) -> int:
 
 
 def _settled(table: Table, layouts: Sequence[Layout], answers: Mapping[str, str]) -> list[Part]:
-    made: list[Part] = []
-    for layout in layouts:
-        if not made:
-            part = Part(table.key, table)
-        else:
-            part = Part(f"{table.key} {layout.gives}", table)
-        made.append(replace(part, layout=with_answers(layout, part, answers)))
-    return made
+    settled: list[Part] = []
+    for index, layout in enumerate(layouts):
+        part = _part(table, layout, index)
+        settled.append(replace(part, layout=with_answers(layout, part, answers)))
+    return settled
+
+
+def _part(table: Table, layout: Layout, index: int) -> Part:
+    """Return the part of a table by its index: the first has the key of the table."""
+    if index == 0:
+        return Part(table.key, table)
+    return Part(f"{table.key} {layout.gives}", table)
 
 
 def _in_parts(
     memory: Memory, settings: Settings, table: Table, layouts: Sequence[Layout]
 ) -> tuple[list[Part], list[tuple[Part, list[Candidate]]]]:
-    """Return the parts of a table, settled and open: columns that give different sheets are read
-    side by side.
+    """Return the settled and the open parts of a table.
+
+    Columns that give different sheets are read side by side.
     """
-    groups = sorted(
-        memory.readings(table, settings), key=lambda group: _rank(group[0].layout.gives)
-    )
+    groups = list(memory.readings(table, settings))
+    groups.sort(key=lambda group: _rank(group[0].layout.gives))
     settled: list[Part] = []
     open_parts: list[tuple[Part, list[Candidate]]] = []
     for index, group in enumerate(groups):
-        if index == 0:
-            key = table.key
-        else:
-            key = f"{table.key} {group[0].layout.gives}"
-        part = Part(key, table)
-        columns = set().union(*(value_columns(reading.layout) for reading in group))
-        known = [
-            layout
-            for layout in layouts
-            if columns & value_columns(layout) or layout.gives == NOTHING
-        ]
-        if known:
-            settled.append(replace(part, layout=with_answers(known[0], part, settings.answers)))
+        part = _part(table, group[0].layout, index)
+        layout = _layout_of_group(layouts, group)
+        if layout is not None:
+            settled.append(replace(part, layout=with_answers(layout, part, settings.answers)))
             continue
         options = _options(memory, settings, part, group)
-        book = memory.book()
-        if book is not None:
-            sheets, found = memory.sheets(settings.conventions), memory.found(settings)
-            options = coded(options, table, book, sheets, found)
+        options = _with_codes(memory, settings, table, options)
         if options:
             open_parts.append((part, options))
     return settled, open_parts
 
 
+def _layout_of_group(layouts: Sequence[Layout], group: Sequence[Reading]) -> Layout | None:
+    """Return the settled layout that takes columns of a group of readings, None without one."""
+    columns = set().union(*(value_columns(reading.layout) for reading in group))
+    for layout in layouts:
+        if layout.gives == NOTHING or columns & value_columns(layout):
+            return layout
+    return None
+
+
+def _with_codes(
+    memory: Memory, settings: Settings, table: Table, options: list[Candidate]
+) -> list[Candidate]:
+    """Return candidates with the codes of the trial workbook, if the files lie beside one."""
+    book = memory.book()
+    if book is None:
+        return options
+    sheets = memory.sheets(settings.conventions)
+    return coded(options, table, book, sheets, memory.found(settings))
+
+
 def _options(
     memory: Memory, settings: Settings, part: Part, group: Iterable[Reading]
 ) -> list[Candidate]:
-    """Return the readings as their owner's answers leave them; where some agree with these, only
-    those.
+    """Return the readings with their owner's answers, best first.
+
+    If some agree with the answers as they are, only those.
     """
     options: list[Candidate] = []
     agreeing: list[Candidate] = []
-    said = pins(part.key, settings.answers)
+    answered = pins(part.key, settings.answers)
+    sheets = memory.sheets(settings.conventions)
     for reading in group:
-        layout = reading.layout
-        if layout.gives != NOTHING:
-            changed = pinned(layout, part.table, said, memory.sheets(settings.conventions))
-            layout = with_answers(changed, part, settings.answers)
-            if layout.values and changed == reading.layout:
-                agreeing.append(Candidate(layout, reading.score, {}))
-        if layout.values or layout.gives == NOTHING:
-            options.append(Candidate(layout, reading.score, {}))
-    options = agreeing if said and agreeing else options
-    options = [option for option in options if not _is_taken_twice(option.layout)] or options
-    options.sort(key=lambda option: -option.score)
-    if not options:
+        if reading.layout.gives == NOTHING:
+            options.append(Candidate(reading.layout, reading.score, {}))
+            continue
+        changed = pinned(reading.layout, part.table, answered, sheets)
+        layout = with_answers(changed, part, settings.answers)
+        if not layout.values:
+            continue
+        candidate = Candidate(layout, reading.score, {})
+        options.append(candidate)
+        if changed == reading.layout:
+            agreeing.append(candidate)
+    if answered and agreeing:
+        options = agreeing
+    return _likely(options)
+
+
+def _likely(options: Sequence[Candidate]) -> list[Candidate]:
+    """Return the candidates that are near enough to the best one to be computed, best first."""
+    plausible = [option for option in options if not _has_repeated_quantity(option.layout)]
+    ordered = sorted(plausible or options, key=lambda option: -option.score)
+    if not ordered:
         return []
-    least = options[0].score - WITHIN - 2 * AGREEMENT
-    kept = [option for option in options if option.score >= least]
-    return kept[:MOST]
+    least = ordered[0].score - WITHIN - 2 * AGREEMENT
+    near = [option for option in ordered if option.score >= least]
+    return near[:MOST]
 
 
-def _is_taken_twice(layout: Layout) -> bool:
-    """Tell whether two columns of plants apart from each other are the same quantity: they lie over
-    one another.
-    """
+def _has_repeated_quantity(layout: Layout) -> bool:
+    """Tell whether two columns of plants have one quantity: then their values overlap."""
     names = [values.quantity for values in layout.values]
     return layout.gives == "Plants" and len(set(names)) < len(names)
 
@@ -171,112 +197,134 @@ def _computed(
     open_parts: Sequence[tuple[Part, list[Candidate]]],
     skipped: Collection[str],
 ) -> tuple[Part, ...]:
+    """Return all parts, each open one with the candidates whose figures differ.
+
+    Each part is judged beside the layouts of those before it.
+    """
     layouts = [part.layout for part in settled if part.layout is not None]
-    made = list(settled)
-    for part, options in open_parts:
-        if _awaits_quantity(replace(part, options=tuple(options)), skipped):
-            made.append(replace(part, options=tuple(options)))
-            layouts.append(options[0].layout)
-            continue
-        is_changed = bool(pins(part.key, settings.answers))
-        if (
-            _are_alike(options, part.table)
-            and not is_changed
-            and not _is_checked(part, settings.answers)
-        ):
-            only = options[0].layout
-            made.append(replace(part, options=tuple(options), layout=only))
-            layouts.append(only)
-            continue
-        judged = _judged(memory, replace(settings, layouts=tuple(layouts)), part, options)
-        whole = _of_whole_units(memory, replace(settings, layouts=tuple(layouts)), part, judged[0])
-        groups = _distinct([*judged, *whole])
-        if memory.book() is not None:
-            groups = apart_from_codes(groups)
-        is_asked = len(groups) > 1 or _is_checked(part, settings.answers)
-        if memory.book() is None:
-            is_asked = is_asked or lacks_treatment(
-                groups[0].layout, layouts, part.key, settings.answers
-            )
-        if is_asked:
-            layout = None
-        else:
-            layout = groups[0].layout
-        made.append(replace(part, options=tuple(groups), layout=layout))
-        layouts.append(groups[0].layout)
-    return tuple(made)
+    parts = list(settled)
+    for open_part, options in open_parts:
+        part = replace(open_part, options=tuple(options))
+        if not _awaits_quantity(part, skipped):
+            part = _with_figures(memory, replace(settings, layouts=tuple(layouts)), part)
+        parts.append(part)
+        layouts.append(part.options[0].layout)
+    return tuple(parts)
+
+
+def _with_figures(memory: Memory, settings: Settings, part: Part) -> Part:
+    """Return a part with its distinct candidates, settled where nothing is left to ask."""
+    answers = settings.answers
+    is_untouched = not pins(part.key, answers) and not _is_checked(part, answers)
+    if is_untouched and _are_alike(part.options, part.table):
+        return replace(part, layout=part.options[0].layout)
+    judged = _judged(memory, settings, part, part.options)
+    whole = _of_whole_units(memory, settings, part, judged[0])
+    groups = _distinct([*judged, *whole])
+    if memory.book() is not None:
+        groups = apart_from_codes(groups)
+    part = replace(part, options=tuple(groups))
+    if _is_asked(memory, settings, part):
+        return part
+    return replace(part, layout=groups[0].layout)
+
+
+def _is_asked(memory: Memory, settings: Settings, part: Part) -> bool:
+    """Tell whether the owner decides what a part is."""
+    if len(part.options) > 1 or _is_checked(part, settings.answers):
+        return True
+    if memory.book() is not None:
+        return False
+    layout = part.options[0].layout
+    return lacks_treatment(layout, settings.layouts, part.key, settings.answers)
 
 
 def _are_alike(options: Sequence[Candidate], table: Table) -> bool:
-    """Tell whether no figure that is asked about depends on the choice: a long log is not computed
-    for it.
+    """Tell whether the choice changes no figure that is asked about.
+
+    A long log is not computed for it.
     """
+    first = options[0].layout
     if len(options) == 1:
-        return not _has_untold_plants(options[0].layout, table)
+        return not _has_unnamed_plants(first, table)
+    if first.gives == NOTHING:
+        return False
     treatments = {repr(option.layout.dimensions.get(Dimension.TREATMENT)) for option in options}
     kinds = {option.layout.gives for option in options}
-    return (
-        options[0].layout.gives != NOTHING
-        and kinds <= {*LOGS_OF_CONDITIONS, NOTHING}
-        and len(treatments) == 1
-    )
+    return kinds <= {*LOGS_OF_CONDITIONS, NOTHING} and len(treatments) == 1
 
 
 def _of_whole_units(
     memory: Memory, settings: Settings, part: Part, best: Candidate
 ) -> list[Candidate]:
-    """Return the best candidate with whole trays in place of plants, where nothing says which of
-    both a weight is of.
+    """Return the best candidate with whole trays for plants, if weights may be of either.
 
     Several weights of a tray, of no plant and no day, may be parts of it that add up. Whether a
     weight is of a plant or of all plants of a tray changes what the report is of, though no total.
     """
-    layout = best.layout
-    is_said = "covers" in pins(part.key, settings.answers)
-    if is_said or not _has_untold_plants(layout, part.table) or not _has_weights(best):
+    is_answered = "covers" in pins(part.key, settings.answers)
+    is_open = not is_answered and _has_unnamed_plants(best.layout, part.table)
+    if not is_open or not _has_weights(best):
         return []
-    values = tuple(replace(each, covers=Covers.UNIT) for each in layout.values)
-    whole = replace(layout, values=values)
+    whole = _with_units(best.layout)
     if not _has_one_value_a_unit(best):
-        if layout.occasions or len(values) > 1 or Dimension.OCCASION in layout.dimensions:
+        if not _may_add_up(whole):
             return []
         whole = replace(whole, occasions=Occasions.PICKINGS)
-    gives = memory.figures(replace(settings, layouts=(*settings.layouts, _for_comparison(whole))))
-    return [
-        replace(
-            best, layout=whole, gives={key: gives[key] for key in gives if key not in best.gives}
-        )
-    ]
+    figures = memory.figures(replace(settings, layouts=(*settings.layouts, _for_comparison(whole))))
+    new = {key: figures[key] for key in figures if key not in best.gives}
+    return [replace(best, layout=whole, gives=new)]
+
+
+def _may_add_up(layout: Layout) -> bool:
+    """Tell whether several weights of a tray may be parts of one: one column, without days."""
+    has_days = bool(layout.occasions) or Dimension.OCCASION in layout.dimensions
+    return not has_days and len(layout.values) <= 1
+
+
+def _with_units(layout: Layout) -> Layout:
+    """Return a layout whose values are of whole trays."""
+    values = tuple(replace(each, covers=Covers.UNIT) for each in layout.values)
+    return replace(layout, values=values)
 
 
 def _of_trays_where_picked(layout: Layout, table: Table) -> Layout:
-    """Return a layout whose pickings are of whole trays where nothing says that they are of plants.
+    """Return a layout whose pickings are of whole trays, unless they are named as of plants.
 
     The yield of a tray is the same; only the number of plants is, which nobody told.
     """
-    if layout.occasions not in (Occasions.PICKINGS, Occasions.RUNNING) or not _has_untold_plants(
-        layout, table
-    ):
-        return layout
-    return replace(
-        layout, values=tuple(replace(each, covers=Covers.UNIT) for each in layout.values)
+    is_picked = layout.occasions in (Occasions.PICKINGS, Occasions.RUNNING)
+    if is_picked and _has_unnamed_plants(layout, table):
+        return _with_units(layout)
+    return layout
+
+
+def _has_unnamed_plants(layout: Layout, table: Table) -> bool:
+    """Tell whether weights are read as of single plants, and no label, count or header says so."""
+    if layout.gives not in ("Plants", "Harvests"):
+        return False
+    has_units_alone = (
+        Dimension.UNIT in layout.dimensions and Dimension.PLANT not in layout.dimensions
     )
+    if not has_units_alone or _names_a_plant(layout, table):
+        return False
+    weights = [values for values in layout.values if values.quantity in WEIGHTS]
+    return bool(weights) and all(map(_is_of_unnamed_plants, weights))
 
 
-def _has_untold_plants(layout: Layout, table: Table) -> bool:
-    """Tell whether weights are taken for those of single plants, and neither a label, a count nor a
-    header says it.
-    """
-    if layout.gives not in ("Plants", "Harvests") or Dimension.UNIT not in layout.dimensions:
+def _names_a_plant(layout: Layout, table: Table) -> bool:
+    """Tell whether a carrier of labels or a column of the table has a word for a plant."""
+    names = [column.name for column in table.columns]
+    for source in layout.dimensions.values():
+        names.extend(carrier.name for carrier in source.carriers)
+    return any(says(name, "plant") for name in names)
+
+
+def _is_of_unnamed_plants(values: Values) -> bool:
+    """Tell whether values are read as of one plant each, without a count or a header for it."""
+    if values.covers is not Covers.PLANT or values.count:
         return False
-    carriers = [carrier for source in layout.dimensions.values() for carrier in source.carriers]
-    names = (*(carrier.name for carrier in carriers), *(column.name for column in table.columns))
-    if Dimension.PLANT in layout.dimensions or any(says(name, "plant") for name in names):
-        return False
-    weighed = [each for each in layout.values if each.quantity in WEIGHTS]
-    untold = [each for each in weighed if each.covers is Covers.PLANT and not each.count]
-    said = [name for each in untold for name in each.columns if says(name, "per_plant", "plant")]
-    return bool(untold) and len(untold) == len(weighed) and not said
+    return not any(says(name, "per_plant", "plant") for name in values.columns)
 
 
 def _has_weights(option: Candidate) -> bool:
@@ -284,83 +332,88 @@ def _has_weights(option: Candidate) -> bool:
 
 
 def _has_one_value_a_unit(option: Candidate) -> bool:
-    figures = [each for key in WEIGHED for each in option.gives.get(key, {}).values()]
-    return all(each.units == each.n for each in figures)
+    for key in WEIGHED:
+        for figures in option.gives.get(key, {}).values():
+            if figures.units != figures.n:
+                return False
+    return True
 
 
 def _awaits_quantity(part: Part, skipped: Collection[str]) -> bool:
-    """Tell whether what the values of a table are, or their unit, is asked before figures can be
-    shown.
-    """
+    """Tell whether a quantity or its unit is asked before figures can be shown."""
     layout = part.options[0].layout
     for values in layout.values:
-        is_asked = declared_unit(layout.gives, values.quantity) and not values.unit
-        if is_asked and measure_key(part, values) not in skipped:
+        lacks_unit = declared_unit(layout.gives, values.quantity) and not values.unit
+        if lacks_unit and measure_key(part, values) not in skipped:
             return True
     return has_open_quantity(part)
 
 
 def _is_checked(part: Part, answers: Mapping[str, str]) -> bool:
-    """Tell whether the owner named something himself: then what is read of it is shown once more."""
+    """Tell whether the owner refused all choices: then what is read is shown once more."""
     if answers.get(f"{part.key}.as_read") == "yes":
         return False
-    return any(
-        key.startswith(f"{part.key}.") and text == "none of these" for key, text in answers.items()
-    )
+    own = [text for key, text in answers.items() if key.startswith(f"{part.key}.")]
+    return "none of these" in own
 
 
 def _judged(
     memory: Memory, settings: Settings, part: Part, options: Sequence[Candidate]
 ) -> list[Candidate]:
-    """Return candidates with their figures, readings whose treatments other tables have first."""
-    known = set(_treatments(memory.figures(settings)))
-    book = memory.book()
-    if book is not None:
-        known.update(codes_of(book, Dimension.TREATMENT))
+    """Return candidates with their figures; those with the treatments of other tables first."""
+    treatments = _known_treatments(memory, settings)
+    spread = WITHIN
+    if treatments:
+        spread += 2 * AGREEMENT
     judged: list[Candidate] = []
     quantities: set[str] = set()
-    if known:
-        spread = 2 * AGREEMENT
-    else:
-        spread = 0.0
-    likely = [option for option in options if option.score >= options[0].score - WITHIN - spread]
-    for option in likely:
+    for option in options:
+        if option.score < options[0].score - spread:
+            continue
         if option.layout.gives == NOTHING:
             judged.append(replace(option, gives=memory.figures(settings)))
             continue
-        real = _of_trays_where_picked(
-            _with_known_names(memory, settings, option.layout), part.table
-        )
-        layout = _for_comparison(real)
+        renamed = _with_known_names(memory, settings, option.layout)
+        picked = _of_trays_where_picked(renamed, part.table)
+        layout = _for_comparison(picked)
         gives = memory.figures(replace(settings, layouts=(*settings.layouts, layout)))
         alone = memory.figures(replace(settings, layouts=(layout,)))
         quantities.update(alone)
-        score = option.score + _agreement(known, set(_treatments(alone)))
-        judged.append(Candidate(real, score, gives))
+        score = option.score + _agreement(treatments, set(_treatments(alone)))
+        judged.append(Candidate(picked, score, gives))
     judged.sort(key=lambda option: -option.score)
     least = judged[0].score - WITHIN
     return [_with_own(option, quantities) for option in judged if option.score >= least]
 
 
+def _known_treatments(memory: Memory, settings: Settings) -> set[str]:
+    """Return the treatments of the settled tables and of the trial workbook, in small letters."""
+    treatments = set(_treatments(memory.figures(settings)))
+    book = memory.book()
+    if book is not None:
+        treatments.update(codes_of(book, Dimension.TREATMENT))
+    return treatments
+
+
 def _with_known_names(memory: Memory, settings: Settings, layout: Layout) -> Layout:
-    """Return a layout of a log in which labels mean the treatments of the trays, where a word of
-    each tells which.
-    """
+    """Return a layout of a log whose labels mean treatments of the trays that share a word."""
     if layout.gives in CROPS or Dimension.TREATMENT not in layout.dimensions:
         return layout
     crops = tuple(each for each in settings.layouts if each.gives in CROPS)
     alone = replace(settings, layouts=(_for_comparison(layout),))
     own = _names(memory.figures(alone))
-    meant = namesakes(own, _names(memory.figures(replace(settings, layouts=crops))))
-    if meant:
-        return meaning(layout, meant)
+    matches = namesakes(own, _names(memory.figures(replace(settings, layouts=crops))))
+    if matches:
+        return meaning(layout, matches)
     return layout
 
 
 def _names(summary: Summary) -> tuple[str, ...]:
     """Return the names of all treatments that have figures."""
-    names = [name for figures in summary.values() for name in figures if name]
-    return tuple(dict.fromkeys(names))
+    names: dict[str, None] = {}
+    for figures in summary.values():
+        names.update(dict.fromkeys(figures))
+    return tuple(name for name in names if name)
 
 
 def _with_own(option: Candidate, quantities: set[str]) -> Candidate:
@@ -369,55 +422,56 @@ def _with_own(option: Candidate, quantities: set[str]) -> Candidate:
     return replace(option, gives=gives)
 
 
-def _agreement(known: set[str], own: set[str]) -> float:
-    if not known or not own:
+def _agreement(treatments: set[str], own: set[str]) -> float:
+    if not treatments or not own:
         return 0.0
-    if own <= known or _are_finer(own, known):
+    if own <= treatments or _are_finer(own, treatments):
         return AGREEMENT
-    if own & known:
+    if own & treatments:
         return 0.0
     return -AGREEMENT
 
 
-def _are_finer(own: set[str], known: set[str]) -> bool:
-    """Tell whether treatments are known ones with a level of a second factor, as `red low` and `red
-    high` are of `red`.
+def _are_finer(own: set[str], treatments: set[str]) -> bool:
+    """Tell whether treatments are known ones with a level of a second factor.
 
-    A word that all of them have is no level: `Reading red`, `Reading blue`.
+    `red low` and `red high` are of `red`. A word that all of them have is no level:
+    `Reading red`, `Reading blue`.
     """
-    words_of_known = [set(name.split()) for name in known]
+    words_of_known = [set(name.split()) for name in treatments]
     words_of_own = [set(name.split()) for name in own]
     in_all = set.intersection(*words_of_own)
     return all(_is_finer(words, words_of_known, in_all) for words in words_of_own)
 
 
 def _is_finer(words: set[str], words_of_known: Sequence[set[str]], in_all: set[str]) -> bool:
-    """Tell whether the words of a treatment are those of a known one and others, which not all
-    treatments have.
-    """
-    for known in words_of_known:
-        further = words - known
-        if known < words and further - in_all:
+    """Tell whether words are those of a known treatment and one more that not all have."""
+    for treatment in words_of_known:
+        further = words - treatment
+        if treatment < words and further - in_all:
             return True
     return False
 
 
 def _treatments(summary: Summary) -> list[str]:
-    return [name.casefold() for figures in summary.values() for name in figures]
+    names: list[str] = []
+    for figures in summary.values():
+        names.extend(name.casefold() for name in figures)
+    return names
 
 
 def _for_comparison(layout: Layout) -> Layout:
-    """Return a layout with those values alone whose figures tell readings apart, each with a unit.
+    """Return a layout with only those values whose figures differ between readings.
 
-    Further measures stand on the same labels; values without a unit get that of the declaration,
-    for comparing only.
+    Further measures have the same labels. Values without a unit get the declared one, for
+    comparing only.
     """
-    units = {
-        values.quantity: declared_unit(layout.gives, values.quantity) for values in layout.values
-    }
-    kept = [values for values in layout.values if units[values.quantity]] or layout.values[:1]
-    values = tuple(replace(each, unit=each.unit or units[each.quantity]) for each in kept)
-    return replace(layout, values=values)
+    compared = [each for each in layout.values if declared_unit(layout.gives, each.quantity)]
+    values = []
+    for each in compared or layout.values[:1]:
+        unit = each.unit or declared_unit(layout.gives, each.quantity)
+        values.append(replace(each, unit=unit))
+    return replace(layout, values=tuple(values))
 
 
 def _distinct(options: Sequence[Candidate]) -> list[Candidate]:
@@ -428,27 +482,29 @@ def _distinct(options: Sequence[Candidate]) -> list[Candidate]:
     """
     groups: dict[object, Candidate] = {}
     for option in options:
-        key = _where_treatments_stand(option.layout), _figures_key(option.gives)
-        held = groups.setdefault(key, option)
-        is_as_likely = option.score > held.score - AGREEMENT
-        if is_as_likely and _is_by_part(held.layout) and not _is_by_part(option.layout):
+        key = _treatment_source(option.layout), _figures_key(option.gives)
+        first = groups.setdefault(key, option)
+        is_as_likely = option.score > first.score - AGREEMENT
+        if is_as_likely and _is_by_part(first.layout) and not _is_by_part(option.layout):
             groups[key] = option
-    by_names = {_names_key(option.gives): option for option in reversed(groups.values())}
-    return [option for option in groups.values() if by_names[_names_key(option.gives)] is option]
+    by_names: dict[object, Candidate] = {}
+    for option in groups.values():
+        by_names.setdefault(_names_key(option.gives), option)
+    return list(by_names.values())
 
 
-def _is_by_part(layout: Layout) -> bool:
-    source = layout.dimensions.get(Dimension.TREATMENT)
-    return source is not None and any(carrier.part for carrier in source.carriers)
-
-
-def _where_treatments_stand(layout: Layout) -> tuple[object, ...]:
-    """Return the carriers of the treatment, those of a part as the whole label."""
+def _treatment_source(layout: Layout) -> tuple[object, ...]:
+    """Return the carriers of the treatment, a part of a label as the whole label."""
     source = layout.dimensions.get(Dimension.TREATMENT)
     if source is None:
         return (layout.gives,)
     whole = dict.fromkeys(replace(carrier, part=0) for carrier in source.carriers)
     return layout.gives, tuple(whole), source.lookup
+
+
+def _is_by_part(layout: Layout) -> bool:
+    source = layout.dimensions.get(Dimension.TREATMENT)
+    return source is not None and any(carrier.part for carrier in source.carriers)
 
 
 def _figures_key(summary: Summary) -> tuple[object, ...]:
@@ -463,15 +519,14 @@ def _figures_key(summary: Summary) -> tuple[object, ...]:
 
 
 def _names_key(summary: Summary) -> tuple[object, ...]:
-    """Return the figures of all treatments by name."""
+    """Return the figures of all treatments by name; `red low` is `low red`."""
     entries: list[tuple[object, ...]] = []
     for quantity, figures in sorted(summary.items()):
         if quantity in CONDITIONS:
             continue
-        named = [
-            (sorted(name.split()), *_rounded(each)) for name, each in figures.items()
-        ]  # `red low` is `low red`
-        entries.extend((quantity, tuple(words), *rounded) for words, *rounded in sorted(named))
+        named = [(sorted(name.split()), *_rounded(each)) for name, each in figures.items()]
+        for words, *rounded in sorted(named):
+            entries.append((quantity, tuple(words), *rounded))
     return tuple(entries)
 
 

@@ -36,11 +36,11 @@ Cell = tuple[str, str]  # sheet as messages name it, cell
 
 @dataclass(frozen=True)
 class Adopted:
-    """A workbook made of its owner's tables, where its cells came from, and what was found while it
-    was made.
+    """A workbook made of its owner's tables, with the places of its cells and its problems.
 
-    `confirmed` are cells that look wrong and are right. `read_back` is what was read, by quantity
-    and treatment. Of a trial workbook with files beside it both are those of the files.
+    `confirmed` are cells that look wrong and are right. `read_back` is what was read, by
+    quantity and treatment. Of a trial workbook with files beside it both are those of the
+    files.
     """
 
     workbook: Workbook
@@ -53,9 +53,7 @@ class Adopted:
 
 
 def hint(source: Path, problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
-    """Return the problems of a workbook, with a word on taking it in where it has none of the
-    sheets that it must.
-    """
+    """Return a workbook's problems, with a hint to take it in if it has no required sheet."""
     missing = {problem.sheet for problem in problems if problem.code == "missing_sheet"}
     if not missing >= {sheet.name for sheet in SHEETS if sheet.required}:
         return problems
@@ -81,8 +79,7 @@ def refuse_unread(source: Path) -> None:
 
 
 def files_of(source: Path) -> tuple[Path, ...]:
-    """Return what is read with a log that was taken in: its settings file, the other files that
-    this names.
+    """Return the files that are read with a log: its settings file, and those that it names.
 
     Raises WorkbookError as `read_adopted` does.
     """
@@ -201,117 +198,124 @@ def _nothing_settled(source: Path, settings: "LogSettings") -> Problem:
     )
 
 
-def check(made: Adopted, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
+def check(adopted: Adopted, settings: Settings = DEFAULTS, *, with_photos: bool = False) -> Trial:
     """Return the trial of a log that was taken in, its cautions and remarks in `findings`.
 
     `with_photos` also reads the photos beside it. Raises WorkbookError, with every problem at its
     owner's cell, where one of them is an error.
     """
-    is_confirmed = partial(_is_confirmed, made)
+    is_confirmed = partial(_is_confirmed, adopted)
     try:
-        with _names_of_owner(made):
+        with _names_of_owner(adopted):
             trial = workbook.check(
-                made.workbook, settings, with_photos=with_photos, is_confirmed=is_confirmed
+                adopted.workbook, settings, with_photos=with_photos, is_confirmed=is_confirmed
             )
     except NotYetError as error:
-        problems = _all(made, ())
+        problems = _all(adopted, ())
         if _has_errors(problems):
             raise WorkbookError(problems) from error
         raise
     except WorkbookError as error:
-        raise WorkbookError(_all(made, error.problems)) from error
-    problems = _all(made, trial.findings)
+        raise WorkbookError(_all(adopted, error.problems)) from error
+    problems = _all(adopted, trial.findings)
     if _has_errors(problems):
         raise WorkbookError(problems)
-    return replace(trial, findings=problems, traces=made.traces, read_back=made.read_back)
+    return replace(trial, findings=problems, traces=adopted.traces, read_back=adopted.read_back)
 
 
 def _has_errors(problems: Iterable[Problem]) -> bool:
     return any(problem.severity is Severity.ERROR for problem in problems)
 
 
-def problems_in(made: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:
+def problems_in(adopted: Adopted, settings: Settings = DEFAULTS) -> tuple[Problem, ...]:
     """Return every problem of a log that was taken in, at its owner's cells."""
-    with _names_of_owner(made):
-        found = workbook.problems_in(made.workbook, settings, partial(_is_confirmed, made))
-    return _all(made, found)
+    with _names_of_owner(adopted):
+        found = workbook.problems_in(adopted.workbook, settings, partial(_is_confirmed, adopted))
+    return _all(adopted, found)
 
 
-def _names_of_owner(made: Adopted) -> AbstractContextManager[None]:
+def _names_of_owner(adopted: Adopted) -> AbstractContextManager[None]:
     """Call rows and cells of the derived workbook in messages what they are on its owner's."""
     from reportgen.importing.relocation import owners_name
 
-    return naming(partial(owners_name, made.origins))
+    return naming(partial(owners_name, adopted.origins))
 
 
-def outlook(made: Adopted, today: date | None, settings: Settings = DEFAULTS) -> workbook.Outlook:
-    """Return every problem, and of a trial workbook with files beside it what to record next as of
-    `today`.
-    """
-    if today is None or not made.is_trial_workbook:
-        return workbook.Outlook(problems_in(made, settings), ())
-    with _names_of_owner(made):
-        own = workbook.outlook(made.workbook, today, settings, partial(_is_confirmed, made))
-    return workbook.Outlook(_all(made, own.problems), own.steps)
+def outlook(
+    adopted: Adopted, today: date | None, settings: Settings = DEFAULTS
+) -> workbook.Outlook:
+    """Return every problem, and of a trial workbook what to record next as of `today`."""
+    if today is None or not adopted.is_trial_workbook:
+        return workbook.Outlook(problems_in(adopted, settings), ())
+    with _names_of_owner(adopted):
+        own = workbook.outlook(adopted.workbook, today, settings, partial(_is_confirmed, adopted))
+    return workbook.Outlook(_all(adopted, own.problems), own.steps)
 
 
-def light_survey(made: Adopted) -> LightSurvey:
-    """Return what a log that was taken in tells of light; raise WorkbookError as
-    `workbook.light_survey` does.
+def light_survey(adopted: Adopted) -> LightSurvey:
+    """Return the light measurements of a log that was taken in.
 
-    Each problem is at its owner's cell.
+    Raises WorkbookError as `workbook.light_survey` does. Each problem is at its owner's cell.
     """
     from reportgen.importing.relocation import relocated
 
-    own = tuple(problem for problem in made.problems if problem.sheet in _sheets_of_light(made))
+    own = tuple(
+        problem for problem in adopted.problems if problem.sheet in _sheets_of_light(adopted)
+    )
     try:
-        with _names_of_owner(made):
-            survey = workbook.light_survey(made.workbook)
+        with _names_of_owner(adopted):
+            survey = workbook.light_survey(adopted.workbook)
     except WorkbookError as error:
-        raise WorkbookError((*own, *relocated(error.problems, made.origins))) from error
+        raise WorkbookError((*own, *relocated(error.problems, adopted.origins))) from error
     if _has_errors(own):
         raise WorkbookError(own)
-    return replace(survey, findings=relocated(survey.findings, made.origins))
+    return replace(survey, findings=relocated(survey.findings, adopted.origins))
 
 
-def _sheets_of_light(made: Adopted) -> set[str]:
+def _sheets_of_light(adopted: Adopted) -> set[str]:
     """Return the owner's sheets that light was read from."""
-    origins = made.origins.sheets.get(LIGHT.name)
+    origins = adopted.origins.sheets.get(LIGHT.name)
     if origins:
         indexes = origins.sheet[origins.sheet >= 0].tolist()
     else:
         indexes = []
-    return {made.origins.places[index] for index in indexes}
+    return {adopted.origins.places[index] for index in indexes}
 
 
-def _is_confirmed(made: Adopted, problem: Problem) -> bool:
-    """Tell whether the owner has confirmed the cell that a problem of the derived workbook is
-    about.
-    """
+def _is_confirmed(adopted: Adopted, problem: Problem) -> bool:
+    """Tell whether the owner confirmed the cell of a problem of the derived workbook."""
     from reportgen.importing.plausibility import is_confirmed
     from reportgen.importing.relocation import relocated
 
-    (own,) = relocated([problem], made.origins)
-    return is_confirmed(own, made.confirmed)
+    (own,) = relocated([problem], adopted.origins)
+    return is_confirmed(own, adopted.confirmed)
 
 
-def _all(made: Adopted, found: Iterable[Problem]) -> tuple[Problem, ...]:
-    """Return all problems in order: those of the file, then by sheet and row; one for a cell that
-    has several alike.
+def _all(adopted: Adopted, problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """Return all problems in order: those of the file, then by sheet and row.
+
+    A cell with several alike has one.
     """
     from reportgen.importing.relocation import relocated
 
-    cells = {(problem.sheet, problem.cell) for problem in made.problems if problem.cell}
-    undated = {problem.sheet for problem in made.problems if problem.code == "days_not_told"}
-    lacks_unit = any(problem.code == "unit_not_told" for problem in made.problems)
+    cells = {(problem.sheet, problem.cell) for problem in adopted.problems if problem.cell}
     others = []
-    for problem in relocated(found, made.origins):
-        is_same_day = problem.code == "repeated_picking" and problem.sheet in undated
-        is_same_unit = problem.code == "unit_missing" and lacks_unit
-        if (problem.sheet, problem.cell) not in cells and not is_same_day and not is_same_unit:
+    for problem in relocated(problems, adopted.origins):
+        is_same_cell = (problem.sheet, problem.cell) in cells
+        if not is_same_cell and not _is_effect(problem, adopted.problems):
             others.append(problem)
-    every = dict.fromkeys((*made.problems, *_gathered(others)))
-    return tuple(sorted(every, key=partial(_place, made.origins.places)))
+    every = dict.fromkeys((*adopted.problems, *_gathered(others)))
+    return tuple(sorted(every, key=partial(_place, adopted.origins.places)))
+
+
+def _is_effect(problem: Problem, problems: Iterable[Problem]) -> bool:
+    """Tell whether a problem only follows from a day or unit that the log does not tell."""
+    if problem.code == "repeated_picking":
+        undated = {own.sheet for own in problems if own.code == "days_not_told"}
+        return problem.sheet in undated
+    if problem.code == "unit_missing":
+        return "unit_not_told" in {own.code for own in problems}
+    return False
 
 
 def _gathered(problems: Sequence[Problem]) -> Iterator[Problem]:
@@ -324,16 +328,15 @@ def _gathered(problems: Sequence[Problem]) -> Iterator[Problem]:
             yield from own
             continue
         cells = ", ".join(dict.fromkeys(problem.cell for problem in own))
-        found = say(
-            "{found}, and {number} rows more do so", found=own[0].found, number=len(own) - 1
-        )
-        yield replace(own[0], cell=cells, found=found, count=len(own))
+        text = say("{found}, and {number} rows more do so", found=own[0].found, number=len(own) - 1)
+        yield replace(own[0], cell=cells, found=text, count=len(own))
 
 
 def _place(places: Sequence[str], problem: Problem) -> tuple[int, int]:
-    row = re.search(r"\d+", problem.cell)
+    match = re.search(r"\d+", problem.cell)
+    row = 0
+    if match:
+        row = int(match[0])
     if problem.sheet in places:
-        sheet = places.index(problem.sheet)
-    else:
-        sheet = -1
-    return sheet, int(row[0]) if row else 0
+        return places.index(problem.sheet), row
+    return -1, row

@@ -1,5 +1,6 @@
-"""Amounts of one unit of measure in another: what is not told or not known stays, and the checks
-say so.
+"""Amounts of one unit of measure in another.
+
+An amount stays as it is where a unit is unknown; the checks say so.
 """
 
 import numpy as np
@@ -10,9 +11,7 @@ from reportgen.workbook.units import UnitError, conversion
 
 
 def factors(unit: str, target: str) -> tuple[float, float]:
-    """Return factor and offset from a unit to another, 1 and 0 where one of them is not told or not
-    known.
-    """
+    """Return factor and offset from a unit to another, 1 and 0 where one is unknown."""
     if not unit or not target or unit == target:
         return 1.0, 0.0
     try:
@@ -25,10 +24,10 @@ def converted(
     values: NDArray[np.float64], units: "pd.Series[str]", target: str
 ) -> NDArray[np.float64]:
     """Return values in a target unit, (values,); `units` are those that they stand in."""
-    made = values.copy()
+    result = values.copy()
     for unit in units.unique():
         factor, offset = factors(unit, target)
         if (factor, offset) != (1.0, 0.0):
             chosen = (units == unit).to_numpy()
-            made[chosen] = np.round(values[chosen] * factor + offset, 9)
-    return made
+            result[chosen] = np.round(values[chosen] * factor + offset, 9)
+    return result

@@ -1,5 +1,6 @@
-"""Ask at a terminal what only the owner of a log knows: one question at a time, and what was read
-at the end.
+"""Ask at a terminal what only the owner of a log knows, one question at a time.
+
+What was read is shown at the end.
 """
 
 from collections.abc import Callable, Iterable, Sequence
@@ -88,8 +89,9 @@ REASONS: Final = {
 
 @dataclass(frozen=True)
 class Terminal:
-    """Where questions are put: `ask` raises EOFError where nothing more can be typed, `lines` words
-    what was read.
+    """Where questions are put.
+
+    `ask` raises EOFError where nothing more can be typed, `lines` words what was read.
     """
 
     ask: Ask
@@ -100,8 +102,7 @@ class Terminal:
 def converse(
     paths: Sequence[Path], earlier: Settings | None, terminal: Terminal, keep: Keep = lambda _: None
 ) -> State:
-    """Return what is understood after the questions were put, one by one, until none is open or the
-    owner quits.
+    """Return what is understood after the questions were put, until the owner quits.
 
     The end of what is typed counts as quitting. `keep` is given each step.
     """
@@ -129,8 +130,9 @@ def converse(
 
 @dataclass
 class _Talk:
-    """A talk with the owner: what was skipped, the settings and what was skipped before each
-    answer, the last hint.
+    """A talk with the owner: what was skipped, and how far back he can go.
+
+    `before` holds the settings and what was skipped before each answer, `hint` the last hint.
     """
 
     paths: Sequence[Path]
@@ -195,8 +197,9 @@ class _Talk:
 
 
 def at_terminal(paths: Sequence[Path], earlier: Settings | None, keep: Keep, lines: Lines) -> State:
-    """Return what is understood after the questions were put at the terminal; `keep` is given each
-    step.
+    """Return what is understood after the questions were put at the terminal.
+
+    `keep` is given each step.
     """
     return converse(paths, earlier, Terminal(_ask, click.echo, lines), keep)
 
@@ -219,8 +222,9 @@ def _wanted(question: Question, expected: str) -> str:
 
 
 def _steers(typed: str, words: tuple[str, str], question: Question) -> bool:
-    """Tell whether a word that steers was typed; a choice of that very name goes before its short
-    form.
+    """Tell whether a word that steers was typed.
+
+    A choice of that very name goes before its short form.
     """
     short, long = words
     answers = [choice.answer for choice in question.choices]
@@ -230,8 +234,9 @@ def _steers(typed: str, words: tuple[str, str], question: Question) -> bool:
 
 
 def _answer(typed: str, question: Question) -> str:
-    """Return the answer that was typed: the answer of a choice by its number, unless a choice is
-    called so, or by what it is called in the language.
+    """Return the answer that was typed.
+
+    A number names a choice, unless a choice is called so; so does its name in the language.
     """
     choice = chosen(question, typed)
     if choice is not None:
@@ -293,8 +298,9 @@ def _name(part: Part, state: State) -> str:
 
 
 def _fitting(lines: Sequence[str]) -> list[str]:
-    """Return the lines that fit the first screen, long ones counted as often as a terminal breaks
-    them.
+    """Return the lines that fit the first screen.
+
+    A line longer than the terminal counts as several.
     """
     rows = 0
     for index, line in enumerate(lines):
@@ -333,8 +339,9 @@ def _values_line(part: Part, values: Values) -> str:
 
 
 def _labels_lines(layout: Layout) -> list[str]:
-    """Return where a layout finds its labels, such as `treatment in Shelf`, and how its days belong
-    together.
+    """Return where a layout finds its labels, and how its days belong together.
+
+    Such as `treatment in Shelf`.
     """
     parts = []
     for dimension in Dimension:
@@ -374,20 +381,24 @@ def _reasons(part: Part) -> list[str]:
 
 
 def table_lines(table: Table) -> list[str]:
-    """Return the first rows of a table with aligned columns; long cells and further columns are
-    cut.
+    """Return the first rows of a table with aligned columns.
+
+    Long cells and further columns are cut.
     """
     headers = [column.header or column.name for column in table.columns[:MOST_COLUMNS]]
-    rows = [headers]
+    rows = [_cut_row(headers)]
     for texts in table.text[:MOST_ROWS]:
-        rows.append([str(text) for text in texts[:MOST_COLUMNS]])
-    cut = [[_cut(cell) for cell in row] for row in rows]
-    widths = [max(map(len, column)) for column in zip(*cut, strict=True)]
+        rows.append(_cut_row(texts[:MOST_COLUMNS]))
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     lines = []
-    for row in cut:
+    for row in rows:
         cells = [cell.ljust(width) for cell, width in zip(row, widths, strict=True)]
         lines.append("  " + "  ".join(cells).rstrip())
     return lines
+
+
+def _cut_row(texts: Iterable[object]) -> list[str]:
+    return [_cut(str(text)) for text in texts]
 
 
 def _cut(text: str) -> str:
@@ -429,16 +440,18 @@ def read_lines(state: State, lines: Lines) -> list[str]:
     """Return what was read, as far as every table is settled."""
     if state.read_back is None:
         return []
-    shown = [*lines(state.read_back), *_of_what(state)]
+    shown = [*lines(state.read_back), *_weight_lines(state)]
     return [say("What was read:"), *(f"  {line}" for line in shown)]
 
 
-def _of_what(state: State) -> list[str]:
-    """Return a line for each weight that tells whether a number is of a plant or of a whole tray."""
-    told = []
+def _weight_lines(state: State) -> list[str]:
+    """Return a line for each weight that tells whether it is of a plant or of a whole tray."""
+    lines: dict[str, None] = {}
     for part in state.parts:
-        for values in part.layout.values if part.layout else ():
+        if part.layout is None:
+            continue
+        for values in part.layout.values:
             if values.quantity in WEIGHTS and values.covers in NUMBER_NAMES:
                 place = say(IN, what=quantity_text(values.quantity), place=part.table.key)
-                told.append(f"{place}: {say(NUMBER_NAMES[values.covers])}.")
-    return list(dict.fromkeys(told))
+                lines[f"{place}: {say(NUMBER_NAMES[values.covers])}."] = None
+    return list(lines)

@@ -15,10 +15,13 @@ def log_files(sources: Sequence[Path]) -> tuple[Path, ...]:
 
     Raises WorkbookError where a folder holds none, or a file does not lie beside the first one.
     """
-    found: list[Path] = []
+    files: list[Path] = []
     for source in sources:
-        found.extend(_inside(source) if os.path.isdir(source) else [source])
-    paths = tuple(dict.fromkeys(found))
+        if os.path.isdir(source):
+            files.extend(_inside(source))
+        else:
+            files.append(source)
+    paths = tuple(dict.fromkeys(files))
     if not paths:
         raise _refused(
             say("the folder holds no spreadsheet"),
@@ -37,15 +40,11 @@ def log_files(sources: Sequence[Path]) -> tuple[Path, ...]:
 
 
 def with_earlier(paths: Sequence[Path], names: Sequence[str]) -> tuple[Path, ...]:
-    """Return the files of a log with those that were read with it before and are still there, in
-    their order.
-    """
-    known = {path.name: path for path in paths}
-    before = [known.pop(name, paths[0].parent / name) for name in names if name != paths[0].name]
+    """Return the files of a log with those read before that are still there, in order."""
+    by_name = {path.name: path for path in paths}
+    before = [by_name.pop(name, paths[0].parent / name) for name in names if name != paths[0].name]
     earlier = [path for path in before if os.path.isfile(path)]
-    return tuple(
-        dict.fromkeys((paths[0], *earlier, *(path for path in paths[1:] if path not in earlier)))
-    )
+    return tuple(dict.fromkeys((paths[0], *earlier, *paths[1:])))
 
 
 def _inside(folder: Path) -> list[Path]:

@@ -49,8 +49,9 @@ def document(state: State, settings_name: str) -> AdoptDocument:
 
 
 def is_open(state: State) -> bool:
-    """Tell whether a question is open or something is wrong: then the command ends with exit code
-    1.
+    """Tell whether a question is open or something is wrong.
+
+    Then the command ends with exit code 1.
     """
     wrong = [problem for problem in state.problems if problem.severity is Severity.ERROR]
     return bool(state.questions or wrong)
@@ -156,6 +157,8 @@ def places(cells: Iterable[tuple[int, int, int]], sheets: tuple[Sheet, ...]) -> 
     previous = -1
     for (sheet, row), columns in sorted(rows.items()):
         text = sheets[sheet].range(row, min(columns), row, max(columns))
-        shown.append(f"{sheets[sheet].label}!{text}" if sheet != previous else text)
+        if sheet != previous:
+            text = f"{sheets[sheet].label}!{text}"
+        shown.append(text)
         previous = sheet
     return ", ".join(shown)

@@ -38,14 +38,16 @@ TOGETHER: Final = "together"  # why a candidate of the contents stands beside ot
 
 
 def _groups(candidates: Sequence[Contents]) -> list[tuple[Contents, ...]]:
-    """Return candidates by what they give where they stand side by side in one table, else all as
-    alternatives.
-    """
-    gives = dict.fromkeys(each.gives for each in candidates if TOGETHER in each.because)
-    if not gives:
-        return [tuple(candidates)]
+    """Return candidates by what they give, if they share a table; else all as alternatives."""
     alone = [each for each in candidates if TOGETHER not in each.because]
-    return [(*(each for each in candidates if each.gives == name), *alone) for name in gives]
+    shared = [each.gives for each in candidates if TOGETHER in each.because]
+    if not shared:
+        return [tuple(candidates)]
+    groups = []
+    for gives in dict.fromkeys(shared):
+        own = [each for each in candidates if each.gives == gives]
+        groups.append((*own, *alone))
+    return groups
 
 
 @dataclass
@@ -73,9 +75,7 @@ class Memory:
         return self.once("book", lambda: trial_book_of(self.workbook()))
 
     def book(self) -> TrialBook | None:
-        """Return what the first file says, where it is a trial workbook and others are read beside
-        it.
-        """
+        """Return what the first file says, where it is a trial workbook with others beside it."""
         if len(self.paths) == 1:
             return None
         return self.trial_book()
@@ -105,8 +105,9 @@ class Memory:
         return self.once(key, lambda: with_lists(find_again(found, sheets, settings), sheets))
 
     def readings(self, table: Table, settings: Settings) -> tuple[tuple[Reading, ...], ...]:
-        """Return the layouts that a table may have, best first, for each set of columns that is
-        read apart.
+        """Return the layouts that a table may have, best first.
+
+        One group for each set of columns that is read apart.
         """
         key = ("readings", table.key, repr(settings.conventions))
         return self.once(key, partial(self._readings, table, settings))
@@ -116,8 +117,8 @@ class Memory:
         found = self.found(settings)
         labels = labels_of(table, sheets)
         groups = _groups(contents(table, labels, found, sheets))
-        made = [readings(table, labels, group, found, sheets) for group in groups]
-        return tuple(found_readings for found_readings in made if found_readings)
+        all_readings = [readings(table, labels, group, found, sheets) for group in groups]
+        return tuple(found_readings for found_readings in all_readings if found_readings)
 
     def frame(self, settings: Settings) -> "pd.DataFrame":
         """Return the long form of all layouts."""
@@ -143,8 +144,9 @@ class Memory:
         return melt_layout(self.found(settings), sheets, layout, settings.conventions)
 
     def figures(self, settings: Settings) -> Summary:
-        """Return the figures by quantity and treatment; long logs of conditions apart, as nothing
-        depends on them.
+        """Return the figures by quantity and treatment.
+
+        Long logs of conditions are computed apart, as nothing depends on them.
         """
         result: dict[str, Mapping[str, Figures]] = {}
         conditions = [layout for layout in settings.layouts if layout.gives in CONDITIONS]
@@ -172,9 +174,7 @@ class Memory:
         )
 
     def flags(self, settings: Settings) -> tuple[Problem, ...]:
-        """Return the cells that do not look like their neighbours, and that their owner did not
-        confirm.
-        """
+        """Return the cells that do not look like their neighbours and are not confirmed."""
         sheets = self.sheets(settings.conventions)
         key = ("flags", repr(replace(settings, lines={})))
         return self.once(

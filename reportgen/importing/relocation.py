@@ -1,6 +1,4 @@
-"""Show each problem of a derived workbook where its owner finds it: at his own cell, or at a line
-of his settings.
-"""
+"""Show each problem of a derived workbook at its owner's cell or line of his settings."""
 
 import re
 from collections.abc import Iterable, Sequence
@@ -19,9 +17,7 @@ Place = tuple[int, int, int]  # sheet, row, column (0: the whole row) of the own
 
 
 def relocated(problems: Iterable[Problem], origins: Origins) -> tuple[Problem, ...]:
-    """Return problems of a derived workbook at the cells of its owner's, or at the line of the
-    settings file.
-    """
+    """Return problems of a derived workbook at its owner's cells, or at a line of the settings."""
     return tuple(_relocated(problem, origins) for problem in problems)
 
 
@@ -33,12 +29,13 @@ def _relocated(problem: Problem, origins: Origins) -> Problem:
         return problem
     if not problem.cell:
         return replace(problem, sheet=_first_sheet(own, origins))
-    places = [place for area in areas_of(problem.cell) for place in _ends(area, own)]
-    known = [place for place in places if place[0] >= 0]
-    if not known:
+    ends: list[Place] = []
+    for area in areas_of(problem.cell):
+        ends.extend(_ends(area, own))
+    if not ends:
         return replace(problem, sheet=_first_sheet(own, origins), cell="")
-    sheet = origins.places[known[0][0]]
-    return replace(problem, sheet=sheet, cell=_named(problem.cell, own))
+    index = ends[0][0]
+    return replace(problem, sheet=origins.places[index], cell=_named(problem.cell, own))
 
 
 def _of_field(problem: Problem, origins: Origins) -> Problem:
@@ -54,46 +51,50 @@ def _of_field(problem: Problem, origins: Origins) -> Problem:
 
 
 def _first_sheet(own: SheetOrigins, origins: Origins) -> str:
-    known = own.sheet[own.sheet >= 0]
-    if len(known):
-        return origins.places[int(known[0])]
+    indexes = own.sheet[own.sheet >= 0]
+    if len(indexes):
+        return origins.places[int(indexes[0])]
     return ""
 
 
 def _ends(area: str, own: SheetOrigins) -> list[Place]:
-    """Return where the ends of a cell, a range or whole rows such as 7:9 stand."""
-    return [place_of(letters, int(number), own) for letters, number in CELL.findall(area)]
+    """Return where the ends of a cell, a range or whole rows such as 7:9 stand, if they do."""
+    places = [place_of(letters, int(number), own) for letters, number in CELL.findall(area)]
+    return [place for place in places if place[0] >= 0]
 
 
 def place_of(letters: str, row: int, own: SheetOrigins) -> Place:
-    """Return where a derived cell stands; a row as a whole where `letters` are blank or its column
-    stands in none.
+    """Return where a derived cell stands.
+
+    Return a whole row where `letters` are blank or the column stands nowhere.
     """
-    if letters:
-        column = column_index_from_string(letters) - 1
-    else:
-        column = -1
     if not 0 < row <= len(own.row):
         return -1, 0, 0
-    at = row - 1
-    if 0 <= column < own.row.shape[1] and own.sheet[at, column] >= 0:
-        return int(own.sheet[at, column]), int(own.row[at, column]), int(own.column[at, column])
-    return int(own.sheet[at].max()), int(own.row[at][own.sheet[at].argmax()]), 0
+    index = row - 1
+    if letters:
+        column = column_index_from_string(letters) - 1
+        is_inside = column < own.row.shape[1]
+        if is_inside and own.sheet[index, column] >= 0:
+            sheet = int(own.sheet[index, column])
+            return sheet, int(own.row[index, column]), int(own.column[index, column])
+    first = own.sheet[index].argmax()
+    return int(own.sheet[index, first]), int(own.row[index, first]), 0
 
 
 def _named(cells: str, own: SheetOrigins) -> str:
     """Return cells as their owner names them: those on the sheet of the first one."""
-    areas = []
-    sheet = -1
+    names: dict[str, None] = {}
+    first_sheet = -1
     for area in areas_of(cells):
-        ends = [place for place in _ends(area, own) if place[0] >= 0]
+        ends = _ends(area, own)
         if not ends:
             continue
-        sheet = ends[0][0] if sheet < 0 else sheet
-        same = [place for place in ends if place[0] == sheet]
+        if first_sheet < 0:
+            first_sheet = ends[0][0]
+        same = [place for place in ends if place[0] == first_sheet]
         if same:
-            areas.append(_area(same))
-    return ", ".join(dict.fromkeys(areas))
+            names[_area(same)] = None
+    return ", ".join(names)
 
 
 def _area(ends: Sequence[Place]) -> str:
@@ -106,8 +107,9 @@ def _area(ends: Sequence[Place]) -> str:
 
 
 def owners_name(origins: Origins, sheet: str, place: str) -> str:
-    """Return what a row such as `7` or a cell such as `C7` of a derived sheet is on its owner's;
-    as it stands where it is on none.
+    """Return what a row (`7`) or cell (`C7`) of a derived sheet is on its owner's.
+
+    As it stands where it is on none.
     """
     own = origins.sheets.get(sheet)
     match = CELL.fullmatch(place)

@@ -10,11 +10,13 @@ from reportgen.importing import candidates
 from reportgen.importing.contents import runs_sideways
 from reportgen.importing.memory import Memory
 from reportgen.importing.model.cells import Sheet
+from reportgen.importing.model.layouts import Layout
 from reportgen.importing.model.questions import Ledger, Question, Slot, Summary
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Found, Table
 from reportgen.importing.questions import Part, Situation, questions, settings_after
 from reportgen.importing.questions.confirm import reopened
+from reportgen.importing.questions.situation import layout_of
 from reportgen.importing.questions.structure import OTHER
 from reportgen.importing.settings import settings_file
 from reportgen.language import say
@@ -27,8 +29,7 @@ CROP_SHEETS: Final = ("Plants", "Harvests", "Growth")
 
 @dataclass(frozen=True)
 class State:
-    """What is understood of a log: cells, tables, settings so far, open questions, figures, the
-    fate of each number.
+    """What is understood of a log: cells, tables, settings, open questions, figures, ledger.
 
     `summary` and `ledger` are those of what is settled; `guess` holds also the best reading of what
     is open. `read_back` tells what was read once every table is settled.
@@ -52,8 +53,7 @@ def understand(
     answers: Mapping[str, str] | None = None,
     memory: Memory | None = None,
 ) -> State:
-    """Return what is understood of a log with the settings so far and further answers by question
-    key.
+    """Return what is understood of a log with settings so far and further answers by question key.
 
     An answer `skip` leaves its question open. Raises WorkbookError where a file cannot be read, or
     holds nothing that could be a trial.
@@ -61,27 +61,25 @@ def understand(
     memory = memory or Memory(tuple(paths))
     if memory.is_lone_book():
         raise WorkbookError((_workbook_already(paths[0]),))
-    given = dict(answers or {})
-    skipped = {key for key, text in given.items() if text.strip().casefold() == SKIP}
-    remaining = {key: text for key, text in given.items() if key not in skipped}
+    remaining = dict(answers or {})
+    skipped = {key for key, text in remaining.items() if text.strip().casefold() == SKIP}
+    for key in skipped:
+        del remaining[key]
     settings = _begun(earlier, paths, remaining)
     settings = replace(settings, trial_workbook=memory.book() is not None)
     refused: dict[str, Problem] = {}
     step = _step(memory, settings, skipped)
-    while True:
-        ready = [
-            question for question in step.questions if _is_answered(question, remaining, settings)
-        ]
-        if not ready:
-            return _state(memory, step, tuple(refused.values()))
-        question = ready[0]
+    question = _next_answered(step, remaining, settings)
+    while question is not None:
         text = remaining.pop(question.key)
         try:
             settings = settings_after(question, text)
         except ValueError as error:
             refused[question.key] = _does_not_fit(question, text, str(error))
-            continue
-        step = _step(memory, settings, skipped)
+        else:
+            step = _step(memory, settings, skipped)
+        question = _next_answered(step, remaining, settings)
+    return _state(memory, step, tuple(refused.values()))
 
 
 @dataclass(frozen=True)
@@ -92,9 +90,18 @@ class _Step:
     questions: tuple[Question, ...]
 
 
+def _next_answered(step: _Step, answers: Mapping[str, str], settings: Settings) -> Question | None:
+    """Return the first question of a step that has an answer; None where none has."""
+    for question in step.questions:
+        if _is_answered(question, answers, settings):
+            return question
+    return None
+
+
 def _is_answered(question: Question, answers: Mapping[str, str], settings: Settings) -> bool:
-    """Tell whether a question has an answer, other than one that was used and after which it is
-    asked anew.
+    """Tell whether a question has an answer that was not used yet.
+
+    A question may be asked anew after its answer was used.
     """
     answer = answers.get(question.key)
     used = (settings.answers.get(question.key), settings.answers.get(f"{question.key}{OTHER}"))
@@ -102,32 +109,29 @@ def _is_answered(question: Question, answers: Mapping[str, str], settings: Setti
 
 
 def _begun(earlier: Settings | None, paths: Sequence[Path], answers: Mapping[str, str]) -> Settings:
-    """Return the settings to begin with: tables of which an answer now says something else are open
-    again.
-    """
+    """Return the settings to begin with; tables whose answers change are open again."""
     settings = earlier or Settings()
     files = tuple(path.name for path in paths[1:])
     settings = replace(settings, files=files, name=settings_file(paths[0]).name)
     for key, text in answers.items():
-        kept = settings.answers.get(key)
-        same = (
-            kept,
-            settings.answers.get(f"{key}{OTHER}"),
-        )  # a text that is no choice is kept as what follows it
-        if kept is not None and text.strip() not in same:
-            settings = _forgotten(settings, key)
+        used = settings.answers.get(key)
+        # a text that is no choice is kept under the key of what follows it
+        typed = settings.answers.get(f"{key}{OTHER}")
+        if used is not None and text.strip() not in (used, typed):
+            settings = _without_answer(settings, key)
     return settings
 
 
-def _forgotten(settings: Settings, key: str) -> Settings:
+def _without_answer(settings: Settings, key: str) -> Settings:
     """Return settings without an answer and without the layouts that followed from it."""
     tables = [layout.table for layout in settings.layouts if key.startswith(f"{layout.table}.")]
     for table in tables:
         settings = reopened(settings, table)
-    kept = {other: text for other, text in settings.answers.items() if other != key}
+    answers = dict(settings.answers)
+    answers.pop(key, None)
     for table in tables:
-        kept.pop(f"{table}.as_read", None)
-    return replace(settings, answers=kept)
+        answers.pop(f"{table}.as_read", None)
+    return replace(settings, answers=answers)
 
 
 def _step(memory: Memory, settings: Settings, skipped: set[str]) -> _Step:
@@ -135,20 +139,24 @@ def _step(memory: Memory, settings: Settings, skipped: set[str]) -> _Step:
     found = memory.found(settings)
     if not found.tables:
         raise WorkbookError((_nothing_found(memory),))
-    turned = _turned(memory, settings, found)
-    if turned:
-        conventions = replace(
-            settings.conventions, turned={**settings.conventions.turned, **turned}
-        )
+    sideways = _sideways_sheets(memory, settings, found)
+    if sideways:
+        turned = {**settings.conventions.turned, **sideways}
+        conventions = replace(settings.conventions, turned=turned)
         return _step(memory, replace(settings, conventions=conventions), skipped)
     settings, parts = _settled(memory, settings, skipped)
     found = memory.found(settings)
-    best = [part.layout or part.options[0].layout for part in parts if part.layout or part.options]
-    guess = replace(settings, layouts=tuple(best))
+    guess = replace(settings, layouts=_best_layouts(parts))
     situation = Situation(sheets, found, settings, guess, parts, memory.figures, memory.book())
     ledger = partial(memory.ledger, settings)
     flags = partial(_flags, memory, situation)
     return _Step(situation, questions(situation, ledger, flags, skipped))
+
+
+def _best_layouts(parts: Sequence[Part]) -> tuple[Layout, ...]:
+    """Return the settled layout of each part, else its best candidate."""
+    layouts = [layout_of(part) for part in parts]
+    return tuple(layout for layout in layouts if layout is not None)
 
 
 def _flags(memory: Memory, situation: Situation) -> tuple[Problem, ...]:
@@ -167,13 +175,12 @@ def _state(memory: Memory, step: _Step, refused: tuple[Problem, ...]) -> State:
         asked = (replace(asked[0], hint=_not_counted(memory, settings)),)
     ledger = memory.ledger(settings)
     summary = memory.figures(settings)
-    flags = _flags(memory, situation)
-    problems = tuple(flag for flag in flags if flag.severity is not Severity.ERROR)
+    problems = _remarks(memory, situation)
     if not asked and not summary:
         problems = (_nothing_read(situation),)
-    told = None
-    if not _is_open(situation.parts) and summary:
-        told = memory.read_back(settings)
+    read_back = None
+    if summary and not _is_open(situation.parts):
+        read_back = memory.read_back(settings)
     return State(
         situation.sheets,
         situation.found,
@@ -183,9 +190,15 @@ def _state(memory: Memory, step: _Step, refused: tuple[Problem, ...]) -> State:
         ledger,
         (*refused, *problems),
         situation.parts,
-        told,
+        read_back,
         situation.guess,
     )
+
+
+def _remarks(memory: Memory, situation: Situation) -> tuple[Problem, ...]:
+    """Return what looks wrong and does not stop a report."""
+    flags = _flags(memory, situation)
+    return tuple(flag for flag in flags if flag.severity is not Severity.ERROR)
 
 
 def _not_counted(memory: Memory, settings: Settings) -> str:
@@ -200,11 +213,9 @@ def _not_counted(memory: Memory, settings: Settings) -> str:
 def _settled(
     memory: Memory, settings: Settings, skipped: set[str]
 ) -> tuple[Settings, tuple[Part, ...]]:
-    """Return the settings with each table that is settled, and the tables with what is left of
-    each.
+    """Return the settings with each settled table, and all tables with what is left of each.
 
-    A table that is settled tells the treatments that others may have, so that these are looked at
-    once more.
+    A settled table tells the treatments that others may have, so these are looked at once more.
     """
     while True:
         parts = candidates.parts(memory, settings, skipped)
@@ -215,13 +226,15 @@ def _settled(
         settings = following
 
 
-def _turned(memory: Memory, settings: Settings, found: Found) -> dict[str, bool]:
-    """Return the sheets that run sideways, by label, and that its owner said nothing of."""
+def _sideways_sheets(memory: Memory, settings: Settings, found: Found) -> dict[str, bool]:
+    """Return the sheets that run sideways, by label, unless their owner settled it."""
     sideways = [table for table in found.tables if runs_sideways(table)]
     if not sideways or settings.layouts or _holds_upright_plants(memory, settings, found, sideways):
         return {}
     sheets = memory.sheets(settings.conventions)
-    labels = {sheets[block.sheet].label for table in sideways for block in table.blocks}
+    labels: set[str] = set()
+    for table in sideways:
+        labels.update(sheets[block.sheet].label for block in table.blocks)
     return dict.fromkeys(labels - settings.conventions.turned.keys(), True)
 
 
@@ -229,13 +242,13 @@ def _holds_upright_plants(
     memory: Memory, settings: Settings, found: Found, sideways: Sequence[Table]
 ) -> bool:
     """Tell whether a table beside those that run sideways holds values of plants."""
-    others = [
-        table
-        for table in found.tables
-        if table not in sideways and not table.is_key and not table.is_fields
-    ]
-    groups = [group for table in others for group in memory.readings(table, settings)]
-    return any(group[0].layout.gives in CROP_SHEETS for group in groups)
+    for table in found.tables:
+        if table in sideways or table.is_key or table.is_fields:
+            continue
+        for group in memory.readings(table, settings):
+            if group[0].layout.gives in CROP_SHEETS:
+                return True
+    return False
 
 
 def _is_open(parts: Sequence[Part]) -> bool:

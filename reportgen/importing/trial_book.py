@@ -30,18 +30,19 @@ def trial_book_of(book: Workbook) -> TrialBook | None:
 
 
 def codes_of(book: TrialBook, dimension: Dimension) -> dict[str, str]:
-    """Return the workbook's codes by what may be written for them, in small letters: treatments
-    also by their names.
+    """Return the workbook's codes by what may be written for them, in small letters.
+
+    Treatments also go by their names.
     """
     if dimension is Dimension.METER:
         return {meter.casefold(): meter for meter in book.meters}
-    known = {ALL: ALL}
+    codes = {ALL: ALL}
     if dimension is Dimension.UNIT:
-        known |= {tray.casefold(): tray for tray in book.trays}
-        return known
-    known |= {name.casefold(): code for code, name in book.treatments.items() if name}
-    known |= {code.casefold(): code for code in book.treatments}
-    return known
+        codes |= {tray.casefold(): tray for tray in book.trays}
+        return codes
+    codes |= {name.casefold(): code for code, name in book.treatments.items() if name}
+    codes |= {code.casefold(): code for code in book.treatments}
+    return codes
 
 
 def _fields(book: Workbook) -> dict[str, object]:

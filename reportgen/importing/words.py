@@ -1,5 +1,6 @@
-"""What words of headers, sheet names and cells mean, in seven languages: the one door to
-`words.toml`.
+"""What words of headers, sheet names and cells mean, in seven languages.
+
+This is the one door to `words.toml`.
 """
 
 import re
@@ -9,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
+from itertools import chain
 from typing import Final
 
 CAMEL: Final = re.compile(r"(?<=[a-z]{2})(?=[A-Z])")
@@ -43,9 +45,7 @@ class _Dictionary:
 
 
 def is_amount(text: str) -> bool:
-    """Tell whether a text is a number with its unit and nothing else, such as `18 °C`: the name of
-    a level.
-    """
+    """Tell whether a text is only a number with its unit, such as `18 °C`, a name of a level."""
     return AMOUNT.fullmatch(text.strip()) is not None
 
 
@@ -56,21 +56,24 @@ def small(text: str) -> str:
 
 
 def tokens(text: str) -> tuple[str, ...]:
-    """Return the words, numbers and signs of `text` in small letters: `FreshWt_1 (g)` is fresh, wt,
-    1, g.
+    """Return the words, numbers and signs of `text` in small letters.
+
+    `FreshWt_1 (g)` is fresh, wt, 1, g.
     """
     return tuple(TOKEN.findall(small(CAMEL.sub(" ", text))))
 
 
 @lru_cache(maxsize=100_000)
 def meanings(text: str) -> frozenset[str]:
-    """Return all meanings that words of `text` have, such as `fresh` and `weight` of `Frischgewicht
-    (g)`.
+    """Return all meanings that words of `text` have.
+
+    Such as `fresh` and `weight` of `Frischgewicht (g)`.
     """
     words = tokens(text)
-    return frozenset(
-        meaning for start in range(len(words)) for meaning in _beginning_at(words, start)
-    )
+    own: set[str] = set()
+    for start in range(len(words)):
+        own.update(_beginning_at(words, start))
+    return frozenset(own)
 
 
 def says(text: str, *names: str) -> bool:
@@ -83,8 +86,9 @@ def says(text: str, *names: str) -> bool:
 
 
 def is_word(text: str, *names: str) -> bool:
-    """Return whether `text` as a whole is a word with one of these meanings: `dead` is `lost`,
-    `dead end` is not.
+    """Return whether `text` as a whole is a word with one of these meanings.
+
+    `dead` is `lost`, `dead end` is not.
 
     Raises KeyError where a meaning is not declared.
     """
@@ -94,12 +98,13 @@ def is_word(text: str, *names: str) -> bool:
 
 
 def event_of(text: str) -> str:
-    """Return what was done to a solution in the word of the declaration, or `used`; "" where `text`
-    does not say.
+    """Return what was done to a solution, in the word of the declaration, or `used`.
+
+    "" where `text` does not say.
     """
-    said = meanings(text)
+    own = meanings(text)
     for meaning, event in EVENTS.items():
-        if meaning in said:
+        if meaning in own:
             return event
     return ""
 
@@ -138,30 +143,31 @@ def _fits(pattern: re.Pattern[str], word: str) -> bool:
 
 @cache
 def _dictionary() -> _Dictionary:
-    declared = tomllib.loads(
-        files("reportgen.importing").joinpath("words.toml").read_text(encoding="utf-8")
-    )
+    source = files("reportgen.importing").joinpath("words.toml")
+    declared = tomllib.loads(source.read_text(encoding="utf-8"))
     plain: dict[str, list[_Entry]] = {}
     patterned: list[_Entry] = []
     whole: dict[str, frozenset[str]] = {}
     for meaning, languages in declared.items():
-        texts = {text for listed in languages.values() for text in listed}
-        whole[meaning] = frozenset(
-            small(text) for text in texts if ANY_LETTERS not in text or text == ANY_LETTERS
-        )
-        for text in sorted(texts):
+        texts = sorted(set(chain.from_iterable(languages.values())))
+        whole[meaning] = frozenset(small(text) for text in texts if not _is_pattern(text))
+        for text in texts:
             entry = _entry(meaning, text)
             if entry.patterns:
                 patterned.append(entry)
             elif entry.tokens:
                 plain.setdefault(entry.tokens[0], []).append(entry)
-    return _Dictionary(
-        {token: tuple(entries) for token, entries in plain.items()}, tuple(patterned), whole
-    )
+    by_token = {token: tuple(entries) for token, entries in plain.items()}
+    return _Dictionary(by_token, tuple(patterned), whole)
+
+
+def _is_pattern(text: str) -> bool:
+    """Tell whether an entry stands for any letters in a place; a lone `*` is a word."""
+    return ANY_LETTERS in text and text != ANY_LETTERS
 
 
 def _entry(meaning: str, text: str) -> _Entry:
-    if ANY_LETTERS not in text or text == ANY_LETTERS:
+    if not _is_pattern(text):
         return _Entry(meaning, tokens(text), ())
     words = tuple(small(text).split())
     return _Entry(meaning, words, tuple(_pattern(word) for word in words))

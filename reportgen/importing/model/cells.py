@@ -102,8 +102,9 @@ class Sheet:
 
     @property
     def label(self) -> str:
-        """Return how messages name it: the sheet, with its file in brackets where it is not the log
-        itself.
+        """Return how messages name it: the sheet, with its file in brackets.
+
+        The log itself is not named.
         """
         if self.file:
             return f"[{self.file}]{self.name}"
@@ -116,8 +117,9 @@ class Sheet:
         return (row, column)
 
     def address(self, row: int, column: int) -> str:
-        """Return the owner's address of a cell, such as `C7`; of a whole row, column 0, `7:7` or
-        `C:C`.
+        """Return the owner's address of a cell, such as `C7`.
+
+        A whole row (column 0) is `7:7` or `C:C`.
         """
         return address_of(*self.owners(row, column))
 
@@ -127,8 +129,9 @@ class Sheet:
         return ":".join(dict.fromkeys(ends))
 
     def area(self, address: str) -> tuple[int, int, int, int]:
-        """Return first row, first column, last row and last column of an owner's address; 0 where
-        it names none.
+        """Return first row, first column, last row and last column of an owner's address.
+
+        0 where it names none.
 
         Raises ValueError where it is no address.
         """
@@ -139,8 +142,9 @@ class Sheet:
 
 
 def address_of(row: int, column: int) -> str:
-    """Return the address of a cell, such as `C7`; of a whole row, column 0, `7:7`, of a whole
-    column `C:C`.
+    """Return the address of a cell, such as `C7`.
+
+    A whole row (column 0) is `7:7`, a whole column `C:C`.
     """
     if column:
         letter = get_column_letter(column)

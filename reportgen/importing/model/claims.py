@@ -40,8 +40,9 @@ class TableLabels:
 
 @dataclass(frozen=True)
 class Claim:
-    """What a clue, called `because`, says of labels: points for a dimension (against it below
-    zero), or for none.
+    """What a clue says of labels: points for a dimension, or for none.
+
+    `because` is its name; points below zero speak against.
     """
 
     because: str
@@ -51,11 +52,10 @@ class Claim:
 
 @dataclass(frozen=True)
 class Contents:
-    """What the value columns of a table may be: a candidate of stage 5, with its score and the
-    clues that speak for it.
+    """What the value columns of a table may be, with its score and the clues for it.
 
-    `gives` is a sheet of the declaration or `nothing`; `columns` are further columns by declared
-    name (Note, Status).
+    `gives` is a sheet of the declaration or `nothing`; `columns` are further columns by
+    declared name (Note, Status).
     """
 
     table: str

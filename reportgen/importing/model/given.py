@@ -13,11 +13,10 @@ from reportgen.workbook.raw import Workbook
 
 @dataclass(frozen=True)
 class SheetOrigins:
-    """Where the cells of a derived sheet stand: arrays of shape (rows, columns), header row
-    included.
+    """Where the cells of a derived sheet stand: arrays (rows, columns), header row included.
 
-    `sheet` is an index into `Origins.places`, -1 where a row came from nowhere; `row` and `column`
-    count from 1, `column` is 0 where only the row is known.
+    `sheet` is an index into `Origins.places`, -1 where a row came from nowhere; `row` and
+    `column` count from 1, `column` is 0 where only the row is known.
     """
 
     sheet: NDArray[np.intp]
@@ -40,9 +39,7 @@ class Origins:
 
 @dataclass(frozen=True)
 class Given:
-    """A workbook made of an owner's tables, where its cells came from, and what was found while it
-    was made.
-    """
+    """A workbook made of an owner's tables, with the places of its cells and its problems."""
 
     workbook: Workbook
     origins: Origins

@@ -37,8 +37,9 @@ class CarrierKind(StrEnum):
 
 @dataclass(frozen=True)
 class Carrier:
-    """Where labels stand; `part` (from 1, 0 for the whole) is a part of each label, such as 1 of
-    `K2-3`.
+    """Where labels stand.
+
+    `part` (from 1, 0 for the whole) is a part of each label, such as 1 of `K2-3`.
     """
 
     kind: CarrierKind
@@ -48,8 +49,9 @@ class Carrier:
 
 @dataclass(frozen=True)
 class Lookup:
-    """A table that says what labels mean: its column `match` holds them, `result` what they stand
-    for.
+    """A table that says what labels mean.
+
+    Its column `match` holds them, `result` what they stand for.
     """
 
     table: str
@@ -59,8 +61,9 @@ class Lookup:
 
 @dataclass(frozen=True)
 class Source:
-    """The carriers of a dimension, joined by a space where several; with a lookup, what that says
-    of the label.
+    """The carriers of a dimension, joined by a space where several.
+
+    With a lookup, what that says of the label.
     """
 
     carriers: tuple[Carrier, ...]
@@ -142,8 +145,9 @@ NOTHING = "nothing"
 
 @dataclass(frozen=True)
 class LeftOut:
-    """Something that is not read: a row (0 for a cell), as it stood when its owner said so, and
-    why.
+    """Something that is not read, and why.
+
+    A row (0 for a cell), as it stood when its owner said so.
     """
 
     cells: str

@@ -59,12 +59,11 @@ class Slot(StrEnum):
 
 @dataclass(frozen=True)
 class Choice:
-    """A possible answer: `answer` is typed or sent, `settings` what follows from it, `gives` what
-    it would give.
+    """A possible answer, the settings that follow from it, and the figures it gives.
 
-    `means` explains an answer that is a bare word. `leads_to` is what it may give, where a further
-    question decides. `said` is the answer in the language of the reader where it is a word of the
-    program's own.
+    `answer` is typed or sent. `means` explains an answer that is a bare word. `leads_to` is
+    what it may give, where a further question decides. `said` is the answer in the language of
+    the reader where it is a word of the program's own.
     """
 
     answer: str
@@ -83,8 +82,9 @@ class Choice:
 def own_word(
     answer: str, settings: Settings, gives: Summary | None = None, means: str = ""
 ) -> Choice:
-    """Return a choice whose answer is a word of the program's own, which its reader sees and may
-    type in his language.
+    """Return a choice whose answer is a word of the program's own.
+
+    Its reader sees it and may type it in his language.
     """
     return Choice(answer, settings, gives, means, said=say(answer))
 
@@ -136,8 +136,9 @@ class Fated:
 
 @dataclass(frozen=True)
 class Ledger:
-    """The fate of each number: every cell with a number on a sheet that is read stands in exactly
-    one entry.
+    """The fate of each number.
+
+    Every cell with a number on a sheet that is read stands in exactly one entry.
     """
 
     entries: tuple[Fated, ...]

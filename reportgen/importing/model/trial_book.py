@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class TrialBook:
-    """The codes of a trial workbook: names of treatments by code, the treatment of each tray and
-    meter.
+    """The codes of a trial workbook: treatments by code, the treatment of trays and meters.
 
     `fields` are those of the sheet Trial that are filled in, by declared name.
     """

@@ -87,29 +87,34 @@ def units_that_nobody_told(evidence: Evidence) -> Iterator[Problem]:
 
 
 def _unread_cells(evidence: Evidence, kind: Kind) -> Iterator[tuple[str, str, Place]]:
-    """Yield what stands in cells of a kind that are read as missing: text, header, and sheet, row
-    and column.
+    """Yield text, header, sheet, row and column of cells of a kind that are read as missing.
 
     Corrected and left out ones are not among them.
     """
     for number, layout, table in evidence.layouts():
-        own = evidence.rows(number)
-        own = own[own[long.STATE] == "missing"]
-        missing = set(
-            zip(
-                own[long.SHEET].tolist(),
-                own[long.ROW].tolist(),
-                own[long.COLUMN].tolist(),
-                strict=True,
-            )
-        )
-        names = {name for values in layout.values for name in values.columns}
+        missing = _missing_cells(evidence.rows(number))
+        names = _value_columns(layout)
         for index, column in enumerate(table.columns):
-            rows = np.flatnonzero(table.kind[:, index] == kind) if column.name in names else ()
-            for at in rows:
-                place = place_in_table(table, int(at), index)
+            if column.name not in names:
+                continue
+            for row in np.flatnonzero(table.kind[:, index] == kind).tolist():
+                place = place_in_table(table, row, index)
                 if place in missing:
-                    yield shown(str(table.text[at, index])), shown(column.header), place
+                    yield shown(str(table.text[row, index])), shown(column.header), place
+
+
+def _missing_cells(rows: pd.DataFrame) -> set[Place]:
+    """Return sheet, row and column of the values that are read as missing."""
+    missing = rows[rows[long.STATE] == "missing"]
+    columns = [missing[name].tolist() for name in (long.SHEET, long.ROW, long.COLUMN)]
+    return set(zip(*columns, strict=True))
+
+
+def _value_columns(layout: Layout) -> set[str]:
+    names: set[str] = set()
+    for values in layout.values:
+        names.update(values.columns)
+    return names
 
 
 def words_among_numbers(evidence: Evidence) -> Iterator[Problem]:
@@ -137,10 +142,10 @@ def limits_among_numbers(evidence: Evidence) -> Iterator[Problem]:
     )
     for index, own in cells.groupby(long.SHEET, sort=False):
         sheet = evidence.sheets[int(str(index))]
-        bounds = {
-            (row, column) for (row, column), sign in sheet.bounds.items() if sign[0] in LIMITS
-        }
-        for _, row, column, value in own.itertuples(index=False) if bounds else ():
+        bounds = {cell for cell, sign in sheet.bounds.items() if sign[0] in LIMITS}
+        if not bounds:
+            continue
+        for _, row, column, value in own.itertuples(index=False):
             if (row, column) in bounds and value == sheet.number[row - 1, column - 1]:
                 text = f"{sheet.bounds[row, column]}{value:g}"
                 yield Finding(
@@ -253,8 +258,9 @@ def zeros_among_numbers(evidence: Evidence) -> Iterator[Problem]:
 
 
 def _counts_things(gives: str, quantity: str, own: pd.DataFrame) -> bool:
-    """Tell whether numbers count leaves, fruits or splits, of which there may be none: whole, and
-    no weight or size.
+    """Tell whether numbers count leaves, fruits or splits, of which there may be none.
+
+    They are whole, and no weight or size.
     """
     is_measured = quantity != "Leaves" and declared(gives, quantity) is not None
     return not is_measured and bool((own[long.VALUE] % 1 == 0).all())
@@ -273,26 +279,27 @@ def labels_below_a_blank_row(evidence: Evidence) -> Iterator[Problem]:
                 resolve(source, table, evidence.sheets, evidence.found, layout.dimensions),
                 table.kind.shape,
             )[:, index]
-            for at in np.flatnonzero(blank & (labels != "")):
-                if _is_below_a_gap(table, int(at)):
+            for row in np.flatnonzero(blank & (labels != "")).tolist():
+                if _is_below_a_gap(table, row):
                     yield Finding(
                         "label_below_blank_row",
                         say(
                             '{header} is blank below a blank row, and taken for "{label}"',
                             header=shown(table.columns[index].header),
-                            label=shown(str(labels[at])),
+                            label=shown(str(labels[row])),
                         ),
                         say("its value in the first row of a group"),
                         say("Write it here."),
                         waits=True,
-                    ).at(evidence, *place_in_table(table, int(at), index))
+                    ).at(evidence, *place_in_table(table, row, index))
 
 
-def _is_below_a_gap(table: Table, at: int) -> bool:
+def _is_below_a_gap(table: Table, index: int) -> bool:
     """Tell whether rows of the sheet were left blank right above a row of the table."""
-    if at == 0 or table.block[at] != table.block[at - 1]:
+    if index == 0 or table.block[index] != table.block[index - 1]:
         return False
-    between = set(range(int(table.row[at - 1]) + 1, int(table.row[at])))
-    taken = {row for one in table.computed for _, row, _ in one.cells}
-    taken |= {row for block, row, _ in table.left_out if block == table.block[at]}
-    return bool(between - taken)
+    between = set(range(int(table.row[index - 1]) + 1, int(table.row[index])))
+    filled = {row for block, row, _ in table.left_out if block == table.block[index]}
+    for statistic in table.computed:
+        filled.update(row for _, row, _ in statistic.cells)
+    return bool(between - filled)

@@ -1,7 +1,7 @@
 """What cannot be told apart, or is told of nobody: rooms, days, second factors, numbers of plants."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
@@ -48,21 +48,28 @@ MOST_LEVELS: Final = 6
 
 def _other_labels(evidence: Evidence, layout: Layout, table: Table) -> Iterator[tuple[int, Labels]]:
     """Yield the label columns of a table that its layout does not use, with their indexes."""
-    used = {carrier.name for source in layout.dimensions.values() for carrier in source.carriers}
-    used |= {carrier.name for source in layout.factors.values() for carrier in source.carriers}
-    used |= {
-        name for values in layout.values for name in (*values.columns, values.count, values.tare)
-    }
-    used |= {*layout.columns.values(), *layout.only}
+    used = _used_columns(layout)
     names = [column.name for column in table.columns]
     for labels in labels_of(table, evidence.sheets).labels:
-        is_column = (
-            labels.carrier.kind is CarrierKind.COLUMN
-            and not labels.carrier.part
-            and not labels.lookup
-        )
-        if is_column and labels.carrier.name not in used and labels.carrier.name in names:
-            yield names.index(labels.carrier.name), labels
+        name = labels.carrier.name
+        if _is_whole_column(labels) and name not in used and name in names:
+            yield names.index(name), labels
+
+
+def _used_columns(layout: Layout) -> set[str]:
+    """Return the columns of labels and values that a layout uses."""
+    used = {*layout.columns.values(), *layout.only}
+    for source in (*layout.dimensions.values(), *layout.factors.values()):
+        used.update(carrier.name for carrier in source.carriers)
+    for values in layout.values:
+        used.update((*values.columns, values.count, values.tare))
+    return used
+
+
+def _is_whole_column(labels: Labels) -> bool:
+    """Tell whether labels stand in a column as they are."""
+    is_column = labels.carrier.kind is CarrierKind.COLUMN and not labels.carrier.part
+    return is_column and not labels.lookup
 
 
 def _with_treatments(evidence: Evidence, number: int, table: Table, labels: Labels) -> pd.DataFrame:
@@ -93,12 +100,11 @@ def treatments_in_one_place(evidence: Evidence) -> Iterator[Problem]:
 def _in_one_place(
     evidence: Evidence, table: Table, index: int, labels: Labels, pairs: pd.DataFrame
 ) -> Problem:
-    named = [
-        say('"{treatment}" in "{place}"', treatment=shown(treatment), place=shown(place))
-        for place, treatment in zip(pairs["label"], pairs[long.TREATMENT], strict=True)
-    ]
-    sheet, row, letter = place_in_table(table, 0, index)
-    header = table.blocks[0].header_rows
+    named = []
+    for place, treatment in zip(pairs["label"], pairs[long.TREATMENT], strict=True):
+        named.append(
+            say('"{treatment}" in "{place}"', treatment=shown(treatment), place=shown(place))
+        )
     return Finding(
         "treatment_in_one_place",
         say(
@@ -111,39 +117,59 @@ def _in_one_place(
             "What the place or day did and what the treatment did cannot be told apart;"
             " say so in the report."
         ),
-    ).at(evidence, sheet, header[-1] if header else row, letter)
+    ).at(evidence, *_header_cell(table, index))
+
+
+def _header_cell(table: Table, index: int) -> tuple[int, int, int]:
+    """Return sheet, row and column of a header, of the first row without one."""
+    sheet, row, letter = place_in_table(table, 0, index)
+    header_rows = table.blocks[0].header_rows
+    if header_rows:
+        row = header_rows[-1]
+    return sheet, row, letter
 
 
 def factors_that_are_pooled(evidence: Evidence) -> Iterator[Problem]:
     """A second factor, such as a cultivar, crosses the treatments, and nothing says what it is."""
     for number, layout, table in evidence.layouts("Plants", "Harvests"):
         for index, labels in _other_labels(evidence, layout, table):
-            is_few = 2 <= len(labels.levels) <= MOST_LEVELS
-            if not is_few or not FACTORS.search(labels.header.replace("_", " ")):
+            if not _may_be_factor(labels):
                 continue
             rows = _with_treatments(evidence, number, table, labels)
             counts = rows[rows["label"] != ""].groupby(["label", long.TREATMENT]).size()
-            crossed = counts.unstack(fill_value=0)
-            if (
-                crossed.shape[0] > 1
-                and crossed.shape[1] > 1
-                and (crossed >= FEWEST_EACH).to_numpy().all()
-            ):
-                sheet, row, letter = place_in_table(table, 0, index)
-                header = table.blocks[0].header_rows
-                yield Finding(
-                    "factor_pooled",
-                    say(
-                        "{header} has {number} levels under each treatment: {levels}",
-                        header=shown(labels.header),
-                        number=len(crossed),
-                        levels=", ".join(shown(str(level)) for level in crossed.index),
-                    ),
-                    say("a factor of its own, or one of its levels"),
-                    say(
-                        "Its levels are pooled as they stand. Take the log in again to say what it is."
-                    ),
-                ).at(evidence, sheet, header[-1] if header else row, letter)
+            table_of_counts = counts.unstack(fill_value=0)
+            if _is_crossed(table_of_counts):
+                levels = [shown(str(level)) for level in table_of_counts.index]
+                yield _pooled(evidence, table, index, labels.header, levels)
+
+
+def _may_be_factor(labels: Labels) -> bool:
+    """Tell whether a label column has a few levels and a header for a factor."""
+    is_few = 2 <= len(labels.levels) <= MOST_LEVELS
+    return is_few and FACTORS.search(labels.header.replace("_", " ")) is not None
+
+
+def _is_crossed(counts: pd.DataFrame) -> bool:
+    """Tell whether each level (row) has enough values under each treatment (column)."""
+    if min(counts.shape) < 2:
+        return False
+    return bool((counts >= FEWEST_EACH).to_numpy().all())
+
+
+def _pooled(
+    evidence: Evidence, table: Table, index: int, header: str, levels: Sequence[str]
+) -> Problem:
+    return Finding(
+        "factor_pooled",
+        say(
+            "{header} has {number} levels under each treatment: {levels}",
+            header=shown(header),
+            number=len(levels),
+            levels=", ".join(levels),
+        ),
+        say("a factor of its own, or one of its levels"),
+        say("Its levels are pooled as they stand. Take the log in again to say what it is."),
+    ).at(evidence, *_header_cell(table, index))
 
 
 def plants_of_untold_number(evidence: Evidence) -> Iterator[Problem]:
@@ -171,19 +197,15 @@ def plants_of_untold_number(evidence: Evidence) -> Iterator[Problem]:
 
 def occasions_without_days(evidence: Evidence) -> Iterator[Problem]:
     """Plants were picked or measured several times, and nothing tells on which days."""
-    several = (Occasions.PICKINGS, Occasions.GROWTH)
     for number, layout, _ in evidence.layouts("Plants", "Harvests", "Growth"):
+        if layout.occasions not in (Occasions.PICKINGS, Occasions.GROWTH):
+            continue
         own = evidence.rows(number)
         labels = own[long.OCCASION].unique()
-        if (
-            layout.occasions not in several
-            or len(labels) < 2
-            or tell_days(labels.tolist(), evidence.settings)
-        ):
+        if len(labels) < 2 or tell_days(labels.tolist(), evidence.settings):
             continue
         first = own.iloc[0]
-        is_growth = layout.occasions is Occasions.GROWTH
-        if is_growth:
+        if layout.occasions is Occasions.GROWTH:
             used = say("Only the last time is used.")
         else:
             used = say("All are taken for the day of the harvest.")

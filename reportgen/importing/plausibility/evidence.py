@@ -30,8 +30,9 @@ class Evidence:
     frame: pd.DataFrame
 
     def layouts(self, *gives: str) -> Iterator[tuple[int, Layout, Table]]:
-        """Yield the layouts that give one of some sheets, any if none is named, with number and
-        table.
+        """Yield the layouts that give one of some sheets, with number and table.
+
+        Without a name, all that give any.
         """
         tables = {table.key: table for table in self.found.tables}
         for number, layout in enumerate(self.settings.layouts):
@@ -61,8 +62,9 @@ class Finding:
     waits: bool = False
 
     def at(self, evidence: Evidence, sheet: int, row: int, column: int, count: int = 1) -> Problem:
-        """Return the problem at a cell, the whole row where `column` is 0; an error where it waits
-        for its owner.
+        """Return the problem at a cell, the whole row where `column` is 0.
+
+        It is an error where it waits for its owner.
         """
         if self.waits:
             severity = Severity.ERROR

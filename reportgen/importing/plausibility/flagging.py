@@ -56,23 +56,23 @@ def confirmed(
 def flags(
     sheets: Sequence[Sheet], found: Found, settings: Settings, frame: pd.DataFrame
 ) -> tuple[Problem, ...]:
-    """Return what does not look like its neighbours, at the owner's cells, without what he
-    confirmed.
+    """Return what does not look like its neighbours and is not confirmed, at the owner's cells.
 
-    An error waits for its owner's word: he leaves the row out, corrects the cell or confirms it. A
-    caution does not.
+    An error waits for its owner's word: he leaves the row out, corrects the cell or confirms
+    it. A caution does not.
     """
     if frame.empty:
         return ()
     evidence = Evidence(sheets, found, settings, frame)
-    known = confirmed_cells(evidence)
+    confirmed_places = confirmed_cells(evidence)
     problems = [problem for check in CHECKS for problem in check(evidence)]
-    return tuple(problem for problem in problems if not is_confirmed(problem, known))
+    return tuple(problem for problem in problems if not is_confirmed(problem, confirmed_places))
 
 
-def is_confirmed(problem: Problem, known: Collection[tuple[str, str]]) -> bool:
-    """Tell whether a problem's owner confirmed all its cells; `known` are those that he did, by
-    sheet.
+def is_confirmed(problem: Problem, cells: Collection[tuple[str, str]]) -> bool:
+    """Tell whether a problem's owner confirmed all its cells.
+
+    `cells` are those that he did, by sheet.
     """
     areas = areas_of(problem.cell)
-    return all((problem.sheet, area) in known for area in areas)
+    return all((problem.sheet, area) in cells for area in areas)

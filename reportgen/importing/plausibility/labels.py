@@ -57,38 +57,38 @@ def treatments_without_a_name(evidence: Evidence) -> Iterator[Problem]:
 def _label_columns(layout: Layout, table: Table) -> list[int]:
     """Return the columns whose labels name units and plants."""
     names = [column.name for column in table.columns]
-    found = []
+    indexes: list[int] = []
     for dimension in (Dimension.UNIT, Dimension.PLANT):
-        source = layout.dimensions.get(dimension)
-        for carrier in source.carriers if source else ():
+        if dimension not in layout.dimensions:
+            continue
+        for carrier in layout.dimensions[dimension].carriers:
             if carrier.kind is CarrierKind.COLUMN and carrier.name in names:
-                found.append(names.index(carrier.name))
-    return list(dict.fromkeys(found))
+                indexes.append(names.index(carrier.name))
+    return list(dict.fromkeys(indexes))
 
 
 def _lost_zeros(evidence: Evidence, table: Table, index: int) -> Iterator[Problem]:
     last = np.nan
-    seen: set[str] = set()
+    earlier: set[str] = set()
     texts = table.text[:, index]
-    for at, value in enumerate(table.number[:, index]):
-        is_again = texts[at] in seen and value != last
-        now, before = f"{value:g}", f"{last:g}"
-        if is_again and round(value % 1, 6) == 0.1 and round(last - value, 6) == 0.8:
+    for row, value in enumerate(table.number[:, index]):
+        is_repeated = texts[row] in earlier and value != last
+        if is_repeated and round(value % 1, 6) == 0.1 and round(last - value, 6) == 0.8:
             yield Finding(
                 "id_lost_a_zero",
                 say(
                     '"{value}" stands again behind "{last}"',
-                    value=now,
-                    last=before,
+                    value=f"{value:g}",
+                    last=f"{last:g}",
                 ),
-                say('"{value}0", kept as text', value=now),
+                say('"{value}0", kept as text', value=f"{value:g}"),
                 say(
                     "A spreadsheet makes 1.1 of 1.10, so that two names become one: type it as"
                     " text."
                 ),
                 waits=True,
-            ).at(evidence, *place_in_table(table, at, index))
-        seen.add(texts[at])
+            ).at(evidence, *place_in_table(table, row, index))
+        earlier.add(texts[row])
         last = value
 
 
@@ -99,11 +99,11 @@ def plants_in_two_units(evidence: Evidence) -> Iterator[Problem]:
             continue
         own = evidence.rows(number)
         pairs = own[own[long.PLANT] != ""].drop_duplicates([long.PLANT, long.UNIT])
-        again = pairs[pairs[long.PLANT].duplicated()]
-        if again.empty or len(again) > MOST_SHARED * pairs[long.PLANT].nunique():
+        repeated = pairs[pairs[long.PLANT].duplicated()]
+        if repeated.empty or len(repeated) > MOST_SHARED * pairs[long.PLANT].nunique():
             continue
-        for at in range(len(again)):
-            row = again.iloc[at]
+        for index in range(len(repeated)):
+            row = repeated.iloc[index]
             first = pairs[pairs[long.PLANT] == row[long.PLANT]].iloc[0]
             yield Finding(
                 "plant_in_two_trays",
@@ -119,9 +119,7 @@ def plants_in_two_units(evidence: Evidence) -> Iterator[Problem]:
 
 
 def words_among_numbered_plants(evidence: Evidence) -> Iterator[Problem]:
-    """Among plants that are numbered, a few rows have a word: a statistic, the roots, what was left
-    over.
-    """
+    """Among numbered plants, a few rows have a word: a statistic, the roots, the rest."""
     for number, layout, _ in evidence.layouts("Plants"):
         if Dimension.PLANT not in layout.dimensions:
             continue
@@ -237,14 +235,16 @@ def mixed_date_orders(evidence: Evidence) -> Iterator[Problem]:
     """A column of dates has both orders of day and month."""
     used = {table.blocks[0].sheet for _, _, table in evidence.layouts()}
     for index in sorted(used):
-        for one in evidence.sheets[index].open:
-            if one.what != "mixed_dates":
+        for convention in evidence.sheets[index].open:
+            if convention.what != "mixed_dates":
                 continue
-            match = CELL.fullmatch(one.cells[0])
+            match = CELL.fullmatch(convention.cells[0])
             if match:
                 problem = Finding(
                     "mixed_date_orders",
-                    say("{texts} have both orders of day and month", texts=listed(one.texts)),
+                    say(
+                        "{texts} have both orders of day and month", texts=listed(convention.texts)
+                    ),
                     say("one order in a column"),
                     say("Write year-month-day, or correct the cells."),
                     waits=True,

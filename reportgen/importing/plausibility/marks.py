@@ -1,12 +1,14 @@
 """What its owner marked by hand: rows in a colour of their own, cells with a comment."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import pandas as pd
 
 from reportgen.importing.model import long
+from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import CarrierKind, Layout
 from reportgen.importing.model.tables import Table
 from reportgen.importing.plausibility.evidence import PLANTS_SHEETS, Evidence, Finding
@@ -32,53 +34,66 @@ def rows_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
         if _tells_by_colour(layout):
             continue
         read = evidence.rows(number)
-        cells = set(zip(read[long.SHEET].tolist(), read[long.ROW].tolist(), strict=True))
-        for (sheet, _), places in _coloured(evidence, table).items():
-            rows = [place for place in places if (sheet, place[0]) in cells]
-            if rows and len(rows) <= FEW * len(cells):
-                yield _in_a_colour(
-                    evidence,
-                    sheet,
-                    [
-                        evidence.sheets[sheet].range(row, first, row, last)
-                        for row, first, last in rows
-                    ],
-                    "row",
-                )
+        rows_read = set(zip(read[long.SHEET].tolist(), read[long.ROW].tolist(), strict=True))
+        for (index, _), rows in _coloured(evidence, table).items():
+            sheet = evidence.sheets[index]
+            ranges = [row.range_on(sheet) for row in rows if (index, row.number) in rows_read]
+            if ranges and len(ranges) <= FEW * len(rows_read):
+                yield _in_a_colour(evidence, index, ranges, "row")
 
 
 def _tells_by_colour(layout: Layout) -> bool:
-    sources = layout.dimensions.values()
-    return any(
-        carrier.kind is CarrierKind.COLOUR for source in sources for carrier in source.carriers
-    )
+    """Tell whether a dimension of a layout is told by colours."""
+    for source in layout.dimensions.values():
+        if any(carrier.kind is CarrierKind.COLOUR for carrier in source.carriers):
+            return True
+    return False
 
 
-def _coloured(
-    evidence: Evidence, table: Table
-) -> dict[tuple[int, str], list[tuple[int, int, int]]]:
-    """Return rows by sheet and colour, each with its first and last column."""
-    found: dict[tuple[int, str], list[tuple[int, int, int]]] = defaultdict(list)
-    for block, row in zip(table.block.tolist(), table.row.tolist(), strict=True):
-        own = table.blocks[block]
-        sheet = evidence.sheets[own.sheet]
+@dataclass(frozen=True)
+class _Row:
+    """A row in one colour, with its first and last filled column, counted from 1."""
+
+    number: int
+    first: int
+    last: int
+
+    def range_on(self, sheet: Sheet) -> str:
+        """Return the range of its cells, such as `A7:F7`."""
+        return sheet.range(self.number, self.first, self.number, self.last)
+
+
+def _coloured(evidence: Evidence, table: Table) -> dict[tuple[int, str], list[_Row]]:
+    """Return rows that have a single colour, by sheet and colour."""
+    rows: dict[tuple[int, str], list[_Row]] = defaultdict(list)
+    for index, number in zip(table.block.tolist(), table.row.tolist(), strict=True):
+        block = table.blocks[index]
+        sheet = evidence.sheets[block.sheet]
         if not sheet.fills:
             continue
-        letters = [letter for letter in own.letters if letter and sheet.kind[row - 1, letter - 1]]
-        colours = {sheet.fills.get((row, letter), "") for letter in letters}
-        if len(letters) >= FEWEST_CELLS and len(colours) == 1 and "" not in colours:
-            found[own.sheet, colours.pop()].append((row, min(letters), max(letters)))
-    return found
+        letters = _filled(sheet, number, block.letters)
+        colours = {sheet.fills.get((number, letter), "") for letter in letters}
+        if len(letters) < FEWEST_CELLS or len(colours) > 1:
+            continue
+        colour = colours.pop()
+        if colour:
+            rows[block.sheet, colour].append(_Row(number, min(letters), max(letters)))
+    return rows
+
+
+def _filled(sheet: Sheet, row: int, letters: Sequence[int]) -> list[int]:
+    """Return the columns in which a row holds something."""
+    return [letter for letter in letters if letter and sheet.kind[row - 1, letter - 1]]
 
 
 def _in_a_colour(evidence: Evidence, sheet: int, cells: list[str], noun: str) -> Problem:
     """Return the error that some rows or values are marked; `noun` is `row` or `value`."""
-    found = plural(*COLOURED[noun], len(cells))
+    text = plural(*COLOURED[noun], len(cells))
     return Problem(
         Severity.ERROR,
         evidence.sheets[sheet].label,
         ", ".join(cells),
-        found,
+        text,
         say("a word on what the colour means"),
         say("Leave them out where they are not to be used; else confirm them."),
         code=f"coloured_{noun}s",
@@ -87,40 +102,45 @@ def _in_a_colour(evidence: Evidence, sheet: int, cells: list[str], noun: str) ->
 
 
 def values_in_a_colour(evidence: Evidence) -> Iterator[Problem]:
-    """A few values of plants have a colour that the rest of their row has not: they may be meant to
-    be left out.
+    """A few values of plants have a colour that the rest of their row has not.
+
+    They may be meant to be left out.
     """
     for number, _, table in evidence.layouts(*PLANTS_SHEETS):
-        whole_rows = {
-            (sheet, row)
-            for (sheet, _), rows in _coloured(evidence, table).items()
-            for row, _, _ in rows
-        }
+        whole_rows = _rows_of_one_colour(evidence, table)
         values = [value for value in _values(evidence, number) if value[:2] not in whole_rows]
-        coloured: dict[tuple[int, str], list[tuple[int, int]]] = defaultdict(list)
-        for sheet, row, column in values:
-            fills = evidence.sheets[sheet].fills
-            if (row, column) in fills:
-                coloured[sheet, fills[row, column]].append((row, column))
-        for (sheet, _), cells in coloured.items():
+        for (sheet, _), cells in _by_colour(evidence, values).items():
             if len(cells) <= FEW * len(values):
-                yield _in_a_colour(
-                    evidence,
-                    sheet,
-                    [evidence.sheets[sheet].address(*cell) for cell in cells],
-                    "value",
-                )
+                addresses = [evidence.sheets[sheet].address(*cell) for cell in cells]
+                yield _in_a_colour(evidence, sheet, addresses, "value")
+
+
+def _rows_of_one_colour(evidence: Evidence, table: Table) -> set[tuple[int, int]]:
+    """Return the rows that have a single colour, by sheet."""
+    coloured: set[tuple[int, int]] = set()
+    for (sheet, _), rows in _coloured(evidence, table).items():
+        coloured.update((sheet, row.number) for row in rows)
+    return coloured
+
+
+def _by_colour(
+    evidence: Evidence, values: Sequence[tuple[int, int, int]]
+) -> dict[tuple[int, str], list[tuple[int, int]]]:
+    """Return the row and column of filled values by sheet and colour."""
+    coloured: dict[tuple[int, str], list[tuple[int, int]]] = defaultdict(list)
+    for sheet, row, column in values:
+        fills = evidence.sheets[sheet].fills
+        if (row, column) in fills:
+            coloured[sheet, fills[row, column]].append((row, column))
+    return coloured
 
 
 def _values(evidence: Evidence, number: int) -> list[tuple[int, int, int]]:
     """Return sheet, row and column of each value that a layout reads."""
     own = evidence.rows(number)
     own = own[own[long.STATE] == "value"]
-    return list(
-        zip(
-            own[long.SHEET].tolist(), own[long.ROW].tolist(), own[long.COLUMN].tolist(), strict=True
-        )
-    )
+    columns = [own[name].tolist() for name in (long.SHEET, long.ROW, long.COLUMN)]
+    return list(zip(*columns, strict=True))
 
 
 def values_with_a_comment(evidence: Evidence) -> Iterator[Problem]:
@@ -147,19 +167,14 @@ def values_with_a_comment(evidence: Evidence) -> Iterator[Problem]:
 
 
 def values_that_are_hidden(evidence: Evidence) -> Iterator[Problem]:
-    """Values stand in hidden rows or columns, or on a hidden sheet, where their owner does not see
-    them.
-    """
+    """Values stand in hidden rows or columns, or on a hidden sheet."""
     frame = evidence.frame
     for index in pd.unique(frame[long.SHEET]):
         sheet = evidence.sheets[int(index)]
-        if not (sheet.is_hidden or sheet.hidden_rows or sheet.hidden_columns):
-            continue
         rows = frame[frame[long.SHEET] == index]
-        is_hidden = rows[long.ROW].isin(sheet.hidden_rows) | rows[long.COLUMN].isin(
-            sheet.hidden_columns
-        )
-        hidden = rows[is_hidden | sheet.is_hidden]
+        is_in_row = rows[long.ROW].isin(sheet.hidden_rows)
+        is_in_column = rows[long.COLUMN].isin(sheet.hidden_columns)
+        hidden = rows[is_in_row | is_in_column | sheet.is_hidden]
         if len(hidden):
             first = hidden.iloc[0]
             yield Finding(

@@ -35,9 +35,7 @@ NOT_COMPARED: Final = ("Reading", "Volume", "Count", "Leaves")
 
 
 def slipped_points(evidence: Evidence) -> Iterator[Problem]:
-    """A value is about ten, a hundred or a thousand times what its treatment has otherwise, or that
-    part of it.
-    """
+    """A value is about a power of ten off what its treatment has otherwise."""
     for number, _, _ in evidence.layouts("Plants", "Harvests", "Growth"):
         own = evidence.rows(number)
         read = own[(own[long.STATE] == "value") & ~own[long.QUANTITY].isin(NOT_COMPARED)]
@@ -65,20 +63,20 @@ def _slipped(
         return
     low, high = float(usual.min()), float(usual.max())
     far = np.flatnonzero((values > 0) & ((values < low / SMALLER) | (values > high * LARGER)))
-    for at in far:
-        value = float(values[at])
+    for position in far:
+        value = float(values[position])
         power = _power(value, low, high)
         if power:
-            row = group.iloc[at]
+            row = group.iloc[position]
             if power > 0:
-                found = TIMES
+                message = TIMES
             else:
-                found = PART
+                message = PART
             shown = float(row[long.VALUE])
             yield Finding(
                 "slipped_point",
                 say(
-                    found,
+                    message,
                     value=figure(f"{shown:g}"),
                     times=grouped(10 ** abs(power)),
                     treatment=treatment or say("the table"),
@@ -122,15 +120,15 @@ def _two_groups(evidence: Evidence, ordered: pd.DataFrame) -> Iterator[Problem]:
     gaps = [math.log10(high / low) for low, high in pairwise(sizes)]
     if not gaps or max(gaps) < GAP:
         return
-    at = gaps.index(max(gaps)) + 1
-    times = math.log10(median(sizes[at:]) / median(sizes[:at]))
-    power = next((power for power in UNIT_POWERS if abs(times - power) < NEAR_POWER), 0)
-    if not power or min(at, len(sizes) - at) < 2:
+    split = gaps.index(max(gaps)) + 1
+    power = _unit_power(sizes[:split], sizes[split:])
+    smaller_group = min(split, len(sizes) - split)
+    if not power or smaller_group < 2:
         return
-    if at < len(sizes) - at:
-        few = ordered.iloc[:at]
+    if split < len(sizes) - split:
+        few = ordered.iloc[:split]
     else:
-        few = ordered.iloc[at:]
+        few = ordered.iloc[split:]
     first = few.sort_values(long.ROW).iloc[0]
     yield Finding(
         "two_units_of_ec",
@@ -149,6 +147,15 @@ def _two_groups(evidence: Evidence, ordered: pd.DataFrame) -> Iterator[Problem]:
     ).at(evidence, int(first[long.SHEET]), int(first[long.ROW]), int(first[long.COLUMN]), len(few))
 
 
+def _unit_power(low: Sequence[float], high: Sequence[float]) -> int:
+    """Return the power of ten between two groups in two units, 0 where it is none of units."""
+    times = math.log10(median(high) / median(low))
+    for power in UNIT_POWERS:
+        if abs(times - power) < NEAR_POWER:
+            return power
+    return 0
+
+
 def dry_above_fresh(evidence: Evidence) -> Iterator[Problem]:
     """A plant or tray is heavier dry than fresh."""
     keys = [long.TREATMENT, long.UNIT, long.PLANT, long.OCCASION]
@@ -158,32 +165,30 @@ def dry_above_fresh(evidence: Evidence) -> Iterator[Problem]:
     both = dry.merge(fresh, on=keys, suffixes=("", " fresh"))
     if both.empty:
         return
-    factor = [
-        factors(str(unit), str(target))[0]
-        for unit, target in zip(
-            both[long.UNIT_OF_MEASURE], both[f"{long.UNIT_OF_MEASURE} fresh"], strict=True
-        )
-    ]
-    heavier = both[both[long.VALUE] * factor > both[f"{long.VALUE} fresh"]]
+    scales = []
+    pairs = zip(both[long.UNIT_OF_MEASURE], both[f"{long.UNIT_OF_MEASURE} fresh"], strict=True)
+    for unit, target in pairs:
+        scales.append(factors(str(unit), str(target))[0])
+    heavier = both[both[long.VALUE] * scales > both[f"{long.VALUE} fresh"]]
     if len(heavier):
-        first = heavier.iloc[0]
-        yield Finding(
-            "dry_above_fresh",
-            plural(
-                "{dry} dry, {fresh} fresh",
-                "{dry} and {more} more dry, {fresh} fresh",
-                len(heavier),
-                dry=figure(f"{first[long.VALUE]:g}"),
-                more=len(heavier) - 1,
-                fresh=figure(f"{first[f'{long.VALUE} fresh']:g}"),
-            ),
-            say("a dry weight below the fresh one"),
-            say("Look whether the two columns were exchanged, or are in different units."),
-            waits=True,
-        ).at(
-            evidence,
-            int(first[long.SHEET]),
-            int(first[long.ROW]),
-            int(first[long.COLUMN]),
+        yield _dry_above_fresh(evidence, heavier)
+
+
+def _dry_above_fresh(evidence: Evidence, heavier: pd.DataFrame) -> Problem:
+    first = heavier.iloc[0]
+    finding = Finding(
+        "dry_above_fresh",
+        plural(
+            "{dry} dry, {fresh} fresh",
+            "{dry} and {more} more dry, {fresh} fresh",
             len(heavier),
-        )
+            dry=figure(f"{first[long.VALUE]:g}"),
+            more=len(heavier) - 1,
+            fresh=figure(f"{first[f'{long.VALUE} fresh']:g}"),
+        ),
+        say("a dry weight below the fresh one"),
+        say("Look whether the two columns were exchanged, or are in different units."),
+        waits=True,
+    )
+    sheet, row, column = (int(first[name]) for name in (long.SHEET, long.ROW, long.COLUMN))
+    return finding.at(evidence, sheet, row, column, len(heavier))

@@ -24,8 +24,9 @@ def settings_after(question: Question, text: str) -> Settings:
 
 
 def chosen(question: Question, text: str) -> Choice | None:
-    """Return the choice that a text names, by its answer or by that in the reader's language; None
-    where it is none of them.
+    """Return the choice that a text names, in English or in the reader's language.
+
+    None where it is none of them.
     """
     for choice in question.choices:
         if choice.answer == text:

@@ -22,11 +22,8 @@ from reportgen.model.problem import Problem
 
 Maker = Callable[[Situation], tuple[Question, ...]]
 STEPS: Final[tuple[tuple[Maker, ...], ...]] = (
-    (
-        decimal_questions,
-        quantity_questions,
-        unit_questions,
-    ),  # what figures are in, before they are shown
+    # what figures are in, before they are shown
+    (decimal_questions, quantity_questions, unit_questions),
     (structure_questions,),
     (
         name_questions,
@@ -51,20 +48,34 @@ def questions(
     What a table is comes first; rows, fields and the last question follow once every table is
     settled. `ledger` and `flags` are computed then only.
     """
-    later: list[Question] = []
+    postponed: list[Question] = []
     for makers in STEPS:
-        made = [question for maker in makers for question in maker(situation)]
-        asked = [question for question in made if question.key not in skipped]
-        later.extend(question for question in made if question.key in skipped)
+        step: list[Question] = []
+        for maker in makers:
+            step.extend(maker(situation))
+        asked, later = _parted(step, skipped)
+        postponed.extend(later)
         if asked:
-            return (*asked, *later)
-    made = [
-        *unexplained_questions(situation, ledger()),
-        *flag_questions(situation, flags()),
-        *field_questions(situation),
-    ]
-    asked = [question for question in made if question.key not in skipped]
-    later.extend(question for question in made if question.key in skipped)
-    if asked or later:
-        return (*asked, *later)
+            return (*asked, *postponed)
+    unexplained = unexplained_questions(situation, ledger())
+    flagged = flag_questions(situation, flags())
+    fields = field_questions(situation)
+    asked, later = _parted([*unexplained, *flagged, *fields], skipped)
+    postponed.extend(later)
+    if asked or postponed:
+        return (*asked, *postponed)
     return confirm_questions(situation)
+
+
+def _parted(
+    all_questions: Iterable[Question], skipped: Collection[str]
+) -> tuple[list[Question], list[Question]]:
+    """Return the questions that are asked now, and those that were skipped."""
+    asked: list[Question] = []
+    later: list[Question] = []
+    for question in all_questions:
+        if question.key in skipped:
+            later.append(question)
+        else:
+            asked.append(question)
+    return asked, later

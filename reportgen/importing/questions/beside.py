@@ -1,6 +1,4 @@
-"""Files beside a trial workbook: readings of their tables by the codes of its treatments, trays and
-meters.
-"""
+"""Files beside a trial workbook: readings of their tables by its codes."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -25,19 +23,10 @@ from reportgen.importing.questions.describe import slots_of
 from reportgen.importing.questions.situation import Candidate, value_columns
 from reportgen.importing.trial_book import codes_of
 
-OF_CODES: Final = (
-    "treatment",
-    "unit",
-    "block",
-    "meter",
-)  # what the questions for the workbook's codes settle
-BESIDE: Final = (
-    "Climate",
-    "Light",
-    "Meter",
-    "Solution",
-    NOTHING,
-)  # what files beside a trial workbook may give
+# what the questions for the workbook's codes settle
+OF_CODES: Final = ("treatment", "unit", "block", "meter")
+# what files beside a trial workbook may give
+BESIDE: Final = ("Climate", "Light", "Meter", "Solution", NOTHING)
 CODED: Final = {
     "Climate": (Dimension.TREATMENT, Dimension.UNIT),
     "Light": (Dimension.TREATMENT, Dimension.UNIT),
@@ -55,17 +44,17 @@ def coded(
 ) -> list[Candidate]:
     """Return the candidates that a file beside a workbook may be, with its codes as labels."""
     beside = [option for option in options if option.layout.gives in BESIDE]
-    read = [
-        option for option in beside if option.layout.gives != NOTHING
-    ]  # its owner named the file
-    known = [_with_codes(option, table, book) for option in read or beside]
-    return [_with_codes_over(option, table, book, sheets, found) for option in known]
+    # its owner named the file, so it is read
+    read = [option for option in beside if option.layout.gives != NOTHING]
+    candidates = []
+    for option in read or beside:
+        in_columns = _with_codes(option, table, book)
+        candidates.append(_with_codes_over(in_columns, table, book, sheets, found))
+    return candidates
 
 
 def _with_codes(option: Candidate, table: Table, book: TrialBook) -> Candidate:
-    """Return a candidate whose treatments, trays and meters stand where codes of the trial workbook
-    do.
-    """
+    """Return a candidate that takes treatments, trays and meters from columns of codes."""
     coded: dict[Dimension, Source] = {}
     for dimension in CODED.get(option.layout.gives, ()):
         name = _column_of_codes(table, option.layout, set(codes_of(book, dimension)))
@@ -80,24 +69,32 @@ def _with_codes(option: Candidate, table: Table, book: TrialBook) -> Candidate:
 def _with_codes_over(
     option: Candidate, table: Table, book: TrialBook, sheets: Sequence[Sheet], found: Found
 ) -> Candidate:
-    """Return a candidate whose headers are of the treatments that they name: `Temp half` is of
-    `half`.
+    """Return a candidate whose headers mean the treatments that they name.
+
+    `Temp half` is of `half`.
     """
-    source = option.layout.dimensions.get(Dimension.TREATMENT)
+    layout = option.layout
+    source = layout.dimensions.get(Dimension.TREATMENT)
     if source is None or source.carriers[0].kind is not CarrierKind.OVER:
         return option
-    codes = [code for code in book.treatments if not code.isdecimal()]
     labels = resolve(source, table, sheets, found)
-    values = value_columns(option.layout)
-    words = {}
+    names = value_columns(layout)
+    headers = []
     for index, column in enumerate(table.columns):
-        if column.name in values:
-            words[str(labels[0, index])] = code_in(str(labels[0, index]), codes)
+        if column.name in names:
+            headers.append(str(labels[0, index]))
+    words = _codes_named(headers, book)
     if not all(words.values()):
         return option
-    words = {label: code for label, code in words.items() if label != code}
-    layout = replace(option.layout, words={**option.layout.words, Dimension.TREATMENT.value: words})
-    return replace(option, layout=layout)
+    changed = {label: code for label, code in words.items() if label != code}
+    words_of_layout = {**layout.words, Dimension.TREATMENT.value: changed}
+    return replace(option, layout=replace(layout, words=words_of_layout))
+
+
+def _codes_named(headers: Sequence[str], book: TrialBook) -> dict[str, str]:
+    """Return the treatment code that each header names, "" where it names none."""
+    codes = [code for code in book.treatments if not code.isdecimal()]
+    return {header: code_in(header, codes) for header in headers}
 
 
 def _column_of_codes(table: Table, layout: Layout, codes: set[str]) -> str:

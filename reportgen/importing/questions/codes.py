@@ -19,7 +19,7 @@ from reportgen.importing.model.layouts import (
 from reportgen.importing.model.questions import Choice, Question, Slot, own_word
 from reportgen.importing.model.settings import Settings
 from reportgen.importing.questions.describe import NOT_READ
-from reportgen.importing.questions.situation import Part, Situation
+from reportgen.importing.questions.situation import Part, Situation, value_columns, with_layout
 from reportgen.importing.questions.structure import without
 from reportgen.importing.trial_book import codes_of
 from reportgen.language import marked, say
@@ -38,16 +38,15 @@ WHICH_OF_LABEL: Final = {
 
 
 def code_questions(situation: Situation) -> tuple[Question, ...]:
-    """Return which treatment or tray each file is of, and each label that the workbook does not
-    know.
-    """
+    """Return which treatment or tray each file, or each unknown label, is of."""
+    if situation.book is None:
+        return ()
     asked: list[Question] = []
     for part in situation.parts:
         layout = part.layout
-        if situation.book is None or layout is None or layout.gives == NOTHING:
+        if layout is None or layout.gives == NOTHING:
             continue
-        dimension = _dimension(layout)
-        source = _source(layout, dimension)
+        source = _source(layout, _dimension(layout))
         if source is None:
             asked.append(_throughout(situation, part, layout))
             continue
@@ -65,46 +64,40 @@ def _dimension(layout: Layout) -> Dimension:
 
 
 def _source(layout: Layout, dimension: Dimension) -> Source | None:
-    """Return where the labels stand; those of meters and trays say whose they are where nothing
-    else does.
-    """
+    """Return where the labels stand, else those of meters and trays, which say whose they are."""
     source = layout.dimensions.get(dimension)
+    if source is not None:
+        return source
     if layout.gives == METER.name:
-        others = Dimension.METER
-    else:
-        others = Dimension.UNIT
-    if source is None:
-        return layout.dimensions.get(others)
-    return source
+        return layout.dimensions.get(Dimension.METER)
+    return layout.dimensions.get(Dimension.UNIT)
 
 
 def _unknown(situation: Situation, part: Part, layout: Layout, source: Source) -> list[str]:
     """Return the labels that are neither codes of the workbook nor spelled by the layout."""
     assert situation.book is not None
     dimension = _dimension(layout)
-    known = codes_of(situation.book, dimension)
+    codes = codes_of(situation.book, dimension)
     if dimension not in layout.dimensions:
-        known |= codes_of(situation.book, Dimension.METER) | codes_of(
-            situation.book, Dimension.UNIT
-        )
+        codes |= codes_of(situation.book, Dimension.METER)
+        codes |= codes_of(situation.book, Dimension.UNIT)
     words = layout.words.get(dimension.value, {})
     labels = resolve(source, part.table, situation.sheets, situation.found, layout.dimensions)
-    kept = _kept(part, layout)
-    columns = _value_columns(part, layout)
-    labels = np.broadcast_to(labels, part.table.text.shape)[kept][:, columns]
+    labels = np.broadcast_to(labels, part.table.text.shape)
+    labels = labels[_is_of_trial(part, layout)][:, _value_columns(part, layout)]
     unknown = []
     for label in np.unique(labels.astype(str)).tolist():
-        if label and words.get(label, label).casefold() not in known:
+        if label and words.get(label, label).casefold() not in codes:
             unknown.append(label)
     return unknown
 
 
 def _value_columns(part: Part, layout: Layout) -> list[int]:
-    names = {name for values in layout.values for name in values.columns}
+    names = value_columns(layout)
     return [index for index, column in enumerate(part.table.columns) if column.name in names]
 
 
-def _kept(part: Part, layout: Layout) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+def _is_of_trial(part: Part, layout: Layout) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     """Tell which rows hold labels that belong to the trial."""
     is_kept = np.ones(len(part.table.row), np.bool_)
     names = [column.name for column in part.table.columns]
@@ -173,19 +166,11 @@ def _answers(situation: Situation, layout: Layout) -> list[tuple[str, Dimension,
 
 
 def left_out(situation: Situation, part: Part, layout: Layout, label: str) -> list[Choice]:
-    """Return the choice that rows with a label are no part of the trial, where a column holds it."""
-    source = _source(layout, _dimension(layout))
-    if source:
-        carriers = source.carriers
-    else:
-        carriers = ()
-    if len(carriers) != 1 or carriers[0].kind is not CarrierKind.COLUMN or carriers[0].part:
+    """Return the choice that rows with a label are no part of the trial, if a column holds it."""
+    name = _label_column(layout)
+    if not name:
         return []
-    name = carriers[0].name
-    index = [column.name for column in part.table.columns].index(name)
-    labels = layout.only.get(name) or tuple(
-        np.unique(part.table.text[:, index].astype(str)).tolist()
-    )
+    labels = layout.only.get(name) or _labels_in(part, name)
     others = tuple(other for other in labels if other not in ("", label))
     if not others:
         return []
@@ -193,10 +178,20 @@ def left_out(situation: Situation, part: Part, layout: Layout, label: str) -> li
     return [own_word(NOT_READ, with_layout(situation.settings, layout, changed))]
 
 
-def with_layout(settings: Settings, layout: Layout, changed: Layout) -> Settings:
-    """Return settings in which a layout is changed."""
-    layouts = tuple(changed if each == layout else each for each in settings.layouts)
-    return replace(settings, layouts=layouts)
+def _label_column(layout: Layout) -> str:
+    """Return the only column that holds the labels as they are; "" for another place."""
+    source = _source(layout, _dimension(layout))
+    if source is None or len(source.carriers) != 1:
+        return ""
+    carrier = source.carriers[0]
+    if carrier.kind is not CarrierKind.COLUMN or carrier.part:
+        return ""
+    return carrier.name
+
+
+def _labels_in(part: Part, name: str) -> tuple[str, ...]:
+    index = [column.name for column in part.table.columns].index(name)
+    return tuple(np.unique(part.table.text[:, index].astype(str)).tolist())
 
 
 def _without(settings: Settings, part: Part, layout: Layout, key: str) -> Settings:
@@ -212,9 +207,9 @@ def _named_in(text: str, choices: Iterable[Choice]) -> str | None:
 def code_in(text: str, codes: Iterable[str]) -> str:
     """Return the only code that stands in a text as words of its own, "" where none or several do."""
     words = _words(text)
-    named = [code for code in codes if _holds(words, _words(code))]
-    if len(named) == 1:
-        return named[0]
+    matches = [code for code in codes if _holds(words, _words(code))]
+    if len(matches) == 1:
+        return matches[0]
     return ""
 
 

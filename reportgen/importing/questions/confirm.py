@@ -1,6 +1,6 @@
 """Is this your trial? The one question after the figures are determined."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from math import isclose
 from typing import Final
@@ -27,12 +27,16 @@ def confirm_questions(situation: Situation) -> tuple[Question, ...]:
     summary = situation.figures(settings)
     if not summary or _is_confirmed(summary, settings):
         return ()
-    read = [layout.table for layout in settings.layouts if layout.gives != NOTHING]
-    tables = tuple(dict.fromkeys(read))
+    tables = _tables_read(settings)
     is_refused = settings.answers.get(KEY) == NO and TABLE_KEY not in settings.answers
     if is_refused and len(tables) > 1:
         return (_which_table(settings, tables),)
     return (_is_yours(settings, summary, tables),)
+
+
+def _tables_read(settings: Settings) -> tuple[str, ...]:
+    tables = [layout.table for layout in settings.layouts if layout.gives != NOTHING]
+    return tuple(dict.fromkeys(tables))
 
 
 def _which_table(settings: Settings, tables: Sequence[str]) -> Question:
@@ -64,25 +68,32 @@ def _is_confirmed(summary: Summary, settings: Settings) -> bool:
     read = confirmed_of(summary)
     if set(read) != set(settings.confirmed):
         return False
-    for quantity, figures in read.items():
-        known = settings.confirmed[quantity]
-        if set(known) != set(figures):
+    return all(_are_same(read[name], settings.confirmed[name]) for name in read)
+
+
+def _are_same(
+    read: Mapping[str, tuple[int, int, float]], confirmed: Mapping[str, tuple[int, int, float]]
+) -> bool:
+    """Tell whether the figures of a quantity are the confirmed ones in all treatments."""
+    if set(read) != set(confirmed):
+        return False
+    for name, (units, count, total) in read.items():
+        confirmed_units, confirmed_count, confirmed_total = confirmed[name]
+        if (units, count) != (confirmed_units, confirmed_count):
             return False
-        for name, (units, count, total) in figures.items():
-            kept_units, kept_count, kept_total = known[name]
-            if (units, count) != (kept_units, kept_count) or not isclose(
-                total, kept_total, rel_tol=SAME
-            ):
-                return False
+        if not isclose(total, confirmed_total, rel_tol=SAME):
+            return False
     return True
 
 
 def confirmed_of(summary: Summary) -> dict[str, dict[str, tuple[int, int, float]]]:
     """Return units, values and total by quantity and treatment, as the settings file keeps them."""
-    return {
-        quantity: {name: (each.units, each.n, each.total) for name, each in figures.items()}
-        for quantity, figures in summary.items()
-    }
+    confirmed: dict[str, dict[str, tuple[int, int, float]]] = {}
+    for quantity, figures in summary.items():
+        confirmed[quantity] = {}
+        for name, each in figures.items():
+            confirmed[quantity][name] = (each.units, each.n, each.total)
+    return confirmed
 
 
 def reopened(settings: Settings, table: str) -> Settings:
@@ -94,9 +105,7 @@ def reopened(settings: Settings, table: str) -> Settings:
 
 
 def _follows(key: str, table: str) -> bool:
-    """Tell whether an answer is open again with its table: what its owner said was off, and what
-    followed.
-    """
+    """Tell whether an answer is open again with its table: what was off, and what followed."""
     if not key.startswith((f"{table}.", f"{table} ")):
         return False
     return key.endswith(OTHER) or key.rpartition(".")[2].rstrip("0123456789") == OFF

@@ -94,9 +94,7 @@ MOST_COLUMNS: Final = 3  # names that are told one by one
 
 
 def source_text(source: Source | None) -> str:
-    """Return the carriers of a dimension in words, such as `part 1 of ID`; `none` where it has
-    none.
-    """
+    """Return the carriers of a dimension in words, such as `part 1 of ID`, else `none`."""
     if source is None:
         return say(ABSENT)
     text = " + ".join(carrier_text(carrier) for carrier in source.carriers)
@@ -134,23 +132,27 @@ def _header_row_text(level: str) -> str:
 
 
 def slots_of(layout: Layout) -> dict[str, str]:
-    """Return what a layout says by slot, in words: what it gives, its values, each dimension, the
-    rest.
-    """
+    """Return what a layout says by slot, in words: sheet, values, each dimension, the rest."""
     if layout.gives == NOTHING:
         return {"gives": say(NOT_READ)}
     slots = {"gives": layout.gives, "values": values_text(layout)}
     for dimension in DIMENSION_NAMES:
         slots[dimension.value] = source_text(layout.dimensions.get(dimension))
     slots["factor"] = factors_text(layout)
-    slots["occasions"] = say(OCCASION_NAMES[layout.occasions])
-    weighed = [values for values in layout.values if values.quantity in WEIGHTS] or layout.values
-    slots["covers"] = _once(COVER_NAMES[values.covers] for values in weighed)
     if layout.occasions is Occasions.PICKINGS and Dimension.OCCASION not in layout.dimensions:
         slots["occasions"] = say(OCCASION_NAMES[Occasions.ONCE])
         slots["covers"] = say(PARTS)
+    else:
+        slots["occasions"] = say(OCCASION_NAMES[layout.occasions])
+        slots["covers"] = _covers_text(layout)
     slots["counts"] = _once(COUNT_NAMES[values.counts] for values in layout.values)
     return slots
+
+
+def _covers_text(layout: Layout) -> str:
+    """Return what the weights of a layout are of; without weights, what all values are of."""
+    weights = [values for values in layout.values if values.quantity in WEIGHTS]
+    return _once(COVER_NAMES[values.covers] for values in weights or layout.values)
 
 
 def _once(messages: Iterable[str]) -> str:
@@ -183,10 +185,9 @@ def columns_text(columns: Sequence[str]) -> str:
 
 def factors_text(layout: Layout) -> str:
     """Return the second factors, and the rows that count alone."""
+    factors = []
     if layout.factors:
-        factors = [say("all combinations")]
-    else:
-        factors = []
+        factors.append(say("all combinations"))
     for column, labels in layout.only.items():
         factors.append(say("only {column} {labels}", column=column, labels=", ".join(labels)))
     return "; ".join(factors) or say("not told apart")
@@ -218,16 +219,17 @@ def difference(slots: Mapping[str, str], differing: Sequence[str]) -> str:
     for slot in differing:
         word = say(SLOT_WORDS[slot])
         text = slots.get(slot, absent)
-        if text == absent and slot != differing[0] and slot != Dimension.UNIT:
+        is_told = slot in (differing[0], Dimension.UNIT)
+        if text == absent and not is_told:
             continue
-        parts.append(f"{word}: {text}" if word else text)
+        if word:
+            text = f"{word}: {text}"
+        parts.append(text)
     return "; ".join(parts)
 
 
 def figures_lines(summary: Summary | None) -> list[str]:
-    """Return a summary as a line a quantity: `fresh weight: warm 2 trays, 12 plants, mean 139 g;
-    still ...`.
-    """
+    """Return a summary as a line a quantity: `fresh weight: warm 2 trays, 12 plants, ...`."""
     lines = []
     for quantity, by_treatment in (summary or {}).items():
         shown = []
@@ -239,9 +241,9 @@ def figures_lines(summary: Summary | None) -> list[str]:
 
 def measure_name(quantity: str) -> str:
     """Return the name of a measure in small letters."""
-    known = MEASURES.get(quantity.casefold())
-    if known:
-        return say(known)
+    special = MEASURES.get(quantity.casefold())
+    if special:
+        return say(special)
     if quantity.startswith(LAST):
         return say("last {measure}", measure=measure_name(quantity.removeprefix(LAST)))
     name = quantity.replace("_", " ").capitalize()

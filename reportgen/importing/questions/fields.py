@@ -1,17 +1,19 @@
 """Fields of the sheet Trial, and what was treated independently."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from reportgen.importing.model.cells import Kind
 from reportgen.importing.model.layouts import NOTHING, CarrierKind, Dimension, Occasions
 from reportgen.importing.model.questions import Choice, Question, Slot, Summary, own_word
 from reportgen.importing.model.settings import Settings
+from reportgen.importing.model.tables import Table
 from reportgen.importing.questions.situation import Part, Situation
 from reportgen.importing.words import says
 from reportgen.language import marked, say
@@ -35,6 +37,7 @@ ASKED: Final = {
     REFERENCE: marked("With which treatment are the others compared?"),
 }
 DOTTED: Final = re.compile(r"(\d{1,2})\.\s*(\d{1,2})\.\s*(\d{4})")
+CROP_LABELS: Final = ("crop", "culture", "cultura", "kultur", "gewas", "cultivo", "coltura")
 HARVESTED: Final = ("Plants", "Harvests")
 INDEPENDENT: Final = {
     "plant": marked("each plant stood in a pot of its own"),
@@ -50,11 +53,8 @@ def field_questions(situation: Situation) -> tuple[Question, ...]:
         return ()
     asked = []
     for column in TRIAL.columns:
-        if (
-            column.required
-            and column.name in KEYS
-            and not situation.settings.trial.get(column.name)
-        ):
+        is_asked = column.required and column.name in KEYS
+        if is_asked and not situation.settings.trial.get(column.name):
             asked.append(_field(situation, column.name, column.kind))
     return tuple(asked)
 
@@ -80,8 +80,9 @@ def _field(situation: Situation, name: str, kind: DeclaredKind) -> Question:
 
 
 def day_of(text: str) -> date:
-    """Return the day that a text names, as 2025-03-31 or 31.3.2025; raise ValueError where it names
-    none.
+    """Return the day that a text names, as 2025-03-31 or 31.3.2025.
+
+    Raises ValueError where it names none.
     """
     dotted = DOTTED.fullmatch(text.strip())  # in which the day comes first everywhere
     if dotted:
@@ -107,7 +108,10 @@ def treatments_of(situation: Situation) -> tuple[str, ...]:
 
 def treatments_in(summary: Summary) -> tuple[str, ...]:
     """Return the treatments of a summary, in their order."""
-    return tuple(dict.fromkeys(name for figures in summary.values() for name in figures if name))
+    names: dict[str, None] = {}
+    for figures in summary.values():
+        names.update(dict.fromkeys(figures))
+    return tuple(name for name in names if name)
 
 
 def _control(names: Iterable[str]) -> str | None:
@@ -122,25 +126,31 @@ def _default(situation: Situation, name: str) -> str | None:
     if name == "Title":
         return _title(situation)
     if name == "Crop":
-        return _written(
-            situation, ("crop", "culture", "cultura", "kultur", "gewas", "cultivo", "coltura")
-        )
-    is_start = name == "Started on"
-    days = _days(situation, with_starts=is_start)
-    if not is_start:
-        days = _days_of_harvest(situation) or days
-    if not days:
-        return None
-    return str(days[0] if is_start else days[-1])
+        return _written(situation, CROP_LABELS)
+    if name == "Started on":
+        return _day_text(_days(situation, with_starts=True), 0)
+    days = _days_of_harvest(situation) or _days(situation, with_starts=False)
+    return _day_text(days, -1)
+
+
+def _day_text(days: Sequence[date], index: int) -> str | None:
+    if days:
+        return str(days[index])
+    return None
 
 
 def _days_of_harvest(situation: Situation) -> list[date]:
     """Return the last days on which plants of a treatment were weighed."""
-    layouts = [layout for layout in situation.settings.layouts if layout.gives in HARVESTED]
-    harvested = [layout for layout in layouts if layout.occasions is not Occasions.GROWTH]
+    harvested = []
+    for layout in situation.settings.layouts:
+        if layout.gives in HARVESTED and layout.occasions is not Occasions.GROWTH:
+            harvested.append(layout)
     summary = situation.figures(replace(situation.settings, layouts=tuple(harvested)))
-    labels = [each.last for figures in summary.values() for each in figures.values()]
-    return sorted(day for label in labels for day in _day_in(label))
+    days: list[date] = []
+    for by_treatment in summary.values():
+        for figures in by_treatment.values():
+            days.extend(_day_in(figures.last))
+    return sorted(days)
 
 
 def _title(situation: Situation) -> str | None:
@@ -155,49 +165,57 @@ def _title(situation: Situation) -> str | None:
 
 
 def _titles_are_treatments(part: Part) -> bool:
-    if part.layout:
-        source = part.layout.dimensions.get(Dimension.TREATMENT)
-    else:
-        source = None
-    return source is not None and any(
-        carrier.kind is CarrierKind.TITLE for carrier in source.carriers
-    )
+    if part.layout is None:
+        return False
+    source = part.layout.dimensions.get(Dimension.TREATMENT)
+    if source is None:
+        return False
+    return any(carrier.kind is CarrierKind.TITLE for carrier in source.carriers)
 
 
 def _written(situation: Situation, words: tuple[str, ...]) -> str | None:
     """Return what a labelled cell above a table or in a list of fields says."""
     for table in situation.found.tables:
-        for block in table.blocks:
-            for label, value in block.fields.items():
-                if folded(label) in words and value:
-                    return value
-        if table.is_fields and table.text.shape[1] >= 2:
-            for row in table.text:
-                if folded(str(row[0])) in words and row[1]:
-                    return str(row[1])
+        for label, value in _labelled(table):
+            if value and folded(label) in words:
+                return value
     return None
 
 
+def _labelled(table: Table) -> Iterator[tuple[str, str]]:
+    """Yield the labelled cells above a table, then those of a list of fields."""
+    for block in table.blocks:
+        yield from block.fields.items()
+    if table.is_fields and table.text.shape[1] >= 2:
+        for row in table.text:
+            yield str(row[0]), str(row[1] or "")
+
+
 def _days(situation: Situation, *, with_starts: bool) -> list[date]:
-    """Return the first and the last day of the dates in the tables that are read, those of starts
-    only if wanted.
+    """Return the first and the last day of each table that is read, and days in sheet names.
+
+    Columns of starts count only if wanted.
     """
-    found: list[date] = []
+    days: list[date] = []
     for part in _read(situation):
-        is_day = part.table.kind == Kind.MOMENT
-        if not with_starts:
-            is_day = is_day & [
-                not says(column.header, "started", "sown") for column in part.table.columns
-            ]
-        moments = part.table.moment[is_day]
-        moments = moments[~np.isnat(moments)]
+        moments = _moments(part.table, with_starts=with_starts)
         if len(moments):
-            found.extend(
-                day.astype("datetime64[D]").astype(date) for day in (moments.min(), moments.max())
-            )
+            for moment in (moments.min(), moments.max()):
+                days.append(moment.astype("datetime64[D]").astype(date))
         for block in part.table.blocks:
-            found.extend(_day_in(situation.sheets[block.sheet].name))
-    return sorted(found)
+            days.extend(_day_in(situation.sheets[block.sheet].name))
+    return sorted(days)
+
+
+def _moments(table: Table, *, with_starts: bool) -> NDArray[np.datetime64]:
+    """Return the dates and times of a table, those of starts only if wanted."""
+    is_moment = table.kind == Kind.MOMENT
+    if not with_starts:
+        is_start = [says(column.header, "started", "sown") for column in table.columns]
+        is_moment = is_moment & ~np.array(is_start, np.bool_)
+    is_known = is_moment & ~np.isnat(table.moment)
+    moments: NDArray[np.datetime64] = table.moment[is_known]
+    return moments
 
 
 def _day_in(name: str) -> list[date]:
@@ -219,11 +237,8 @@ def independent_questions(situation: Situation) -> tuple[Question, ...]:
     settings = situation.settings
     if situation.book is not None or settings.independent or not treatments_of(situation):
         return ()
-    if any(part.layout is None for part in situation.parts):
+    if not _is_without_units(situation):
         return ()
-    for layout in settings.layouts:
-        if layout.gives != NOTHING and Dimension.UNIT in layout.dimensions:
-            return ()
     choices = []
     for name, means in INDEPENDENT.items():
         changed = replace(settings, independent=name)
@@ -234,11 +249,20 @@ def independent_questions(situation: Situation) -> tuple[Question, ...]:
 
     ask = say("What was given its treatment by itself? No tray, pot or bed is named.")
     hint = say("Or type the column that names the trays.")
-    return (
-        Question(
-            "trial.independent", Slot.INDEPENDENT, ask, (), tuple(choices), None, True, accept, hint
-        ),
+    question = Question(
+        "trial.independent", Slot.INDEPENDENT, ask, (), tuple(choices), None, True, accept, hint
     )
+    return (question,)
+
+
+def _is_without_units(situation: Situation) -> bool:
+    """Tell whether every table is settled and none that is read names trays."""
+    if any(part.layout is None for part in situation.parts):
+        return False
+    for layout in situation.settings.layouts:
+        if layout.gives != NOTHING and Dimension.UNIT in layout.dimensions:
+            return False
+    return True
 
 
 def _by_column(situation: Situation, text: str) -> Settings:

@@ -1,6 +1,6 @@
 """What a value is: its quantity, its unit of measure, and what a blank among values stands for."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 from difflib import get_close_matches
 from typing import Final
@@ -20,6 +20,7 @@ from reportgen.importing.questions.situation import (
     is_to_explain,
     layout_of,
     quantities_of,
+    with_layout,
 )
 from reportgen.importing.questions.structure import NONE, without
 from reportgen.language import plural, say
@@ -133,28 +134,32 @@ def _figures_of(situation: Situation, part: Part, values: Values, name: str) -> 
 
 def unit_questions(situation: Situation) -> tuple[Question, ...]:
     """Return the units of measure that are not written."""
-    asked = []
+    asked: list[Question] = []
     for part in situation.parts:
         layout = layout_of(part)
-        if layout is None or layout.gives == NOTHING:
-            continue
-        for values in layout.values:
-            declared = declared_unit(layout.gives, values.quantity)
-            if declared and not values.unit:
-                asked.append(_unit(situation, part, layout, values))
-            if (
-                "/" in values.unit
-                and declared == MASS
-                and not (values.per_area or values.area_column)
-            ):
-                asked.append(_area(situation, part, values))
+        if layout is not None and layout.gives != NOTHING:
+            asked.extend(_units(situation, part, layout))
     return tuple(asked)
 
 
+def _units(situation: Situation, part: Part, layout: Layout) -> Iterator[Question]:
+    """Yield the questions for units and areas of one table."""
+    for values in layout.values:
+        declared = declared_unit(layout.gives, values.quantity)
+        if declared and not values.unit:
+            yield _unit(situation, part, layout, values)
+        if declared == MASS and _lacks_area(values):
+            yield _area(situation, part, values)
+
+
+def _lacks_area(values: Values) -> bool:
+    """Tell whether values are per area and the area of a plot is not known."""
+    is_per_area = "/" in values.unit
+    return is_per_area and not values.per_area and not values.area_column
+
+
 def declared_unit(gives: str, quantity: str) -> str:
-    """Return the unit in which a quantity of a sheet is kept, "" where it has none or is a further
-    measure.
-    """
+    """Return the declared unit of a quantity of a sheet, "" for a further measure."""
     for sheet in SHEETS:
         if sheet.name == gives:
             units = {column.name: column.unit for column in sheet.columns}
@@ -244,8 +249,9 @@ def blank_questions(situation: Situation) -> tuple[Question, ...]:
 
 
 def _is_one_event_of_several(layout: Layout, values: Values) -> bool:
-    """Tell whether volumes stand in a column for each event: a blank says that there was another
-    event.
+    """Tell whether each event has its own column of volumes.
+
+    A blank says that there was another event.
     """
     events = {each.event for each in layout.values if each.quantity == values.quantity}
     return bool(values.event) and len(events) > 1
@@ -253,19 +259,11 @@ def _is_one_event_of_several(layout: Layout, values: Values) -> bool:
 
 def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> list[Question]:
     key = blank_key(part, values)
-    settings = situation.settings
-    guess = situation.guess
     choices = []
-    own = [
-        each for each in layout.values if each.quantity == values.quantity
-    ]  # no other figure changes
     for blank in BLANKS:
-        changed = tuple(replace(each, blank=blank) if each == values else each for each in own)
-        layouts = tuple(
-            replace(each, values=changed) if each == layout else each for each in guess.layouts
-        )
-        gives = situation.figures(replace(guess, layouts=layouts))
-        choices.append(own_word(blank.value, answered(settings, key, blank.value), gives))
+        settings = answered(situation.settings, key, blank.value)
+        gives = _figures_with_blank(situation, layout, values, blank)
+        choices.append(own_word(blank.value, settings, gives))
     if all(choice.gives == choices[0].gives for choice in choices):
         return []
     cells = blanks_in(part.table, values.columns)
@@ -280,6 +278,24 @@ def _blank(situation: Situation, part: Part, layout: Layout, values: Values) -> 
     return [Question(key, Slot.BLANK, ask, places, tuple(choices))]
 
 
+def _figures_with_blank(
+    situation: Situation, layout: Layout, values: Values, blank: Blank
+) -> Summary:
+    """Return the figures of the quantity of some values with a meaning of its blank cells.
+
+    The figures of other quantities stay the same.
+    """
+    changed = []
+    for each in layout.values:
+        if each == values:
+            changed.append(replace(each, blank=blank))
+        elif each.quantity == values.quantity:
+            changed.append(each)
+    alone = replace(layout, values=tuple(changed))
+    guess = with_layout(situation.guess, layout, alone)
+    return situation.figures(guess)
+
+
 def _place(situation: Situation, table: Table, row: int, column: int) -> str:
     block = table.blocks[table.block[row]]
     sheet = situation.sheets[block.sheet]
@@ -287,8 +303,9 @@ def _place(situation: Situation, table: Table, row: int, column: int) -> str:
 
 
 def blanks_in(table: Table, names: tuple[str, ...]) -> list[tuple[int, int]]:
-    """Return the blank value cells of a table, as (row, column) of its arrays, rows that are wholly
-    blank apart.
+    """Return the blank value cells of a table, as (row, column) of its arrays.
+
+    Rows that are wholly blank are left out.
     """
     positions = [index for index, column in enumerate(table.columns) if column.name in names]
     if not positions or not len(table.row):
@@ -307,22 +324,27 @@ def answered(settings: Settings, key: str, text: str) -> Settings:
 def with_answers(layout: Layout, part: Part, answers: Mapping[str, str]) -> Layout:
     """Return a layout with the quantities, units and blanks that its owner named."""
     values = []
-    said = {answers.get(quantity_key(part, each)) for each in layout.values}
+    names = {answers.get(quantity_key(part, each)) for each in layout.values}
     for each in layout.values:
-        name = answers.get(quantity_key(part, each))
-        if name is None:
-            if each.quantity in said and not each.event:
-                name = each.columns[0]
-            else:
-                name = each.quantity
-        if name == NONE:
-            continue
-        changed = replace(each, quantity=name)
-        if not changed.unit:
-            changed = replace(changed, unit=answers.get(measure_key(part, changed), ""))
-        if not changed.per_area:
-            changed = replace(changed, per_area=_number(answers.get(area_key(part, changed), "0")))
-        if changed.blank is Blank.UNKNOWN:
-            changed = replace(changed, blank=Blank(answers.get(blank_key(part, changed), "")))
-        values.append(changed)
+        name = answers.get(quantity_key(part, each), _unanswered_name(each, names))
+        if name != NONE:
+            values.append(_with_properties(replace(each, quantity=name), part, answers))
     return replace(layout, values=tuple(values))
+
+
+def _unanswered_name(values: Values, names: Collection[str | None]) -> str:
+    """Return the quantity of values without an answer, unless other values got its name."""
+    if values.quantity in names and not values.event:
+        return values.columns[0]
+    return values.quantity
+
+
+def _with_properties(values: Values, part: Part, answers: Mapping[str, str]) -> Values:
+    """Return values with the unit, the area and the blanks that their owner named."""
+    if not values.unit:
+        values = replace(values, unit=answers.get(measure_key(part, values), ""))
+    if not values.per_area:
+        values = replace(values, per_area=_number(answers.get(area_key(part, values), "0")))
+    if values.blank is Blank.UNKNOWN:
+        values = replace(values, blank=Blank(answers.get(blank_key(part, values), "")))
+    return values

@@ -1,6 +1,4 @@
-"""Names of treatments that only their owner knows: what a colour stands for, and ids that a typed
-key lacks.
-"""
+"""Names of treatments that only their owner knows: of colours, and of ids that a key lacks."""
 
 from dataclasses import replace
 
@@ -8,9 +6,8 @@ from reportgen.importing.carriers.colours import untold
 from reportgen.importing.model.layouts import NOTHING, Dimension, Layout
 from reportgen.importing.model.questions import Choice, Question, Slot
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.questions.codes import with_layout
 from reportgen.importing.questions.namesakes import meaning, treatments_of
-from reportgen.importing.questions.situation import Part, Situation
+from reportgen.importing.questions.situation import Part, Situation, with_layout
 from reportgen.language import say
 
 
@@ -21,14 +18,12 @@ def name_questions(situation: Situation) -> tuple[Question, ...]:
         return ()
     for part in situation.parts:
         layout = part.layout
-        if (
-            layout is None
-            or layout.gives == NOTHING
-            or Dimension.TREATMENT not in layout.dimensions
-        ):
+        if layout is None or layout.gives == NOTHING:
             continue
-        names = treatments_of(situation, (layout,))
-        asked.extend(_of_label(situation, part, layout, label) for label in untold(layout, names))
+        if Dimension.TREATMENT in layout.dimensions:
+            names = treatments_of(situation, (layout,))
+            labels = untold(layout, names)
+            asked.extend(_of_label(situation, part, layout, label) for label in labels)
     return tuple(asked)
 
 
@@ -40,9 +35,9 @@ def _of_label(situation: Situation, part: Part, layout: Layout, label: str) -> Q
             raise ValueError(say("the name of a treatment"))
         return with_layout(settings, layout, meaning(layout, {label: name.strip()}))
 
-    known = dict.fromkeys(layout.words.get(Dimension.TREATMENT.value, {}).values())
+    names = dict.fromkeys(layout.words.get(Dimension.TREATMENT.value, {}).values())
     choices = []
-    for name in known:
+    for name in names:
         changed = named(name)
         choices.append(Choice(name, changed, situation.figures(replace(changed, treatments={}))))
     key = f"{part.key}.treatment.{label}"

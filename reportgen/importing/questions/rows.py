@@ -10,7 +10,7 @@ from reportgen.importing.model.settings import Settings
 from reportgen.importing.model.tables import Area, Column, Table
 from reportgen.importing.quantity_names import quantity_text
 from reportgen.importing.questions.confirm import reopened
-from reportgen.importing.questions.situation import Part, Situation, range_of
+from reportgen.importing.questions.situation import Part, Situation, range_of, value_columns
 from reportgen.language import marked, say
 from reportgen.model.problem import Problem, Severity, areas_of
 
@@ -35,12 +35,10 @@ def unexplained_questions(situation: Situation, ledger: Ledger) -> tuple[Questio
 
     Numbers of a table that is still open are no question: what the table is comes first.
     """
-    unexplained = areas(ledger, Fate.UNEXPLAINED)
-    open_areas = [
-        (sheet, area)
-        for sheet, area in unexplained
-        if not _awaits_its_table(situation, sheet, area)
-    ]
+    open_areas = []
+    for sheet, area in areas(ledger, Fate.UNEXPLAINED):
+        if not _awaits_its_table(situation, sheet, area):
+            open_areas.append((sheet, area))
     asked = []
     for sheet, run in _runs(open_areas):
         place = range_of(_around(run), situation.sheets[sheet])
@@ -49,15 +47,20 @@ def unexplained_questions(situation: Situation, ledger: Ledger) -> tuple[Questio
     return tuple(asked)
 
 
-def _runs(found: Iterable[tuple[int, Area]]) -> list[tuple[int, list[Area]]]:
+def _runs(areas_by_sheet: Iterable[tuple[int, Area]]) -> list[tuple[int, list[Area]]]:
     """Return areas by sheet, those right below one another together."""
     runs: list[tuple[int, list[Area]]] = []
-    for sheet, area in found:
-        if runs and runs[-1][0] == sheet and runs[-1][1][-1].last_row == area.first_row - 1:
+    for sheet, area in areas_by_sheet:
+        if runs and _is_right_below(area, sheet, runs[-1]):
             runs[-1][1].append(area)
         else:
             runs.append((sheet, [area]))
     return runs
+
+
+def _is_right_below(area: Area, sheet: int, run: tuple[int, list[Area]]) -> bool:
+    run_sheet, above = run
+    return run_sheet == sheet and above[-1].last_row == area.first_row - 1
 
 
 def _around(run: Sequence[Area]) -> Area:
@@ -68,46 +71,51 @@ def _around(run: Sequence[Area]) -> Area:
 
 
 def _awaits_its_table(situation: Situation, sheet: int, area: Area) -> bool:
-    blocks = [
-        block for part in situation.parts if part.layout is None for block in part.table.blocks
-    ]
-    return any(block.sheet == sheet and _holds(block.area, area) for block in blocks)
+    """Tell whether an area stands in a table that is still open."""
+    for part in situation.parts:
+        if part.layout is not None:
+            continue
+        for block in part.table.blocks:
+            if block.sheet == sheet and _contains(block.area, area):
+                return True
+    return False
 
 
-def _holds(outer: Area, inner: Area) -> bool:
-    is_between_rows = outer.first_row <= inner.first_row and inner.last_row <= outer.last_row
-    return (
-        is_between_rows
-        and outer.first_column <= inner.first_column
-        and inner.last_column <= outer.last_column
-    )
+def _contains(outer: Area, inner: Area) -> bool:
+    has_rows = outer.first_row <= inner.first_row and inner.last_row <= outer.last_row
+    first_column, last_column = inner.first_column, inner.last_column
+    return has_rows and outer.first_column <= first_column and last_column <= outer.last_column
 
 
 def areas(ledger: Ledger, fate: Fate) -> list[tuple[int, Area]]:
-    """Return the cells of one fate by sheet, as areas of rows that follow one another with the same
-    columns.
-    """
+    """Return the cells of one fate by sheet, as areas of successive rows with the same columns."""
+    result: list[tuple[int, Area]] = []
+    latest: dict[tuple[int, int, int], int] = {}
+    for (sheet, row), columns in sorted(_columns_by_row(ledger, fate).items()):
+        for first, last in _side_by_side(sorted(columns)):
+            index = latest.get((sheet, first, last), -1)
+            if index >= 0 and result[index][1].last_row == row - 1:
+                result[index] = (sheet, replace(result[index][1], last_row=row))
+            else:
+                latest[sheet, first, last] = len(result)
+                result.append((sheet, Area(row, first, row, last)))
+    return result
+
+
+def _columns_by_row(ledger: Ledger, fate: Fate) -> dict[tuple[int, int], list[int]]:
+    """Return the columns of the cells of one fate by sheet and row."""
     rows: dict[tuple[int, int], list[int]] = {}
     for entry in ledger.entries:
         if entry.fate is fate:
             for sheet, row, column in entry.cells:
                 rows.setdefault((sheet, row), []).append(column)
-    found: list[tuple[int, Area]] = []
-    latest: dict[tuple[int, int, int], int] = {}
-    for (sheet, row), columns in sorted(rows.items()):
-        for first, last in _side_by_side(sorted(columns)):
-            at = latest.get((sheet, first, last), -1)
-            if at >= 0 and found[at][1].last_row == row - 1:
-                found[at] = (sheet, replace(found[at][1], last_row=row))
-            else:
-                latest[sheet, first, last] = len(found)
-                found.append((sheet, Area(row, first, row, last)))
-    return found
+    return rows
 
 
 def _side_by_side(columns: list[int]) -> list[tuple[int, int]]:
-    """Return the first and last of columns that stand side by side: what is read between them is
-    none of theirs.
+    """Return the first and last of columns that stand side by side.
+
+    A column that is read between them parts them.
     """
     runs: list[tuple[int, int]] = []
     for column in columns:
@@ -120,31 +128,20 @@ def _side_by_side(columns: list[int]) -> list[tuple[int, int]]:
 
 def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: str) -> Question:
     first = run[0]
-    texts = situation.sheets[sheet].text[
-        first.first_row - 1, first.first_column - 1 : first.last_column
-    ]
+    row = situation.sheets[sheet].text[first.first_row - 1]
+    texts = row[first.first_column - 1 : first.last_column]
     holds = " | ".join(str(text) for text in texts if text)
     is_one_row = len(run) == 1 and first.last_row == first.first_row
     if is_one_row:
         more = ""
+        settings = _left_out(situation, sheet, run, place, holds)
+        further: tuple[Choice, ...] = ()
     else:
         more = " ..."
-    ask = say(
-        "{place} holds {holds}{more}, and is read as nothing. May it be left out?",
-        place=place,
-        holds=holds,
-        more=more,
-    )
-    settings = _left_out(situation, sheet, run, place, holds if is_one_row else "")
-    hint = say(
-        "If it belongs to the trial, skip: then give it a header or labels as the rows"
-        " beside it have."
-    )
+        settings = _left_out(situation, sheet, run, place, "")
+        further = _asked_anew(situation, sheet)
+    key = f"row.{place}"
     leave_out = own_word(LEAVE_OUT, settings, situation.figures(settings))
-    if not is_one_row:
-        again = _again(situation, sheet)
-    else:
-        again = ()
     as_columns = _as_columns(situation, sheet, _around(run))
     if as_columns:
         ask = say(
@@ -153,16 +150,22 @@ def _unexplained(situation: Situation, sheet: int, run: Sequence[Area], place: s
             holds=holds,
             more=more,
         )
-        return Question(f"row.{place}", Slot.ROW, ask, (place,), (*as_columns, leave_out, *again))
-    return Question(
-        f"row.{place}", Slot.ROW, ask, (place,), (leave_out, *again), LEAVE_OUT, hint=hint
+        return Question(key, Slot.ROW, ask, (place,), (*as_columns, leave_out, *further))
+    ask = say(
+        "{place} holds {holds}{more}, and is read as nothing. May it be left out?",
+        place=place,
+        holds=holds,
+        more=more,
     )
+    hint = say(
+        "If it belongs to the trial, skip: then give it a header or labels as the rows"
+        " beside it have."
+    )
+    return Question(key, Slot.ROW, ask, (place,), (leave_out, *further), LEAVE_OUT, hint=hint)
 
 
-def _again(situation: Situation, sheet: int) -> tuple[Choice, ...]:
-    """Return the choice to be asked anew what the table of a sheet is; none where no table is
-    settled there.
-    """
+def _asked_anew(situation: Situation, sheet: int) -> tuple[Choice, ...]:
+    """Return the choice to be asked anew what the table of a sheet is, if one is settled there."""
     index = _layout_of_sheet(situation, sheet)
     if index is None:
         return ()
@@ -171,8 +174,9 @@ def _again(situation: Situation, sheet: int) -> tuple[Choice, ...]:
 
 
 def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
-    """Return choices that read columns new to a settled table: with those of a quantity, or as
-    further measures.
+    """Return choices that read columns new to a settled table.
+
+    They go with those of a quantity, or are further measures.
     """
     for part in situation.parts:
         layout = part.layout
@@ -187,37 +191,40 @@ def _as_columns(situation: Situation, sheet: int, area: Area) -> list[Choice]:
 def _readings_of(
     situation: Situation, part: Part, layout: Layout, columns: Sequence[Column]
 ) -> list[Choice]:
-    """Return choices that read columns with those of a quantity, or as further measures where
-    something tells of which treatment they are.
+    """Return choices that read columns with those of a quantity, or as further measures.
+
+    Further measures need a label that tells their treatment.
     """
     settings = situation.settings
     index = settings.layouts.index(layout)
-    known = set(situation.figures(settings))
-    found = []
-    for answer, said, values in (*_extended(part, layout, columns), *_further(layout, columns)):
+    quantities = set(situation.figures(settings))
+    choices = []
+    for reading in (*_extended(part, layout, columns), *_further(layout, columns)):
+        answer, text, values = reading
         changed = _with_layout(settings, index, replace(layout, values=values))
         gives = situation.figures(changed)
-        if answer != FURTHER or set(gives) > known:
-            found.append(Choice(answer, changed, gives, said=said))
-    return found
+        if answer != FURTHER or set(gives) > quantities:
+            choices.append(Choice(answer, changed, gives, said=text))
+    return choices
 
 
 Reading = tuple[str, str, tuple[Values, ...]]  # an answer, what its reader sees, the values
 
 
 def _extended(part: Part, layout: Layout, columns: Sequence[Column]) -> Iterator[Reading]:
-    """Yield each quantity of several columns with further ones; a header that changed took one
-    away.
+    """Yield each quantity of several columns with further ones.
+
+    A header that changed took one away.
     """
-    held = {column.name for column in part.table.columns}
+    present = {column.name for column in part.table.columns}
     names = tuple(column.name for column in columns)
     for index, values in enumerate(layout.values):
         if len(values.columns) > 1:
-            kept = [name for name in values.columns if name in held]
+            remaining = [name for name in values.columns if name in present]
             changed = list(layout.values)
-            changed[index] = replace(values, columns=(*kept, *names))
-            said = say(MORE, quantity=quantity_text(values.quantity))
-            yield MORE.format(quantity=values.quantity), said, tuple(changed)
+            changed[index] = replace(values, columns=(*remaining, *names))
+            text = say(MORE, quantity=quantity_text(values.quantity))
+            yield MORE.format(quantity=values.quantity), text, tuple(changed)
 
 
 def _further(layout: Layout, columns: Sequence[Column]) -> Iterator[Reading]:
@@ -230,26 +237,25 @@ def _further(layout: Layout, columns: Sequence[Column]) -> Iterator[Reading]:
 
 
 def _columns_at(part: Part, sheet: int, area: Area) -> list[Column]:
-    """Return the columns of a table in which an area stands; none where it stands outside of its
-    rows.
-    """
+    """Return the columns of a table in which an area stands; none if it is outside of its rows."""
     for block in part.table.blocks:
         inside = block.area.first_row <= area.first_row and area.last_row <= block.area.last_row
         if block.sheet == sheet and inside:
-            pairs = zip(part.table.columns, block.letters, strict=True)
-            return [
-                column
-                for column, letter in pairs
-                if area.first_column <= letter <= area.last_column
-            ]
+            return _columns_between(part, block.letters, area.first_column, area.last_column)
     return []
 
 
+def _columns_between(part: Part, letters: Sequence[int], first: int, last: int) -> list[Column]:
+    columns = []
+    for column, letter in zip(part.table.columns, letters, strict=True):
+        if first <= letter <= last:
+            columns.append(column)
+    return columns
+
+
 def _is_any_read(layout: Layout, columns: Iterable[Column]) -> bool:
-    """Tell whether a layout reads values in any of some columns, so that their cells lack something
-    else.
-    """
-    read = {name for values in layout.values for name in values.columns}
+    """Tell whether a layout reads values in any of some columns, so their cells lack another."""
+    read = value_columns(layout)
     return any(column.name in read for column in columns)
 
 
@@ -261,9 +267,8 @@ def _left_out(
     if index is None:
         return replace(settings, answers={**settings.answers, f"row.{place}": LEAVE_OUT})
     layout = settings.layouts[index]
-    entries = tuple(
-        LeftOut(range_of(area, situation.sheets[sheet]), holds, "owner") for area in run
-    )
+    ranges = [range_of(area, situation.sheets[sheet]) for area in run]
+    entries = [LeftOut(cells, holds, "owner") for cells in ranges]
     return _with_layout(settings, index, replace(layout, left_out=(*layout.left_out, *entries)))
 
 
@@ -286,11 +291,8 @@ def flag_questions(situation: Situation, flags: Iterable[Problem]) -> tuple[Ques
     asked = []
     for flag in flags:
         index = _layout_at(situation, flag)
-        if (
-            index is not None
-            and flag.severity is Severity.ERROR
-            and flag.code not in ASKED_ELSEWHERE
-        ):
+        is_asked = flag.severity is Severity.ERROR and flag.code not in ASKED_ELSEWHERE
+        if index is not None and is_asked:
             asked.append(_flag(situation, flag, index))
     return tuple(asked[:MOST_QUESTIONS])
 
@@ -306,14 +308,14 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
     settings = situation.settings
     layout = settings.layouts[index]
     places = tuple(f"{flag.sheet}!{area}" for area in areas_of(flag.cell))
-    kept = replace(layout, confirmed=(*layout.confirmed, *places))
+    confirmed = replace(layout, confirmed=(*layout.confirmed, *places))
     entries = tuple(LeftOut(place, "", "owner") for place in places)
     left_out = replace(layout, left_out=(*layout.left_out, *entries))
-    choices = [own_word(KEEP, _with_layout(settings, index, kept))]
-    for answer, said, changed in _mended(situation, flag, layout):
+    choices = [own_word(KEEP, _with_layout(settings, index, confirmed))]
+    for answer, text, changed in _other_readings(situation, flag, layout):
         changed_settings = _with_layout(settings, index, changed)
         gives = situation.figures(changed_settings)
-        choices.append(Choice(answer, changed_settings, gives, said=said))
+        choices.append(Choice(answer, changed_settings, gives, said=text))
     choices.append(own_word(LEAVE_OUT, _with_layout(settings, index, left_out)))
     key = f"row.{flag.sheet}!{flag.cell}"
     ask = say(
@@ -323,10 +325,10 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
     )
     if len(places) > 1 or ":" in flag.cell or not flag.cell:
         return Question(key, Slot.ROW, ask, places, tuple(choices), why=flag.advice)
-    held = situation.text_at(places[0])
+    text_now = situation.text_at(places[0])
 
     def accept(text: str) -> Settings:
-        correction = Corrected(places[0], held, text.strip())
+        correction = Corrected(places[0], text_now, text.strip())
         corrected = replace(layout, corrected=(*layout.corrected, correction))
         return _with_layout(settings, index, corrected)
 
@@ -336,11 +338,12 @@ def _flag(situation: Situation, flag: Problem, index: int) -> Question:
     )
 
 
-def _mended(
+def _other_readings(
     situation: Situation, flag: Problem, layout: Layout
 ) -> Iterator[tuple[str, str, Layout]]:
-    """Yield what else may be meant where dry plants are heavier than fresh ones, as an answer, in
-    the language of the reader and as a layout: other columns than were read.
+    """Yield what else may be meant where dry plants are heavier than fresh ones.
+
+    Each is an answer, its text in the language of the reader, and a layout with other columns.
     """
     if flag.code != "dry_above_fresh":
         return
@@ -352,22 +355,24 @@ def _mended(
     exchanged = replace(fresh, quantity=dry.quantity), replace(dry, quantity=fresh.quantity)
     yield EXCHANGED, say(EXCHANGED), replace(layout, values=(*others, *exchanged))
     for name in _lighter_columns(situation.table(layout.table), layout, dry.columns[0]):
-        net = replace(dry, tare=name)
-        kept = tuple(each for each in layout.values if each is not dry and name not in each.columns)
-        yield (
-            TARE.format(column=name),
-            say(TARE, column=name),
-            replace(layout, values=(*kept, net)),
-        )
+        net = _with_tare(layout, dry, name)
+        yield TARE.format(column=name), say(TARE, column=name), net
+
+
+def _with_tare(layout: Layout, gross: Values, tare: str) -> Layout:
+    """Return a layout in which a column is subtracted from a gross weight."""
+    others = []
+    for values in layout.values:
+        if values is not gross and tare not in values.columns:
+            others.append(values)
+    return replace(layout, values=(*others, replace(gross, tare=tare)))
 
 
 def _lighter_columns(table: Table, layout: Layout, gross: str) -> Iterator[str]:
-    """Yield the columns of numbers that are lighter than a gross weight on each row, and hold no
-    labels.
-    """
-    carriers = {
-        carrier.name for source in layout.dimensions.values() for carrier in source.carriers
-    }
+    """Yield the columns without labels that are lighter than a gross weight on each row."""
+    carriers: set[str] = set()
+    for source in layout.dimensions.values():
+        carriers.update(carrier.name for carrier in source.carriers)
     names = [column.name for column in table.columns]
     weights = table.number[:, names.index(gross)]
     for index, name in enumerate(names):

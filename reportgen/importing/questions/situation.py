@@ -1,7 +1,7 @@
 """What the makers of questions look at."""
 
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import NOTHING, Layout
@@ -22,11 +22,10 @@ class Candidate:
 
 @dataclass(frozen=True)
 class Part:
-    """A table, or those columns of it that give one sheet, with the candidates that are left, best
-    first.
+    """A table, or its columns for one sheet, with the candidates that are left, best first.
 
-    `key` begins the keys of its questions. `options` have different figures; `layout` is set once
-    it is settled.
+    `key` begins the keys of its questions. `options` have different figures; `layout` is set
+    once it is settled.
     """
 
     key: str
@@ -37,11 +36,10 @@ class Part:
 
 @dataclass(frozen=True)
 class Situation:
-    """All that is known at one step: cells, tables, settings so far, and how to compute figures of
-    others.
+    """All that is known at one step, and how to compute the figures of other settings.
 
-    `settings` hold what is settled, `guess` also the best candidate of what is open. `book` is the
-    trial workbook that the files are read beside.
+    `settings` hold what is settled, `guess` also the best candidate of what is open. `book` is
+    the trial workbook that the files are read beside.
     """
 
     sheets: tuple[Sheet, ...]
@@ -107,15 +105,12 @@ def has_open_quantity(part: Part) -> bool:
     """Tell whether candidates of a table call the same columns differently."""
     if part.layout is not None or not part.options:
         return False
-    return any(
-        len(quantities_of(part, values.columns)) > 1 for values in part.options[0].layout.values
-    )
+    values = part.options[0].layout.values
+    return any(len(quantities_of(part, each.columns)) > 1 for each in values)
 
 
 def is_to_explain(part: Part) -> bool:
-    """Tell whether words and blanks of a table can be explained: once it is settled, so that their
-    figures are true.
-    """
+    """Tell whether words and blanks of a table can be explained: once it is settled."""
     return part.layout is not None and part.layout.gives != NOTHING
 
 
@@ -125,6 +120,18 @@ def range_of(area: Area, sheet: Sheet) -> str:
     return f"{sheet.label}!{cells}"
 
 
-def value_columns(holder: Layout) -> set[str]:
+def value_columns(layout: Layout) -> set[str]:
     """Return the value columns of all quantities."""
-    return {column for values in holder.values for column in values.columns}
+    columns: set[str] = set()
+    for values in layout.values:
+        columns.update(values.columns)
+    return columns
+
+
+def with_layout(settings: Settings, layout: Layout, changed: Layout) -> Settings:
+    """Return settings in which a layout is changed."""
+    layouts = list(settings.layouts)
+    for index, each in enumerate(layouts):
+        if each == layout:
+            layouts[index] = changed
+    return replace(settings, layouts=tuple(layouts))

@@ -48,8 +48,9 @@ SPOKEN = (
 
 
 def coded(text: str, table: Table) -> str:
-    """Return what says where labels stand with the words of the reader's language as the settings
-    file has them: `sheet`, `part:ID:1`; names of columns as they are.
+    """Return a place of labels with the words of the settings file for those of the language.
+
+    Such as `sheet` or `part:ID:1`; names of columns stay as they are.
     """
     words = {folded(say(word)): word for word in SPOKEN}
     words[folded(say_as("column", "none"))] = "none"
@@ -92,9 +93,9 @@ def _carrier(text: str, table: Table) -> Carrier:
     if kind == PART:
         return _part(rest, table)
     if kind == "column":
-        found = _column(rest, table)
-        if found is not None:
-            return found
+        other = _column(rest, table)
+        if other is not None:
+            return other
     elif kind in NAMED and rest:
         return Carrier(NAMED[kind], rest)
     raise ValueError(expected(table))

@@ -112,22 +112,26 @@ def _of_part(situation: Situation, part: Part) -> list[Question]:
         return [_other(situation, part, slot) for slot in open_slots[:1]]
     if lacks_treatment(part.options[0].layout, situation.guess.layouts, part.key, answers):
         return [_treatment(situation, part)]
-    if answers.get(f"{part.key}.{AS_READ}") == NONE and (
-        _is_current(part, answers) or not _said_off(part, answers)
-    ):
+    if _is_off(part, answers):
         return [_off(situation, part)]
     return [_which(situation, part)]
+
+
+def _is_off(part: Part, answers: Mapping[str, str]) -> bool:
+    """Tell whether the owner refused what is read and is to say what is off."""
+    if answers.get(f"{part.key}.{AS_READ}") != NONE:
+        return False
+    return _is_current(part, answers) or not _said_off(part, answers)
 
 
 def lacks_treatment(
     layout: Layout, others: Sequence[Layout], key: str, answers: Mapping[str, str]
 ) -> bool:
-    """Tell whether nothing that is read of plants has a treatment, and the owner did not say where
-    it stands.
-    """
+    """Tell whether no layout of plants has a treatment, and the owner named no place of it."""
+    if layout.gives not in CROPS or f"{key}.treatment{OTHER}" in answers:
+        return False
     crops = [each for each in (layout, *others) if each.gives in CROPS]
-    is_told = any(Dimension.TREATMENT in each.dimensions for each in crops)
-    return layout.gives in CROPS and not is_told and f"{key}.treatment{OTHER}" not in answers
+    return not any(Dimension.TREATMENT in each.dimensions for each in crops)
 
 
 def _treatment(situation: Situation, part: Part) -> Question:
@@ -137,11 +141,9 @@ def _treatment(situation: Situation, part: Part) -> Question:
 
     def accept(text: str) -> Settings:
         text = _coded(text, "treatment", part.table)
-        options = {"treatment": text}
-        named = pinned(
-            part.options[0].layout, part.table, options, situation.sheets
-        )  # raises where it does not fit
-        if Dimension.TREATMENT not in named.dimensions:
+        # raises where it does not fit
+        changed = pinned(part.options[0].layout, part.table, {"treatment": text}, situation.sheets)
+        if Dimension.TREATMENT not in changed.dimensions:
             raise ValueError(expected(part.table))
         return replace(settings, answers={**settings.answers, key: NONE, f"{key}{OTHER}": text})
 
@@ -160,23 +162,25 @@ def _treatment(situation: Situation, part: Part) -> Question:
 
 def followed(key: str, answers: Mapping[str, str]) -> list[str]:
     """Return the slots of a table that its owner is still to fill in, as no choice was right."""
+    off_names = _off_answers(key, answers)
     refused = [slot for slot in ORDER if answers.get(f"{key}.{slot}") == NONE]
-    off = [slot for slot in FOLLOWED if OFF_NAMES[slot] in _off_answers(key, answers)]
-    return [
-        slot for slot in dict.fromkeys((*refused, *off)) if f"{key}.{slot}{OTHER}" not in answers
-    ]
+    off = [slot for slot in FOLLOWED if OFF_NAMES[slot] in off_names]
+    slots = dict.fromkeys((*refused, *off))
+    return [slot for slot in slots if f"{key}.{slot}{OTHER}" not in answers]
 
 
 def _off_answers(key: str, answers: Mapping[str, str]) -> list[str]:
     """Return what its owner said of a table to be off, in order."""
-    found: list[str] = []
-    while (answer := answers.get(_off_key(key, len(found) + 1))) is not None:
-        found.append(answer)
-    return found
+    off: list[str] = []
+    while (answer := answers.get(_off_key(key, len(off) + 1))) is not None:
+        off.append(answer)
+    return off
 
 
 def _off_key(key: str, number: int) -> str:
-    return f"{key}.{OFF}{number if number > 1 else ''}"
+    if number > 1:
+        return f"{key}.{OFF}{number}"
+    return f"{key}.{OFF}"
 
 
 def _said_off(part: Part, answers: Mapping[str, str]) -> bool:
@@ -184,9 +188,7 @@ def _said_off(part: Part, answers: Mapping[str, str]) -> bool:
 
 
 def _is_current(part: Part, answers: Mapping[str, str]) -> bool:
-    """Tell whether one reading is left, or the one that was chosen before is still among those that
-    are.
-    """
+    """Tell whether one reading is left, or the one chosen before is still among those left."""
     return _current(part, answers) is not None
 
 
@@ -202,9 +204,7 @@ def _current(part: Part, answers: Mapping[str, str]) -> Candidate | None:
 
 
 def _off(situation: Situation, part: Part) -> Question:
-    """Return the one question that follows where something is off: what it is, or that it is right
-    by now.
-    """
+    """Return the question what is off, or whether all is right by now."""
     settings = situation.settings
     key = _off_key(part.key, len(_off_answers(part.key, settings.answers)) + 1)
     now = _current(part, settings.answers) or part.options[0]
@@ -231,8 +231,8 @@ def _off_slots(settings: Settings, part: Part, key: str, now: Layout) -> Iterato
             continue
         if slot == "covers" and now.gives not in OF_CROPS:
             continue
-        named = without_answers(settings, (f"{part.key}.{slot}{OTHER}",))
-        changed = replace(named, answers={**named.answers, key: OFF_NAMES[slot]})
+        cleared = without_answers(settings, (f"{part.key}.{slot}{OTHER}",))
+        changed = replace(cleared, answers={**cleared.answers, key: OFF_NAMES[slot]})
         means = say("now: {text}", text=slots.get(slot, say(ABSENT)))
         yield own_word(OFF_NAMES[slot], changed, means=means)
 
@@ -241,16 +241,16 @@ def _off_values(settings: Settings, part: Part, key: str) -> Iterator[Choice]:
     """Yield what was answered on the values of a table and may be off."""
     for name, words in OF_VALUES.items():
         begins = tuple(f"{part.key}.{word}." for word in words)
-        said = [each for each in settings.answers if each.startswith(begins)]
-        if said:
-            named = without_answers(settings, said)
-            yield own_word(name, replace(named, answers={**named.answers, key: name}))
+        answered = [each for each in settings.answers if each.startswith(begins)]
+        if answered:
+            cleared = without_answers(settings, answered)
+            yield own_word(name, replace(cleared, answers={**cleared.answers, key: name}))
 
 
 def without_answers(settings: Settings, keys: Sequence[str]) -> Settings:
     """Return settings without some answers."""
-    kept = {key: text for key, text in settings.answers.items() if key not in keys}
-    return replace(settings, answers=kept)
+    answers = {key: text for key, text in settings.answers.items() if key not in keys}
+    return replace(settings, answers=answers)
 
 
 def _which(situation: Situation, part: Part) -> Question:
@@ -294,8 +294,9 @@ def _coded(text: str, slot: str, table: Table) -> str:
 
 @dataclass(frozen=True)
 class _Groups:
-    """Readings by the answer that tells them apart, in English as the settings file keeps it, and
-    the slots in which they differ.
+    """Readings by the answer that tells them apart, and the slots in which they differ.
+
+    Answers are in English, as the settings file keeps them.
     """
 
     by_answer: Mapping[str, list[Candidate]]
@@ -316,15 +317,15 @@ class _Groups:
 def _choice(settings: Settings, key: str, answer: str, groups: _Groups) -> Choice:
     """Return the choice of a group of readings: that of one settles the table."""
     group = groups.by_answer[answer]
-    said = groups.said(answer)
+    text = groups.said(answer)
     narrowed = replace(settings, answers={**settings.answers, key: answer})
     if len(group) > 1:
         figures = tuple(option.gives for option in group)
         means = say("{number} ways, asked next", number=len(group))
-        return Choice(answer, narrowed, means=means, leads_to=figures, said=said)
+        return Choice(answer, narrowed, means=means, leads_to=figures, said=text)
     layout = group[0].layout
     chosen = replace(narrowed, layouts=(*settings.layouts, layout))
-    return Choice(answer, chosen, group[0].gives, said=said)
+    return Choice(answer, chosen, group[0].gives, said=text)
 
 
 def _groups(part: Part, answers: Mapping[str, str]) -> _Groups:
@@ -332,57 +333,73 @@ def _groups(part: Part, answers: Mapping[str, str]) -> _Groups:
     left = list(part.options[:MOST_CHOICES])
     while True:
         with using(ENGLISH):
-            groups = _told_apart(left)
+            groups = _grouped(left)
         chosen = groups.by_answer.get(answers.get(f"{part.key}.{groups.slot}", ""), [])
         if not 1 < len(chosen) < len(left):
             return groups
         left = chosen
 
 
-def _told_apart(options: Sequence[Candidate]) -> _Groups:
+def _grouped(options: Sequence[Candidate]) -> _Groups:
     """Return readings by what they say in the slots in which they differ.
 
     Where that is too much for one question, fewer slots tell them apart, and several readings may
     say the same.
     """
     slots = [slots_of(option.layout) for option in options]
-    differing = differing_slots(slots)
-    if not differing:
+    all_differing = differing_slots(slots)
+    if not all_differing:
         return _Groups({YES: list(options[:1])}, (AS_READ,))
-    all_differing = len(differing)
-    while True:
-        texts = [difference(own, differing) or YES for own in slots]
-        is_short = len(set(texts)) <= MOST_AT_ONCE and max(map(len, texts)) <= LONGEST
-        if is_short or len(differing) == 1:
-            break
-        differing = differing[:-1]
+    differing = _asked_at_once(slots, all_differing)
     groups: dict[str, list[Candidate]] = {}
-    for option, text in zip(options, texts, strict=True):
+    for option, text in zip(options, _texts(slots, differing), strict=True):
         groups.setdefault(text, []).append(option)
-    if len(differing) == all_differing:  # the likeliest of those that say the same throughout
+    if len(differing) == len(all_differing):  # the likeliest of those that say the same throughout
         groups = {text: group[:1] for text, group in groups.items()}
     return _Groups(groups, differing)
 
 
+def _texts(slots: Sequence[Mapping[str, str]], differing: Sequence[str]) -> list[str]:
+    return [difference(own, differing) or YES for own in slots]
+
+
+def _asked_at_once(slots: Sequence[Mapping[str, str]], differing: list[str]) -> list[str]:
+    """Return as many of the differing slots as one short question can hold, one at least."""
+    for number in range(len(differing), 1, -1):
+        texts = _texts(slots, differing[:number])
+        is_few = len(set(texts)) <= MOST_AT_ONCE
+        if is_few and max(map(len, texts)) <= LONGEST:
+            return differing[:number]
+    return differing[:1]
+
+
 def differing_slots(slots: Sequence[Mapping[str, str]]) -> list[str]:
-    """Return the slots that tell some layouts apart, those that are no part of the trial left
-    aside.
+    """Return the slots in which layouts of the trial differ.
 
     A slot that follows from those before it is not named, but for what one value is of.
     """
     read = [each for each in slots if each["gives"] != say(NOT_READ)]
-    if len(read) < len(slots) and len(read) < 2:
+    if len(read) < 2 and len(read) < len(slots):
         return ["gives"]
-    telling: list[str] = []
-    known = 1
+    differing: list[str] = []
+    number_apart = 1
     for slot in ORDER:
-        texts = {tuple(each.get(name, say(ABSENT)) for name in (*telling, slot)) for each in read}
-        if len(texts) > known:
-            telling.append(slot)
-            known = len(texts)
-    if len({each["covers"] for each in read}) > 1 and "covers" not in telling:
-        telling.append("covers")  # how many plants a trial had rests on it
-    return telling
+        number = _number_apart(read, [*differing, slot])
+        if number > number_apart:
+            differing.append(slot)
+            number_apart = number
+    # how many plants a trial had rests on what a value covers
+    if "covers" not in differing and _number_apart(read, ["covers"]) > 1:
+        differing.append("covers")
+    return differing
+
+
+def _number_apart(slots: Sequence[Mapping[str, str]], names: Sequence[str]) -> int:
+    """Return how many different texts layouts have in some slots."""
+    texts = set()
+    for own in slots:
+        texts.add(tuple(own.get(name, say(ABSENT)) for name in names))
+    return len(texts)
 
 
 def _ask(slot: str, table: Table) -> str:
@@ -458,12 +475,12 @@ def _hint(slot: str, part: Part) -> str:
 
 def pins(key: str, answers: Mapping[str, str]) -> dict[str, str]:
     """Return what its owner said of a table after `none of these`, by slot."""
-    found = {}
+    own = {}
     for slot in ORDER:
         answer = answers.get(f"{key}.{slot}{OTHER}")
         if answer is not None and answer != AS_IT_IS:
-            found[slot] = answer
-    return found
+            own[slot] = answer
+    return own
 
 
 def pinned(
@@ -474,47 +491,51 @@ def pinned(
     Raises ValueError where an answer does not fit the table.
     """
     for slot, text in answers.items():
-        if slot == "occasions":
-            layout = replace(layout, occasions=Occasions(_one_of(text, slot)))
-        elif slot == "covers":
-            covers = Covers(_one_of(text, slot))
-            layout = replace(
-                layout, values=tuple(replace(values, covers=covers) for values in layout.values)
-            )
-        elif slot == "values":
-            names = tuple(column_of(name.strip(), table) for name in text.split("+"))
-            layout = replace(layout, values=(replace(layout.values[0], columns=names),))
-        elif slot == Dimension.TREATMENT and is_key(text):
+        if slot == Dimension.TREATMENT and is_key(text):
             layout = with_key(layout, text, table, sheets)
         elif slot in set(Dimension):
             layout = _with_source(layout, Dimension(slot), source_of(text, table))
         else:
-            raise ValueError(say("as it is read now, or no part of the trial"))
+            layout = _with_property(layout, slot, text, table)
     return layout
 
 
+def _with_property(layout: Layout, slot: str, text: str, table: Table) -> Layout:
+    """Return a layout with an answer that is no place of labels."""
+    if slot == "occasions":
+        return replace(layout, occasions=Occasions(_one_of(text, slot)))
+    if slot == "covers":
+        covers = Covers(_one_of(text, slot))
+        values = tuple(replace(each, covers=covers) for each in layout.values)
+        return replace(layout, values=values)
+    if slot == "values":
+        names = tuple(column_of(name.strip(), table) for name in text.split("+"))
+        return replace(layout, values=(replace(layout.values[0], columns=names),))
+    raise ValueError(say("as it is read now, or no part of the trial"))
+
+
 def _one_of(text: str, slot: str) -> str:
-    known = _typical(slot)
-    if text.casefold() not in known:
-        raise ValueError(say("one of {words}", words=", ".join(map(say, known))))
+    choices = _typical(slot)
+    if text.casefold() not in choices:
+        raise ValueError(say("one of {words}", words=", ".join(map(say, choices))))
     return text.casefold()
 
 
 def _with_source(layout: Layout, dimension: Dimension, source: Source | None) -> Layout:
     dimensions = dict(layout.dimensions)
     dimensions.pop(dimension, None)
-    if source is not None:
-        taken = set(source.carriers)
-        for other, held in layout.dimensions.items():
-            if other is not dimension and set(held.carriers) <= taken:
-                dimensions.pop(other)
-        dimensions[dimension] = source
-        layout = _without_values_in(layout, source)
-    return replace(layout, dimensions=dimensions)
+    if source is None:
+        return replace(layout, dimensions=dimensions)
+    carriers = set(source.carriers)
+    for other, other_source in layout.dimensions.items():
+        if other is not dimension and set(other_source.carriers) <= carriers:
+            dimensions.pop(other)
+    dimensions[dimension] = source
+    return replace(_without_values_in(layout, source), dimensions=dimensions)
 
 
 def _without_values_in(layout: Layout, source: Source) -> Layout:
     """Return a layout that reads no values from columns that hold labels."""
     labelled = {carrier.name for carrier in source.carriers if carrier.kind is CarrierKind.COLUMN}
-    kept = tuple(values for values in layout.values if not labelled & set(values.columns))
-    return replace(layout, values=kept or layout.values)
+    values_left = tuple(values for values in layout.values if not labelled & set(values.columns))
+    return replace(layout, values=values_left or layout.values)

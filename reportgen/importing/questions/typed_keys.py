@@ -1,5 +1,6 @@
-"""A key that the owner types, where nothing in the log names the treatments: `1-4 = hay; 5-8 =
-fleece`.
+"""A key that the owner types, where nothing in the log names the treatments.
+
+Such as `1-4 = hay; 5-8 = fleece`.
 """
 
 from collections.abc import Iterator, Sequence
@@ -10,7 +11,7 @@ from reportgen.importing.carriers import labels_of
 from reportgen.importing.carriers.written_keys import entries_of, labels_meant
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.claims import Labels
-from reportgen.importing.model.layouts import Dimension, Layout, Source
+from reportgen.importing.model.layouts import Carrier, Dimension, Layout, Source
 from reportgen.importing.model.tables import Table
 from reportgen.importing.questions.describe import carrier_text
 from reportgen.language import marked, say
@@ -36,19 +37,12 @@ def is_key(text: str) -> bool:
 
 
 def with_key(layout: Layout, text: str, table: Table, sheets: Sequence[Sheet]) -> Layout:
-    """Return a layout whose treatments are what a typed key says of the labels of its trays, or of
-    others.
+    """Return a layout whose treatments a typed key spells for the labels of trays, or of others.
 
     Raises ValueError, saying what is wrong, where the key names labels that the table lacks, or
     lacks some of it.
     """
-    spelled = list(_spelled(layout, text, table, sheets))
-    fitting = [each for each in spelled if not each.wrong]
-    if not fitting or not fitting[0].words:
-        raise ValueError(
-            max(spelled, key=lambda each: len(each.words)).wrong if spelled else EXAMPLE
-        )
-    key = fitting[0]
+    key = _fitting_key(list(_spelled(layout, text, table, sheets)))
     dimensions = dict(layout.dimensions)
     is_of_units = len(set(key.words.values())) < len(key.words)
     if is_of_units and Dimension.UNIT not in dimensions:
@@ -61,11 +55,25 @@ def with_key(layout: Layout, text: str, table: Table, sheets: Sequence[Sheet]) -
     return replace(layout, dimensions=dimensions, words=words)
 
 
-def key_above(layout: Layout, table: Table, sheets: Sequence[Sheet]) -> str | None:
-    """Return the key that the lines above a table are, such as `Plots 1 to 4: hay`, None where they
-    are none.
+def _fitting_key(keys: Sequence[_Spelled]) -> _Spelled:
+    """Return the first key that fits its labels.
+
+    Raises ValueError with what is wrong with the one that names the most labels.
     """
-    titles = dict.fromkeys(text for block in table.blocks for text, _ in block.titles)
+    fitting = [key for key in keys if not key.wrong]
+    if fitting and fitting[0].words:
+        return fitting[0]
+    if not keys:
+        raise ValueError(EXAMPLE)
+    longest = max(keys, key=lambda key: len(key.words))
+    raise ValueError(longest.wrong)
+
+
+def key_above(layout: Layout, table: Table, sheets: Sequence[Sheet]) -> str | None:
+    """Return the key in the lines above a table, such as `Plots 1 to 4: hay`, None without one."""
+    titles: dict[str, None] = {}
+    for block in table.blocks:
+        titles.update(dict.fromkeys(text for text, _ in block.titles))
     lines = [text.replace(":", SIGN) for text in reversed(titles)]
     text = "; ".join(line for line in lines if is_key(line))
     try:
@@ -85,11 +93,9 @@ def _spelled(
         raise ValueError(
             say('"{error}" to be written as {example}', error=error, example=EXAMPLE)
         ) from error
-    unit = layout.dimensions.get(Dimension.UNIT)
-    if unit:
-        carriers = unit.carriers
-    else:
-        carriers = ()
+    carriers: tuple[Carrier, ...] = ()
+    if Dimension.UNIT in layout.dimensions:
+        carriers = layout.dimensions[Dimension.UNIT].carriers
     sets = sorted(labels_of(table, sheets).labels, key=lambda each: each.carrier not in carriers)
     for labels in sets:
         yield _spelled_by(labels, entries)
@@ -98,26 +104,35 @@ def _spelled(
 def _spelled_by(labels: Labels, entries: Sequence[tuple[str, str]]) -> _Spelled:
     """Return what the entries of a key say of a set of labels."""
     words: dict[str, str] = {}
-    strange: list[str] = []
-    twice: list[str] = []
+    unknown: list[str] = []
+    repeated: list[str] = []
     for ids, name in entries:
-        meant, unknown = labels_meant(ids, labels.levels)
-        strange.extend(unknown)
-        twice.extend(label for label in meant if label in words)
-        words.update(dict.fromkeys(meant, name))
+        own_labels, own_unknown = labels_meant(ids, labels.levels)
+        unknown.extend(own_unknown)
+        repeated.extend(label for label in own_labels if label in words)
+        words.update(dict.fromkeys(own_labels, name))
     missing = [level for level in labels.levels if level not in words]
-    place = f"{carrier_text(labels.carrier)} ({_listed(labels.levels)})"
-    wrong = ""
-    if strange:
-        wrong = say("labels of {place}, not {strange}", place=place, strange=_listed(strange))
-    elif twice:
-        wrong = say(TWICE, place=place, twice=_listed(twice))
-    elif missing:
-        wrong = say("all labels of {place}, {missing} too", place=place, missing=_listed(missing))
+    wrong = _problem(labels, unknown, repeated, missing)
     return _Spelled(Source((labels.carrier,), labels.lookup), words, wrong)
 
 
-def _listed(labels: Sequence[str]) -> str:
+def _problem(
+    labels: Labels, unknown: Sequence[str], repeated: Sequence[str], missing: Sequence[str]
+) -> str:
+    """Return what is wrong with a key for a set of labels, "" where nothing is."""
+    place = f"{carrier_text(labels.carrier)} ({_label_list(labels.levels)})"
+    if unknown:
+        return say("labels of {place}, not {strange}", place=place, strange=_label_list(unknown))
+    if repeated:
+        return say(TWICE, place=place, twice=_label_list(repeated))
+    if missing:
+        return say(
+            "all labels of {place}, {missing} too", place=place, missing=_label_list(missing)
+        )
+    return ""
+
+
+def _label_list(labels: Sequence[str]) -> str:
     shown = ", ".join(labels[:MOST_SHOWN])
     if len(labels) <= MOST_SHOWN:
         return shown

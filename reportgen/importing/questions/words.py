@@ -1,8 +1,8 @@
 """Words among numbers, and cells that can be read in two ways: asked by word and by sheet."""
 
 import re
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
@@ -10,10 +10,25 @@ import numpy as np
 
 from reportgen.importing.cells import date_in
 from reportgen.importing.model.cells import Conventions, Kind, OpenConvention
-from reportgen.importing.model.layouts import NOTHING, Blank, CarrierKind, Corrected, Dimension
+from reportgen.importing.model.layouts import (
+    NOTHING,
+    Blank,
+    Carrier,
+    CarrierKind,
+    Corrected,
+    Dimension,
+    Layout,
+)
 from reportgen.importing.model.questions import Question, Slot, own_word
 from reportgen.importing.model.settings import Settings
-from reportgen.importing.questions.situation import Part, Situation, is_to_explain, layout_of
+from reportgen.importing.model.tables import Block, Table
+from reportgen.importing.questions.situation import (
+    Part,
+    Situation,
+    is_to_explain,
+    layout_of,
+    value_columns,
+)
 from reportgen.language import marked, plural, say
 
 MISSING: Final = Blank.MISSING.value
@@ -32,8 +47,9 @@ NUMBER: Final = re.compile(r"\d+(?:[.,]\d+)?")
 
 
 def decimal_questions(situation: Situation) -> tuple[Question, ...]:
-    """Return what the comma stands for on sheets whose tables are read: without it there are no
-    figures.
+    """Return what the comma stands for on sheets whose tables are read.
+
+    Without it there are no figures.
     """
     sheets: set[int] = set()
     for part in situation.parts:
@@ -42,87 +58,100 @@ def decimal_questions(situation: Situation) -> tuple[Question, ...]:
             sheets.update(block.sheet for block in part.table.blocks)
     asked: list[Question] = []
     for index in sorted(sheets):
-        for each in situation.sheets[index].open:
-            if each.what == "decimal_comma":
-                asked.append(_convention(situation.settings, each))
+        for convention in situation.sheets[index].open:
+            if convention.what == "decimal_comma":
+                asked.append(_convention(situation.settings, convention))
     return tuple(asked)
 
 
 def date_questions(situation: Situation) -> tuple[Question, ...]:
-    """Return in which order and year dates are written, where they say when something was weighed
-    or read.
-    """
+    """Return in which order and year dates are written, if they tell days of values."""
     asked: dict[str, Question] = {}
     for part in situation.parts:
-        for index, each in _open_dates(situation, part):
-            places = [situation.sheets[index].area(cell)[:2] for cell in each.cells]
-            if any(_is_occasion(part, index, *place) for place in places):
-                question = _convention(situation.settings, each, _within_trial(situation, each))
+        for index, convention in _open_dates(situation, part):
+            if _is_of_occasions(situation, part, index, convention):
+                default = _within_trial(situation, convention)
+                question = _convention(situation.settings, convention, default)
                 asked[question.key] = question
     return tuple(asked.values())
 
 
 def _open_dates(situation: Situation, part: Part) -> list[tuple[int, OpenConvention]]:
-    indexes = dict.fromkeys(block.sheet for block in part.table.blocks)
-    found = [(index, each) for index in indexes for each in situation.sheets[index].open]
-    return [(index, each) for index, each in found if each.what in ("day_first", "year")]
+    conventions = []
+    for index in dict.fromkeys(block.sheet for block in part.table.blocks):
+        for convention in situation.sheets[index].open:
+            if convention.what in ("day_first", "year"):
+                conventions.append((index, convention))
+    return conventions
+
+
+def _is_of_occasions(
+    situation: Situation, part: Part, index: int, convention: OpenConvention
+) -> bool:
+    """Tell whether a cell with an open date tells the day of values of a table."""
+    for cell in convention.cells:
+        row, column, *_ = situation.sheets[index].area(cell)
+        if _is_occasion(part, index, row, column):
+            return True
+    return False
 
 
 def _is_occasion(part: Part, sheet: int, row: int, column: int) -> bool:
-    """Tell whether a cell says the day of values: in a column, or in a header row over them."""
-    if part.layout:
-        source = part.layout.dimensions.get(Dimension.OCCASION)
-    else:
-        source = None
-    if source is None:
+    """Tell whether a cell tells the day of values: in a column, or in a header row over them."""
+    if part.layout is None or Dimension.OCCASION not in part.layout.dimensions:
         return False
-    for block in part.table.blocks:
-        if block.sheet != sheet:
-            continue
-        names = [
-            each.name
-            for each, letter in zip(part.table.columns, block.letters, strict=True)
-            if letter == column
-        ]
-        for carrier in source.carriers:
-            if carrier.kind is CarrierKind.COLUMN and carrier.name in names:
-                return True
-            if carrier.kind is CarrierKind.OVER and row in block.header_rows:
+    carriers = part.layout.dimensions[Dimension.OCCASION].carriers
+    blocks = [block for block in part.table.blocks if block.sheet == sheet]
+    for carrier in carriers:
+        for block in blocks:
+            if _is_carried(part, block, carrier, row, column):
                 return True
     return False
 
 
-def _within_trial(situation: Situation, each: OpenConvention) -> str | None:
-    """Return the only order in which dates lie within the trial of the workbook that their file
-    lies beside.
-    """
-    if situation.book:
-        fields = situation.book.fields
-    else:
-        fields = {}
-    start, end = fields.get("Started on"), fields.get("Harvested on") or date.max
-    if each.what != "day_first" or not isinstance(start, date) or not isinstance(end, date):
+def _is_carried(part: Part, block: Block, carrier: Carrier, row: int, column: int) -> bool:
+    """Tell whether a cell of a block holds a label of a carrier."""
+    if carrier.kind is CarrierKind.COLUMN:
+        return carrier.name in _names_at(part, block, column)
+    return carrier.kind is CarrierKind.OVER and row in block.header_rows
+
+
+def _names_at(part: Part, block: Block, letter: int) -> set[str]:
+    """Return the names of the table's columns that stand in a column of the sheet."""
+    pairs = zip(part.table.columns, block.letters, strict=True)
+    return {column.name for column, own_letter in pairs if own_letter == letter}
+
+
+def _within_trial(situation: Situation, convention: OpenConvention) -> str | None:
+    """Return the only order in which dates lie within the trial of the workbook beside them."""
+    if convention.what != "day_first" or situation.book is None:
+        return None
+    start = situation.book.fields.get("Started on")
+    end = situation.book.fields.get("Harvested on") or date.max
+    if not isinstance(start, date) or not isinstance(end, date):
         return None
     fitting = []
-    for answer, day_first in TWO_WAYS[each.what]:
-        days = _days_written(each.texts, day_first=day_first)
-        if days and start <= min(days) and max(days) <= end:
+    for answer, day_first in TWO_WAYS[convention.what]:
+        days = _days_written(convention.texts, day_first=day_first)
+        if _are_between(days, start, end):
             fitting.append(answer)
     if len(fitting) == 1:
         return fitting[0]
     return None
 
 
+def _are_between(days: Sequence[date], start: date, end: date) -> bool:
+    return bool(days) and start <= min(days) and max(days) <= end
+
+
 def _days_written(texts: Sequence[str], *, day_first: bool) -> list[date]:
-    """Return the days that texts name in an order of day and month; those that none has are
-    skipped.
-    """
+    """Return the days that texts name in an order of day and month, those that have one."""
     days = []
     for text in texts:
-        found = date_in(text)
-        if found is None:
+        match = date_in(text)
+        if match is None:
             continue
-        day = found[0].day(day_first)
+        day = match[0].day(day_first)
         if day is not None:
             days.append(day)
     return days
@@ -137,10 +166,9 @@ def _convention(
     texts = ", ".join(open_convention.texts[:3])
     ask = say(ASKED[what], sheet=sheet, texts=texts)
     where = tuple(f"{sheet}!{cell}" for cell in open_convention.cells[:3])
-    choices = [
-        own_word(text, _with_convention(settings, what, sheet, value))
-        for text, value in TWO_WAYS.get(what, ())
-    ]
+    choices = []
+    for text, value in TWO_WAYS.get(what, ()):
+        choices.append(own_word(text, _with_convention(settings, what, sheet, value)))
     if choices:
         return Question(key, Slot.CONVENTION, ask, where, tuple(choices), default)
 
@@ -155,14 +183,13 @@ def _convention(
 def _with_convention(settings: Settings, what: str, sheet: str, value: bool | int) -> Settings:
     conventions = settings.conventions
     if what == "year":
-        conventions = replace(conventions, year={**conventions.year, sheet: int(value)})
+        changed = replace(conventions, year={**conventions.year, sheet: int(value)})
     elif what == "day_first":
-        conventions = replace(conventions, day_first={**conventions.day_first, sheet: bool(value)})
+        changed = replace(conventions, day_first={**conventions.day_first, sheet: bool(value)})
     else:
-        conventions = replace(
-            conventions, decimal_comma={**conventions.decimal_comma, sheet: bool(value)}
-        )
-    return replace(settings, conventions=conventions)
+        commas = {**conventions.decimal_comma, sheet: bool(value)}
+        changed = replace(conventions, decimal_comma=commas)
+    return replace(settings, conventions=changed)
 
 
 def word_questions(situation: Situation) -> tuple[Question, ...]:
@@ -173,52 +200,64 @@ def word_questions(situation: Situation) -> tuple[Question, ...]:
     places: dict[str, list[str]] = {}
     signs: set[str] = set()
     for part in situation.parts:
-        if is_to_explain(part):
-            for word, kind, cell in _words_in(situation, part):
-                places.setdefault(word, []).append(cell)
-                if kind != Kind.TEXT:
-                    signs.add(word)
-    asked = [_word(situation, word, cells) for word, cells in places.items()]
-    return tuple(each for each in asked if each.key[len("word.") :] not in signs or _differs(each))
+        if not is_to_explain(part):
+            continue
+        for word in _words_in(situation, part):
+            places.setdefault(word.text, []).append(word.place)
+            if word.kind != Kind.TEXT:
+                signs.add(word.text)
+    asked = []
+    for text, cells in places.items():
+        question = _word(situation, text, cells)
+        if text not in signs or _differs(question):
+            asked.append(question)
+    return tuple(asked)
 
 
 def _differs(question: Question) -> bool:
     return any(choice.gives != question.choices[0].gives for choice in question.choices)
 
 
-def _words_in(situation: Situation, part: Part) -> list[tuple[str, int, str]]:
-    """Return each word among values that its owner did not explain, with its kind and its cell."""
-    names = {name for values in layout_values(part) for name in values}
-    known = situation.settings.conventions
-    settled = (*known.missing, *known.lost, *known.zero)
-    table = part.table
-    if part.layout:
-        corrected = {each.cell for each in part.layout.corrected}
-    else:
-        corrected = set()
-    found: list[tuple[str, int, str]] = []
-    for index, column in enumerate(table.columns):
+@dataclass(frozen=True)
+class _Word:
+    """A word or sign among values: its text in small letters, its kind and its cell."""
+
+    text: str
+    kind: int
+    place: str
+
+
+def _words_in(situation: Situation, part: Part) -> Iterator[_Word]:
+    """Yield each word among values that its owner did not explain."""
+    if part.layout is None:
+        return
+    names = value_columns(part.layout)
+    corrected = {each.cell for each in part.layout.corrected}
+    for index, column in enumerate(part.table.columns):
         if column.name not in names:
             continue
-        kinds = table.kind[:, index]
-        for row in np.flatnonzero(np.isin(kinds, (Kind.TEXT, Kind.MISSING))):
-            word = str(table.text[row, index]).strip().casefold()
-            if word in settled or (kinds[row] == Kind.MISSING and any(map(str.isalpha, word))):
-                continue
-            block = table.blocks[table.block[row]]
-            sheet = situation.sheets[block.sheet]
-            place = f"{sheet.label}!{sheet.address(int(table.row[row]), block.letters[index])}"
-            if place not in corrected:
-                found.append((word, int(kinds[row]), place))
-    return found
+        for word in _words_of_column(situation, part.table, index):
+            if word.place not in corrected and not _is_settled(situation.settings, word):
+                yield word
 
 
-def layout_values(part: Part) -> list[tuple[str, ...]]:
-    """Return the columns of each quantity of a table, as it is read or would be."""
-    layout = layout_of(part)
-    if layout:
-        return [values.columns for values in layout.values]
-    return []
+def _words_of_column(situation: Situation, table: Table, index: int) -> Iterator[_Word]:
+    """Yield the words and signs of one column."""
+    kinds = table.kind[:, index]
+    for row in np.flatnonzero(np.isin(kinds, (Kind.TEXT, Kind.MISSING))):
+        text = str(table.text[row, index]).strip().casefold()
+        block = table.blocks[table.block[row]]
+        sheet = situation.sheets[block.sheet]
+        cell = sheet.address(int(table.row[row]), block.letters[index])
+        yield _Word(text, int(kinds[row]), f"{sheet.label}!{cell}")
+
+
+def _is_settled(settings: Settings, word: _Word) -> bool:
+    """Tell whether the owner explained a word, or it is one for missing, such as `n/a`."""
+    conventions = settings.conventions
+    if word.text in (*conventions.missing, *conventions.lost, *conventions.zero):
+        return True
+    return word.kind == Kind.MISSING and any(map(str.isalpha, word.text))
 
 
 def _word(situation: Situation, word: str, cells: list[str]) -> Question:
@@ -235,38 +274,47 @@ def _word(situation: Situation, word: str, cells: list[str]) -> Question:
     )
 
     def accept(text: str) -> Settings:
-        return _with_number(situation, word, cells, text.strip())
+        return _with_number(situation, cells, text.strip())
 
     hint = say("Or type the number that it stands for.")
-    return Question(
-        f"word.{word}", Slot.WORD, ask, tuple(cells[:5]), tuple(choices), None, True, accept, hint
-    )
+    where = tuple(cells[:5])
+    key = f"word.{word}"
+    return Question(key, Slot.WORD, ask, where, tuple(choices), None, True, accept, hint)
 
 
-def _with_number(situation: Situation, word: str, cells: list[str], text: str) -> Settings:
-    """Return settings in which the cells of a word hold a number; raise ValueError where the text
-    is none.
+def _with_number(situation: Situation, cells: list[str], text: str) -> Settings:
+    """Return settings in which the cells of a word hold a number.
+
+    Raises ValueError where the text is none.
     """
     if not NUMBER.fullmatch(text):
         raise ValueError(say("not measured, plant lost, nothing there, or a number such as 15.5"))
-    layouts = list(situation.settings.layouts)
-    labels = [sheet.label for sheet in situation.sheets]
-    for index, layout in enumerate(layouts):
+    layouts = []
+    for layout in situation.settings.layouts:
         if layout.gives == NOTHING:
-            continue
-        sheets = {labels[block.sheet] for block in situation.table(layout.table).blocks}
-        own = [cell for cell in cells if cell.rpartition("!")[0] in sheets]
-        corrections = tuple(Corrected(cell, situation.text_at(cell), text) for cell in own)
-        layouts[index] = replace(layout, corrected=(*layout.corrected, *corrections))
+            layouts.append(layout)
+        else:
+            layouts.append(_with_corrected(situation, layout, cells, text))
     return replace(situation.settings, layouts=tuple(layouts))
 
 
+def _with_corrected(situation: Situation, layout: Layout, cells: list[str], text: str) -> Layout:
+    """Return a layout in which those cells that are on its sheets hold a number."""
+    blocks = situation.table(layout.table).blocks
+    sheets = {situation.sheets[block.sheet].label for block in blocks}
+    corrected = list(layout.corrected)
+    for cell in cells:
+        if cell.rpartition("!")[0] in sheets:
+            corrected.append(Corrected(cell, situation.text_at(cell), text))
+    return replace(layout, corrected=tuple(corrected))
+
+
 def _with_word(settings: Settings, word: str, answer: str) -> Settings:
-    known: Conventions = settings.conventions
+    conventions: Conventions = settings.conventions
     if answer == MISSING:
-        known = replace(known, missing=(*known.missing, word))
+        changed = replace(conventions, missing=(*conventions.missing, word))
     elif answer == LOST:
-        known = replace(known, lost=(*known.lost, word))
+        changed = replace(conventions, lost=(*conventions.lost, word))
     else:
-        known = replace(known, zero=(*known.zero, word))
-    return replace(settings, conventions=known)
+        changed = replace(conventions, zero=(*conventions.zero, word))
+    return replace(settings, conventions=changed)

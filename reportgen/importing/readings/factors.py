@@ -1,6 +1,6 @@
 """A second factor: labels that cross the treatment, such as cultivar or soil, and what they may be."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,11 +18,10 @@ _MOST_ALONE = 4  # levels that may be the only ones of the trial
 
 @dataclass(frozen=True)
 class Role:
-    """What a label set that crosses the treatment is: `kind` "factor", "only", "block", "ignored",
-    or "place".
+    """What a label set that crosses the treatment is.
 
-    A place is the row of a grid whose columns are plants: letters under no header beside the
-    numbers 1, 2, 3.
+    `kind` is "factor", "only", "block", "ignored" or "place". A place is the row of a grid whose
+    columns are plants: letters under no header beside the numbers 1, 2, 3.
     """
 
     labels: LabelSet
@@ -31,33 +30,56 @@ class Role:
     level: str = ""
 
 
+@dataclass(frozen=True)
+class _Scores:
+    """How likely labels are a factor, a block, or no part of the trial."""
+
+    factor: float
+    block: float
+    ignored: float
+
+
+_OF_PLACES = _Scores(factor=-2.0, block=0.0, ignored=-0.5)
+
+
+_OF_CROPS = _Scores(factor=-2.0, block=-1.5, ignored=-3.0)
+
+
+_OF_OTHERS = _Scores(factor=0.0, block=-1.5, ignored=-3.0)
+
+
 def crossing_labels(
     chosen: Mapping[Dimension, LabelSet], sets: Sequence[LabelSet]
 ) -> list[LabelSet]:
-    """Return the unused label sets whose labels cross the treatment, those that words name a factor
-    first.
-    """
+    """Return the unused label sets that cross the treatment, those named as factors first."""
     treatment = chosen.get(Dimension.TREATMENT)
     if treatment is None:
         return []
-    used = {carrier.name for labels in chosen.values() for carrier in labels.source.carriers}
+    used = _carrier_names(chosen.values())
     crossing = []
     for labels in sets:
-        carrier = labels.labels.carrier
-        if carrier.kind is CarrierKind.COLUMN and carrier.name in used:
+        if _is_used(labels, used) or not _may_cross(labels) or _is_nested(labels, treatment):
             continue
-        if not _may_cross(labels) or _is_nested(labels, treatment):
-            continue
-        if not any(_says_the_same(labels, each) for each in chosen.values()):
+        if not any(_says_the_same(labels, other) for other in chosen.values()):
             crossing.append(labels)
     crossing.sort(key=lambda labels: not names_factor(labels.labels.header))
     return crossing
 
 
+def _is_used(labels: LabelSet, names: set[str]) -> bool:
+    carrier = labels.labels.carrier
+    return carrier.kind is CarrierKind.COLUMN and carrier.name in names
+
+
+def _carrier_names(sets: Iterable[LabelSet]) -> set[str]:
+    names: set[str] = set()
+    for labels in sets:
+        names.update(carrier.name for carrier in labels.source.carriers)
+    return names
+
+
 def _is_nested(labels: LabelSet, treatment: LabelSet) -> bool:
-    """Tell whether labels go with the treatment or the treatment with them, so that they do not
-    cross.
-    """
+    """Tell whether labels are nested in the treatment, or it in them: then they do not cross."""
     return is_function(treatment.codes, labels.codes) or is_function(labels.codes, treatment.codes)
 
 
@@ -67,53 +89,79 @@ def _says_the_same(labels: LabelSet, other: LabelSet) -> bool:
 
 
 def _may_cross(labels: LabelSet) -> bool:
-    """Tell whether labels are few, whole, written for nearly every value, and neither dates nor
-    remarks.
+    """Tell whether labels may be levels of a factor.
+
+    They are few, whole, written for nearly every value, and neither dates nor remarks.
     """
-    carrier = labels.labels.carrier
-    if carrier.kind is not CarrierKind.COLUMN or carrier.part or labels.source.lookup is not None:
+    if not _is_whole_column(labels) or names_nobody(labels.labels.header):
         return False
     if not 2 <= len(labels.levels) <= _MOST_LEVELS or labels.blank_share > 0.1:
         return False
-    if labels.is_number and not names_factor(labels.labels.header) and not _are_set(labels):
-        return False
-    if names_nobody(labels.labels.header):
+    if labels.is_number and not _are_levels(labels):
         return False
     return not any(is_date(level) for level in labels.levels)
 
 
+def _are_levels(labels: LabelSet) -> bool:
+    """Tell whether numbers are levels of a factor: by their header, or because they were set."""
+    return names_factor(labels.labels.header) or _are_set(labels)
+
+
+def _is_whole_column(labels: LabelSet) -> bool:
+    """Tell whether labels stand in a column as they are: no part of one, and no other names."""
+    carrier = labels.labels.carrier
+    is_column = carrier.kind is CarrierKind.COLUMN and not carrier.part
+    return is_column and labels.source.lookup is None
+
+
 def _are_set(labels: LabelSet) -> bool:
-    """Tell whether a few numbers stand equally often and do not count: levels that were set, such
-    as grams of seed.
+    """Tell whether a few numbers are levels that were set, such as grams of seed.
+
+    They stand equally often and do not count on by one.
     """
     numbers = sorted(int(level) for level in labels.levels)
     cells = np.bincount(labels.codes[labels.codes >= 0], minlength=len(numbers))
-    counts = numbers == list(range(numbers[0], numbers[0] + len(numbers)))
-    return (
-        len(numbers) <= _MOST_SET
-        and not counts
-        and cells[0] > 1
-        and bool((cells == cells[0]).all())
-    )
+    is_count = numbers == list(range(numbers[0], numbers[0] + len(numbers)))
+    if is_count or len(numbers) > _MOST_SET:
+        return False
+    return bool(cells[0] > 1 and (cells == cells[0]).all())
 
 
 def roles(labels: LabelSet, has_block: bool) -> Iterator[Role]:
     """Yield what a crossing label set may be, each with its score."""
     header = labels.labels.header
+    is_crop = words.says(header, "crop")
+    scores = _OF_OTHERS
+    if _is_place(header):
+        scores = _OF_PLACES
+    elif is_crop:
+        scores = _OF_CROPS
     if not header:
         yield Role(labels, "place", 0.0)
-    named = named_dimensions(header)
-    is_place = not header or Dimension.UNIT in named or Dimension.BLOCK in named
-    is_crop = words.says(header, "crop")
-    yield Role(labels, "factor", -2.0 if is_place or is_crop else 0.0)
+    yield Role(labels, "factor", scores.factor)
     if header and not has_block and not is_crop:
-        yield Role(labels, "block", 0.0 if is_place else -1.5)
+        yield Role(labels, "block", scores.block)
+    if header:
+        yield from _single_levels(labels, is_crop=is_crop, is_place=scores is _OF_PLACES)
+    yield Role(labels, "ignored", scores.ignored)
+
+
+def _is_place(header: str) -> bool:
+    """Tell whether a header is none, or names trays or blocks."""
+    named = named_dimensions(header)
+    return not header or Dimension.UNIT in named or Dimension.BLOCK in named
+
+
+def _single_levels(labels: LabelSet, *, is_crop: bool, is_place: bool) -> Iterator[Role]:
+    """Yield each of the most frequent levels as the only one of the trial."""
+    base = -1.0
+    if is_crop:
+        base = 0.0
+    if is_place:
+        base -= 2.0
     cells = np.bincount(labels.codes[labels.codes >= 0], minlength=len(labels.levels))
-    for index in np.argsort(-cells, kind="stable")[: _MOST_ALONE if header else 0]:
+    for index in np.argsort(-cells, kind="stable")[:_MOST_ALONE]:
+        score = base
         if cells[index] < cells.max():
-            rank = -0.5
-        else:
-            rank = 0.0
-        score = rank + (0.0 if is_crop else -1.0)
-        yield Role(labels, "only", score - (2.0 if is_place else 0.0), labels.levels[int(index)])
-    yield Role(labels, "ignored", -0.5 if is_place else -3.0)
+            score -= 0.5
+        yield Role(labels, "only", score, labels.levels[int(index)])

@@ -26,6 +26,14 @@ _NO_PLANT = -1.5  # what adds up where trays have labels and plants none is rath
 _SERIES = 4  # series that must all rise before a running total is believed
 
 Scored = tuple[Occasions, float]
+# plants that have one day each
+_OF_SINGLE_DAYS: list[Scored] = [
+    (Occasions.SAMPLES, 5.0),
+    (Occasions.ONCE, 3.0),  # one harvest that took some days
+    (Occasions.RUNNING, -6.0),
+    (Occasions.LAST, -6.0),
+    (Occasions.GROWTH, -6.0),
+]
 
 
 def occasion_meanings(assignment: Assignment, grid: Grid, covers: Covers) -> list[Scored]:
@@ -49,35 +57,30 @@ def occasion_meanings(assignment: Assignment, grid: Grid, covers: Covers) -> lis
 def _by_structure(
     assignment: Assignment, plant: Codes, occasion: LabelSet, covers: Covers
 ) -> list[Scored]:
-    """Return what it says that plants have one day each, that named plants come again, or that
-    trays do.
-    """
-    if Dimension.PLANT in assignment.sets and is_function(plant, occasion.codes):
-        again = (Occasions.RUNNING, Occasions.LAST, Occasions.GROWTH)
-        several_days = (Occasions.ONCE, 3.0)  # one harvest that took some days
-        return [(Occasions.SAMPLES, 5.0), several_days, *[(meaning, -6.0) for meaning in again]]
-    if covers is not Covers.PLANT and Dimension.UNIT in assignment.sets:
+    """Return what the labels of trays and plants on the occasions say."""
+    has_units = Dimension.UNIT in assignment.sets
+    has_plants = Dimension.PLANT in assignment.sets
+    if has_plants and is_function(plant, occasion.codes):
+        return _OF_SINGLE_DAYS
+    if has_units and covers is not Covers.PLANT:
         return [(Occasions.SAMPLES, -5.0)]
-    if Dimension.UNIT in assignment.sets and Dimension.PLANT not in assignment.sets:
-        return [(meaning, _NO_PLANT) for meaning in (Occasions.PICKINGS, Occasions.RUNNING)]
+    if has_units and not has_plants:
+        return [(Occasions.PICKINGS, _NO_PLANT), (Occasions.RUNNING, _NO_PLANT)]
     if _has_named_plants(assignment, occasion):
         return [(Occasions.SAMPLES, -2.0)]
     return []
 
 
 def _has_named_plants(assignment: Assignment, occasion: LabelSet) -> bool:
-    """Tell whether plants have names of their own that come again on other days: they are weighed
-    again.
-    """
+    """Tell whether plants have names of their own and are weighed on several days."""
     plant = assignment.sets.get(Dimension.PLANT)
     if plant is None or plant.is_number or is_function(plant.codes, occasion.codes):
         return False
-    above = [
-        assignment.sets[each]
-        for each in (Dimension.TREATMENT, Dimension.UNIT)
-        if each in assignment.sets
-    ]
-    return all(is_function(plant.codes, each.codes) for each in above)
+    for dimension in (Dimension.TREATMENT, Dimension.UNIT):
+        above = assignment.sets.get(dimension)
+        if above is not None and not is_function(plant.codes, above.codes):
+            return False
+    return True
 
 
 def _codes(
@@ -118,18 +121,20 @@ def _by_course(series: Codes, occasion: LabelSet, grid: Grid) -> Iterator[Scored
 
 
 def _rank(occasion: LabelSet) -> Codes:
-    """Return the place of each cell's occasion in time, as its label sorts or, of words, as it
-    appears.
-    """
+    """Return the place in time of each cell's occasion: as labels sort; of words, as they appear."""
     levels = list(occasion.levels)
     if all(level.isdecimal() for level in levels):
         ordered = sorted(levels, key=int)
-    elif all(level[:4].isdecimal() and level[4:5] == "-" for level in levels):
+    elif all(_begins_with_year(level) for level in levels):
         ordered = sorted(levels)
     else:
         ordered = levels
     ranks = np.array([ordered.index(level) for level in levels], dtype=np.intp)
     return np.where(occasion.codes >= 0, ranks[occasion.codes], -1)
+
+
+def _begins_with_year(level: str) -> bool:
+    return level[:4].isdecimal() and level[4:5] == "-"
 
 
 def _by_words(occasion: LabelSet) -> Iterator[Scored]:

@@ -1,8 +1,6 @@
-"""What other tables say of a table's labels: keys that spell codes, and headers over the same
-labels.
-"""
+"""What other tables say of a table's labels, by keys for codes and by headers."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,8 +44,9 @@ def code_columns(table: Table, found: Found, sheets: Sequence[Sheet]) -> CodeCol
 def names_elsewhere(
     table: Table, found: Found, sheets: Sequence[Sheet]
 ) -> tuple[frozenset[str], ...]:
-    """Return the few names that sections, sheets, titles or headers of other tables have:
-    treatments, rather.
+    """Return the few names in sections, sheets, titles or headers of other tables.
+
+    They are rather treatments.
     """
     names: list[frozenset[str]] = []
     if len(found.tables) > _FEW_TABLES:
@@ -58,13 +57,18 @@ def names_elsewhere(
         for labels in labels_of(other, sheets).labels:
             levels = _names_in(labels)
             if 2 <= len(levels) <= _MOST_MEANINGS:
-                names.append(frozenset(code(level) for level in levels))
+                names.append(_codes(levels))
     return tuple(names)
 
 
+def _codes(texts: Iterable[str]) -> frozenset[str]:
+    return frozenset(code(text) for text in texts)
+
+
 def _names_in(labels: Labels) -> list[str]:
-    """Return the labels of whole tables, or over their values, that may be names: no dates,
-    quantities or counts.
+    """Return the labels of whole tables, or over their values, that may be names.
+
+    Dates, quantities and counts are none.
     """
     if any(is_date(level) for level in labels.levels):
         return []
@@ -72,34 +76,41 @@ def _names_in(labels: Labels) -> list[str]:
         return list(labels.levels)
     if labels.carrier.kind is not CarrierKind.OVER:
         return []
-    return [
-        level
-        for level in labels.levels
-        if not names_quantity(level) and not named_dimensions(level)
-    ]
+    names = []
+    for level in labels.levels:
+        if not names_quantity(level) and not named_dimensions(level):
+            names.append(level)
+    return names
 
 
 def dimensions_elsewhere(
-    labels: Labels, known: CodeColumns, names: Sequence[frozenset[str]] = ()
+    labels: Labels, columns: CodeColumns, names: Sequence[frozenset[str]] = ()
 ) -> frozenset[Dimension]:
-    """Return the dimensions that other tables give to the same labels; numbers must be the very
-    same.
+    """Return the dimensions that other tables give to the same labels.
+
+    Numbers must be the very same.
     """
-    levels = {code(level) for level in labels.levels}
-    are_numbers = all(level.isdecimal() for level in levels)
+    levels = _codes(labels.levels)
+    are_numbers = _are_numbers(levels)
     named: set[Dimension] = set()
-    for other, index, codes in known:
+    for other, index, codes in columns:
         if not levels or not _are_known(labels, levels, codes, are_numbers):
             continue
         dimensions = named_dimensions(other.columns[index].header)
         if not are_numbers or Dimension.TREATMENT in dimensions:
             named.update(dimensions)
-    if len(levels) > 1 and any(levels == texts for texts in names):
+    if len(levels) > 1 and levels in names:
         named.add(Dimension.TREATMENT)
     return frozenset(named)
 
 
-def _are_known(labels: Labels, levels: set[str], codes: frozenset[str], are_numbers: bool) -> bool:
+def _are_numbers(levels: Iterable[str]) -> bool:
+    return all(level.isdecimal() for level in levels)
+
+
+def _are_known(
+    labels: Labels, levels: frozenset[str], codes: frozenset[str], are_numbers: bool
+) -> bool:
     """Tell whether labels stand in another table: all of them, or those over columns of values."""
     if are_numbers:
         return levels == codes
@@ -109,86 +120,113 @@ def _are_known(labels: Labels, levels: set[str], codes: frozenset[str], are_numb
 
 
 def looked_up(
-    table: Table, labels: TableLabels, known: CodeColumns, found: Found, sheets: Sequence[Sheet]
+    table: Table, labels: TableLabels, columns: CodeColumns, found: Found, sheets: Sequence[Sheet]
 ) -> Iterator[Labels]:
     """Yield what keys and other tables say of the labels of a table."""
-    seen: set[tuple[str, ...]] = set()
-    headers = {tidy(column.header).casefold() for column in table.columns}
+    earlier: set[tuple[str, ...]] = set()
     for each in labels.labels:
-        for other, index, codes in known:
-            if not _explains(each, other, index, codes) or _is_of_others(
-                each, labels, other.columns[index].header, codes
-            ):
-                continue
-            for result in _meanings(other, index, sheets):
-                if tidy(other.columns[result].header).casefold() in headers - {""}:
-                    continue
-                lookup = Lookup(other.key, other.columns[index].name, other.columns[result].name)
-                spelled = resolve(Source((each.carrier,), lookup), table, sheets, found)
-                meant = _as_labels(each, lookup, spelled, labels.values)
-                texts = tuple(meant.labels.tolist())
-                if len(meant.levels) > 1 and texts not in seen:
-                    seen.add(texts)
-                    yield meant
+        for lookup in _lookups(table, labels, each, columns, sheets):
+            spelled = resolve(Source((each.carrier,), lookup), table, sheets, found)
+            named = _as_labels(each, lookup, spelled, labels.values)
+            texts = tuple(named.labels.tolist())
+            if len(named.levels) > 1 and texts not in earlier:
+                earlier.add(texts)
+                yield named
+
+
+def _lookups(
+    table: Table,
+    labels: TableLabels,
+    own: Labels,
+    columns_of_codes: CodeColumns,
+    sheets: Sequence[Sheet],
+) -> Iterator[Lookup]:
+    """Yield the columns of other tables that may say what the labels of one set mean."""
+    headers = {tidy(column.header).casefold() for column in table.columns}
+    headers.discard("")
+    for other, index, codes in columns_of_codes:
+        column = other.columns[index]
+        if not _explains(own, other, index, codes):
+            continue
+        if _is_of_others(own, labels, column.header, codes):
+            continue
+        for result in _meanings(other, index, sheets):
+            meaning = other.columns[result]
+            if tidy(meaning.header).casefold() not in headers:
+                yield Lookup(other.key, column.name, meaning.name)
 
 
 def _explains(labels: Labels, other: Table, index: int, codes: frozenset[str]) -> bool:
     """Tell whether a column of another table holds the codes of a label set."""
-    levels = {code(level) for level in labels.levels}
-    if len(levels) < 2 or any(is_date(level) for level in labels.levels):
+    levels = _codes(labels.levels)
+    if len(levels) < 2 or len(levels & codes) < _share_known(labels) * len(levels):
         return False
-    if len(levels & codes) < _share_known(labels) * len(levels):
+    if any(is_date(level) for level in labels.levels):
         return False
-    if not all(level.isdecimal() for level in levels):
+    if not _are_numbers(levels):
         return True
     header = tidy(other.columns[index].header)
-    same_header = header.casefold() == labels.header.casefold()
-    dimensions = named_dimensions(header), named_dimensions(labels.header)
-    are_of_two = all(dimensions) and not dimensions[0].keys() & dimensions[1].keys()
-    return same_header or (other.is_key and not are_of_two)
+    if header.casefold() == labels.header.casefold():
+        return True
+    return other.is_key and not _are_of_two_dimensions(header, labels.header)
+
+
+def _are_of_two_dimensions(header: str, other: str) -> bool:
+    """Tell whether both headers name dimensions, and none in common."""
+    dimensions = named_dimensions(header).keys()
+    others = named_dimensions(other).keys()
+    return bool(dimensions) and bool(others) and not dimensions & others
 
 
 def _is_of_others(
     labels: Labels, all_labels: TableLabels, header: str, codes: frozenset[str]
 ) -> bool:
-    """Tell whether codes are those of other labels of the table, whose header names the same as
-    that of the codes.
-    """
+    """Tell whether codes are those of other labels, which the header of the codes names."""
     named = named_dimensions(header).keys()
     if named & named_dimensions(labels.header).keys():
         return False
-    alike = [each for each in all_labels.labels if named & named_dimensions(each.header).keys()]
-    return any(codes.issuperset(code(level) for level in each.levels) for each in alike)
+    for other in all_labels.labels:
+        if named & named_dimensions(other.header).keys():
+            levels = {code(level) for level in other.levels}
+            if levels <= codes:
+                return True
+    return False
 
 
 def _share_known(labels: Labels) -> float:
-    """Return which share of labels another table must know: headers stand over columns of labels,
-    too.
-    """
+    """Return the share of labels that another table must hold; headers stand over labels, too."""
     if labels.along == "columns":
         return _SHARE_KNOWN_OVER
     return _SHARE_KNOWN
 
 
 def _meanings(other: Table, index: int, sheets: Sequence[Sheet]) -> Iterator[int]:
-    """Yield the columns whose few texts depend on the codes of a column, labels written once
-    repeated.
+    """Yield the columns whose few texts depend on the codes of a column.
+
+    Labels written once are repeated.
     """
     codes = [code(tidy(text)) for text in column_labels(other, index, sheets)[0].tolist()]
     for result in range(len(other.columns)):
-        if result == index:
+        if result == index or not _may_mean(other, result):
             continue
         texts = column_labels(other, result, sheets)[0].tolist()
-        pairs = {(one, text) for one, text in zip(codes, texts, strict=True) if one and text}
-        meanings = {text for _, text in pairs}
-        is_function = len(pairs) == len({one for one, _ in pairs})
-        if is_function and 2 <= len(meanings) <= _MOST_MEANINGS and _may_mean(other, result):
+        if 2 <= _number_of_meanings(codes, texts) <= _MOST_MEANINGS:
             yield result
 
 
+def _number_of_meanings(codes: Sequence[str], texts: Sequence[str]) -> int:
+    """Return the number of texts that codes stand for, 0 if a code has several."""
+    meanings: dict[str, str] = {}
+    for own_code, text in zip(codes, texts, strict=True):
+        if own_code and text and meanings.setdefault(own_code, text) != text:
+            return 0
+    return len(set(meanings.values()))
+
+
 def _may_mean(other: Table, result: int) -> bool:
-    """Tell whether a column may say what codes stand for: words, or numbers under a header that
-    names the treatment.
+    """Tell whether a column may say what codes stand for.
+
+    It holds words, or numbers under a header that names the treatment.
     """
     header = other.columns[result].header
     if names_quantity(header):

@@ -1,10 +1,9 @@
-"""The readings of a table: its label sets assigned to dimensions, for each candidate of its
-contents.
-"""
+"""The readings of a table: its label sets by dimension, for each candidate of its contents."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import product
+from math import inf
 
 import numpy as np
 
@@ -59,10 +58,10 @@ def readings(
     `contents` are candidates of what the table holds; `found` are all tables, as others may spell
     out labels.
     """
-    known = code_columns(table, found, sheets)
-    all_labels = [*labels.labels, *looked_up(table, labels, known, found, sheets)]
+    columns = code_columns(table, found, sheets)
+    all_labels = [*labels.labels, *looked_up(table, labels, columns, found, sheets)]
     names = names_elsewhere(table, found, sheets)
-    elsewhere = [dimensions_elsewhere(each, known, names) for each in all_labels]
+    elsewhere = [dimensions_elsewhere(each, columns, names) for each in all_labels]
     result: list[Reading] = []
     for candidate in contents:
         base = _base(table, candidate, sheets)
@@ -76,44 +75,49 @@ def readings(
     return _best(_with_rivals(result, contents))
 
 
-def _with_rivals(found: Sequence[Reading], contents: Sequence[Contents]) -> list[Reading]:
-    """Return readings; that a table is no part of the trial as far from the best as its contents
-    are.
+def _with_rivals(all_readings: Sequence[Reading], contents: Sequence[Contents]) -> list[Reading]:
+    """Return readings with comparable scores.
+
+    A reading without the trial is as far from the best reading as its contents are from the best.
     """
-    best = max((reading.score for reading in found if reading.layout.gives != NOTHING), default=0.0)
-    likeliest = max(
-        (candidate.score for candidate in contents if candidate.gives != NOTHING), default=0.0
-    )
+    best = max((_score_in_trial(reading) for reading in all_readings), default=-inf)
+    best_contents = max((each.score for each in contents if each.gives != NOTHING), default=0.0)
+    if best == -inf:
+        best = 0.0
     result = []
-    for reading in found:
-        is_rival = reading.layout.gives == NOTHING and APART in reading.because
-        result.append(
-            replace(reading, score=best + reading.score - likeliest) if is_rival else reading
-        )
+    for reading in all_readings:
+        score = reading.score
+        if reading.layout.gives == NOTHING and APART in reading.because:
+            score = best + score - best_contents
+        result.append(replace(reading, score=score))
     return result
 
 
-def _best(found: Sequence[Reading]) -> tuple[Reading, ...]:
-    """Return the readings within some points of the best of their kind, best first; equal scores
-    stay in order.
+def _score_in_trial(reading: Reading) -> float:
+    """Return the score of a reading, the lowest if it is no part of the trial."""
+    if reading.layout.gives == NOTHING:
+        return -inf
+    return reading.score
+
+
+def _best(all_readings: Sequence[Reading]) -> tuple[Reading, ...]:
+    """Return the readings near the best of their kind, best first; equal scores stay in order.
 
     Contents that a table holds together (volumes beside weights) are no rivals: each has a best
     reading.
     """
-    ordered = sorted(found, key=lambda reading: -reading.score)
+    ordered = sorted(all_readings, key=lambda reading: -reading.score)
     bests: dict[str, float] = {}
-    kept = []
+    near = []
     for reading in ordered:
-        best = bests.setdefault(_rivals(reading), reading.score)
+        best = bests.setdefault(_kind(reading), reading.score)
         if reading.score >= best - WITHIN:
-            kept.append(reading)
-    return tuple(kept[:MOST])
+            near.append(reading)
+    return tuple(near[:MOST])
 
 
-def _rivals(reading: Reading) -> str:
-    """Return what readings are compared within: those of one sheet where a table holds several
-    together.
-    """
+def _kind(reading: Reading) -> str:
+    """Return what readings compete within: one sheet, if a table holds several together."""
     if TOGETHER in reading.because:
         return reading.layout.gives
     return ""
@@ -129,57 +133,75 @@ def _search(
     """Return the label sets over the values of a candidate, with their scores."""
     indexes = {column.name: index for index, column in enumerate(table.columns)}
     grid = grid_of(table, labels, contents.values, indexes)
-    taken = _taken(contents) | {
-        table.columns[each.column].name for each in table.computed if each.column >= 0
-    }
+    taken = _taken(contents) | _computed_columns(table)
     parts = _parts_by_whole(all_labels)
     first_value = int(grid.columns.min(initial=len(table.columns)))
-    sets = []
+    sets: list[LabelSet] = []
     for each, named in zip(all_labels, elsewhere, strict=True):
-        if each.carrier.kind is CarrierKind.COLUMN and each.carrier.name in taken:
+        if not _may_label(each, grid, taken):
             continue
-        if each.along == "columns" and not grid.is_wide:
-            continue
-        over = label_set(each, grid, contents.gives, named)
-        if each.along == "columns" and _names_quantities(over, grid):
-            continue
-        over = replace(over, is_behind_values=indexes.get(each.carrier.name, -1) > first_value)
+        labels_over = label_set(each, grid, contents.gives, named)
+        is_behind = indexes.get(each.carrier.name, -1) > first_value
+        labels_over = replace(labels_over, is_behind_values=is_behind)
         if each.carrier.part:
             count, levels = parts[each.carrier.kind, each.carrier.name]
-            over = replace(over, parts=count, whole_levels=levels)
-        if over.levels:
-            sets.append(over)
+            labels_over = replace(labels_over, parts=count, whole_levels=levels)
+        if labels_over.levels and not _names_quantities(labels_over, grid):
+            sets.append(labels_over)
     sets.extend(_days_of_weeks(sets))
+    return _with_claims(grid, sets, contents)
+
+
+def _with_claims(grid: Grid, sets: Sequence[LabelSet], contents: Contents) -> Search:
+    """Return label sets with their claims and scores."""
     claims = {id(labels): dimension_claims(labels) for labels in sets}
     scores = _scores([claims[id(labels)] for labels in sets])
     return Search(grid, sets, scores, contents.gives, contents.values[0].covers, claims)
 
 
+def _computed_columns(table: Table) -> set[str]:
+    """Return the names of the columns that are computed from others."""
+    return {table.columns[each.column].name for each in table.computed if each.column >= 0}
+
+
+def _may_label(labels: Labels, grid: Grid, taken: Container[str]) -> bool:
+    """Tell whether labels may stand over values: not in a column of values or of what is theirs."""
+    if labels.carrier.kind is CarrierKind.COLUMN and labels.carrier.name in taken:
+        return False
+    return labels.along != "columns" or grid.is_wide
+
+
 def _days_of_weeks(sets: Sequence[LabelSet]) -> Iterator[LabelSet]:
-    """Yield the dates of weeks joined with the names of weekdays, where both stand over the values."""
-    full = [each for each in sets if not each.blank_share and not each.parts]
-    weeks = [
-        each
-        for each in full
-        if are_days(each.levels) and each.labels.carrier.kind is CarrierKind.COLUMN
-    ]
-    weekdays = [each for each in full if are_weekdays(each.levels)]
+    """Yield the dates of weeks joined with weekdays, where both stand over the values."""
+    full = [labels for labels in sets if not labels.blank_share and not labels.parts]
+    weeks = filter(_is_column_of_days, full)
+    weekdays = [labels for labels in full if are_weekdays(labels.levels)]
     for week, weekday in product(weeks, weekdays):
         codes = combined([week.codes, weekday.codes], week.cells)
-        first = np.unique(codes, return_index=True)[1]
-        levels = tuple(
-            f"{week.levels[week.codes[at]]} {weekday.levels[weekday.codes[at]]}" for at in first
-        )
+        levels = []
+        for cell in np.unique(codes, return_index=True)[1]:
+            levels.append(f"{_level_at(week, cell)} {_level_at(weekday, cell)}")
         source = Source((*week.source.carriers, *weekday.source.carriers))
-        yield replace(week, source=source, codes=codes, levels=levels)
+        yield replace(week, source=source, codes=codes, levels=tuple(levels))
 
 
-def _names_quantities(over: LabelSet, grid: Grid) -> bool:
-    """Tell whether header labels say which of several quantities stands below: they place no value."""
-    if not grid.group.any():
+def _is_column_of_days(labels: LabelSet) -> bool:
+    return are_days(labels.levels) and labels.labels.carrier.kind is CarrierKind.COLUMN
+
+
+def _level_at(labels: LabelSet, cell: int) -> str:
+    return labels.levels[int(labels.codes[cell])]
+
+
+def _names_quantities(labels: LabelSet, grid: Grid) -> bool:
+    """Tell whether labels over columns name the quantity below, one of several.
+
+    They place no value.
+    """
+    if labels.labels.along != "columns" or not grid.group.any():
         return False
-    goes_with_quantity = is_function(grid.group, over.codes)  # `kg | pieces` below each day
-    return goes_with_quantity or all(names_quantity(level) for level in over.levels)
+    goes_with_quantity = is_function(grid.group, labels.codes)  # `kg | pieces` below each day
+    return goes_with_quantity or all(names_quantity(level) for level in labels.levels)
 
 
 def _parts_by_whole(all_labels: Sequence[Labels]) -> dict[tuple[CarrierKind, str], tuple[int, int]]:
@@ -208,23 +230,26 @@ def _taken(contents: Contents) -> frozenset[str]:
 
 
 def _scores(claims_of_sets: Sequence[Sequence[Claim]]) -> Mapping[Dimension, list[float]]:
-    """Return the score of each label set by dimension: what speaks for it less what speaks for
-    none.
-    """
+    """Return the score of each label set by dimension: its claims less those for no dimension."""
     scores: dict[Dimension, list[float]] = {dimension: [] for dimension in Dimension}
     for claims in claims_of_sets:
-        nobody = sum(claim.weight for claim in claims if claim.dimension is None)
+        for_none = _weight(claims, None)
         for dimension in Dimension:
-            speaks = [claim.weight for claim in claims if claim.dimension is dimension]
-            scores[dimension].append(sum(speaks) - nobody)
+            scores[dimension].append(_weight(claims, dimension) - for_none)
     return scores
+
+
+def _weight(claims: Sequence[Claim], dimension: Dimension | None) -> float:
+    """Return the sum of the weights of the claims for a dimension."""
+    return sum(claim.weight for claim in claims if claim.dimension is dimension)
 
 
 def _layouts(
     base: Layout, assignment: Assignment, search: Search
 ) -> Iterator[tuple[Layout, float]]:
-    """Yield the layouts of an assignment with their scores: by its occasions and what crosses its
-    treatment.
+    """Yield the layouts of an assignment with their scores.
+
+    They differ in the occasions and in what crosses the treatment.
     """
     because = reasons(assignment.sets, search.claims)
     layout = replace(base, dimensions=_dimensions(assignment), because=because)
@@ -255,14 +280,10 @@ def _with_time_of_day(layout: Layout, assignment: Assignment, search: Search) ->
 def _with_blank_treatment(
     possible: Sequence[tuple[Layout, float]], assignment: Assignment
 ) -> Iterator[tuple[Layout, float]]:
-    """Yield layouts; values without a treatment's label are left out, or are a treatment of their
-    own.
-    """
-    treatment = assignment.sets.get(Dimension.TREATMENT)
-    if treatment is None:
-        share = 0.0
-    else:
-        share = treatment.blank_share
+    """Yield layouts; values without a treatment are left out, or are a treatment of their own."""
+    share = 0.0
+    if Dimension.TREATMENT in assignment.sets:
+        share = assignment.sets[Dimension.TREATMENT].blank_share
     for layout, score in possible:
         if share <= _MOST_LEFT_OUT:
             yield layout, score
@@ -272,9 +293,7 @@ def _with_blank_treatment(
 
 
 def _crossing(assignment: Assignment, search: Search) -> list[LabelSet]:
-    """Return the label sets that cross the treatment of an assignment, such as the crop and a
-    cultivar.
-    """
+    """Return the label sets that cross the treatment, such as the crop and a cultivar."""
     crossing = crossing_labels(assignment.sets, search.sets)
     parted_by = assignment.parted_by
     if parted_by is not None:
@@ -288,9 +307,8 @@ def _with_roles(
     """Return layouts with each role that a crossing label set may have, the best of them."""
     result = []
     for layout, score in possible:
-        is_spelled = (
-            layout.dimensions[Dimension.TREATMENT].lookup is not None
-        )  # a key spells no two labels together
+        # a key spells no two labels together
+        is_spelled = layout.dimensions[Dimension.TREATMENT].lookup is not None
         for role in roles(labels, Dimension.BLOCK in layout.dimensions):
             if is_spelled and role.kind == "factor":
                 continue
@@ -304,26 +322,32 @@ def _dimensions(assignment: Assignment) -> dict[Dimension, Source]:
     """Return the sources of an assignment's dimensions."""
     dimensions = {dimension: labels.source for dimension, labels in assignment.sets.items()}
     if assignment.counts_units:
-        over = [
-            each for each, labels in assignment.sets.items() if labels.labels.along == "columns"
-        ]
-        above = [Carrier(CarrierKind.DIMENSION, dimension.value) for dimension in over]
+        above = _carriers_of(_dimensions_over(assignment))
         dimensions[Dimension.UNIT] = Source((*above, Carrier(CarrierKind.ORDER)))
     elif assignment.unit_within:
-        above = [
-            Carrier(CarrierKind.DIMENSION, dimension.value) for dimension in assignment.unit_within
-        ]
         unit = dimensions[Dimension.UNIT]
+        above = _carriers_of(assignment.unit_within)
         dimensions[Dimension.UNIT] = Source((*above, *unit.carriers), unit.lookup)
         if _are_plots_of_blocks(assignment):
             dimensions[Dimension.BLOCK] = unit
     return dimensions
 
 
+def _dimensions_over(assignment: Assignment) -> list[Dimension]:
+    """Return the dimensions whose labels stand over columns."""
+    dimensions = []
+    for dimension, labels in assignment.sets.items():
+        if labels.labels.along == "columns":
+            dimensions.append(dimension)
+    return dimensions
+
+
+def _carriers_of(dimensions: Iterable[Dimension]) -> list[Carrier]:
+    return [Carrier(CarrierKind.DIMENSION, dimension.value) for dimension in dimensions]
+
+
 def _are_plots_of_blocks(assignment: Assignment) -> bool:
-    """Tell whether a block alone tells the units: each treatment has a plot in `Block 1`, in `Pair
-    1`.
-    """
+    """Tell whether blocks alone name the units: each treatment has a plot in `Block 1`, `Pair 1`."""
     named = named_dimensions(assignment.sets[Dimension.UNIT].labels.header)
     is_block = named.get(Dimension.BLOCK, 0.0) > named.get(Dimension.UNIT, 0.0)
     return is_block and assignment.unit_within == (Dimension.TREATMENT,)
@@ -333,21 +357,21 @@ def _with_role(layout: Layout, assignment: Assignment, role: Role) -> Layout:
     """Return a layout with what a label set that crosses the treatment is."""
     carrier = role.labels.labels.carrier
     if role.kind == "block":
-        return replace(
-            layout, dimensions={**layout.dimensions, Dimension.BLOCK: role.labels.source}
-        )
+        return _with_dimension(layout, Dimension.BLOCK, role.labels.source)
     if role.kind == "place":
-        plant = layout.dimensions.get(Dimension.PLANT)
-        if plant:
-            carriers = (carrier, *plant.carriers)
-        else:
-            carriers = (carrier,)
-        return replace(layout, dimensions={**layout.dimensions, Dimension.PLANT: Source(carriers)})
+        carriers = [carrier]
+        if Dimension.PLANT in layout.dimensions:
+            carriers.extend(layout.dimensions[Dimension.PLANT].carriers)
+        return _with_dimension(layout, Dimension.PLANT, Source(tuple(carriers)))
     if role.kind == "only":
         return replace(layout, only={**layout.only, carrier.name: (role.level,)})
     if role.kind == "factor":
         return _with_factor(layout, assignment, role.labels)
     return layout
+
+
+def _with_dimension(layout: Layout, dimension: Dimension, source: Source) -> Layout:
+    return replace(layout, dimensions={**layout.dimensions, dimension: source})
 
 
 def _with_factor(layout: Layout, assignment: Assignment, second: LabelSet) -> Layout:
@@ -368,9 +392,7 @@ def _with_factor(layout: Layout, assignment: Assignment, second: LabelSet) -> La
 
 
 def _base(table: Table, contents: Contents, sheets: Sequence[Sheet]) -> Layout:
-    """Return a layout with all that its contents and the table's place tell, yet without
-    dimensions.
-    """
+    """Return a layout with what its contents and the table's place tell, without dimensions."""
     labels = tuple(dict.fromkeys(sheets[block.sheet].label for block in table.blocks))
     return Layout(
         table=table.key,

@@ -32,33 +32,37 @@ _PHRASE = marked("{what} by {reason}")
 
 
 def reasons(sets: Mapping[Dimension, LabelSet], claims: Mapping[int, Sequence[Claim]]) -> str:
-    """Return the strongest reason for each dimension; `claims` are those of label sets, by their
-    identity. They are in English, as the settings file keeps them.
+    """Return the strongest reason for each dimension, in English as the settings file keeps it.
+
+    `claims` are those of label sets, by their identity.
     """
-    said = []
+    phrases = []
     for dimension, labels in sets.items():
-        speaking = [
-            claim
-            for claim in claims.get(id(labels), ())
-            if claim.dimension is dimension and claim.weight > 0
-        ]
-        speaking.sort(key=lambda claim: -claim.weight)
-        named = [_REASONS[claim.because] for claim in speaking if claim.because in _REASONS]
-        if named:
-            reason = named[0]
-        else:
-            reason = _RELATIONS
-        said.append(_PHRASE.format(what=_NAMES[dimension], reason=reason))
-    return ", ".join(said)
+        reason = _strongest(dimension, claims.get(id(labels), ()))
+        phrases.append(_PHRASE.format(what=_NAMES[dimension], reason=reason))
+    return ", ".join(phrases)
+
+
+def _strongest(dimension: Dimension, claims: Sequence[Claim]) -> str:
+    """Return the reason of the heaviest claim for a dimension that has one."""
+    reason = _RELATIONS
+    weight = 0.0
+    for claim in claims:
+        is_for = claim.dimension is dimension and claim.because in _REASONS
+        if is_for and claim.weight > weight:
+            reason = _REASONS[claim.because]
+            weight = claim.weight
+    return reason
 
 
 def reasons_text(because: str) -> str:
-    """Return reasons that a settings file keeps in the language of the reader; what is none of them
-    as it stands.
+    """Return reasons of a settings file in the language of the reader.
+
+    What is no known reason stays as it stands.
     """
-    known = {}
+    texts = {}
     for name in _NAMES.values():
         for reason in (*_REASONS.values(), _RELATIONS):
-            kept = _PHRASE.format(what=name, reason=reason)
-            known[kept] = say(_PHRASE, what=say(name), reason=say(reason))
-    return ", ".join(known.get(phrase, phrase) for phrase in because.split(", "))
+            phrase = _PHRASE.format(what=name, reason=reason)
+            texts[phrase] = say(_PHRASE, what=say(name), reason=say(reason))
+    return ", ".join(texts.get(phrase, phrase) for phrase in because.split(", "))

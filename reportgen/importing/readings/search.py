@@ -23,9 +23,8 @@ _MOST_TRIED = 4000
 _ROWS_COUNTED = -1.5
 _MOST_BLANK = 0.8  # of the values may lack a treatment's label
 _FEW_DUPLICATES = 0.05
-_FEW_ASTRAY = (
-    0.1  # cells of a unit under another treatment are slips, more of them are trays numbered anew
-)
+# cells of a unit under another treatment are slips, more of them are trays numbered anew
+_FEW_ASTRAY = 0.1
 _MOST_TREATMENTS = 12
 _MOST_NAMED_TREATMENTS = 24  # where a header or a key says that they are treatments
 _NAMED = 3.0  # the score from which a header or key speaks
@@ -49,23 +48,24 @@ CROP_SHEETS = frozenset(_WITHOUT_TREATMENT)
 
 @dataclass(frozen=True)
 class Assignment:
-    """Label sets by dimension, what their claims and relations weigh, and the dimensions that units
-    restart under.
+    """Label sets by dimension, with their score.
+
+    `unit_within` are the dimensions that units restart under. `parted_by` are labels that tell
+    equal coordinates apart: a second factor or crop.
     """
 
     sets: Mapping[Dimension, LabelSet]
     score: float
     unit_within: tuple[Dimension, ...] = ()
     counts_units: bool = False  # rows are counted as units
-    parted_by: LabelSet | None = (
-        None  # labels that tell equal coordinates apart: a second factor or crop
-    )
+    parted_by: LabelSet | None = None
 
 
 @dataclass
 class Search:
-    """The label sets of a table with their scores by dimension, and what is remembered of
-    combinations.
+    """The label sets of a table with their scores by dimension, and results of combinations.
+
+    `claims` are by identity of the label set.
     """
 
     grid: Grid
@@ -73,9 +73,7 @@ class Search:
     scores: Mapping[Dimension, Sequence[float]]
     gives: str
     covers: Covers
-    claims: Mapping[int, Sequence[Claim]] = field(
-        default_factory=dict
-    )  # by identity of the label set
+    claims: Mapping[int, Sequence[Claim]] = field(default_factory=dict)
     duplicates: dict[frozenset[int], int] = field(default_factory=dict)
     functions: dict[tuple[int, int], bool] = field(default_factory=dict)
 
@@ -98,21 +96,17 @@ class Search:
 
 def assignments(search: Search, within: float, most: int) -> list[Assignment]:
     """Return the assignments within some points of the best, best first."""
-    kept: list[Assignment] = []
-    for tried, (chosen, score) in enumerate(_ordered(search)):
-        if tried >= _MOST_TRIED or len(kept) >= most:
+    result: list[Assignment] = []
+    for number, (chosen, score) in enumerate(_ordered(search)):
+        if number >= _MOST_TRIED or len(result) >= most:
             break
-        if kept and score < kept[0].score - within - 3.0:
+        if result and score < result[0].score - within - 3.0:
             break
         assignment = _checked(search, chosen, score)
         if assignment is not None:
-            kept.append(assignment)
-            kept.sort(key=lambda each: -each.score)
-    if kept:
-        best = kept[0].score
-    else:
-        best = 0.0
-    return [each for each in kept if each.score >= best - within]
+            result.append(assignment)
+            result.sort(key=lambda each: -each.score)
+    return [each for each in result if each.score >= result[0].score - within]
 
 
 Chosen = dict[Dimension, LabelSet]
@@ -143,12 +137,8 @@ def _ordered(search: Search) -> Iterator[tuple[Chosen, float]]:
 
 def _options(search: Search, dimension: Dimension) -> tuple[list[int], list[float]]:
     """Return the label sets that may carry a dimension (-1: none) and their scores."""
-    without = 0.0
-    if dimension is Dimension.TREATMENT:
-        without = _WITHOUT_TREATMENT.get(search.gives, -0.5)
-    if dimension is Dimension.UNIT and search.gives in CROP_SHEETS:
-        without = _WITHOUT_UNIT
-    indexes, weights = [-1], [without]
+    indexes = [-1]
+    weights = [_score_without(search, dimension)]
     if dimension is Dimension.PLANT and search.covers is not Covers.PLANT:
         return indexes, weights
     scores = search.scores[dimension]
@@ -162,6 +152,15 @@ def _options(search: Search, dimension: Dimension) -> tuple[list[int], list[floa
     return indexes, weights
 
 
+def _score_without(search: Search, dimension: Dimension) -> float:
+    """Return the score of a reading without a dimension."""
+    if dimension is Dimension.TREATMENT:
+        return _WITHOUT_TREATMENT.get(search.gives, -0.5)
+    if dimension is Dimension.UNIT and search.gives in CROP_SHEETS:
+        return _WITHOUT_UNIT
+    return 0.0
+
+
 def _may_carry(search: Search, dimension: Dimension, score: float, levels: int) -> bool:
     """Tell whether a label set is tried for a dimension."""
     if search.gives == "Light" and dimension is Dimension.UNIT and score < _NAMED:
@@ -172,8 +171,9 @@ def _may_carry(search: Search, dimension: Dimension, score: float, levels: int) 
 
 
 def _are_apart(chosen: Chosen) -> bool:
-    """Tell whether no carrier stands for two dimensions; parts may, and what a key says beside the
-    code itself.
+    """Tell whether no carrier stands for two dimensions.
+
+    Parts of it may, and what a key says beside the code itself.
     """
     used: dict[tuple[str, str, bool], set[int]] = {}
     for labels in chosen.values():
@@ -187,32 +187,38 @@ def _are_apart(chosen: Chosen) -> bool:
 
 
 def _checked(search: Search, chosen: Chosen, score: float) -> Assignment | None:
-    """Return an assignment with what relations add to its score, None where a constraint is broken."""
-    treatment = chosen.get(Dimension.TREATMENT)
-    unit = chosen.get(Dimension.UNIT)
-    plant = chosen.get(Dimension.PLANT)
+    """Return an assignment with what relations add to its score.
+
+    None where a constraint is broken.
+    """
     if search.gives not in CROP_SHEETS:
         duplicates = search.share_of_duplicates(list(chosen.values()))
-        return Assignment(
-            chosen, score - min(2.0, 4 * duplicates), unit_within=_restarts(search, chosen)
-        )
-    if treatment is not None and (
-        treatment.blank_share > _MOST_BLANK or not _crosses_block(search, chosen)
-    ):
+        score -= min(2.0, 4 * duplicates)
+        return Assignment(chosen, score, unit_within=_restarts(search, chosen))
+    if not _may_treat(search, chosen):
         return None
-    score += _nesting(search, treatment, unit)
-    if plant is not None:
-        score += _order(search, chosen, unit, plant)
-    counted = _counted(search, chosen, None)
-    if counted is not None:
-        return Assignment(chosen, score + counted[0], _restarts(search, chosen), counted[1])
+    unit = chosen.get(Dimension.UNIT)
+    score += _nesting(search, chosen.get(Dimension.TREATMENT), unit)
+    if Dimension.PLANT in chosen:
+        score += _order(search, chosen, unit, chosen[Dimension.PLANT])
+    rows = _unlabelled_rows(search, chosen, None)
+    if rows is not None:
+        within = _restarts(search, chosen)
+        return Assignment(chosen, score + rows.score, within, rows.are_units)
     for labels in crossing_labels(chosen, search.sets):
-        counted = _counted(search, chosen, labels)
-        if counted is not None:
-            return Assignment(
-                chosen, score + counted[0], _restarts(search, chosen), counted[1], labels
-            )
+        rows = _unlabelled_rows(search, chosen, labels)
+        if rows is not None:
+            within = _restarts(search, chosen)
+            return Assignment(chosen, score + rows.score, within, rows.are_units, labels)
     return None
+
+
+def _may_treat(search: Search, chosen: Chosen) -> bool:
+    """Tell whether the labels of the treatment, if any, are written often and cross the blocks."""
+    treatment = chosen.get(Dimension.TREATMENT)
+    if treatment is None:
+        return True
+    return treatment.blank_share <= _MOST_BLANK and _crosses_block(search, chosen)
 
 
 def _crosses_block(search: Search, chosen: Chosen) -> bool:
@@ -225,9 +231,7 @@ def _crosses_block(search: Search, chosen: Chosen) -> bool:
 
 
 def _nesting(search: Search, treatment: LabelSet | None, unit: LabelSet | None) -> float:
-    """Return what it weighs that each unit has one treatment, or that units are the treatments
-    anew.
-    """
+    """Return the score of units nested in treatments; less than 0 if units are treatments."""
     if unit is None or treatment is None:
         return 0.0
     if search.depends(unit, treatment) and len(unit.levels) > len(treatment.levels):
@@ -238,8 +242,9 @@ def _nesting(search: Search, treatment: LabelSet | None, unit: LabelSet | None) 
 
 
 def _order(search: Search, chosen: Chosen, unit: LabelSet | None, plant: LabelSet) -> float:
-    """Return what the place of plants weighs: they change faster than units, and a unit has
-    several.
+    """Return the score of the order of plants.
+
+    They change faster than units, and a unit has several.
     """
     if unit is None:
         if Dimension.OCCASION in chosen:
@@ -249,40 +254,55 @@ def _order(search: Search, chosen: Chosen, unit: LabelSet | None, plant: LabelSe
         score = 0.75
     else:
         score = -0.75
-    above = [
-        chosen[each].codes for each in (Dimension.TREATMENT, Dimension.BLOCK) if each in chosen
-    ]
+    above = []
+    for dimension in (Dimension.TREATMENT, Dimension.BLOCK):
+        if dimension in chosen:
+            above.append(chosen[dimension].codes)
     units = combined([*above, unit.codes], search.grid.size)
     if is_function(units, plant.codes):
         score -= 2.0
     return score
 
 
-def _counted(
-    search: Search, chosen: Chosen, parted_by: LabelSet | None
-) -> tuple[float, bool] | None:
-    """Return what unlabelled rows cost and whether they are counted as units; None where
-    coordinates repeat.
-    """
+@dataclass(frozen=True)
+class _Rows:
+    """What it costs that rows lack labels, and whether they are counted as units."""
+
+    score: float
+    are_units: bool = False
+
+
+def _unlabelled_rows(search: Search, chosen: Chosen, parted_by: LabelSet | None) -> _Rows | None:
+    """Return how rows without labels count; None where coordinates repeat."""
     sets = list(chosen.values())
     if parted_by is not None:
         sets.append(parted_by)
     duplicates = search.share_of_duplicates(sets)
     if search.covers in (Covers.TREATMENT, Covers.TRIAL):
-        return -duplicates, False
-    if search.covers is Covers.PLANT:
-        counted = Dimension.PLANT
+        return _Rows(-duplicates)
+    is_of_plants = search.covers is Covers.PLANT
+    if is_of_plants:
+        dimension = Dimension.PLANT
     else:
-        counted = Dimension.UNIT
-    if counted in chosen:
-        if duplicates > _FEW_DUPLICATES:
-            return None
-        return (-0.5 - 20 * duplicates if duplicates else 0.5), False
-    if search.covers is Covers.PLANT:
-        return (_ROWS_COUNTED if duplicates else 0.0), False
-    if duplicates and Dimension.OCCASION in chosen:
+        dimension = Dimension.UNIT
+    if dimension in chosen:
+        return _labelled_rows(duplicates)
+    if not duplicates:
+        return _Rows(0.0)
+    if is_of_plants:
+        return _Rows(_ROWS_COUNTED)
+    if Dimension.OCCASION in chosen:
         return None
-    return (_ROWS_COUNTED if duplicates else 0.0), duplicates > 0
+    return _Rows(_ROWS_COUNTED, are_units=True)
+
+
+def _labelled_rows(duplicates: float) -> _Rows | None:
+    """Return how rows with labels of their own count, by the share of repeated coordinates."""
+    if duplicates > _FEW_DUPLICATES:
+        return None
+    if duplicates:
+        return _Rows(-0.5 - 20 * duplicates)
+    return _Rows(0.5)
 
 
 def _restarts(search: Search, chosen: Chosen) -> tuple[Dimension, ...]:

@@ -1,5 +1,6 @@
-"""The settings file of a log, `adopt = 2`: read, written so that its owner's edits stay, and
-described.
+"""The settings file of a log, `adopt = 2`: read, written and described.
+
+It is written so that its owner's edits stay.
 """
 
 from reportgen.importing.adopted import settings_file

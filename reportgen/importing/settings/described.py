@@ -31,15 +31,17 @@ def dictionary() -> str:
         ("`corrected` of a table, each", CORRECTED_KEYS),
     )
     with using(ENGLISH):
-        lines = [line for title, listed in parts for line in _part(title, listed)]
-    return "\n".join([HEAD, *lines])
+        lines = [HEAD]
+        for title, entries in parts:
+            lines.extend(_part(title, entries))
+    return "\n".join(lines)
 
 
-def _part(title: str, listed: tuple[Key, ...]) -> Iterator[str]:
+def _part(title: str, entries: tuple[Key, ...]) -> Iterator[str]:
     yield f"## {title}\n"
     yield "| key | holds | what it says |"
     yield "| --- | --- | --- |"
-    for key in listed:
+    for key in entries:
         holds = key.form.holds.replace("|", "\\|")
         yield f"| `{key.name}` | {holds} | {key.help} |"
     yield ""

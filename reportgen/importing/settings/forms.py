@@ -18,8 +18,9 @@ _ROW: Final = re.compile(r"(\d+):\1")
 
 
 class WrongValue(Exception):
-    """A value is not of its form: `path` are the keys within it, `found` and `expected` are words
-    for a message.
+    """A value is not of its form.
+
+    `path` are the keys within it, `found` and `expected` are words for a message.
     """
 
     def __init__(self, expected: str, path: tuple[str, ...] = (), found: str = "") -> None:
@@ -33,8 +34,9 @@ class WrongValue(Exception):
 
 @dataclass(frozen=True)
 class Form:
-    """How values of some keys are written: `expected` says it in words, `read` raises WrongValue;
-    `name` is a short word.
+    """How values of some keys are written.
+
+    `expected` says it in words, `read` raises WrongValue; `name` is a short word.
     """
 
     expected: Callable[[], str]
@@ -77,8 +79,9 @@ A_CELL: Final = marked("a text or a number")
 
 
 def _read_file_name(value: Any) -> str:
-    """Return the name of a file; a path is refused, since the settings of a log lead to no other
-    folder.
+    """Return the name of a file.
+
+    A path is refused, since the settings of a log lead to no other folder.
     """
     if not isinstance(value, str) or value in {"", ".", ".."} or set(value) & set("/\\:\0"):
         raise WrongValue(say(A_FILE))
@@ -118,10 +121,10 @@ def choice(kind: type[StrEnum], also: Mapping[str, StrEnum] | None = None) -> Fo
     expected = partial(_one_of, tuple(words))
 
     def read(value: Any) -> Any:
-        known = {**words, **(also or {})}
-        if not isinstance(value, str) or value not in known:
+        choices = {**words, **(also or {})}
+        if not isinstance(value, str) or value not in choices:
             raise WrongValue(expected())
-        return known[value]
+        return choices[value]
 
     return Form(expected, read, lambda member: member.value)
 
@@ -170,8 +173,9 @@ def many(form: Form, what: str) -> Form:
 
 
 def by_name(form: Form, names: str, known: Callable[[str, Any], str] | None = None) -> Form:
-    """Return the form of values by name; `known` returns what a name and its value should be, "" if
-    right.
+    """Return the form of values by name.
+
+    `known` returns what a name and its value should be, "" if right.
     """
 
     def expected() -> str:
@@ -180,15 +184,15 @@ def by_name(form: Form, names: str, known: Callable[[str, Any], str] | None = No
     def read(value: Any) -> dict[str, Any]:
         if not isinstance(value, Mapping):
             raise WrongValue(expected())
-        found: dict[str, Any] = {}
+        result: dict[str, Any] = {}
         for name, item in value.items():
             if known and (wrong := known(name, item)):
                 raise WrongValue(wrong, (name,), f'"{name}"')
             try:
-                found[name] = form.read(item)
+                result[name] = form.read(item)
             except WrongValue as error:
                 raise error.within(name) from error
-        return found
+        return result
 
     return Form(
         expected, read, lambda values: {name: form.write(value) for name, value in values.items()}
@@ -196,8 +200,9 @@ def by_name(form: Form, names: str, known: Callable[[str, Any], str] | None = No
 
 
 def for_all_or_by_sheet(form: Form) -> Form:
-    """Return the form of what holds for all sheets, or differs by sheet; a sheet called "" is all
-    others.
+    """Return the form of what holds for all sheets, or differs by sheet.
+
+    A sheet called "" is all others.
     """
     by_sheet = by_name(form, "SHEET")
 
@@ -225,9 +230,7 @@ def for_all_or_by_sheet(form: Form) -> Form:
 
 @dataclass(frozen=True)
 class Key:
-    """A key of the settings file: its name there, the field that it fills, its form, and what it
-    says.
-    """
+    """A key of the settings file: its name, the field that it fills, its form, its help."""
 
     name: str
     field: str
@@ -237,11 +240,11 @@ class Key:
 
 def default_of(kind: type, name: str) -> Any:
     """Return the value of a field of a dataclass that is not set."""
-    known = next(part for part in fields(kind) if part.name == name)
+    part_of_kind = next(part for part in fields(kind) if part.name == name)
     # MISSING where required
-    if known.default_factory is MISSING:
-        return known.default
-    return known.default_factory()
+    if part_of_kind.default_factory is MISSING:
+        return part_of_kind.default
+    return part_of_kind.default_factory()
 
 
 def written_keys(item: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
@@ -254,30 +257,31 @@ def written_keys(item: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
     return written
 
 
-def near(name: str, known: tuple[str, ...]) -> str:
+def near(name: str, names: tuple[str, ...]) -> str:
     """Return what was expected in place of a name that is not known."""
-    close = nearest(name, known)
+    close = nearest(name, names)
     if not close:
-        return say("one of {words}", words=", ".join(known))
+        return say("one of {words}", words=", ".join(names))
     return say('"{name}", or another of the known names', name=close)
 
 
 def read_keys(value: Any, keys: tuple[Key, ...]) -> dict[str, Any]:
-    """Return the values of an object's keys by the field that they fill; raise WrongValue at the
-    first mistake.
+    """Return the values of an object's keys by the field that they fill.
+
+    Raises WrongValue at the first mistake.
     """
     if not isinstance(value, Mapping):
         raise WrongValue(f"{{ {keys[0].name} = ... }}")
-    known = {key.name: key for key in keys}
-    found: dict[str, Any] = {}
+    by_name = {key.name: key for key in keys}
+    result: dict[str, Any] = {}
     for name, item in value.items():
-        if name not in known:
-            raise WrongValue(near(name, tuple(known)), (name,), f'"{name}"')
+        if name not in by_name:
+            raise WrongValue(near(name, tuple(by_name)), (name,), f'"{name}"')
         try:
-            found[known[name].field] = known[name].form.read(item)
+            result[by_name[name].field] = by_name[name].form.read(item)
         except WrongValue as wrong:
             raise wrong.within(name) from wrong
-    return found
+    return result
 
 
 # --- sources, and cells with what stood in them
@@ -363,8 +367,10 @@ def _read_left_out(value: Any) -> LeftOut:
 
 def _write_left_out(item: LeftOut) -> dict[str, Any]:
     row = _ROW.fullmatch(item.cells)
-    place: dict[str, Any] = {"row": int(row[1])} if row else {"cells": item.cells}
-    return {**place, "holds": item.holds, "because": item.because}
+    rest = {"holds": item.holds, "because": item.because}
+    if row:
+        return {"row": int(row[1]), **rest}
+    return {"cells": item.cells, **rest}
 
 
 LEFT_OUT: Final = Form(partial(say, marked("what is left out")), _read_left_out, _write_left_out)

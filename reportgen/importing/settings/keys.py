@@ -1,8 +1,7 @@
-"""Every key of a settings file, once: the reader, the writer and the data dictionary go by these
-lists.
-"""
+"""Every key of a settings file, once, for the reader, the writer and the dictionary."""
 
 from collections.abc import Mapping
+from itertools import chain
 from typing import Any, Final
 
 from reportgen.importing.model.layouts import (
@@ -45,9 +44,8 @@ EDITION_KEY: Final = "adopt"
 TABLE_KEY: Final = "table"
 GIVES: Final = ("Plants", "Harvests", "Growth", "Solution", "Meter", "Light", "Climate", NOTHING)
 ALSO_OCCASIONS: Final = {"add up": Occasions.PICKINGS, "each its own plants": Occasions.SAMPLES}
-COLUMN_NAMES: Final = tuple(
-    dict.fromkeys(column.name for sheet in SHEETS for column in sheet.columns)
-)
+ALL_COLUMNS: Final = chain.from_iterable(sheet.columns for sheet in SHEETS)
+COLUMN_NAMES: Final = tuple(dict.fromkeys(column.name for column in ALL_COLUMNS))
 FIELD_NAMES: Final = tuple(column.name for column in TRIAL.columns)
 TEXTS: Final = many(TEXT, marked("texts"))
 NUMBERS: Final = many(WHOLE, marked("whole numbers"))
@@ -56,8 +54,9 @@ ALL_LEFT_OUT: Final = many(LEFT_OUT, marked("rows or cells"))
 
 
 def _unknown_column(name: str, column: Any) -> str:
-    """Return what was expected in place of a name that is neither declared, nor a score, nor that
-    of the column.
+    """Return what was expected in place of an unknown name of a column.
+
+    "" where it is declared, a score, or the column's own.
     """
     is_score = bool(scale_of(name.rpartition("(")[2].removesuffix(")")))
     if name in COLUMN_NAMES or name == column or is_score:
@@ -97,28 +96,35 @@ VALUES_KEYS: Final = (
 def _read_values(value: Any) -> tuple[Values, ...]:
     if not isinstance(value, Mapping):
         raise WrongValue('{ "Fresh weight" = { columns = ["weight"], unit = "g" } }')
-    found: list[Values] = []
+    result: list[Values] = []
     for quantity, items in value.items():
-        listed = items if isinstance(items, list) else [items]
-        for index, item in enumerate(listed):
-            path = (quantity, str(index)) if isinstance(items, list) else (quantity,)
-            try:
-                read = read_keys(item, VALUES_KEYS)
-            except WrongValue as wrong:
-                raise WrongValue(wrong.expected, (*path, *wrong.path), wrong.found) from wrong
-            if not read.get("columns"):
-                raise WrongValue(say('columns = ["..."], the columns that hold the values'), path)
-            found.append(Values(quantity, **read))
-    return tuple(found)
+        if isinstance(items, list):
+            for index, item in enumerate(items):
+                result.append(_read_quantity(quantity, item, (quantity, str(index))))
+        else:
+            result.append(_read_quantity(quantity, items, (quantity,)))
+    return tuple(result)
+
+
+def _read_quantity(quantity: str, item: Any, path: tuple[str, ...]) -> Values:
+    """Return the columns of a quantity; `path` are the keys that lead to it."""
+    try:
+        read = read_keys(item, VALUES_KEYS)
+    except WrongValue as wrong:
+        raise WrongValue(wrong.expected, (*path, *wrong.path), wrong.found) from wrong
+    if not read.get("columns"):
+        raise WrongValue(say('columns = ["..."], the columns that hold the values'), path)
+    return Values(quantity, **read)
 
 
 def _write_values(values: tuple[Values, ...]) -> dict[str, Any]:
-    by_quantity: dict[str, list[dict[str, Any]]] = {}
+    by_quantity: dict[str, Any] = {}
     for item in values:
         by_quantity.setdefault(item.quantity, []).append(written_keys(item, VALUES_KEYS))
-    return {
-        quantity: items[0] if len(items) == 1 else items for quantity, items in by_quantity.items()
-    }
+    for quantity, items in by_quantity.items():
+        if len(items) == 1:
+            by_quantity[quantity] = items[0]
+    return by_quantity
 
 
 VALUES: Final = Form(

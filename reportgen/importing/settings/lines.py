@@ -1,8 +1,10 @@
-"""Which line of a TOML text sets a key, which no parser tells: by its headers, its keys and the
-lines of its lists.
+"""Which line of a TOML text sets a key, which no parser tells.
+
+Lines are told by headers, keys and items of lists.
 """
 
 import re
+from dataclasses import dataclass, field
 from typing import Final
 
 _NAME: Final = r"""(?:"[^"\n]*"|'[^'\n]*'|[\w-]+)"""
@@ -12,41 +14,59 @@ _KEY: Final = re.compile(rf"\s*(?P<names>{_NAMES})\s*=\s*(?P<list>\[\s*(?:#.*)?$
 Path = tuple[str, ...]
 
 
+@dataclass
+class _Reader:
+    """Reads lines of a TOML text; `lines` gathers the line of each key by its path.
+
+    `items` is the list whose items stand below, a line each, with the number of those read.
+    """
+
+    lines: dict[str, int] = field(default_factory=dict)
+    counts: dict[Path, int] = field(default_factory=dict)
+    table: Path = ()
+    items: Path | None = None
+    items_read: int = 0
+
+    def read(self, number: int, line: str) -> None:
+        """Note what a line sets; `number` counts from 1."""
+        if self.items is not None:
+            self._read_item(self.items, number, line.strip())
+        elif header := _HEADER.match(line):
+            self.table = _table(header, self.counts)
+            self._note(self.table, number)
+        elif key := _KEY.match(line):
+            path = (*self.table, *_names(key))
+            self._note(path, number)
+            if key["list"]:
+                self.items = path
+                self.items_read = 0
+
+    def _read_item(self, items: Path, number: int, text: str) -> None:
+        if text.startswith("]"):
+            self.items = None
+        elif text and not text.startswith("#"):
+            self._note((*items, str(self.items_read)), number)
+            self.items_read += 1
+
+    def _note(self, path: Path, number: int) -> None:
+        self.lines.setdefault(".".join(path), number)
+
+
 def lines_of(text: str) -> dict[str, int]:
-    """Return the line, from 1, of each key of a valid TOML text by its path, such as
-    `table.0.treatment`.
+    """Return the line, from 1, of each key of a valid TOML text by path: `table.0.treatment`.
 
     What stands within the line of another key has none of its own.
     """
-    lines: dict[str, int] = {}
-    counts: dict[Path, int] = {}
-    table: Path = ()
-    items: Path | None = None  # the list whose items stand below, a line each
-    index = 0
+    reader = _Reader()
     for number, line in enumerate(text.split("\n"), 1):
-        if items is not None:
-            if line.strip().startswith("]"):
-                items = None
-            elif line.strip() and not line.strip().startswith("#"):
-                lines.setdefault(".".join((*items, str(index))), number)
-                index += 1
-        elif header := _HEADER.match(line):
-            table = _table(header, counts)
-            lines.setdefault(".".join(table), number)
-        elif key := _KEY.match(line):
-            path = (*table, *_names(key))
-            lines.setdefault(".".join(path), number)
-            if key["list"]:
-                items = path
-            else:
-                items = None
-            index = 0
-    return lines
+        reader.read(number, line)
+    return reader.lines
 
 
 def _table(header: re.Match[str], counts: dict[Path, int]) -> Path:
-    """Return the path of a table, counted where it is one of several; a table within one is of the
-    last of them.
+    """Return the path of a table, counted where it is one of several.
+
+    A table within one is of the last of them.
     """
     path: Path = ()
     names = _names(header)

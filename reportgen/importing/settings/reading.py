@@ -42,28 +42,28 @@ class _Reader:
         self.problems.append(_problem(f"{self.name}: {found}", expected, say("Mend it.")))
 
     def read(
-        self, held: Mapping[str, Any], path: tuple[str, ...], known: tuple[Key, ...]
+        self, values: Mapping[str, Any], path: tuple[str, ...], known_keys: tuple[Key, ...]
     ) -> dict[str, Any]:
         """Return the values of known keys by the field that they fill."""
         read: dict[str, Any] = {}
-        for key in known:
-            if key.name not in held:
+        for key in known_keys:
+            if key.name not in values:
                 continue
             try:
-                read[key.field] = key.form.read(held[key.name])
+                read[key.field] = key.form.read(values[key.name])
             except WrongValue as wrong:
                 inner = (*path, key.name, *wrong.path)
                 found = wrong.found or say(
-                    "{key} is {value}", key=key.name, value=_shown(held[key.name], wrong.path)
+                    "{key} is {value}", key=key.name, value=_shown(values[key.name], wrong.path)
                 )
                 self.refuse(inner, found, wrong.expected)
         return read
 
     def unknown(
-        self, held: Mapping[str, Any], path: tuple[str, ...], names: tuple[str, ...]
+        self, values: Mapping[str, Any], path: tuple[str, ...], names: tuple[str, ...]
     ) -> None:
         """Note keys that no settings file has."""
-        for name in held:
+        for name in values:
             if name not in names:
                 self.refuse(
                     (*path, name), say('"{name}" is not a key', name=name), near(name, names)
@@ -107,14 +107,14 @@ def read_settings(path: Path) -> Settings:
 
 def parsed(text: str, name: str) -> Settings:
     """Return what the text of a settings file says; raises WorkbookError as `read_settings` does."""
-    held = toml_in(text, name)
-    _refuse_other_editions(held, name)
+    values = toml_in(text, name)
+    _refuse_other_editions(values, name)
     reader = _Reader(name, lines_of(text))
-    reader.unknown(held, (), keys.TOP_NAMES)
-    conventions = Conventions(**reader.read(held, (), keys.CONVENTION_KEYS))
+    reader.unknown(values, (), keys.TOP_NAMES)
+    conventions = Conventions(**reader.read(values, (), keys.CONVENTION_KEYS))
     _refuse_words_of_two_meanings(reader, conventions)
-    further = reader.read(held, (), (*keys.HEAD_KEYS, *keys.TAIL_KEYS))
-    layouts = _layouts(reader, held.get(keys.TABLE_KEY, []))
+    further = reader.read(values, (), (*keys.HEAD_KEYS, *keys.TAIL_KEYS))
+    layouts = _layouts(reader, values.get(keys.TABLE_KEY, []))
     if reader.problems:
         raise WorkbookError(tuple(reader.problems))
     return Settings(
@@ -153,15 +153,15 @@ def _reason(error: Exception) -> str:
     return say("this is no TOML")
 
 
-def _refuse_other_editions(held: Mapping[str, Any], name: str) -> None:
-    edition = held.get(keys.EDITION_KEY)
+def _refuse_other_editions(values: Mapping[str, Any], name: str) -> None:
+    edition = values.get(keys.EDITION_KEY)
     if edition == keys.EDITION:
         return
     if edition is not None:
         found = say("{name} begins with adopt = {edition}", name=name, edition=edition)
     else:
         found = say("{name} has no line adopt = {edition}", name=name, edition=keys.EDITION)
-    if edition is None and keys.TABLE_KEY in held:
+    if edition is None and keys.TABLE_KEY in values:
         found = say("{name} was written by an earlier edition", name=name)
     advice = say("Delete it or move it away, and run reportgen adopt on the log again.")
     raise WorkbookError((_problem(found, LINE, advice, "earlier_settings"),))
@@ -174,16 +174,13 @@ def _refuse_words_of_two_meanings(reader: _Reader, conventions: Conventions) -> 
         for word in own:
             other = earlier.setdefault(word.casefold(), meaning)
             if other != meaning:
-                reader.refuse(
-                    (meaning,),
-                    say(
-                        '"{word}" is {meaning} and {other}',
-                        word=shown(word),
-                        meaning=meaning,
-                        other=other,
-                    ),
-                    say("one meaning a word"),
+                problem = say(
+                    '"{word}" is {meaning} and {other}',
+                    word=shown(word),
+                    meaning=meaning,
+                    other=other,
                 )
+                reader.refuse((meaning,), problem, say("one meaning a word"))
 
 
 def _layouts(reader: _Reader, tables: Any) -> tuple[Layout, ...]:
@@ -194,25 +191,28 @@ def _layouts(reader: _Reader, tables: Any) -> tuple[Layout, ...]:
             say("[[{key}]] above each table", key=keys.TABLE_KEY),
         )
         return ()
-    return tuple(
-        _layout(reader, table, (keys.TABLE_KEY, str(index))) for index, table in enumerate(tables)
-    )
+    layouts = []
+    for index, table in enumerate(tables):
+        layouts.append(_layout(reader, table, (keys.TABLE_KEY, str(index))))
+    return tuple(layouts)
 
 
-def _layout(reader: _Reader, held: Mapping[str, Any], path: tuple[str, ...]) -> Layout:
-    reader.unknown(held, path, tuple(key.name for key in keys.TABLE_KEYS))
-    read = reader.read(held, path, keys.TABLE_KEYS)
-    if "gives" not in held:
+def _layout(reader: _Reader, values: Mapping[str, Any], path: tuple[str, ...]) -> Layout:
+    reader.unknown(values, path, tuple(key.name for key in keys.TABLE_KEYS))
+    read = reader.read(values, path, keys.TABLE_KEYS)
+    if "gives" not in values:
         reader.refuse(
             path,
             say("the table does not say what it gives"),
             say('gives = "Plants", or another sheet, or "nothing"'),
         )
-    if not (held.get("sheets") or held.get("name")):
+    if not values.get("sheets") and not values.get("name"):
         reader.refuse(path, say("the table does not say where it stands"), 'sheets = ["..."]')
-    dimensions = {
-        dimension: read.pop(dimension.value) for dimension in Dimension if dimension.value in read
-    }
-    sheets = read.get("sheets", ())
-    table = read.pop("table", "") or (sheets[0] if sheets else "")
+    dimensions = {}
+    for dimension in Dimension:
+        if dimension.value in read:
+            dimensions[dimension] = read.pop(dimension.value)
+    table = read.pop("table", "")
+    if not table and read.get("sheets"):
+        table = read["sheets"][0]
     return Layout(table, read.pop("gives", ""), dimensions=dimensions, **read)

@@ -53,8 +53,9 @@ def _whole_text(carrier: Carrier) -> str:
 
 
 def source_in(texts: object) -> Source:
-    """Return the source that a text, or a list of texts, names; raise ValueError where it names
-    none.
+    """Return the source that a text, or a list of texts, names.
+
+    Raises ValueError where it names none.
     """
     if isinstance(texts, list) and texts:
         return Source(tuple(_carrier(text) for text in texts))
@@ -71,14 +72,23 @@ def _carrier(text: object) -> Carrier:
         raise ValueError(say(EXPECTED))
     word, colon, name = text.partition(":")
     word = word.strip()
-    if not colon and word in ALONE:
-        return Carrier(CarrierKind(word))
-    if not colon and word in DIMENSIONS:
-        return Carrier(CarrierKind.DIMENSION, word)
+    if not colon:
+        return _nameless(word)
     if word == "part":
         return _part(name)
     if word in NAMED and name.strip():
         return Carrier(CarrierKind(word), name.strip())
+    raise ValueError(say(EXPECTED))
+
+
+def _nameless(word: str) -> Carrier:
+    """Return the carrier that a word alone names, such as `sheet` or a dimension."""
+    if word in ALONE:
+        return Carrier(CarrierKind(word))
+    if word in DIMENSIONS:
+        return Carrier(CarrierKind.DIMENSION, word)
+    if word == "part":
+        return _part("")
     raise ValueError(say(EXPECTED))
 
 
@@ -91,8 +101,9 @@ def _part(text: str) -> Carrier:
 
 
 def _whole(name: str) -> Carrier:
-    """Return the carrier that a name in `part:NAME:1` means: a column, unless it begins with the
-    word of another.
+    """Return the carrier that a name in `part:NAME:1` means.
+
+    It is a column, unless it begins with the word of another.
     """
     if name in ALONE:
         return Carrier(CarrierKind(name))

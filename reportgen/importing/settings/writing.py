@@ -1,6 +1,6 @@
 """Write settings as a file that a person can read; what its owner wrote there stays."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 import tomlkit
@@ -39,11 +39,11 @@ def settings_text(settings: Settings, log_name: str, earlier: str = "") -> str:
     tables = wanted.pop(keys.TABLE_KEY)
     if not earlier.strip():
         return _with_tables(_new_text(wanted, log_name), tables)
-    held = _written(parsed(earlier, settings.name or log_name))
+    present = _written(parsed(earlier, settings.name or log_name))
     document = tomlkit.parse(earlier)
-    pairs = _paired(held.pop(keys.TABLE_KEY), tables)
+    pairs = _paired(present.pop(keys.TABLE_KEY), tables)
     _update_tables(document, pairs)
-    _update(document, held, wanted)
+    _update(document, present, wanted)
     added = [after for before, after in pairs if before is None and after is not None]
     return _with_tables(tomlkit.dumps(document), added)
 
@@ -63,8 +63,8 @@ def _written_table(layout: Layout) -> Plain:
     for key in keys.TABLE_KEYS:
         if key.name in layout.dimensions:
             written[key.name] = key.form.write(layout.dimensions[key.name])  # type: ignore[index]
-        elif not _is_implied(key, layout):
-            written |= written_keys(layout, (key,)) if hasattr(layout, key.field) else {}
+        elif hasattr(layout, key.field) and not _is_implied(key, layout):
+            written |= written_keys(layout, (key,))
     return written
 
 
@@ -80,14 +80,21 @@ def _new_text(wanted: Plain, log_name: str) -> str:
     for line in HEAD:
         document.add(tomlkit.comment(line.format(log=log_name)))
     for name in sorted(wanted, key=lambda name: name in AS_TABLES):
-        value = wanted[name]
-        document.add(name, _table(value) if name in AS_TABLES else _item(name, value))
+        document.add(name, _value(name, wanted[name]))
     return tomlkit.dumps(document)
 
 
+def _value(name: str, value: Any) -> Item:
+    """Return the value of a key at the top of the file, in a table of its own where it has one."""
+    if name in AS_TABLES and isinstance(value, Mapping):
+        return _table(value)
+    return _item(name, value)
+
+
 def _with_tables(text: str, tables: Sequence[Plain]) -> str:
-    """Return a text with further tables behind its last one, else before what stands at the end of
-    a new file.
+    """Return a text with further tables behind its last one.
+
+    In a new file they stand before what belongs at its end.
     """
     if not tables:
         return text
@@ -104,14 +111,10 @@ def _with_tables(text: str, tables: Sequence[Plain]) -> str:
 
 
 def _end_of_tables(text: str, lines: Sequence[str]) -> int:
-    """Return the index of the line that follows the last table: a header, with comments right above
-    it.
-    """
+    """Return the index of the line that follows the last table: a header, or comments above it."""
     numbers = lines_of(text)
-    last = max(
-        (number for path, number in numbers.items() if path.startswith(f"{keys.TABLE_KEY}.")),
-        default=0,
-    )
+    begin = f"{keys.TABLE_KEY}."
+    last = max((number for path, number in numbers.items() if path.startswith(begin)), default=0)
     headers = [numbers[name] - 1 for name in TAIL_NAMES if numbers.get(name, 0) > last]
     index = min(headers, default=len(lines))
     while index > last and lines[index - 1].startswith("#"):
@@ -120,25 +123,22 @@ def _end_of_tables(text: str, lines: Sequence[str]) -> int:
 
 
 def _table(values: Mapping[str, Any]) -> TomlTable:
-    """Return a table of a key a line; what would make a long line stands in a table of its own, at
-    the end.
-    """
-    late = [
-        name
-        for name, value in values.items()
-        if isinstance(value, Mapping) and _is_long(name, value)
-    ]
-    table = _lines(
-        name_and_value for name_and_value in values.items() if name_and_value[0] not in late
-    )
-    for name in late:
-        table.add(name, _lines(values[name].items()))
+    """Return a table of a key a line; long values have a table of their own, at the end."""
+    table = tomlkit.table()
+    long_values = {}
+    for name, value in values.items():
+        if isinstance(value, Mapping) and _is_long(name, value):
+            long_values[name] = value
+        else:
+            table.add(name, _item(name, value))
+    for name, value in long_values.items():
+        table.add(name, _lines(value))
     return table
 
 
-def _lines(pairs: Iterable[tuple[str, Any]]) -> TomlTable:
+def _lines(values: Mapping[str, Any]) -> TomlTable:
     table = tomlkit.table()
-    for name, value in pairs:
+    for name, value in values.items():
         table.add(name, _item(name, value))
     return table
 
@@ -182,18 +182,17 @@ def _update(container: Any, before: Mapping[str, Any], after: Mapping[str, Any])
             del container[name]
     for name, value in after.items():
         if name not in before:
-            is_table = name in AS_TABLES and isinstance(value, Mapping)
-            container[name] = _table(value) if is_table else _item(name, value)
+            container[name] = _value(name, value)
         elif not _is_same(name, before[name], value):
-            inner = container[name]
-            if (
-                isinstance(inner, Mapping)
-                and isinstance(value, Mapping)
-                and isinstance(before[name], Mapping)
-            ):
-                _update(inner, before[name], value)
-            else:
-                container[name] = _item(name, value)
+            _change(container, name, before[name], value)
+
+
+def _change(container: Any, name: str, before: Any, after: Any) -> None:
+    """Change one value of a document, of a table only what differs in it."""
+    if all(isinstance(value, Mapping) for value in (container[name], before, after)):
+        _update(container[name], before, after)
+    else:
+        container[name] = _item(name, after)
 
 
 def _is_same(name: str, before: Any, after: Any) -> bool:
@@ -205,22 +204,29 @@ def _is_same(name: str, before: Any, after: Any) -> bool:
 def _paired(
     before: Sequence[Plain], after: Sequence[Plain]
 ) -> list[tuple[Plain | None, Plain | None]]:
-    """Return tables of a file with what they become, in order; None for a new one, and for one that
-    goes.
+    """Return tables of a file with what they become, in order.
+
+    None stands for the table before a new one, and after one that goes.
     """
     left = list(after)
     pairs: list[tuple[Plain | None, Plain | None]] = []
     for table in before:
-        alike = [other for other in left if _name(other) == _name(table)]
-        alike.sort(key=lambda other: other.get("gives") != table.get("gives"))
-        if alike:
-            match = alike[0]
-        else:
-            match = None
+        match = _match(table, left)
         if match is not None:
             left.remove(match)
         pairs.append((table, match))
     return [*pairs, *((None, table) for table in left)]
+
+
+def _match(table: Plain, others: Sequence[Plain]) -> Plain | None:
+    """Return the table of the same name, that which gives the same sheet before others."""
+    same_name = [other for other in others if _name(other) == _name(table)]
+    for other in same_name:
+        if other.get("gives") == table.get("gives"):
+            return other
+    if same_name:
+        return same_name[0]
+    return None
 
 
 def _name(table: Plain) -> str:
@@ -231,12 +237,12 @@ def _name(table: Plain) -> str:
 def _update_tables(
     document: TOMLDocument, pairs: Sequence[tuple[Plain | None, Plain | None]]
 ) -> None:
-    held = [(before, after) for before, after in pairs if before is not None]
-    if held and not any(after for _, after in held):
+    present = [(before, after) for before, after in pairs if before is not None]
+    if present and not any(after for _, after in present):
         del document[keys.TABLE_KEY]
         return
-    for index in range(len(held) - 1, -1, -1):
-        before, after = held[index]
+    for index in range(len(present) - 1, -1, -1):
+        before, after = present[index]
         if after is None:
             del document[keys.TABLE_KEY][index]
         else:

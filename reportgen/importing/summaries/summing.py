@@ -33,12 +33,11 @@ UNIT_ID: Final = "unit_id"
 
 
 def summary(frame: pd.DataFrame, settings: Settings) -> Summary:
-    """Return the figures of each quantity by treatment, as the report will have them: g, L, kWh,
-    cm.
+    """Return the figures of each quantity by treatment, in the units of the report.
 
-    Values of several occasions count as their layout says; meters and counters count what passed
-    between readings. Treatments go by the names that are printed, "" where a quantity is of the
-    whole trial.
+    Values of several occasions count as their layout says; meters and counters count what
+    passed between readings. Treatments go by the names that are printed, "" where a quantity is
+    of the whole trial.
     """
     if frame.empty:
         return {}
@@ -56,9 +55,7 @@ def summary(frame: pd.DataFrame, settings: Settings) -> Summary:
 
 
 def _keyed(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    """Return the rows with their key, their amount in its unit, the plants that they cover, and
-    their unit.
-    """
+    """Return the rows with their key, amount, number of plants and unit."""
     parts = []
     for (index, number), rows in frame.groupby([long.LAYOUT, long.VALUES], sort=False):
         layout = settings.layouts[int(str(index))]
@@ -83,12 +80,14 @@ def _is_counted(values: Values, rows: pd.DataFrame) -> bool:
 
 
 def _in_one_unit(rows: pd.DataFrame, target: str) -> pd.DataFrame:
-    """Return rows with amounts in the target unit; as they stand, unit "", where a unit is open or
-    unknown.
+    """Return rows with amounts in the target unit.
+
+    As they stand, with unit "", where a unit is open or unknown.
     """
     amount = rows[long.VALUE]
     units = rows.loc[rows[long.STATE].isin(READ), long.UNIT_OF_MEASURE].unique().tolist()
-    target = target or (units[0] if len(units) == 1 else "")
+    if not target and len(units) == 1:
+        target = units[0]
     shown = target
     for unit in units:
         if unit == target:
@@ -130,19 +129,17 @@ def _used(rows: pd.DataFrame, values: Values) -> pd.DataFrame:
 def _has_budget(rows: pd.DataFrame) -> "pd.Series[bool]":
     """Tell which volumes are of units whose use is known: filled and emptied, or logged as used."""
     water = rows[rows[KEY] == quantities.WATER]
-    known = []
+    fates = []
     for _, of_unit in water.groupby([long.TREATMENT, long.UNIT], sort=False):
         events = set(of_unit[long.EVENT])
         is_emptied = REMAINING in events and events & PUT_IN
         if is_emptied or events <= USED:
-            known.extend(of_unit.index)
-    return rows.index.isin(known)
+            fates.extend(of_unit.index)
+    return rows.index.isin(fates)
 
 
 def _steps(rows: pd.DataFrame, counts: Counts) -> pd.DataFrame:
-    """Return rows of a counter with what passed since the reading before; the first of a run has
-    none.
-    """
+    """Return rows of a counter with what passed since the reading before; the first has none."""
     rows = rows[rows[long.STATE].isin(READ)]
     rank = occasion_ranks(rows[long.OCCASION])
     ordered = rows.assign(rank=rank).sort_values("rank", kind="stable")
@@ -171,19 +168,23 @@ def _figures(rows: pd.DataFrame, settings: Settings, per_plant: bool) -> Figures
     read = harvested[harvested[long.STATE].isin(READ)]
     if read.empty:
         return None
+    single = rows[rows[long.STATE].isin(READ)]
+    number = len(single)
     plants = np.ones(len(read))
+    plants_of_units = None
     if per_plant:
         plants = read[long.COUNT].fillna(1.0).to_numpy(dtype=float)
+        plants_of_units = plants
+        number = round(fsum(plants))
     amounts = read[long.VALUE].to_numpy(dtype=float)
     is_mean = (read[long.COVERS] == Covers.MEAN.value).to_numpy()
     totals = np.where(is_mean, amounts * plants, amounts)
-    means = _means_of_units(read, totals, plants if per_plant else None)
+    means = _means_of_units(read, totals, plants_of_units)
     if not means:
         return None
-    single = rows[rows[long.STATE].isin(READ)]
     figures = Figures(
         units=len(means),
-        n=round(fsum(plants)) if per_plant else len(single),
+        n=number,
         total=fsum(totals),
         mean=fsum(means) / len(means),
         unit=str(read[long.UNIT_OF_MEASURE].iloc[0]),
