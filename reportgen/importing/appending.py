@@ -14,7 +14,7 @@ from reportgen.importing.model.given import Given, Origins, SheetOrigins
 from reportgen.language import plural, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.declaration import SHEETS, Comparison, Kind, Sheet
-from reportgen.workbook.headers import Header, header, matched
+from reportgen.workbook.headers import Header, matched, read_header
 from reportgen.workbook.raw import RawSheet, Value, Workbook
 from reportgen.workbook.recognise import read_table, sheets_named
 from reportgen.workbook.rows import header_row, headers_of
@@ -101,10 +101,10 @@ def _joined(
     numbers: list[int] = []
     scales: list[tuple[float, float]] = []
     for column, text in enumerate(added.raw.rows[0], 1):
-        name, unit = _declared(added.sheet, header(text, 1, column))
+        name, unit = _declared(added.sheet, read_header(text, 1, column))
         if name not in headers:
             head.append(_header(added.sheet, name, unit, words))
-            headers[name] = header(head[-1], top, len(head))
+            headers[name] = read_header(head[-1], top, len(head))
         numbers.append(headers[name].number)
         target = headers[name].unit or {each.name: each.unit for each in added.sheet.columns}.get(
             name, ""

@@ -23,10 +23,10 @@ __all__ = [
     "Header",
     "Matched",
     "folded",
-    "header",
     "matched",
     "missing",
     "nearest",
+    "read_header",
     "repeated",
     "unused",
     "what_is_named",
@@ -70,7 +70,7 @@ def nearest(name: str, known: Sequence[str]) -> str:
     return ""
 
 
-def header(value: Value, row: int, column: int, *, down: bool = False) -> Header:
+def read_header(value: Value, row: int, column: int, *, down: bool = False) -> Header:
     """Return a header cell taken apart; with `down` it is a field, one below the other."""
     text = direction.without_controls(re.sub(r"\s+", " ", whole_text(value)))
     found = UNIT.fullmatch(text)

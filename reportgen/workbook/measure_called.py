@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from reportgen import language
 from reportgen.model.measure_names import LAST_MEASURED, MEASURE_NAMES, SHORT_NAMES, measure_key
 from reportgen.workbook.declaration import GROWTH, PLANTS
-from reportgen.workbook.headers import folded, header
+from reportgen.workbook.headers import folded, read_header
 from reportgen.workbook.vocabulary import columns_by_name, vocabularies
 
 
@@ -14,7 +14,7 @@ def key_of_measure(name: str, traits: Sequence[tuple[str, str]]) -> str:
 
     traits: the key and the label of each further measurement of plants.
     """
-    keys = (measure_key(one, traits) for one in (name, *_in_english(header(name, 1, 1).name)))
+    keys = (measure_key(one, traits) for one in (name, *_in_english(read_header(name, 1, 1).name)))
     return next(filter(None, keys), "")
 
 

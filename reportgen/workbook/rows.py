@@ -13,7 +13,7 @@ from reportgen.language import say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import RawSheet, Value
 from reportgen.workbook.declaration import Kind, Sheet
-from reportgen.workbook.headers import Header, Matched, header
+from reportgen.workbook.headers import Header, Matched, read_header
 from reportgen.workbook.names import folded
 from reportgen.workbook.unread import used_range
 from reportgen.workbook.values import blank, shown
@@ -48,7 +48,7 @@ def header_row(sheet: Sheet, raw: RawSheet) -> int:
 
 
 def _is_name(text: str, names: Set[str]) -> bool:
-    return not text[:1].isdigit() and header(text, 1, 1).folded in names
+    return not text[:1].isdigit() and read_header(text, 1, 1).folded in names
 
 
 def headers_of(raw: RawSheet, row: int) -> list[Header]:
@@ -58,7 +58,9 @@ def headers_of(raw: RawSheet, row: int) -> list[Header]:
     else:
         values = ()
     return [
-        header(value, row, number) for number, value in enumerate(values, 1) if not blank(value)
+        read_header(value, row, number)
+        for number, value in enumerate(values, 1)
+        if not blank(value)
     ]
 
 
@@ -147,7 +149,7 @@ def _plain_data(layout: _Layout, top: int) -> list[bool]:
 def _is_doubtful(layout: _Layout, text: str) -> bool:
     return (
         bool(TOTALS.fullmatch(text.strip(" :")))
-        or header(text, 1, 1).folded in layout.names.values()
+        or read_header(text, 1, 1).folded in layout.names.values()
     )
 
 
@@ -171,7 +173,7 @@ def _stray(layout: _Layout, filled: dict[int, Value]) -> tuple[int, str, str] | 
     repeats = [
         number
         for number, text in texts.items()
-        if header(text, 1, 1).folded == layout.names[number]
+        if read_header(text, 1, 1).folded == layout.names[number]
     ]
     if len(repeats) > 1:
         return repeats[0], say("the header stands here again"), say("Delete the row.")

@@ -307,7 +307,7 @@ def _lost_name(sheet: Sheet, title: str, column: Column, cells: Unnamed) -> Prob
 
 
 def _without_name(sheet: Sheet, title: str, cells: Unnamed, free: Sequence[Column]) -> Problem:
-    """Return the problem of cells that nothing names: an error where they are data, else a remark."""
+    """Return the problem of unnamed cells: an error if they are data, else a remark."""
     number = len(cells.values)
     values = quoted(cells.values[0])
     if number > 1:
