@@ -90,13 +90,12 @@ def _often(rows: Sequence[Row]) -> str:
 
 
 def _nearly(code: str, rows: Mapping[str, Sequence[Row]]) -> str:
-    """Return the code that one is probably a slip of, empty where there is none: of several the one
-    that lacks most.
+    """Return the code that another is probably a slip of; of several the rarest, else empty.
 
     A slip differs in capitals or spaces, or stands once where some codes stand more often: where
     all stand as often, as blocks of one size do, none is a slip.
     """
-    times = {other: len(found) for other, found in rows.items()}
+    times = {other: len(rows_of_code) for other, rows_of_code in rows.items()}
     others = [other for other in rows if other != code and times[other] >= times[code]]
     alike = [other for other in others if _bare(other) == _bare(code)]
     if times[code] == 1 and max(times.values()) > 1:
@@ -110,21 +109,28 @@ def _bare(code: str) -> str:
 
 
 def _are_near(code: str, other: str) -> bool:
-    """Tell whether a slip of one sign makes one of the codes of the other; numbers and single
-    letters count on.
+    """Tell whether a slip of one sign makes one code of the other.
+
+    Numbers and single letters count on, and so are no slips.
     """
     from rapidfuzz.distance import OSA
 
-    if (
-        NUMBERED.sub("#", code) == NUMBERED.sub("#", other)
-        or OSA.distance(code, other, score_cutoff=1) > 1
-    ):
+    if NUMBERED.sub("#", code) == NUMBERED.sub("#", other):
+        return False
+    if OSA.distance(code, other, score_cutoff=1) > 1:
         return False
     if len(code) != len(other):
         return True
-    places = [at for at, (sign, meant) in enumerate(zip(code, other, strict=True)) if sign != meant]
-    is_series = len(places) == 1 and _is_alone(code, places[0]) and _is_alone(other, places[0])
-    return len(code) >= FEWEST_SIGNS and not is_series
+    return len(code) >= FEWEST_SIGNS and not _count_on(code, other)
+
+
+def _count_on(code: str, other: str) -> bool:
+    """Tell whether two codes of one length differ in one sign that stands alone in both."""
+    pairs = enumerate(zip(code, other, strict=True))
+    places = [place for place, (sign, other_sign) in pairs if sign != other_sign]
+    if len(places) != 1:
+        return False
+    return _is_alone(code, places[0]) and _is_alone(other, places[0])
 
 
 def _is_alone(code: str, at: int) -> bool:

@@ -158,23 +158,28 @@ def _combinations(table: Table, varied: Sequence[Column]) -> Iterator[Problem]:
             code="levels_repeated",
         )
     levels = [_distinct(table.columns[column.name]) for column in varied]
-    missing = [found for found in product(*levels) if found not in numbers]
+    missing = [combination for combination in product(*levels) if combination not in numbers]
     if missing:
-        named = ", ".join(say(" with ").join(found) for found in missing[:COMBINATIONS_NAMED])
-        if len(missing) > COMBINATIONS_NAMED:
-            more = say(" and {number} more", number=len(missing) - COMBINATIONS_NAMED)
-        else:
-            more = ""
-        yield _remark(
-            table,
-            say("no treatment has {named}{more}", named=named, more=more),
-            say("a treatment for each combination of levels"),
-            say(
-                "Grow these too where you still can; without them treatments will be compared as"
-                " they are."
-            ),
-            code="combinations_missing",
-        )
+        yield _missing_combinations(table, missing)
+
+
+def _missing_combinations(table: Table, missing: Sequence[tuple[str, ...]]) -> Problem:
+    """Return the remark on combinations of levels that no treatment has."""
+    named = ", ".join(say(" with ").join(levels) for levels in missing[:COMBINATIONS_NAMED])
+    further = len(missing) - COMBINATIONS_NAMED
+    more = ""
+    if further > 0:
+        more = say(" and {number} more", number=further)
+    return _remark(
+        table,
+        say("no treatment has {named}{more}", named=named, more=more),
+        say("a treatment for each combination of levels"),
+        say(
+            "Grow these too where you still can; without them treatments will be compared as"
+            " they are."
+        ),
+        code="combinations_missing",
+    )
 
 
 def _remark(table: Table, found: str, expected: str, advice: str, *, code: str) -> Problem:

@@ -58,15 +58,21 @@ def _alike_in(table: Table, name: str) -> Iterator[Problem]:
     if all(value.isascii() for value in values):
         return
     seen: dict[str, Row] = {}
-    done: set[str] = set()
+    for row in _first_rows(table, name):
+        forms = _looks(row.text(name))
+        yield from _alike(row, name, [seen[form] for form in sorted(forms) if form in seen])
+        for form in forms:
+            seen.setdefault(form, row)
+
+
+def _first_rows(table: Table, name: str) -> list[Row]:
+    """Return the first row of each text in a column."""
+    rows: dict[str, Row] = {}
     for row in table.rows():
         text = row.text(name)
-        if text and text.casefold() not in done:
-            done.add(text.casefold())
-            forms = _looks(text)
-            yield from _alike(row, name, [seen[form] for form in sorted(forms) if form in seen])
-            for form in forms:
-                seen.setdefault(form, row)
+        if text:
+            rows.setdefault(text.casefold(), row)
+    return list(rows.values())
 
 
 def _alike(row: Row, name: str, earlier: list[Row]) -> Iterator[Problem]:

@@ -81,21 +81,23 @@ def _traits(book: Book, sheet: Sheet) -> tuple[Trait, ...]:
 
 def measures_at_hand(book: Book) -> list[str]:
     """Return the names of measures that a workbook has values of, those of the crop first."""
-    found: list[str] = []
-    if weight_in_use(book) == FRESH_WEIGHT or has_weighed_pickings(book):
-        found += [MEASURE_NAMES["yield_per_plant_started"], MEASURE_NAMES["fresh_weight"]]
-    elif weight_in_use(book) == DRY_WEIGHT:
-        found += [MEASURE_NAMES["yield_per_plant_started_dry"], DRY_WEIGHT]
+    names = _measures_of_yield(book)
     for sheet in (PLANTS, GROWTH):
-        found += [
-            trait.label
-            for trait in _traits(book, sheet)
-            if is_in_use(book[sheet.name], trait.label)
-        ]
+        labels = [trait.label for trait in _traits(book, sheet)]
+        names += [label for label in labels if is_in_use(book[sheet.name], label)]
     for sheet_name, key in (("Solution", "water_use"), ("Meter", "energy_use")):
         if sheet_name in book and book[sheet_name].numbers:
-            found.append(MEASURE_NAMES[key])
-    return list(dict.fromkeys(found))
+            names.append(MEASURE_NAMES[key])
+    return list(dict.fromkeys(names))
+
+
+def _measures_of_yield(book: Book) -> list[str]:
+    weight = weight_in_use(book)
+    if weight == FRESH_WEIGHT or has_weighed_pickings(book):
+        return [MEASURE_NAMES["yield_per_plant_started"], MEASURE_NAMES["fresh_weight"]]
+    if weight == DRY_WEIGHT:
+        return [MEASURE_NAMES["yield_per_plant_started_dry"], DRY_WEIGHT]
+    return []
 
 
 def records_of_plants(book: Book) -> list[Row]:
@@ -138,18 +140,20 @@ def something_measured(book: Book) -> Iterator[Problem]:
     """A report needs one thing that was measured."""
     if any(_has_faults(table) for table in book.values()):
         return  # what it lacks may stand in these cells
-    if records_of_plants(book) or any(
-        _has_measurements(book[name]) for name in MEASURED_ON if name in book
-    ):
+    measured_on = [book[name] for name in MEASURED_ON if name in book]
+    if records_of_plants(book) or any(map(_has_measurements, measured_on)):
         return
-    table = book.get(PLANTS.name)
-    words = next((known.words for known in book.values()), ENGLISH)
+    title, cells = PLANTS.name, ""
+    if PLANTS.name in book:
+        table = book[PLANTS.name]
+        title, cells = table.title, table.where(FRESH_WEIGHT)
+    words = next((table.words for table in book.values()), ENGLISH)
     plants = words.sheet_name(PLANTS.name)
     others = either([words.sheet_name(name) for name in RECORDED_ON])
     yield Problem(
         Severity.ERROR,
-        table.title if table else PLANTS.name,
-        table.where(FRESH_WEIGHT) if table else "",
+        title,
+        cells,
         say("nothing has been measured yet"),
         say(
             "one measurement at least: a weight, a height, a count, a status, a volume or a"
