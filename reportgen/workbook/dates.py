@@ -37,13 +37,20 @@ class TextDates:
     @classmethod
     def of(cls, texts: Iterable[str]) -> "TextDates":
         """Return the order that the dates of one column show together."""
-        found = [match for text in texts if (match := DAY_OR_MONTH.fullmatch(text.strip()))]
-        day_first = any(int(match[1]) > 12 or match[2] == "." for match in found)
-        month_first = any(int(match[3]) > 12 and match[2] != "." for match in found)
+        day_first = False
+        month_first = False
+        for text in texts:
+            match = DAY_OR_MONTH.fullmatch(text.strip())
+            if not match:
+                continue
+            has_points = match[2] == "."
+            if has_points or int(match[1]) > 12:
+                day_first = True
+            if not has_points and int(match[3]) > 12:
+                month_first = True
+        decided = None
         if day_first != month_first:
             decided = day_first
-        else:
-            decided = None
         return cls(decided, day_first and month_first)
 
     def read(self, text: str) -> datetime:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -263,28 +264,34 @@ def entries(plan: Plan, words: Vocabulary = ENGLISH) -> Entries:
 
     Sheets, columns and choices are named as in the declaration; sentences are in `words`.
     """
-    standing = places(plan)
+    trays = places(plan)
+    numbers = range(1, plan.plants + 1)
+    tray_names = [place.tray for place in trays]
     return {
         "Trial": (_trial(plan, words),),
-        TREATMENTS.name: [_treatment(plan, one) for one in plan.treatments],
-        "Trays": [_tray(place, plan.plants) for place in standing],
+        TREATMENTS.name: [_treatment(plan, treatment) for treatment in plan.treatments],
+        "Trays": [_tray(place, plan.plants) for place in trays],
         "Plants": [
-            {"Tray": place.tray, "Plant": number}
-            for place in standing
-            for number in range(1, plan.plants + 1)
+            {"Tray": tray, "Plant": number} for tray, number in product(tray_names, numbers)
         ],
-        **_growth(plan, standing),
+        **_growth(plan, trays),
         "Solution": [
-            {"Tray": place.tray, "Event": event}
-            for event in ("fill", "remaining")
-            for place in standing
+            {"Tray": tray, "Event": event}
+            for event, tray in product(("fill", "remaining"), tray_names)
         ],
-        "Meter": [
-            {"Meter": f"M{number}", "Treatment": treatment.code, "Note": words.text(note)}
-            for number, treatment in enumerate(plan.treatments, 1)
-            for note in READINGS
-        ],
+        "Meter": _meter_readings(plan, words),
     }
+
+
+def _meter_readings(plan: Plan, words: Vocabulary) -> list[dict[str, Entry]]:
+    """Return the planned readings of one meter for each treatment."""
+    rows: list[dict[str, Entry]] = []
+    for number, treatment in enumerate(plan.treatments, 1):
+        for note in READINGS:
+            rows.append(
+                {"Meter": f"M{number}", "Treatment": treatment.code, "Note": words.text(note)}
+            )
+    return rows
 
 
 def _trial(plan: Plan, words: Vocabulary) -> Mapping[str, Entry]:

@@ -36,20 +36,16 @@ BURN: Final = "burn"  # at the end of a word too: tipburn, sunburn
 
 
 def scores_without_scale(book: Book) -> Iterator[Problem]:
-    """A column of whole numbers that is named like a score names its scale, or it is analysed as a
-    quantity.
-    """
+    """A column of whole numbers named like a score names its scale, else it is a quantity."""
     for sheet in SHEETS:
         if not sheet.further or sheet.name not in book:
             continue
         table = book[sheet.name]
         declared = {column.name for column in sheet.columns}
         for trait in table.traits:
-            if (
-                trait.label not in declared
-                and not trait.is_score
-                and _looks_like_score(table, trait)
-            ):
+            if trait.label in declared or trait.is_score:
+                continue
+            if _looks_like_score(table, trait):
                 yield _caution(table, trait)
 
 

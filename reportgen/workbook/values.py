@@ -344,6 +344,15 @@ def _converted(number: float, unit: str, column: Column) -> float:
     return number * factor + offset
 
 
+def _is_possible(number: float, column: Column) -> bool:
+    """Tell whether a number is within the bounds of a column."""
+    if column.above is not None and number <= column.above:
+        return False
+    if column.at_least is not None and number < column.at_least:
+        return False
+    return column.at_most is None or number <= column.at_most
+
+
 def _bounded(number: float, value: Value, column: Column) -> float:
     if not isfinite(number) or abs(number) > BEYOND_BELIEF:
         raise Unreadable(
@@ -352,10 +361,7 @@ def _bounded(number: float, value: Value, column: Column) -> float:
             say("Type the value again."),
             code="too_large_to_be_true",
         )
-    too_low = (column.above is not None and number <= column.above) or (
-        column.at_least is not None and number < column.at_least
-    )
-    if too_low or (column.at_most is not None and number > column.at_most):
+    if not _is_possible(number, column):
         raise Unreadable(
             say("is not possible here"),
             bounds(column),

@@ -112,15 +112,15 @@ class Archive:
 
 
 def opened(content: bytes) -> Archive:
-    """Return the archive of a file's bytes; raise RefusedError where it is far larger than any
-    workbook.
+    """Return the archive of a file's bytes.
+
+    Raises RefusedError where it is far larger than any workbook.
     """
     archive = zipfile.ZipFile(io.BytesIO(content))
     members = archive.infolist()
     names = {member.filename for member in members}
-    size = sum(
-        member.file_size for member in members if member.filename.casefold().endswith(_XML_NAMES)
-    )
+    xml_parts = [member for member in members if member.filename.casefold().endswith(_XML_NAMES)]
+    size = sum(member.file_size for member in xml_parts)
     if size > MOST_UNPACKED or len(members) > MOST_PARTS:
         raise RefusedError(
             say(
@@ -138,9 +138,8 @@ def opened(content: bytes) -> Archive:
         )
     if len(names) != len(members):  # two parts of one name: which one counts is anybody's guess
         raise unreadable()
-    if any(
-        member.flag_bits & 1 for member in members
-    ):  # APPNOTE.TXT 4.4.4: bit 0 is set where a member is encrypted
+    # APPNOTE.TXT 4.4.4: bit 0 is set where a member is encrypted
+    if any(member.flag_bits & 1 for member in members):
         raise with_password()
     return Archive(archive)
 

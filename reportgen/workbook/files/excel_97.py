@@ -29,7 +29,8 @@ if TYPE_CHECKING:
 def read_excel_97(content: bytes) -> tuple[RawSheet, ...]:
     """Return the sheets of a workbook's bytes.
 
-    A formula is its last value; none is known to be without one. Raises RefusedError where it has a password; a damaged file raises whatever xlrd does.
+    A formula is its last value; none is known to be without one. Raises RefusedError where it has a
+    password; a damaged file raises whatever xlrd does.
     """
     import xlrd
     import xlrd.biffh

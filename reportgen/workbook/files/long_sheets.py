@@ -273,16 +273,21 @@ class LateFormats(Mapping[Place, str]):
 
 def _formats(source: Source, sheet: SheetXml) -> dict[Place, str]:
     if not _is_plain(sheet):
-        rows = enumerate(_streamed(source, sheet, data_only=True), 1)
-        cells = ((row, at, cell) for row, held in rows for at, cell in enumerate(held, 1))
-        return {
-            (row, at): cell.number_format
-            for row, at, cell in cells
-            if cell.value is not None and cell.number_format != "General"
-        }
+        return _streamed_formats(source, sheet)
     formats = dict(enumerate(source.number_formats()))
-    return {
-        (int(row), column_index_from_string(letters.decode())): shown
-        for letters, row, style in _STYLED.findall(sheet.xml, *sheet.data)
-        if (shown := formats.get(int(style), "General")) != "General"
-    }
+    by_place: dict[Place, str] = {}
+    for letters, row, style in _STYLED.findall(sheet.xml, *sheet.data):
+        number_format = formats.get(int(style), "General")
+        if number_format != "General":
+            by_place[int(row), column_index_from_string(letters.decode())] = number_format
+    return by_place
+
+
+def _streamed_formats(source: Source, sheet: SheetXml) -> dict[Place, str]:
+    """Return the number formats of a sheet that is read cell by cell."""
+    by_place: dict[Place, str] = {}
+    for row, cells in enumerate(_streamed(source, sheet, data_only=True), 1):
+        for column, cell in enumerate(cells, 1):
+            if cell.value is not None and cell.number_format != "General":
+                by_place[row, column] = cell.number_format
+    return by_place
