@@ -213,9 +213,14 @@ def _tables(workbook: Workbook, wanted: Sequence[Sheet] = SHEETS) -> tuple[Book,
         elif _is_missed(sheet, words, unknown):
             missing.append(words.spoken(sheet))
     problems += [missing_sheet(sheet, unknown) for sheet in missing]
-    misspelt = {nearest(sheet.name, unknown) for sheet in missing}
-    unused = [name for name in unknown if name not in misspelt]
+    unused = _not_misspelt(unknown, missing)
     return book, problems + _unused_sheets(workbook, unused, words)
+
+
+def _not_misspelt(unknown: Sequence[str], missing: Sequence[Sheet]) -> list[str]:
+    """Return the names of sheets that are probably none of the missing ones."""
+    misspelt = {nearest(sheet.name, unknown) for sheet in missing}
+    return [name for name in unknown if name not in misspelt]
 
 
 def _table(sheet: Sheet, raw: RawSheet, words: Vocabulary) -> tuple[Table, list[Problem]]:

@@ -346,19 +346,24 @@ def _unusual(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Problem]:
     if cells.column.usual is None:
         return
     low, high = cells.column.usual
-    numbers = [value for value in values if isinstance(value, int | float)]
-    if not numbers or low <= min(numbers) <= max(numbers) <= high:
+    numbers = _numbers_by_row(cells.rows, values)
+    if not numbers or low <= min(numbers.values()) <= max(numbers.values()) <= high:
         return
     usual = with_unit(say("{low} to {high}", low=f"{low:g}", high=f"{high:g}"), cells.column.unit)
-    unusual: dict[int, float] = {}
-    for row, value in zip(cells.rows, values, strict=True):
-        if isinstance(value, int | float) and not low <= value <= high:
-            unusual[row] = value
+    unusual = {row: number for row, number in numbers.items() if not low <= number <= high}
     if len(unusual) > SAID_SINGLY:
         yield _unusual_values(cells, unusual, usual)
         return
     for row, value in unusual.items():
         yield _unusual_values(cells, {row: value}, usual)
+
+
+def _numbers_by_row(rows: Sequence[int], values: Sequence[Value]) -> dict[int, float]:
+    numbers: dict[int, float] = {}
+    for row, value in zip(rows, values, strict=True):
+        if isinstance(value, int | float):
+            numbers[row] = value
+    return numbers
 
 
 def _unusual_values(cells: ColumnCells, unusual: Mapping[int, float], usual: str) -> Problem:

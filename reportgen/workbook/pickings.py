@@ -1,7 +1,7 @@
 """Relations of the sheet Harvests: one row a picking."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 from typing import Final
 
 from reportgen.language import plural, say
@@ -94,9 +94,7 @@ def pickings_of_every_tray(book: Book) -> Iterator[Problem]:
     if flawed(book, HARVESTS.name, "Tray") or flawed(book, "Trays", "Tray", "Plants started"):
         return
     picked = {row.text("Tray") for row in rows_of(book, HARVESTS.name)}
-    settled = picked | trays_that_lost_all(book) | {""}
-    planted = [row for row in rows_of(book, "Trays") if row.get("Plants started") != 0]
-    lacking = [row for row in planted if row.text("Tray") not in settled]
+    lacking = _planted_without(book, picked | trays_that_lost_all(book))
     if not lacking:
         return
     trays = _listed([row.text("Tray") for row in lacking])
@@ -203,12 +201,17 @@ def one_source_of_yield(book: Book) -> Iterator[Problem]:
     )
 
 
+def _planted_without(book: Book, trays: Set[str]) -> list[Row]:
+    """Return the rows of trays that had plants, but for those of some trays."""
+    planted = [row for row in rows_of(book, "Trays") if row.get("Plants started") != 0]
+    return [row for row in planted if row.text("Tray") and row.text("Tray") not in trays]
+
+
 def grades_throughout(book: Book) -> Iterator[Problem]:
     """Where some pickings have a grade of what can be sold, the others have one too."""
     rows = [row for row in rows_of(book, HARVESTS.name) if _is_of_something(row)]
     blank = [row for row in rows if row.raw("Grade") is None]
-    grades = {row.text("Grade") for row in rows} - {""}
-    sold = sorted(grade for grade in grades if not is_cull(grade))
+    sold = _marketable_grades(rows)
     if not blank or not sold:
         return
     words = ", ".join(shown(grade) for grade in sold[:MOST_NAMED])
@@ -224,6 +227,12 @@ def grades_throughout(book: Book) -> Iterator[Problem]:
         ),
         code="grade_missing",
     )
+
+
+def _marketable_grades(rows: Sequence[Row]) -> list[str]:
+    """Return the grades of what can be sold, each once, in order."""
+    grades = {row.text("Grade") for row in rows} - {""}
+    return sorted(grade for grade in grades if not is_cull(grade))
 
 
 def _is_of_something(row: Row) -> bool:

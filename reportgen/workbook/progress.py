@@ -1,6 +1,6 @@
 """How far a trial is: what of it is recorded, and what is still to come."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
@@ -152,10 +152,15 @@ def awaited_rows(table: Table) -> tuple[int, ...]:
     planned = {column.name for column in table.sheet.columns if column.planned}
     if table.sheet.name == PLANTS.name or not planned:
         return ()
-    recorded = [values for name, values in _present(table).items() if name not in planned]
+    recorded = _columns_without(table, planned)
     if any(None not in values for values in recorded):  # as in a logger's 100,000 rows
         return ()
     return tuple(index for index in range(len(table.numbers)) if _is_blank_at(recorded, index))
+
+
+def _columns_without(table: Table, names: Collection[str]) -> list[Sequence[object]]:
+    """Return the columns of a table but for some."""
+    return [values for name, values in _present(table).items() if name not in names]
 
 
 def _is_blank_at(columns: Sequence[Sequence[object]], index: int) -> bool:

@@ -138,11 +138,9 @@ def read_trial(raw: RawSheet, usual: Vocabulary = ENGLISH) -> tuple[Table, tuple
     free, unknown = lacking(TRIAL, fields, known)
     nameless = Nameless(TRIAL, raw.name, free, unknown, beside_the_fields(raw), words)
     problems += nameless.problems(_ranges_of_fields(raw, fields))
-    columns: dict[str, tuple[Value, ...]] = {}
-    for column, field in known:
-        cells = _cells_of(raw, column, field, (field.number,), 2)
-        columns[column.name], problems_of_cells = read_column(replace(cells, words=words))
-        problems += problems_of_cells
+    cells = [_cells_of(raw, column, field, (field.number,), 2) for column, field in known]
+    columns, _, problems_of_cells = _read_columns(cells, words)
+    problems += problems_of_cells
     letters = {column.name: f"B{field.number}" for column, field in known}
     table = Table(TRIAL, raw.name, (1,), columns, letters, words=words)
     return _complete(_headed(table, known), problems)
@@ -198,15 +196,12 @@ def read_table(
     numbers = {column.name: header.number for column, header in known}
     above = tuple(rows_above(sheet, raw, top, numbers))
     problems += [*problems_of_rows, *above, *_unread(raw, top, nameless)]
-    if sheet.required and not rows and not _has_errors(problems):
+    is_empty = sheet.required and not rows
+    if is_empty and not _has_errors(problems):
         problems.append(without_rows(words.spoken(sheet), raw, "", say("no rows below the header")))
-    columns: dict[str, tuple[Value, ...]] = {}
-    typed: dict[str, dict[int, str]] = {}
-    for column, header in known:
-        cells = replace(_cells_of(raw, column, header, rows, header.number), words=words)
-        columns[column.name], problems_of_cells = read_column(cells)
-        typed[column.name] = texts_with_units(cells)
-        problems += problems_of_cells
+    cells = [_cells_of(raw, column, header, rows, header.number) for column, header in known]
+    columns, typed, problems_of_cells = _read_columns(cells, words)
+    problems += problems_of_cells
     in_doubt = list(nameless.in_doubt)
     if _has_errors(above):
         in_doubt += columns
@@ -224,6 +219,22 @@ def read_table(
         typed=typed,
     )
     return _complete(_headed(table, known), problems)
+
+
+def _read_columns(
+    cells: Sequence[ColumnCells], words: Vocabulary
+) -> tuple[dict[str, tuple[Value, ...]], dict[str, dict[int, str]], list[Problem]]:
+    """Return the values of columns, the texts with units in them, and the problems of their cells."""
+    columns: dict[str, tuple[Value, ...]] = {}
+    typed: dict[str, dict[int, str]] = {}
+    problems: list[Problem] = []
+    for cells_of_column in cells:
+        spoken = replace(cells_of_column, words=words)
+        name = spoken.column.name
+        columns[name], problems_of_column = read_column(spoken)
+        typed[name] = texts_with_units(spoken)
+        problems += problems_of_column
+    return columns, typed, problems
 
 
 def _factors(sheet: Sheet, known: Matched) -> tuple[Column, ...]:
@@ -377,18 +388,22 @@ def without_blanks(
     Columns that `may_be_blank` are taken as not required.
     """
     columns = dict(table.columns)
-    names = [column.name for column in table.sheet.columns if column.required]
-    names = [name for name in names if name not in may_be_blank]
+    required = [column.name for column in table.sheet.columns if column.required]
+    names = [name for name in required if name not in may_be_blank]
     indices: set[int] = set()
     for name in names:
         values = columns.get(name, ())
         if None in values:
-            indices.update(index for index, value in enumerate(values) if value is None)
+            indices.update(_blank_at(values))
             columns[name] = tuple(map(_valid, values))
     problems: list[Problem] = []
     for index in sorted(indices):
         problems += _blanks(Row(table, index), names)
     return replace(table, columns=columns), tuple(problems)
+
+
+def _blank_at(values: Sequence[Value]) -> list[int]:
+    return [index for index, value in enumerate(values) if value is None]
 
 
 def _valid(value: Value) -> Value:
@@ -445,9 +460,7 @@ def _further(
 ) -> tuple[Matched, list[Problem]]:
     """Return undeclared scores and numeric columns, and an error for each repeated one."""
     declared = columns_by_name(sheet)
-    present = {declared[header.folded].name for header in headers if header.folded in declared}
-    guarded = [name for name, column in declared.items() if column.guarded]
-    absent = [name for name in guarded if declared[name].name not in present]
+    absent = _absent_guarded(declared, headers)
     further: dict[str, tuple[Column, Header]] = {}
     problems: list[Problem] = []
     for header in headers:
@@ -460,6 +473,13 @@ def _further(
         else:
             further[header.folded] = _measurement(header), header
     return tuple(further.values()), problems
+
+
+def _absent_guarded(declared: Mapping[str, Column], headers: Sequence[Header]) -> list[str]:
+    """Return the names of guarded columns, in every language, that no header has."""
+    present = {declared[header.folded].name for header in headers if header.folded in declared}
+    guarded = [name for name, column in declared.items() if column.guarded]
+    return [name for name in guarded if declared[name].name not in present]
 
 
 def _is_measurement(raw: RawSheet, header: Header, rows: Sequence[int]) -> bool:

@@ -162,13 +162,20 @@ def plants_are_known(book: Book) -> Iterator[Problem]:
     for table in book.values():
         if table.sheet is PLANTS or "Plant" not in table.columns:
             continue
-        unknown: dict[tuple[str, str], Row] = {}
-        for row in table.rows():
-            plant = _plant_of(row)
-            if all(plant) and plant not in plants and plant[0] in trays:
-                unknown.setdefault(plant, row)
-        for row in unknown.values():
-            yield _unknown_plant(row)
+        rows = _first_rows(table)
+        for plant, row in rows.items():
+            if plant not in plants and plant[0] in trays:
+                yield _unknown_plant(row)
+
+
+def _first_rows(table: Table) -> dict[tuple[str, str], Row]:
+    """Return the first row of each plant that a sheet names, by tray and plant."""
+    rows: dict[tuple[str, str], Row] = {}
+    for row in table.rows():
+        plant = _plant_of(row)
+        if all(plant):
+            rows.setdefault(plant, row)
+    return rows
 
 
 def _plant_of(row: Row) -> tuple[str, str]:
@@ -197,15 +204,21 @@ def growth_of_plants_seen_again(book: Book) -> Iterator[Problem]:
     """
     if "Plants" in book and book["Plants"].numbers:
         return
+    records = _rows_by_plant(book)
+    repeated = {tray for (tray, _), rows in records.items() if len(rows) > 1}
+    for (tray, _), rows in records.items():
+        if tray in repeated and len(rows) == 1:
+            yield _measured_once(rows[0], tray)
+
+
+def _rows_by_plant(book: Book) -> dict[tuple[str, str], list[Row]]:
+    """Return the rows of the sheet Growth by tray and plant."""
     records: dict[tuple[str, str], list[Row]] = defaultdict(list)
     for row in rows_of(book, "Growth"):
         tray, plant = row.text("Tray"), row.text("Plant")
         if tray and plant:
             records[tray, plant.casefold()].append(row)
-    repeated = {tray for (tray, _), rows in records.items() if len(rows) > 1}
-    for (tray, _), rows in records.items():
-        if tray in repeated and len(rows) == 1:
-            yield _measured_once(rows[0], tray)
+    return records
 
 
 def _measured_once(row: Row, tray: str) -> Problem:
@@ -398,12 +411,13 @@ def equipment_with_its_use(book: Book) -> Iterator[Problem]:
     """What has a life has hours of use, fewer than its life."""
     for row in rows_of(book, "Costs"):
         life, used = row.number_in("Life"), row.number_in("Hours used")
-        if life is not None and row.raw("Hours used") is None:
+        if life is not None and used is not None:
+            if used > life:
+                yield _used_beyond_life(row, used, life)
+        elif life is not None and row.raw("Hours used") is None:
             yield _without_hours_of_use(row)
-        elif row.raw("Life") is None and used is not None:
+        elif used is not None and row.raw("Life") is None:
             yield _without_life(row)
-        elif life is not None and used is not None and used > life:
-            yield _used_beyond_life(row, used, life)
 
 
 def _without_hours_of_use(row: Row) -> Problem:

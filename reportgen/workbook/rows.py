@@ -2,7 +2,7 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Set
+from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Final
@@ -179,10 +179,8 @@ def _stray(layout: _Layout, filled: dict[int, Value]) -> _Stray | None:
     repeats = [number for number, text in texts.items() if _is_header(layout, number, text)]
     if len(repeats) > 1:
         return _Stray(repeats[0], say("the header stands here again"), say("Delete the row."))
-    if len(layout.names) > 1 and len(filled) == len(texts) == 1:
-        ((number, text),) = texts.items()
-        if " " in text:
-            return _note(number, text)
+    if len(layout.names) > 1 and len(filled) == 1:
+        return _note_alone(texts)
     return None
 
 
@@ -196,6 +194,14 @@ def _total(number: int, text: str) -> _Stray:
         "Delete the row, or move it to a sheet of its own; if it is data, give it another code."
     )
     return _Stray(number, finding, advice)
+
+
+def _note_alone(texts: Mapping[int, str]) -> _Stray | None:
+    """Return what shows that a row with one cell, if a text, is a note; None for a single word."""
+    for number, text in texts.items():
+        if " " in text:
+            return _note(number, text)
+    return None
 
 
 def _note(number: int, text: str) -> _Stray:

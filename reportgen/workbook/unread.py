@@ -1,6 +1,6 @@
 """Account for each cell of a sheet: it is read, or named in one message with its range."""
 
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import Enum
@@ -22,7 +22,7 @@ from reportgen.workbook.headers import (
     unused,
     what_is_named,
 )
-from reportgen.workbook.raw import RawSheet, Value
+from reportgen.workbook.raw import Place, RawSheet, Value
 from reportgen.workbook.values import Unreadable, bare_number, blank, quoted, reader, whole_text
 from reportgen.workbook.vocabulary import (
     ENGLISH,
@@ -91,6 +91,10 @@ def content(raw: RawSheet, row: int, number: int) -> Value:
     if blank(value):
         return raw.uncomputed.get((row, number))
     return value
+
+
+def _suits_any(column: Column, unnamed: Sequence[Unnamed]) -> bool:
+    return any(cells.suits(column) for cells in unnamed)
 
 
 def used_range(raw: RawSheet) -> str:
@@ -183,13 +187,17 @@ def _is_lost(cells: Unnamed, position: _Stands, share: float, free: Sequence[Col
         return False
     if position is _Stands.AMONG:
         return True
-    if position is _Stands.NEXT:
-        if any(_is_measurement(value) for value in cells.values):
-            return True
-        choices = [column for column in free if column.kind in LISTED]
-        if any(cells.suits(column) for column in choices):
-            return True
+    if position is _Stands.NEXT and _has_data(cells, free):
+        return True
     return len(cells.values) > 1 and share >= 1 / 2
+
+
+def _has_data(cells: Unnamed, free: Sequence[Column]) -> bool:
+    """Tell whether cells have a number, a day or words of a choice that the sheet lacks."""
+    if any(map(_is_measurement, cells.values)):
+        return True
+    choices = [column for column in free if column.kind in LISTED]
+    return any(cells.suits(column) for column in choices)
 
 
 def _is_measurement(value: Value) -> bool:
@@ -220,6 +228,13 @@ def lacking(
     return free, unknown
 
 
+def _misspelt(column: Column, unknown: Iterable[str]) -> str:
+    """Return the unknown header that is probably a column that may not be missed; else empty."""
+    if column.required or column.guarded:
+        return nearest(column.name, list(unknown))
+    return ""
+
+
 @dataclass(frozen=True)
 class Nameless:
     """What a sheet has no names for.
@@ -242,9 +257,7 @@ class Nameless:
         unknown = [header.text for header in self.unknown]
         guarded = [column for column in self.free if column.guarded]
         names = [column.name for column in guarded if nearest(self._spoken(column).name, unknown)]
-        for column in self.free:
-            if any(cells.suits(column) for cells in lost):
-                names.append(column.name)
+        names += [column.name for column in self.free if _suits_any(column, lost)]
         return tuple(names)
 
     def _spoken(self, column: Column) -> Column:
@@ -260,9 +273,7 @@ class Nameless:
         unnamed = list(self.unnamed)
         free = [self._spoken(column) for column in self.free]
         for column in free:
-            near = ""
-            if column.required or column.guarded:
-                near = nearest(column.name, list(unknown))
+            near = _misspelt(column, unknown)
             if near:
                 unknown.pop(near)
                 yield missing(self.sheet, self.title, column, near)
@@ -379,11 +390,8 @@ def rows_above(
 
     `columns` holds the number of each declared column.
     """
-    needed = {
-        columns[column.name]
-        for column in sheet.columns
-        if column.required and column.name in columns
-    }
+    required = [column.name for column in sheet.columns if column.required]
+    needed = {columns[name] for name in required if name in columns}
     data: dict[int, list[int]] = {}
     titles: dict[int, list[int]] = {}
     for row in range(1, top):
@@ -456,7 +464,7 @@ def beside_the_fields(raw: RawSheet) -> tuple[Unnamed, ...]:
     rows = range(1, len(raw.rows) + 1)
     has_hints = any(_is_heading(raw, row, 3) for row in rows)
     lost: list[Unnamed] = []
-    others: list[tuple[int, int]] = []
+    others: list[Place] = []
     for row in rows:
         is_note = _is_note_of_trial(raw, row)
         if _lacks_field(raw, row) and not is_note:
@@ -465,11 +473,16 @@ def beside_the_fields(raw: RawSheet) -> tuple[Unnamed, ...]:
         if has_hints or is_note:
             first = 4
         others += [(row, number) for number in _filled_columns(raw, row, first)]
-    if not others:
-        return tuple(lost)
-    span = area([row for row, _ in others], [number for _, number in others])
-    values = tuple(content(raw, row, number) for row, number in others)
-    return (*lost, Unnamed(span, "", values, is_lost=False))
+    if others:
+        lost.append(_further_cells(raw, others))
+    return tuple(lost)
+
+
+def _further_cells(raw: RawSheet, places: Sequence[Place]) -> Unnamed:
+    """Return cells that are no data as one range."""
+    span = area([row for row, _ in places], [number for _, number in places])
+    values = tuple(content(raw, row, number) for row, number in places)
+    return Unnamed(span, "", values, is_lost=False)
 
 
 def _is_note_of_trial(raw: RawSheet, row: int) -> bool:

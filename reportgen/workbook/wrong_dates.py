@@ -74,10 +74,8 @@ def _date_columns(book: Book) -> Iterator[tuple[Table, str]]:
 def years_of_the_trial(book: Book) -> Iterator[Problem]:
     """Start and harvest are of the years of what was recorded between them."""
     start, end = span_of_trial(book)
-    if not start or not end or (end - start).days <= YEAR:
-        return
     recorded = [day for _, _, day in _dates(book)]
-    if not recorded:
+    if not start or not end or not recorded or (end - start).days <= YEAR:
         return
     first, last = min(recorded), max(recorded)
     later = in_year(start, start.year + 1)
@@ -149,8 +147,8 @@ def _out_of_order(rows: Sequence[Row], name: str, ends: Sequence[date]) -> Itera
     if any(abs(day - end) <= AT_AN_END for end in ends):
         return
     before, after = days[place - 1], days[place + 1]
-    fitting = [other for other in _days_near(day) if before <= other <= after]
-    if not fitting:
+    fitting = _first_within(_days_near(day), before, after)
+    if fitting is None:
         return
     yield rows[place].caution(
         name,
@@ -160,9 +158,13 @@ def _out_of_order(rows: Sequence[Row], name: str, ends: Sequence[date]) -> Itera
             before=before,
             after=after,
         ),
-        say("Type {meant} if that is meant; the row was used as it stands.", meant=fitting[0]),
+        say("Type {meant} if that is meant; the row was used as it stands.", meant=fitting),
         code="date_out_of_order",
     )
+
+
+def _first_within(days: Iterable[date], first: date, last: date) -> date | None:
+    return next((day for day in days if first <= day <= last), None)
 
 
 def _only_place_out_of_order(days: Sequence[date]) -> int | None:
