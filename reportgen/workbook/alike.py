@@ -96,10 +96,18 @@ def _nearly(code: str, rows: Mapping[str, Sequence[Row]]) -> str:
     all stand as often, as blocks of one size do, none is a slip.
     """
     times = {other: len(rows_of_code) for other, rows_of_code in rows.items()}
-    others = [other for other in rows if other != code and times[other] >= times[code]]
-    alike = [other for other in others if _bare(other) == _bare(code)]
-    if times[code] == 1 and max(times.values()) > 1:
-        alike += [other for other in others if _are_near(_bare(code), _bare(other))]
+    bare = _bare(code)
+    may_be_near = times[code] == 1 and max(times.values()) > 1
+    alike: list[str] = []
+    near: list[str] = []
+    for other in rows:
+        if other == code or times[other] < times[code]:
+            continue
+        if _bare(other) == bare:
+            alike.append(other)
+        elif may_be_near and _are_near(bare, _bare(other)):
+            near.append(other)
+    alike += near
     return min(alike, key=lambda other: times[other], default="")
 
 

@@ -484,12 +484,12 @@ def _observation(row: Row) -> Observation:
 def _data(table: Table) -> DataTable:
     """Return a sheet as it was recorded: first the declared columns, then the further ones."""
     present = [column for column in table.sheet.columns if column.name in table.letters]
-    names = {column.name for column in present}
-    further = {trait.label: trait for trait in table.traits if trait.label not in names}
     declared = {column.name: column for column in (*present, *table.factors)}
     columns = [_declared(column, table.columns[name]) for name, column in declared.items()]
+    names = {column.name for column in present}
+    further = {trait.label: trait for trait in table.traits}
     for name, values in table.columns.items():
-        if name in further:
+        if name in further and name not in names:
             columns.append(_further(further[name], values))
     return DataTable(table.sheet.name, tuple(columns), table.sheet.help, table.sheet.key)
 

@@ -23,7 +23,8 @@ def meters_of_the_trial(book: Book) -> Iterator[Problem]:
     if flawed(book, "Meter", "Meter", "Treatment", "Read at", "Reading", "Reset"):
         return
     meters = _by_meter(book)
-    slips = {name: _near_meter(name, meters) for name, rows in meters.items() if len(rows) == 1}
+    read_once = [name for name, rows in meters.items() if len(rows) == 1]
+    slips = {name: _near_meter(name, meters) for name in read_once}
     for name, rows in meters.items():
         other = _row_of_another_treatment(rows)
         if other:
@@ -31,10 +32,16 @@ def meters_of_the_trial(book: Book) -> Iterator[Problem]:
         elif name in slips:
             yield _read_once(rows[0], slips[name])
         else:
-            others = [readings for other, readings in meters.items() if other != name]
-            yield from _steps(rows, others)
+            yield from _steps(rows, list(_others(meters, name)))
             if name not in slips.values():
                 yield from _span(rows, book)
+
+
+def _others(meters: Mapping[str, list[Row]], name: str) -> Iterator[list[Row]]:
+    """Yield the readings of the other meters."""
+    for other, rows in meters.items():
+        if other != name:
+            yield rows
 
 
 def _row_of_another_treatment(rows: list[Row]) -> Row | None:
@@ -358,10 +365,9 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
     if trial.raw("Electricity price") is not None:
         yield _price_beside_tariff(trial)
     for row in rows_of(book, "Treatments"):
-        for name in ("Lights on at", "Photoperiod"):
-            if row.raw(name) is None:
-                yield _without_hours_of_light(row, name)
-                break
+        blank = [name for name in ("Lights on at", "Photoperiod") if row.raw(name) is None]
+        if blank:
+            yield _without_hours_of_light(row, blank[0])
 
 
 def _begin(row: Row) -> float:

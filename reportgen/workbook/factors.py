@@ -149,18 +149,23 @@ def _combinations(table: Table, varied: Sequence[Column]) -> Iterator[Problem]:
     numbers = Counter(levels_of(row) for row in table.rows())
     repeated = [row for row in table.rows() if numbers[levels_of(row)] > 1]
     if repeated:
-        codes = ", ".join(row.text("Treatment") for row in repeated)
-        yield _remark(
-            table,
-            say("the treatments {codes} have the same levels", codes=codes),
-            say("one treatment for each combination of levels"),
-            say("Add what else differs as a factor, or treatments will be compared as they are."),
-            code="levels_repeated",
-        )
+        yield _repeated_combinations(table, repeated)
     levels = [_distinct(table.columns[column.name]) for column in varied]
     missing = [combination for combination in product(*levels) if combination not in numbers]
     if missing:
         yield _missing_combinations(table, missing)
+
+
+def _repeated_combinations(table: Table, rows: Sequence[Row]) -> Problem:
+    """Return the remark on treatments that have the same levels."""
+    codes = ", ".join(row.text("Treatment") for row in rows)
+    return _remark(
+        table,
+        say("the treatments {codes} have the same levels", codes=codes),
+        say("one treatment for each combination of levels"),
+        say("Add what else differs as a factor, or treatments will be compared as they are."),
+        code="levels_repeated",
+    )
 
 
 def _missing_combinations(table: Table, missing: Sequence[tuple[str, ...]]) -> Problem:

@@ -364,10 +364,11 @@ def _formats(
         return {}
     formats: dict[int, str] = {}
     for row, value in zip(rows, values, strict=True):
-        if isinstance(value, int | float) and (is_code or abs(value) <= 1):
-            shape = raw.formats.get((row, number), "General")
-            if shape != "General":
-                formats[row] = shape
+        shape = raw.formats.get((row, number), "General")
+        if shape == "General" or not isinstance(value, int | float):
+            continue
+        if is_code or abs(value) <= 1:
+            formats[row] = shape
     return formats
 
 

@@ -136,12 +136,16 @@ def _lacks_plants(book: Book, rows: list[Row]) -> bool:
     )
 
 
+def _has_measurements_on_sheets(book: Book) -> bool:
+    tables = [book[name] for name in MEASURED_ON if name in book]
+    return any(map(_has_measurements, tables))
+
+
 def something_measured(book: Book) -> Iterator[Problem]:
     """A report needs one thing that was measured."""
     if any(_has_faults(table) for table in book.values()):
         return  # what it lacks may stand in these cells
-    measured_on = [book[name] for name in MEASURED_ON if name in book]
-    if records_of_plants(book) or any(map(_has_measurements, measured_on)):
+    if records_of_plants(book) or _has_measurements_on_sheets(book):
         return
     title, cells = PLANTS.name, ""
     if PLANTS.name in book:

@@ -180,32 +180,40 @@ def status_and_weight_agree(book: Book) -> Iterator[Problem]:
         status = row.raw("Status") or "harvested"
         value = row.raw(weight)
         if is_needed and status == "harvested" and value is None:
-            yield row.error(
-                weight,
-                say("{weight} is not filled in yet", weight=row.called(weight)),
-                say("a weight, or the status {lost}", lost=_lost(row)),
-                say(
-                    "Type the weight, or write in {status} what became of the plant.",
-                    status=row.called("Status"),
-                ),
-                code="weight_missing",
-            )
+            yield _weight_missing(row, weight)
         if status in ("dead", "removed") and isinstance(value, float):
-            yield row.error(
-                weight,
-                say(
-                    "a plant that is {status} has a {weight} of {value} g",
-                    status=row.word(status),
-                    weight=row.called(weight).casefold(),
-                    value=f"{value:g}",
-                ),
-                say("no weight"),
-                say(
-                    "Clear the weight, or change the status to {harvested}.",
-                    harvested=row.word("harvested"),
-                ),
-                code="weight_of_lost_plant",
-            )
+            yield _weight_of_lost_plant(row, weight, value)
+
+
+def _weight_missing(row: Row, weight: str) -> Problem:
+    return row.error(
+        weight,
+        say("{weight} is not filled in yet", weight=row.called(weight)),
+        say("a weight, or the status {lost}", lost=_lost(row)),
+        say(
+            "Type the weight, or write in {status} what became of the plant.",
+            status=row.called("Status"),
+        ),
+        code="weight_missing",
+    )
+
+
+def _weight_of_lost_plant(row: Row, weight: str, value: float) -> Problem:
+    return row.error(
+        weight,
+        say(
+            "a plant that is {status} has a {weight} of {value} g",
+            status=row.word(row.text("Status")),
+            weight=row.called(weight).casefold(),
+            value=f"{value:g}",
+        ),
+        say("no weight"),
+        say(
+            "Clear the weight, or change the status to {harvested}.",
+            harvested=row.word("harvested"),
+        ),
+        code="weight_of_lost_plant",
+    )
 
 
 def _lost(row: Row) -> str:

@@ -105,16 +105,16 @@ def numbers_far_above_like_cells(book: Book) -> Iterator[Problem]:
 
 def _far_above(cells: LikeCells, column: Column) -> Iterator[Problem]:
     """Yield a caution for each group whose highest number stands far above the others."""
-    numbers = cells.numbers(column)
-    positive = [number for number in numbers if number is not None and number > 0]
+    numbers = enumerate(cells.numbers(column))
+    positive = {index: number for index, number in numbers if number and number > 0}
     if not positive:
         return
-    if max(positive) <= TIMES_MEDIAN * min(positive):  # as in a logger's 100,000 rows
+    least, most = min(positive.values()), max(positive.values())
+    if most <= TIMES_MEDIAN * least:  # as in a logger's 100,000 rows
         return
     groups: dict[Hashable, list[tuple[float, int]]] = defaultdict(list)
-    for index, number in enumerate(numbers):
-        if number is not None and number > 0:
-            groups[cells.likeness.groups[index]].append((number, index))
+    for index, number in positive.items():
+        groups[cells.likeness.groups[index]].append((number, index))
     for group in groups.values():
         yield from _highest_far_above(group, cells, column)
 
@@ -170,10 +170,13 @@ def weights_in_kilograms(book: Book) -> Iterator[Problem]:
 
 def _treatments_in_kilograms(sizes: Sequence[_Size]) -> Iterator[Problem]:
     """Yield a caution for each treatment whose weights are a thousandth of the others'."""
-    for treatment in dict.fromkeys(size.treatment for size in sizes):
-        own = [size for size in sizes if size.treatment == treatment]
+    treatments: dict[str, list[_Size]] = defaultdict(list)
+    for size in sizes:
+        treatments[size.treatment].append(size)
+    for treatment, own in treatments.items():
+        values = [size.value for size in own]
         others = [size.value for size in sizes if size.treatment != treatment]
-        if not _is_thousandth([size.value for size in own], others):
+        if not _is_thousandth(values, others):
             continue
         finding = say(
             'the {number} weights of "{treatment}" are about 1/1000 of those of the other'

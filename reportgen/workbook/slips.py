@@ -78,15 +78,13 @@ def slips(values: Sequence[float | None], likeness: Likeness) -> tuple[Slip, ...
     size that they have. It is compared with those of its time and treatment first, then with ever
     wider groups until one has enough numbers; one that a like number supports has not slipped.
     """
-    positive = [value for value in values if value is not None and value > 0]
-    if not positive or max(positive) < NARROW * min(positive):
+    positive = {index: value for index, value in enumerate(values) if value and value > 0}
+    if not positive or max(positive.values()) < NARROW * min(positive.values()):
         return ()
-    logs: dict[int, float] = {}
+    logs = {index: log10(value) for index, value in positive.items()}
     members: dict[Hashable, list[int]] = defaultdict(list)
-    for index, value in enumerate(values):
-        if value is not None and value > 0:
-            logs[index] = log10(value)
-            members[likeness.groups[index]].append(index)
+    for index in logs:
+        members[likeness.groups[index]].append(index)
     series = _neighbours_in_series(likeness, logs)
     slipped: list[Slip] = []
     for indices in members.values():
@@ -321,10 +319,14 @@ def _slips_of_few(logs: Mapping[int, float], indices: Sequence[int]) -> Iterator
         slack = _slack(power, len(others))
         mended = logs[index] - power
         if power and min(others) - slack <= mended <= max(others) + slack:
-            peers = Peers.ALL
-            if len(others) == 1:
-                peers = Peers.PAIR
-            yield Slip(index, power, 10**middle, peers)
+            yield Slip(index, power, 10**middle, _peers(len(others)))
+
+
+def _peers(number: int) -> Peers:
+    """Return what a number was compared with, by how many these are."""
+    if number == 1:
+        return Peers.PAIR
+    return Peers.ALL
 
 
 def _slack(power: int, number: int) -> float:
@@ -341,8 +343,8 @@ def slipped_places(values: Sequence[float | None]) -> tuple[Slip, ...]:
 
     Each stands once, and recurs once it is mended. values: (n,), None for blanks.
     """
-    times = Counter(value for value in values if value)
-    recurring = [value for value in times if times[value] >= RECURRENT]
+    times = Counter(filter(None, values))
+    recurring = [value for value, number in times.items() if number >= RECURRENT]
     number_recurring = sum(times[value] for value in recurring)
     if number_recurring < RECURRING_SHARE * times.total():
         return ()

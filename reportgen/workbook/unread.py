@@ -254,11 +254,14 @@ class Nameless:
     def in_doubt(self) -> tuple[str, ...]:
         """Return the columns that may stand there without their name."""
         lost = [cells for cells in self.unnamed if cells.is_lost]
+        misspelt = [column.name for column in self.free if self._is_misspelt(column)]
+        unnamed = [column.name for column in self.free if _suits_any(column, lost)]
+        return *misspelt, *unnamed
+
+    def _is_misspelt(self, column: Column) -> bool:
+        """Tell whether an unknown header is probably a guarded column."""
         unknown = [header.text for header in self.unknown]
-        guarded = [column for column in self.free if column.guarded]
-        names = [column.name for column in guarded if nearest(self._spoken(column).name, unknown)]
-        names += [column.name for column in self.free if _suits_any(column, lost)]
-        return tuple(names)
+        return column.guarded and bool(nearest(self._spoken(column).name, unknown))
 
     def _spoken(self, column: Column) -> Column:
         """Return a column as it is called in the language of the workbook."""
@@ -390,8 +393,7 @@ def rows_above(
 
     `columns` holds the number of each declared column.
     """
-    required = [column.name for column in sheet.columns if column.required]
-    needed = {columns[name] for name in required if name in columns}
+    needed = _needed(sheet, columns)
     data: dict[int, list[int]] = {}
     titles: dict[int, list[int]] = {}
     for row in range(1, top):
@@ -406,6 +408,12 @@ def rows_above(
         yield _data_above(raw, data, top)
     if titles:
         yield _titles_above(raw, titles, top)
+
+
+def _needed(sheet: Sheet, columns: Mapping[str, int]) -> set[int]:
+    """Return the numbers of the required columns that are there."""
+    required = [column.name for column in sheet.columns if column.required]
+    return {columns[name] for name in required if name in columns}
 
 
 def _filled_columns(raw: RawSheet, row: int, first: int = 1) -> list[int]:

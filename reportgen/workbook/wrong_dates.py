@@ -74,10 +74,22 @@ def _date_columns(book: Book) -> Iterator[tuple[Table, str]]:
 def years_of_the_trial(book: Book) -> Iterator[Problem]:
     """Start and harvest are of the years of what was recorded between them."""
     start, end = span_of_trial(book)
-    recorded = [day for _, _, day in _dates(book)]
-    if not start or not end or not recorded or (end - start).days <= YEAR:
+    if not start or not end or (end - start).days <= YEAR:
         return
-    first, last = min(recorded), max(recorded)
+    recorded = [day for _, _, day in _dates(book)]
+    if recorded:
+        yield from _year_of_an_end(book, (start, end), (min(recorded), max(recorded)))
+
+
+def _year_of_an_end(
+    book: Book, span: tuple[date, date], recorded: tuple[date, date]
+) -> Iterator[Problem]:
+    """Yield a caution where start or harvest fits the records in another year.
+
+    span, recorded: the first and the last day of the trial, and of its records.
+    """
+    start, end = span
+    first, last = recorded
     later = in_year(start, start.year + 1)
     earlier = in_year(end, end.year - 1)
     if later and later <= first:
