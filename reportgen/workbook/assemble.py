@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Final, cast
 
 from reportgen.model.data import DataColumn, DataTable, Datum, DatumType
@@ -537,21 +537,22 @@ def _declared(column: Column, values: tuple[object, ...]) -> DataColumn:
 def _datums(values: tuple[object, ...]) -> tuple[Datum, ...]:
     if Amount not in set(map(type, values)):
         return cast(tuple[Datum, ...], values)
-    return tuple(
-        f"{one.number:g} {one.unit}".strip() if isinstance(one, Amount) else None for one in values
-    )
+    texts: list[str | None] = []
+    for value in values:
+        if isinstance(value, Amount):
+            texts.append(f"{value.number:g} {value.unit}".strip())
+        else:
+            texts.append(None)
+    return tuple(texts)
 
 
 def _clock_times(values: tuple[object, ...]) -> tuple[Datum, ...]:
-    """Return hours since midnight as times of day to the second; the midnight that ends a day is
-    00:00.
-    """
-    midnight = datetime.min
-    return tuple(
-        (
-            (midnight + timedelta(seconds=round(hours * 3600) % 86_400)).time()
-            if isinstance(hours, int | float)
-            else None
-        )
-        for hours in values
-    )
+    """Return hours since midnight as times to the second; the midnight that ends a day is 00:00."""
+    times: list[time | None] = []
+    for hours in values:
+        if isinstance(hours, int | float):
+            seconds = round(hours * 3600) % 86_400
+            times.append((datetime.min + timedelta(seconds=seconds)).time())
+        else:
+            times.append(None)
+    return tuple(times)

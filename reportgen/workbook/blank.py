@@ -408,20 +408,28 @@ def _listed(source: str, error: str, *, strict: bool) -> DataValidation:
 
 
 def _bounded(column: Column, words: Vocabulary) -> DataValidation:
-    low = column.above if column.above is not None else column.at_least
-    rule = DataValidation(
-        type="whole" if column.kind is Kind.COUNT else "decimal", showErrorMessage=True
-    )
-    rule.formula1 = f"{column.at_most if low is None else low:g}"
-    rule.operator = "greaterThan" if column.above is not None else "greaterThanOrEqual"
-    if column.at_most is not None:
-        rule.operator = "lessThanOrEqual" if low is None else "between"
-        rule.formula2 = None if low is None else f"{column.at_most:g}"
+    rule = DataValidation(type="decimal", showErrorMessage=True)
+    if column.kind is Kind.COUNT:
+        rule.type = "whole"
+    _set_bounds(rule, column)
     rule.error = _cut(_type_a_number(column, limits(column, words), words))
     if column.unit:  # a number with another unit behind it is text, and may be kept
         rule.errorStyle = "warning"
         rule.error = _cut(f"{rule.error} {words.text('With another unit behind it, it can stay.')}")
     return rule
+
+
+def _set_bounds(rule: DataValidation, column: Column) -> None:
+    """Write the least and the greatest number of a column into a rule."""
+    rule.operator, low = "greaterThanOrEqual", column.at_least
+    if column.above is not None:
+        rule.operator, low = "greaterThan", column.above
+    if low is None:
+        rule.operator, rule.formula1 = "lessThanOrEqual", f"{column.at_most:g}"
+        return
+    rule.formula1 = f"{low:g}"
+    if column.at_most is not None:
+        rule.operator, rule.formula2 = "between", f"{column.at_most:g}"
 
 
 def hint_of(column: Column, words: Vocabulary = ENGLISH) -> str:

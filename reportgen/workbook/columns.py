@@ -392,15 +392,14 @@ def _unusual_values(cells: ColumnCells, unusual: Mapping[int, float], usual: str
 
 
 def _text_numbers(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Problem]:
-    if cells.column.kind not in (Kind.NUMBER, Kind.COUNT) or str not in set(
-        map(type, cells.values)
-    ):
+    if cells.column.kind not in (Kind.NUMBER, Kind.COUNT):
         return
-    rows = [
-        row
-        for row, text, value in zip(cells.rows, cells.values, values, strict=True)
-        if isinstance(text, str) and bare_number(text) and value is not INVALID
-    ]
+    if str not in set(map(type, cells.values)):
+        return
+    rows: list[int] = []
+    for row, text, value in zip(cells.rows, cells.values, values, strict=True):
+        if isinstance(text, str) and bare_number(text) and value is not INVALID:
+            rows.append(row)
     if rows:
         yield Problem(
             Severity.REMARK,

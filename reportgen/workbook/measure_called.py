@@ -19,20 +19,19 @@ def key_of_measure(name: str, traits: Sequence[tuple[str, str]]) -> str:
 
 
 def _in_english(name: str) -> Iterator[str]:
-    """Yield the English names of a column of plants, or of a measure of reports, that is named in
-    any language.
-    """
+    """Yield the English names of a column of plants or a measure that is named in any language."""
     for sheet in (PLANTS, GROWTH):
         column = columns_by_name(sheet).get(folded(name))
         if column:
             yield column.name
+    template = language.OF_TRAITS[LAST_MEASURED]
+    traits = [column.name for column in GROWTH.columns if column.trait]
     for words in vocabularies():
         texts = language.of(words.tag).texts
-        template = language.OF_TRAITS[LAST_MEASURED]
-        for column in GROWTH.columns:
-            called = texts.gettext(template).format(trait=texts.gettext(column.name))
-            if column.trait and folded(called) == folded(name):
-                yield template.format(trait=column.name)
+        for trait in traits:
+            called = texts.gettext(template).format(trait=texts.gettext(trait))
+            if folded(called) == folded(name):
+                yield template.format(trait=trait)
         for label in (*MEASURE_NAMES.values(), *SHORT_NAMES.values()):
             if folded(texts.gettext(label)) == folded(name):
                 yield label

@@ -206,16 +206,15 @@ def _named(word: str) -> Named:
 
 
 def places(plan: Plan) -> tuple[Place, ...]:
-    """Return the trays in walking order, block by block, treatments drawn at random within each
-    block.
-    """
+    """Return the trays in walking order by block, treatments drawn at random within each block."""
     generator = np.random.Generator(np.random.PCG64(plan.seed))
     group = np.repeat(np.arange(len(plan.treatments)), plan.trays)
-    drawn = [(block, index) for block in _blocks(plan) for index in generator.permutation(group)]
-    return tuple(
-        Place(f"T{number}", plan.treatments[index].code, block, number)
-        for number, (block, index) in enumerate(drawn, 1)
-    )
+    trays: list[Place] = []
+    for block in _blocks(plan):
+        for index in generator.permutation(group):
+            number = len(trays) + 1
+            trays.append(Place(f"T{number}", plan.treatments[index].code, block, number))
+    return tuple(trays)
 
 
 def _blocks(plan: Plan) -> range:
@@ -308,7 +307,9 @@ def _trial(plan: Plan, words: Vocabulary) -> Mapping[str, Entry]:
 
 
 def _growth(plan: Plan, standing: Sequence[Place]) -> Entries:
-    rows = [row for day in plan.days for row in _measured_on(day, standing, plan)]
+    rows: list[Mapping[str, Entry]] = []
+    for day in plan.days:
+        rows += _measured_on(day, standing, plan)
     if rows:
         return {"Growth": rows}
     return {}

@@ -1,5 +1,6 @@
 """What a workbook has records of: plants, weights, and whether anything was measured at all."""
 
+from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
@@ -127,13 +128,14 @@ def _lacks_plants(book: Book, rows: list[Row]) -> bool:
     """Return whether a tray has fewer plants on the list than it was started with."""
     if flawed(book, "Trays", "Tray", "Plants started") or flawed(book, PLANTS.name, "Tray"):
         return False
-    listed: dict[str, int] = {}
+    numbers: Counter[str] = Counter()
     for row in rows:
-        listed[row.text("Tray")] = listed.get(row.text("Tray"), 0) + number_weighed(row)
-    return any(
-        listed.get(row.text("Tray"), 0) < (row.number_in("Plants started") or 0)
-        for row in book["Trays"].rows()
-    )
+        numbers[row.text("Tray")] += number_weighed(row)
+    for row in book["Trays"].rows():
+        started = row.number_in("Plants started") or 0
+        if numbers[row.text("Tray")] < started:
+            return True
+    return False
 
 
 def _has_measurements_on_sheets(book: Book) -> bool:

@@ -53,15 +53,13 @@ def _is_name(text: str, names: Set[str]) -> bool:
 
 def headers_of(raw: RawSheet, row: int) -> list[Header]:
     """Return the headers that stand in a row."""
-    if row <= len(raw.rows):
-        values = raw.rows[row - 1]
-    else:
-        values = ()
-    return [
-        read_header(value, row, number)
-        for number, value in enumerate(values, 1)
-        if not blank(value)
-    ]
+    headers: list[Header] = []
+    if row > len(raw.rows):
+        return headers
+    for number, value in enumerate(raw.rows[row - 1], 1):
+        if not blank(value):
+            headers.append(read_header(value, row, number))
+    return headers
 
 
 @dataclass(frozen=True)

@@ -42,10 +42,9 @@ def scores_without_scale(book: Book) -> Iterator[Problem]:
             continue
         table = book[sheet.name]
         declared = {column.name for column in sheet.columns}
-        for trait in table.traits:
-            if trait.label in declared or trait.is_score:
-                continue
-            if _looks_like_score(table, trait):
+        quantities = [trait for trait in table.traits if not trait.is_score]
+        for trait in quantities:
+            if trait.label not in declared and _looks_like_score(table, trait):
                 yield _caution(table, trait)
 
 

@@ -428,15 +428,14 @@ def _level(value: Value, column: Column) -> float:
 
 
 def _choice(value: Value, column: Column, words: Vocabulary) -> str:
-    choice = words_of(column.choices).get(folded(whole_text(value)))
+    text = folded(whole_text(value))
+    choice = words_of(column.choices).get(text)
     if choice:
         return choice
-    meant = [
-        words.word(choice)
-        for choice in MEANT_BY.get(folded(whole_text(value)), ())
-        if choice in column.choices
-    ]
-    near = either(meant) or _near_choices(value, [words.word(choice) for choice in column.choices])
+    synonyms = [choice for choice in MEANT_BY.get(text, ()) if choice in column.choices]
+    near = either([words.word(choice) for choice in synonyms]) or _near_choices(
+        value, [words.word(choice) for choice in column.choices]
+    )
     if near:
         advice = say("Did you mean {near}?", near=near)
     else:

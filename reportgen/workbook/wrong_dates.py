@@ -129,11 +129,8 @@ def _like_rows(table: Table, name: str) -> Iterator[list[Row]]:
     A plan may write rows of several kinds on one sheet, such as first and last readings above the
     weekly ones. So one log is what has the same codes and the same planned words.
     """
-    names = [
-        column.name
-        for column in table.sheet.columns
-        if _tells_logs_apart(column) and column.name != name
-    ]
+    apart = [column.name for column in table.sheet.columns if _tells_logs_apart(column)]
+    names = [column_name for column_name in apart if column_name != name]
     logs: dict[tuple[str, ...], list[Row]] = defaultdict(list)
     for row in table.rows():
         if day_of(row.get(name)):

@@ -184,9 +184,15 @@ class Tally:
                 raise refused(say(limit.what), limit.most, say(limit.advice))
 
 
-_MARKS: Final = {
-    kind: {mark for limit in limits for mark in limit.marks} for kind, limits in LIMITS.items()
-}
+def _marks(limits: Iterable[Limit]) -> set[bytes]:
+    """Return the marks that some limits count."""
+    marks: set[bytes] = set()
+    for limit in limits:
+        marks.update(limit.marks)
+    return marks
+
+
+_MARKS: Final = {kind: _marks(limits) for kind, limits in LIMITS.items()}
 
 
 def _whole_tags(pieces: Iterable[bytes]) -> Iterator[tuple[bytes, bytes]]:

@@ -170,8 +170,9 @@ def _values(source: Source, sheet: SheetXml) -> list[list[Value]]:
 
 
 def _seen_in_xml(sheet: SheetXml, rows: list[list[Value]]) -> Formulas:
-    """Put the texts of errors into rows, which the library leaves blank, and return the formulas
-    without a value.
+    """Put the texts of errors, which the library leaves blank, into rows.
+
+    Returns the formulas without a value.
     """
     if sheet.xml.find(b't="e"', *sheet.data) >= 0:
         for cell, text in _ERROR.findall(sheet.xml, *sheet.data):
@@ -179,11 +180,11 @@ def _seen_in_xml(sheet: SheetXml, rows: list[list[Value]]) -> Formulas:
             rows[row - 1][column - 1] = unescape(text.decode())
     if sheet.xml.find(b"</f>", *sheet.data) < 0:
         return {}
-    return {
-        coordinate_to_tuple(cell.decode()): f"={unescape(text.decode())}"
-        for cell, attributes, text in _UNCOMPUTED.findall(sheet.xml, *sheet.data)
-        if b't="str"' not in attributes  # a formula that gives an empty text
-    }
+    formulas: Formulas = {}
+    for cell, attributes, text in _UNCOMPUTED.findall(sheet.xml, *sheet.data):
+        if b't="str"' not in attributes:  # else a formula that gives an empty text
+            formulas[coordinate_to_tuple(cell.decode())] = f"={unescape(text.decode())}"
+    return formulas
 
 
 # --- the thorough way: openpyxl, row by row
@@ -213,11 +214,11 @@ def _row_by_row(source: Source, sheet: SheetXml) -> tuple[list[list[Value]], For
 
 
 def _uncomputed(number: int, shown: Cells, formulas: Cells) -> Formulas:
-    return {
-        (number, at): formula_text(formula.value)
-        for at, (cell, formula) in enumerate(zip(shown, formulas, strict=False), 1)
-        if formula.data_type == "f" and is_without_value(cell)
-    }
+    uncomputed: Formulas = {}
+    for column, (cell, formula) in enumerate(zip(shown, formulas, strict=False), 1):
+        if formula.data_type == "f" and is_without_value(cell):
+            uncomputed[number, column] = formula_text(formula.value)
+    return uncomputed
 
 
 def _check_span(sheet: SheetXml) -> None:
