@@ -1,7 +1,7 @@
 """Relations of what tells of energy: the sheets Meter and Loads."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from itertools import pairwise
 from typing import Final
@@ -356,11 +356,7 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
     if flawed(book, "Tariff", "From", "To", "Price per kWh"):
         return
     rows = sorted(rows_of(book, "Tariff"), key=_begin)
-    for row, after in zip(rows, [*rows[1:], rows[0]], strict=True):
-        end = row.number_in("To") or 0.0
-        begin = _begin(after)
-        if abs((end - begin) % HOURS_PER_DAY) > 1e-6:
-            yield _gap_in_tariff(row, end, begin)
+    yield from _gaps_in_tariff(rows)
     trial = trial_row(book)
     if trial.raw("Electricity price") is not None:
         yield _price_beside_tariff(trial)
@@ -373,6 +369,15 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
 def _begin(row: Row) -> float:
     """Return the hour that a price holds from."""
     return row.number_in("From") or 0.0
+
+
+def _gaps_in_tariff(rows: Sequence[Row]) -> Iterator[Problem]:
+    """Yield an error for each price, by hour, that the next does not follow at once."""
+    for row, after in zip(rows, [*rows[1:], rows[0]], strict=True):
+        end = row.number_in("To") or 0.0
+        begin = _begin(after)
+        if abs((end - begin) % HOURS_PER_DAY) > 1e-6:
+            yield _gap_in_tariff(row, end, begin)
 
 
 def _gap_in_tariff(row: Row, end: float, begin: float) -> Problem:

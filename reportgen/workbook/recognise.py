@@ -193,11 +193,10 @@ def read_table(
         return _unread_table(sheet, raw, words)
     known, rows, problems_of_rows = _named_columns(sheet, raw, top, declared)
     nameless = replace(_nameless(sheet, raw, top, known, rows), words=words)
-    numbers = {column.name: header.number for column, header in known}
+    numbers = _numbers_of(known)
     above = tuple(rows_above(sheet, raw, top, numbers))
     problems += [*problems_of_rows, *above, *_unread(raw, top, nameless)]
-    is_empty = sheet.required and not rows
-    if is_empty and not _has_errors(problems):
+    if sheet.required and not rows and not _has_errors(problems):
         problems.append(without_rows(words.spoken(sheet), raw, "", say("no rows below the header")))
     cells = [_cells_of(raw, column, header, rows, header.number) for column, header in known]
     columns, typed, problems_of_cells = _read_columns(cells, words)
@@ -205,7 +204,7 @@ def read_table(
     in_doubt = list(nameless.in_doubt)
     if _has_errors(above):
         in_doubt += columns
-    columns |= {name: (INVALID,) * len(rows) for name in in_doubt}
+    columns |= dict.fromkeys(in_doubt, (INVALID,) * len(rows))
     table = Table(
         sheet,
         raw.name,
@@ -219,6 +218,11 @@ def read_table(
         typed=typed,
     )
     return _complete(_headed(table, known), problems)
+
+
+def _numbers_of(known: Matched) -> dict[str, int]:
+    """Return the number of each column in the file, by its declared name."""
+    return {column.name: header.number for column, header in known}
 
 
 def _read_columns(

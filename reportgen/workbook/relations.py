@@ -75,20 +75,7 @@ def dates_in_order(book: Book) -> Iterator[Problem]:
     trial = trial_row(book)
     sown, start, harvest = (trial.get(name) for name in ("Sown on", "Started on", "Harvested on"))
     if isinstance(start, date) and isinstance(harvest, date) and harvest <= start:
-        yield trial.error(
-            "Harvested on",
-            say(
-                "harvest on {harvest} is not after the start on {start}",
-                harvest=harvest,
-                start=start,
-            ),
-            say("a later date"),
-            say(
-                "{hint}Mend one of the two.",
-                hint=swap_hint(harvest, start, date.max) or _year_hint(harvest, start),
-            ),
-            code="harvest_before_start",
-        )
+        yield _harvest_before_start(trial, harvest, start)
     if isinstance(sown, date) and isinstance(start, date) and sown > start:
         yield trial.error(
             "Sown on",
@@ -165,6 +152,21 @@ def pots_where_plants_are_units(book: Book) -> Iterator[Problem]:
                 ),
                 code="plants_share_pot",
             )
+
+
+def _harvest_before_start(trial: Row, harvest: date, start: date) -> Problem:
+    hint = swap_hint(harvest, start, date.max) or _year_hint(harvest, start)
+    return trial.error(
+        "Harvested on",
+        say(
+            "harvest on {harvest} is not after the start on {start}",
+            harvest=harvest,
+            start=start,
+        ),
+        say("a later date"),
+        say("{hint}Mend one of the two.", hint=hint),
+        code="harvest_before_start",
+    )
 
 
 def status_and_weight_agree(book: Book) -> Iterator[Problem]:

@@ -41,11 +41,16 @@ def scores_without_scale(book: Book) -> Iterator[Problem]:
         if not sheet.further or sheet.name not in book:
             continue
         table = book[sheet.name]
-        declared = {column.name for column in sheet.columns}
-        quantities = [trait for trait in table.traits if not trait.is_score]
-        for trait in quantities:
-            if trait.label not in declared and _looks_like_score(table, trait):
+        for trait in _own_quantities(table):
+            if _looks_like_score(table, trait):
                 yield _caution(table, trait)
+
+
+def _own_quantities(table: Table) -> list[Trait]:
+    """Return the quantities of the grower's own on a sheet."""
+    declared = {column.name for column in table.sheet.columns}
+    own = [trait for trait in table.traits if trait.label not in declared]
+    return [trait for trait in own if not trait.is_score]
 
 
 def _looks_like_score(table: Table, trait: Trait) -> bool:

@@ -433,9 +433,8 @@ def _choice(value: Value, column: Column, words: Vocabulary) -> str:
     if choice:
         return choice
     synonyms = [choice for choice in MEANT_BY.get(text, ()) if choice in column.choices]
-    near = either([words.word(choice) for choice in synonyms]) or _near_choices(
-        value, [words.word(choice) for choice in column.choices]
-    )
+    choices = [words.word(choice) for choice in column.choices]
+    near = either(list(map(words.word, synonyms))) or _near_choices(value, choices)
     if near:
         advice = say("Did you mean {near}?", near=near)
     else:
