@@ -1,6 +1,4 @@
-"""Codes that no sheet lists, so that a slip makes a new one: those that stand once and are near
-another.
-"""
+"""Find codes that stand once and are near another, where no sheet lists the codes."""
 
 import re
 from collections import defaultdict

@@ -175,9 +175,7 @@ def light_survey_of(book: Book, findings: tuple[Problem, ...]) -> LightSurvey:
 
 
 def main_measure_of(book: Book) -> str:
-    """Return the key of the measure that the sheet Trial names, empty where it names none that is
-    known.
-    """
+    """Return the key of the measure that the sheet Trial names; empty for an unknown one."""
     name = next(book["Trial"].rows()).text("Main measure")
     return key_of_measure(name, named_traits(book))
 

@@ -1,6 +1,4 @@
-"""The blank workbook of a planned trial: sheets and columns of the declaration, ready to be filled
-in.
-"""
+"""Write the blank workbook of a planned trial: sheets and columns ready to be filled in."""
 
 import textwrap
 from collections.abc import Mapping, Sequence
@@ -121,8 +119,7 @@ class _Page:
 def blank_workbook(
     plan: Plan, sheets: Sequence[Sheet] = SHEETS, words: Vocabulary = ENGLISH
 ) -> bytes:
-    """Return the blank workbook of a planned trial as the bytes of an .xlsx file, the same for the
-    same plan.
+    """Return the blank workbook of a planned trial as .xlsx bytes, the same for the same plan.
 
     sheets: those of the declaration that it has.
     words: the language of its names and help.
@@ -187,9 +184,7 @@ def _fill_table(page: _Page, rows: Sequence[Row]) -> None:
 
 
 def _add_column(page: Worksheet, number: int, column: Column, values: Sequence[Entry]) -> None:
-    """Write a column's header, and give the whole column its width and format, rows still to come
-    included.
-    """
+    """Write a column's header, and the width and format of all its rows."""
     head = page.cell(1, number, column.header)
     _mark(head, column.required)
     head.alignment = HEAD
@@ -200,8 +195,7 @@ def _add_column(page: Worksheet, number: int, column: Column, values: Sequence[E
 
 
 def _rule_rows(page: _Page, rows: Sequence[Row]) -> None:
-    """Rule the filled rows and, where a log goes on, spare ones; a thick line parts the groups of
-    rows.
+    """Rule the filled rows and spare ones of a log; a thick line parts the groups of rows.
 
     Rows added later are ruled once something stands in them.
     """
@@ -335,9 +329,7 @@ def _alignment(column: Column) -> Alignment:
 
 
 def _height(page: Worksheet, row: int, least: float = ROW_HEIGHT) -> float:
-    """Return the height of a row's longest wrapped text, which not every spreadsheet program finds
-    by itself.
-    """
+    """Return the height of a row's longest wrapped text, as not every program finds it itself."""
     lines = [
         len(
             textwrap.wrap(
@@ -433,9 +425,7 @@ def _set_bounds(rule: DataValidation, column: Column) -> None:
 
 
 def hint_of(column: Column, words: Vocabulary = ENGLISH) -> str:
-    """Return what to type in a column, in `words`: its help, its unit and bounds, what is usual,
-    the word for all.
-    """
+    """Return what to type in a column: its help, unit, bounds, usual values and word for all."""
     parts = [column.help]
     if column.kind in TYPED:
         parts.append(words.text(TYPED[column.kind], yes=words.yes[0], no=words.no[0]))

@@ -125,8 +125,7 @@ def outlook(
 
 
 def light_survey(workbook: Workbook) -> LightSurvey:
-    """Return what a workbook tells of light before its trial is run, its cautions and remarks in
-    `findings`.
+    """Return what a workbook tells of light before its trial is run.
 
     Only the sheets Trial, Treatments, Light and Instruments are read, and of Trial nothing need be
     filled in. Raises WorkbookError, with every problem of these sheets, where one of them is an

@@ -175,8 +175,7 @@ def _comes_back(part: Counter, index: int, usual: _Usual) -> bool:
 
 @dataclass(frozen=True)
 class OddPace:
-    """A counter that runs at another pace than the one nearest to it: `times` as fast, a fraction
-    where slower.
+    """A counter that runs `times` as fast as the one nearest to it, a fraction where slower.
 
     `reading` is the one that would make them alike if its point is moved, by index, and `meant`
     what it then is; None where there is none.

@@ -27,9 +27,7 @@ class Undated(Exception):
 
 @dataclass(frozen=True)
 class TextDates:
-    """The order of day and month in a column's text dates: `day_first` is None where nothing
-    decides it.
-    """
+    """The order of day and month in text dates; `day_first` is None where nothing decides it."""
 
     day_first: bool | None
     mixed: bool
@@ -54,9 +52,7 @@ class TextDates:
         return cls(decided, day_first and month_first)
 
     def read(self, text: str) -> datetime:
-        """Return the date in `text`; raise Undated where there is none or it could be read in two
-        ways.
-        """
+        """Return the date in `text`; raise Undated for none, or one with two readings."""
         if match := YEAR_FIRST.fullmatch(text.strip()):
             return _dated(*(int(match[part] or 0) for part in (1, 3, 4, 5, 6)))
         match = DAY_OR_MONTH.fullmatch(text.strip())

@@ -1,6 +1,4 @@
-"""Factors: columns of the sheet Treatments that say what was varied, each treatment's level on its
-row.
-"""
+"""Read factors: columns of the sheet Treatments with each treatment's level on its row."""
 
 import re
 from collections import Counter

@@ -118,9 +118,7 @@ def what_is_named(sheet: Sheet) -> str:
 
 
 def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:
-    """Return the error of a column that must be there and is not; `near` is the header that was
-    probably meant.
-    """
+    """Return the error of a missing column; `near` is the header that was probably meant."""
     what = what_is_named(sheet)
     found = say("no {what} {name}", what=what, name=column.name)
     if near:

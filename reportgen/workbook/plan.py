@@ -99,8 +99,7 @@ def planned(words: Sequence[str], *, blocks: int, trays: int, plants: int, seed:
 def planned_of_factors(
     factors: tuple[PlannedFactor, ...], *, blocks: int, trays: int, plants: int, seed: int
 ) -> Plan:
-    """Return the plan of a trial whose treatments are all combinations of the levels of its
-    factors.
+    """Return the plan of a trial whose treatments are all combinations of factor levels.
 
     Raises PlanError where it is too large.
     """
@@ -225,9 +224,7 @@ def _blocks(plan: Plan) -> range:
 
 @dataclass(frozen=True)
 class TrayLabel:
-    """What is known of a tray before the trial: its code, the name of its treatment, its place in
-    words.
-    """
+    """What is known of a tray before the trial: its code, its treatment, its place in words."""
 
     tray: str
     treatment: str

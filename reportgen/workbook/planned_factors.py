@@ -1,6 +1,4 @@
-"""Factors of a planned trial: typed as `light=low,high` or `feed (g/L)=0,1,2`, and all combinations
-of their levels.
-"""
+"""Read typed factors, `light=low,high` or `feed (g/L)=0,1,2`, and combine their levels."""
 
 import re
 from collections.abc import Sequence
@@ -61,9 +59,7 @@ class PlannedFactor:
 
 
 def factors_typed(words: Sequence[str]) -> tuple[PlannedFactor, ...]:
-    """Return factors as typed; raise FactorError where one cannot be read, or there are more than
-    two.
-    """
+    """Return typed factors; raise FactorError for one that cannot be read, or more than two."""
     factors = tuple(map(_factor, words))
     if len(factors) > MOST_FACTORS:
         raise FactorError(

@@ -1,6 +1,4 @@
-"""What every reader of a file gives: sheets of cells as they stand, or one reason why there are
-none.
-"""
+"""Define what every reader of a file gives: sheets of cells, or one reason for none."""
 
 import re
 from collections.abc import Mapping, Sequence
@@ -102,9 +100,7 @@ class RefusedError(Exception):
 
 
 def refuse_unwritable_name(path: Path) -> None:
-    """Raise RefusedError where a name is no text, as it can be where names are any bytes: no page
-    can say it.
-    """
+    """Raise RefusedError for a name that is no text, as no page can write it."""
     try:
         path.name.encode()
     except UnicodeEncodeError as error:

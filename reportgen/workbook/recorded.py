@@ -30,17 +30,14 @@ def is_in_use(table: Table, name: str) -> bool:
 
 
 def weight_in_use(book: Book) -> str:
-    """Return the column of Plants that weighs the harvest: fresh weight, else dry weight; empty for
-    none.
-    """
+    """Return the column of Plants that weighs the harvest, fresh or dry; empty for none."""
     if PLANTS.name not in book:
         return ""
     return next((name for name in WEIGHTS if is_in_use(book[PLANTS.name], name)), "")
 
 
 def judged_column(book: Book) -> Column | None:
-    """Return the column of Plants whose single plants are compared: a weight, else the first
-    measure with a unit.
+    """Return the column that compares single plants: a weight, else the first with a unit.
 
     Counts have no unit and are left out: most plants share a few numbers.
     """
@@ -102,8 +99,7 @@ def _measures_of_yield(book: Book) -> list[str]:
 
 
 def records_of_plants(book: Book) -> list[Row]:
-    """Return the rows of Plants, none where the sheet is no more than a list of plants that nothing
-    was recorded of.
+    """Return the rows of Plants; none where the sheet is only a list of plants.
 
     A list says something where a plant has a value or a status, where it lacks plants that a tray
     was started with, and where pickings were weighed, which these plants bore.

@@ -71,9 +71,7 @@ def _unique(table: Table) -> tuple[Table, list[Problem]]:
 
 
 def _stands_for_all(row: Row) -> bool:
-    """Tell whether the code of a treatment is the word that stands for all of them, in any
-    language.
-    """
+    """Tell whether a treatment's code is the word for all of them, in any language."""
     return folded(row.text("Treatment")) in words_of((ALL,))
 
 

@@ -29,8 +29,7 @@ TOTALS: Final = re.compile(
 
 
 def header_row(sheet: Sheet, raw: RawSheet) -> int:
-    """Return the number of the row that holds most names of the declaration, the first where
-    several do.
+    """Return the number of the row with most declared names, the first of equal ones.
 
     It may stand anywhere. Each text of a column is looked at once, since a logger's sheet has
     100,000 rows and few; those that begin with a digit, as dates do, are no names.
@@ -223,9 +222,7 @@ def without_rows(sheet: Sheet, raw: RawSheet, cells: str, found: str) -> Problem
 
 
 def without_names(sheet: Sheet, raw: RawSheet) -> Iterator[Problem]:
-    """Yield the error of a sheet none of whose names is one of the declaration; an optional sheet
-    may be empty.
-    """
+    """Yield the error of a sheet without a declared name; an optional sheet may be empty."""
     cells = used_range(raw)
     if cells:
         if sheet.vertical:

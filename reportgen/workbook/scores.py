@@ -1,6 +1,4 @@
-"""Scores among the measurements of a grower's own: columns that look like one and do not name their
-scale.
-"""
+"""Find measurements of the grower's own that look like scores and name no scale."""
 
 import re
 import unicodedata

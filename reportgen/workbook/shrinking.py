@@ -25,9 +25,7 @@ GROWING: Final = 0.8  # of all steps that do not go down, where a measure is one
 
 @dataclass(frozen=True)
 class _Step:
-    """From one measurement of a thing to the next, by row index; `growth` is the change of the
-    logarithm.
-    """
+    """A step from one measurement to the next, by row index; `growth` is the change of the log."""
 
     before: int
     after: int

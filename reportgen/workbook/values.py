@@ -118,9 +118,7 @@ def bare_number(value: Value) -> bool:
 
 
 def whole_text(value: Value) -> str:
-    """Return a cell's content as text: whole numbers without a decimal point, others to the digits
-    of Excel.
-    """
+    """Return a cell's content as text: whole numbers without a point, others in Excel's digits."""
     if isinstance(value, bool):
         if value:
             return "TRUE"
@@ -171,8 +169,7 @@ def expected(column: Column, words: Vocabulary = ENGLISH) -> str:
 
 
 def reader(column: Column, unit: str, dates: TextDates, words: Vocabulary = ENGLISH) -> Reader:
-    """Return the function that reads one cell of a column: (value, number format) -> value, None
-    where blank.
+    """Return the function that reads a column's cell: (value, number format) -> value or None.
 
     `unit` is the header's; `dates` knows the order of day and month in the column. A choice may be
     typed in any language and is returned as it is declared; messages name choices in `words`. The

@@ -55,9 +55,7 @@ class Vocabulary:
         return name
 
     def column_name(self, sheet: str, name: str) -> str:
-        """Return what the column `name` of the sheet `sheet` is called; `Factor: light` keeps its
-        second part.
-        """
+        """Return what a column of a sheet is called; `Factor: light` keeps its second part."""
         family, _, own = name.partition(": ")
         if own and family in FAMILIES:
             return f"{self.word(family)}: {own}"

@@ -1,5 +1,4 @@
-"""Open the zip archive that a workbook is, with bounds that hold whatever the archive says of
-itself.
+"""Open the zip archive of a workbook, within bounds whatever the archive says of itself.
 
 Parts are taken one by one, pictures and macros never; what is in them is counted (`limits.py`). No
 bound is set on the ratio of compression: a million equal rows are packed as tightly as an attack
@@ -157,9 +156,7 @@ def _kind_by(name: str) -> Part:
 
 
 def _in_utf8(pieces: Iterator[bytes]) -> Iterator[bytes]:
-    """Yield the pieces of a part in UTF-8; raise RefusedError where it declares what no workbook is
-    written in.
-    """
+    """Yield a part in UTF-8; raise RefusedError for an encoding that no workbook has."""
     first = next(pieces, b"")
     wide = {
         b"\xff\xfe": "utf-16",

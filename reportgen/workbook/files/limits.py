@@ -1,5 +1,4 @@
-"""What a workbook may hold at most: one table, counted in the bytes of its parts while they are
-unpacked.
+"""Limit what a workbook may hold: one table, counted in its parts while they are unpacked.
 
 A small file can stand for millions of things, each of which costs a reading library far more memory
 than it takes in the file. So they are counted before any library parses them, and unpacking ends
@@ -143,9 +142,7 @@ _SPACES: Final = bytes.maketrans(b"\t\r\n/>", b"     ")
 
 
 def plain(xml: bytes) -> bytes:
-    """Return XML in which each start of an element `name` is `<name `, whatever its prefix and what
-    follows it.
-    """
+    """Return XML in which each element `name` starts as `<name `, without prefixes."""
     if b":" in xml:
         bare = _PREFIX.sub(rb"\1", xml)
     else:

@@ -1,6 +1,4 @@
-"""Read a sheet of some hundred thousand cells, such as a data logger's export, in little time and
-memory.
-"""
+"""Read a sheet of some hundred thousand cells quickly, such as a data logger's export."""
 
 import re
 import warnings
@@ -51,8 +49,7 @@ Cells = Sequence["Cell | MergedCell"]
 
 
 def read_long_sheet(source: Source, sheet: SheetXml, content: bytes) -> RawSheet:
-    """Return a long sheet; the formats of its cells are looked up in the file's bytes `content`
-    once one is asked for.
+    """Return a long sheet; formats of cells are read from `content` once one is asked for.
 
     A formula that shares its text with another is noted as `=`. Raises RefusedError where the sheet
     goes on far beyond any data or its rows are not in order.
@@ -247,9 +244,7 @@ def _streamed(source: Source, sheet: SheetXml, *, data_only: bool) -> Iterator[C
 
 
 class LateFormats(Mapping[Place, str]):
-    """The number formats of a long sheet's cells, read from the file's bytes when the first is
-    asked for.
-    """
+    """The number formats of a long sheet's cells, read when the first is asked for."""
 
     def __init__(self, content: bytes, sheet: str) -> None:
         self._content, self._sheet = content, sheet

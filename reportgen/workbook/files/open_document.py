@@ -275,9 +275,7 @@ def _moment(text: str) -> Value:
 
 
 def _duration(text: str) -> Value:
-    """Return a time of day, or a duration where it is a day or longer: the format has one type for
-    both.
-    """
+    """Return a time of day, or a duration of a day or longer, as both have one type."""
     found = _DURATION.fullmatch(text)
     if not found:
         return text
@@ -305,9 +303,7 @@ def _text(element: Element) -> str:
 
 
 def _shown_format(cell: Element, value: Value) -> str | None:
-    """Return the number format that tells how a number is shown: 000 of 007, 0.00 of 1.10, 0% of
-    5%.
-    """
+    """Return the number format that shows a number: 000 of 007, 0.00 of 1.10, 0% of 5%."""
     if isinstance(value, int | float):
         found = _SHOWN_NUMBER.fullmatch(_shown(cell))
     else:

@@ -1,5 +1,4 @@
-"""Take an .xlsx or .xlsm workbook apart, and put together anew what is read of it: ISO/IEC 29500,
-SpreadsheetML.
+"""Take an .xlsx or .xlsm workbook apart, and put it together anew (ISO/IEC 29500).
 
 The reading libraries never see the file itself, but a package of its cells, hidden columns, texts
 and number formats. What programs differ in, and what could reach out of the file (fonts, drawings,
@@ -58,9 +57,7 @@ class SheetXml:
 
     @cached_property
     def data(self) -> tuple[int, int]:
-        """Return where the element of the cells begins and ends; without cells it is
-        `<sheetData/>`.
-        """
+        """Return where the element of the cells begins and ends; `<sheetData/>` without cells."""
         start = _DATA.search(self.xml)
         if start and start[0].endswith(b"/>"):
             return start.span()
@@ -81,9 +78,7 @@ class SheetXml:
 
     @cached_property
     def merged(self) -> tuple[str, ...]:
-        """Return the merged ranges; raise RefusedError where they span more cells than a sheet may
-        have.
-        """
+        """Return the merged ranges; raise RefusedError where they span too many cells."""
         ranges = tuple(found.decode() for found in _MERGED.findall(self.xml, self.data[1]))
         bounds = [bounds_of(cells) for cells in ranges]
         if (
@@ -307,9 +302,7 @@ def is_set(value: str | None) -> bool:
 
 
 def _number_formats(styles: bytes) -> bytes:
-    """Return the styles with number formats alone: readers stumble over fonts and fills, which are
-    not read here.
-    """
+    """Return the styles with number formats alone, as readers stumble over fonts and fills."""
     root = Element(f"{{{_MAIN}}}styleSheet")
     if styles:
         given = fromstring(styles, forbid_dtd=True)
