@@ -16,7 +16,7 @@ from openpyxl import load_workbook
 from reportgen import metrics, report, workbook
 from reportgen.model.document import Bullets
 from reportgen.workbook.declaration import MEASURED, SHEETS
-from reportgen.workbook.headers import header
+from reportgen.workbook.headers import read_header
 from reportgen.workbook.names import folded
 from reportgen.workbook.vocabulary import columns_by_name, sheet_names, vocabulary
 
@@ -81,7 +81,7 @@ def declared(title):
 
 def in_english(sheet, head):
     """Return the declared name of a header, or the name of a measurement of the grower's own."""
-    found = header(head, 1, 1)
+    found = read_header(head, 1, 1)
     column = columns_by_name(sheet).get(found.folded)
     return column.name if column else found.name
 
@@ -453,7 +453,7 @@ def columns_of(sheet):
     of = declared(sheet.title)
     lines = sheet.iter_rows(min_row=2) if of.vertical else sheet.iter_cols()
     for head, *values in lines:
-        found = header(head.value, 1, 1)
+        found = read_header(head.value, 1, 1)
         column = columns_by_name(of).get(found.folded)
         if column is not None:
             yield column, found.name, [cell.value for cell in values]

@@ -3,7 +3,7 @@ all codes.
 """
 
 from reportgen.workbook.declaration import SHEETS, Kind
-from reportgen.workbook.headers import header
+from reportgen.workbook.headers import read_header
 from reportgen.workbook.vocabulary import Vocabulary
 
 DECLARED = {sheet.name: sheet for sheet in SHEETS}
@@ -35,12 +35,12 @@ def _field(sheet, row, words):
 
 
 def _column(sheet, cell):
-    name = header(cell, 1, 1).name
+    name = read_header(cell, 1, 1).name
     return next((column for column in sheet.columns if column.name == name), None)
 
 
 def _heading(sheet, cell, words):
-    found = header(cell, 1, 1)
+    found = read_header(cell, 1, 1)
     unit = found.unit.replace("per ", f"{words.per} ")
     name = words.column_name(sheet.name, found.name)
     return f"{name} ({unit})" if unit else name

@@ -14,7 +14,7 @@ from reportgen.importing.model.given import Given, Origins, SheetOrigins
 from reportgen.language import plural, say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.declaration import SHEETS, Comparison, Kind, Sheet
-from reportgen.workbook.headers import Header, header, matched
+from reportgen.workbook.headers import Header, matched, read_header
 from reportgen.workbook.raw import RawSheet, Value, Workbook
 from reportgen.workbook.recognise import read_table, sheets_named
 from reportgen.workbook.rows import header_row, headers_of
@@ -129,7 +129,7 @@ def _joined(
     numbers: list[int] = []
     scales: list[tuple[float, float]] = []
     for column, text in enumerate(added.raw.rows[0], 1):
-        name, unit = _declared(added.sheet, header(text, 1, column))
+        name, unit = _declared(added.sheet, read_header(text, 1, column))
         numbers.append(head.column_for(name, unit, words).number)
         scales.append(factors(unit, head.unit_of(name)))
     above = [*own.rows[: head.row_number - 1], head.cells, *own.rows[head.row_number :]]

@@ -1,6 +1,4 @@
-"""Codes that no sheet lists, so that a slip makes a new one: those that stand once and are near
-another.
-"""
+"""Find codes that stand once and are near another, where no sheet lists the codes."""
 
 import re
 from collections import defaultdict
@@ -90,17 +88,24 @@ def _often(rows: Sequence[Row]) -> str:
 
 
 def _nearly(code: str, rows: Mapping[str, Sequence[Row]]) -> str:
-    """Return the code that one is probably a slip of, empty where there is none: of several the one
-    that lacks most.
+    """Return the code that another is probably a slip of; of several the rarest, else empty.
 
     A slip differs in capitals or spaces, or stands once where some codes stand more often: where
     all stand as often, as blocks of one size do, none is a slip.
     """
-    times = {other: len(found) for other, found in rows.items()}
-    others = [other for other in rows if other != code and times[other] >= times[code]]
-    alike = [other for other in others if _bare(other) == _bare(code)]
-    if times[code] == 1 and max(times.values()) > 1:
-        alike += [other for other in others if _are_near(_bare(code), _bare(other))]
+    times = {other: len(rows_of_code) for other, rows_of_code in rows.items()}
+    bare = _bare(code)
+    may_be_near = times[code] == 1 and max(times.values()) > 1
+    alike: list[str] = []
+    near: list[str] = []
+    for other in rows:
+        if other == code or times[other] < times[code]:
+            continue
+        if _bare(other) == bare:
+            alike.append(other)
+        elif may_be_near and _are_near(bare, _bare(other)):
+            near.append(other)
+    alike += near
     return min(alike, key=lambda other: times[other], default="")
 
 
@@ -110,21 +115,28 @@ def _bare(code: str) -> str:
 
 
 def _are_near(code: str, other: str) -> bool:
-    """Tell whether a slip of one sign makes one of the codes of the other; numbers and single
-    letters count on.
+    """Tell whether a slip of one sign makes one code of the other.
+
+    Numbers and single letters count on, and so are no slips.
     """
     from rapidfuzz.distance import OSA
 
-    if (
-        NUMBERED.sub("#", code) == NUMBERED.sub("#", other)
-        or OSA.distance(code, other, score_cutoff=1) > 1
-    ):
+    if NUMBERED.sub("#", code) == NUMBERED.sub("#", other):
+        return False
+    if OSA.distance(code, other, score_cutoff=1) > 1:
         return False
     if len(code) != len(other):
         return True
-    places = [at for at, (sign, meant) in enumerate(zip(code, other, strict=True)) if sign != meant]
-    is_series = len(places) == 1 and _is_alone(code, places[0]) and _is_alone(other, places[0])
-    return len(code) >= FEWEST_SIGNS and not is_series
+    return len(code) >= FEWEST_SIGNS and not _count_on(code, other)
+
+
+def _count_on(code: str, other: str) -> bool:
+    """Tell whether two codes of one length differ in one sign that stands alone in both."""
+    pairs = enumerate(zip(code, other, strict=True))
+    places = [place for place, (sign, other_sign) in pairs if sign != other_sign]
+    if len(places) != 1:
+        return False
+    return _is_alone(code, places[0]) and _is_alone(other, places[0])
 
 
 def _is_alone(code: str, at: int) -> bool:

@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Final, cast
 
 from reportgen.model.data import DataColumn, DataTable, Datum, DatumType
@@ -75,17 +75,13 @@ def trial_of(
     settings: Settings,
     progress: Progress,
 ) -> Trial:
-    """Return the trial that tables without errors describe; the settings hold where they say
-    nothing.
+    """Return the trial that tables without errors describe.
 
-    An unfinished trial ends with its last record.
+    The settings hold where the tables say nothing. An unfinished trial ends with its last record.
     """
     head = next(book["Trial"].rows())
     started = cast(date, head.get("Started on"))
-    if progress.is_finished:
-        as_of = None
-    else:
-        as_of = max(started, progress.as_of or started)
+    as_of = _as_of(started, progress)
     recorded = plants_recorded(book)
     return Trial(
         slug=workbook.slug,
@@ -101,35 +97,29 @@ def trial_of(
         experimental_unit=cast(ExperimentalUnit, head.text("Experimental unit") or "tray"),
         variances=cast(Variances | None, head.get("Variances")),
         confidence_level=head.number_in("Confidence level") or 0.95,
-        currency=head.text("Currency") or settings.currency or ASSUMED_CURRENCY,
+        currency=_currency(head, settings),
         electricity_price=head.number_in("Electricity price"),
         water_price=head.number_in("Water price"),
         varied=cast(Varied | None, head.get("What was varied")),
         main_measure=main_measure_of(book),
         margin=_margin(head),
         produce_price=_produce_price(head),
-        traits=book["Plants"].traits if "Plants" in book else (),
+        traits=_traits(book, "Plants"),
         pickings=_pickings(book),
         factors=factors_of(book["Treatments"]),
         solution=tuple(map(_solution, _rows(book, "Solution"))),
         meter=tuple(map(_reading, _rows(book, "Meter"))),
-        growth_traits=book["Growth"].traits if "Growth" in book else (),
+        growth_traits=_traits(book, "Growth"),
         growth=tuple(map(_growth, _rows(book, "Growth"))),
         loads=tuple(map(_load, _rows(book, "Loads"))),
         light=tuple(map(_light, _rows(book, "Light"))),
-        climate=(
-            _climate(book["Climate"]) if "Climate" in book and book["Climate"].numbers else None
-        ),
+        climate=_climate_log(book),
         tariff=tuple(map(_tariff, _rows(book, "Tariff"))),
         costs=tuple(map(_cost, _rows(book, "Costs"))),
         instruments=tuple(map(_instrument, _rows(book, "Instruments"))),
         observations=tuple(map(_observation, _rows(book, "Observations"))),
         findings=findings,
-        data=tuple(
-            _data(book[sheet.name])
-            for sheet in SHEETS
-            if sheet.name in book and book[sheet.name].numbers
-        ),
+        data=_data_tables(book),
         interim=not progress.is_finished,
         as_of=as_of,
         to_come=progress.to_come(),
@@ -138,10 +128,38 @@ def trial_of(
     )
 
 
+def _as_of(started: date, progress: Progress) -> date | None:
+    """Return the day of an unfinished trial's last record; None for a finished trial."""
+    if progress.is_finished:
+        return None
+    return max(started, progress.as_of or started)
+
+
+def _currency(head: Row, settings: Settings) -> str:
+    return head.text("Currency") or settings.currency or ASSUMED_CURRENCY
+
+
+def _traits(book: Book, sheet: str) -> tuple[Trait, ...]:
+    """Return the traits on a sheet, none where it is not there."""
+    if sheet in book:
+        return book[sheet].traits
+    return ()
+
+
+def _climate_log(book: Book) -> ClimateLog | None:
+    if "Climate" in book and book["Climate"].numbers:
+        return _climate(book["Climate"])
+    return None
+
+
+def _data_tables(book: Book) -> tuple[DataTable, ...]:
+    """Return the sheets with rows as they were recorded, in the order of the declaration."""
+    tables = [book[sheet.name] for sheet in SHEETS if sheet.name in book]
+    return tuple(_data(table) for table in tables if table.numbers)
+
+
 def _end(harvest: date | None, as_of: date | None) -> date:
-    """Return the day that a trial ends on: its harvest, or its last record where that is before, or
-    there is none.
-    """
+    """Return the day that a trial ends on: its harvest, or its last record if that is before."""
     return min(day for day in (harvest, as_of) if day is not None)
 
 
@@ -157,9 +175,7 @@ def light_survey_of(book: Book, findings: tuple[Problem, ...]) -> LightSurvey:
 
 
 def main_measure_of(book: Book) -> str:
-    """Return the key of the measure that the sheet Trial names, empty where it names none that is
-    known.
-    """
+    """Return the key of the measure that the sheet Trial names; empty for an unknown one."""
     name = next(book["Trial"].rows()).text("Main measure")
     return key_of_measure(name, named_traits(book))
 
@@ -263,13 +279,11 @@ def _tray(row: Row, recorded: Counter[str]) -> Tray:
 
 
 def _plants(book: Book, progress: Progress) -> tuple[Plant, ...]:
-    """Return the plants, without weights where the yield is that of the pickings, so that nothing
-    counts twice.
+    """Return the plants.
+
+    They have no weights where the yield is that of the pickings, so that nothing counts twice.
     """
-    if "Plants" in book:
-        traits = book["Plants"].traits
-    else:
-        traits = ()
+    traits = _traits(book, "Plants")
     if progress.is_finished:
         rows = records_of_plants(book)
     else:
@@ -466,35 +480,30 @@ def _observation(row: Row) -> Observation:
 
 
 def _data(table: Table) -> DataTable:
-    """Return a sheet as it was recorded: the declared columns in their order, then the further
-    ones.
-    """
-    declared = {
-        column.name: column for column in table.sheet.columns if column.name in table.letters
-    }
-    further = {trait.label: trait for trait in table.traits if trait.label not in declared}
-    declared |= {column.name: column for column in table.factors}
+    """Return a sheet as it was recorded: first the declared columns, then the further ones."""
+    present = [column for column in table.sheet.columns if column.name in table.letters]
+    declared = {column.name: column for column in (*present, *table.factors)}
     columns = [_declared(column, table.columns[name]) for name, column in declared.items()]
-    columns += [
-        _further(further[name], table.columns[name]) for name in table.columns if name in further
-    ]
+    names = {column.name for column in present}
+    further = {trait.label: trait for trait in table.traits}
+    for name, values in table.columns.items():
+        if name in further and name not in names:
+            columns.append(_further(further[name], values))
     return DataTable(table.sheet.name, tuple(columns), table.sheet.help, table.sheet.key)
 
 
 def _further(trait: Trait, values: tuple[object, ...]) -> DataColumn:
-    """Return a column of the grower's own: classes of a score as numbers where all of them are
-    whole numbers.
-    """
+    """Return a column of the grower's own; classes that are all whole numbers become numbers."""
     if not trait.is_score:
         return DataColumn(trait.label, trait.unit, _datums(values), "number", FURTHER)
     classes = ", ".join(trait.scale)
     description = SCORE.format(classes=classes)
-    if not all(one.isdecimal() for one in trait.scale):
+    if not all(name.isdecimal() for name in trait.scale):
         return DataColumn(
             trait.label, "", _datums(values), "string", description, choices=trait.scale
         )
     numbers = tuple(int(value) if isinstance(value, str) else None for value in values)
-    ends = sorted(int(one) for one in trait.scale)
+    ends = sorted(map(int, trait.scale))
     return DataColumn(
         trait.label,
         "",
@@ -526,21 +535,22 @@ def _declared(column: Column, values: tuple[object, ...]) -> DataColumn:
 def _datums(values: tuple[object, ...]) -> tuple[Datum, ...]:
     if Amount not in set(map(type, values)):
         return cast(tuple[Datum, ...], values)
-    return tuple(
-        f"{one.number:g} {one.unit}".strip() if isinstance(one, Amount) else None for one in values
-    )
+    texts: list[str | None] = []
+    for value in values:
+        if isinstance(value, Amount):
+            texts.append(f"{value.number:g} {value.unit}".strip())
+        else:
+            texts.append(None)
+    return tuple(texts)
 
 
 def _clock_times(values: tuple[object, ...]) -> tuple[Datum, ...]:
-    """Return hours since midnight as times of day to the second; the midnight that ends a day is
-    00:00.
-    """
-    midnight = datetime.min
-    return tuple(
-        (
-            (midnight + timedelta(seconds=round(hours * 3600) % 86_400)).time()
-            if isinstance(hours, int | float)
-            else None
-        )
-        for hours in values
-    )
+    """Return hours since midnight as times to the second; the midnight that ends a day is 00:00."""
+    times: list[time | None] = []
+    for hours in values:
+        if isinstance(hours, int | float):
+            seconds = round(hours * 3600) % 86_400
+            times.append((datetime.min + timedelta(seconds=seconds)).time())
+        else:
+            times.append(None)
+    return tuple(times)

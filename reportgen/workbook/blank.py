@@ -1,6 +1,4 @@
-"""The blank workbook of a planned trial: sheets and columns of the declaration, ready to be filled
-in.
-"""
+"""Write the blank workbook of a planned trial: sheets and columns ready to be filled in."""
 
 import textwrap
 from collections.abc import Mapping, Sequence
@@ -121,8 +119,7 @@ class _Page:
 def blank_workbook(
     plan: Plan, sheets: Sequence[Sheet] = SHEETS, words: Vocabulary = ENGLISH
 ) -> bytes:
-    """Return the blank workbook of a planned trial as the bytes of an .xlsx file, the same for the
-    same plan.
+    """Return the blank workbook of a planned trial as .xlsx bytes, the same for the same plan.
 
     sheets: those of the declaration that it has.
     words: the language of its names and help.
@@ -187,9 +184,7 @@ def _fill_table(page: _Page, rows: Sequence[Row]) -> None:
 
 
 def _add_column(page: Worksheet, number: int, column: Column, values: Sequence[Entry]) -> None:
-    """Write a column's header, and give the whole column its width and format, rows still to come
-    included.
-    """
+    """Write a column's header, and the width and format of all its rows."""
     head = page.cell(1, number, column.header)
     _mark(head, column.required)
     head.alignment = HEAD
@@ -200,8 +195,7 @@ def _add_column(page: Worksheet, number: int, column: Column, values: Sequence[E
 
 
 def _rule_rows(page: _Page, rows: Sequence[Row]) -> None:
-    """Rule the filled rows and, where a log goes on, spare ones; a thick line parts the groups of
-    rows.
+    """Rule the filled rows and spare ones of a log; a thick line parts the groups of rows.
 
     Rows added later are ruled once something stands in them.
     """
@@ -335,9 +329,7 @@ def _alignment(column: Column) -> Alignment:
 
 
 def _height(page: Worksheet, row: int, least: float = ROW_HEIGHT) -> float:
-    """Return the height of a row's longest wrapped text, which not every spreadsheet program finds
-    by itself.
-    """
+    """Return the height of a row's longest wrapped text, as not every program finds it itself."""
     lines = [
         len(
             textwrap.wrap(
@@ -408,15 +400,10 @@ def _listed(source: str, error: str, *, strict: bool) -> DataValidation:
 
 
 def _bounded(column: Column, words: Vocabulary) -> DataValidation:
-    low = column.above if column.above is not None else column.at_least
-    rule = DataValidation(
-        type="whole" if column.kind is Kind.COUNT else "decimal", showErrorMessage=True
-    )
-    rule.formula1 = f"{column.at_most if low is None else low:g}"
-    rule.operator = "greaterThan" if column.above is not None else "greaterThanOrEqual"
-    if column.at_most is not None:
-        rule.operator = "lessThanOrEqual" if low is None else "between"
-        rule.formula2 = None if low is None else f"{column.at_most:g}"
+    rule = DataValidation(type="decimal", showErrorMessage=True)
+    if column.kind is Kind.COUNT:
+        rule.type = "whole"
+    _set_bounds(rule, column)
     rule.error = _cut(_type_a_number(column, limits(column, words), words))
     if column.unit:  # a number with another unit behind it is text, and may be kept
         rule.errorStyle = "warning"
@@ -424,10 +411,21 @@ def _bounded(column: Column, words: Vocabulary) -> DataValidation:
     return rule
 
 
+def _set_bounds(rule: DataValidation, column: Column) -> None:
+    """Write the least and the greatest number of a column into a rule."""
+    rule.operator, low = "greaterThanOrEqual", column.at_least
+    if column.above is not None:
+        rule.operator, low = "greaterThan", column.above
+    if low is None:
+        rule.operator, rule.formula1 = "lessThanOrEqual", f"{column.at_most:g}"
+        return
+    rule.formula1 = f"{low:g}"
+    if column.at_most is not None:
+        rule.operator, rule.formula2 = "between", f"{column.at_most:g}"
+
+
 def hint_of(column: Column, words: Vocabulary = ENGLISH) -> str:
-    """Return what to type in a column, in `words`: its help, its unit and bounds, what is usual,
-    the word for all.
-    """
+    """Return what to type in a column: its help, unit, bounds, usual values and word for all."""
     parts = [column.help]
     if column.kind in TYPED:
         parts.append(words.text(TYPED[column.kind], yes=words.yes[0], no=words.no[0]))

@@ -23,9 +23,7 @@ def trial_row(book: Book) -> Row:
 
 
 def flawed(book: Book, sheet: str, *names: str) -> bool:
-    """Return whether a sheet has no rows, or a column that a check counts on has cells with
-    problems of their own.
-    """
+    """Tell whether a sheet has no rows, or faulty cells in a column that a check needs."""
     table = book.get(sheet)
     return (
         not table
@@ -67,9 +65,7 @@ def span_of_trial(book: Book) -> tuple[date | None, date | None]:
 
 
 def swap_hint(day: date, first: date, last: date) -> str:
-    """Return a question where the date with day and month swapped lies from `first` to `last`, else
-    nothing.
-    """
+    """Return a question if the date with day and month swapped lies within bounds; else empty."""
     swapped = day.day <= 12 and first <= date(day.year, day.day, day.month) <= last
     if swapped:
         return say("Are day and month swapped? ")

@@ -13,7 +13,7 @@ from reportgen.model.trial import LightSurvey, Trial
 from reportgen.workbook import photos
 from reportgen.workbook.assemble import light_survey_of, trial_of
 from reportgen.workbook.book import Book, rows_of
-from reportgen.workbook.cells import Workbook
+from reportgen.workbook.cells import RawSheet, Workbook
 from reportgen.workbook.characters import without_controls
 from reportgen.workbook.declaration import INSTRUMENTS, LIGHT, SHEETS, TREATMENTS, TRIAL, Sheet
 from reportgen.workbook.echoes import Confirmed, nothing_confirmed, without_echoes
@@ -43,12 +43,8 @@ from reportgen.workbook.unread import used_range
 from reportgen.workbook.values import quoted
 from reportgen.workbook.vocabulary import Vocabulary, language_of, sheet_names
 
-LIGHT_SHEETS: Final = (
-    TRIAL,
-    TREATMENTS,
-    LIGHT,
-    INSTRUMENTS,
-)  # what light is matched by, before a trial is run
+# What light is matched by, before a trial is run.
+LIGHT_SHEETS: Final = (TRIAL, TREATMENTS, LIGHT, INSTRUMENTS)
 TRIAL_TO_COME: Final = frozenset(("missing_sheet", "missing_column", "blank_cell", "empty_sheet"))
 
 
@@ -115,8 +111,9 @@ def outlook(
     settings: Settings = DEFAULTS,
     is_confirmed: Confirmed = nothing_confirmed,
 ) -> Outlook:
-    """Return every problem of a workbook, records of days after today among them, and what to
-    record next.
+    """Return every problem of a workbook, and what to record next.
+
+    Records of days after today are among the problems.
     """
     found = _examined(workbook, settings.currency, is_confirmed)
     late = list(days_to_come(found.book, found.progress, today))
@@ -128,8 +125,7 @@ def outlook(
 
 
 def light_survey(workbook: Workbook) -> LightSurvey:
-    """Return what a workbook tells of light before its trial is run, its cautions and remarks in
-    `findings`.
+    """Return what a workbook tells of light before its trial is run.
 
     Only the sheets Trial, Treatments, Light and Instruments are read, and of Trial nothing need be
     filled in. Raises WorkbookError, with every problem of these sheets, where one of them is an
@@ -209,47 +205,71 @@ def _tables(workbook: Workbook, wanted: Sequence[Sheet] = SHEETS) -> tuple[Book,
     missing: list[Sheet] = []
     for sheet in wanted:
         raws = sheets_named(workbook.sheets, sheet.name)
-        if not raws:
-            spoken = words.spoken(sheet)
-            is_misspelt = sheet.guarded and nearest(spoken.name, unknown)
-            missing += [spoken] if sheet.required or is_misspelt else []
-            continue
-        raw = raws[0]
-        problems += [*repeated_sheet(sheet, raws), *hidden_cells(raw)]
-        table, found = read_trial(raw, words) if sheet.vertical else read_table(sheet, raw, words)
-        book[sheet.name], turned = without_controls(table)
-        problems += [*found, *turned]
+        if raws:
+            problems += [*repeated_sheet(sheet, raws), *hidden_cells(raws[0])]
+            book[sheet.name], problems_of_sheet = _table(sheet, raws[0], words)
+            problems += problems_of_sheet
+        elif _is_missed(sheet, words, unknown):
+            missing.append(words.spoken(sheet))
     problems += [missing_sheet(sheet, unknown) for sheet in missing]
-    meant = {nearest(sheet.name, unknown) for sheet in missing}
-    return book, problems + _unused_sheets(
-        workbook, [name for name in unknown if name not in meant], words
-    )
+    unused = _not_misspelt(unknown, missing)
+    return book, problems + _unused_sheets(workbook, unused, words)
 
 
-def _unused_sheets(workbook: Workbook, left: list[str], words: Vocabulary) -> list[Problem]:
-    """Return a remark on the sheets of which nothing is made; none for no sheets."""
-    if not left:
-        return []
-    ranges = {raw.name: used_range(raw) for raw in workbook.sheets if raw.name in left}
-    empty = say("empty")
-    names = ", ".join(f"{quoted(name)} ({ranges[name] or empty})" for name in left)
-    expected = ", ".join(words.sheet_name(sheet.name) for sheet in SHEETS)
-    near = next((near for name in left if (near := nearest(name, expected.split(", ")))), "")
-    if near:
-        advice = say("Did you mean {near}? They were left alone.", near=near)
+def _not_misspelt(unknown: Sequence[str], missing: Sequence[Sheet]) -> list[str]:
+    """Return the names of sheets that are probably none of the missing ones."""
+    misspelt = {nearest(sheet.name, unknown) for sheet in missing}
+    return [name for name in unknown if name not in misspelt]
+
+
+def _table(sheet: Sheet, raw: RawSheet, words: Vocabulary) -> tuple[Table, list[Problem]]:
+    """Return a sheet as a table without control characters, and its problems."""
+    if sheet.vertical:
+        table, problems = read_trial(raw, words)
     else:
-        advice = say("They were left alone.")
+        table, problems = read_table(sheet, raw, words)
+    table, problems_of_characters = without_controls(table)
+    return table, [*problems, *problems_of_characters]
+
+
+def _is_missed(sheet: Sheet, words: Vocabulary, unknown: Sequence[str]) -> bool:
+    """Tell whether a sheet that is not in the file must be there, or is there misspelt."""
+    if sheet.required:
+        return True
+    return sheet.guarded and bool(nearest(words.spoken(sheet).name, unknown))
+
+
+def _unused_sheets(workbook: Workbook, names: list[str], words: Vocabulary) -> list[Problem]:
+    """Return a remark on the sheets of which nothing is made; none for no sheets."""
+    if not names:
+        return []
+    known = [words.sheet_name(sheet.name) for sheet in SHEETS]
     return [
         Problem(
             Severity.REMARK,
             "",
             "",
-            say("sheets that are not used: {names}", names=names),
-            expected,
-            advice,
+            say("sheets that are not used: {names}", names=_with_ranges(workbook, names)),
+            ", ".join(known),
+            _advice_on_unused(names, known),
             code="unused_sheets",
         )
     ]
+
+
+def _with_ranges(workbook: Workbook, names: list[str]) -> str:
+    """Return the names of sheets, each with its used range."""
+    ranges = {raw.name: used_range(raw) for raw in workbook.sheets if raw.name in names}
+    empty = say("empty")
+    return ", ".join(f"{quoted(name)} ({ranges[name] or empty})" for name in names)
+
+
+def _advice_on_unused(names: list[str], known: list[str]) -> str:
+    for name in names:
+        near = nearest(name, known)
+        if near:
+            return say("Did you mean {near}? They were left alone.", near=near)
+    return say("They were left alone.")
 
 
 def _in_order(workbook: Workbook, problems: Iterable[Problem]) -> tuple[Problem, ...]:

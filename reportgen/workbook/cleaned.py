@@ -1,6 +1,4 @@
-"""Make a copy of a workbook that may be handed on: the cells in view, and nothing that says whose
-it was.
-"""
+"""Copy a workbook to hand on: the cells in view, and nothing that names its owner."""
 
 from collections.abc import Sequence
 
@@ -33,9 +31,7 @@ def cleaned(workbook: Workbook) -> bytes | None:
 
 
 def _is_in_view(sheet: RawSheet) -> bool:
-    """Return whether a sheet shows anything; an empty one may be hidden too, and its name may say
-    something.
-    """
+    """Tell whether a sheet shows anything; an empty one may be hidden, with a telling name."""
     return WHOLE_SHEET not in sheet.hidden and any(map(is_filled, sheet.rows))
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from math import isnan
-from typing import Final
+from typing import Final, cast
 
 from reportgen.language import plural, say
 from reportgen.model.problem import Problem, Severity, cells_of
@@ -61,12 +61,13 @@ class ColumnCells:
 
     @property
     def unknown(self) -> frozenset[int]:
-        """Return the rows whose value cannot be told: not computed, or one number for several rows."""
-        if self.counts:
-            shared = {row for first, last in self.merged for row in range(first, last + 1)}
-        else:
-            shared = set()
-        return self.uncomputed | shared
+        """Return the rows without a known value: not computed, or one number for several rows."""
+        if not self.counts:
+            return self.uncomputed
+        rows = set(self.uncomputed)
+        for first, last in self.merged:
+            rows.update(range(first, last + 1))
+        return frozenset(rows)
 
     @property
     def counts(self) -> bool:
@@ -119,21 +120,20 @@ Refused = list[tuple[int, Value, Unreadable]]
 
 def _read_each(cells: ColumnCells) -> tuple[tuple[Value, ...], Refused]:
     unknown = cells.unknown
-    if unknown or cells.formats:
-        plain = None
-    else:
-        plain = _read_at_once(cells)
-    if plain is not None:
-        return plain, []
+    if not unknown and not cells.formats:
+        values_at_once = _read_at_once(cells)
+        if values_at_once is not None:
+            return values_at_once, []
     texts = TextDates.of(value for value in cells.values if isinstance(value, str))
     read = _remembering(reader(cells.column, cells.unit, texts, cells.words))
     values: list[Value] = []
     refused: Refused = []
     for row, value in zip(cells.rows, cells.values, strict=True):
+        if row in unknown:
+            values.append(INVALID)
+            continue
         try:
-            values.append(
-                INVALID if row in unknown else read(value, cells.formats.get(row, "General"))
-            )
+            values.append(read(value, cells.formats.get(row, "General")))
         except Unreadable as reason:
             refused.append((row, value, reason))
             values.append(INVALID)
@@ -141,27 +141,36 @@ def _read_each(cells: ColumnCells) -> tuple[tuple[Value, ...], Refused]:
 
 
 def _read_at_once(cells: ColumnCells) -> tuple[Value, ...] | None:
-    """Return the values of a column that holds nothing but dates, or nothing but possible numbers;
-    else None.
+    """Return the values of a column with nothing but dates, or possible numbers; else None.
 
     It gives what reading cell by cell gives, without a call for each: a logger's column has 100,000
     cells.
     """
-    kinds = set(map(type, cells.values)) - {type(None)}
-    if cells.column.kind is Kind.MOMENT and kinds == {datetime}:
+    types = set(map(type, cells.values)) - {type(None)}
+    if cells.column.kind is Kind.MOMENT and types == {datetime}:
         return tuple(cells.values)
-    if cells.column.kind is not Kind.NUMBER or not kinds <= {int, float}:
+    if cells.column.kind is not Kind.NUMBER or not types <= {int, float}:
         return None
-    factor, offset = (
-        conversion(cells.unit or cells.column.unit, cells.column.unit)
-        if cells.column.unit
-        else (1.0, 0.0)
-    )
-    numbers = [None if value is None else value * factor + offset for value in cells.values]  # type: ignore[operator]
-    known = [number for number in numbers if number is not None]
-    if not known or _possible(cells.column, known):
-        return tuple(numbers)
+    numbers = _converted(cells)
+    filled = [number for number in numbers if number is not None]
+    if not filled or _possible(cells.column, filled):
+        return numbers
     return None
+
+
+def _converted(cells: ColumnCells) -> tuple[float | None, ...]:
+    """Return the numbers of a column in its declared unit."""
+    factor, offset = 1.0, 0.0
+    unit = cells.column.unit
+    if unit:
+        factor, offset = conversion(cells.unit or unit, unit)
+    numbers: list[float | None] = []
+    for value in cast(Sequence[float | None], cells.values):
+        if value is None:
+            numbers.append(None)
+        else:
+            numbers.append(value * factor + offset)
+    return tuple(numbers)
 
 
 def _possible(column: Column, numbers: Sequence[float]) -> bool:
@@ -272,7 +281,9 @@ def _no_unit(cells: ColumnCells) -> Iterator[Problem]:
 
 
 def _uncomputed(cells: ColumnCells) -> Iterator[Problem]:
-    rows = [row for row in cells.rows if row in cells.uncomputed] if cells.uncomputed else ()
+    if not cells.uncomputed:
+        return
+    rows = [row for row in cells.rows if row in cells.uncomputed]
     if rows:
         yield Problem(
             Severity.ERROR,
@@ -291,27 +302,7 @@ def _uncomputed(cells: ColumnCells) -> Iterator[Problem]:
 
 def _merged(cells: ColumnCells) -> Iterator[Problem]:
     if cells.counts:
-        if cells.column.kind is Kind.SCORE:
-            what = say("class")
-        else:
-            what = say("number")
-        for first, last in cells.merged:
-            yield Problem(
-                Severity.ERROR,
-                cells.sheet,
-                cells.cells_in(range(first, last + 1)),
-                say(
-                    "{letter}{first}:{letter}{last} is merged, one {what} for {number} rows",
-                    letter=cells.letter,
-                    first=first,
-                    last=last,
-                    what=what,
-                    number=last - first + 1,
-                ),
-                say("a {what} in each row", what=what),
-                say("Unmerge the cells and type what belongs to each row."),
-                code="merged_numbers",
-            )
+        yield from _merged_numbers(cells)
     elif cells.merged:
         yield cells.remark(
             Severity.REMARK,
@@ -327,56 +318,88 @@ def _merged(cells: ColumnCells) -> Iterator[Problem]:
         )
 
 
+def _merged_numbers(cells: ColumnCells) -> Iterator[Problem]:
+    """Yield an error for each range of numbers or classes that is one cell."""
+    value = say("number")
+    if cells.column.kind is Kind.SCORE:
+        value = say("class")
+    for first, last in cells.merged:
+        yield Problem(
+            Severity.ERROR,
+            cells.sheet,
+            cells.cells_in(range(first, last + 1)),
+            say(
+                "{letter}{first}:{letter}{last} is merged, one {what} for {number} rows",
+                letter=cells.letter,
+                first=first,
+                last=last,
+                what=value,
+                number=last - first + 1,
+            ),
+            say("a {what} in each row", what=value),
+            say("Unmerge the cells and type what belongs to each row."),
+            code="merged_numbers",
+        )
+
+
 def _unusual(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Problem]:
     if cells.column.usual is None:
         return
     low, high = cells.column.usual
-    known = [value for value in values if isinstance(value, int | float)]
-    if not known or low <= min(known) <= max(known) <= high:
+    numbers = _numbers_by_row(cells.rows, values)
+    if not numbers or low <= min(numbers.values()) <= max(numbers.values()) <= high:
         return
-    found = [
-        (row, value)
-        for row, value in zip(cells.rows, values, strict=True)
-        if isinstance(value, int | float) and not low <= value <= high
-    ]
-    if len(found) > SAID_SINGLY:
-        groups = [found]
-    else:
-        groups = [[one] for one in found]
-    for group in groups:
-        rows, (_, first) = [row for row, _ in group], group[0]
-        said = with_unit(f"{first:g}", cells.column.unit)
-        yield Problem(
-            Severity.CAUTION,
-            cells.sheet,
-            cells.cells_in(rows),
-            plural(
-                "{values} is unusual for {name}",
-                "{values} are unusual for {name}",
-                len(rows),
-                values=f"{said}{_and_more(rows)}",
-                name=cells.name,
-            ),
-            with_unit(say("{low} to {high}", low=f"{low:g}", high=f"{high:g}"), cells.column.unit),
-            plural(
-                "Check the value and its unit; it was used as it stands.",
-                "Check the values and their unit; they were used as they stand.",
-                len(rows),
-            ),
-            code="unusual_value",
-        )
+    usual = with_unit(say("{low} to {high}", low=f"{low:g}", high=f"{high:g}"), cells.column.unit)
+    unusual = {row: number for row, number in numbers.items() if not low <= number <= high}
+    if len(unusual) > SAID_SINGLY:
+        yield _unusual_values(cells, unusual, usual)
+        return
+    for row, value in unusual.items():
+        yield _unusual_values(cells, {row: value}, usual)
+
+
+def _numbers_by_row(rows: Sequence[int], values: Sequence[Value]) -> dict[int, float]:
+    numbers: dict[int, float] = {}
+    for row, value in zip(rows, values, strict=True):
+        if isinstance(value, int | float):
+            numbers[row] = value
+    return numbers
+
+
+def _unusual_values(cells: ColumnCells, unusual: Mapping[int, float], usual: str) -> Problem:
+    """Return one caution of unusual values, by row; `usual` is the usual range in words."""
+    rows = list(unusual)
+    first = with_unit(f"{unusual[rows[0]]:g}", cells.column.unit)
+    return Problem(
+        Severity.CAUTION,
+        cells.sheet,
+        cells.cells_in(rows),
+        plural(
+            "{values} is unusual for {name}",
+            "{values} are unusual for {name}",
+            len(rows),
+            values=f"{first}{_and_more(rows)}",
+            name=cells.name,
+        ),
+        usual,
+        plural(
+            "Check the value and its unit; it was used as it stands.",
+            "Check the values and their unit; they were used as they stand.",
+            len(rows),
+        ),
+        code="unusual_value",
+    )
 
 
 def _text_numbers(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Problem]:
-    if cells.column.kind not in (Kind.NUMBER, Kind.COUNT) or str not in set(
-        map(type, cells.values)
-    ):
+    if cells.column.kind not in (Kind.NUMBER, Kind.COUNT):
         return
-    rows = [
-        row
-        for row, text, value in zip(cells.rows, cells.values, values, strict=True)
-        if isinstance(text, str) and bare_number(text) and value is not INVALID
-    ]
+    if str not in set(map(type, cells.values)):
+        return
+    rows: list[int] = []
+    for row, text, value in zip(cells.rows, cells.values, values, strict=True):
+        if isinstance(text, str) and bare_number(text) and value is not INVALID:
+            rows.append(row)
     if rows:
         yield Problem(
             Severity.REMARK,
@@ -398,9 +421,7 @@ def _text_numbers(cells: ColumnCells, values: Sequence[Value]) -> Iterator[Probl
 
 
 def _numbers_as_codes(cells: ColumnCells) -> Iterator[Problem]:
-    """Yield a caution where a code is a number that the spreadsheet may have changed while it was
-    typed.
-    """
+    """Yield a caution for a code that is a number, as the spreadsheet may have changed it."""
     if cells.column.kind is not Kind.CODE or not cells.column.required or cells.column.refers:
         return
     for row, value in zip(cells.rows, cells.values, strict=True):

@@ -27,9 +27,7 @@ class Undated(Exception):
 
 @dataclass(frozen=True)
 class TextDates:
-    """The order of day and month in a column's text dates: `day_first` is None where nothing
-    decides it.
-    """
+    """The order of day and month in text dates; `day_first` is None where nothing decides it."""
 
     day_first: bool | None
     mixed: bool
@@ -37,19 +35,24 @@ class TextDates:
     @classmethod
     def of(cls, texts: Iterable[str]) -> "TextDates":
         """Return the order that the dates of one column show together."""
-        found = [match for text in texts if (match := DAY_OR_MONTH.fullmatch(text.strip()))]
-        day_first = any(int(match[1]) > 12 or match[2] == "." for match in found)
-        month_first = any(int(match[3]) > 12 and match[2] != "." for match in found)
+        day_first = False
+        month_first = False
+        for text in texts:
+            match = DAY_OR_MONTH.fullmatch(text.strip())
+            if not match:
+                continue
+            has_points = match[2] == "."
+            if has_points or int(match[1]) > 12:
+                day_first = True
+            if not has_points and int(match[3]) > 12:
+                month_first = True
+        decided = None
         if day_first != month_first:
             decided = day_first
-        else:
-            decided = None
         return cls(decided, day_first and month_first)
 
     def read(self, text: str) -> datetime:
-        """Return the date in `text`; raise Undated where there is none or it could be read in two
-        ways.
-        """
+        """Return the date in `text`; raise Undated for none, or one with two readings."""
         if match := YEAR_FIRST.fullmatch(text.strip()):
             return _dated(*(int(match[part] or 0) for part in (1, 3, 4, 5, 6)))
         match = DAY_OR_MONTH.fullmatch(text.strip())

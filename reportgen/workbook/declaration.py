@@ -36,9 +36,7 @@ class Period(StrEnum):
 
 
 class Comparison(StrEnum):
-    """How the numbers of a column are compared with one another, to find those whose point or unit
-    slipped.
-    """
+    """How the numbers of a column are compared, to find a slipped point or unit."""
 
     SIZE = "like cells have like sizes"
     PLACE = "places of a grid: the same few numbers recur"

@@ -36,9 +36,10 @@ def dictionary(words: Vocabulary = ENGLISH) -> str:
     """Return the page in the language of `words`, one table a sheet."""
     rules = "\n".join(f"- {words.text(rule)}" for rule in RULES)
     head = f"# {words.text('Data dictionary')}\n\n{words.text(HEAD)}\n\n{rules}\n"
-    return "\n".join(
-        [head, *(line for sheet in SHEETS for line in _sheet(words.spoken(sheet), words))]
-    )
+    lines = [head]
+    for sheet in SHEETS:
+        lines += _sheet(words.spoken(sheet), words)
+    return "\n".join(lines)
 
 
 def _sheet(sheet: Sheet, words: Vocabulary) -> Iterator[str]:

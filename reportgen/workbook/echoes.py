@@ -1,9 +1,8 @@
-"""One mistake, one message: what other checks say of a cell in which a slip was found is not said
-again.
-"""
+"""One mistake, one message: keep silent on what a slip already explains."""
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence, Set
+from dataclasses import dataclass
 from typing import Final
 
 from openpyxl.utils import get_column_letter
@@ -25,13 +24,13 @@ DOUBTS: Final = frozenset(
 )
 OF_SIZE: Final = frozenset(("slipped_point", "weight_far_from_median", "outlier"))
 ECHOES: Final = frozenset((*DOUBTS, "fewer_plants_than_started"))  # what a slip explains by itself
-FLAGGED: Final = "outlier"  # what is said of a weight where nothing more telling is
+FLAGGED: Final = "outlier"  # the weakest word on a weight
 
 Confirmed = Callable[[Problem], bool]
 
 
 def nothing_confirmed(_: Problem) -> bool:
-    """Tell of any problem that its cell was not confirmed."""
+    """Return that no cell is confirmed."""
     return False
 
 
@@ -42,25 +41,59 @@ def without_echoes(
 
     Of a cell that its owner has confirmed no slip and no doubt is said.
     """
-    errors = {_cell(problem) for problem in problems if problem.severity is Severity.ERROR}
-    doubted = [
-        problem
-        for problem in problems
-        if problem.code not in SLIPS | DOUBTS or not is_confirmed(problem)
-    ]
-    slips = {cell for problem in doubted if problem.code in SLIPS for cell in _cells(problem)}
-    sizes = {_cell(problem) for problem in doubted if problem.code == "weight_far_from_median"}
-    in_another_unit = {
-        _column(problem) for problem in doubted if problem.code == "weights_in_kilograms"
-    }
-    for problem in doubted:
-        if problem.code in OF_SIZE and _column(problem) in in_another_unit:
-            continue
-        is_known = problem.code in SLIPS and _cell(problem) in errors
-        is_echo = problem.code in ECHOES and _cell(problem) in slips
-        is_flagged = problem.code == FLAGGED and _cell(problem) in slips | sizes
-        if not (is_known or is_echo or is_flagged):
+    open_problems = [problem for problem in problems if not _is_settled(problem, is_confirmed)]
+    explained = _explained(problems, open_problems)
+    for problem in open_problems:
+        if not explained.covers(problem):
             yield problem
+
+
+def _is_settled(problem: Problem, is_confirmed: Confirmed) -> bool:
+    """Tell whether a problem is a doubt of a cell that its owner has confirmed."""
+    is_doubtful = problem.code in SLIPS or problem.code in DOUBTS
+    return is_doubtful and is_confirmed(problem)
+
+
+@dataclass(frozen=True)
+class _Explained:
+    """Cells, each a sheet and a cell, by what explains their further problems.
+
+    `columns` are sheet and column of weights in another unit.
+    """
+
+    errors: Set[tuple[str, str]]
+    slips: Set[tuple[str, str]]
+    sizes: Set[tuple[str, str]]
+    columns: Set[tuple[str, str]]
+
+    def covers(self, problem: Problem) -> bool:
+        """Tell whether another problem explains this one."""
+        cell = _cell(problem)
+        if problem.code in OF_SIZE and _column(problem) in self.columns:
+            return True
+        if problem.code in SLIPS and cell in self.errors:
+            return True
+        if problem.code in ECHOES:
+            return cell in self.slips
+        if problem.code == FLAGGED:
+            return cell in self.slips or cell in self.sizes
+        return False
+
+
+def _explained(problems: Sequence[Problem], open_problems: Sequence[Problem]) -> _Explained:
+    """Return what the errors among all problems, and the slips among the open ones, explain."""
+    errors = {_cell(problem) for problem in problems if problem.severity is Severity.ERROR}
+    slips: set[tuple[str, str]] = set()
+    sizes: set[tuple[str, str]] = set()
+    columns: set[tuple[str, str]] = set()
+    for problem in open_problems:
+        if problem.code in SLIPS:
+            slips.update(_cells(problem))
+        elif problem.code == "weight_far_from_median":
+            sizes.add(_cell(problem))
+        elif problem.code == "weights_in_kilograms":
+            columns.add(_column(problem))
+    return _Explained(errors, slips, sizes, columns)
 
 
 def _cell(problem: Problem) -> tuple[str, str]:
@@ -76,8 +109,16 @@ def _column(problem: Problem) -> tuple[str, str]:
 def _cells(problem: Problem) -> Iterator[tuple[str, str]]:
     """Yield the cells of a problem one by one, and its range."""
     yield _cell(problem)
-    for area in areas_of(problem.cell) if problem.cell else ():
-        left, top, right, bottom = range_boundaries(area)
-        for column in range(left or 1, (right or 0) + 1):
-            for row in range(top or 1, (bottom or 0) + 1):
-                yield problem.sheet, f"{get_column_letter(column)}{row}"
+    if not problem.cell:
+        return
+    for area in areas_of(problem.cell):
+        for cell in _cells_within(area):
+            yield problem.sheet, cell
+
+
+def _cells_within(area: str) -> Iterator[str]:
+    left, top, right, bottom = range_boundaries(area)
+    for column in range(left or 1, (right or 0) + 1):
+        letters = get_column_letter(column)
+        for row in range(top or 1, (bottom or 0) + 1):
+            yield f"{letters}{row}"

@@ -1,7 +1,7 @@
 """Relations of what tells of energy: the sheets Meter and Loads."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from itertools import pairwise
 from typing import Final
@@ -19,25 +19,34 @@ SECONDS_PER_HOUR: Final = 3600.0
 
 
 def meters_of_the_trial(book: Book) -> Iterator[Problem]:
-    """A meter counts for one treatment or for all, never falls without a reset, and spans the
-    trial.
-    """
+    """A meter counts for one treatment or for all, falls only at a reset, and spans the trial."""
     if flawed(book, "Meter", "Meter", "Treatment", "Read at", "Reading", "Reset"):
         return
     meters = _by_meter(book)
-    slips = {name: _near_meter(name, meters) for name, rows in meters.items() if len(rows) == 1}
+    read_once = [name for name, rows in meters.items() if len(rows) == 1]
+    slips = {name: _near_meter(name, meters) for name in read_once}
     for name, rows in meters.items():
-        other = next(
-            (row for row in rows if row.text("Treatment") != rows[0].text("Treatment")), None
-        )
+        other = _row_of_another_treatment(rows)
         if other:
             yield _moved(rows[0], other)
         elif name in slips:
             yield _read_once(rows[0], slips[name])
         else:
-            others = [readings for other, readings in meters.items() if other != name]
-            yield from _steps(rows, others)
-            yield from _span(rows, book) if name not in slips.values() else ()
+            yield from _steps(rows, list(_others(meters, name)))
+            if name not in slips.values():
+                yield from _span(rows, book)
+
+
+def _others(meters: Mapping[str, list[Row]], name: str) -> Iterator[list[Row]]:
+    """Yield the readings of the other meters."""
+    for other, rows in meters.items():
+        if other != name:
+            yield rows
+
+
+def _row_of_another_treatment(rows: list[Row]) -> Row | None:
+    treatment = rows[0].text("Treatment")
+    return next((row for row in rows if row.text("Treatment") != treatment), None)
 
 
 def _near_meter(name: str, meters: Mapping[str, list[Row]]) -> str:
@@ -77,23 +86,31 @@ def _moved(first: Row, other: Row) -> Problem:
 
 
 def _steps(rows: list[Row], others: list[list[Row]]) -> Iterator[Problem]:
-    """Yield an error where a counter falls, and a caution where it leaps, as when a digit was typed
-    too many.
-    """
-    of_others = [
-        rate for readings in others for part in _parts(readings) for rate in _counter(part).rates()
-    ]
+    """Yield an error where a counter falls, and a caution where a digit too many makes it leap."""
+    rates: list[float] = []
+    for readings in others:
+        for part in _parts(readings):
+            rates += _counter(part).rates()
     for part in _parts(rows):
-        found = {leap.index: leap for leap in leaps(_counter(part), of_others)}
-        told: set[int] = set()
-        for index, (before, row) in enumerate(pairwise(part), 1):
-            if (row.number_in("Reading") or 0.0) < (before.number_in("Reading") or 0.0):
-                told |= {index - 1, index}
-                leaping = [found[place] for place in (index - 1, index) if place in found]
-                yield _falls(before, row, part, leaping)
-        for leap in found.values():
-            if leap.index not in told and leap.times:
-                yield _leaps(part[leap.index], leap)
+        leaping = {leap.index: leap for leap in leaps(_counter(part), rates)}
+        yield from _steps_of_part(part, leaping)
+
+
+def _steps_of_part(part: list[Row], leaping: dict[int, Leap]) -> Iterator[Problem]:
+    """Yield the problems of readings between resets; `leaping` holds those that leap, by index."""
+    explained: set[int] = set()
+    for index, (before, row) in enumerate(pairwise(part), 1):
+        if _reading(row) < _reading(before):
+            ends = index - 1, index
+            explained.update(ends)
+            yield _falls(before, row, part, [leaping[end] for end in ends if end in leaping])
+    for leap in leaping.values():
+        if leap.index not in explained and leap.times:
+            yield _leaps(part[leap.index], leap)
+
+
+def _reading(row: Row) -> float:
+    return row.number_in("Reading") or 0.0
 
 
 def _parts(rows: list[Row]) -> Iterator[list[Row]]:
@@ -111,54 +128,47 @@ def _parts(rows: list[Row]) -> Iterator[list[Row]]:
 def _counter(rows: list[Row]) -> Counter:
     hours: list[float] = []
     for row in rows:
-        at = row.get("Read at")
-        hours.append(at.timestamp() / SECONDS_PER_HOUR if isinstance(at, datetime) else 0.0)
-    return Counter(tuple(hours), tuple(row.number_in("Reading") or 0.0 for row in rows))
+        moment = row.get("Read at")
+        if isinstance(moment, datetime):
+            hours.append(moment.timestamp() / SECONDS_PER_HOUR)
+        else:
+            hours.append(0.0)
+    return Counter(tuple(hours), tuple(_reading(row) for row in rows))
 
 
 def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Problem:
-    """Return the error of a counter that falls, at the reading that is probably wrong: at both
-    where either may be.
-    """
+    """Return the error of a falling counter, at the reading that is probably wrong, or at both."""
     meter = say('meter "{meter}"', meter=row.text("Meter"))
-    was, now = (f"{one.number_in('Reading') or 0.0:.6g} kWh" for one in (before, row))
-    found = say(
+    higher = f"{_reading(before):.6g} kWh"
+    lower = f"{_reading(row):.6g} kWh"
+    finding = say(
         "{meter} falls from {was} in row {number} to {now}",
         meter=meter,
-        was=was,
+        was=higher,
         number=before.named,
-        now=now,
+        now=lower,
     )
     cell = row.cell("Reading")
     wrong = [part[leap.index] for leap in leaping]
     if before in wrong:
-        found = say(
+        finding = say(
             "{meter} stands at {was} here and falls to {now} in row {number}",
             meter=meter,
-            was=was,
-            now=now,
+            was=higher,
+            now=lower,
             number=row.named,
         )
-        cell = cells_of(row.table.letters["Reading"], [one.number for one in wrong])
-    meant = [
-        say("{meant} in row {number}", meant=f"{leap.meant:.6g}", number=part[leap.index].named)
-        for leap in leaping
-        if leap.meant is not None
-    ]
-    if meant:
-        typed = say("Type {meant} if the point slipped. ", meant=either(meant))
-    else:
-        typed = ""
+        cell = cells_of(row.table.letters["Reading"], [wrong_row.number for wrong_row in wrong])
     return Problem(
         Severity.ERROR,
         row.table.title,
         cell,
-        found,
+        finding,
         say("a reading that is not lower"),
         say(
             "{typed}Mend the reading, or write {yes} in {reset} if the counter was reset or"
             " changed.",
-            typed=typed,
+            typed=_readings_to_type(part, leaping),
             yes=row.table.words.yes[0],
             reset=row.called("Reset"),
         ),
@@ -166,12 +176,26 @@ def _falls(before: Row, row: Row, part: list[Row], leaping: list[Leap]) -> Probl
     )
 
 
+def _readings_to_type(part: list[Row], leaping: list[Leap]) -> str:
+    """Return the advice to type a mended reading; empty where none is known."""
+    readings: list[str] = []
+    for leap in leaping:
+        if leap.meant is not None:
+            number = part[leap.index].named
+            readings.append(
+                say("{meant} in row {number}", meant=f"{leap.meant:.6g}", number=number)
+            )
+    if not readings:
+        return ""
+    return say("Type {meant} if the point slipped. ", meant=either(readings))
+
+
 def _leaps(row: Row, leap: Leap) -> Problem:
     return row.caution(
         "Reading",
         say(
             'at {value} kWh meter "{meter}" has run {times} times as fast as usual',
-            value=f"{row.number_in('Reading') or 0.0:.6g}",
+            value=f"{_reading(row):.6g}",
             meter=row.text("Meter"),
             times=f"{leap.times:.0f}",
         ),
@@ -193,8 +217,8 @@ def paces_of_meters(book: Book) -> Iterator[Problem]:
     if len(meters) == 2 and odd:
         yield _two_paces(odd[0], meters)
         return
-    for one in odd:
-        yield _odd_pace(one, meters)
+    for odd_pace in odd:
+        yield _odd_pace(odd_pace, meters)
 
 
 def _by_meter(book: Book) -> dict[str, list[Row]]:
@@ -216,16 +240,18 @@ def _is_steady(rows: list[Row]) -> bool:
 
 def _odd_pace(odd: OddPace, meters: list[list[Row]]) -> Problem:
     rows, near = meters[odd.counter], meters[odd.nearest][0]
-    row = rows[-1 if odd.reading is None else odd.reading]
+    if odd.reading is None:
+        row = rows[-1]
+        advice = say("Check the readings and their unit; they were used as they stand.")
+    else:
+        row = rows[odd.reading]
+        advice = say(
+            "Type {meant} if the point slipped; it was used as it stands.", meant=f"{odd.meant:.6g}"
+        )
     if odd.times > 1:
         times = say("{number} times", number=f"{odd.times:.0f}")
     else:
         times = f"1/{1 / odd.times:.0f}"
-    advice = say("Check the readings and their unit; they were used as they stand.")
-    if odd.reading is not None:
-        advice = say(
-            "Type {meant} if the point slipped; it was used as it stands.", meant=f"{odd.meant:.6g}"
-        )
     return row.caution(
         "Reading",
         say(
@@ -242,9 +268,9 @@ def _odd_pace(odd: OddPace, meters: list[list[Row]]) -> Problem:
 
 def _two_paces(odd: OddPace, meters: list[list[Row]]) -> Problem:
     """Return the caution of two meters of which either may be wrong."""
-    slow, fast = sorted((odd.counter, odd.nearest), key=lambda one: _counter(meters[one]).pace)
-    last = [meters[one][-1] for one in (fast, slow)]
-    names = [row.text("Meter") for row in last]
+    pair = [meters[odd.counter], meters[odd.nearest]]
+    slow, fast = sorted(pair, key=lambda rows: _counter(rows).pace)
+    last = [fast[-1], slow[-1]]
     times = max(odd.times, 1 / odd.times)
     return Problem(
         Severity.CAUTION,
@@ -252,9 +278,9 @@ def _two_paces(odd: OddPace, meters: list[list[Row]]) -> Problem:
         cells_of(last[0].table.letters["Reading"], [row.number for row in last]),
         say(
             'meter "{first}" counts {times} times as much a day as meter "{second}"',
-            first=names[0],
+            first=last[0].text("Meter"),
             times=f"{times:.0f}",
-            second=names[1],
+            second=last[1].text("Meter"),
         ),
         say("meters that differ less"),
         say(
@@ -329,49 +355,67 @@ def tariff_of_the_whole_day(book: Book) -> Iterator[Problem]:
     """The prices of a tariff hold around the clock, one at a time; the hours of light are known."""
     if flawed(book, "Tariff", "From", "To", "Price per kWh"):
         return
-    rows = sorted(rows_of(book, "Tariff"), key=lambda row: row.number_in("From") or 0.0)
-    for row, after in zip(rows, [*rows[1:], rows[0]], strict=True):
-        end, begin = row.number_in("To") or 0.0, after.number_in("From") or 0.0
-        if abs((end - begin) % HOURS_PER_DAY) > 1e-6:
-            yield row.error(
-                "To",
-                say(
-                    "this price ends at {end} and the next begins at {begin}",
-                    end=_clock(end),
-                    begin=_clock(begin),
-                ),
-                say("prices for the whole day, one at a time"),
-                say("Mend one of the two times."),
-                code="tariff_gap",
-            )
+    rows = sorted(rows_of(book, "Tariff"), key=_begin)
+    yield from _gaps_in_tariff(rows)
     trial = trial_row(book)
     if trial.raw("Electricity price") is not None:
-        yield trial.caution(
-            "Electricity price",
-            say("there is a price here and a sheet {tariff}", tariff=trial.sheet("Tariff")),
-            say("one of the two"),
-            say(
-                "The sheet {tariff} was used. Clear the price, or delete the sheet.",
-                tariff=trial.sheet("Tariff"),
-            ),
-            code="price_beside_tariff",
-        )
+        yield _price_beside_tariff(trial)
     for row in rows_of(book, "Treatments"):
-        if row.raw("Lights on at") is None or row.raw("Photoperiod") is None:
-            if row.raw("Lights on at") is None:
-                name = "Lights on at"
-            else:
-                name = "Photoperiod"
-            yield row.caution(
-                name,
-                say("{name} is not filled in", name=row.called(name)),
-                say(
-                    "the hours of light, since the sheet {tariff} has prices by the time of day",
-                    tariff=row.sheet("Tariff"),
-                ),
-                say("The mean price of the whole day was used. Fill it in."),
-                code="hours_of_light_missing",
-            )
+        blank = [name for name in ("Lights on at", "Photoperiod") if row.raw(name) is None]
+        if blank:
+            yield _without_hours_of_light(row, blank[0])
+
+
+def _begin(row: Row) -> float:
+    """Return the hour that a price holds from."""
+    return row.number_in("From") or 0.0
+
+
+def _gaps_in_tariff(rows: Sequence[Row]) -> Iterator[Problem]:
+    """Yield an error for each price, by hour, that the next does not follow at once."""
+    for row, after in zip(rows, [*rows[1:], rows[0]], strict=True):
+        end = row.number_in("To") or 0.0
+        begin = _begin(after)
+        if abs((end - begin) % HOURS_PER_DAY) > 1e-6:
+            yield _gap_in_tariff(row, end, begin)
+
+
+def _gap_in_tariff(row: Row, end: float, begin: float) -> Problem:
+    return row.error(
+        "To",
+        say(
+            "this price ends at {end} and the next begins at {begin}",
+            end=_clock(end),
+            begin=_clock(begin),
+        ),
+        say("prices for the whole day, one at a time"),
+        say("Mend one of the two times."),
+        code="tariff_gap",
+    )
+
+
+def _price_beside_tariff(trial: Row) -> Problem:
+    tariff = trial.sheet("Tariff")
+    return trial.caution(
+        "Electricity price",
+        say("there is a price here and a sheet {tariff}", tariff=tariff),
+        say("one of the two"),
+        say("The sheet {tariff} was used. Clear the price, or delete the sheet.", tariff=tariff),
+        code="price_beside_tariff",
+    )
+
+
+def _without_hours_of_light(row: Row, name: str) -> Problem:
+    return row.caution(
+        name,
+        say("{name} is not filled in", name=row.called(name)),
+        say(
+            "the hours of light, since the sheet {tariff} has prices by the time of day",
+            tariff=row.sheet("Tariff"),
+        ),
+        say("The mean price of the whole day was used. Fill it in."),
+        code="hours_of_light_missing",
+    )
 
 
 def _clock(hours: float) -> str:

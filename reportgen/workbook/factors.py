@@ -1,6 +1,4 @@
-"""Factors: columns of the sheet Treatments that say what was varied, each treatment's level on its
-row.
-"""
+"""Read factors: columns of the sheet Treatments with each treatment's level on its row."""
 
 import re
 from collections import Counter
@@ -149,32 +147,42 @@ def _combinations(table: Table, varied: Sequence[Column]) -> Iterator[Problem]:
     numbers = Counter(levels_of(row) for row in table.rows())
     repeated = [row for row in table.rows() if numbers[levels_of(row)] > 1]
     if repeated:
-        codes = ", ".join(row.text("Treatment") for row in repeated)
-        yield _remark(
-            table,
-            say("the treatments {codes} have the same levels", codes=codes),
-            say("one treatment for each combination of levels"),
-            say("Add what else differs as a factor, or treatments will be compared as they are."),
-            code="levels_repeated",
-        )
+        yield _repeated_combinations(table, repeated)
     levels = [_distinct(table.columns[column.name]) for column in varied]
-    missing = [found for found in product(*levels) if found not in numbers]
+    missing = [combination for combination in product(*levels) if combination not in numbers]
     if missing:
-        named = ", ".join(say(" with ").join(found) for found in missing[:COMBINATIONS_NAMED])
-        if len(missing) > COMBINATIONS_NAMED:
-            more = say(" and {number} more", number=len(missing) - COMBINATIONS_NAMED)
-        else:
-            more = ""
-        yield _remark(
-            table,
-            say("no treatment has {named}{more}", named=named, more=more),
-            say("a treatment for each combination of levels"),
-            say(
-                "Grow these too where you still can; without them treatments will be compared as"
-                " they are."
-            ),
-            code="combinations_missing",
-        )
+        yield _missing_combinations(table, missing)
+
+
+def _repeated_combinations(table: Table, rows: Sequence[Row]) -> Problem:
+    """Return the remark on treatments that have the same levels."""
+    codes = ", ".join(row.text("Treatment") for row in rows)
+    return _remark(
+        table,
+        say("the treatments {codes} have the same levels", codes=codes),
+        say("one treatment for each combination of levels"),
+        say("Add what else differs as a factor, or treatments will be compared as they are."),
+        code="levels_repeated",
+    )
+
+
+def _missing_combinations(table: Table, missing: Sequence[tuple[str, ...]]) -> Problem:
+    """Return the remark on combinations of levels that no treatment has."""
+    named = ", ".join(say(" with ").join(levels) for levels in missing[:COMBINATIONS_NAMED])
+    further = len(missing) - COMBINATIONS_NAMED
+    more = ""
+    if further > 0:
+        more = say(" and {number} more", number=further)
+    return _remark(
+        table,
+        say("no treatment has {named}{more}", named=named, more=more),
+        say("a treatment for each combination of levels"),
+        say(
+            "Grow these too where you still can; without them treatments will be compared as"
+            " they are."
+        ),
+        code="combinations_missing",
+    )
 
 
 def _remark(table: Table, found: str, expected: str, advice: str, *, code: str) -> Problem:

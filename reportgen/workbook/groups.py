@@ -1,6 +1,4 @@
-"""Which sheets a new workbook has: those that every trial needs, and those of what is recorded
-beside weights.
-"""
+"""Choose the sheets of a new workbook: those of every trial, and those of further records."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
@@ -38,8 +36,7 @@ def groups() -> tuple[str, ...]:
 
 
 def sheets_with(words: Iterable[str]) -> tuple[Sheet, ...]:
-    """Return the sheets of every trial, Plants among them, and those of some groups, in the order
-    of the declaration.
+    """Return the sheets of every trial and of some groups, in the order of the declaration.
 
     Raises UnknownGroup.
     """

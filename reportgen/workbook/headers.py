@@ -23,10 +23,10 @@ __all__ = [
     "Header",
     "Matched",
     "folded",
-    "header",
     "matched",
     "missing",
     "nearest",
+    "read_header",
     "repeated",
     "unused",
     "what_is_named",
@@ -70,7 +70,7 @@ def nearest(name: str, known: Sequence[str]) -> str:
     return ""
 
 
-def header(value: Value, row: int, column: int, *, down: bool = False) -> Header:
+def read_header(value: Value, row: int, column: int, *, down: bool = False) -> Header:
     """Return a header cell taken apart; with `down` it is a field, one below the other."""
     text = direction.without_controls(re.sub(r"\s+", " ", whole_text(value)))
     found = UNIT.fullmatch(text)
@@ -118,9 +118,7 @@ def what_is_named(sheet: Sheet) -> str:
 
 
 def missing(sheet: Sheet, title: str, column: Column, near: str) -> Problem:
-    """Return the error of a column that must be there and is not; `near` is the header that was
-    probably meant.
-    """
+    """Return the error of a missing column; `near` is the header that was probably meant."""
     what = what_is_named(sheet)
     found = say("no {what} {name}", what=what, name=column.name)
     if near:

@@ -48,9 +48,7 @@ def heights_in_use(book: Book) -> Iterator[Problem]:
 
 
 def _height_not_filled_in(row: Row, dates: Collection[set[float | None]]) -> Iterator[Problem]:
-    """Yield a caution where no date tells the height in use, a remark where some dates have one
-    height only.
-    """
+    """Yield a caution where no date has the height in use, a remark where some have one height."""
     several = [heights for heights in dates if len(heights) > 1]
     if not several:
         return

@@ -19,9 +19,7 @@ NUMBERS: Final = frozenset((float, int, type(None)))
 
 @dataclass(frozen=True)
 class Scale:
-    """The unit that bare numbers of a column are in, that of its header: value = number * factor +
-    offset.
-    """
+    """The unit of bare numbers in a column: value = number * factor + offset."""
 
     unit: str
     factor: float
@@ -60,9 +58,7 @@ class LikeCells:
 
     @property
     def time(self) -> str:
-        """Return the first column that says when a row was recorded, empty where the sheet has
-        none.
-        """
+        """Return the first column with the time of a row; empty where the sheet has none."""
         for column in self.table.sheet.columns:
             if column.kind in (Kind.DATE, Kind.MOMENT):
                 return column.name
@@ -70,9 +66,7 @@ class LikeCells:
 
     @cached_property
     def treatments(self) -> tuple[str, ...]:
-        """Return the treatment of each row, its own or that of its tray; empty where it is not
-        known.
-        """
+        """Return the treatment of each row, or of its tray; empty where it is not known."""
         if TREATMENT in self.table.columns:
             return tuple(_text(value) for value in self._values(TREATMENT))
         return tuple(self.tray_treatments.get(_text(value), "") for value in self._values(TRAY))

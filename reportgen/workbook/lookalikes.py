@@ -1,5 +1,4 @@
-"""Codes that a reader cannot tell apart, though a computer can: Cyrillic and Latin letters,
-characters without width.
+"""Find codes that a reader cannot tell apart: Cyrillic and Latin letters, unseen characters.
 
 After Unicode Technical Standard #39, section 4: two texts are confusable where their skeletons are
 the same.
@@ -24,9 +23,7 @@ UNSEEN: Final = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u3164\uffa0") | {
 
 
 def look_alikes(book: Book) -> Iterator[Problem]:
-    """Yield an error for each code, block or name of a treatment that looks like another one of its
-    column.
-    """
+    """Yield an error for each code, block or name that looks like another of its column."""
     for table in book.values():
         for column in table.sheet.columns:
             is_name = table.sheet is TREATMENTS and column.name == "Name"
@@ -35,18 +32,14 @@ def look_alikes(book: Book) -> Iterator[Problem]:
 
 
 def looks_like(code: str, other: str) -> bool:
-    """Return whether two codes that are not the same look the same; letters and digits of ASCII are
-    told apart.
-    """
+    """Tell whether two different codes look the same; letters and digits of ASCII do not."""
     if code.isascii() and other.isascii():
         return False
     return code != other and not _looks(code).isdisjoint(_looks(other))
 
 
 def signs_of(code: str, other: str) -> str:
-    """Return the names of the characters that only one of two codes holds and that are not of
-    ASCII, for a message.
-    """
+    """Return the names of non-ASCII characters that only one of two codes holds."""
     foreign = dict.fromkeys(
         sign for sign in code + other if not sign.isascii() and (sign in code) != (sign in other)
     )
@@ -58,15 +51,21 @@ def _alike_in(table: Table, name: str) -> Iterator[Problem]:
     if all(value.isascii() for value in values):
         return
     seen: dict[str, Row] = {}
-    done: set[str] = set()
+    for row in _first_rows(table, name):
+        forms = _looks(row.text(name))
+        yield from _alike(row, name, [seen[form] for form in sorted(forms) if form in seen])
+        for form in forms:
+            seen.setdefault(form, row)
+
+
+def _first_rows(table: Table, name: str) -> list[Row]:
+    """Return the first row of each text in a column."""
+    rows: dict[str, Row] = {}
     for row in table.rows():
         text = row.text(name)
-        if text and text.casefold() not in done:
-            done.add(text.casefold())
-            forms = _looks(text)
-            yield from _alike(row, name, [seen[form] for form in sorted(forms) if form in seen])
-            for form in forms:
-                seen.setdefault(form, row)
+        if text:
+            rows.setdefault(text.casefold(), row)
+    return list(rows.values())
 
 
 def _alike(row: Row, name: str, earlier: list[Row]) -> Iterator[Problem]:
@@ -89,9 +88,7 @@ def _alike(row: Row, name: str, earlier: list[Row]) -> Iterator[Problem]:
 
 
 def _looks(text: str) -> frozenset[str]:
-    """Return the skeletons of a text as it is, in small and in capital letters: codes are matched
-    without case.
-    """
+    """Return the skeletons of a text in small and in capital letters."""
     return frozenset(_skeleton(form) for form in (text, text.casefold(), text.upper()))
 
 

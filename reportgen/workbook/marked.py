@@ -1,6 +1,4 @@
-"""The marked copy of a workbook: each problem as a comment and a fill on its cells, and a list of
-them in front.
-"""
+"""Mark a copy of a workbook: each problem as a comment and a fill, and a list in front."""
 
 import io
 import re
@@ -154,8 +152,7 @@ Found = Sequence[tuple[Problem, _Spot | None]]
 
 
 def marked_copy(content: bytes, suffix: str, problems: Sequence[Problem]) -> bytes:
-    """Return a copy of a workbook with its problems marked and listed, the same bytes for the same
-    workbook.
+    """Return a copy of a workbook with its problems marked and listed, in reproducible bytes.
 
     content: the workbook's bytes; suffix: its file name's ending, `.xlsm` where macros are to be
     kept. Raises WorkbookError where the workbook cannot be read or written again, or is a marked
@@ -271,9 +268,7 @@ def _loaded(content: bytes, macros: bool) -> Workbook:
 
 
 def _spot(book: Workbook, problem: Problem) -> _Spot | None:
-    """Return the cells of a problem; A1 where it is about a whole sheet, None where it is about
-    none.
-    """
+    """Return the cells of a problem: A1 for a whole sheet, None for no sheet."""
     title, _, cell = problem.cell.rpartition("!")
     title = title.strip("'").replace("''", "'") or problem.sheet
     sheet = next((sheet for sheet in book.worksheets if sheet.title == title), None)
@@ -446,9 +441,7 @@ def _put(cell: Cell | MergedCell, text: str) -> None:
 
 
 def _height(texts: "Iterator[tuple[str, int]] | Sequence[tuple[str, int]]") -> float:
-    """Return the height of wrapped texts in columns of a width, which not every spreadsheet program
-    finds itself.
-    """
+    """Return the height of wrapped texts, as not every spreadsheet program finds it itself."""
     lines = (
         sum(len(textwrap.wrap(line, width - 2)) or 1 for line in text.split("\n"))
         for text, width in texts

@@ -1,9 +1,7 @@
-"""What to record next in an unfinished trial: a short list made from its dates, its empty rows and
-today's date.
-"""
+"""List what to record next in an unfinished trial, by its dates, its empty rows and today."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
@@ -49,7 +47,7 @@ def next_steps(tables: Book, book: Book, progress: Progress, today: date) -> tup
     harvest = day_of(trial_row(book).get(HARVEST))
     steps = [*_not_begun(tables, book, today), *_fields(book, progress)]
     if harvest is None or today < harvest:
-        steps += [*_planned_days(tables, today), *_again(tables, book, today)]
+        steps += [*_planned_days(tables, today), *_repeated_records(tables, book, today)]
     return (*steps[: MOST - 1], *_at_harvest(book, progress, today))
 
 
@@ -90,30 +88,43 @@ def not_yet(book: Book, progress: Progress) -> Problem | None:
 
 
 def days_to_come(book: Book, progress: Progress, today: date) -> Iterator[Problem]:
-    """Yield a caution for each sheet of an unfinished trial with records of days that are still to
-    come.
-    """
-    for table in book.values() if not progress.is_finished else ():
-        names = [column.name for column in table.sheet.columns if column.is_day_of_record]
-        for name in names if table.sheet is not TRIAL else ():
-            late = [row for row in table.rows() if (day := day_of(row.get(name))) and day > today]
-            for row in late[:1]:
-                said = str(day_of(row.get(name)))
-                if len(late) > 1:
-                    said = say("{first} and {number} more", first=said, number=len(late) - 1)
-                yield row.caution(
-                    name,
-                    plural(
-                        "{day} is after today, {today}",
-                        "{day} are after today, {today}",
-                        len(late),
-                        day=said,
-                        today=today,
-                    ),
-                    say("the day of a record"),
-                    say("Check the year and the month; it was used as it stands."),
-                    code="day_to_come",
-                )
+    """Yield a caution for each sheet of an unfinished trial with records of days still to come."""
+    if progress.is_finished:
+        return
+    for table in book.values():
+        if table.sheet is TRIAL:
+            continue
+        for column in table.sheet.columns:
+            if not column.is_day_of_record:
+                continue
+            rows = [row for row in table.rows() if _is_after(row.get(column.name), today)]
+            if rows:
+                yield _day_to_come(rows, column.name, today)
+
+
+def _is_after(value: object, today: date) -> bool:
+    day = day_of(value)
+    return day is not None and day > today
+
+
+def _day_to_come(rows: Sequence[Row], name: str, today: date) -> Problem:
+    """Return the caution of rows of one column whose day is still to come."""
+    days = str(day_of(rows[0].get(name)))
+    if len(rows) > 1:
+        days = say("{first} and {number} more", first=days, number=len(rows) - 1)
+    return rows[0].caution(
+        name,
+        plural(
+            "{day} is after today, {today}",
+            "{day} are after today, {today}",
+            len(rows),
+            day=days,
+            today=today,
+        ),
+        say("the day of a record"),
+        say("Check the year and the month; it was used as it stands."),
+        code="day_to_come",
+    )
 
 
 # ---- the rules -----------------------------------------------------------------------------------
@@ -138,25 +149,36 @@ def _fields(book: Book, progress: Progress) -> Iterator[Step]:
 
 def _planned_days(tables: Book, today: date) -> Iterator[Step]:
     """Yield the rows whose day was planned and is past, or is in the coming week."""
+    in_a_week = today + timedelta(WEEK)
     for table in tables.values():
-        name = _planned_day(table)
-        days = {
-            index: day
-            for index in awaited_rows(table)
-            if name and (day := day_of(Row(table, index).get(name)))
-        }
+        days = _days_awaited(table)
         late = {index: day for index, day in days.items() if day < today}
-        soon = {index: day for index, day in days.items() if today <= day < today + timedelta(WEEK)}
-        texts = marked("{records} were due {when}"), marked("{records} are due {when}")
-        for due, text in zip((late, soon), texts, strict=True):
-            if due:
-                blanks, first = blanks_of(table, tuple(due)), min(due.values())
-                yield Step(
-                    table.title,
-                    blanks.cells,
-                    say(text, records=_with_cells(blanks), when=_when(first, today)),
-                    first,
-                )
+        soon = {index: day for index, day in days.items() if today <= day < in_a_week}
+        if late:
+            yield _planned(table, late, marked("{records} were due {when}"), today)
+        if soon:
+            yield _planned(table, soon, marked("{records} are due {when}"), today)
+
+
+def _days_awaited(table: Table) -> dict[int, date]:
+    """Return the planned day of each awaited row, by index."""
+    name = _planned_day(table)
+    days: dict[int, date] = {}
+    if not name:
+        return days
+    for index in awaited_rows(table):
+        day = day_of(Row(table, index).get(name))
+        if day:
+            days[index] = day
+    return days
+
+
+def _planned(table: Table, days: Mapping[int, date], text: str, today: date) -> Step:
+    """Return the step of planned rows, by index with their days, in the words of `text`."""
+    blanks = blanks_of(table, tuple(days))
+    first = min(days.values())
+    records = say(text, records=_with_cells(blanks), when=_when(first, today))
+    return Step(table.title, blanks.cells, records, first)
 
 
 def _planned_day(table: Table) -> str:
@@ -167,40 +189,40 @@ def _planned_day(table: Table) -> str:
 
 
 def _not_begun(tables: Book, book: Book, today: date) -> Iterator[Step]:
-    """Yield what has no first record yet, counters first: a first reading cannot be caught up
-    later.
+    """Yield what has no first record yet, counters first: a first reading cannot be caught up.
 
     A sheet waits for its first records once others on it have one, and all of it while the trial
     runs: but what is measured again and again, such as growth, can begin later.
     """
-    running = _is_running(book, today)
+    is_running = _is_running(book, today)
     for name in sorted(tables, key=lambda name: not _is_counter(tables[name])):
         table = tables[name]
-        is_of_the_start = running and (_is_counter(table) or not table.sheet.due_after)
-        if (
-            not (book[name].numbers or is_of_the_start)
-            or _planned_day(table)
-            or table.sheet is PLANTS
-        ):
+        if table.sheet is PLANTS or _planned_day(table):
             continue
-        column = _code_column(table)
-        begun = {row.text(column).casefold() for row in rows_of(book, name)}
-        first: dict[str, int] = {}
-        for index in awaited_rows(table):
-            code = Row(table, index).text(column)
-            if code and code.casefold() not in begun:
-                first.setdefault(code, index)
+        begins_at_start = _is_counter(table) or not table.sheet.due_after
+        if not book[name].numbers and not (is_running and begins_at_start):
+            continue
+        first = _first_rows(table, rows_of(book, name))
         if first:
             blanks = blanks_of(table, tuple(first.values()))
-            yield Step(
-                table.title,
-                blanks.cells,
-                say(
-                    "the first of {listed}: {with_cells}",
-                    listed=_listed(tuple(first)),
-                    with_cells=_with_cells(blanks),
-                ),
+            text = say(
+                "the first of {listed}: {with_cells}",
+                listed=_listed(tuple(first)),
+                with_cells=_with_cells(blanks),
             )
+            yield Step(table.title, blanks.cells, text)
+
+
+def _first_rows(table: Table, recorded: Iterable[Row]) -> dict[str, int]:
+    """Return the index of the first awaited row of each code without any record."""
+    column = _code_column(table)
+    begun = {row.text(column).casefold() for row in recorded}
+    first: dict[str, int] = {}
+    for index in awaited_rows(table):
+        code = Row(table, index).text(column)
+        if code and code.casefold() not in begun:
+            first.setdefault(code, index)
+    return first
 
 
 def _is_running(book: Book, today: date) -> bool:
@@ -213,58 +235,67 @@ def _is_counter(table: Table) -> bool:
 
 
 def _code_column(table: Table) -> str:
-    codes = (
-        column.name for column in table.sheet.columns if column.planned and column.kind is Kind.CODE
-    )
-    return next(codes, "")
+    """Return the planned column of codes; empty where there is none."""
+    for column in table.sheet.columns:
+        if column.planned and column.kind is Kind.CODE:
+            return column.name
+    return ""
 
 
-def _again(tables: Book, book: Book, today: date) -> Iterator[Step]:
-    """Yield what is recorded again and again, with the day that the next record is due on: the
-    harvest at the latest.
+def _repeated_records(tables: Book, book: Book, today: date) -> Iterator[Step]:
+    """Yield what is recorded again and again, with the day of its next record.
 
-    What has a planned row at the harvest is named there.
+    That is the day of harvest at the latest. What has a planned row at the harvest is named there.
     """
     harvest = day_of(trial_row(book).get(HARVEST))
     for name, table in book.items():
+        if not table.sheet.due_after:
+            continue
         awaited = awaited_rows(tables[name])
-        if not table.sheet.due_after or any(_has_day(tables[name], index) for index in awaited):
+        if any(_has_day(tables[name], index) for index in awaited):
             continue
         days = _days_recorded(table)
         if not days:
             continue
-        last = {code: recorded[-1] for code, recorded in days.items()}
-        oldest = min(last.values())
-        due = oldest + _usual_interval(table, days)
+        due = _last_day_of_all(days) + _usual_interval(table, days)
         if harvest is not None and due >= harvest:
             if awaited:
                 continue
             due = harvest
-        codes = [code for code, day in last.items() if day == oldest]
-        if len(codes) == len(last):
-            whose = ""
-        else:
-            whose = say(" of {listed}", listed=_listed(codes))
-        if due >= today:
-            text = marked("{title}: the next record{whose} is due {when}; the last was on {oldest}")
-        else:
-            text = marked(
-                "{title}: the next record{whose} was due {when}; the last was on {oldest}"
-            )
-        said = say(text, title=table.title, whose=whose, when=_when(due, today), oldest=oldest)
-        yield Step(table.title, "", said, due)
+        yield _next_record(table, days, due, today)
+
+
+def _last_day_of_all(days: Mapping[str, Sequence[date]]) -> date:
+    """Return the last day on which every code had been recorded."""
+    return min(recorded[-1] for recorded in days.values())
+
+
+def _next_record(table: Table, days: Mapping[str, Sequence[date]], due: date, today: date) -> Step:
+    """Return the step of the next record, for the codes that were recorded longest ago.
+
+    days: those of each code's records, in order.
+    """
+    oldest = _last_day_of_all(days)
+    codes = [code for code, recorded in days.items() if recorded[-1] == oldest]
+    whose = ""
+    if len(codes) < len(days):
+        whose = say(" of {listed}", listed=_listed(codes))
+    if due >= today:
+        text = marked("{title}: the next record{whose} is due {when}; the last was on {oldest}")
+    else:
+        text = marked("{title}: the next record{whose} was due {when}; the last was on {oldest}")
+    step = say(text, title=table.title, whose=whose, when=_when(due, today), oldest=oldest)
+    return Step(table.title, "", step, due)
 
 
 def _usual_interval(table: Table, days: Mapping[str, Sequence[date]]) -> timedelta:
-    """Return the median time from one record to the next, the declared one where too few were made
-    to tell.
-    """
-    intervals = [
-        after - before for recorded in days.values() for before, after in pairwise(recorded)
-    ]
+    """Return the median time between records; the declared one where they are too few to tell."""
     if max(len(recorded) for recorded in days.values()) < FEWEST_DAYS:
         return timedelta(table.sheet.due_after)
-    return timedelta(median_low([interval.days for interval in intervals]))
+    intervals: list[int] = []
+    for recorded in days.values():
+        intervals += [(after - before).days for before, after in pairwise(recorded)]
+    return timedelta(median_low(intervals))
 
 
 def _has_day(table: Table, index: int) -> bool:
@@ -275,28 +306,31 @@ def _has_day(table: Table, index: int) -> bool:
 def _days_recorded(table: Table) -> dict[str, list[date]]:
     """Return the days on which each tray or meter was recorded, in order, each once."""
     column = _code_column(table)
-    names = [one.name for one in table.sheet.columns if one.is_day_of_record]
+    names = [day.name for day in table.sheet.columns if day.is_day_of_record]
     days: dict[str, set[date]] = defaultdict(set)
     for row in table.rows():
         code, day = row.text(column), day_of(row.get(names[0]))
         if code and day:
             days[code].add(day)
-    return {code: sorted(found) for code, found in days.items()}
+    return {code: sorted(recorded) for code, recorded in days.items()}
 
 
 def _at_harvest(book: Book, progress: Progress, today: date) -> Iterator[Step]:
     """Yield what is recorded on the day of harvest."""
     head = trial_row(book)
     harvest = day_of(head.get(HARVEST))
-    found = [_with_cells(one) for one in progress.blanks if not _planned_day(one.table)]
+    items: list[str] = []
     if HARVEST in progress.fields:
-        found.insert(0, f"{HARVEST} ({head.table.title}!{head.cell(HARVEST)})")
-    if found:
+        items.append(f"{HARVEST} ({head.table.title}!{head.cell(HARVEST)})")
+    for blanks in progress.blanks:
+        if not _planned_day(blanks.table):
+            items.append(_with_cells(blanks))
+    if items:
         if harvest:
             when = say("at the harvest {when}", when=_when(harvest, today))
         else:
             when = say("at the harvest")
-        yield Step(head.table.title, head.cell(HARVEST), f"{when}: {_listed(found)}", harvest)
+        yield Step(head.table.title, head.cell(HARVEST), f"{when}: {_listed(items)}", harvest)
 
 
 def _with_cells(blanks: Blanks) -> str:

@@ -1,6 +1,4 @@
-"""Read the grower's photos and prepare them for the web: small, upright, without a trace of place
-and camera.
-"""
+"""Prepare the grower's photos for the web: small, upright, without place and camera."""
 
 import hashlib
 import io
@@ -56,9 +54,7 @@ class UnusablePhoto(Exception):
 
 @dataclass(frozen=True)
 class Album:
-    """The photos that a workbook names, and why some cannot be shown, by their names in the
-    workbook.
-    """
+    """The photos that a workbook names, and why some cannot be shown, by name."""
 
     photos: tuple[PhotoFile, ...] = ()
     faults: Mapping[str, UnusablePhoto] = field(default_factory=dict)
@@ -92,9 +88,7 @@ def beside(folder: Path, name: str) -> Path:
 
 
 def within(folder: Path | None, name: str) -> bool:
-    """Return whether a name stays in the folder, by the rules of any system and after following
-    links.
-    """
+    """Tell whether a name stays in the folder, by the rules of any system and through links."""
     posix, windows = PurePosixPath(name), PureWindowsPath(name)
     if (
         posix.is_absolute()
@@ -113,9 +107,7 @@ def is_shown(name: str) -> bool:
 
 
 def _digest(path: Path) -> str:
-    """Return the SHA-256 of a file before it is read as a photo; empty where it cannot be read or
-    is too large.
-    """
+    """Return the SHA-256 of a photo's file; empty where it cannot be read or is too large."""
     if not os.path.isfile(path):
         return ""
     try:
@@ -128,8 +120,7 @@ def _digest(path: Path) -> str:
 
 
 def prepared(path: Path, name: str = "", digest: str = "") -> PhotoFile:
-    """Return a photo at most `LARGEST_SIDE` px wide and high, turned upright, as JPEG without
-    metadata.
+    """Return a photo of at most `LARGEST_SIDE` px, upright, as JPEG without metadata.
 
     The same file gives the same bytes, under a key that comes of them and not of the grower's file
     name. Only pixels are kept: no place, date, camera, caption or preview; colours are converted to
@@ -236,9 +227,7 @@ def _reduced(picture: "Image") -> "Image":
 
 @contextmanager
 def _whole_files_only() -> Iterator[None]:
-    """Let Pillow refuse files that break off, also where a library that is loaded by now had it
-    take them.
-    """
+    """Let Pillow refuse files that break off, whatever another library has set."""
     from PIL import ImageFile
 
     before, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
@@ -279,9 +268,7 @@ def _opened(content: bytes) -> "Image":
 
 
 def _eight_bit(picture: "Image") -> "Image":
-    """Return grey levels of 16 bits, which Pillow would cut off at 255, as 8 bits; other pictures
-    as they are.
-    """
+    """Return grey levels of 16 bits as 8 bits, as Pillow would cut them off at 255."""
     if not picture.mode.startswith("I"):
         return picture
     return picture.convert("I").point(lambda level: level * (1 / 257)).convert("L")
@@ -302,9 +289,7 @@ def _on_white(picture: "Image", profile: bytes | None) -> "Image":
 
 
 def _in_srgb(picture: "Image", profile: bytes | None) -> "Image":
-    """Return a picture's colours in sRGB; a profile that is damaged or of another kind of colours
-    is passed over.
-    """
+    """Return a picture's colours in sRGB; a damaged profile is passed over."""
     from PIL import ImageCms
 
     if picture.mode in ("RGB", "CMYK", "L"):

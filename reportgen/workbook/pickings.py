@@ -1,7 +1,7 @@
 """Relations of the sheet Harvests: one row a picking."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 from typing import Final
 
 from reportgen.language import plural, say
@@ -59,8 +59,9 @@ def every_picking_is_measured(book: Book) -> Iterator[Problem]:
         return
     rows = list(rows_of(book, HARVESTS.name))
     for name, other in (MEASURES, MEASURES[::-1]):
-        lacking = [row for row in rows if row.raw(name) is None and row.number_in(other)]
-        is_measured = any(row.raw(name) is not None for row in rows)
+        blank = [row for row in rows if row.raw(name) is None]
+        lacking = [row for row in blank if row.number_in(other)]
+        is_measured = len(blank) < len(rows)
         if lacking and is_measured:
             yield _lacking(name, lacking)
 
@@ -74,7 +75,7 @@ def _lacking(name: str, rows: Sequence[Row]) -> Problem:
         _cells(name, rows),
         say(
             "{counted} without a {name}, of {trays}",
-            counted=_counted(len(rows)),
+            counted=_pickings_said(len(rows)),
             name=called,
             trays=trays,
         ),
@@ -89,36 +90,30 @@ def _lacking(name: str, rows: Sequence[Row]) -> Problem:
 
 
 def pickings_of_every_tray(book: Book) -> Iterator[Problem]:
-    """Each tray with plants has a picking, be it of nothing; one whose plants were all lost needs
-    none.
-    """
+    """Each tray with plants has a picking, be it of nothing, unless its plants were all lost."""
     if flawed(book, HARVESTS.name, "Tray") or flawed(book, "Trays", "Tray", "Plants started"):
         return
     picked = {row.text("Tray") for row in rows_of(book, HARVESTS.name)}
-    lost = trays_that_lost_all(book)
-    lacking: list[Row] = []
-    for row in rows_of(book, "Trays"):
-        tray = row.text("Tray")
-        if tray and row.get("Plants started") != 0 and tray not in picked | lost:
-            lacking.append(row)
-    if lacking:
-        trays = _listed([row.text("Tray") for row in lacking])
-        yield Problem(
-            Severity.CAUTION,
-            lacking[0].table.title,
-            _cells("Tray", lacking),
-            say(
-                "no picking of {trays} on the sheet {name}",
-                trays=trays,
-                name=lacking[0].sheet(HARVESTS.name),
-            ),
-            say("a picking of every tray"),
-            say(
-                "What they gave is not known, and they are left out of the yields. Add the rows;"
-                " where a tray gave nothing, one with a weight of 0."
-            ),
-            code="tray_without_picking",
-        )
+    lacking = _planted_without(book, picked | trays_that_lost_all(book))
+    if not lacking:
+        return
+    trays = _listed([row.text("Tray") for row in lacking])
+    yield Problem(
+        Severity.CAUTION,
+        lacking[0].table.title,
+        _cells("Tray", lacking),
+        say(
+            "no picking of {trays} on the sheet {name}",
+            trays=trays,
+            name=lacking[0].sheet(HARVESTS.name),
+        ),
+        say("a picking of every tray"),
+        say(
+            "What they gave is not known, and they are left out of the yields. Add the rows;"
+            " where a tray gave nothing, one with a weight of 0."
+        ),
+        code="tray_without_picking",
+    )
 
 
 def trays_that_lost_all(book: Book) -> set[str]:
@@ -143,7 +138,7 @@ def pickings_of_trays_with_plants(book: Book) -> Iterator[Problem]:
             _cells("Tray", rows),
             say(
                 '{counted} of tray "{tray}", which was started without plants',
-                counted=_counted(len(rows)),
+                counted=_pickings_said(len(rows)),
                 tray=shown(tray),
             ),
             say("a tray with plants"),
@@ -206,31 +201,43 @@ def one_source_of_yield(book: Book) -> Iterator[Problem]:
     )
 
 
+def _planted_without(book: Book, trays: Set[str]) -> list[Row]:
+    """Return the rows of trays that had plants, but for those of some trays."""
+    planted = [row for row in rows_of(book, "Trays") if row.get("Plants started") != 0]
+    return [row for row in planted if row.text("Tray") and row.text("Tray") not in trays]
+
+
 def grades_throughout(book: Book) -> Iterator[Problem]:
     """Where some pickings have a grade of what can be sold, the others have one too."""
-    rows = [
-        row
-        for row in rows_of(book, HARVESTS.name)
-        if row.number_in("Weight") or row.number_in("Count")
-    ]
+    rows = [row for row in rows_of(book, HARVESTS.name) if _is_of_something(row)]
     blank = [row for row in rows if row.raw("Grade") is None]
-    sold = {
-        row.text("Grade") for row in rows if row.text("Grade") and not is_cull(row.text("Grade"))
-    }
-    if blank and sold:
-        words = ", ".join(shown(grade) for grade in sorted(sold)[:MOST_NAMED])
-        yield Problem(
-            Severity.CAUTION,
-            blank[0].table.title,
-            _cells("Grade", blank),
-            say("{counted} without a grade", counted=_counted(len(blank))),
-            say("a grade for every picking, such as {words}", words=words),
-            say(
-                "They were counted as marketable. Fill in the grade; for what cannot be sold type"
-                " culls."
-            ),
-            code="grade_missing",
-        )
+    sold = _marketable_grades(rows)
+    if not blank or not sold:
+        return
+    words = ", ".join(shown(grade) for grade in sold[:MOST_NAMED])
+    yield Problem(
+        Severity.CAUTION,
+        blank[0].table.title,
+        _cells("Grade", blank),
+        say("{counted} without a grade", counted=_pickings_said(len(blank))),
+        say("a grade for every picking, such as {words}", words=words),
+        say(
+            "They were counted as marketable. Fill in the grade; for what cannot be sold type"
+            " culls."
+        ),
+        code="grade_missing",
+    )
+
+
+def _marketable_grades(rows: Sequence[Row]) -> list[str]:
+    """Return the grades of what can be sold, each once, in order."""
+    grades = {row.text("Grade") for row in rows} - {""}
+    return sorted(grade for grade in grades if not is_cull(grade))
+
+
+def _is_of_something(row: Row) -> bool:
+    """Tell whether a picking has a weight or a count above 0."""
+    return bool(row.number_in("Weight") or row.number_in("Count"))
 
 
 def grades_tell_culls(book: Book) -> Iterator[Problem]:
@@ -256,7 +263,7 @@ def _cells(name: str, rows: Sequence[Row]) -> str:
     return cells_of(letter, [row.number for row in rows])
 
 
-def _counted(number: int) -> str:
+def _pickings_said(number: int) -> str:
     return plural("{number} picking", "{number} pickings", number)
 
 

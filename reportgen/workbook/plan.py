@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -98,8 +99,7 @@ def planned(words: Sequence[str], *, blocks: int, trays: int, plants: int, seed:
 def planned_of_factors(
     factors: tuple[PlannedFactor, ...], *, blocks: int, trays: int, plants: int, seed: int
 ) -> Plan:
-    """Return the plan of a trial whose treatments are all combinations of the levels of its
-    factors.
+    """Return the plan of a trial whose treatments are all combinations of factor levels.
 
     Raises PlanError where it is too large.
     """
@@ -205,16 +205,15 @@ def _named(word: str) -> Named:
 
 
 def places(plan: Plan) -> tuple[Place, ...]:
-    """Return the trays in walking order, block by block, treatments drawn at random within each
-    block.
-    """
+    """Return the trays in walking order by block, treatments drawn at random within each block."""
     generator = np.random.Generator(np.random.PCG64(plan.seed))
     group = np.repeat(np.arange(len(plan.treatments)), plan.trays)
-    drawn = [(block, index) for block in _blocks(plan) for index in generator.permutation(group)]
-    return tuple(
-        Place(f"T{number}", plan.treatments[index].code, block, number)
-        for number, (block, index) in enumerate(drawn, 1)
-    )
+    trays: list[Place] = []
+    for block in _blocks(plan):
+        for index in generator.permutation(group):
+            number = len(trays) + 1
+            trays.append(Place(f"T{number}", plan.treatments[index].code, block, number))
+    return tuple(trays)
 
 
 def _blocks(plan: Plan) -> range:
@@ -225,9 +224,7 @@ def _blocks(plan: Plan) -> range:
 
 @dataclass(frozen=True)
 class TrayLabel:
-    """What is known of a tray before the trial: its code, the name of its treatment, its place in
-    words.
-    """
+    """What is known of a tray before the trial: its code, its treatment, its place in words."""
 
     tray: str
     treatment: str
@@ -263,28 +260,34 @@ def entries(plan: Plan, words: Vocabulary = ENGLISH) -> Entries:
 
     Sheets, columns and choices are named as in the declaration; sentences are in `words`.
     """
-    standing = places(plan)
+    trays = places(plan)
+    numbers = range(1, plan.plants + 1)
+    tray_names = [place.tray for place in trays]
     return {
         "Trial": (_trial(plan, words),),
-        TREATMENTS.name: [_treatment(plan, one) for one in plan.treatments],
-        "Trays": [_tray(place, plan.plants) for place in standing],
+        TREATMENTS.name: [_treatment(plan, treatment) for treatment in plan.treatments],
+        "Trays": [_tray(place, plan.plants) for place in trays],
         "Plants": [
-            {"Tray": place.tray, "Plant": number}
-            for place in standing
-            for number in range(1, plan.plants + 1)
+            {"Tray": tray, "Plant": number} for tray, number in product(tray_names, numbers)
         ],
-        **_growth(plan, standing),
+        **_growth(plan, trays),
         "Solution": [
-            {"Tray": place.tray, "Event": event}
-            for event in ("fill", "remaining")
-            for place in standing
+            {"Tray": tray, "Event": event}
+            for event, tray in product(("fill", "remaining"), tray_names)
         ],
-        "Meter": [
-            {"Meter": f"M{number}", "Treatment": treatment.code, "Note": words.text(note)}
-            for number, treatment in enumerate(plan.treatments, 1)
-            for note in READINGS
-        ],
+        "Meter": _meter_readings(plan, words),
     }
+
+
+def _meter_readings(plan: Plan, words: Vocabulary) -> list[dict[str, Entry]]:
+    """Return the planned readings of one meter for each treatment."""
+    rows: list[dict[str, Entry]] = []
+    for number, treatment in enumerate(plan.treatments, 1):
+        for note in READINGS:
+            rows.append(
+                {"Meter": f"M{number}", "Treatment": treatment.code, "Note": words.text(note)}
+            )
+    return rows
 
 
 def _trial(plan: Plan, words: Vocabulary) -> Mapping[str, Entry]:
@@ -301,7 +304,9 @@ def _trial(plan: Plan, words: Vocabulary) -> Mapping[str, Entry]:
 
 
 def _growth(plan: Plan, standing: Sequence[Place]) -> Entries:
-    rows = [row for day in plan.days for row in _measured_on(day, standing, plan)]
+    rows: list[Mapping[str, Entry]] = []
+    for day in plan.days:
+        rows += _measured_on(day, standing, plan)
     if rows:
         return {"Growth": rows}
     return {}

@@ -1,6 +1,4 @@
-"""Factors of a planned trial: typed as `light=low,high` or `feed (g/L)=0,1,2`, and all combinations
-of their levels.
-"""
+"""Read typed factors, `light=low,high` or `feed (g/L)=0,1,2`, and combine their levels."""
 
 import re
 from collections.abc import Sequence
@@ -61,9 +59,7 @@ class PlannedFactor:
 
 
 def factors_typed(words: Sequence[str]) -> tuple[PlannedFactor, ...]:
-    """Return factors as typed; raise FactorError where one cannot be read, or there are more than
-    two.
-    """
+    """Return typed factors; raise FactorError for one that cannot be read, or more than two."""
     factors = tuple(map(_factor, words))
     if len(factors) > MOST_FACTORS:
         raise FactorError(
@@ -106,6 +102,7 @@ def _factor(word: str) -> PlannedFactor:
 
 
 def _check_levels(name: str, unit: str, levels: tuple[str, ...]) -> None:
+    """Raise FactorError for a factor whose name or levels cannot be used."""
     if not 2 <= len(levels) <= MOST_LEVELS or not all(levels):
         raise FactorError(
             say(
@@ -114,20 +111,27 @@ def _check_levels(name: str, unit: str, levels: tuple[str, ...]) -> None:
                 most_levels=MOST_LEVELS,
             )
         )
-    if not name.isprintable() or ":" in name or not all(level.isprintable() for level in levels):
+    is_printable = all(text.isprintable() for text in (name, *levels))
+    if ":" in name or not is_printable:
         raise FactorError(
             say("{name} does not name a factor. Use letters and digits.", name=repr(name))
         )
-    wrong = [level for level in levels if unit and not NUMBER.fullmatch(level)]
-    if wrong:
-        raise FactorError(
-            say(
-                '"{wrong}" is no number in {unit}. Type numbers with a point, or leave out the'
-                " unit.",
-                wrong=wrong[0],
-                unit=unit,
+    if unit:
+        _check_numbers(unit, levels)
+
+
+def _check_numbers(unit: str, levels: tuple[str, ...]) -> None:
+    """Raise FactorError for a level that is no number of the unit."""
+    for level in levels:
+        if not NUMBER.fullmatch(level):
+            raise FactorError(
+                say(
+                    '"{wrong}" is no number in {unit}. Type numbers with a point, or leave out the'
+                    " unit.",
+                    wrong=level,
+                    unit=unit,
+                )
             )
-        )
 
 
 def combinations(factors: Sequence[PlannedFactor]) -> tuple[tuple[str, ...], ...]:

@@ -1,6 +1,6 @@
 """How far a trial is: what of it is recorded, and what is still to come."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
@@ -9,7 +9,8 @@ from reportgen.language import is_english, listed, plural, say
 from reportgen.model.problem import Problem, Severity, cells_of
 from reportgen.model.trial import ToCome
 from reportgen.workbook.book import Book, day_of, last_record, rows_of, trial_row
-from reportgen.workbook.declaration import HARVESTS, PLANTS, SHEETS, TRIAL, Column, Kind, Sheet
+from reportgen.workbook.cells import Value
+from reportgen.workbook.declaration import HARVESTS, PLANTS, TRIAL, Column, Kind, Sheet
 from reportgen.workbook.pickings import has_weighed_pickings
 from reportgen.workbook.table import INVALID, Row, Table
 
@@ -35,8 +36,7 @@ AT_THE_END: Final = frozenset(
 
 @dataclass(frozen=True)
 class Blanks:
-    """The blank cells of a sheet that will be filled in: those of one column, by their rows in the
-    file.
+    """The blank cells of one column that will be filled in, by their rows in the file.
 
     `words` are what the plan calls the rows, such as remaining.
     """
@@ -58,9 +58,9 @@ class Blanks:
             words = f" ({', '.join(self.words)})"
         else:
             words = ""
-        return f"{self._counted()}{words}"
+        return f"{self._number_of_values()}{words}"
 
-    def _counted(self) -> str:
+    def _number_of_values(self) -> str:
         number = len(self.rows)
         if is_english():
             return f"{number} {values_called(self.column, number)}"
@@ -108,7 +108,10 @@ class Progress:
 
     def to_come(self) -> tuple[ToCome, ...]:
         """Return what the trial still lacks, sheet by sheet."""
-        return tuple(ToCome(one.table.sheet.name, one.column, len(one.rows)) for one in self.blanks)
+        values: list[ToCome] = []
+        for blanks in self.blanks:
+            values.append(ToCome(blanks.table.sheet.name, blanks.column, len(blanks.rows)))
+        return tuple(values)
 
 
 def values_called(column: str, number: int) -> str:
@@ -120,8 +123,7 @@ def values_called(column: str, number: int) -> str:
 
 
 def settled(book: Book) -> tuple[Book, Progress, list[Problem]]:
-    """Return a book without rows that are still to come, how far the trial is, and the notes of
-    what is to come.
+    """Split off the rows that are still to come; return the book, its progress and notes.
 
     Rows that a plan filled in beforehand, and in which nothing was recorded, are left out of a
     sheet that nobody uses, and of every sheet of an unfinished trial. A finished trial keeps those
@@ -130,36 +132,48 @@ def settled(book: Book) -> tuple[Book, Progress, list[Problem]]:
     waiting = {name: awaited_rows(table) for name, table in book.items()}
     recorded = {name: without_rows(table, waiting[name]) for name, table in book.items()}
     finished = is_finished(recorded)
-    left: dict[str, Table] = {}
-    for name, table in book.items():
-        is_used = bool(recorded[name].numbers)
-        left[name] = (
-            recorded[name] if not finished or not is_used else without_rows(table, _needless(table))
-        )
+    tables = dict(recorded)
+    if finished:
+        for name, table in book.items():
+            if recorded[name].numbers:
+                tables[name] = without_rows(table, _needless(table))
     progress = _progress(book, recorded, waiting, finished)
-    return left, progress, list(_notes(book, progress))
+    return tables, progress, list(_notes(book, progress))
 
 
 # ---- rows ----------------------------------------------------------------------------------------
 
 
 def awaited_rows(table: Table) -> tuple[int, ...]:
-    """Return the indices of the rows that a plan filled in, and in which nothing was recorded yet.
+    """Return the indices of the rows that a plan filled in and that have no record yet.
 
     The sheet Plants has none: its rows tell which plants there are.
     """
-    if table.sheet.name == PLANTS.name or not any(column.planned for column in table.sheet.columns):
-        return ()
     planned = {column.name for column in table.sheet.columns if column.planned}
-    recorded = [
-        values
-        for name, values in table.columns.items()
-        if name not in planned and not _is_absent(values)
-    ]
+    if table.sheet.name == PLANTS.name or not planned:
+        return ()
+    recorded = _columns_without(table, planned)
     if any(None not in values for values in recorded):  # as in a logger's 100,000 rows
         return ()
-    rows = range(len(table.numbers))
-    return tuple(index for index in rows if all(values[index] is None for values in recorded))
+    return tuple(index for index in range(len(table.numbers)) if _is_blank_at(recorded, index))
+
+
+def _columns_without(table: Table, names: Collection[str]) -> list[Sequence[object]]:
+    """Return the columns of a table but for some."""
+    return [values for name, values in _present(table).items() if name not in names]
+
+
+def _is_blank_at(columns: Sequence[Sequence[object]], index: int) -> bool:
+    return all(values[index] is None for values in columns)
+
+
+def _present(table: Table) -> dict[str, tuple[object, ...]]:
+    """Return the columns of a table that are not absent from its file."""
+    columns: dict[str, tuple[object, ...]] = {}
+    for name, values in table.columns.items():
+        if not _is_absent(values):
+            columns[name] = values
+    return columns
 
 
 def _is_absent(values: Sequence[object]) -> bool:
@@ -178,21 +192,21 @@ def without_rows(table: Table, left_out: Sequence[int]) -> Table:
     """Return a table without some rows, by index."""
     if not left_out:
         return table
-    out = set(left_out)
-    kept = [index for index in range(len(table.numbers)) if index not in out]
-    columns = {
-        name: tuple(values[index] for index in kept) for name, values in table.columns.items()
-    }
-    return replace(table, numbers=tuple(table.numbers[index] for index in kept), columns=columns)
+    indices = sorted(set(range(len(table.numbers))).difference(left_out))
+    columns: dict[str, tuple[Value, ...]] = {}
+    for name, values in table.columns.items():
+        columns[name] = tuple(values[index] for index in indices)
+    numbers = tuple(table.numbers[index] for index in indices)
+    return replace(table, numbers=numbers, columns=columns)
 
 
 # ---- how far -------------------------------------------------------------------------------------
 
 
 def is_finished(book: Book) -> bool:
-    """Tell whether a trial is over: it has a day of harvest, something was measured, and no tray
-    waits for its harvest.
+    """Tell whether a trial is over.
 
+    It is once it has a day of harvest, something was measured, and no tray waits for its harvest.
     A book without the sheet Trial is taken to be finished, so that all of its problems are told.
     """
     if TRIAL.name not in book or not book[TRIAL.name].numbers:
@@ -207,13 +221,11 @@ def is_finished(book: Book) -> bool:
 
 def has_records(book: Book) -> bool:
     """Tell whether anything was measured or seen; a status of a plant counts."""
-    if harvested_rows(book) or any(
-        row.raw("Status") is not None for row in rows_of(book, PLANTS.name)
-    ):
+    if harvested_rows(book):
         return True
-    return any(
-        book[sheet.name].numbers for sheet in SHEETS if sheet.name in book and _is_log(sheet)
-    )
+    if any(row.raw("Status") is not None for row in rows_of(book, PLANTS.name)):
+        return True
+    return any(_is_log(table.sheet) and table.numbers for table in book.values())
 
 
 def _is_log(sheet: Sheet) -> bool:
@@ -226,36 +238,34 @@ def harvested_rows(book: Book) -> frozenset[int]:
     if PLANTS.name not in book:
         return frozenset()
     table = book[PLANTS.name]
-    found: set[int] = set()
+    indices: set[int] = set()
     for name in measures_of(table):
-        found |= {index for index, value in enumerate(table.columns[name]) if value is not None}
-    return frozenset(found)
+        values = table.columns[name]
+        indices.update(index for index, value in enumerate(values) if value is not None)
+    return frozenset(indices)
 
 
 def measures_of(table: Table) -> tuple[str, ...]:
     """Return the columns of Plants that hold what is measured at the harvest."""
-    others = {
-        column.name for column in PLANTS.columns if column.planned or column.kind not in COUNTED
-    }
-    return tuple(
-        name
-        for name, values in table.columns.items()
-        if name not in others and not _is_absent(values)
-    )
+    others = {column.name for column in PLANTS.columns if not _is_measured(column)}
+    return tuple(name for name in _present(table) if name not in others)
+
+
+def _is_measured(column: Column) -> bool:
+    return not column.planned and column.kind in COUNTED
 
 
 def trays_to_harvest(book: Book) -> frozenset[str]:
     """Return the trays that have living plants and no value of the harvest at all."""
     harvested = harvested_rows(book)
     living = [row for row in rows_of(book, PLANTS.name) if row.raw("Status") not in LOST]
+    trays = {row.text("Tray") for row in living}
     begun = {row.text("Tray") for row in living if row.index in harvested}
-    return frozenset(tray for row in living if (tray := row.text("Tray"))) - begun
+    return frozenset(trays - begun - {""})
 
 
 def _waits_for_its_day(book: Book, harvest: date | None) -> bool:
-    """Tell whether all records are from before the day of harvest, and nothing is known yet of some
-    plant.
-    """
+    """Tell whether all records are from before the harvest, and some plant has no status yet."""
     last = last_record(book)
     if harvest is None or last is None or last >= harvest:
         return False
@@ -277,35 +287,38 @@ def _progress(
         is_used = bool(recorded[name].numbers) or table.sheet is HARVESTS
         if waiting[name] and is_used:
             blanks.append(blanks_of(table, waiting[name]))
-    fields = tuple(
-        column.name for column in TRIAL.columns if column.required and _is_blank(book, column)
-    )
     return Progress(
-        False, has_records(recorded), _as_of(recorded), fields, tuple(blanks), frozenset(growing)
+        is_finished=False,
+        has_records=has_records(recorded),
+        as_of=_as_of(recorded),
+        fields=_blank_fields(book),
+        blanks=tuple(blanks),
+        growing=frozenset(growing),
     )
 
 
-def _is_blank(book: Book, column: Column) -> bool:
-    return trial_row(book).raw(column.name) is None
+def _blank_fields(book: Book) -> tuple[str, ...]:
+    """Return the required fields of the sheet Trial that are blank."""
+    required = [column.name for column in TRIAL.columns if column.required]
+    return tuple(name for name in required if trial_row(book).raw(name) is None)
 
 
 def harvest_column(book: Book) -> str:
-    """Return the column of Plants that tells whether a plant was harvested: fresh weight, or the
-    first one in use.
-    """
+    """Return the column of Plants that tells a harvested plant: fresh weight, or the first used."""
     if PLANTS.name not in book:
         return WEIGHT
     table = book[PLANTS.name]
     measures = measures_of(table)
-    used = [name for name in measures if any(value is not None for value in table.columns[name])]
-    if WEIGHT in measures or not used:
+    if WEIGHT in measures:
         return WEIGHT
-    return used[0]
+    for name in measures:
+        if any(value is not None for value in table.columns[name]):
+            return name
+    return WEIGHT
 
 
 def _growing(book: Book, recorded: Book, column: str) -> tuple[int, ...]:
-    """Return the plants that wait for their harvest, by index; none where the yield is that of
-    pickings.
+    """Return the plants that wait for their harvest, by index; none where pickings are the yield.
 
     Pickings that are counted, or planned, are the yield where no plant was weighed or measured at
     its harvest.
@@ -313,32 +326,29 @@ def _growing(book: Book, recorded: Book, column: str) -> tuple[int, ...]:
     is_picked = any(rows_of(book, HARVESTS.name)) and not harvested_rows(recorded)
     if is_picked or has_weighed_pickings(recorded):
         return ()
-    rows = rows_of(recorded, PLANTS.name)
-    return tuple(
-        row.index for row in rows if row.raw("Status") not in LOST and row.raw(column) is None
-    )
+    living = [row for row in rows_of(recorded, PLANTS.name) if row.raw("Status") not in LOST]
+    return tuple(row.index for row in living if row.raw(column) is None)
 
 
 def blanks_of(table: Table, indices: Sequence[int]) -> Blanks:
-    """Return the blank cells of rows that are still to come, by index: those of the first column
-    that is measured.
-    """
-    recorded = [
-        column for column in table.sheet.columns if not column.planned and column.kind in COUNTED
-    ]
-    column = next((one.name for one in recorded if one.name in table.columns), recorded[0].name)
+    """Return the blank cells of the first measured column in rows, by index, still to come."""
+    measured = [column.name for column in table.sheet.columns if _is_measured(column)]
+    column = next((name for name in measured if name in table.columns), measured[0])
     rows = [Row(table, index) for index in indices]
-    choices = [one.name for one in table.sheet.columns if one.planned and one.kind is Kind.CHOICE]
-    words = dict.fromkeys(row.text(name) for name in choices for row in rows)
-    return Blanks(
-        table, column, tuple(row.number for row in rows), tuple(word for word in words if word)
-    )
+    return Blanks(table, column, tuple(row.number for row in rows), _words_of(rows))
+
+
+def _words_of(rows: Sequence[Row]) -> tuple[str, ...]:
+    """Return the words by which a plan tells apart the rows of a sheet, each once."""
+    words: dict[str, None] = {}
+    for column in rows[0].table.sheet.columns:
+        if column.planned and column.kind is Kind.CHOICE:
+            words |= dict.fromkeys(row.text(column.name) for row in rows)
+    return tuple(word for word in words if word)
 
 
 def _as_of(book: Book) -> date | None:
-    """Return the day of the last record; that of the harvest where some plants are harvested
-    already.
-    """
+    """Return the day of the last record, or of the harvest where it began."""
     last = last_record(book)
     harvest = day_of(trial_row(book).get(HARVEST))
     if harvest and harvested_rows(book):

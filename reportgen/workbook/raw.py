@@ -1,6 +1,4 @@
-"""What every reader of a file gives: sheets of cells as they stand, or one reason why there are
-none.
-"""
+"""Define what every reader of a file gives: sheets of cells, or one reason for none."""
 
 import re
 from collections.abc import Mapping, Sequence
@@ -102,9 +100,7 @@ class RefusedError(Exception):
 
 
 def refuse_unwritable_name(path: Path) -> None:
-    """Raise RefusedError where a name is no text, as it can be where names are any bytes: no page
-    can say it.
-    """
+    """Raise RefusedError for a name that is no text, as no page can write it."""
     try:
         path.name.encode()
     except UnicodeEncodeError as error:
@@ -157,15 +153,19 @@ def too_large(sheet: str, rows: int, columns: int) -> RefusedError:
 
 def hidden_names(rows: Rows, hidden_rows: set[int], hidden_columns: set[int]) -> tuple[str, ...]:
     """Return the names of the hidden rows and columns, counted from 1, that hold values."""
-    columns = {
-        at
-        for at in hidden_columns
-        if any(len(row) >= at and row[at - 1] is not None for row in rows)
-    }
-    held = (row for row in sorted(hidden_rows) if row <= len(rows) and is_filled(rows[row - 1]))
-    return *(f"row {row}" for row in held), *(
-        f"column {get_column_letter(at)}" for at in sorted(columns)
-    )
+    names: list[str] = []
+    for row in sorted(hidden_rows):
+        if row <= len(rows) and is_filled(rows[row - 1]):
+            names.append(f"row {row}")
+    for column in sorted(hidden_columns):
+        if _is_column_filled(rows, column):
+            names.append(f"column {get_column_letter(column)}")
+    return tuple(names)
+
+
+def _is_column_filled(rows: Rows, column: int) -> bool:
+    """Tell whether a column, counted from 1, holds a value."""
+    return any(row[column - 1] is not None for row in rows if len(row) >= column)
 
 
 def is_filled(row: Sequence[Value]) -> bool:

@@ -15,7 +15,15 @@ from reportgen.workbook.cells import RawSheet, Value
 from reportgen.workbook.columns import ColumnCells, read_column, texts_with_units
 from reportgen.workbook.declaration import TRIAL, Column, Kind, Sheet
 from reportgen.workbook.factors import factor_columns
-from reportgen.workbook.headers import Header, Matched, folded, header, matched, nearest, repeated
+from reportgen.workbook.headers import (
+    Header,
+    Matched,
+    folded,
+    matched,
+    nearest,
+    read_header,
+    repeated,
+)
 from reportgen.workbook.rows import data_rows, header_row, headers_of, without_names, without_rows
 from reportgen.workbook.table import INVALID, Row, Table
 from reportgen.workbook.unread import (
@@ -48,23 +56,21 @@ def sheets_named(sheets: Sequence[RawSheet], name: str) -> tuple[RawSheet, ...]:
 
 
 def missing_sheet(sheet: Sheet, unknown: Sequence[str]) -> Problem:
-    """Return the error of a sheet that is not in the file, with the name that was probably meant."""
+    """Return the error of a missing sheet, with the name that was probably meant."""
     near = nearest(sheet.name, unknown)
     if near:
-        found = say(
+        finding = say(
             "no sheet named {name}, but one named {near}", name=sheet.name, near=quoted(near)
         )
-    else:
-        found = say("no sheet named {name}", name=sheet.name)
-    if near:
         advice = say("Rename it to {name}.", name=sheet.name)
     else:
+        finding = say("no sheet named {name}", name=sheet.name)
         advice = say("Add the sheet. {help}", help=help_said(sheet))
     return Problem(
         Severity.ERROR,
         sheet.name,
         "",
-        found,
+        finding,
         say("a sheet named {name}", name=sheet.name),
         advice,
         code="missing_sheet",
@@ -119,43 +125,57 @@ def hidden_cells(raw: RawSheet) -> Iterator[Problem]:
 
 
 def read_trial(raw: RawSheet, usual: Vocabulary = ENGLISH) -> tuple[Table, tuple[Problem, ...]]:
-    """Return the Trial sheet as a table of one row, its fields as columns whose cells stand one
-    below the other.
+    """Read the Trial sheet as a table of one row, whose columns are its fields.
 
-    Messages are in words of the sheet's own language, `usual` where its names do not tell.
+    The cells of a column stand one below the other. Messages are in words of the sheet's own
+    language, `usual` where its names do not tell.
     """
-    cells = [
-        (row, values[0])
-        for row, values in enumerate(raw.rows, 1)
-        if values and not blank(values[0])
-    ]
-    names = [header(value, row, 1, down=True) for row, value in cells]
-    fields = [name for name in names if name.folded not in trial_headings()[0]]
+    fields = _fields_of(raw)
     words = language_of([raw.name, *(field.name for field in fields)], usual)
     known, problems = matched(TRIAL, raw.name, fields)
     if not known:
-        return Table(TRIAL, raw.name, (), {}, {}, words=words), tuple(
-            without_names(words.spoken(TRIAL), raw)
-        )
-    if len(raw.columns) > 1:
-        filled = set(filled_rows(raw, 2))
-    else:
-        filled = set()
-    ranges = {
-        field.cell: area([field.number], [1, 2]) for field in fields if field.number in filled
-    }
-    left = Nameless(TRIAL, raw.name, *lacking(TRIAL, fields, known), beside_the_fields(raw), words)
-    problems += left.problems(ranges)
-    columns: dict[str, tuple[Value, ...]] = {}
-    for column, field in known:
-        columns[column.name], found = read_column(
-            replace(_cells_of(raw, column, field, (field.number,), 2), words=words)
-        )
-        problems += found
+        return _unread_table(TRIAL, raw, words)
+    free, unknown = lacking(TRIAL, fields, known)
+    nameless = Nameless(TRIAL, raw.name, free, unknown, beside_the_fields(raw), words)
+    problems += nameless.problems(_ranges_of_fields(raw, fields))
+    cells = [_cells_of(raw, column, field, (field.number,), 2) for column, field in known]
+    columns, _, problems_of_cells = _read_columns(cells, words)
+    problems += problems_of_cells
     letters = {column.name: f"B{field.number}" for column, field in known}
-    return _complete(
-        _headed(Table(TRIAL, raw.name, (1,), columns, letters, words=words), known), problems
-    )
+    table = Table(TRIAL, raw.name, (1,), columns, letters, words=words)
+    return _complete(_headed(table, known), problems)
+
+
+def _fields_of(raw: RawSheet) -> list[Header]:
+    """Return the names of the fields in the first column of the Trial sheet."""
+    fields: list[Header] = []
+    for row, values in enumerate(raw.rows, 1):
+        if not values or blank(values[0]):
+            continue
+        field = read_header(values[0], row, 1, down=True)
+        if field.folded not in trial_headings()[0]:
+            fields.append(field)
+    return fields
+
+
+def _ranges_of_fields(raw: RawSheet, fields: Sequence[Header]) -> dict[str, str]:
+    """Return name and value of each field with a value as a range, by the name's address."""
+    if len(raw.columns) < 2:
+        return {}
+    filled = set(filled_rows(raw, 2))
+    ranges: dict[str, str] = {}
+    for field in fields:
+        if field.number in filled:
+            ranges[field.cell] = area([field.number], [1, 2])
+    return ranges
+
+
+def _unread_table(
+    sheet: Sheet, raw: RawSheet, words: Vocabulary
+) -> tuple[Table, tuple[Problem, ...]]:
+    """Return an empty table and the errors of a sheet without a single known name."""
+    table = Table(sheet, raw.name, (), {}, {}, words=words)
+    return table, tuple(without_names(words.spoken(sheet), raw))
 
 
 def read_table(
@@ -167,40 +187,64 @@ def read_table(
     """
     top = header_row(sheet, raw)
     headers = headers_of(raw, top)
-    words = language_of([raw.name, *(found.name for found in headers)], usual)
-    known, problems = matched(sheet, raw.name, headers)
-    if not known:
-        return Table(sheet, raw.name, (), {}, {}, words=words), tuple(
-            without_names(words.spoken(sheet), raw)
-        )
-    known, rows, found = _named_columns(sheet, raw, top, known)
-    left = replace(_nameless(sheet, raw, top, known, rows), words=words)
-    above = tuple(rows_above(sheet, raw, top, {column.name: one.number for column, one in known}))
-    problems += [*found, *above, *_unread(raw, top, left)]
+    words = language_of([raw.name, *(header.name for header in headers)], usual)
+    declared, problems = matched(sheet, raw.name, headers)
+    if not declared:
+        return _unread_table(sheet, raw, words)
+    known, rows, problems_of_rows = _named_columns(sheet, raw, top, declared)
+    nameless = replace(_nameless(sheet, raw, top, known, rows), words=words)
+    numbers = _numbers_of(known)
+    above = tuple(rows_above(sheet, raw, top, numbers))
+    problems += [*problems_of_rows, *above, *_unread(raw, top, nameless)]
     if sheet.required and not rows and not _has_errors(problems):
         problems.append(without_rows(words.spoken(sheet), raw, "", say("no rows below the header")))
+    cells = [_cells_of(raw, column, header, rows, header.number) for column, header in known]
+    columns, typed, problems_of_cells = _read_columns(cells, words)
+    problems += problems_of_cells
+    in_doubt = list(nameless.in_doubt)
+    if _has_errors(above):
+        in_doubt += columns
+    columns |= dict.fromkeys(in_doubt, (INVALID,) * len(rows))
+    table = Table(
+        sheet,
+        raw.name,
+        rows,
+        columns,
+        letters={name: get_column_letter(number) for name, number in numbers.items()},
+        traits=_traits(known),
+        words=words,
+        unread=tuple(header.name for header in nameless.unknown),
+        factors=_factors(sheet, known),
+        typed=typed,
+    )
+    return _complete(_headed(table, known), problems)
+
+
+def _numbers_of(known: Matched) -> dict[str, int]:
+    """Return the number of each column in the file, by its declared name."""
+    return {column.name: header.number for column, header in known}
+
+
+def _read_columns(
+    cells: Sequence[ColumnCells], words: Vocabulary
+) -> tuple[dict[str, tuple[Value, ...]], dict[str, dict[int, str]], list[Problem]]:
+    """Return the values of columns, the texts with units in them, and the problems of their cells."""
     columns: dict[str, tuple[Value, ...]] = {}
     typed: dict[str, dict[int, str]] = {}
-    for column, one in known:
-        cells = replace(_cells_of(raw, column, one, rows, one.number), words=words)
-        columns[column.name], said = read_column(cells)
-        typed[column.name] = texts_with_units(cells)
-        problems += said
-    if _has_errors(above):
-        in_doubt = (*left.in_doubt, *columns)
-    else:
-        in_doubt = left.in_doubt
-    columns |= {name: (INVALID,) * len(rows) for name in in_doubt}
-    letters = {column.name: get_column_letter(one.number) for column, one in known}
-    unread = tuple(found.name for found in left.unknown)
-    factors = tuple(
-        column for column, _ in known if column not in sheet.columns and not column.trait
-    )
-    traits = _traits(known)
-    table = Table(
-        sheet, raw.name, rows, columns, letters, traits, words=words, unread=unread, factors=factors
-    )
-    return _complete(_headed(replace(table, typed=typed), known), problems)
+    problems: list[Problem] = []
+    for cells_of_column in cells:
+        spoken = replace(cells_of_column, words=words)
+        name = spoken.column.name
+        columns[name], problems_of_column = read_column(spoken)
+        typed[name] = texts_with_units(spoken)
+        problems += problems_of_column
+    return columns, typed, problems
+
+
+def _factors(sheet: Sheet, known: Matched) -> tuple[Column, ...]:
+    """Return the columns that are neither declared nor a measurement of the grower's own."""
+    own = [column for column, _ in known if column not in sheet.columns]
+    return tuple(column for column in own if not column.trait)
 
 
 def _has_errors(problems: Sequence[Problem]) -> bool:
@@ -216,51 +260,51 @@ def _named_columns(
     """
     rows, strays = data_rows(sheet, raw, top, known)
     if sheet.family:
-        factors, twice = factor_columns(sheet, raw, headers_of(raw, top), rows)
-        return known + factors, rows, strays + twice
+        factors, repeats = factor_columns(sheet, raw, headers_of(raw, top), rows)
+        return known + factors, rows, strays + repeats
     if not sheet.further:
         return known, rows, strays
-    further, twice = _further(sheet, raw, headers_of(raw, top), rows)
+    further, repeats = _further(sheet, raw, headers_of(raw, top), rows)
     if further:
         rows, strays = data_rows(sheet, raw, top, known + further)
-    return known + further, rows, strays + twice
+    return known + further, rows, strays + repeats
 
 
 def _nameless(
     sheet: Sheet, raw: RawSheet, top: int, known: Matched, rows: Sequence[int]
 ) -> Nameless:
-    """Return what stands in a table, whose header is in row `top`, without a name or under one that
-    fits no column.
+    """Return what a table has without a name, or under a name that fits no column.
+
+    top: the row of its header.
     """
     headers = headers_of(raw, top)
     free, unknown = lacking(sheet, headers, known)
-    named = {found.number for found in headers}
-    return Nameless(
-        sheet, raw.name, free, unknown, columns_without_header(raw, top, named, rows, free)
-    )
+    named = {header.number for header in headers}
+    unnamed = columns_without_header(raw, top, named, rows, free)
+    return Nameless(sheet, raw.name, free, unknown, unnamed)
 
 
-def _unread(raw: RawSheet, top: int, left: Nameless) -> Iterator[Problem]:
-    """Yield a problem for each part of a table that is not read beside its columns, or under other
-    names.
-    """
-    below = {found.cell: filled_rows(raw, found.number, top + 1) for found in left.unknown}
-    ranges = {found.cell: area([top, *below[found.cell]], [found.number]) for found in left.unknown}
-    yield from left.problems(ranges)
+def _unread(raw: RawSheet, top: int, nameless: Nameless) -> Iterator[Problem]:
+    """Yield a problem for each part of a table that is not read."""
+    ranges: dict[str, str] = {}
+    for header in nameless.unknown:
+        below = filled_rows(raw, header.number, top + 1)
+        ranges[header.cell] = area([top, *below], [header.number])
+    yield from nameless.problems(ranges)
 
 
 def _headed(table: Table, known: Matched) -> Table:
-    """Return the table with the names and units that stand in its headers, and the places of these."""
+    """Return the table with the names, units and places of its headers."""
     return replace(
         table,
-        names={column.name: found.name for column, found in known},
-        units={column.name: found.unit for column, found in known},
-        headings={column.name: found.cell for column, found in known},
+        names={column.name: header.name for column, header in known},
+        units={column.name: header.unit for column, header in known},
+        headings={column.name: header.cell for column, header in known},
     )
 
 
 def _cells_of(
-    raw: RawSheet, column: Column, found: Header, rows: tuple[int, ...], number: int
+    raw: RawSheet, column: Column, header: Header, rows: tuple[int, ...], number: int
 ) -> ColumnCells:
     """Return the cells of a column: those in `rows` of the file's column `number`."""
     values = _values(raw, rows, number)
@@ -272,19 +316,22 @@ def _cells_of(
         column,
         raw.name,
         get_column_letter(number),
-        found.cell,
-        found.unit,
+        header.cell,
+        header.unit,
         rows,
         values,
         _formats(raw, column, number, rows, values),
-        (
-            frozenset(row for row in rows if (row, number) in raw.uncomputed)
-            if raw.uncomputed
-            else frozenset()
-        ),
+        _uncomputed(raw, rows, number),
         merged,
-        found.name,
+        header.name,
     )
+
+
+def _uncomputed(raw: RawSheet, rows: Sequence[int], number: int) -> frozenset[int]:
+    """Return the rows whose cell in a column is a formula without a value."""
+    if not raw.uncomputed:
+        return frozenset()
+    return frozenset(row for row in rows if (row, number) in raw.uncomputed)
 
 
 def _values(raw: RawSheet, rows: Sequence[int], number: int) -> list[Value]:
@@ -297,34 +344,36 @@ def _values(raw: RawSheet, rows: Sequence[int], number: int) -> list[Value]:
 
 
 def _merged(raw: RawSheet, number: int, rows: Sequence[int]) -> tuple[tuple[int, int], ...]:
-    """Return the first and last row of each merged range of a column that is data from end to end."""
-    found = []
-    for place in raw.merged:
-        left, top, _, bottom = range_boundaries(place)
-        within = [
-            row for row in rows if top is not None and bottom is not None and top <= row <= bottom
-        ]
-        if left == number and len(within) > 1 and within[0] == top:
-            found.append((within[0], within[-1]))
-    return tuple(found)
+    """Return the first and last row of each merged range of a column that is data throughout."""
+    merged: list[tuple[int, int]] = []
+    for cells in raw.merged:
+        left, top, _, bottom = range_boundaries(cells)
+        if left != number or top is None or bottom is None:
+            continue
+        within = [row for row in rows if top <= row <= bottom]
+        if len(within) > 1 and within[0] == top:
+            merged.append((within[0], within[-1]))
+    return tuple(merged)
 
 
 def _formats(
     raw: RawSheet, column: Column, number: int, rows: Sequence[int], values: Sequence[Value]
 ) -> Mapping[int, str]:
-    """Return how numbers were shown, where that says what they are: in codes, and 0.02 that may
-    stand for 2 %.
+    """Return the number formats that say what a number is, by row.
+
+    That is so in codes, and for 0.02 that may stand for 2 %.
     """
-    if not raw.formats or (column.kind is not Kind.CODE and column.unit != "%"):
+    is_code = column.kind is Kind.CODE
+    if not raw.formats or not (is_code or column.unit == "%"):
         return {}
-    numbers = [
-        (row, value)
-        for row, value in zip(rows, values, strict=True)
-        if isinstance(value, int | float)
-    ]
-    asked = [row for row, value in numbers if column.kind is Kind.CODE or abs(value) <= 1]
-    found = {row: raw.formats.get((row, number), "General") for row in asked}
-    return {row: shape for row, shape in found.items() if shape != "General"}
+    formats: dict[int, str] = {}
+    for row, value in zip(rows, values, strict=True):
+        shape = raw.formats.get((row, number), "General")
+        if shape == "General" or not isinstance(value, int | float):
+            continue
+        if is_code or abs(value) <= 1:
+            formats[row] = shape
+    return formats
 
 
 def _complete(table: Table, problems: list[Problem]) -> tuple[Table, tuple[Problem, ...]]:
@@ -339,25 +388,34 @@ def _complete(table: Table, problems: list[Problem]) -> tuple[Table, tuple[Probl
 def without_blanks(
     table: Table, may_be_blank: Sequence[str] = ()
 ) -> tuple[Table, tuple[Problem, ...]]:
-    """Return the table with INVALID where a required value is missing, and an error for each row
-    that misses some.
+    """Return the table with INVALID for missing required values, and an error for each row.
 
     Columns that `may_be_blank` are taken as not required.
     """
     columns = dict(table.columns)
-    names = [
-        column.name
-        for column in table.sheet.columns
-        if column.required and column.name not in may_be_blank
-    ]
-    lacking = [name for name in names if None in columns.get(name, ())]
-    indices = sorted(
-        {index for name in lacking for index, value in enumerate(columns[name]) if value is None}
-    )
-    problems = [problem for index in indices for problem in _blanks(Row(table, index), names)]
-    for name in lacking:
-        columns[name] = tuple(INVALID if value is None else value for value in columns[name])
+    required = [column.name for column in table.sheet.columns if column.required]
+    names = [name for name in required if name not in may_be_blank]
+    indices: set[int] = set()
+    for name in names:
+        values = columns.get(name, ())
+        if None in values:
+            indices.update(_blank_at(values))
+            columns[name] = tuple(map(_valid, values))
+    problems: list[Problem] = []
+    for index in sorted(indices):
+        problems += _blanks(Row(table, index), names)
     return replace(table, columns=columns), tuple(problems)
+
+
+def _blank_at(values: Sequence[Value]) -> list[int]:
+    return [index for index, value in enumerate(values) if value is None]
+
+
+def _valid(value: Value) -> Value:
+    """Return a required value, INVALID for a missing one."""
+    if value is None:
+        return INVALID
+    return value
 
 
 def _blanks(row: Row, names: Sequence[str]) -> Iterator[Problem]:
@@ -387,13 +445,15 @@ def trait_key(label: str) -> str:
 
 
 def _traits(known: Matched) -> tuple[Trait, ...]:
-    """Return the traits among columns; keys that come out alike, as of names without Latin letters,
-    are numbered.
+    """Return the traits among columns.
+
+    Keys that come out alike, as of names without Latin letters, are numbered.
     """
     traits: dict[str, Trait] = {}
     for column, _ in known:
         if column.trait:
-            key = bare = trait_key(column.name)
+            bare = trait_key(column.name)
+            key = bare
             while key in traits:
                 key = f"{bare}_{len(traits) + 1}"
             traits[key] = Trait(key, column.name, column.unit, column.choices)
@@ -403,40 +463,48 @@ def _traits(known: Matched) -> tuple[Trait, ...]:
 def _further(
     sheet: Sheet, raw: RawSheet, headers: Sequence[Header], rows: Sequence[int]
 ) -> tuple[Matched, list[Problem]]:
-    """Return the scores and the numeric columns that are not declared, and an error for each that
-    is there twice.
-    """
+    """Return undeclared scores and numeric columns, and an error for each repeated one."""
     declared = columns_by_name(sheet)
-    present = {declared[found.folded].name for found in headers if found.folded in declared}
-    guarded = [
-        name for name, column in declared.items() if column.guarded and column.name not in present
-    ]
+    absent = _absent_guarded(declared, headers)
     further: dict[str, tuple[Column, Header]] = {}
     problems: list[Problem] = []
-    for found in headers:
-        if found.folded in declared or not (found.scale or _mostly_numbers(raw, found, rows)):
+    for header in headers:
+        if header.folded in declared or not _is_measurement(raw, header, rows):
             continue
-        if nearest(found.name, guarded):
+        if nearest(header.name, absent):
             continue  # it is probably that column, as another message says
-        if found.folded in further:
-            problems.append(repeated(raw.name, found, further[found.folded][1]))
+        if header.folded in further:
+            problems.append(repeated(raw.name, header, further[header.folded][1]))
         else:
-            further[found.folded] = _measurement(found), found
+            further[header.folded] = _measurement(header), header
     return tuple(further.values()), problems
 
 
-def _measurement(found: Header) -> Column:
-    """Return the column of a measurement of the grower's own: a score where the header names a
-    scale.
-    """
-    if found.scale:
-        return Column(found.name, Kind.SCORE, choices=found.scale, trait=True)
-    return Column(found.name, Kind.NUMBER, unit=found.unit, trait=True)
+def _absent_guarded(declared: Mapping[str, Column], headers: Sequence[Header]) -> list[str]:
+    """Return the names of guarded columns, in every language, that no header has."""
+    present = {declared[header.folded].name for header in headers if header.folded in declared}
+    guarded = [name for name, column in declared.items() if column.guarded]
+    return [name for name in guarded if declared[name].name not in present]
 
 
-def _mostly_numbers(raw: RawSheet, found: Header, rows: Sequence[int]) -> bool:
-    at = found.number - 1
-    lines = (raw.rows[row - 1] for row in rows)
-    filled = [line[at] for line in lines if at < len(line) and not blank(line[at])]
+def _is_measurement(raw: RawSheet, header: Header, rows: Sequence[int]) -> bool:
+    """Tell whether a column is a score, by its header, or mostly numbers."""
+    return bool(header.scale) or _mostly_numbers(raw, header, rows)
+
+
+def _measurement(header: Header) -> Column:
+    """Return the column of a measurement of the grower's own; with a scale it is a score."""
+    if header.scale:
+        return Column(header.name, Kind.SCORE, choices=header.scale, trait=True)
+    return Column(header.name, Kind.NUMBER, unit=header.unit, trait=True)
+
+
+def _mostly_numbers(raw: RawSheet, header: Header, rows: Sequence[int]) -> bool:
+    column = header.number - 1
+    filled: list[Value] = []
+    for row in rows:
+        values = raw.rows[row - 1]
+        if column < len(values) and not blank(values[column]):
+            filled.append(values[column])
     numbers = sum(bare_number(value) for value in filled)
     return numbers > 0 and numbers * 2 >= len(filled)

@@ -1,5 +1,6 @@
 """What a workbook has records of: plants, weights, and whether anything was measured at all."""
 
+from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
@@ -29,17 +30,14 @@ def is_in_use(table: Table, name: str) -> bool:
 
 
 def weight_in_use(book: Book) -> str:
-    """Return the column of Plants that weighs the harvest: fresh weight, else dry weight; empty for
-    none.
-    """
+    """Return the column of Plants that weighs the harvest, fresh or dry; empty for none."""
     if PLANTS.name not in book:
         return ""
     return next((name for name in WEIGHTS if is_in_use(book[PLANTS.name], name)), "")
 
 
 def judged_column(book: Book) -> Column | None:
-    """Return the column of Plants whose single plants are compared: a weight, else the first
-    measure with a unit.
+    """Return the column that compares single plants: a weight, else the first with a unit.
 
     Counts have no unit and are left out: most plants share a few numbers.
     """
@@ -81,26 +79,27 @@ def _traits(book: Book, sheet: Sheet) -> tuple[Trait, ...]:
 
 def measures_at_hand(book: Book) -> list[str]:
     """Return the names of measures that a workbook has values of, those of the crop first."""
-    found: list[str] = []
-    if weight_in_use(book) == FRESH_WEIGHT or has_weighed_pickings(book):
-        found += [MEASURE_NAMES["yield_per_plant_started"], MEASURE_NAMES["fresh_weight"]]
-    elif weight_in_use(book) == DRY_WEIGHT:
-        found += [MEASURE_NAMES["yield_per_plant_started_dry"], DRY_WEIGHT]
+    names = _measures_of_yield(book)
     for sheet in (PLANTS, GROWTH):
-        found += [
-            trait.label
-            for trait in _traits(book, sheet)
-            if is_in_use(book[sheet.name], trait.label)
-        ]
+        labels = [trait.label for trait in _traits(book, sheet)]
+        names += [label for label in labels if is_in_use(book[sheet.name], label)]
     for sheet_name, key in (("Solution", "water_use"), ("Meter", "energy_use")):
         if sheet_name in book and book[sheet_name].numbers:
-            found.append(MEASURE_NAMES[key])
-    return list(dict.fromkeys(found))
+            names.append(MEASURE_NAMES[key])
+    return list(dict.fromkeys(names))
+
+
+def _measures_of_yield(book: Book) -> list[str]:
+    weight = weight_in_use(book)
+    if weight == FRESH_WEIGHT or has_weighed_pickings(book):
+        return [MEASURE_NAMES["yield_per_plant_started"], MEASURE_NAMES["fresh_weight"]]
+    if weight == DRY_WEIGHT:
+        return [MEASURE_NAMES["yield_per_plant_started_dry"], DRY_WEIGHT]
+    return []
 
 
 def records_of_plants(book: Book) -> list[Row]:
-    """Return the rows of Plants, none where the sheet is no more than a list of plants that nothing
-    was recorded of.
+    """Return the rows of Plants; none where the sheet is only a list of plants.
 
     A list says something where a plant has a value or a status, where it lacks plants that a tray
     was started with, and where pickings were weighed, which these plants bore.
@@ -125,31 +124,38 @@ def _lacks_plants(book: Book, rows: list[Row]) -> bool:
     """Return whether a tray has fewer plants on the list than it was started with."""
     if flawed(book, "Trays", "Tray", "Plants started") or flawed(book, PLANTS.name, "Tray"):
         return False
-    listed: dict[str, int] = {}
+    numbers: Counter[str] = Counter()
     for row in rows:
-        listed[row.text("Tray")] = listed.get(row.text("Tray"), 0) + number_weighed(row)
-    return any(
-        listed.get(row.text("Tray"), 0) < (row.number_in("Plants started") or 0)
-        for row in book["Trays"].rows()
-    )
+        numbers[row.text("Tray")] += number_weighed(row)
+    for row in book["Trays"].rows():
+        started = row.number_in("Plants started") or 0
+        if numbers[row.text("Tray")] < started:
+            return True
+    return False
+
+
+def _has_measurements_on_sheets(book: Book) -> bool:
+    tables = [book[name] for name in MEASURED_ON if name in book]
+    return any(map(_has_measurements, tables))
 
 
 def something_measured(book: Book) -> Iterator[Problem]:
     """A report needs one thing that was measured."""
     if any(_has_faults(table) for table in book.values()):
         return  # what it lacks may stand in these cells
-    if records_of_plants(book) or any(
-        _has_measurements(book[name]) for name in MEASURED_ON if name in book
-    ):
+    if records_of_plants(book) or _has_measurements_on_sheets(book):
         return
-    table = book.get(PLANTS.name)
-    words = next((known.words for known in book.values()), ENGLISH)
+    title, cells = PLANTS.name, ""
+    if PLANTS.name in book:
+        table = book[PLANTS.name]
+        title, cells = table.title, table.where(FRESH_WEIGHT)
+    words = next((table.words for table in book.values()), ENGLISH)
     plants = words.sheet_name(PLANTS.name)
     others = either([words.sheet_name(name) for name in RECORDED_ON])
     yield Problem(
         Severity.ERROR,
-        table.title if table else PLANTS.name,
-        table.where(FRESH_WEIGHT) if table else "",
+        title,
+        cells,
         say("nothing has been measured yet"),
         say(
             "one measurement at least: a weight, a height, a count, a status, a volume or a"

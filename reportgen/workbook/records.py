@@ -72,33 +72,43 @@ def _moved(day: date, days: int) -> date:
 
 def _outside(table: Table, column: Column, limits: tuple[date, date]) -> Iterator[Problem]:
     name, (start, end) = column.name, limits
-    days = [
-        (index, day) for index, value in enumerate(table.columns[name]) if (day := day_of(value))
-    ]
-    rows = [Row(table, index) for index, day in days if not start <= day <= end]
-    if not rows:
+    days = _days_of(table, name)
+    outside = {index: day for index, day in days.items() if not start <= day <= end}
+    if not outside:
         return
-    first, last = rows[0], rows[-1]
-    day = day_of(first.get(name))
-    others = {each for _, each in days if not start <= each <= end} - {day}
+    rows = [Row(table, index) for index in outside]
+    first, last = rows[0].cell(name), rows[-1].cell(name)
+    cells = ":".join(dict.fromkeys((first, last)))
+    day = outside[rows[0].index]
+    others = set(outside.values()) - {day}
     days_said = str(day)
     if others:
         days_said = plural(
             "{day} and {number} more day", "{day} and {number} more days", len(others), day=day
         )
     if column.period is Period.YEAR:
-        found = say("{days} more than a year away from the trial", days=days_said)
+        finding = say("{days} more than a year away from the trial", days=days_said)
     else:
-        found = say("{days} outside the trial", days=days_said)
+        finding = say("{days} outside the trial", days=days_said)
     yield Problem(
         Severity.CAUTION,
         table.title,
-        first.cell(name) if first is last else f"{first.cell(name)}:{last.cell(name)}",
-        found,
+        cells,
+        finding,
         say("a date from {start} to {end}", start=start, end=end),
-        _advice_outside(table, [each for _, each in days], limits),
+        _advice_outside(table, list(days.values()), limits),
         code="date_outside_trial",
     )
+
+
+def _days_of(table: Table, name: str) -> dict[int, date]:
+    """Return the days in a column, by index of their rows."""
+    days: dict[int, date] = {}
+    for index, value in enumerate(table.columns[name]):
+        day = day_of(value)
+        if day:
+            days[index] = day
+    return days
 
 
 def _advice_outside(table: Table, days: Sequence[date], limits: tuple[date, date]) -> str:
@@ -147,17 +157,25 @@ def plants_are_known(book: Book) -> Iterator[Problem]:
     """A plant that another sheet names is one of the sheet Plants."""
     if flawed(book, PLANTS.name, "Tray", "Plant"):
         return
-    known = {_plant_of(row) for row in rows_of(book, PLANTS.name)}
-    listed = {tray for tray, _ in known}
+    plants = {_plant_of(row) for row in rows_of(book, PLANTS.name)}
+    trays = {tray for tray, _ in plants}
     for table in book.values():
         if table.sheet is PLANTS or "Plant" not in table.columns:
             continue
-        said: set[tuple[str, str]] = set()
-        for row in table.rows():
-            plant = _plant_of(row)
-            if all(plant) and plant not in known | said and plant[0] in listed:
-                said.add(plant)
+        rows = _first_rows(table)
+        for plant, row in rows.items():
+            if plant not in plants and plant[0] in trays:
                 yield _unknown_plant(row)
+
+
+def _first_rows(table: Table) -> dict[tuple[str, str], Row]:
+    """Return the first row of each plant that a sheet names, by tray and plant."""
+    rows: dict[tuple[str, str], Row] = {}
+    for row in table.rows():
+        plant = _plant_of(row)
+        if all(plant):
+            rows.setdefault(plant, row)
+    return rows
 
 
 def _plant_of(row: Row) -> tuple[str, str]:
@@ -180,29 +198,41 @@ def _unknown_plant(row: Row) -> Problem:
 
 
 def growth_of_plants_seen_again(book: Book) -> Iterator[Problem]:
-    """Without a list of plants, a plant measured once beside others measured on several days is
-    perhaps mistyped.
+    """Without a list of plants, no plant is measured once beside others measured on several days.
+
+    Its number is perhaps mistyped.
     """
     if "Plants" in book and book["Plants"].numbers:
         return
-    seen: dict[tuple[str, str], list[Row]] = defaultdict(list)
+    records = _rows_by_plant(book)
+    repeated = {tray for (tray, _), rows in records.items() if len(rows) > 1}
+    for (tray, _), rows in records.items():
+        if tray in repeated and len(rows) == 1:
+            yield _measured_once(rows[0], tray)
+
+
+def _rows_by_plant(book: Book) -> dict[tuple[str, str], list[Row]]:
+    """Return the rows of the sheet Growth by tray and plant."""
+    records: dict[tuple[str, str], list[Row]] = defaultdict(list)
     for row in rows_of(book, "Growth"):
-        if row.text("Tray") and row.text("Plant"):
-            seen[row.text("Tray"), row.text("Plant").casefold()].append(row)
-    often = {tray for (tray, _), rows in seen.items() if len(rows) > 1}
-    for (tray, _), rows in seen.items():
-        if tray in often and len(rows) == 1:
-            yield rows[0].caution(
-                "Plant",
-                say(
-                    'plant "{plant}" of tray "{tray}" was measured once, others on several days',
-                    plant=shown(rows[0].text("Plant")),
-                    tray=tray,
-                ),
-                say("a plant that was measured before"),
-                say("Mend the number if it is a slip; the measurement was used as it stands."),
-                code="plant_measured_once",
-            )
+        tray, plant = row.text("Tray"), row.text("Plant")
+        if tray and plant:
+            records[tray, plant.casefold()].append(row)
+    return records
+
+
+def _measured_once(row: Row, tray: str) -> Problem:
+    return row.caution(
+        "Plant",
+        say(
+            'plant "{plant}" of tray "{tray}" was measured once, others on several days',
+            plant=shown(row.text("Plant")),
+            tray=tray,
+        ),
+        say("a plant that was measured before"),
+        say("Mend the number if it is a slip; the measurement was used as it stands."),
+        code="plant_measured_once",
+    )
 
 
 def prices_in_one_currency(book: Book, currency: str) -> Iterator[Problem]:
@@ -381,37 +411,48 @@ def equipment_with_its_use(book: Book) -> Iterator[Problem]:
     """What has a life has hours of use, fewer than its life."""
     for row in rows_of(book, "Costs"):
         life, used = row.number_in("Life"), row.number_in("Hours used")
-        if life is not None and row.raw("Hours used") is None:
-            yield row.error(
-                "Hours used",
-                say("{name} is not filled in yet", name=row.called("Hours used")),
-                say("hours, since the item has a life"),
-                say(
-                    "Fill it in, or clear {life} so that the trial bears the whole cost.",
-                    life=row.called("Life"),
-                ),
-                code="hours_of_use_missing",
-            )
-        elif row.raw("Life") is None and used is not None:
-            yield row.caution(
-                "Life",
-                say("{name} is not filled in", name=row.called("Life")),
-                say("hours that the equipment lasts"),
-                say("Without it the trial bears the whole cost. Fill it in."),
-                code="life_missing",
-            )
-        elif life is not None and used is not None and used > life:
-            yield row.caution(
-                "Hours used",
-                say(
-                    "{used} h of use are more than its life of {life} h",
-                    used=f"{used:g}",
-                    life=f"{life:g}",
-                ),
-                say("at most {life} h", life=f"{life:g}"),
-                say("Check both; as they stand the trial bears more than the whole cost."),
-                code="used_beyond_life",
-            )
+        if life is not None and used is not None:
+            if used > life:
+                yield _used_beyond_life(row, used, life)
+        elif life is not None and row.raw("Hours used") is None:
+            yield _without_hours_of_use(row)
+        elif used is not None and row.raw("Life") is None:
+            yield _without_life(row)
+
+
+def _without_hours_of_use(row: Row) -> Problem:
+    return row.error(
+        "Hours used",
+        say("{name} is not filled in yet", name=row.called("Hours used")),
+        say("hours, since the item has a life"),
+        say(
+            "Fill it in, or clear {life} so that the trial bears the whole cost.",
+            life=row.called("Life"),
+        ),
+        code="hours_of_use_missing",
+    )
+
+
+def _without_life(row: Row) -> Problem:
+    return row.caution(
+        "Life",
+        say("{name} is not filled in", name=row.called("Life")),
+        say("hours that the equipment lasts"),
+        say("Without it the trial bears the whole cost. Fill it in."),
+        code="life_missing",
+    )
+
+
+def _used_beyond_life(row: Row, used: float, life: float) -> Problem:
+    return row.caution(
+        "Hours used",
+        say(
+            "{used} h of use are more than its life of {life} h", used=f"{used:g}", life=f"{life:g}"
+        ),
+        say("at most {life} h", life=f"{life:g}"),
+        say("Check both; as they stand the trial bears more than the whole cost."),
+        code="used_beyond_life",
+    )
 
 
 def resolutions_of_what_is_measured(book: Book) -> Iterator[Problem]:

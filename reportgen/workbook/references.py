@@ -47,30 +47,31 @@ def codes(table: Table) -> list[str]:
 
 
 def _unique(table: Table) -> tuple[Table, list[Problem]]:
+    """Return a table with INVALID for keys that are there twice or reserved, and their errors."""
     names = table.sheet.key
+    if not names:
+        return table, []
     problems: list[Problem] = []
     seen: dict[tuple[object, ...], Row] = {}
-    if names:
-        last = list(table.columns.get(names[-1], ()))
-    else:
-        last = []
-    for row in table.rows() if names else ():
+    codes = list(table.columns.get(names[-1], ()))
+    for row in table.rows():
         key = tuple(_folded(row.get(name)) for name in names)
         if None in key:
             continue
-        if key in seen or (table.sheet is TREATMENTS and _stands_for_all(row)):
-            problems.append(_repeated(row, seen[key]) if key in seen else _reserved(row))
-            last[row.index] = INVALID
+        if key in seen:
+            problems.append(_repeated(row, seen[key]))
+            codes[row.index] = INVALID
+        elif table.sheet is TREATMENTS and _stands_for_all(row):
+            problems.append(_reserved(row))
+            codes[row.index] = INVALID
         seen.setdefault(key, row)
-    return (
-        replace(table, columns={**table.columns, names[-1]: tuple(last)}) if problems else table
-    ), problems
+    if not problems:
+        return table, problems
+    return replace(table, columns={**table.columns, names[-1]: tuple(codes)}), problems
 
 
 def _stands_for_all(row: Row) -> bool:
-    """Tell whether the code of a treatment is the word that stands for all of them, in any
-    language.
-    """
+    """Tell whether a treatment's code is the word for all of them, in any language."""
     return folded(row.text("Treatment")) in words_of((ALL,))
 
 
@@ -104,24 +105,27 @@ def _reserved(row: Row) -> Problem:
 
 
 def _spelled(table: Table, book: Book, unknown: list[_Unknown]) -> Table:
-    """Return a table with its codes spelled as on the sheets that they refer to; add those not
-    there to `unknown`.
+    """Return a table with its codes spelled as on the sheets that they refer to.
+
+    Codes that are not there are added to `unknown`.
     """
     columns = dict(table.columns)
     for column in table.sheet.columns:
-        if column.refers and column.name in columns:
-            known = {code.casefold(): code for code in _known(book, column)}
-            values = columns[column.name]
-            spelled = {
-                value: _code(value, known, column)
-                for value in set(values)
-                if isinstance(value, str)
-            }
-            columns[column.name] = tuple(
-                spelled.get(value, value) if isinstance(value, str) else value for value in values
-            )
-            if INVALID in spelled.values():
-                unknown += _unknown_cells(table, column, spelled)
+        if not column.refers or column.name not in columns:
+            continue
+        known = {code.casefold(): code for code in _known(book, column)}
+        spelled: dict[str, Value] = {}
+        values: list[Value] = []
+        for value in columns[column.name]:
+            if not isinstance(value, str):
+                values.append(value)
+                continue
+            if value not in spelled:
+                spelled[value] = _code(value, known, column)
+            values.append(spelled[value])
+        columns[column.name] = tuple(values)
+        if INVALID in spelled.values():
+            unknown += _unknown_cells(table, column, spelled)
     return replace(table, columns=columns)
 
 

@@ -75,20 +75,7 @@ def dates_in_order(book: Book) -> Iterator[Problem]:
     trial = trial_row(book)
     sown, start, harvest = (trial.get(name) for name in ("Sown on", "Started on", "Harvested on"))
     if isinstance(start, date) and isinstance(harvest, date) and harvest <= start:
-        yield trial.error(
-            "Harvested on",
-            say(
-                "harvest on {harvest} is not after the start on {start}",
-                harvest=harvest,
-                start=start,
-            ),
-            say("a later date"),
-            say(
-                "{hint}Mend one of the two.",
-                hint=swap_hint(harvest, start, date.max) or _year_hint(harvest, start),
-            ),
-            code="harvest_before_start",
-        )
+        yield _harvest_before_start(trial, harvest, start)
     if isinstance(sown, date) and isinstance(start, date) and sown > start:
         yield trial.error(
             "Sown on",
@@ -167,44 +154,68 @@ def pots_where_plants_are_units(book: Book) -> Iterator[Problem]:
             )
 
 
+def _harvest_before_start(trial: Row, harvest: date, start: date) -> Problem:
+    hint = swap_hint(harvest, start, date.max) or _year_hint(harvest, start)
+    return trial.error(
+        "Harvested on",
+        say(
+            "harvest on {harvest} is not after the start on {start}",
+            harvest=harvest,
+            start=start,
+        ),
+        say("a later date"),
+        say("{hint}Mend one of the two.", hint=hint),
+        code="harvest_before_start",
+    )
+
+
 def status_and_weight_agree(book: Book) -> Iterator[Problem]:
-    """A harvested plant has a weight where others have, unless pickings were weighed; a lost one
-    has none.
+    """A harvested plant has a weight where others have, and a lost one has none.
+
+    No weight is needed where pickings were weighed.
     """
     weight = weight_in_use(book)
     if not weight:
         return
-    is_picked = has_weighed_pickings(book)
+    is_needed = weight == FRESH_WEIGHT and not has_weighed_pickings(book)
     for row in rows_of(book, "Plants"):
         status = row.raw("Status") or "harvested"
         value = row.raw(weight)
-        if status == "harvested" and value is None and weight == FRESH_WEIGHT and not is_picked:
-            yield row.error(
-                weight,
-                say("{weight} is not filled in yet", weight=row.called(weight)),
-                say("a weight, or the status {lost}", lost=_lost(row)),
-                say(
-                    "Type the weight, or write in {status} what became of the plant.",
-                    status=row.called("Status"),
-                ),
-                code="weight_missing",
-            )
+        if is_needed and status == "harvested" and value is None:
+            yield _weight_missing(row, weight)
         if status in ("dead", "removed") and isinstance(value, float):
-            yield row.error(
-                weight,
-                say(
-                    "a plant that is {status} has a {weight} of {value} g",
-                    status=row.word(status),
-                    weight=row.called(weight).casefold(),
-                    value=f"{value:g}",
-                ),
-                say("no weight"),
-                say(
-                    "Clear the weight, or change the status to {harvested}.",
-                    harvested=row.word("harvested"),
-                ),
-                code="weight_of_lost_plant",
-            )
+            yield _weight_of_lost_plant(row, weight, value)
+
+
+def _weight_missing(row: Row, weight: str) -> Problem:
+    return row.error(
+        weight,
+        say("{weight} is not filled in yet", weight=row.called(weight)),
+        say("a weight, or the status {lost}", lost=_lost(row)),
+        say(
+            "Type the weight, or write in {status} what became of the plant.",
+            status=row.called("Status"),
+        ),
+        code="weight_missing",
+    )
+
+
+def _weight_of_lost_plant(row: Row, weight: str, value: float) -> Problem:
+    return row.error(
+        weight,
+        say(
+            "a plant that is {status} has a {weight} of {value} g",
+            status=row.word(row.text("Status")),
+            weight=row.called(weight).casefold(),
+            value=f"{value:g}",
+        ),
+        say("no weight"),
+        say(
+            "Clear the weight, or change the status to {harvested}.",
+            harvested=row.word("harvested"),
+        ),
+        code="weight_of_lost_plant",
+    )
 
 
 def _lost(row: Row) -> str:
@@ -272,18 +283,18 @@ def dry_below_fresh(book: Book) -> Iterator[Problem]:
 
 def blocks_that_hold_treatments(book: Book) -> Iterator[Problem]:
     """Blocks are given for every tray, and hold more than one treatment."""
-    if (
-        flawed(book, "Trays", "Block", "Treatment", "Plants started")
-        or "Block" not in book["Trays"].letters
-    ):
+    if flawed(book, "Trays", "Block", "Treatment", "Plants started"):
         return
-    held: dict[str, set[str]] = defaultdict(set)
+    if "Block" not in book["Trays"].letters:
+        return
+    blocks: dict[str, set[str]] = defaultdict(set)
     for row in rows_of(book, "Trays"):
         if row.get("Plants started") != 0:
-            held[row.text("Block")].add(row.text("Treatment"))
-    if set(held) == {""} or (len(set().union(*held.values())) < 2 and "" not in held):
+            blocks[row.text("Block")].add(row.text("Treatment"))
+    treatments = set[str]().union(*blocks.values())
+    if set(blocks) == {""} or (len(treatments) < 2 and "" not in blocks):
         return
-    found, advice, code = _fault_of_blocks(book, held)
+    found, advice, code = _fault_of_blocks(book, blocks)
     if found:
         expected = say("a block for every tray, each block with a tray of every treatment")
         table = book["Trays"]
@@ -347,25 +358,25 @@ def plants_of_each_tray(book: Book) -> Iterator[Problem]:
     """The plants on the sheet Plants are those that each tray was started with."""
     if flawed(book, "Plants", "Tray", "Plant"):
         return
-    seen: dict[str, int] = defaultdict(int)
-    counted = {
-        row.text("Tray") for row in rows_of(book, "Plants") if row.get("Plants weighed") is not None
-    }
+    numbers: dict[str, int] = defaultdict(int)
+    weighed_together: set[str] = set()
     for row in rows_of(book, "Plants"):
-        seen[row.text("Tray")] += number_weighed(row)
+        tray = row.text("Tray")
+        numbers[tray] += number_weighed(row)
+        if row.get("Plants weighed") is not None:
+            weighed_together.add(tray)
     for row in rows_of(book, "Trays"):
         started = row.number_in("Plants started")
-        if started is not None and row.text("Tray"):
-            lacking = row.text("Tray") in counted and 0 < seen[row.text("Tray")] < started
-            yield from (
-                _plants_of_tray(row, int(started), seen[row.text("Tray")]) if not lacking else ()
-            )
+        tray = row.text("Tray")
+        if started is None or not tray:
+            continue
+        lacks_some = 0 < numbers[tray] < started
+        if not (lacks_some and tray in weighed_together):
+            yield from _plants_of_tray(row, int(started), numbers[tray])
 
 
 def plants_started(book: Book) -> Iterator[Problem]:
-    """It is known how many plants each tray was started with, where plants were weighed or some are
-    counted.
-    """
+    """The plants of each tray at the start are known, where plants were weighed or are counted."""
     if flawed(book, "Trays", "Tray", "Treatment", "Plants started") or not records_of_plants(book):
         return
     trays = book["Trays"]
@@ -374,10 +385,13 @@ def plants_started(book: Book) -> Iterator[Problem]:
         return
     untold = [row for row in trays.rows() if row.get("Plants started") is None]
     if untold:
+        cell = ""
+        if has_column:
+            cell = untold[0].cell("Plants started")
         yield Problem(
             Severity.CAUTION,
             trays.title,
-            untold[0].cell("Plants started") if has_column else "",
+            cell,
             plural(
                 "it is not known how many plants {number} tray was started with",
                 "it is not known how many plants {number} trays were started with",

@@ -2,7 +2,7 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Iterator, Set
+from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Final
@@ -13,7 +13,7 @@ from reportgen.language import say
 from reportgen.model.problem import Problem, Severity
 from reportgen.workbook.cells import RawSheet, Value
 from reportgen.workbook.declaration import Kind, Sheet
-from reportgen.workbook.headers import Header, Matched, header
+from reportgen.workbook.headers import Header, Matched, read_header
 from reportgen.workbook.names import folded
 from reportgen.workbook.unread import used_range
 from reportgen.workbook.values import blank, shown
@@ -29,8 +29,7 @@ TOTALS: Final = re.compile(
 
 
 def header_row(sheet: Sheet, raw: RawSheet) -> int:
-    """Return the number of the row that holds most names of the declaration, the first where
-    several do.
+    """Return the number of the row with most declared names, the first of equal ones.
 
     It may stand anywhere. Each text of a column is looked at once, since a logger's sheet has
     100,000 rows and few; those that begin with a digit, as dates do, are no names.
@@ -48,18 +47,18 @@ def header_row(sheet: Sheet, raw: RawSheet) -> int:
 
 
 def _is_name(text: str, names: Set[str]) -> bool:
-    return not text[:1].isdigit() and header(text, 1, 1).folded in names
+    return not text[:1].isdigit() and read_header(text, 1, 1).folded in names
 
 
 def headers_of(raw: RawSheet, row: int) -> list[Header]:
     """Return the headers that stand in a row."""
-    if row <= len(raw.rows):
-        values = raw.rows[row - 1]
-    else:
-        values = ()
-    return [
-        header(value, row, number) for number, value in enumerate(values, 1) if not blank(value)
-    ]
+    headers: list[Header] = []
+    if row > len(raw.rows):
+        return headers
+    for number, value in enumerate(raw.rows[row - 1], 1):
+        if not blank(value):
+            headers.append(read_header(value, row, number))
+    return headers
 
 
 @dataclass(frozen=True)
@@ -71,124 +70,140 @@ class _Layout:
     labels: tuple[int, ...]
 
     def filled(self, row: int) -> dict[int, Value]:
-        """Return the cells of a row that hold something, by column; a formula without a value is
-        None.
-        """
+        """Return the filled cells of a row, by column; a formula without a value is None."""
         values = self.raw.rows[row - 1]
-        return {
-            number: values[number - 1]
-            for number in self.names
-            if number <= len(values)
-            and (not blank(values[number - 1]) or (row, number) in self.raw.uncomputed)
-        }
+        filled: dict[int, Value] = {}
+        for number in self.names:
+            if number > len(values):
+                continue
+            value = values[number - 1]
+            if not blank(value) or (row, number) in self.raw.uncomputed:
+                filled[number] = value
+        return filled
 
 
 def data_rows(
     sheet: Sheet, raw: RawSheet, top: int, known: Matched
 ) -> tuple[tuple[int, ...], list[Problem]]:
-    """Return the numbers of the rows with data below the header row `top`, and an error for each
-    that is no data.
-    """
-    labels = tuple(
-        found.number
-        for column, found in known
-        if column.kind is Kind.CODE and column.name in sheet.key
-    )
-    layout = _Layout(raw, {found.number: found.folded for _, found in known}, labels or (1,))
+    """Return the numbers of the data rows below the header row `top`, and errors for strays."""
+    layout = _layout(sheet, raw, known)
     rows: list[int] = []
     problems: list[Problem] = []
-    plainly = _plain_data(layout, top)
-    for row in range(top + 1, len(raw.rows) + 1):
-        if plainly[row - top - 1]:
+    for row, is_plain in enumerate(_plain_data(layout, top), top + 1):
+        if is_plain:
             rows.append(row)
             continue
         filled = layout.filled(row)
         stray = _stray(layout, filled)
         if stray:
-            number, found, advice = stray
-            where = f"{get_column_letter(number)}{row}"
-            problems.append(
-                Problem(
-                    Severity.ERROR,
-                    raw.name,
-                    where,
-                    found,
-                    say("data rows only"),
-                    advice,
-                    code="not_data",
-                )
-            )
+            problems.append(stray.problem(raw, row))
         elif filled:
             rows.append(row)
     return tuple(rows), problems
 
 
-def _plain_data(layout: _Layout, top: int) -> list[bool]:
-    """Return for each row below `top` whether it is data beyond doubt: a number stands in it, and
-    no doubtful text.
+def _layout(sheet: Sheet, raw: RawSheet, known: Matched) -> _Layout:
+    names: dict[int, str] = {}
+    labels: list[int] = []
+    for column, found in known:
+        names[found.number] = found.folded
+        if column.kind is Kind.CODE and column.name in sheet.key:
+            labels.append(found.number)
+    return _Layout(raw, names, tuple(labels) or (1,))
 
-    A logger's sheet has 100,000 rows and few texts, so columns are looked at as wholes and each
-    text once.
+
+def _plain_data(layout: _Layout, top: int) -> list[bool]:
+    """Return for each row below `top` whether it has a number and no doubtful text.
+
+    Such a row is data beyond doubt. A logger's sheet has 100,000 rows and few texts, so columns are
+    looked at as wholes and each text once.
     """
     columns = [layout.raw.columns[number - 1][top:] for number in layout.names]
-    kinds = [set(map(type, column)) for column in columns]
-    texts = set().union(
-        *(column for column, kind in zip(columns, kinds, strict=True) if str in kind)
-    )
-    doubtful = {text for text in texts if isinstance(text, str) and _is_doubtful(layout, text)}
-    if not doubtful and any(kind <= NUMBERS for kind in kinds):
+    types = [set(map(type, column)) for column in columns]
+    doubtful: set[str] = set()
+    for column, types_of_column in zip(columns, types, strict=True):
+        if str in types_of_column:
+            doubtful |= _doubtful(layout, column)
+    if not doubtful and any(types_of_column <= NUMBERS for types_of_column in types):
         return [True] * (len(layout.raw.rows) - top)
-    return [
-        doubtful.isdisjoint(row) and not NUMBERS.isdisjoint(map(type, row))
-        for row in zip(*columns, strict=True)
-    ]
+    rows = zip(*columns, strict=True)
+    return [_is_plain(row, doubtful) for row in rows]
 
 
-def _is_doubtful(layout: _Layout, text: str) -> bool:
-    return (
-        bool(TOTALS.fullmatch(text.strip(" :")))
-        or header(text, 1, 1).folded in layout.names.values()
-    )
+def _is_plain(row: tuple[Value, ...], doubtful: set[str]) -> bool:
+    return doubtful.isdisjoint(row) and not NUMBERS.isdisjoint(map(type, row))
 
 
-def _stray(layout: _Layout, filled: dict[int, Value]) -> tuple[int, str, str] | None:
-    """Return the column, finding and advice of a row that is no data."""
+def _doubtful(layout: _Layout, column: Iterable[Value]) -> set[str]:
+    """Return the texts of a column that may be no data: totals, and names of columns."""
+    names = layout.names.values()
+    doubtful: set[str] = set()
+    for text in set(column):
+        if not isinstance(text, str):
+            continue
+        if TOTALS.fullmatch(text.strip(" :")) or read_header(text, 1, 1).folded in names:
+            doubtful.add(text)
+    return doubtful
+
+
+@dataclass(frozen=True)
+class _Stray:
+    """What shows that a row is no data: the column of the text, the finding and the advice."""
+
+    number: int
+    finding: str
+    advice: str
+
+    def problem(self, raw: RawSheet, row: int) -> Problem:
+        """Return the error of the row."""
+        return Problem(
+            Severity.ERROR,
+            raw.name,
+            f"{get_column_letter(self.number)}{row}",
+            self.finding,
+            say("data rows only"),
+            self.advice,
+            code="not_data",
+        )
+
+
+def _stray(layout: _Layout, filled: dict[int, Value]) -> _Stray | None:
+    """Return what shows that a row is no data; None for data."""
     texts = {number: value.strip() for number, value in filled.items() if isinstance(value, str)}
     for number in layout.labels:
         if TOTALS.fullmatch(texts.get(number, "").strip(" :")):
-            advice = say(
-                "Delete the row, or move it to a sheet of its own; if it is data, give it another"
-                " code."
-            )
-            return (
-                number,
-                say(
-                    '"{texts}" looks like a total or an average among the data',
-                    texts=shown(texts[number]),
-                ),
-                advice,
-            )
-    repeats = [
-        number
-        for number, text in texts.items()
-        if header(text, 1, 1).folded == layout.names[number]
-    ]
+            return _total(number, texts[number])
+    repeats = [number for number, text in texts.items() if _is_header(layout, number, text)]
     if len(repeats) > 1:
-        return repeats[0], say("the header stands here again"), say("Delete the row.")
-    if (
-        len(layout.names) > 1
-        and list(filled) == list(texts)
-        and len(texts) == 1
-        and _is_note(texts)
-    ):
-        number = next(iter(texts))
-        found = say('"{texts}" stands alone in its row', texts=shown(texts[number]))
-        return number, found, say("Fill in the row, or move the note to a sheet of its own.")
+        return _Stray(repeats[0], say("the header stands here again"), say("Delete the row."))
+    if len(layout.names) > 1 and len(filled) == 1:
+        return _note_alone(texts)
     return None
 
 
-def _is_note(texts: dict[int, str]) -> bool:
-    return any(" " in text for text in texts.values())
+def _is_header(layout: _Layout, number: int, text: str) -> bool:
+    return read_header(text, 1, 1).folded == layout.names[number]
+
+
+def _total(number: int, text: str) -> _Stray:
+    finding = say('"{texts}" looks like a total or an average among the data', texts=shown(text))
+    advice = say(
+        "Delete the row, or move it to a sheet of its own; if it is data, give it another code."
+    )
+    return _Stray(number, finding, advice)
+
+
+def _note_alone(texts: Mapping[int, str]) -> _Stray | None:
+    """Return what shows that a row with one cell, if a text, is a note; None for a single word."""
+    for number, text in texts.items():
+        if " " in text:
+            return _note(number, text)
+    return None
+
+
+def _note(number: int, text: str) -> _Stray:
+    finding = say('"{texts}" stands alone in its row', texts=shown(text))
+    return _Stray(number, finding, say("Fill in the row, or move the note to a sheet of its own."))
 
 
 def without_rows(sheet: Sheet, raw: RawSheet, cells: str, found: str) -> Problem:
@@ -207,9 +222,7 @@ def without_rows(sheet: Sheet, raw: RawSheet, cells: str, found: str) -> Problem
 
 
 def without_names(sheet: Sheet, raw: RawSheet) -> Iterator[Problem]:
-    """Yield the error of a sheet none of whose names is one of the declaration; an optional sheet
-    may be empty.
-    """
+    """Yield the error of a sheet without a declared name; an optional sheet may be empty."""
     cells = used_range(raw)
     if cells:
         if sheet.vertical:

@@ -1,6 +1,4 @@
-"""The scale of a score, as it stands in brackets behind the score's name: `0-5`, `1 to 9`, `pale <
-green < dark`.
-"""
+"""Read the scale of a score, in brackets behind its name: `0-5`, `1 to 9`, `pale < green`."""
 
 import re
 import unicodedata
@@ -24,9 +22,7 @@ SCALE_WORDS: Final = {  # that may stand beside the classes, without accents, by
 
 
 def scale_of(bracket: str) -> tuple[str, ...]:
-    """Return the classes of a scale, lowest first; empty for a text that is no scale, such as a
-    unit.
-    """
+    """Return the classes of a scale, lowest first; empty for another text, such as a unit."""
     text = _without_scale_words(bracket.casefold())
     whole = RANGE.fullmatch(text)
     if whole:

@@ -1,6 +1,4 @@
-"""Scores among the measurements of a grower's own: columns that look like one and do not name their
-scale.
-"""
+"""Find measurements of the grower's own that look like scores and name no scale."""
 
 import re
 import unicodedata
@@ -36,21 +34,21 @@ BURN: Final = "burn"  # at the end of a word too: tipburn, sunburn
 
 
 def scores_without_scale(book: Book) -> Iterator[Problem]:
-    """A column of whole numbers that is named like a score names its scale, or it is analysed as a
-    quantity.
-    """
+    """A column of whole numbers named like a score names its scale, else it is a quantity."""
     for sheet in SHEETS:
         if not sheet.further or sheet.name not in book:
             continue
         table = book[sheet.name]
-        declared = {column.name for column in sheet.columns}
-        for trait in table.traits:
-            if (
-                trait.label not in declared
-                and not trait.is_score
-                and _looks_like_score(table, trait)
-            ):
+        for trait in _own_quantities(table):
+            if _looks_like_score(table, trait):
                 yield _caution(table, trait)
+
+
+def _own_quantities(table: Table) -> list[Trait]:
+    """Return the quantities of the grower's own on a sheet."""
+    declared = {column.name for column in table.sheet.columns}
+    own = [trait for trait in table.traits if trait.label not in declared]
+    return [trait for trait in own if not trait.is_score]
 
 
 def _looks_like_score(table: Table, trait: Trait) -> bool:

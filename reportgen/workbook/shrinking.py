@@ -25,9 +25,7 @@ GROWING: Final = 0.8  # of all steps that do not go down, where a measure is one
 
 @dataclass(frozen=True)
 class _Step:
-    """From one measurement of a thing to the next, by row index; `growth` is the change of the
-    logarithm.
-    """
+    """A step from one measurement to the next, by row index; `growth` is the change of the log."""
 
     before: int
     after: int
@@ -47,8 +45,9 @@ def measures_that_shrink(book: Book) -> Iterator[Problem]:
 
 
 def _falls(numbers: Sequence[float | None], cells: LikeCells) -> Iterator[_Step]:
-    """Yield the steps by which a measure shrinks, where most do not; measurements that slipped are
-    passed over.
+    """Yield the steps by which a measure shrinks, where most do not.
+
+    Measurements that slipped are passed over.
     """
     slipped = {slip.index for slip in slips(numbers, cells.likeness)}
     steps = list(_steps(numbers, cells, slipped))
@@ -56,27 +55,36 @@ def _falls(numbers: Sequence[float | None], cells: LikeCells) -> Iterator[_Step]
     if len(steps) < FEWEST_STEPS or rising < GROWING * len(steps):
         return
     usual = _usual_growth(steps)
-    distances = [abs(step.growth - usual[step.days]) for step in steps]
-    scatter = median(distances) / NORMAL_QUARTILE
-    for step in steps:
-        lacking = usual[step.days] - step.growth
-        if step.growth < -LEAST_FALL and lacking > LIMIT * scatter:
+    lacking = [usual[step.days] - step.growth for step in steps]
+    scatter = median(map(abs, lacking)) / NORMAL_QUARTILE
+    for step, lack in zip(steps, lacking, strict=True):
+        if step.growth < -LEAST_FALL and lack > LIMIT * scatter:
             yield step
 
 
 def _steps(numbers: Sequence[float | None], cells: LikeCells, slipped: set[int]) -> Iterator[_Step]:
+    """Yield the steps from one measurement to the next of the same thing."""
     times = cells.likeness.times
-    series: Mapping[Hashable, list[int]] = defaultdict(list)
-    for index, number in enumerate(numbers):
-        if number and number > 0 and times[index] is not None and index not in slipped:
-            series[cells.likeness.series[index]].append(index)
-    for thing, indices in series.items():
-        if thing is None:
-            continue
+    for indices in _series(numbers, cells, slipped):
         ordered = sorted(indices, key=lambda index: str(times[index]))
         for before, after in pairwise(ordered):
             growth = log((numbers[after] or 1.0) / (numbers[before] or 1.0))
             yield _Step(before, after, (times[before], times[after]), growth)
+
+
+def _series(
+    numbers: Sequence[float | None], cells: LikeCells, slipped: set[int]
+) -> list[list[int]]:
+    """Return the indices of the sound measurements of each thing."""
+    likeness = cells.likeness
+    series: dict[Hashable, list[int]] = defaultdict(list)
+    for index, number in enumerate(numbers):
+        if index in slipped or number is None or not number > 0:
+            continue
+        thing = likeness.series[index]
+        if thing is not None and likeness.times[index] is not None:
+            series[thing].append(index)
+    return list(series.values())
 
 
 def _usual_growth(steps: Sequence[_Step]) -> Mapping[Hashable, float]:

@@ -24,9 +24,7 @@ GRAMS_IN_KG: Final = 1000
 
 @dataclass(frozen=True)
 class _Size:
-    """A size of one plant, in the unit of its column; of plants that were weighed together it is
-    the mean.
-    """
+    """The size of one plant in its column's unit; the mean of plants weighed together."""
 
     row: Row
     value: float
@@ -35,9 +33,7 @@ class _Size:
 
 
 def sizes_of_plants(book: Book) -> Iterator[Problem]:
-    """No size of a plant is many times what others have, nor does one lie far from others of its
-    treatment.
-    """
+    """No plant is many times the size of others, or far from others of its treatment."""
     for column in PLANTS.columns:
         if column.kind is not Kind.NUMBER:
             continue
@@ -95,8 +91,9 @@ def _strange(column: Column, size: _Size, middle: float) -> Problem:
 
 
 def numbers_far_above_like_cells(book: Book) -> Iterator[Problem]:
-    """No number is 30 times the median of those like it, or more, where none supports it; Plants
-    has its own rule.
+    """No number is 30 times the median of like numbers, unless another supports it.
+
+    The sheet Plants has its own rule.
     """
     for cells in like_cells(book):
         if cells.table.sheet is PLANTS:
@@ -107,89 +104,108 @@ def numbers_far_above_like_cells(book: Book) -> Iterator[Problem]:
 
 
 def _far_above(cells: LikeCells, column: Column) -> Iterator[Problem]:
-    positive = [number for number in cells.numbers(column) if number is not None and number > 0]
-    if not positive or max(positive) <= TIMES_MEDIAN * min(
-        positive
-    ):  # as in a logger's 100,000 rows
+    """Yield a caution for each group whose highest number stands far above the others."""
+    numbers = enumerate(cells.numbers(column))
+    positive = {index: number for index, number in numbers if number and number > 0}
+    if not positive:
+        return
+    least, most = min(positive.values()), max(positive.values())
+    if most <= TIMES_MEDIAN * least:  # as in a logger's 100,000 rows
         return
     groups: dict[Hashable, list[tuple[float, int]]] = defaultdict(list)
-    for index, number in enumerate(cells.numbers(column)):
-        if number is not None and number > 0:
-            groups[cells.likeness.groups[index]].append((number, index))
-    for numbers in groups.values():
-        ordered = sorted(numbers)
-        middle = median(number for number, _ in ordered)
-        (below, _), (highest, index) = (
-            ordered[-2:] if len(ordered) >= FEWEST else ((0.0, 0), (0.0, 0))
-        )
-        if highest > max(TIMES_MEDIAN * middle, SUPPORT * below):
-            unit = scale_of(column, cells.table).unit
-            yield Row(cells.table, index).caution(
-                column.name,
-                say(
-                    "{highest} {unit} is {times} times the median of the like cells",
-                    highest=f"{highest:.6g}",
-                    unit=unit,
-                    times=f"{highest / middle:.0f}",
-                ),
-                say("a value near {value}", value=f"{middle:.3g} {unit}"),
-                say("Check the unit and the decimal point; it was used as it stands."),
-                code="far_from_like_cells",
-            )
+    for index, number in positive.items():
+        groups[cells.likeness.groups[index]].append((number, index))
+    for group in groups.values():
+        yield from _highest_far_above(group, cells, column)
+
+
+def _highest_far_above(
+    numbers: Sequence[tuple[float, int]], cells: LikeCells, column: Column
+) -> Iterator[Problem]:
+    """Yield a caution if the highest of like numbers, each with its row's index, is far above."""
+    if len(numbers) < FEWEST:
+        return
+    ordered = sorted(numbers)
+    middle = median(number for number, _ in ordered)
+    second, _ = ordered[-2]
+    highest, index = ordered[-1]
+    if highest <= max(TIMES_MEDIAN * middle, SUPPORT * second):
+        return
+    unit = scale_of(column, cells.table).unit
+    yield Row(cells.table, index).caution(
+        column.name,
+        say(
+            "{highest} {unit} is {times} times the median of the like cells",
+            highest=f"{highest:.6g}",
+            unit=unit,
+            times=f"{highest / middle:.0f}",
+        ),
+        say("a value near {value}", value=f"{middle:.3g} {unit}"),
+        say("Check the unit and the decimal point; it was used as it stands."),
+        code="far_from_like_cells",
+    )
 
 
 # ---- a column in another unit --------------------------------------------------------------------
 
 
 def weights_in_kilograms(book: Book) -> Iterator[Problem]:
-    """No column of fresh weights, nor what it holds of one treatment, is in kg under a header of g."""
+    """Neither a column of fresh weights nor one treatment's part is in kg under a header in g."""
     column = PLANTS.column("Fresh weight")
-    weights: dict[str, list[_Size]] = defaultdict(list)
-    for size in _sizes(book, column):
-        if size.value > 0:
-            weights[size.treatment].append(size)
-    every = [size for sizes in weights.values() for size in sizes]
-    if len(every) < FEWEST or scale_of(column, every[0].row.table).unit != column.unit:
+    sizes = [size for size in _sizes(book, column) if size.value > 0]
+    if len(sizes) < FEWEST:
         return
-    if max(size.value for size in every) < LEAST_PLANT:
-        found = say(
-            "all {number} weights are below {least} g",
-            number=len(every),
-            least=LEAST_PLANT,
+    if scale_of(column, sizes[0].row.table).unit != column.unit:
+        return
+    if max(size.value for size in sizes) >= LEAST_PLANT:
+        yield from _treatments_in_kilograms(sizes)
+        return
+    finding = say(
+        "all {number} weights are below {least} g",
+        number=len(sizes),
+        least=LEAST_PLANT,
+    )
+    yield _in_kilograms(sizes, finding, say("weights of harvested plants in g"))
+
+
+def _treatments_in_kilograms(sizes: Sequence[_Size]) -> Iterator[Problem]:
+    """Yield a caution for each treatment whose weights are a thousandth of the others'."""
+    treatments: dict[str, list[_Size]] = defaultdict(list)
+    for size in sizes:
+        treatments[size.treatment].append(size)
+    for treatment, own in treatments.items():
+        values = [size.value for size in own]
+        others = [size.value for size in sizes if size.treatment != treatment]
+        if not _is_thousandth(values, others):
+            continue
+        finding = say(
+            'the {number} weights of "{treatment}" are about 1/1000 of those of the other'
+            " treatments",
+            number=len(own),
+            treatment=treatment,
         )
-        yield _in_kilograms(every, found, say("weights of harvested plants in g"))
-        return
-    for treatment, sizes in weights.items():
-        others = [size.value for size in every if size.treatment != treatment]
-        if others:
-            times = median(others) / median(size.value for size in sizes)
-        else:
-            times = 1.0
-        is_thousandth = GRAMS_IN_KG / 3 <= times <= GRAMS_IN_KG * 3
-        if (
-            len(sizes) >= FEWEST
-            and is_thousandth
-            and max(size.value for size in sizes) * SUPPORT < min(others)
-        ):
-            found = say(
-                'the {number} weights of "{treatment}" are about 1/1000 of those of the other'
-                " treatments",
-                number=len(sizes),
-                treatment=treatment,
-            )
-            yield _in_kilograms(
-                sizes, found, say("weights near {others} g", others=f"{median(others):.3g}")
-            )
+        expected = say("weights near {others} g", others=f"{median(others):.3g}")
+        yield _in_kilograms(own, finding, expected)
 
 
-def _in_kilograms(sizes: Sequence[_Size], found: str, expected: str) -> Problem:
+def _is_thousandth(values: Sequence[float], others: Sequence[float]) -> bool:
+    """Tell whether values are about a thousandth of others, and all clearly below them."""
+    if len(values) < FEWEST or not others:
+        return False
+    times = median(others) / median(values)
+    if not GRAMS_IN_KG / 3 <= times <= GRAMS_IN_KG * 3:
+        return False
+    return max(values) * SUPPORT < min(others)
+
+
+def _in_kilograms(sizes: Sequence[_Size], finding: str, expected: str) -> Problem:
     table = sizes[0].row.table
     name = "Fresh weight"
     return Problem(
         Severity.CAUTION,
         table.title,
         cells_of(table.letters[name], [size.row.number for size in sizes]),
-        found,
+        finding,
         expected,
         say(
             "If they are in kg, type them in g, or write kg behind each; they were used as"
@@ -207,13 +223,20 @@ def _far(column: Column, sizes: Sequence[_Size]) -> Iterator[Problem]:
     """Yield a remark for each size that the report flags by the same rule."""
     treatments: dict[str, list[_Size]] = defaultdict(list)
     for size in sizes:
-        if size.is_planted and size.treatment and number_weighed(size.row) == 1:
+        if _is_compared(size):
             treatments[size.treatment].append(size)
-    for treatment, held in treatments.items():
-        found = outliers([size.value for size in held])
-        middle = median(size.value for size in held)
-        for index in found.indices:
-            yield _flagged(column, held[index], treatment, middle, found.scores[index])
+    for treatment, group in treatments.items():
+        values = [size.value for size in group]
+        outlying = outliers(values)
+        middle = median(values)
+        for index in outlying.indices:
+            yield _flagged(column, group[index], treatment, middle, outlying.scores[index])
+
+
+def _is_compared(size: _Size) -> bool:
+    """Tell whether a size is of one plant of a treatment."""
+    is_of_treatment = size.is_planted and bool(size.treatment)
+    return is_of_treatment and number_weighed(size.row) == 1
 
 
 def _flagged(column: Column, size: _Size, treatment: str, middle: float, score: float) -> Problem:

@@ -154,9 +154,7 @@ def _times(slipped: _Slipped) -> str:
 
 
 def _others(slipped: _Slipped) -> str:
-    """Return the words for what a number was compared with, such as `others of "top-up" have at
-    that time`.
-    """
+    """Return what a number was compared with: `others of "top-up" have at that time`."""
     table, peers = slipped.row.table, slipped.slip.peers
     names = [name for name in table.sheet.compared_within if slipped.row.text(name)]
     shared = [slipped.row.text(name) for name in names]

@@ -1,6 +1,4 @@
-"""Numbers whose decimal point or unit has probably slipped: a power of ten away from numbers like
-them.
-"""
+"""Find numbers whose point or unit has slipped: a power of ten away from numbers like them."""
 
 from collections import Counter, defaultdict
 from collections.abc import Hashable, Iterator, Mapping, Sequence
@@ -14,9 +12,8 @@ from typing import Final
 
 from reportgen.model.outliers import NORMAL_QUARTILE
 
-LIMIT: Final = (
-    4.5  # standard deviations; ours: wider than for outliers, as many cells are looked at
-)
+# standard deviations; ours: wider than for outliers, as many cells are looked at
+LIMIT: Final = 4.5
 FEWEST: Final = 4  # like numbers, this one among them, that tell how such numbers spread
 NEAR: Final = 0.4  # of log10: a factor of 2.5; numbers that near support one another
 FAR: Final = 0.5  # of log10: within a factor of 3.2 of the median no digit has slipped
@@ -64,9 +61,7 @@ class Likeness:
 
 @dataclass(frozen=True)
 class Slip:
-    """A number that fits those like it once it is divided by 10 to some power; `middle` is the
-    median of those.
-    """
+    """A number that fits those like it, of median `middle`, once divided by 10 to some power."""
 
     index: int
     power: int
@@ -75,30 +70,27 @@ class Slip:
 
 
 def slips(values: Sequence[float | None], likeness: Likeness) -> tuple[Slip, ...]:
-    """Return the numbers whose decimal point or unit has probably slipped, in order. values: (n,),
-    None for blanks.
+    """Return the numbers whose decimal point or unit has probably slipped, in order.
 
-    Sizes vary by factors, so the rule works on logarithms; numbers of 0 and below are passed over.
-    A number slipped if it lies beyond +-4.5 robust standard deviations from the median of those
-    like it, and a tenth, a hundredth, ten times, ... of it is a size that they have. It is compared
-    with those of its time and treatment first, then with ever wider groups until one has enough
-    numbers; one that a like number supports has not slipped.
+    values: (n,), None for blanks. Sizes vary by factors, so the rule works on logarithms; numbers
+    of 0 and below are passed over. A number slipped if it lies beyond +-4.5 robust standard
+    deviations from the median of those like it, and a tenth, a hundredth, ten times, ... of it is a
+    size that they have. It is compared with those of its time and treatment first, then with ever
+    wider groups until one has enough numbers; one that a like number supports has not slipped.
     """
-    positive = [value for value in values if value is not None and value > 0]
-    if not positive or max(positive) < NARROW * min(positive):
+    positive = {index: value for index, value in enumerate(values) if value and value > 0}
+    if not positive or max(positive.values()) < NARROW * min(positive.values()):
         return ()
-    logs = {
-        index: log10(value) for index, value in enumerate(values) if value is not None and value > 0
-    }
+    logs = {index: log10(value) for index, value in positive.items()}
     members: dict[Hashable, list[int]] = defaultdict(list)
     for index in logs:
         members[likeness.groups[index]].append(index)
     series = _neighbours_in_series(likeness, logs)
-    found: list[Slip] = []
+    slipped: list[Slip] = []
     for indices in members.values():
         group = _Group(logs, tuple(indices), likeness, series)
-        found += group.slips()
-    return tuple(sorted(found, key=lambda slip: slip.index))
+        slipped += group.slips()
+    return tuple(sorted(slipped, key=lambda slip: slip.index))
 
 
 def _neighbours_in_series(
@@ -130,18 +122,29 @@ class _Group:
     neighbours: Mapping[int, tuple[int, ...]]
 
     def slips(self) -> Iterator[Slip]:
-        held = [self.logs[index] for index in self.indices]
-        is_narrow = max(held) - min(held) < log10(NARROW)
-        if len(held) <= MOST_FEW and not self.is_timed:
+        """Yield the numbers of the group that have slipped."""
+        number = len(self.indices)
+        if number <= MOST_FEW and not self.is_timed:
             yield from _slips_of_few(self.logs, self.indices)
-        elif not is_narrow or (self.likeness.repeated and len(held) < FEWEST):
-            found = [slip for index in self.candidates for slip in self.slip_at(index)]
-            yield from self._minority(found) if len(found) > MOST * len(held) else found
+            return
+        if self._is_narrow() and not (self.likeness.repeated and number < FEWEST):
+            return
+        slipped: list[Slip] = []
+        for index in self.candidates:
+            slipped += self.slip_at(index)
+        if len(slipped) > MOST * number:
+            yield from self._minority(slipped)
+        else:
+            yield from slipped
 
-    def _minority(self, found: Sequence[Slip]) -> Iterator[Slip]:
+    def _is_narrow(self) -> bool:
+        logs = [self.logs[index] for index in self.indices]
+        return max(logs) - min(logs) < log10(NARROW)
+
+    def _minority(self, slipped: Sequence[Slip]) -> Iterator[Slip]:
         """Yield the slips among many that lie far from the numbers of the whole group as well."""
         middle = median(self.logs[index] for index in self.indices)
-        for slip in found:
+        for slip in slipped:
             if abs(self.logs[slip.index] - middle) >= NEAR:
                 yield slip
 
@@ -163,38 +166,34 @@ class _Group:
 
     @property
     def candidates(self) -> Sequence[int]:
-        """Return what is worth a look: of a long log the numbers that lie far from the one before
-        or after.
-        """
+        """Return what is worth a look: of a long log, numbers far from the one before or after."""
         order = self.ordered
         if len(order) < LONG:
             return self.indices
-        held = [self.logs[index] for index in order]
-        steps = [abs(after - before) > NEAR for before, after in pairwise(held)]
-        leaps = {place for place, is_far in enumerate(steps) if is_far}
-        places = sorted(leaps | {place + 1 for place in leaps})
-        return [order[place] for place in places]
+        logs = [self.logs[index] for index in order]
+        ranks: set[int] = set()
+        for rank, (before, after) in enumerate(pairwise(logs)):
+            if abs(after - before) > NEAR:
+                ranks.update((rank, rank + 1))
+        return [order[rank] for rank in sorted(ranks)]
 
     def slip_at(self, index: int) -> Iterator[Slip]:
         """Yield the slip of one number, by the narrowest comparison that can tell."""
         if self._is_supported_by_series(index):
             return
         for peers in self.comparisons:
-            others = self.others(index, peers)
-            distances = [abs(self.logs[index] - self.logs[other]) for other in others]
+            others = [self.logs[other] for other in self.others(index, peers)]
             if len(others) < FEWEST - 1:
-                if any(distance < NEAR for distance in distances):
+                if _is_supported(self.logs[index], others):
                     return
                 continue
-            middle = median(self.logs[other] for other in others)
+            middle = median(others)
             if abs(self.logs[index] - middle) < NEAR:
                 return
-            is_whole = len(others) + 1 == len(self.indices)
-            if is_whole:
-                scale = 0.0
-            else:
+            scale = 0.0
+            if len(others) + 1 < len(self.indices):
                 scale = self.scales[peers]
-            power = _power(self.logs[index], [self.logs[other] for other in others], scale)
+            power = _power(self.logs[index], others, scale)
             if power:
                 yield Slip(index, power, 10**middle, peers)
                 return
@@ -246,54 +245,48 @@ class _Group:
 
     @cached_property
     def scales(self) -> Mapping[Peers, float]:
-        """Return how numbers spread about those like them, as a standard deviation, for each
-        comparison.
-        """
+        """Return the standard deviation of numbers about those like them, by comparison."""
         return {peers: self._scale(peers) for peers in self.comparisons}
 
     def _scale(self, peers: Peers) -> float:
         sample = self.indices[:: max(1, len(self.indices) // SAMPLED)]
         distances: list[float] = []
         for index in sample:
-            others = self.others(index, peers)
+            others = [self.logs[other] for other in self.others(index, peers)]
             if len(others) >= FEWEST - 1:
-                distances.append(
-                    abs(self.logs[index] - median(self.logs[other] for other in others))
-                )
+                distances.append(abs(self.logs[index] - median(others)))
         return median(distances or [0.0]) / NORMAL_QUARTILE
 
     def _is_supported_by_series(self, index: int) -> bool:
         """Tell whether the same thing had a like size just before and just after."""
         neighbours = self.neighbours.get(index, ())
-        return bool(neighbours) and all(
-            abs(self.logs[index] - self.logs[other]) < NEAR for other in neighbours
-        )
+        distances = [abs(self.logs[index] - self.logs[other]) for other in neighbours]
+        return bool(distances) and max(distances) < NEAR
 
     def _slip_in_series(self, index: int) -> Iterator[Slip]:
-        """Yield the slip of a number that leaps and comes back, where too few others were measured
-        that day.
-        """
+        """Yield the slip of a number that leaps and comes back, where that day has few others."""
         neighbours = self.neighbours.get(index, ())
         if not self.likeness.repeated or len(neighbours) < 2 or len(self.indices) >= FEWEST:
             return
-        held = [self.logs[other] for other in neighbours]
-        distance = self.logs[index] - fmean(held)
-        power = round(distance)
-        low, high = min(held) - SLACK, max(held) + SLACK
-        if (
-            power
-            and low <= self.logs[index] - power <= high
-            and not low - NEAR <= self.logs[index] <= high + NEAR
-        ):
-            yield Slip(index, power, 10 ** fmean(held), Peers.SERIES)
+        others = [self.logs[other] for other in neighbours]
+        middle = fmean(others)
+        power = round(self.logs[index] - middle)
+        low, high = min(others) - SLACK, max(others) + SLACK
+        is_mended = low <= self.logs[index] - power <= high
+        is_near = low - NEAR <= self.logs[index] <= high + NEAR
+        if power and is_mended and not is_near:
+            yield Slip(index, power, 10**middle, Peers.SERIES)
+
+
+def _is_supported(value: float, others: Sequence[float]) -> bool:
+    """Tell whether one of the others is near a number. All are logarithms."""
+    return any(abs(value - other) < NEAR for other in others)
 
 
 def _power(value: float, others: Sequence[float], scale: float) -> int:
     """Return by which power of ten a number is off the others, 0 where it is not.
 
-    All are logarithms.
-
-    `scale` is how numbers of the whole group spread about those like them, as few of them may agree
+    All are logarithms. `scale` is how numbers of the whole group spread about those like them, as few of them may agree
     by chance; 0 where the others are the whole group.
     """
     middle = median(others)
@@ -313,8 +306,9 @@ def _power(value: float, others: Sequence[float], scale: float) -> int:
 
 
 def _slips_of_few(logs: Mapping[int, float], indices: Sequence[int]) -> Iterator[Slip]:
-    """Yield the slip among a few numbers: the odd one where the others agree, of two both, as
-    either may be it.
+    """Yield the slip among a few numbers: the odd one where the others agree.
+
+    Of two both come, as either may be it.
     """
     for index in indices:
         others = [logs[other] for other in indices if other != index]
@@ -322,31 +316,43 @@ def _slips_of_few(logs: Mapping[int, float], indices: Sequence[int]) -> Iterator
             continue
         middle = fmean(others)
         power = round(logs[index] - middle)
-        if abs(power) == 1:
-            slack = FEW_SLACK
-        else:
-            slack = NEAR
-        if len(others) == 1 and abs(power) == 1:
-            slack = PAIR_SLACK
-        if power and min(others) - slack <= logs[index] - power <= max(others) + slack:
-            yield Slip(index, power, 10**middle, Peers.ALL if len(others) > 1 else Peers.PAIR)
+        slack = _slack(power, len(others))
+        mended = logs[index] - power
+        if power and min(others) - slack <= mended <= max(others) + slack:
+            yield Slip(index, power, 10**middle, _peers(len(others)))
+
+
+def _peers(number: int) -> Peers:
+    """Return what a number was compared with, by how many these are."""
+    if number == 1:
+        return Peers.PAIR
+    return Peers.ALL
+
+
+def _slack(power: int, number: int) -> float:
+    """Return how far beyond a number of others a number may lie, once mended by a power of ten."""
+    if abs(power) != 1:
+        return NEAR
+    if number == 1:
+        return PAIR_SLACK
+    return FEW_SLACK
 
 
 def slipped_places(values: Sequence[float | None]) -> tuple[Slip, ...]:
-    """Return the places of a grid whose point has probably slipped: each stands once, and recurs
-    once it is mended.
+    """Return the places of a grid whose point has probably slipped.
 
-    values: (n,), None for blanks.
+    Each stands once, and recurs once it is mended. values: (n,), None for blanks.
     """
-    times = Counter(value for value in values if value)
-    recurring = [value for value in times if times[value] >= RECURRENT]
-    if sum(times[value] for value in recurring) < RECURRING_SHARE * times.total():
+    times = Counter(filter(None, values))
+    recurring = [value for value, number in times.items() if number >= RECURRENT]
+    number_recurring = sum(times[value] for value in recurring)
+    if number_recurring < RECURRING_SHARE * times.total():
         return ()
-    found: list[Slip] = []
+    slipped: list[Slip] = []
     for index, value in enumerate(values):
         if value and times[value] == 1:
-            found += _mended_place(index, value, recurring)
-    return tuple(found)
+            slipped += _mended_place(index, value, recurring)
+    return tuple(slipped)
 
 
 def _mended_place(index: int, value: float, recurring: Sequence[float]) -> Iterator[Slip]:

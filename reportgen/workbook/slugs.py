@@ -15,8 +15,7 @@ OF_THE_SITE: Final = ("assets", "figures")  # folders that the reports of a site
 
 
 def slug(name: str) -> str:
-    """Return a name in small letters of ASCII, digits and hyphens, as it stands in addresses and on
-    any system.
+    """Return a name in small letters, digits and hyphens, as addresses and files take it.
 
     Other scripts are transliterated. No name of a device, and of no folder that a site has of its
     own; a long one is cut, with a digest of the whole behind it.

@@ -48,9 +48,7 @@ class Table:
     typed: Mapping[str, Mapping[int, str]] = field(default_factory=dict)
 
     def called(self, name: str) -> str:
-        """Return the column `name` as its owner knows it: as it stands in the file, else in the
-        sheet's language.
-        """
+        """Return the column `name` as the file calls it, else in the sheet's language."""
         return self.names.get(name) or self.words.column_name(self.sheet.name, name)
 
     def rows(self) -> Iterator["Row"]:
@@ -115,9 +113,7 @@ class Row:
         return None
 
     def cell(self, name: str) -> str:
-        """Return the address of the cell in the column `name`; of the row where there is no such
-        column.
-        """
+        """Return the address of a row's cell in the column `name`; of the row without the column."""
         letter = self.table.letters.get(name, "")
         if letter[-1:].isdigit():  # a field of the Trial sheet, which has a row of its own
             return letter

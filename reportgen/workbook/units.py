@@ -97,9 +97,7 @@ def _registry() -> "pint.UnitRegistry[float]":
 
 
 def plain(unit: str) -> str:
-    """Return `unit` with one spelling of micro, powers and spaces, so that equal units compare
-    equal.
-    """
+    """Return `unit` in one spelling of micro, powers and spaces, so that equals compare equal."""
     return re.sub(r"\s+", " ", re.sub(r"\.(?=\s|$)", "", unit.translate(ONE_SPELLING))).strip()
 
 

@@ -1,8 +1,6 @@
-"""The account of a sheet's cells: each that holds something is read, or named in one message with
-its range.
-"""
+"""Account for each cell of a sheet: it is read, or named in one message with its range."""
 
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import Enum
@@ -24,7 +22,7 @@ from reportgen.workbook.headers import (
     unused,
     what_is_named,
 )
-from reportgen.workbook.raw import RawSheet, Value
+from reportgen.workbook.raw import Place, RawSheet, Value
 from reportgen.workbook.values import Unreadable, bare_number, blank, quoted, reader, whole_text
 from reportgen.workbook.vocabulary import (
     ENGLISH,
@@ -75,11 +73,10 @@ def area(rows: Sequence[int], columns: Sequence[int]) -> str:
 
 
 def filled_rows(raw: RawSheet, number: int, first: int = 1, last: int | None = None) -> list[int]:
-    """Return the rows from `first` to `last` whose cell in a column holds something, be it a
-    formula without a value.
+    """Return the rows from `first` to `last` whose cell in a column is not blank.
 
-    A long log has few columns that are not read, so those without any value are passed over at
-    once.
+    A formula without a value is no blank. Columns without any value are passed over at once, as a
+    long log has few that are not read.
     """
     values = raw.columns[number - 1][first - 1 : last]
     formulas = {row for row, column in raw.uncomputed if column == number}
@@ -96,14 +93,20 @@ def content(raw: RawSheet, row: int, number: int) -> Value:
     return value
 
 
+def _suits_any(column: Column, unnamed: Sequence[Unnamed]) -> bool:
+    return any(cells.suits(column) for cells in unnamed)
+
+
 def used_range(raw: RawSheet) -> str:
     """Return the range of all cells of a sheet that hold something; empty where none does."""
     by_column = {number: filled_rows(raw, number) for number in range(1, len(raw.columns) + 1)}
     columns = [number for number, rows in by_column.items() if rows]
-    ends = [row for number in columns for row in (by_column[number][0], by_column[number][-1])]
-    if columns:
-        return area(ends, columns)
-    return ""
+    if not columns:
+        return ""
+    ends: list[int] = []
+    for number in columns:
+        ends += by_column[number][0], by_column[number][-1]
+    return area(ends, columns)
 
 
 # ---- beside the named columns --------------------------------------------------------------------
@@ -112,29 +115,40 @@ def used_range(raw: RawSheet) -> str:
 def columns_without_header(
     raw: RawSheet, top: int, named: Set[int], rows: Sequence[int], free: Sequence[Column]
 ) -> tuple[Unnamed, ...]:
-    """Return the cells below the header row `top` in columns without a header; `named` are the
-    columns that have one.
+    """Return the cells below the header row `top` in columns without a header.
 
-    `rows` are those with data, `free` the columns that the sheet lacks. Notes that stand side by
-    side come as one.
+    `named` are the numbers of the columns that have one, `rows` those with data, `free` the columns
+    that the sheet lacks. Notes that stand side by side come as one.
     """
-    others = [number for number in range(1, len(raw.columns) + 1) if number not in named]
-    filled = {number: filled_rows(raw, number, top + 1) for number in others}
-    places = [number for number in others if filled[number]]
+    filled: dict[int, list[int]] = {}
+    for number in range(1, len(raw.columns) + 1):
+        if number in named:
+            continue
+        filled_below = filled_rows(raw, number, top + 1)
+        if filled_below:
+            filled[number] = filled_below
+    numbers = list(filled)
     data = set(rows)
-    made: list[Unnamed] = []
+    unnamed: list[Unnamed] = []
     notes: list[int] = []
-    for number in places:
+    for number in numbers:
         cells = _unnamed(raw, top, [number], filled)
-        inside = sum(row in data for row in filled[number])
-        if inside and _is_lost(
-            cells, _stands(number, places, named), share=inside / len(data), free=free
-        ):
-            made.append(replace(cells, is_lost=True))
+        position = _stands(number, numbers, named)
+        if _is_lost(cells, position, _share(filled[number], data), free):
+            unnamed.append(replace(cells, is_lost=True))
         else:
             notes.append(number)
-    made += [_unnamed(raw, top, run, filled) for run in _runs(notes)]
-    return tuple(made)
+    for run in _runs(notes):
+        unnamed.append(_unnamed(raw, top, run, filled))
+    return tuple(unnamed)
+
+
+def _share(filled: Sequence[int], data: Set[int]) -> float:
+    """Return the share of the rows of data that are filled."""
+    inside = sum(row in data for row in filled)
+    if not inside:
+        return 0.0
+    return inside / len(data)
 
 
 def _unnamed(
@@ -164,21 +178,31 @@ def _stands(number: int, places: Sequence[int], named: Set[int]) -> _Stands:
     return _Stands.APART
 
 
-def _is_lost(cells: Unnamed, stands: _Stands, *, share: float, free: Sequence[Column]) -> bool:
-    """Tell whether cells are data whose name was lost; `share` is that of the rows of data that
-    have one of them.
+def _is_lost(cells: Unnamed, position: _Stands, share: float, free: Sequence[Column]) -> bool:
+    """Tell whether cells are data whose name was lost.
+
+    share: that of the rows of data that have one of them.
     """
-    if stands is _Stands.AMONG:
+    if share == 0:
+        return False
+    if position is _Stands.AMONG:
         return True
-    if stands is _Stands.NEXT and any(
-        bare_number(value) or isinstance(value, date) for value in cells.values
-    ):
-        return True
-    if stands is _Stands.NEXT and any(
-        column.kind in LISTED and cells.suits(column) for column in free
-    ):
+    if position is _Stands.NEXT and _has_data(cells, free):
         return True
     return len(cells.values) > 1 and share >= 1 / 2
+
+
+def _has_data(cells: Unnamed, free: Sequence[Column]) -> bool:
+    """Tell whether cells have a number, a day or words of a choice that the sheet lacks."""
+    if any(map(_is_measurement, cells.values)):
+        return True
+    choices = [column for column in free if column.kind in LISTED]
+    return any(cells.suits(column) for column in choices)
+
+
+def _is_measurement(value: Value) -> bool:
+    """Tell whether a value is a number or a day, and so no note."""
+    return bare_number(value) or isinstance(value, date)
 
 
 def _runs(numbers: Sequence[int]) -> Iterator[list[int]]:
@@ -198,17 +222,25 @@ def lacking(
 ) -> tuple[tuple[Column, ...], tuple[Header, ...]]:
     """Return the columns that a sheet does not have, and the headers that are of no column."""
     present = {column.name for column, _ in known}
-    named = columns_by_name(sheet).keys() | {found.folded for _, found in known}
+    names = columns_by_name(sheet).keys() | {header.folded for _, header in known}
     free = tuple(column for column in sheet.columns if column.name not in present)
-    return free, tuple(found for found in headers if found.folded not in named)
+    unknown = tuple(header for header in headers if header.folded not in names)
+    return free, unknown
+
+
+def _misspelt(column: Column, unknown: Iterable[str]) -> str:
+    """Return the unknown header that is probably a column that may not be missed; else empty."""
+    if column.required or column.guarded:
+        return nearest(column.name, list(unknown))
+    return ""
 
 
 @dataclass(frozen=True)
 class Nameless:
-    """What a sheet has no names for: `free` are the columns that it lacks, `unknown` the headers
-    that fit none.
+    """What a sheet has no names for.
 
-    `unnamed` are the cells without a header, `words` those that columns are named in.
+    `free` are the columns that it lacks, `unknown` the headers that fit none, `unnamed` the cells
+    without a header, `words` those that columns are named in.
     """
 
     sheet: Sheet
@@ -220,54 +252,49 @@ class Nameless:
 
     @property
     def in_doubt(self) -> tuple[str, ...]:
-        """Return the columns that may stand without their name, of which nothing else is to be
-        said.
-        """
+        """Return the columns that may stand there without their name."""
         lost = [cells for cells in self.unnamed if cells.is_lost]
-        unknown = [found.text for found in self.unknown]
-        guarded = [column for column in self.free if column.guarded]
-        misspelt = [
-            column.name for column in guarded if nearest(self._spoken(column).name, unknown)
-        ]
-        return (
-            *misspelt,
-            *(column.name for column in self.free if any(cells.suits(column) for cells in lost)),
-        )
+        misspelt = [column.name for column in self.free if self._is_misspelt(column)]
+        unnamed = [column.name for column in self.free if _suits_any(column, lost)]
+        return *misspelt, *unnamed
+
+    def _is_misspelt(self, column: Column) -> bool:
+        """Tell whether an unknown header is probably a guarded column."""
+        unknown = [header.text for header in self.unknown]
+        return column.guarded and bool(nearest(self._spoken(column).name, unknown))
 
     def _spoken(self, column: Column) -> Column:
         """Return a column as it is called in the language of the workbook."""
         return self.words.spoken_column(self.sheet.name, column)
 
     def problems(self, ranges: Mapping[str, str]) -> Iterator[Problem]:
-        """Yield one problem for each column that is missing, and for all cells that none of these
-        accounts for.
+        """Yield one problem for each missing column, and for all cells that none explains.
 
         `ranges` holds what each unknown header names, by the header's address.
         """
-        unknown = {found.text: found for found in self.unknown}
+        unknown = {header.text: header for header in self.unknown}
         unnamed = list(self.unnamed)
         free = [self._spoken(column) for column in self.free]
         for column in free:
-            if column.required or column.guarded:
-                near = nearest(column.name, list(unknown))
-            else:
-                near = ""
-            if not column.required and not near:
-                continue
+            near = _misspelt(column, unknown)
             if near:
-                cells = None
-            else:
-                cells = next((one for one in unnamed if one.is_lost and one.suits(column)), None)
-            unknown.pop(near, None)
-            if cells:
-                unnamed.remove(cells)
-                yield _lost_name(self.sheet, self.title, column, cells)
-            else:
+                unknown.pop(near)
                 yield missing(self.sheet, self.title, column, near)
-        for found in unknown.values():
-            yield unused(self.sheet, self.title, found, ranges.get(found.cell, found.cell), free)
+            elif column.required:
+                yield self._missing(column, unnamed)
+        for header in unknown.values():
+            cells = ranges.get(header.cell, header.cell)
+            yield unused(self.sheet, self.title, header, cells, free)
+        for unnamed_cells in unnamed:
+            yield _without_name(self.sheet, self.title, unnamed_cells, free)
+
+    def _missing(self, column: Column, unnamed: list[Unnamed]) -> Problem:
+        """Return the error of a missing column; take cells that it explains out of `unnamed`."""
         for cells in unnamed:
-            yield _without_name(self.sheet, self.title, cells, free)
+            if cells.is_lost and cells.suits(column):
+                unnamed.remove(cells)
+                return _lost_name(self.sheet, self.title, column, cells)
+        return missing(self.sheet, self.title, column, "")
 
 
 def _lost_name(sheet: Sheet, title: str, column: Column, cells: Unnamed) -> Problem:
@@ -294,7 +321,7 @@ def _lost_name(sheet: Sheet, title: str, column: Column, cells: Unnamed) -> Prob
 
 
 def _without_name(sheet: Sheet, title: str, cells: Unnamed, free: Sequence[Column]) -> Problem:
-    """Return the problem of cells that nothing names: an error where they are data, else a remark."""
+    """Return the problem of unnamed cells: an error if they are data, else a remark."""
     number = len(cells.values)
     values = quoted(cells.values[0])
     if number > 1:
@@ -366,91 +393,118 @@ def rows_above(
 
     `columns` holds the number of each declared column.
     """
-    needed = [
-        columns[column.name]
-        for column in sheet.columns
-        if column.required and column.name in columns
-    ]
+    needed = _needed(sheet, columns)
     data: dict[int, list[int]] = {}
     titles: dict[int, list[int]] = {}
     for row in range(1, top):
-        held = [
-            number
-            for number in range(1, len(raw.columns) + 1)
-            if not blank(content(raw, row, number))
-        ]
-        if held:
-            if needed and set(needed) <= set(held):
-                kind = data
-            else:
-                kind = titles
-            kind[row] = held
+        numbers = _filled_columns(raw, row)
+        if not numbers:
+            continue
+        if needed and needed.issubset(numbers):
+            data[row] = numbers
+        else:
+            titles[row] = numbers
     if data:
-        yield Problem(
-            Severity.ERROR,
-            raw.name,
-            _area_of(data),
-            plural(
-                "{number} row of data above the header in row {top}",
-                "{number} rows of data above the header in row {top}",
-                len(data),
-                top=top,
-            ),
-            say("the header above all data"),
-            say("Move the header up, or the rows below it."),
-            code="data_above_header",
-        )
+        yield _data_above(raw, data, top)
     if titles:
-        row, held = next(iter(titles.items()))
-        yield Problem(
-            Severity.REMARK,
-            raw.name,
-            _area_of(titles),
-            say(
-                "{content} stands above the header in row {top}",
-                content=quoted(content(raw, row, held[0])),
-                top=top,
-            ),
-            say("titles and notes only"),
-            say("It was left alone."),
-            code="title_above_header",
-        )
+        yield _titles_above(raw, titles, top)
+
+
+def _needed(sheet: Sheet, columns: Mapping[str, int]) -> set[int]:
+    """Return the numbers of the required columns that are there."""
+    required = [column.name for column in sheet.columns if column.required]
+    return {columns[name] for name in required if name in columns}
+
+
+def _filled_columns(raw: RawSheet, row: int, first: int = 1) -> list[int]:
+    """Return the numbers of the columns, from the `first` on, that have a value in a row."""
+    numbers = range(first, len(raw.columns) + 1)
+    return [number for number in numbers if not blank(content(raw, row, number))]
+
+
+def _data_above(raw: RawSheet, data: dict[int, list[int]], top: int) -> Problem:
+    return Problem(
+        Severity.ERROR,
+        raw.name,
+        _area_of(data),
+        plural(
+            "{number} row of data above the header in row {top}",
+            "{number} rows of data above the header in row {top}",
+            len(data),
+            top=top,
+        ),
+        say("the header above all data"),
+        say("Move the header up, or the rows below it."),
+        code="data_above_header",
+    )
+
+
+def _titles_above(raw: RawSheet, titles: dict[int, list[int]], top: int) -> Problem:
+    row, numbers = next(iter(titles.items()))
+    title = quoted(content(raw, row, numbers[0]))
+    return Problem(
+        Severity.REMARK,
+        raw.name,
+        _area_of(titles),
+        say("{content} stands above the header in row {top}", content=title, top=top),
+        say("titles and notes only"),
+        say("It was left alone."),
+        code="title_above_header",
+    )
 
 
 def _area_of(places: Mapping[int, Sequence[int]]) -> str:
-    return area(list(places), [number for held in places.values() for number in held])
+    columns: list[int] = []
+    for numbers in places.values():
+        columns += numbers
+    return area(list(places), columns)
 
 
 # ---- on the Trial sheet --------------------------------------------------------------------------
 
 
 def beside_the_fields(raw: RawSheet) -> tuple[Unnamed, ...]:
-    """Return the values of the Trial sheet that have no field, and what stands to the right of the
-    values.
+    """Return values of the Trial sheet without a field, and what stands right of the values.
 
     What a blank workbook has there is known: its headings, what to write, and the notes below the
     fields.
     """
+    rows = range(1, len(raw.rows) + 1)
+    has_hints = any(_is_heading(raw, row, 3) for row in rows)
     lost: list[Unnamed] = []
-    others: list[tuple[int, int]] = []
-    hints = any(_is_heading(raw, row, 3) for row in range(1, len(raw.rows) + 1))
-    for row in range(1, len(raw.rows) + 1):
-        field, value = (_text_in(raw, row, number) for number in (1, 2))
-        is_note = not field and folded(value) in trial_notes()
-        if value and not field and not is_note and not _is_heading(raw, row, 2):
+    others: list[Place] = []
+    for row in rows:
+        is_note = _is_note_of_trial(raw, row)
+        if _lacks_field(raw, row) and not is_note:
             lost.append(Unnamed(f"B{row}", f"A{row}", (content(raw, row, 2),), is_lost=True))
-        if hints or is_note:
+        first = 3
+        if has_hints or is_note:
             first = 4
-        else:
-            first = 3
-        for number in range(first, len(raw.columns) + 1):
-            if not blank(content(raw, row, number)):
-                others.append((row, number))
-    if not others:
-        return tuple(lost)
-    rows, columns = [row for row, _ in others], [number for _, number in others]
-    values = tuple(content(raw, row, number) for row, number in others)
-    return (*lost, Unnamed(area(rows, columns), "", values, is_lost=False))
+        others += [(row, number) for number in _filled_columns(raw, row, first)]
+    if others:
+        lost.append(_further_cells(raw, others))
+    return tuple(lost)
+
+
+def _further_cells(raw: RawSheet, places: Sequence[Place]) -> Unnamed:
+    """Return cells that are no data as one range."""
+    span = area([row for row, _ in places], [number for _, number in places])
+    values = tuple(content(raw, row, number) for row, number in places)
+    return Unnamed(span, "", values, is_lost=False)
+
+
+def _is_note_of_trial(raw: RawSheet, row: int) -> bool:
+    """Tell whether a row holds one of the notes below the fields."""
+    if _text_in(raw, row, 1):
+        return False
+    return folded(_text_in(raw, row, 2)) in trial_notes()
+
+
+def _lacks_field(raw: RawSheet, row: int) -> bool:
+    """Tell whether a row has a value without a field, and no heading."""
+    if _text_in(raw, row, 1) or not _text_in(raw, row, 2):
+        return False
+    return not _is_heading(raw, row, 2)
 
 
 def _text_in(raw: RawSheet, row: int, number: int) -> str:

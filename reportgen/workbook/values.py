@@ -118,9 +118,7 @@ def bare_number(value: Value) -> bool:
 
 
 def whole_text(value: Value) -> str:
-    """Return a cell's content as text: whole numbers without a decimal point, others to the digits
-    of Excel.
-    """
+    """Return a cell's content as text: whole numbers without a point, others in Excel's digits."""
     if isinstance(value, bool):
         if value:
             return "TRUE"
@@ -171,8 +169,7 @@ def expected(column: Column, words: Vocabulary = ENGLISH) -> str:
 
 
 def reader(column: Column, unit: str, dates: TextDates, words: Vocabulary = ENGLISH) -> Reader:
-    """Return the function that reads one cell of a column: (value, number format) -> value, None
-    where blank.
+    """Return the function that reads a column's cell: (value, number format) -> value or None.
 
     `unit` is the header's; `dates` knows the order of day and month in the column. A choice may be
     typed in any language and is returned as it is declared; messages name choices in `words`. The
@@ -344,6 +341,15 @@ def _converted(number: float, unit: str, column: Column) -> float:
     return number * factor + offset
 
 
+def _is_possible(number: float, column: Column) -> bool:
+    """Tell whether a number is within the bounds of a column."""
+    if column.above is not None and number <= column.above:
+        return False
+    if column.at_least is not None and number < column.at_least:
+        return False
+    return column.at_most is None or number <= column.at_most
+
+
 def _bounded(number: float, value: Value, column: Column) -> float:
     if not isfinite(number) or abs(number) > BEYOND_BELIEF:
         raise Unreadable(
@@ -352,10 +358,7 @@ def _bounded(number: float, value: Value, column: Column) -> float:
             say("Type the value again."),
             code="too_large_to_be_true",
         )
-    too_low = (column.above is not None and number <= column.above) or (
-        column.at_least is not None and number < column.at_least
-    )
-    if too_low or (column.at_most is not None and number > column.at_most):
+    if not _is_possible(number, column):
         raise Unreadable(
             say("is not possible here"),
             bounds(column),
@@ -422,15 +425,13 @@ def _level(value: Value, column: Column) -> float:
 
 
 def _choice(value: Value, column: Column, words: Vocabulary) -> str:
-    choice = words_of(column.choices).get(folded(whole_text(value)))
+    text = folded(whole_text(value))
+    choice = words_of(column.choices).get(text)
     if choice:
         return choice
-    meant = [
-        words.word(choice)
-        for choice in MEANT_BY.get(folded(whole_text(value)), ())
-        if choice in column.choices
-    ]
-    near = either(meant) or _near_choices(value, [words.word(choice) for choice in column.choices])
+    synonyms = [choice for choice in MEANT_BY.get(text, ()) if choice in column.choices]
+    choices = [words.word(choice) for choice in column.choices]
+    near = either(list(map(words.word, synonyms))) or _near_choices(value, choices)
     if near:
         advice = say("Did you mean {near}?", near=near)
     else:

@@ -55,9 +55,7 @@ class Vocabulary:
         return name
 
     def column_name(self, sheet: str, name: str) -> str:
-        """Return what the column `name` of the sheet `sheet` is called; `Factor: light` keeps its
-        second part.
-        """
+        """Return what a column of a sheet is called; `Factor: light` keeps its second part."""
         family, _, own = name.partition(": ")
         if own and family in FAMILIES:
             return f"{self.word(family)}: {own}"
@@ -172,32 +170,42 @@ def help_said(sheet: Sheet, column: Column | None = None) -> str:
 @cache
 def sheet_names() -> Mapping[str, str]:
     """Return the declared name of each sheet by its folded name in every language."""
-    return _first(
-        {one.sheet_name(sheet.name): sheet.name for sheet in SHEETS} for one in vocabularies()
-    )
+    names: dict[str, str] = {}
+    for words in vocabularies():
+        for sheet in SHEETS:
+            names.setdefault(folded(words.sheet_name(sheet.name)), sheet.name)
+    return names
 
 
 @cache
 def columns_by_name(sheet: Sheet) -> Mapping[str, Column]:
     """Return the columns of a declared sheet by their folded names in every language."""
-    names = _first(
-        {one.column_name(sheet.name, column.name): column.name for column in sheet.columns}
-        for one in vocabularies()
-    )
-    return {name: sheet.column(declared) for name, declared in names.items()}
+    columns: dict[str, Column] = {}
+    for words in vocabularies():
+        for column in sheet.columns:
+            columns.setdefault(folded(words.column_name(sheet.name, column.name)), column)
+    return columns
 
 
 @cache
 def words_of(words: tuple[str, ...]) -> Mapping[str, str]:
     """Return some words of the declaration by their folded forms in every language."""
-    return _first({one.word(word): word for word in words} for one in vocabularies())
+    words_by_form: dict[str, str] = {}
+    for vocabulary_words in vocabularies():
+        for word in words:
+            words_by_form.setdefault(folded(vocabulary_words.word(word)), word)
+    return words_by_form
 
 
 @cache
 def flags() -> Mapping[str, bool]:
     """Return whether a word of any language, without case and accents, says yes or no."""
-    yes = {bare(word): True for one in vocabularies() for word in one.yes}
-    return {bare(word): False for one in vocabularies() for word in one.no} | yes
+    meanings: dict[str, bool] = {}
+    for words in vocabularies():
+        meanings |= {bare(word): False for word in words.no}
+    for words in vocabularies():
+        meanings |= {bare(word): True for word in words.yes}
+    return meanings
 
 
 @cache
@@ -208,31 +216,21 @@ def trial_headings() -> tuple[frozenset[str], ...]:
 
 @cache
 def trial_notes() -> frozenset[str]:
-    """Return the folded words that notes below the fields of a blank workbook begin with, in every
-    language.
-    """
-    return frozenset[str]().union(*(_in_every_language(word) for word, _, _ in TRIAL_NOTES))
+    """Return the folded first words of a blank workbook's notes below the fields, in any language."""
+    notes: set[str] = set()
+    for word, _, _ in TRIAL_NOTES:
+        notes |= _in_every_language(word)
+    return frozenset(notes)
 
 
 def _in_every_language(text: str) -> frozenset[str]:
-    return frozenset(folded(one.text(text)) for one in vocabularies())
-
-
-def _first(by_language: Iterable[Mapping[str, str]]) -> Mapping[str, str]:
-    """Return all entries by folded key; of two that share a key the first language's is kept."""
-    found: dict[str, str] = {}
-    for entries in by_language:
-        for said, declared in entries.items():
-            found.setdefault(folded(said), declared)
-    return found
+    return frozenset(folded(words.text(text)) for words in vocabularies())
 
 
 def language_of(names: Iterable[str], usual: Vocabulary = ENGLISH) -> Vocabulary:
-    """Return the language that most names of sheets and columns are in, `usual` where no other has
-    more.
-    """
+    """Return the language of most names of sheets and columns, `usual` where no other has more."""
     typed = {folded(name) for name in names}
-    return max((usual, *vocabularies()), key=lambda one: len(typed & _names_in(one.tag)))
+    return max((usual, *vocabularies()), key=lambda words: len(typed & _names_in(words.tag)))
 
 
 @cache

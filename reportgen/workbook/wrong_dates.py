@@ -15,27 +15,30 @@ from reportgen.workbook.table import Row, Table
 YEAR: Final = 366  # days
 LONG: Final = 2000  # rows of a log that a device keeps, whose clock does not slip
 FEWEST: Final = 4  # dates of a log that tell its order
-AT_AN_END: Final = timedelta(
-    3
-)  # from start or harvest: readings of these days may stand above all others
-RECORDS: Final = (
-    Period.TRIAL,
-    Period.GROWTH,
-    Period.PREPARATION,
-)  # of columns whose dates are of the trial's season
+# Readings so near to start or harvest may stand above all others.
+AT_AN_END: Final = timedelta(days=3)
+# Periods of columns whose dates are of the trial's season.
+RECORDS: Final = (Period.TRIAL, Period.GROWTH, Period.PREPARATION)
 
 
 def years_of_records(book: Book) -> Iterator[Problem]:
-    """No date is a year off, so that it would lie among the others with the year before or after."""
+    """No date is a year off the others."""
     start, end = span_of_trial(book)
     if not start or not end or (end - start).days > YEAR:
         return
     first = min(start, day_of(trial_row(book).get("Sown on")) or start)
+    for row, name, day in _dates(book):
+        if not first <= day <= end:
+            yield from _year_slipped(row, name, day, (first, end))
+
+
+def _dates(book: Book) -> Iterator[tuple[Row, str, date]]:
+    """Yield each date that was recorded: its row, its column and the day."""
     for table, name in _date_columns(book):
         for index, value in enumerate(table.columns[name]):
             day = day_of(value)
-            if day and not first <= day <= end:
-                yield from _year_slipped(Row(table, index), name, day, (first, end))
+            if day:
+                yield Row(table, index), name, day
 
 
 def _year_slipped(row: Row, name: str, day: date, season: tuple[date, date]) -> Iterator[Problem]:
@@ -59,14 +62,12 @@ def _year_slipped(row: Row, name: str, day: date, season: tuple[date, date]) -> 
 def _date_columns(book: Book) -> Iterator[tuple[Table, str]]:
     """Yield the columns of dates that were recorded during the trial or just before."""
     for table in book.values():
+        if table.sheet is TRIAL:
+            continue
         for column in table.sheet.columns:
             is_date = column.kind in (Kind.DATE, Kind.MOMENT)
-            if (
-                is_date
-                and table.sheet is not TRIAL
-                and column.period in RECORDS
-                and column.name in table.columns
-            ):
+            is_record = column.period in RECORDS
+            if is_date and is_record and column.name in table.columns:
                 yield table, column.name
 
 
@@ -75,27 +76,28 @@ def years_of_the_trial(book: Book) -> Iterator[Problem]:
     start, end = span_of_trial(book)
     if not start or not end or (end - start).days <= YEAR:
         return
-    recorded = list(_recorded_days(book))
-    later, earlier = in_year(start, start.year + 1), in_year(end, end.year - 1)
-    if not recorded:
-        return
-    first, last = min(recorded), max(recorded)
+    recorded = [day for _, _, day in _dates(book)]
+    if recorded:
+        yield from _year_of_an_end(book, (start, end), (min(recorded), max(recorded)))
+
+
+def _year_of_an_end(
+    book: Book, span: tuple[date, date], recorded: tuple[date, date]
+) -> Iterator[Problem]:
+    """Yield a caution where start or harvest fits the records in another year.
+
+    span, recorded: the first and the last day of the trial, and of its records.
+    """
+    start, end = span
+    first, last = recorded
+    later = in_year(start, start.year + 1)
+    earlier = in_year(end, end.year - 1)
     if later and later <= first:
-        yield _of_trial(
-            trial_row(book), "Started on", start, later, say("begin on {first}", first=first)
-        )
+        records = say("begin on {first}", first=first)
+        yield _of_trial(trial_row(book), "Started on", start, later, records)
     elif earlier and start < earlier and last <= earlier:
-        yield _of_trial(
-            trial_row(book), "Harvested on", end, earlier, say("end on {last}", last=last)
-        )
-
-
-def _recorded_days(book: Book) -> Iterator[date]:
-    for table, name in _date_columns(book):
-        for value in table.columns[name]:
-            day = day_of(value)
-            if day:
-                yield day
+        records = say("end on {last}", last=last)
+        yield _of_trial(trial_row(book), "Harvested on", end, earlier, records)
 
 
 def _of_trial(row: Row, name: str, day: date, meant: date, records: str) -> Problem:
@@ -111,12 +113,9 @@ def _of_trial(row: Row, name: str, day: date, meant: date, records: str) -> Prob
 
 
 def days_in_order(book: Book) -> Iterator[Problem]:
-    """In a log that is kept in order of time, no date is out of order by a slip of the day or the
-    month.
-    """
-    ends = [
-        day for name in ("Started on", "Harvested on") if (day := day_of(trial_row(book).get(name)))
-    ]
+    """In a log kept in order of time, no day or month has slipped out of order."""
+    days = [day_of(trial_row(book).get(name)) for name in ("Started on", "Harvested on")]
+    ends = [day for day in days if day]
     for table, name in _date_columns(book):
         if len(table.numbers) > LONG:
             continue
@@ -130,15 +129,13 @@ def _like_rows(table: Table, name: str) -> Iterator[list[Row]]:
     A plan may write rows of several kinds on one sheet, such as first and last readings above the
     weekly ones. So one log is what has the same codes and the same planned words.
     """
-    names = [
-        column.name
-        for column in table.sheet.columns
-        if _tells_logs_apart(column) and column.name != name
-    ]
+    apart = [column.name for column in table.sheet.columns if _tells_logs_apart(column)]
+    names = [column_name for column_name in apart if column_name != name]
     logs: dict[tuple[str, ...], list[Row]] = defaultdict(list)
     for row in table.rows():
         if day_of(row.get(name)):
-            logs[tuple(row.text(one) for one in names)].append(row)
+            codes = tuple(row.text(column_name) for column_name in names)
+            logs[codes].append(row)
     yield from logs.values()
 
 
@@ -147,37 +144,47 @@ def _tells_logs_apart(column: Column) -> bool:
 
 
 def _out_of_order(rows: Sequence[Row], name: str, ends: Sequence[date]) -> Iterator[Problem]:
+    """Yield a caution for the only date of a log that leaves its order."""
     days = [day_of(row.get(name)) or date.min for row in rows]
-    wrong = [
-        place for place in range(1, len(days) - 1) if _leaves_order(days[place - 1 : place + 2])
-    ]
-    if len(days) < FEWEST or len(wrong) != 1:
+    place = _only_place_out_of_order(days)
+    if place is None:
         return
-    (place,) = wrong
-    rest = [*days[:place], *days[place + 1 :]]
-    is_of_the_ends = any(abs(days[place] - end) <= AT_AN_END for end in ends)
-    if rest != sorted(rest) or is_of_the_ends or _fills_a_gap(days[place], rest, place):
+    day = days[place]
+    others = [*days[:place], *days[place + 1 :]]
+    if others != sorted(others) or _fills_a_gap(day, others, place):
+        return
+    if any(abs(day - end) <= AT_AN_END for end in ends):
         return
     before, after = days[place - 1], days[place + 1]
-    meant = [day for day in _days_near(days[place]) if before <= day <= after]
-    if not meant:
+    fitting = _first_within(_days_near(day), before, after)
+    if fitting is None:
         return
     yield rows[place].caution(
         name,
-        say(
-            "{days} stands between {before} and {after}",
-            days=days[place],
-            before=before,
-            after=after,
-        ),
+        say("{days} stands between {before} and {after}", days=day, before=before, after=after),
         say(
             "a date from {before} to {after}, as the rows are in order of time",
             before=before,
             after=after,
         ),
-        say("Type {meant} if that is meant; the row was used as it stands.", meant=meant[0]),
+        say("Type {meant} if that is meant; the row was used as it stands.", meant=fitting),
         code="date_out_of_order",
     )
+
+
+def _first_within(days: Iterable[date], first: date, last: date) -> date | None:
+    return next((day for day in days if first <= day <= last), None)
+
+
+def _only_place_out_of_order(days: Sequence[date]) -> int | None:
+    """Return the place of the one day that leaves the order; None for no such day, or several."""
+    if len(days) < FEWEST:
+        return None
+    inner = range(1, len(days) - 1)
+    places = [place for place in inner if _leaves_order(days[place - 1 : place + 2])]
+    if len(places) != 1:
+        return None
+    return places[0]
 
 
 def _leaves_order(days: Sequence[date]) -> bool:
@@ -185,29 +192,24 @@ def _leaves_order(days: Sequence[date]) -> bool:
     return before <= after and not before <= day <= after
 
 
-def _fills_a_gap(day: date, rest: Sequence[date], place: int) -> bool:
-    """Return whether a record is more wanted on its day than where its row stands: a record that
-    was typed late.
+def _fills_a_gap(day: date, others: Sequence[date], place: int) -> bool:
+    """Tell whether a late record's day is a wider gap of its log than where its row stands.
 
-    rest: (n,), the other days of the log in order. place: where its row stands among them.
+    others: (n,), the other days of the log in order. place: where its row stands among them.
     """
-    there = bisect(rest, day)
-    return _gap(rest, there) >= _gap(rest, place)
+    place_of_day = bisect(others, day)
+    return _gap(others, place_of_day) >= _gap(others, place)
 
 
 def _gap(days: Sequence[date], place: int) -> timedelta:
-    """Return the time between the days before and after a place; before the first and after the
-    last there is none.
-    """
+    """Return the time between the days around a place, none before the first or after the last."""
     if not 0 < place < len(days):
         return timedelta(0)
     return days[place] - days[place - 1]
 
 
 def _days_near(day: date) -> Iterator[date]:
-    """Yield the days that one may be a slip of: day and month swapped, another month, another first
-    digit.
-    """
+    """Yield the days that may be meant: day and month swapped, another month or first digit."""
     parts = [(day.day, day.month)]
     parts += [(month, day.day) for month in _nearest_first(day.month, range(1, 13))]
     tens = [day.day % 10 + 10 * ten for ten in range(4)]

@@ -1,5 +1,4 @@
-"""Open the zip archive that a workbook is, with bounds that hold whatever the archive says of
-itself.
+"""Open the zip archive of a workbook, within bounds whatever the archive says of itself.
 
 Parts are taken one by one, pictures and macros never; what is in them is counted (`limits.py`). No
 bound is set on the ratio of compression: a million equal rows are packed as tightly as an attack
@@ -112,15 +111,15 @@ class Archive:
 
 
 def opened(content: bytes) -> Archive:
-    """Return the archive of a file's bytes; raise RefusedError where it is far larger than any
-    workbook.
+    """Return the archive of a file's bytes.
+
+    Raises RefusedError where it is far larger than any workbook.
     """
     archive = zipfile.ZipFile(io.BytesIO(content))
     members = archive.infolist()
     names = {member.filename for member in members}
-    size = sum(
-        member.file_size for member in members if member.filename.casefold().endswith(_XML_NAMES)
-    )
+    xml_parts = [member for member in members if member.filename.casefold().endswith(_XML_NAMES)]
+    size = sum(member.file_size for member in xml_parts)
     if size > MOST_UNPACKED or len(members) > MOST_PARTS:
         raise RefusedError(
             say(
@@ -138,9 +137,8 @@ def opened(content: bytes) -> Archive:
         )
     if len(names) != len(members):  # two parts of one name: which one counts is anybody's guess
         raise unreadable()
-    if any(
-        member.flag_bits & 1 for member in members
-    ):  # APPNOTE.TXT 4.4.4: bit 0 is set where a member is encrypted
+    # APPNOTE.TXT 4.4.4: bit 0 is set where a member is encrypted
+    if any(member.flag_bits & 1 for member in members):
         raise with_password()
     return Archive(archive)
 
@@ -158,9 +156,7 @@ def _kind_by(name: str) -> Part:
 
 
 def _in_utf8(pieces: Iterator[bytes]) -> Iterator[bytes]:
-    """Yield the pieces of a part in UTF-8; raise RefusedError where it declares what no workbook is
-    written in.
-    """
+    """Yield a part in UTF-8; raise RefusedError for an encoding that no workbook has."""
     first = next(pieces, b"")
     wide = {
         b"\xff\xfe": "utf-16",

@@ -1,6 +1,4 @@
-"""Read .xls workbooks, as Excel wrote them from 1997 to 2003 and some data loggers still do:
-[MS-XLS].
-"""
+"""Read .xls workbooks ([MS-XLS]), which Excel wrote until 2003 and some data loggers still do."""
 
 import io
 from typing import TYPE_CHECKING
@@ -29,10 +27,10 @@ if TYPE_CHECKING:
 
 
 def read_excel_97(content: bytes) -> tuple[RawSheet, ...]:
-    """Return the sheets of a workbook's bytes; a formula is its last value, and none is known to be
-    without one.
+    """Return the sheets of a workbook's bytes.
 
-    Raises RefusedError where it has a password; a damaged file raises whatever xlrd does.
+    A formula is its last value; none is known to be without one. Raises RefusedError where it has a
+    password; a damaged file raises whatever xlrd does.
     """
     import xlrd
     import xlrd.biffh
@@ -42,32 +40,36 @@ def read_excel_97(content: bytes) -> tuple[RawSheet, ...]:
             file_contents=content, formatting_info=True, ragged_rows=True, logfile=io.StringIO()
         )
     except xlrd.biffh.XLRDError as error:
-        raise (with_password() if "encrypted" in str(error) else error) from error
+        if "encrypted" in str(error):
+            raise with_password() from error
+        raise
     return tuple(_sheet(book, sheet) for sheet in book.sheets())
 
 
 def _sheet(book: "Book", sheet: "Sheet") -> RawSheet:
-    """Return a sheet; a single cell far out would make millions of cells of one that is said to be
-    small.
+    """Return a sheet.
+
+    A single cell far out would make millions of cells of one that is said to be small.
     """
     if sheet.nrows * sheet.ncols > MOST_CELLS:
         raise too_large(sheet.name, sheet.nrows, sheet.ncols)
-    cells = [sheet.row(row) for row in range(sheet.nrows)]
-    blanks = [(None,) * (sheet.ncols - len(row)) for row in cells]
-    rows = tuple(
-        (*(_value(book, cell) for cell in row), *rest)
-        for row, rest in zip(cells, blanks, strict=True)
-    )
-    formats: dict[Place, str] = {
-        (row, column): text
-        for row, held in enumerate(cells, 1)
-        for column, cell in enumerate(held, 1)
-        if rows[row - 1][column - 1] is not None and (text := _format(book, cell)) != "General"
-    }
+    rows: list[tuple[Value, ...]] = []
+    formats: dict[Place, str] = {}
+    for number in range(1, sheet.nrows + 1):
+        cells = sheet.row(number - 1)
+        values = tuple(_value(book, cell) for cell in cells)
+        blanks = (None,) * (sheet.ncols - len(cells))
+        rows.append(values + blanks)
+        for column, (cell, value) in enumerate(zip(cells, values, strict=True), 1):
+            if value is None:
+                continue
+            shown_as = _format(book, cell)
+            if shown_as != "General":
+                formats[number, column] = shown_as
+    whole_rows = tuple(rows)
     ranges = [_range(*bounds) for bounds in sheet.merged_cells]
-    return RawSheet(
-        sheet.name, rows, formats, {}, _hidden(sheet, rows), merged_with_value(rows, ranges)
-    )
+    merged = merged_with_value(whole_rows, ranges)
+    return RawSheet(sheet.name, whole_rows, formats, {}, _hidden(sheet, whole_rows), merged)
 
 
 def _value(book: "Book", cell: "Cell") -> Value:
@@ -85,9 +87,7 @@ def _value(book: "Book", cell: "Cell") -> Value:
 
 
 def _moment(book: "Book", cell: "Cell") -> Value:
-    """Return a date, time or duration as it is read of an .xlsx; beyond the calendar it is an
-    error's text.
-    """
+    """Return a date, time or duration as of an .xlsx; beyond the calendar it is an error's text."""
     if book.datemode:
         epoch = CALENDAR_MAC_1904
     else:
@@ -103,7 +103,9 @@ def _format(book: "Book", cell: "Cell") -> str:
 
 
 def _range(first_row: int, beyond_row: int, first_column: int, beyond_column: int) -> str:
-    return f"{get_column_letter(first_column + 1)}{first_row + 1}:{get_column_letter(beyond_column)}{beyond_row}"
+    first = f"{get_column_letter(first_column + 1)}{first_row + 1}"
+    last = f"{get_column_letter(beyond_column)}{beyond_row}"
+    return f"{first}:{last}"
 
 
 def _hidden(sheet: "Sheet", rows: Rows) -> tuple[str, ...]:
@@ -112,9 +114,6 @@ def _hidden(sheet: "Sheet", rows: Rows) -> tuple[str, ...]:
         if any(map(is_filled, rows)):
             return (WHOLE_SHEET,)
         return ()
-    hidden_rows = {row + 1 for row, known in sheet.rowinfo_map.items() if known.hidden}
-    return hidden_names(
-        rows,
-        hidden_rows,
-        {column + 1 for column, known in sheet.colinfo_map.items() if known.hidden},
-    )
+    hidden_rows = {row + 1 for row, layout in sheet.rowinfo_map.items() if layout.hidden}
+    hidden_columns = {column + 1 for column, layout in sheet.colinfo_map.items() if layout.hidden}
+    return hidden_names(rows, hidden_rows, hidden_columns)

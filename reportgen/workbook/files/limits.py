@@ -1,5 +1,4 @@
-"""What a workbook may hold at most: one table, counted in the bytes of its parts while they are
-unpacked.
+"""Limit what a workbook may hold: one table, counted in its parts while they are unpacked.
 
 A small file can stand for millions of things, each of which costs a reading library far more memory
 than it takes in the file. So they are counted before any library parses them, and unpacking ends
@@ -143,9 +142,7 @@ _SPACES: Final = bytes.maketrans(b"\t\r\n/>", b"     ")
 
 
 def plain(xml: bytes) -> bytes:
-    """Return XML in which each start of an element `name` is `<name `, whatever its prefix and what
-    follows it.
-    """
+    """Return XML in which each element `name` starts as `<name `, without prefixes."""
     if b":" in xml:
         bare = _PREFIX.sub(rb"\1", xml)
     else:
@@ -184,9 +181,15 @@ class Tally:
                 raise refused(say(limit.what), limit.most, say(limit.advice))
 
 
-_MARKS: Final = {
-    kind: {mark for limit in limits for mark in limit.marks} for kind, limits in LIMITS.items()
-}
+def _marks(limits: Iterable[Limit]) -> set[bytes]:
+    """Return the marks that some limits count."""
+    marks: set[bytes] = set()
+    for limit in limits:
+        marks.update(limit.marks)
+    return marks
+
+
+_MARKS: Final = {kind: _marks(limits) for kind, limits in LIMITS.items()}
 
 
 def _whole_tags(pieces: Iterable[bytes]) -> Iterator[tuple[bytes, bytes]]:

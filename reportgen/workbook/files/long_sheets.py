@@ -1,6 +1,4 @@
-"""Read a sheet of some hundred thousand cells, such as a data logger's export, in little time and
-memory.
-"""
+"""Read a sheet of some hundred thousand cells quickly, such as a data logger's export."""
 
 import re
 import warnings
@@ -51,8 +49,7 @@ Cells = Sequence["Cell | MergedCell"]
 
 
 def read_long_sheet(source: Source, sheet: SheetXml, content: bytes) -> RawSheet:
-    """Return a long sheet; the formats of its cells are looked up in the file's bytes `content`
-    once one is asked for.
+    """Return a long sheet; formats of cells are read from `content` once one is asked for.
 
     A formula that shares its text with another is noted as `=`. Raises RefusedError where the sheet
     goes on far beyond any data or its rows are not in order.
@@ -170,8 +167,9 @@ def _values(source: Source, sheet: SheetXml) -> list[list[Value]]:
 
 
 def _seen_in_xml(sheet: SheetXml, rows: list[list[Value]]) -> Formulas:
-    """Put the texts of errors into rows, which the library leaves blank, and return the formulas
-    without a value.
+    """Put the texts of errors, which the library leaves blank, into rows.
+
+    Returns the formulas without a value.
     """
     if sheet.xml.find(b't="e"', *sheet.data) >= 0:
         for cell, text in _ERROR.findall(sheet.xml, *sheet.data):
@@ -179,11 +177,11 @@ def _seen_in_xml(sheet: SheetXml, rows: list[list[Value]]) -> Formulas:
             rows[row - 1][column - 1] = unescape(text.decode())
     if sheet.xml.find(b"</f>", *sheet.data) < 0:
         return {}
-    return {
-        coordinate_to_tuple(cell.decode()): f"={unescape(text.decode())}"
-        for cell, attributes, text in _UNCOMPUTED.findall(sheet.xml, *sheet.data)
-        if b't="str"' not in attributes  # a formula that gives an empty text
-    }
+    formulas: Formulas = {}
+    for cell, attributes, text in _UNCOMPUTED.findall(sheet.xml, *sheet.data):
+        if b't="str"' not in attributes:  # else a formula that gives an empty text
+            formulas[coordinate_to_tuple(cell.decode())] = f"={unescape(text.decode())}"
+    return formulas
 
 
 # --- the thorough way: openpyxl, row by row
@@ -213,11 +211,11 @@ def _row_by_row(source: Source, sheet: SheetXml) -> tuple[list[list[Value]], For
 
 
 def _uncomputed(number: int, shown: Cells, formulas: Cells) -> Formulas:
-    return {
-        (number, at): formula_text(formula.value)
-        for at, (cell, formula) in enumerate(zip(shown, formulas, strict=False), 1)
-        if formula.data_type == "f" and is_without_value(cell)
-    }
+    uncomputed: Formulas = {}
+    for column, (cell, formula) in enumerate(zip(shown, formulas, strict=False), 1):
+        if formula.data_type == "f" and is_without_value(cell):
+            uncomputed[number, column] = formula_text(formula.value)
+    return uncomputed
 
 
 def _check_span(sheet: SheetXml) -> None:
@@ -246,9 +244,7 @@ def _streamed(source: Source, sheet: SheetXml, *, data_only: bool) -> Iterator[C
 
 
 class LateFormats(Mapping[Place, str]):
-    """The number formats of a long sheet's cells, read from the file's bytes when the first is
-    asked for.
-    """
+    """The number formats of a long sheet's cells, read when the first is asked for."""
 
     def __init__(self, content: bytes, sheet: str) -> None:
         self._content, self._sheet = content, sheet
@@ -273,16 +269,21 @@ class LateFormats(Mapping[Place, str]):
 
 def _formats(source: Source, sheet: SheetXml) -> dict[Place, str]:
     if not _is_plain(sheet):
-        rows = enumerate(_streamed(source, sheet, data_only=True), 1)
-        cells = ((row, at, cell) for row, held in rows for at, cell in enumerate(held, 1))
-        return {
-            (row, at): cell.number_format
-            for row, at, cell in cells
-            if cell.value is not None and cell.number_format != "General"
-        }
+        return _streamed_formats(source, sheet)
     formats = dict(enumerate(source.number_formats()))
-    return {
-        (int(row), column_index_from_string(letters.decode())): shown
-        for letters, row, style in _STYLED.findall(sheet.xml, *sheet.data)
-        if (shown := formats.get(int(style), "General")) != "General"
-    }
+    by_place: dict[Place, str] = {}
+    for letters, row, style in _STYLED.findall(sheet.xml, *sheet.data):
+        number_format = formats.get(int(style), "General")
+        if number_format != "General":
+            by_place[int(row), column_index_from_string(letters.decode())] = number_format
+    return by_place
+
+
+def _streamed_formats(source: Source, sheet: SheetXml) -> dict[Place, str]:
+    """Return the number formats of a sheet that is read cell by cell."""
+    by_place: dict[Place, str] = {}
+    for row, cells in enumerate(_streamed(source, sheet, data_only=True), 1):
+        for column, cell in enumerate(cells, 1):
+            if cell.value is not None and cell.number_format != "General":
+                by_place[row, column] = cell.number_format
+    return by_place

@@ -1,6 +1,4 @@
-"""Read .xlsx and .xlsm workbooks: short sheets cell by cell with all that is known of each, long
-ones quickly.
-"""
+"""Read .xlsx and .xlsm workbooks: short sheets cell by cell, long ones quickly."""
 
 import io
 import warnings

@@ -40,6 +40,7 @@ _DURATION: Final = re.compile(
     r"(-?)P(?:(\d+)D)?(?:T(?:(\d+)H)?(?:(\d+)M)?(?:(\d+(?:\.\d+)?)S)?)?"
 )  # XML Schema 1.1, 2
 _SHOWN_NUMBER: Final = re.compile(r"(\d+)(?:\.(\d+))?(%?)")
+_NUMBERS: Final = frozenset({"float", "currency", "percentage"})
 _MANIFEST: Final = "META-INF/manifest.xml"
 _DAY: Final = timedelta(days=1)
 
@@ -95,21 +96,16 @@ class _Sheet:
 
     def _repeat(self, number: int, count: int) -> None:
         """Note for a repeated row what was noted of its first."""
-        for noted in (self.formats, self.uncomputed):
-            if count > 1:
-                first = {place: text for place, text in noted.items() if place[0] == number}
-            else:
-                first = {}
-            noted |= {
-                (row, at): text
-                for row in range(number + 1, number + count)
-                for (_, at), text in first.items()
-            }
+        if count == 1:
+            return
+        for texts in (self.formats, self.uncomputed):
+            first = {column: text for (row, column), text in texts.items() if row == number}
+            for row in range(number + 1, number + count):
+                for column, text in first.items():
+                    texts[row, column] = text
 
     def _values(self, element: Element, number: int) -> Iterator[Value]:
-        """Yield the values of a row, and note what is to be known of its cells; blank cells at its
-        end are left out.
-        """
+        """Yield the values of a row but for blanks at its end, and note formats and formulas."""
         blanks = 0
         at = 1
         for cell in element:
@@ -134,18 +130,18 @@ class _Sheet:
 
     def _note(self, cell: Element, value: Value, place: Place) -> None:
         row, column = place
-        if value is None and cell.get(f"{_TABLE}formula") and not _has_value(cell):
-            self.uncomputed[place] = cell.get(f"{_TABLE}formula", "")
-        if shown := _shown_format(cell, value):
-            self.formats |= {
-                (row, column + more): shown for more in range(min(_times(cell, "columns"), 16_384))
-            }
-        down, right = (
-            int(cell.get(f"{_TABLE}number-{name}-spanned", "1")) for name in ("rows", "columns")
-        )
-        if down * right > 1 and value is not None:
-            last = f"{get_column_letter(column + right - 1)}{row + down - 1}"
-            self.merged.append(f"{get_column_letter(column)}{row}:{last}")
+        formula = cell.get(f"{_TABLE}formula", "")
+        if value is None and formula and not _has_value(cell):
+            self.uncomputed[place] = formula
+        shown_as = _shown_format(cell, value)
+        if shown_as:
+            for further in range(min(_times(cell, "columns"), 16_384)):
+                self.formats[row, column + further] = shown_as
+        rows, columns = _spanned(cell, "rows"), _spanned(cell, "columns")
+        if rows * columns > 1 and value is not None:
+            first = f"{get_column_letter(column)}{row}"
+            last = f"{get_column_letter(column + columns - 1)}{row + rows - 1}"
+            self.merged.append(f"{first}:{last}")
 
     def finished(self) -> RawSheet:
         """Return the sheet with rows of one length."""
@@ -177,40 +173,53 @@ def read_open_document(content: bytes) -> tuple[RawSheet, ...]:
 
 
 def _sheets(xml: bytes) -> Iterator[_Sheet]:
-    """Yield the sheets; rows are forgotten once they are read, and tables within tables passed
-    over.
+    """Yield the sheets.
+
+    Rows are forgotten once they are read, and tables within tables passed over.
     """
     out_of_view: set[str] = set()
     above: list[Element] = []
     sheet: _Sheet | None = None
     for event, element in iterparse(io.BytesIO(xml), ("start", "end"), forbid_dtd=True):
         if event == "start":
-            if (
-                element.tag == f"{_TABLE}table"
-                and above
-                and above[-1].tag == f"{_OFFICE}spreadsheet"
-            ):
-                name, style = element.get(f"{_TABLE}name", ""), element.get(f"{_TABLE}style-name")
-                sheet = _Sheet(name, style not in out_of_view)
+            if _is_sheet(element, above):
+                style = element.get(f"{_TABLE}style-name")
+                sheet = _Sheet(element.get(f"{_TABLE}name", ""), style not in out_of_view)
             above.append(element)
             continue
         above.pop()
-        if element.tag == f"{_STYLE}style" and _is_out_of_view(element):
+        if _is_out_of_view(element):
             out_of_view.add(element.get(f"{_STYLE}name", ""))
-        elif sheet and element.tag == f"{_TABLE}table-column":
-            sheet.add_columns(element)
-        elif sheet and element.tag == f"{_TABLE}table-row" and _is_of_sheet(above):
-            sheet.add_row(element)
-            above[-1].clear()
-        elif sheet and element.tag == f"{_TABLE}table" and above[-1].tag == f"{_OFFICE}spreadsheet":
+        if sheet is None:
+            continue
+        _read_element(sheet, element, above)
+        if _is_sheet(element, above):
             yield sheet
             sheet = None
 
 
-def _is_out_of_view(style: Element) -> bool:
-    return any(
-        of.get(f"{_TABLE}display") == "false" for of in style.iterfind(f"{_STYLE}table-properties")
-    )
+def _is_sheet(element: Element, above: list[Element]) -> bool:
+    """Tell whether an element is a table of the workbook itself."""
+    if element.tag != f"{_TABLE}table" or not above:
+        return False
+    return bool(above[-1].tag == f"{_OFFICE}spreadsheet")
+
+
+def _read_element(sheet: _Sheet, element: Element, above: list[Element]) -> None:
+    """Add the columns or the row of an element to a sheet, and forget a row."""
+    if element.tag == f"{_TABLE}table-column":
+        sheet.add_columns(element)
+    elif element.tag == f"{_TABLE}table-row" and _is_of_sheet(above):
+        sheet.add_row(element)
+        above[-1].clear()
+
+
+def _is_out_of_view(element: Element) -> bool:
+    """Tell whether an element is a style of tables that are not shown."""
+    if element.tag != f"{_STYLE}style":
+        return False
+    properties = element.iterfind(f"{_STYLE}table-properties")
+    return any(table.get(f"{_TABLE}display") == "false" for table in properties)
 
 
 def _is_of_sheet(above: list[Element]) -> bool:
@@ -224,6 +233,11 @@ def _times(element: Element, what: str) -> int:
     return max(int(element.get(f"{_TABLE}number-{what}-repeated", "1")), 1)
 
 
+def _spanned(cell: Element, what: str) -> int:
+    """Return how many rows or columns a cell spans."""
+    return int(cell.get(f"{_TABLE}number-{what}-spanned", "1"))
+
+
 # --- the value of a cell
 
 
@@ -233,7 +247,7 @@ def _has_value(cell: Element) -> bool:
 
 def _value(cell: Element) -> Value:
     kind = cell.get(f"{_OFFICE}value-type")
-    if kind in {"float", "currency", "percentage"} and cell.get(_ERROR_TYPE) != "error":
+    if kind in _NUMBERS and cell.get(_ERROR_TYPE) != "error":
         return _number(cell.get(f"{_OFFICE}value", ""))
     if kind == "boolean":
         return cell.get(f"{_OFFICE}boolean-value") == "true"
@@ -241,9 +255,9 @@ def _value(cell: Element) -> Value:
         return _moment(cell.get(f"{_OFFICE}date-value", ""))
     if kind == "time":
         return _duration(cell.get(f"{_OFFICE}time-value", ""))
-    if kind:
-        return _shown(cell) or cell.get(f"{_OFFICE}string-value") or None
-    return None
+    if not kind:
+        return None
+    return _shown(cell) or cell.get(f"{_OFFICE}string-value") or None
 
 
 def _number(text: str) -> float:
@@ -261,9 +275,7 @@ def _moment(text: str) -> Value:
 
 
 def _duration(text: str) -> Value:
-    """Return a time of day, or a duration where it is a day or longer: the format has one type for
-    both.
-    """
+    """Return a time of day, or a duration of a day or longer, as both have one type."""
     found = _DURATION.fullmatch(text)
     if not found:
         return text
@@ -291,9 +303,7 @@ def _text(element: Element) -> str:
 
 
 def _shown_format(cell: Element, value: Value) -> str | None:
-    """Return the number format that tells how a number is shown: 000 of 007, 0.00 of 1.10, 0% of
-    5%.
-    """
+    """Return the number format that shows a number: 000 of 007, 0.00 of 1.10, 0% of 5%."""
     if isinstance(value, int | float):
         found = _SHOWN_NUMBER.fullmatch(_shown(cell))
     else:

@@ -1,5 +1,4 @@
-"""Take an .xlsx or .xlsm workbook apart, and put together anew what is read of it: ISO/IEC 29500,
-SpreadsheetML.
+"""Take an .xlsx or .xlsm workbook apart, and put it together anew (ISO/IEC 29500).
 
 The reading libraries never see the file itself, but a package of its cells, hidden columns, texts
 and number formats. What programs differ in, and what could reach out of the file (fonts, drawings,
@@ -58,9 +57,7 @@ class SheetXml:
 
     @cached_property
     def data(self) -> tuple[int, int]:
-        """Return where the element of the cells begins and ends; without cells it is
-        `<sheetData/>`.
-        """
+        """Return where the element of the cells begins and ends; `<sheetData/>` without cells."""
         start = _DATA.search(self.xml)
         if start and start[0].endswith(b"/>"):
             return start.span()
@@ -81,9 +78,7 @@ class SheetXml:
 
     @cached_property
     def merged(self) -> tuple[str, ...]:
-        """Return the merged ranges; raise RefusedError where they span more cells than a sheet may
-        have.
-        """
+        """Return the merged ranges; raise RefusedError where they span too many cells."""
         ranges = tuple(found.decode() for found in _MERGED.findall(self.xml, self.data[1]))
         bounds = [bounds_of(cells) for cells in ranges]
         if (
@@ -116,13 +111,13 @@ class SheetXml:
 
     def hidden_columns(self, width: int) -> set[int]:
         """Return the numbers of the hidden columns up to a sheet's width."""
-        columns = [dict(_ATTRIBUTE.findall(tag.decode())) for tag in _COLUMN.findall(self.columns)]
-        spans = [
-            (int(column["min"]), int(column["max"]))
-            for column in columns
-            if is_set(column.get("hidden"))
-        ]
-        return {at for first, last in spans for at in range(first, min(last, width) + 1)}
+        hidden: set[int] = set()
+        for tag in _COLUMN.findall(self.columns):
+            column = dict(_ATTRIBUTE.findall(tag.decode()))
+            if is_set(column.get("hidden")):
+                first, last = int(column["min"]), int(column["max"])
+                hidden.update(range(first, min(last, width) + 1))
+        return hidden
 
     def reduced(self) -> Iterator[bytes | memoryview]:
         """Yield the XML in pieces, without all that is not cells and hidden columns.
@@ -152,20 +147,15 @@ class Source:
     def package(self, sheets: Iterable[SheetXml]) -> io.BytesIO:
         """Return a workbook of some of the sheets, nothing packed, for a library to read."""
         chosen = list(sheets)
+        targets = [
+            ("worksheet", f"worksheets/sheet{number}.xml") for number in range(1, len(chosen) + 1)
+        ]
+        targets += [("styles", "styles.xml"), ("sharedStrings", "sharedStrings.xml")]
         parts: dict[str, str | bytes] = {
             "[Content_Types].xml": _content_types(len(chosen)),
             "_rels/.rels": _relations([("officeDocument", "xl/workbook.xml")]),
             "xl/workbook.xml": self._workbook(len(chosen)),
-            "xl/_rels/workbook.xml.rels": _relations(
-                [
-                    *(
-                        ("worksheet", f"worksheets/sheet{number}.xml")
-                        for number in range(1, len(chosen) + 1)
-                    ),
-                    ("styles", "styles.xml"),
-                    ("sharedStrings", "sharedStrings.xml"),
-                ]
-            ),
+            "xl/_rels/workbook.xml.rels": _relations(targets),
             "xl/styles.xml": self.styles,
             "xl/sharedStrings.xml": self.strings,
         }
@@ -181,15 +171,14 @@ class Source:
     def number_formats(self) -> list[str]:
         """Return the number format of each style that cells refer to by its place."""
         root = fromstring(self.styles)
-        own = {
-            found.get("numFmtId"): found.get("formatCode", "General")
-            for found in root.iter(f"{{{_MAIN}}}numFmt")
-        }
-        styles = [
-            found.get("numFmtId", "0")
-            for found in root.iterfind(f"{{{_MAIN}}}cellXfs/{{{_MAIN}}}xf")
-        ]
-        return [own.get(style) or BUILTIN_FORMATS.get(int(style), "General") for style in styles]
+        own: dict[str, str] = {}
+        for element in root.iter(f"{{{_MAIN}}}numFmt"):
+            own[element.get("numFmtId", "")] = element.get("formatCode", "General")
+        formats: list[str] = []
+        for element in root.iterfind(f"{{{_MAIN}}}cellXfs/{{{_MAIN}}}xf"):
+            style = element.get("numFmtId", "0")
+            formats.append(own.get(style) or BUILTIN_FORMATS.get(int(style), "General"))
+        return formats
 
     def _workbook(self, sheets: int) -> str:
         """Return the list of the sheets, under names that no library refuses."""
@@ -267,18 +256,15 @@ def _part(archive: Archive, name: str, kind: Part) -> bytes:
 
 
 def _targets(archive: Archive, folder: str, name: str) -> dict[str, tuple[str, str]]:
-    """Return kind and part of each relation by its id; links to other files and places are left
-    out.
-    """
-    relations = fromstring(archive.part(name, Part.LIST), forbid_dtd=True)
-    return {
-        found.get("Id", ""): (
-            found.get("Type", "").rpartition("/")[2],
-            _resolved(folder, found.get("Target", "")),
-        )
-        for found in relations
-        if found.get("TargetMode") != "External"
-    }
+    """Return kind and part of each relation by its id; links to other files are left out."""
+    targets: dict[str, tuple[str, str]] = {}
+    for relation in fromstring(archive.part(name, Part.LIST), forbid_dtd=True):
+        if relation.get("TargetMode") == "External":
+            continue
+        kind = relation.get("Type", "").rpartition("/")[2]
+        target = _resolved(folder, relation.get("Target", ""))
+        targets[relation.get("Id", "")] = (kind, target)
+    return targets
 
 
 def _resolved(folder: str, target: str) -> str:
@@ -286,12 +272,10 @@ def _resolved(folder: str, target: str) -> str:
 
 
 def _optional(archive: Archive, related: dict[str, tuple[str, str]], kind: str, of: Part) -> bytes:
-    held = {name.casefold() for name in archive.names}
-    names = [
-        target for given, target in related.values() if given == kind and target.casefold() in held
-    ]
-    if names:
-        return _part(archive, names[0], of)
+    names = {name.casefold() for name in archive.names}
+    for kind_of_target, target in related.values():
+        if kind_of_target == kind and target.casefold() in names:
+            return _part(archive, target, of)
     return b""
 
 
@@ -318,9 +302,7 @@ def is_set(value: str | None) -> bool:
 
 
 def _number_formats(styles: bytes) -> bytes:
-    """Return the styles with number formats alone: readers stumble over fonts and fills, which are
-    not read here.
-    """
+    """Return the styles with number formats alone, as readers stumble over fonts and fills."""
     root = Element(f"{{{_MAIN}}}styleSheet")
     if styles:
         given = fromstring(styles, forbid_dtd=True)
