@@ -95,7 +95,7 @@ class _Head:
         """Return the header of a declared column, added behind the others where it is new."""
         if name not in self.headers:
             self.cells.append(_header(self.sheet, name, unit, words))
-            self.headers[name] = header(self.cells[-1], self.row_number, len(self.cells))
+            self.headers[name] = read_header(self.cells[-1], self.row_number, len(self.cells))
         return self.headers[name]
 
     def unit_of(self, name: str) -> str:
