@@ -10,8 +10,6 @@ from types import ModuleType
 from typing import Any, Final, cast
 from urllib.parse import unquote, urljoin, urlsplit
 
-from reportgen import language
-from reportgen.language import marked
 from reportgen.model.document import Block, Links, Report, Section
 from reportgen.render import assets, photos, templates
 from reportgen.render.pdf import attachments, conformance, drawings, halves, web
@@ -27,10 +25,6 @@ TYPES: Final = {
     "svg": "image/svg+xml",
     "woff2": "font/woff2",
 } | attachments.TYPES
-
-ALONE: Final = marked(
-    "Pages 1 to {last} can be printed alone. The annex with every number follows."
-)
 
 ADVICE = """The PDF cannot be set: the text layout library Pango is missing on this computer.
 Debian, Ubuntu: apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0
@@ -112,18 +106,8 @@ def markup(report: Report, address: str = "", attached: attachments.Attached | N
         address=address,
         attached=attached.sentences if attached else (),
         has_annex=any(section.blocks for section in report.annex),
-        alone=_alone(report),
         foot=_foot(report),
     )
-
-
-def _alone(report: Report) -> tuple[str, str]:
-    """Return which pages stand alone, before and after the number of the last, which the layout
-    fills in.
-    """
-    with language.using(language.of(report.language)):
-        before, after = language.say(ALONE, last="\0").split("\0")
-    return before, after
 
 
 def _foot(report: Report) -> str:
