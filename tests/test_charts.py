@@ -454,6 +454,16 @@ def test_natural_order_is_the_order_of_the_numbers(numbers):
     ]
 
 
+@given(st.floats(-1e4, 1e4), st.floats(0.01, 1e4), st.floats(60, 640))
+def test_an_axis_has_two_figures_at_least_and_all_within_its_ends(low, length, px):
+    high = low + length
+    found = placed.ticks(low, high, placed.Span(0, px))
+    assert len(found) >= 2
+    assert low - length / 1e6 <= found[0]
+    assert found[-1] <= high + length / 1e6
+    assert found == sorted(set(found))
+
+
 # Trays and plants
 
 

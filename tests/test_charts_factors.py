@@ -7,7 +7,7 @@ import pytest
 from reportgen import metrics
 from reportgen.charts.interaction import interaction
 from reportgen.charts.response import response
-from reportgen.charts.theme import spec
+from reportgen.charts.theme import NARROW, WIDTH, spec
 from tests.factor_books import (
     DOSES,
     FEED,
@@ -52,6 +52,16 @@ def test_each_combination_stands_at_its_second_level_and_on_the_line_of_its_firs
     assert {"weak", "strong", "light low", "light high"} <= set(
         words(svg(interaction(grown, result))).split("\n")
     )
+
+
+@pytest.mark.parametrize("width", [WIDTH, NARROW])
+def test_a_logarithmic_axis_prints_two_figures_at_least(made, width):
+    grown, result, _ = made(factor_book(TWO_BY_TWO, LIGHT_AND_FEED, multiplying))
+    chart = interaction(grown, result, width)
+    axis = layers(chart)["means light low"]["encoding"]["y"]["axis"]
+    texts = {f"{value:,g}" for value in axis["values"]}
+    assert len(texts) >= 2
+    assert texts <= set(words(svg(chart)).split("\n"))
 
 
 def test_an_interval_reaches_as_far_as_the_table_says(made):

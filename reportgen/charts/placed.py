@@ -20,6 +20,8 @@ Y: Final = alt.Y("y:Q", scale=None)
 WITHIN: Final = 1.5
 TICK_ROOM: Final = 64  # px from one figure along an axis to the next, at least
 STEPS: Final = (1.0, 2.0, 5.0, 10.0)
+FINER: Final = (5.0, 2.0, 1.0, 0.5)  # of a power of ten, coarsest first
+LEAST_TICKS: Final = 2  # of an axis
 ROUNDING: Final = 1e-9
 BELOW_AXIS: Final = 14  # px from the rows to the axis
 
@@ -108,11 +110,24 @@ def title_lines(title: str, span: Span) -> list[str]:
 
 
 def ticks(low: float, high: float, span: Span, room: float = TICK_ROOM) -> list[float]:
-    """Return round values from `low` to `high` for an axis, each with `room` px for its figure."""
+    """Return round values from `low` to `high` for an axis, each with `room` px for its figure.
+
+    Two at least, closer where need be, for a lone one tells no scale.
+    """
     most = max(2, int((span.right - span.left) / room))
     rough = (high - low) / most or 1.0
     power = 10.0 ** floor(log10(rough))
     step = next(one * power for one in STEPS if one * power >= rough * (1 - ROUNDING))
+    values = _multiples(step, low, high)
+    while len(values) < LEAST_TICKS and high > low:
+        power = 10.0 ** floor(log10(step))
+        step = next(part * power for part in FINER if part * power < step * (1 - ROUNDING))
+        values = _multiples(step, low, high)
+    return values
+
+
+def _multiples(step: float, low: float, high: float) -> list[float]:
+    """Return the multiples of a step from `low` to `high`."""
     first = ceil(low / step - ROUNDING)
     last = floor(high / step + ROUNDING)
     decimals = max(0, -floor(log10(step)) + 1)
