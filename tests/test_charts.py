@@ -396,6 +396,25 @@ def test_no_two_trays_lie_on_each_other_even_where_they_share_a_position():
     assert len(set(found.values())) == 5
 
 
+@pytest.mark.parametrize("width", [theme.NARROW, theme.WIDTH])
+def test_positions_by_letter_and_number_stand_in_rows_and_columns(width):
+    places = [f"{letter}{number}" for letter in "ABC" for number in range(1, 5)]
+    trial = stood(*(("", place) for place in reversed(places)))
+    found = cells(trial, width)
+    at = {tray.position: found[tray.code] for tray in trial.trays}
+    for letter in "ABC":
+        assert len({at[f"{letter}{number}"][1] for number in range(1, 5)}) == 1
+    for number in range(1, 5):
+        assert len({at[f"{letter}{number}"][0] for letter in "ABC"}) == 1
+    assert at["A1"][0] < at["A2"][0] < at["A4"][0]
+    assert at["A1"][1] < at["B1"][1] < at["C1"][1]
+
+
+def test_a_place_of_the_grid_without_a_tray_stays_free():
+    found = cells(stood(("", "A1"), ("", "A3"), ("", "B2"), ("", "B3")))
+    assert found["T1"][0] == found["T3"][0] > found["T2"][0] > found["T0"][0]
+
+
 def test_a_long_row_goes_on_in_the_next_line():
     trial = stood(*(("", str(n)) for n in range(1, 13)))
     assert len({y for _, y in cells(trial).values()}) == 2

@@ -29,6 +29,9 @@ BOLDER: Final = 1.1  # of a text's width, what bold letters take at most
 MOST_TOLD: Final = 16  # trays; more show their codes alone
 SYMBOL: Final = 16  # px, the symbol before a code
 BETWEEN: Final = 9  # px between blocks
+GRID_PLACE: Final = re.compile("([A-Za-z])([0-9]{1,3})")  # such as B4
+LEAST_ROWS: Final = 2  # of a grid
+MOST_EMPTY: Final = 2  # places of a grid for each tray; more is no grid
 DECIMALS: Final = (
     2  # of a px; a sum of fractions a hair beyond the edge would make the figure a px wider
 )
@@ -47,7 +50,8 @@ class _Cell:
 
 def layout_plan(trial: Trial, width: float = theme.WIDTH) -> alt.LayerChart | None:
     """Draw the plan of the trays: blocks under their names, positions side by side, in natural
-    order (2 before 10).
+    order (2 before 10). Positions such as A1 to C4, without blocks, make a grid: letters are its
+    rows, numbers its columns.
 
     Where positions do not line up between blocks (each block counts on, or two trays share one),
     trays stand side by side in the order of their positions. Each shows its code, its treatment's
@@ -125,6 +129,9 @@ def _plan(trays: Sequence[Tray], looks: Mapping[str, theme.Look], room: float) -
     dense = len(trays) > MOST_TOLD
     longest_code = max(width_of(code) for code in looks)
     least = min(max(LEAST, longest_code + beside_text), ENOUGH)
+    grid = _grid(trays)
+    if grid:
+        longest = 1 + max(column for _, column in grid.values())
     across = max(1, min(longest, int((room + GAP) / (least + GAP))))
     wanted = _wanted([look.name for look in looks.values()], beside_text)
     if dense:
@@ -235,10 +242,37 @@ def _cells(
 def _block(
     trays: Sequence[Tray], columns: Mapping[str, int], plan: _Plan, left: float, top: float
 ) -> Iterator[_Cell]:
-    """Yield the trays of a block in lines of as many as stand side by side."""
+    """Yield the trays of a block at their places of a grid, else in lines of as many as stand side
+    by side.
+    """
+    grid = _grid(trays)
+    if grid and 1 + max(column for _, column in grid.values()) <= plan.across:
+        for tray in trays:
+            line, column = grid[tray.position]
+            yield _Cell(tray, left + column * (plan.side + GAP), top + line * (plan.height + GAP))
+        return
     for rank, tray in enumerate(trays):
         line, column = divmod(columns.get(tray.position, rank), plan.across)
         yield _Cell(tray, left + column * (plan.side + GAP), top + line * (plan.height + GAP))
+
+
+def _grid(trays: Sequence[Tray]) -> dict[str, tuple[int, int]]:
+    """Return the row and column of each position of trays without blocks, from 0 on, where a letter
+    names the row and a number the column; nothing where one is named otherwise or taken twice.
+    """
+    positions = {tray.position for tray in trays}
+    parts = {position: GRID_PLACE.fullmatch(position) for position in positions}
+    found = {position: part for position, part in parts.items() if part}
+    if len(found) < len(trays) or any(tray.block for tray in trays):
+        return {}
+    letters = sorted({part[1].upper() for part in found.values()})
+    numbers = sorted({int(part[2]) for part in found.values()})
+    if len(letters) < LEAST_ROWS or len(letters) * len(numbers) > len(trays) * MOST_EMPTY:
+        return {}
+    return {
+        position: (letters.index(part[1].upper()), numbers.index(int(part[2])))
+        for position, part in found.items()
+    }
 
 
 def _block_name(block: str) -> str:
