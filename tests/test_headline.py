@@ -195,6 +195,15 @@ def test_a_doubling_and_a_halving_are_equally_far_from_no_change():
     assert scale.place(2.0) - zero == pytest.approx(zero - scale.place(0.5), abs=0.02)
 
 
+@pytest.mark.parametrize("low", [0.3, 0.5, 0.72, 0.9, 0.99])
+@pytest.mark.parametrize("high", [1.01, 1.1, 1.18, 1.5, 2.2, 3.9])
+def test_there_is_a_tick_on_each_side_of_no_change_that_a_bar_reaches(low, high):
+    scale = bar_scale.covering([low, high])
+    places = [place for place, _ in scale.ticks()]
+    assert places[0] < scale.place(1.0) < places[-1]
+    assert 0 < scale.place(low) < scale.place(high) < 100
+
+
 def test_limits_off_the_scale_are_none_and_a_change_stays_on_it():
     scale = bar_scale.covering([0.001, 50.0])
     bar = scale.bar(50.0, 1.2, 900.0)

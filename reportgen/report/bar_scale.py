@@ -12,9 +12,12 @@ FARTHEST: Final = 4.0  # a ratio beyond it, or below its inverse, lies off the s
 NEAREST: Final = 1.1  # a scale reaches at least so far to one side of no change
 SPARE: Final = 0.06  # of the reach, so that no bar touches an end
 RATIOS_OF_TICKS: Final = (0.25, 0.5, 0.75, 0.9, 1.0, 1.1, 1.25, 1.5, 2.0, 3.0, 4.0)
+UPWARDS: Final = tuple(log(tick) for tick in RATIOS_OF_TICKS if tick > 1)
+DOWNWARDS: Final = tuple(-log(tick) for tick in RATIOS_OF_TICKS if tick < 1)
 LEAST_APART: Final = (
     24.0  # between two ticks, in percent of the width: room for a text such as +25%
 )
+LEAST_SIDE: Final = 0.45  # of the other side's reach, to a side that a bar reaches: a tick has room
 EDGE: Final = 4.0  # in percent of the width: a tick nearer to an end has no room for its text
 
 
@@ -65,13 +68,19 @@ class BarScale:
 
 def covering(ratios: Sequence[float | None]) -> BarScale:
     """Return the scale on which ratios and no change lie, as far as `FARTHEST`: it reaches to the
-    tick at or beyond the last ratio on either side.
+    tick at or beyond the last ratio on either side, and far enough for one on each that a ratio is on.
     """
     known = [ratio for ratio in ratios if ratio is not None and ratio > 0]
     least, most = min([*known, 1.0]), max([*known, NEAREST])
-    low = -log(NEAREST) / 2
+    below, above = 0.5 * log(NEAREST), _reach(UPWARDS, log(most))
     if least < 1:
-        low = log(max([tick for tick in RATIOS_OF_TICKS if tick <= least], default=1 / FARTHEST))
-    high = log(min([tick for tick in RATIOS_OF_TICKS if tick >= most], default=FARTHEST))
-    spare = SPARE * (high - low)
-    return BarScale(low - spare, high + spare)
+        below = _reach(DOWNWARDS, max(-log(least), LEAST_SIDE * above))
+    if max(known, default=1.0) > 1:
+        above = _reach(UPWARDS, max(log(most), LEAST_SIDE * below))
+    spare = SPARE * (above + below)
+    return BarScale(-below - spare, above + spare)
+
+
+def _reach(distances: Sequence[float], least: float) -> float:
+    """Return the distance of the first tick that lies `least` or more from no change."""
+    return min([one for one in distances if one >= least], default=log(FARTHEST))
