@@ -8,10 +8,13 @@ import pikepdf
 import pytest
 from PIL import Image
 
-from reportgen import language
+from reportgen import language, metrics
+from reportgen import report as report_door
 from reportgen.render import figures, pdf
 from reportgen.render.pdf import halves
+from tests.made_trials import write_made
 from tests.test_samples import NAMES, report_of
+from tests.workbooks import trial
 
 DOTS = 36  # an inch, at which pages are measured
 TOP, BOTTOM = 10, 284  # mm of a page, between which text and drawings stand; its foot is beneath
@@ -123,3 +126,12 @@ def test_a_figure_that_repeats_a_table_is_on_screens_alone(paper):
     text = " ".join(run(["pdftotext", "-", "-"], content).decode().split())
     for figure in repeated:
         assert figure.caption not in text
+
+
+@pytest.mark.parametrize("name", ["interim", "seventy_two_trays", "five_long_names"])
+def test_no_made_trial_ends_its_front_in_a_few_lines_alone(name, tmp_path):
+    grown = trial(write_made(tmp_path, name))
+    made = report_door.compose(grown, metrics.compute(grown))
+    (content,) = pdf.render(made, figures.draw(made)).values()
+    annex = first_of_annex(made, content)
+    assert filled(content)[annex - 1] > 1 / 8
