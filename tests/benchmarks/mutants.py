@@ -3,7 +3,8 @@
 Run `python tests/benchmarks/mutants.py [HOW_MANY [SEED]]`. Each fault changes a comparison, an
 arithmetic sign, a number, a boolean or a returned value at a random place of the rooms that
 compute. It is put into a copy of the project, and the tests that name the changed module run there
-until one fails; where none does, those of the room run too.
+until one fails, slow ones left out; where none does, those of the room run too. A test that fails
+without the fault too does not count.
 """
 
 import ast
