@@ -11,6 +11,23 @@ from hypothesis import settings
 
 from tests import browser
 
+# Most time first; a file that is missing here costs nothing but a later end.
+LONGEST_FILES = (
+    "adopt_made_logs",
+    "incremental",
+    "site_writing",
+    "pages",
+    "pdf",
+    "language",
+    "direction",
+    "output",
+    "own_price",
+    "workbook_limits",
+    "adopt_which_column",
+    "explore",
+    "any_measure",
+)
+
 settings.register_profile("same", derandomize=True, deadline=None)  # no test asserts on time
 settings.load_profile("same")
 signal.signal(
@@ -30,9 +47,14 @@ def pytest_addoption(parser):
 
 
 def pytest_collection_modifyitems(items):
-    """Begin with the files that have long tests, so that two processors end together."""
-    long = {item.path for item in items if item.get_closest_marker("slow")}
-    items.sort(key=lambda item: item.path not in long)
+    """Begin with the files that take longest, so that two processors end together."""
+    places = {f"test_{name}.py": place for place, name in enumerate(LONGEST_FILES)}
+    slow = {item.path for item in items if item.get_closest_marker("slow")}
+
+    def order(item):
+        return places.get(item.path.name, len(places)), item.path not in slow
+
+    items.sort(key=order)
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -45,6 +67,28 @@ def classes_of_charts_found_once():
     finder = cache(schemapi._FromDict)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(schemapi, "_FromDict", lambda classes: finder(tuple(classes)))
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def one_process_draws():
+    """Draw in the process of the test: another one would import the whole program for few builds.
+
+    test_artwork.py starts the second process, as does each program that a test runs.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("reportgen.second_process.is_of_use", lambda: False)
+        yield
+
+
+@pytest.fixture(scope="module")
+def without_screens():
+    """Let the reports of a file have no pictures for talks, which are dear and not looked at there.
+
+    test_screens.py and the tests of whole sites have them.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("reportgen.render.screens.screens", lambda *_: ())
         yield
 
 

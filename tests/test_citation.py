@@ -4,13 +4,13 @@ published vocabularies.
 
 import dataclasses
 import json
-import subprocess
-import sys
 from importlib.resources import files
 
+import check_jsonschema
 import lxml.html
 import pytest
 import yaml
+from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec_schemaorg.models.creativework.DataDownload import DataDownload
@@ -67,15 +67,8 @@ def accepted(content, folder):
     """Return whether the published JSON schema of CFF 1.2.0 takes a file."""
     path = folder / "CITATION.cff"
     path.write_bytes(content)
-    program = [
-        sys.executable,
-        "-m",
-        "check_jsonschema",
-        "--builtin-schema",
-        "vendor.citation-file-format",
-        str(path),
-    ]
-    return subprocess.run(program, capture_output=True, check=False).returncode == 0
+    words = ["--builtin-schema", "vendor.citation-file-format", str(path)]
+    return CliRunner().invoke(check_jsonschema.main, words).exit_code == 0
 
 
 def licences_of_cff():

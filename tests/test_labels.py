@@ -132,7 +132,7 @@ def test_more_labels_than_anybody_sticks_on_are_refused():
         ("", ("--blind",), "name their file with --labels"),
         (
             "",
-            ("--labels", "labels.pdf", "--trays", "100", "--blocks", "100", "--plants", "1"),
+            ("--labels", "labels.pdf", "--trays", "100", "--blocks", "10", "--plants", "1"),
             "at most 1000",
         ),
     ],

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.workbooks import good, write
+from tests.workbooks import least, write
 
 FULL = Path("/dev/full")  # full(4): every write to it fails with ENOSPC
 COMMANDS = (["check"], ["check", "--json"], ["build", "--no-pdf", "--out", "site"])
@@ -20,7 +20,7 @@ def command(*words):
 @pytest.mark.skipif(not FULL.exists(), reason="no full device")
 @pytest.mark.parametrize("words", COMMANDS)
 def test_output_to_a_full_device_ends_in_one_line(tmp_path, words):
-    book = write(good(), tmp_path / "one.xlsx")
+    book = write(least(), tmp_path / "one.xlsx")
     with FULL.open("w") as full:
         done = subprocess.run(
             command(*words, book),
@@ -47,7 +47,7 @@ def test_messages_that_find_no_room_either_end_a_command_without_a_word(tmp_path
 @pytest.mark.skipif(os.name == "nt", reason="no such pipes")
 @pytest.mark.parametrize("words", [*COMMANDS, ["dictionary"]])
 def test_a_reader_that_went_away_ends_a_command_without_a_word(tmp_path, words):
-    book = [] if words == ["dictionary"] else [write(good(), tmp_path / "one.xlsx")]
+    book = [] if words == ["dictionary"] else [write(least(), tmp_path / "one.xlsx")]
     reading, writing = os.pipe()
     os.close(reading)
     done = subprocess.run(
@@ -67,7 +67,7 @@ def test_a_reader_that_went_away_ends_a_command_without_a_word(tmp_path, words):
 def test_a_build_that_finds_no_room_ends_in_one_line_and_leaves_nothing(tmp_path):
     import resource
 
-    book = write(good(), tmp_path / "one.xlsx")
+    book = write(least(), tmp_path / "one.xlsx")
 
     def limit():  # a real refusal of the kernel (POSIX, setrlimit, RLIMIT_FSIZE: EFBIG)
         resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))

@@ -28,6 +28,7 @@ from tests.test_verify import sealed
 from tests.workbooks import good, write
 
 PLAIN = pipeline.BuildOptions(pdf=False, jobs=1)
+pytestmark = pytest.mark.usefixtures("made_once")
 POSIX = pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no signals to kill with")
 LINUX = pytest.mark.skipif(
     sys.platform != "linux", reason="only Linux says what of a process is open"
@@ -55,7 +56,7 @@ def one_moment():
 
 
 @pytest.fixture(scope="module")
-def first(tmp_path_factory):
+def first(tmp_path_factory, made_once):
     """A workbook, a changed one of the same name, and the site of each."""
     folder = tmp_path_factory.mktemp("first")
     for version in ("old", "new"):

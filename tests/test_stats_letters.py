@@ -156,6 +156,14 @@ def test_the_largest_mean_has_an_a_and_a_treatment_between_two_groups_both_lette
     assert letters(means, by_pairs(4, (0, 1), (0, 2), (1, 2))) == ("c", "a", "b", "")
 
 
+def test_a_p_value_just_at_the_level_tells_no_two_treatments_apart():
+    # R, multcompView 0.1: multcompLetters(x, compare = "<", threshold = 0.05)
+    means = np.array([2.0, 1.0])
+    at_level = np.array([[np.nan, 0.25], [0.25, np.nan]])  # 0.25 is exact in binary
+    assert letters_of_tests(means, at_level, 0.75) == ("a", "a")
+    assert letters_of_tests(means, np.nextafter(at_level, 0), 0.75) == ("a", "b")
+
+
 def test_a_column_whose_pairs_all_share_other_letters_is_spared():
     # 0, 1 and 2 do not differ, but each pair of them also shares a letter with one of 3, 4 and 5
     different = by_pairs(6, (2, 3), (0, 4), (1, 5), (3, 4), (3, 5), (4, 5))
