@@ -98,21 +98,30 @@ def texts(value):
                 yield from texts(getattr(value, field.name))
 
 
-def comparison_rows(document: Report):
-    """Return the rows of the annex's table of comparisons by measure and treatment."""
-    table = next(
+def comparison_table(document: Report):
+    """Return the annex's table of comparisons."""
+    return next(
         one
         for section in document.annex
         for one in section.blocks
         if getattr(one, "key", "") == "comparisons"
     )
+
+
+def unnumbered(label: str):
+    """Return the label of a row without the numbers of its notes."""
+    return label.split("\u00a0[", maxsplit=1)[0]
+
+
+def comparison_rows(document: Report):
+    """Return the rows of the annex's table of comparisons by measure and treatment."""
+    table = comparison_table(document)
     found, measure = {}, ""
     for place, row in enumerate(table.rows):
-        name = row[0].split("\xa0[")[0]  # without the numbers of its notes
         if place in table.groups:
-            measure = name
+            measure = unnumbered(row[0])
         else:
-            found[measure, name] = row
+            found[measure, unnumbered(row[0])] = row
     return found
 
 
@@ -197,12 +206,17 @@ def test_the_word_of_each_change_is_that_of_its_verdict(composed, name):
 def test_the_limits_of_an_alike_change_stand_in_the_annex(composed, name):
     trial, _, document = composed(name)
     rows = comparison_rows(document)
+    note = comparison_table(document).note
     of_treatments = {one.name for one in trial.treatments}
     for row in document.box.rows:
         measure = f"{row.measure} ({row.unit})" if row.unit else row.measure
         for change in row.changes:
             if change.verdict == "alike" and change.name in of_treatments:
-                assert rows[measure, change.name][-1] == f"{change.word} ({change.limits})"
+                word, number = rows[measure, change.name][-1].split("\u00a0")
+                limits, level = change.limits.rsplit(" ", 1)
+                assert word == change.word
+                assert level == "(90%)"
+                assert f"{number}\u00a0Alike by the 90% interval of the ratio: {limits}." in note
 
 
 LONGEST_HEADLINE = 22  # words of two factors in Spanish; a figure and its unit are one

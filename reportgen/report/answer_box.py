@@ -40,7 +40,7 @@ NOTE: Final = marked(
 FROM_CLASS: Final = marked("% of plants: {class_}")
 REFERENCE_LEVEL: Final = marked("Reference level")
 NOTE_ALIKE: Final = marked(
-    "Alike: the whole bar, which is shorter there, lies within the {margin} that the grower said"
+    "Alike: the bar, a {level} interval there, lies within the {margin} that the grower said"
     " matters."
 )
 WITHIN: Final = marked("{level} ({other} {at})")
@@ -103,7 +103,8 @@ def _notes(trial: Trial, rows: Sequence[AnswerRow]) -> Iterator[str]:
     yield say(NOTE, level=numbers.percent_level(trial.confidence_level))
     changes = chain.from_iterable(row.changes for row in rows)
     if any(change.verdict == "alike" for change in changes):
-        yield say(NOTE_ALIKE, margin=ratios.margin(trial.margin or 0.0))
+        margin = ratios.margin(trial.margin or 0.0)
+        yield say(NOTE_ALIKE, level=figure_texts.level_of_alike(trial), margin=margin)
 
 
 def _drawn(row: _Row, scale: bar_scale.BarScale) -> AnswerRow:
@@ -169,7 +170,7 @@ def _measure_row(trial: Trial, results: Results, key: str) -> tuple[_Row, ...]:
             wording.name_of(trial, code),
             figure_texts.figure_text(versions, code),
             figure_texts.signed_change(shown, comparison),
-            figure_texts.limits_of_change(shown, judged),
+            figure_texts.limits_as_judged(trial, shown, comparison, conclusion.code),
             conclusion.code,
             say(WORDS[conclusion.code]),
         )

@@ -15,7 +15,11 @@ from reportgen.model.trial import Trial
 from reportgen.report import figure_texts, numbers, ratios, tables, units, wording
 from reportgen.report.answer_box import WORDS
 
-ALIKE_BY: Final = marked("{word} ({limits})")
+ALIKE_BY: Final = marked("Alike by the {level} interval of the ratio: {limits}.")
+BY_RATIO: Final = marked(
+    "Judged by the interval of the ratio, which leaves out no change; that of the difference"
+    " reaches over it."
+)
 
 
 @dataclass(frozen=True)
@@ -60,18 +64,19 @@ def _table(trial: Trial, results: Results, measures: Sequence[MeasureResult]) ->
     rows: list[tuple[str, ...]] = []
     groups: list[int] = []
     foot = tables.foot_notes(trial, measures)
+    judged = _verdict_notes(trial, results, measures, len(foot.texts) + 1)
     for result in units.in_each_system(measures):
         groups.append(len(rows))
         label = foot.marked(wording.label_of(result), result.measure.key)
         rows.append((label, *("" for _ in columns[1:])))
-        rows += _rows(trial, results, result, foot)
+        rows += _rows(trial, results, result, foot, judged)
     return Table(
         "comparisons",
         say("Every measure, treatment by treatment"),
         tuple(column.head for column in columns),
         tuple(rows),
         tuple(column.is_number for column in columns),
-        tables.comparison_notes(trial, results, measures, foot),
+        tables.comparison_notes(trial, results, measures, (foot, judged)),
         tuple(column.is_limits for column in columns),
         tuple(groups),
     )
@@ -110,35 +115,77 @@ def _columns(trial: Trial) -> tuple[_Column, ...]:
 
 
 def _rows(
-    trial: Trial, results: Results, result: MeasureResult, foot: tables.FootNotes
+    trial: Trial,
+    results: Results,
+    result: MeasureResult,
+    foot: tables.FootNotes,
+    judged: tables.FootNotes,
 ) -> Iterator[tuple[str, ...]]:
     if result.letters:
         letters = dict(result.letters.groups)
     else:
         letters = {}
     compared = dict(result.comparisons)
-    verdicts = {
-        (conclusion.measure, conclusion.treatment): conclusion.code
-        for conclusion in results.conclusions
-    }
     for code, estimate in result.estimates:
         name = foot.marked(wording.name_of(trial, code), result.measure.key, code)
         value = f"{figure_texts.value_text(result, estimate)} {letters.get(code, '')}".strip()
         row = [name, value, _limits(result, estimate)]
         if _is_compared(trial):
             row += _comparison(compared[code]) if code in compared else ["", "", "", "", "", ""]
-            row.append(_verdict(compared.get(code), verdicts.get((result.measure.key, code))))
+            row.append(_word(results, result.measure.key, code, judged))
         yield tuple(row)
 
 
-def _verdict(compared: Comparison | None, verdict: ConclusionCode | None) -> str:
-    """Return the word of a verdict; beside alike the limits by which it was judged."""
-    if compared is None or verdict is None:
+def _word(results: Results, key: str, code: str, judged: tables.FootNotes) -> str:
+    """Return the word of a verdict with the number of its note, empty where there is none."""
+    verdict = _verdict(results, key, code)
+    if verdict is None:
         return ""
-    if verdict != "alike" or compared.ratio is None:
-        return say(WORDS[verdict])
-    limits = wording.interval(figure_texts.as_judged(compared, verdict))
-    return say(ALIKE_BY, word=say(WORDS[verdict]), limits=limits)
+    return judged.marked(say(WORDS[verdict]), key, code)
+
+
+def _verdict_notes(
+    trial: Trial, results: Results, measures: Sequence[MeasureResult], first: int
+) -> tables.FootNotes:
+    """Return what verdicts rest on where that is not the interval beside them; notes are numbered
+    from `first`.
+    """
+    if not _is_compared(trial):
+        return tables.FootNotes()
+    texts: dict[tuple[str, str], str] = {}
+    for result in measures:
+        key = result.measure.key
+        for code, compared in result.comparisons:
+            text = _rests_on(trial, compared, _verdict(results, key, code))
+            if text:
+                texts[key, code] = text
+    return tables.numbered(texts, first)
+
+
+def _verdict(results: Results, key: str, code: str) -> ConclusionCode | None:
+    """Return the verdict on a treatment in a measure, None where there is none."""
+    for conclusion in results.conclusions:
+        if (conclusion.measure, conclusion.treatment) == (key, code):
+            return conclusion.code
+    return None
+
+
+def _rests_on(trial: Trial, compared: Comparison, verdict: ConclusionCode | None) -> str:
+    """Return what a verdict rests on, empty where the intervals beside it say the same."""
+    if verdict == "alike" and compared.ratio is not None:
+        limits = wording.interval(figure_texts.as_judged(compared, verdict))
+        return say(ALIKE_BY, level=figure_texts.level_of_alike(trial), limits=limits)
+    if verdict in ("more", "less") and wording.tells(compared) and _reaches_over(compared):
+        return say(BY_RATIO)
+    return ""
+
+
+def _reaches_over(compared: Comparison) -> bool:
+    """Return whether the interval of the difference holds no difference."""
+    low, high = compared.difference_low, compared.difference_high
+    if low is None or high is None:
+        return False
+    return low <= 0 <= high
 
 
 def _limits(result: MeasureResult, estimate: Estimate) -> str:

@@ -4,11 +4,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from reportgen import language
-from reportgen.language import say
+from reportgen.language import marked, say
 from reportgen.model.results import Comparison, Estimate, MeasureResult
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, ratios, terms, units
 from reportgen.report.wording import MONEY, UNITLESS, interval, label_of, name_of
+
+OF_LEVEL = marked("{limits} ({level})")
 
 
 def estimate_text(result: MeasureResult, estimate: Estimate) -> str:
@@ -149,3 +151,18 @@ def values_text(trial: Trial, result: MeasureResult) -> str:
         for code, estimate in result.estimates
     )
     return f"{label_of(result)}: {'; '.join(parts)}."
+
+
+def limits_as_judged(
+    trial: Trial, result: MeasureResult, comparison: Comparison, verdict: str | None
+) -> str:
+    """Return the limits that a verdict went by: `3% to 10% more (90%)` if of another level."""
+    limits = limits_of_change(result, as_judged(comparison, verdict))
+    if verdict == "alike" and limits:
+        return say(OF_LEVEL, limits=limits, level=level_of_alike(trial))
+    return limits
+
+
+def level_of_alike(trial: Trial) -> str:
+    """Return the level of the interval by which two figures are called alike, in percent."""
+    return numbers.percent_level(2 * trial.confidence_level - 1)

@@ -57,7 +57,7 @@ def _of_measures(
     rows: list[list[str]] = []
     for versions in measures:
         row = [figure_texts.label_in_units(versions), *_values(versions, codes)]
-        row += [] if trial.interim else _change_cells(results, versions[0], codes[1])
+        row += [] if trial.interim else _change_cells(trial, results, versions[0], codes[1])
         rows.append(row)
     return _table(trial, key, caption, head, rows)
 
@@ -77,7 +77,7 @@ def _of_treatments(
         if not trial.interim and code == trial.reference:
             row += [say("reference"), "", ""]
         elif not trial.interim:
-            row += _change_cells(results, first[0], code)
+            row += _change_cells(trial, results, first[0], code)
         row += [_value(one, code) for one in others]
         rows.append(row)
     return _table(trial, key, caption, head, rows)
@@ -105,7 +105,7 @@ def _change_head(trial: Trial) -> list[str]:
     return [say("Change"), say("{level} interval", level=level), say("Verdict")]
 
 
-def _change_cells(results: Results, result: MeasureResult, code: str) -> list[str]:
+def _change_cells(trial: Trial, results: Results, result: MeasureResult, code: str) -> list[str]:
     comparison = dict(result.comparisons).get(code, Comparison())
     change = figure_texts.signed_change(result, comparison)
     verdicts = {
@@ -113,7 +113,7 @@ def _change_cells(results: Results, result: MeasureResult, code: str) -> list[st
         for conclusion in results.conclusions
     }
     verdict = verdicts.get((result.measure.key, code))
-    limits = figure_texts.limits_of_change(result, figure_texts.as_judged(comparison, verdict))
+    limits = figure_texts.limits_as_judged(trial, result, comparison, verdict)
     return [change, limits, say(WORDS[verdict]) if verdict else ""]
 
 

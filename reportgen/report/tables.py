@@ -15,9 +15,6 @@ TOGETHER = marked(
     "The intervals and p values of one measure hold for all its treatments together (Dunnett's"
     " comparisons with the reference). A table below takes each comparison by itself."
 )
-JUDGED_ALIKE = marked(
-    "Beside the word alike stand the limits by which it was judged, those of the {level} interval."
-)
 ONE_AT_A_TIME = marked(
     "Each interval and p value holds for one comparison by itself: with several comparisons, the "
     "chance that one of them misleads is larger. No sentence or figure of this report uses them."
@@ -46,11 +43,12 @@ class FootNotes:
     """Notes under a table, by the numbers that its rows show.
 
     `marks` holds the numbers of a row by its measure and treatment; the treatment is empty where
-    they concern the whole measure.
+    they concern the whole measure. The first note has the number `first`.
     """
 
     texts: tuple[str, ...] = ()
     marks: Mapping[tuple[str, str], tuple[int, ...]] = field(default_factory=dict)
+    first: int = 1
 
     def marked(self, label: str, measure: str, treatment: str = "") -> str:
         """Return the label of a row with the numbers of its notes."""
@@ -61,8 +59,15 @@ class FootNotes:
 
     def printed(self) -> str:
         """Return the notes one after the other, each behind its number."""
-        numbered = (f"[{number}]\u00a0{text}" for number, text in enumerate(self.texts, 1))
+        numbered = (f"[{number}]\u00a0{text}" for number, text in enumerate(self.texts, self.first))
         return " ".join(numbered)
+
+
+def numbered(texts_by_row: Mapping[tuple[str, str], str], first: int) -> FootNotes:
+    """Return notes by measure and treatment, each text once, numbered from `first`."""
+    texts = tuple(dict.fromkeys(texts_by_row.values()))
+    marks = {row: (first + texts.index(text),) for row, text in texts_by_row.items()}
+    return FootNotes(texts, marks, first)
 
 
 def foot_notes(trial: Trial, measures: Sequence[MeasureResult]) -> FootNotes:
@@ -98,7 +103,10 @@ def _reasons(result: MeasureResult) -> dict[Message, list[str]]:
 
 
 def comparison_notes(
-    trial: Trial, results: Results, measures: Sequence[MeasureResult], foot: FootNotes
+    trial: Trial,
+    results: Results,
+    measures: Sequence[MeasureResult],
+    foot_notes_of: Sequence[FootNotes],
 ) -> str:
     """Return what the reader of the table of all comparisons must know."""
     several = len(trial.treatments) > 2 and not trial.interim and not has_doses(trial)
@@ -110,18 +118,10 @@ def comparison_notes(
         together = say(TOGETHER)
     else:
         together = ""
-    own_level = _alike_note(trial, results)
     letters = _letters_note(trial, measures)
-    parts = (together, own_level, doubted, letters, foot.printed())
+    printed = [foot.printed() for foot in foot_notes_of]
+    parts = (together, doubted, letters, *printed)
     return " ".join(part for part in parts if part)
-
-
-def _alike_note(trial: Trial, results: Results) -> str:
-    """Return at which level what is called alike was judged, where anything is."""
-    if trial.interim or not any(conclusion.code == "alike" for conclusion in results.conclusions):
-        return ""
-    level = numbers.percent_level(2 * trial.confidence_level - 1)
-    return say(JUDGED_ALIKE, level=level)
 
 
 def pairs_of_doses(trial: Trial, measures: Sequence[MeasureResult]) -> tuple[Table, ...]:
