@@ -25,6 +25,7 @@ from reportgen.report.money_amounts import (
 from reportgen.report.money_texts import (
     ADDED,
     ASSUMED,
+    AT_OWN_PRICE,
     AT_PRICE,
     BREAK_EVEN,
     CANNOT_BE_SAID,
@@ -46,7 +47,8 @@ NEAREST, FARTHEST = (
     0.5,
     2.0,
 )  # prices of electricity shown, as multiples of the trial's own: beyond is no forecast
-ONE_SIDED: Final = frozenset(("at_least", "at_most", "two_parts", "any"))  # kinds of limits
+# Kinds of limits that leave the side of the price open, or are none.
+ONE_SIDED: Final = frozenset(("at_least", "at_most", "two_parts", "any", "unknown"))
 
 
 def budget(trial: Trial, results: Results) -> tuple[Paragraph, ...]:
@@ -70,16 +72,37 @@ def budgets(trial: Trial, results: Results) -> tuple[Table, ...]:
     per = sale_unit(results.money[0])
     unit = wording.unit_of(trial)
     interval = say("{level} interval", level=numbers.percent_level(trial.confidence_level))
-    head = (
+    price = _own_price(trial, results)
+    head = [
         say("Treatment"),
         say("Added cost ({currency}/{unit})", currency=trial.currency, unit=unit),
         say("Added crop ({amount}/{unit})", amount=crop_unit(results.money[0]), unit=unit),
         say("Pays at a crop price ({currency}/{per})", currency=trial.currency, per=per),
         interval,
-    )
-    rows = tuple(_budget_row(trial, budget) for budget in _budgets_in_units(results))
-    numeric, limits = (False, True, True, True, True), (False, False, False, False, True)
-    return (Table("budget", say("Does it pay?"), head, rows, numeric, limits=limits),)
+    ]
+    if price:
+        head.append(say("At {price}", price=price))
+    rows: list[tuple[str, ...]] = []
+    for budget in _budgets_in_units(results):
+        row = (*_budget_row(trial, budget), _verdict_at_price(budget))
+        rows.append(row[: len(head)])
+    numeric = (False, True, True, True, True, False)[: len(head)]
+    limits = (False, False, False, False, True, False)[: len(head)]
+    title = say("Does it pay?")
+    return (Table("budget", title, tuple(head), tuple(rows), numeric, limits=limits),)
+
+
+def _own_price(trial: Trial, results: Results) -> str:
+    """Return the grower's own price of the crop, empty if nothing is judged by one."""
+    for budget in _budgets_in_units(results):
+        if budget.price is not None and budget.pays in AT_OWN_PRICE:
+            return price_text(trial, budget, budget.price, numbers.three_digits)
+    return ""
+
+
+def _verdict_at_price(budget: MoneyResult) -> str:
+    """Return whether a treatment pays at the grower's own price, for a cell of the table."""
+    return say(AT_OWN_PRICE.get(budget.pays, CANNOT_BE_SAID))
 
 
 def _budgets_in_units(results: Results) -> tuple[MoneyResult, ...]:

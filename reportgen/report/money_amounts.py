@@ -5,10 +5,12 @@ from dataclasses import replace
 from typing import Final
 
 from reportgen.language import say
+from reportgen.metrics.cost import ELECTRICITY, cost_components
 from reportgen.model.results import MoneyResult
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, unit_factors, units
 from reportgen.report.money_texts import (
+    ELECTRICITY_ALONE,
     LESS,
     MONEY,
     MORE,
@@ -41,8 +43,19 @@ def crop_text(budget: MoneyResult) -> str:
 
 
 def added_cost_text(trial: Trial, budget: MoneyResult) -> str:
-    """Return the cost that a treatment adds."""
-    return added_money_text(trial, budget.added_cost)
+    """Return the cost that a treatment adds, and that it is of electricity if that is all."""
+    added = added_money_text(trial, budget.added_cost)
+    if counts_electricity_alone(trial):
+        return say(ELECTRICITY_ALONE, cost=added)
+    return added
+
+
+def counts_electricity_alone(trial: Trial) -> bool:
+    """Return whether no cost beside electricity is counted."""
+    for components in cost_components(trial).values():
+        if any(component.name != ELECTRICITY for component in components):
+            return False
+    return True
 
 
 def added_money_text(trial: Trial, amount: float | None) -> str:

@@ -66,7 +66,17 @@ PAYS: Final[Mapping[str, str]] = {
 TOGETHER: Final = marked("These limits hold for all comparisons together.")
 
 
-PARTIAL: Final = marked("Only what differs between the treatments is counted.")
+PARTIAL: Final = marked("The added cost counts only what differs between the treatments.")
+
+
+ELECTRICITY_ALONE: Final = marked("{cost} (electricity only)")
+
+
+AT_OWN_PRICE: Final[Mapping[str, str]] = {  # in a cell of a table
+    "pays": marked("pays"),
+    "loses": marked("does not pay"),
+    "unclear": marked("cannot be said"),
+}
 
 
 IF_DEARER: Final = marked("If electricity cost more or less (no margin of error):")
