@@ -18,7 +18,7 @@ ENGLISH_WORDS = {
     "less": "less",
     "alike": "alike",
     "unclear": "unclear",
-    "untestable": "cannot be tested",
+    "untestable": "not tested",
     "confounded": "not comparable",
 }
 # Words of statisticians, in both languages of reports. They stand in the annex alone, where the
@@ -368,3 +368,50 @@ def test_every_number_of_a_short_table_stands_in_the_annex(composed, name):
                         "desconocido",
                     )
     assert checked
+
+
+def section_of(document: Report, key: str):
+    """Return a section of what growers read, by its key."""
+    return next(one for one in document.sections if one.key == key)
+
+
+def table_of(section, key: str) -> Table:
+    """Return a table of a section by its key."""
+    return next(one for one in section.blocks if getattr(one, "key", "") == key)
+
+
+def test_heading_figure_and_table_give_one_meter_as_the_reason_in_the_same_words(composed):
+    _, _, document = composed("photos")
+    section = section_of(document, "energy")
+    figure = next(one for one in section.blocks if isinstance(one, Figure))
+    reason = "one meter for each treatment: not tested"
+    assert reason in section.title
+    assert reason in figure.title
+    assert {row[-1] for row in table_of(section, "energy-figures").rows} == {reason}
+    assert reason in document.box.note.lower()
+    assert "chance" not in section.title
+
+
+def test_one_tray_a_side_names_no_price_and_says_that_both_had_one(composed):
+    _, _, document = composed("one_tray_a_side")
+    said = " ".join((document.headline, *document.lead))
+    assert "each of the two treatments has one tray only" in said
+    assert "(one tray of each: not tested)" in document.headline
+    energy = " ".join(texts(section_of(document, "energy").blocks))
+    assert "this trial cannot say" in energy
+    assert "pays if" not in said + energy
+
+
+def test_the_first_screen_says_that_a_price_counts_electricity_only(composed):
+    _, _, document = composed("photos")
+    assert "USD 0.30 more (electricity only)" in document.lead[1]
+    _, _, with_other_costs = composed("pak-choi-root-warmth")
+    assert "electricity only" not in " ".join(with_other_costs.lead)
+
+
+def test_whether_it_pays_at_the_growers_own_price_stands_in_the_table(composed):
+    _, results, document = composed("tomate-cereza-luz-de-apoyo")
+    table = table_of(section_of(document, "energy"), "budget")
+    assert "6,5" in table.head[-1]
+    words = {"pays": "es rentable", "loses": "no es rentable", "unclear": "no se puede decir"}
+    assert [row[-1] for row in table.rows] == [words[one.pays] for one in results.money]

@@ -13,9 +13,19 @@ from reportgen.metrics.factors import factor_named
 from reportgen.metrics.verdicts import YIELDS, conclusion_of
 from reportgen.model.document import AnswerBox, AnswerRow, Change
 from reportgen.model.factor_results import FactorAnalysis, LevelEffect
-from reportgen.model.results import Comparison, Results, ScoreResult
+from reportgen.model.results import Comparison, Conclusion, Results, ScoreResult
 from reportgen.model.trial import Trial
-from reportgen.report import bar_scale, figure_texts, numbers, ratios, scores, terms, units, wording
+from reportgen.report import (
+    bar_scale,
+    figure_texts,
+    findings,
+    numbers,
+    ratios,
+    scores,
+    terms,
+    units,
+    wording,
+)
 from reportgen.report.levels import level_text, other_factor
 
 MOST_ROWS: Final = 4
@@ -30,7 +40,7 @@ WORDS: Final[Mapping[str, str]] = {
     "less": marked("less"),
     "alike": marked("alike"),
     "unclear": marked("unclear"),
-    "untestable": marked("cannot be tested"),
+    "untestable": marked("not tested"),
     "confounded": marked("not comparable"),
 }
 NOTE: Final = marked(
@@ -43,6 +53,7 @@ NOTE_ALIKE: Final = marked(
     "Alike: the bar, a {level} interval there, lies within the {margin} that the grower said"
     " matters."
 )
+IN_FULL: Final = marked("{reason}.")
 WITHIN: Final = marked("{level} ({other} {at})")
 
 
@@ -93,9 +104,20 @@ def answer_box(trial: Trial, results: Results) -> AnswerBox:
             bounds += [cell.ratio.value, cell.ratio.low, cell.ratio.high]
     scale = bar_scale.covering(bounds)
     drawn = tuple(_drawn(row, scale) for row in rows)
+    untested = _untested(trial, results, drawn)
     if not bounds:
-        return AnswerBox(reference, drawn)
-    return AnswerBox(reference, drawn, scale.ticks(), " ".join(_notes(trial, drawn)))
+        return AnswerBox(reference, drawn, note=" ".join(untested))
+    notes = [*untested]
+    if any(_has_limits(cell) for cell in cells):
+        notes = [*_notes(trial, drawn), *untested]
+    return AnswerBox(reference, drawn, scale.ticks(), " ".join(notes))
+
+
+def _has_limits(cell: _Cell) -> bool:
+    """Return whether the bar of a change has an end, so that there is a bar to explain."""
+    if cell.ratio is None:
+        return False
+    return cell.ratio.low is not None or cell.ratio.high is not None
 
 
 def _notes(trial: Trial, rows: Sequence[AnswerRow]) -> Iterator[str]:
@@ -105,6 +127,25 @@ def _notes(trial: Trial, rows: Sequence[AnswerRow]) -> Iterator[str]:
     if any(change.verdict == "alike" for change in changes):
         margin = ratios.margin(trial.margin or 0.0)
         yield say(NOTE_ALIKE, level=figure_texts.level_of_alike(trial), margin=margin)
+
+
+def _untested(trial: Trial, results: Results, rows: Sequence[AnswerRow]) -> tuple[str, ...]:
+    """Return why what rows say is not tested was not, each reason once."""
+    if not any(change.verdict == "untestable" for row in rows for change in row.changes):
+        return ()
+    keys = _keys(trial, results)
+    reasons: dict[str, None] = {}
+    for one in results.conclusions:
+        if one.code == "untestable" and one.measure in keys:
+            reasons[findings.why_untested(one.reasons)] = None
+    return tuple(say(IN_FULL, reason=wording.capital(reason)) for reason in reasons)
+
+
+def verdict_in_full(conclusion: Conclusion) -> str:
+    """Return the word of a verdict; the reason with it where nothing can be tested."""
+    if conclusion.code == "untestable":
+        return findings.why_untested(conclusion.reasons)
+    return say(WORDS[conclusion.code])
 
 
 def _drawn(row: _Row, scale: bar_scale.BarScale) -> AnswerRow:

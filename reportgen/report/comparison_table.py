@@ -10,12 +10,13 @@ from typing import Final
 from reportgen.language import figure, marked, say
 from reportgen.metrics.factor_designs import has_doses
 from reportgen.model.document import Block, Table
-from reportgen.model.results import Comparison, ConclusionCode, Estimate, MeasureResult, Results
+from reportgen.model.results import Comparison, Conclusion, Estimate, MeasureResult, Results
 from reportgen.model.trial import Trial
-from reportgen.report import figure_texts, numbers, ratios, tables, units, wording
+from reportgen.report import figure_texts, findings, numbers, ratios, tables, units, wording
 from reportgen.report.answer_box import WORDS
 
 ALIKE_BY: Final = marked("Alike by the {level} interval of the ratio: {limits}.")
+NOT_TESTED: Final = marked("{reason}.")
 BY_RATIO: Final = marked(
     "Judged by the interval of the ratio, which leaves out no change; that of the difference"
     " reaches over it."
@@ -138,10 +139,10 @@ def _rows(
 
 def _word(results: Results, key: str, code: str, judged: tables.FootNotes) -> str:
     """Return the word of a verdict with the number of its note, empty where there is none."""
-    verdict = _verdict(results, key, code)
-    if verdict is None:
+    conclusion = _conclusion(results, key, code)
+    if conclusion is None:
         return ""
-    return judged.marked(say(WORDS[verdict]), key, code)
+    return judged.marked(say(WORDS[conclusion.code]), key, code)
 
 
 def _verdict_notes(
@@ -156,22 +157,27 @@ def _verdict_notes(
     for result in measures:
         key = result.measure.key
         for code, compared in result.comparisons:
-            text = _rests_on(trial, compared, _verdict(results, key, code))
+            text = _rests_on(trial, compared, _conclusion(results, key, code))
             if text:
                 texts[key, code] = text
     return tables.numbered(texts, first)
 
 
-def _verdict(results: Results, key: str, code: str) -> ConclusionCode | None:
+def _conclusion(results: Results, key: str, code: str) -> Conclusion | None:
     """Return the verdict on a treatment in a measure, None where there is none."""
     for conclusion in results.conclusions:
         if (conclusion.measure, conclusion.treatment) == (key, code):
-            return conclusion.code
+            return conclusion
     return None
 
 
-def _rests_on(trial: Trial, compared: Comparison, verdict: ConclusionCode | None) -> str:
+def _rests_on(trial: Trial, compared: Comparison, conclusion: Conclusion | None) -> str:
     """Return what a verdict rests on, empty where the intervals beside it say the same."""
+    if conclusion is None:
+        return ""
+    verdict = conclusion.code
+    if verdict == "untestable":
+        return say(NOT_TESTED, reason=wording.capital(findings.why_untested(conclusion.reasons)))
     if verdict == "alike" and compared.ratio is not None:
         limits = wording.interval(figure_texts.as_judged(compared, verdict))
         return say(ALIKE_BY, level=figure_texts.level_of_alike(trial), limits=limits)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from reportgen.language import marked, say
 from reportgen.model.factor_results import DoseTrend
 from reportgen.model.results import (
+    Conclusion,
     ConclusionCode,
     FactorOfRatio,
     MeasureResult,
@@ -14,7 +15,7 @@ from reportgen.model.results import (
     ScoreResult,
 )
 from reportgen.model.trial import Trial
-from reportgen.report import numbers, terms, wording
+from reportgen.report import findings, numbers, terms, wording
 from reportgen.report.levels import dose_text
 from reportgen.report.scores import position
 from reportgen.stats.intersections import Line, intersections
@@ -33,7 +34,7 @@ OF_MEASURES: Final[Mapping[ConclusionCode, str]] = {
     "less": marked("{measures} lower"),
     "alike": marked("{measures} about the same"),
     "unclear": marked("{measures} unclear"),
-    "untestable": marked("{measures} not to be tested"),
+    "untestable": marked("{measures} not tested"),
     "confounded": marked("{measures} not comparable"),
 }
 IN_BLOCKS: Final = {
@@ -50,7 +51,7 @@ DIFFERS: Final[Mapping[str, str]] = {
 }
 NOTHING_TOLD: Final[Mapping[ConclusionCode, str]] = {
     "confounded": marked("{measure}: not a fair comparison"),
-    "untestable": marked("{measure}: too little to compare"),
+    "untestable": marked("{measure} ({untested})"),
     "unclear": marked("{measure}: no clear difference"),
     "alike": marked("{measure}: about the same"),
 }
@@ -79,10 +80,14 @@ def of_verdicts(trial: Trial, results: Results, result: MeasureResult) -> str:
     """Return with which treatments a measure is higher or lower; else why nothing is."""
     label = terms.label(result.measure)
     names: dict[ConclusionCode, list[str]] = {}
+    untested = ""
     for code, _ in result.comparisons:
-        verdict = _code(results, result.measure.key, code)
-        if verdict is not None:
-            names.setdefault(verdict, []).append(wording.name_within(trial, code))
+        conclusion = _conclusion(results, result.measure.key, code)
+        if conclusion is None:
+            continue
+        names.setdefault(conclusion.code, []).append(wording.name_within(trial, code))
+        if conclusion.code == "untestable":
+            untested = findings.why_untested(conclusion.reasons)
     known = [
         say(DIFFERS[way], names=_names_text(names[way], trial))
         for way in ("more", "less")
@@ -92,15 +97,22 @@ def of_verdicts(trial: Trial, results: Results, result: MeasureResult) -> str:
         return say("{measure} {findings}", measure=label, findings=numbers.listed(tuple(known)))
     for verdict, message in NOTHING_TOLD.items():
         if verdict in names:
-            return say(message, measure=label)
+            return say(message, measure=label, untested=untested)
     return label
 
 
-def _code(results: Results, key: str, treatment: str) -> ConclusionCode | None:
+def _conclusion(results: Results, key: str, treatment: str) -> Conclusion | None:
     for conclusion in results.conclusions:
         if conclusion.measure == key and conclusion.treatment == treatment:
-            return conclusion.code
+            return conclusion
     return None
+
+
+def _code(results: Results, key: str, treatment: str) -> ConclusionCode | None:
+    conclusion = _conclusion(results, key, treatment)
+    if conclusion is None:
+        return None
+    return conclusion.code
 
 
 def _names_text(names: Sequence[str], trial: Trial) -> str:

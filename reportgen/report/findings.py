@@ -11,7 +11,7 @@ from reportgen import language
 from reportgen.language import marked, say
 from reportgen.metrics.basis import DRY, FRESH, MARKETABLE, Basis
 from reportgen.metrics.verdicts import conclusion_of
-from reportgen.model.message import Message
+from reportgen.model.message import Message, Notes
 from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import numbers, ratios, terms, treatment_names, units, wording
@@ -70,9 +70,9 @@ CHANGES_OF_LEVEL: Final[Mapping[str, str]] = {
     "same": marked("{thing} unchanged"),
 }
 FOUND: Final = marked("{Name}: {change}")
-UNTESTABLE: Final = marked("{Name}: {change}, which may be chance")
+UNTESTABLE: Final = marked("{Name}: {change} ({untested})")
 FOUND_BEHIND: Final = marked("{change} with {name}")  # where what it is about is named before
-UNTESTABLE_BEHIND: Final = marked("{change} with {name}, which may be chance")
+UNTESTABLE_BEHIND: Final = marked("{change} with {name} ({untested})")
 ALIKE: Final = marked("{Name} and {reference}: about the same {thing}")
 ALIKE_LEVEL: Final = marked("{Thing} about the same with {name} and {reference}")
 UNCLEAR: Final = marked("No clear difference in {thing} between {name} and {reference}")
@@ -81,6 +81,21 @@ NOT_FAIR: Final = marked("{Reason}, so not a fair test: {change} with {name}")
 NOT_FAIR_ALIKE: Final = marked(
     "{Reason}, so not a fair test of {thing} between {name} and {reference}"
 )
+NOT_TESTED: Final = marked("not tested")
+ONE_METER: Final = marked("one meter for each treatment: not tested")
+CALCULATED: Final = marked("electricity calculated, not metered: not tested")
+# Why nothing can be tested, in a few words, by the code of the note that says it in full.
+UNTESTED: Final[Mapping[str, str]] = {
+    "energy_is_one_figure": ONE_METER,
+    "energy_is_one_figure_by_instruments": ONE_METER,
+    "energy_use_is_one_figure": ONE_METER,
+    "energy_use_is_one_figure_by_meter": ONE_METER,
+    "energy_calculated": CALCULATED,
+    "energy_use_calculated": CALCULATED,
+    "energy_shared": marked("one meter for all treatments: not tested"),
+    "one_unit_each": marked("one {unit} of each: not tested"),
+    "one_unit_compared": marked("one {unit} only of one of the two: not tested"),
+}
 # What may explain a result, in a few words, by the code of the finding: `EXPLAINING` of
 # metrics.verdicts.
 REASONS: Final[Mapping[str, str]] = {
@@ -160,7 +175,8 @@ def in_words(trial: Trial, results: Results, finding: Finding, *, behind: bool =
     changed = change(trial, results, finding)
     if finding.code == "confounded":
         return say(NOT_FAIR, **words, Reason=reason(finding.conclusion.reasons[0]), change=changed)
-    return say(_text(finding.code, behind), **words, change=changed)
+    untested = why_untested(finding.conclusion.reasons)
+    return say(_text(finding.code, behind), **words, change=changed, untested=untested)
 
 
 def _text(code: str, behind: bool) -> str:
@@ -243,6 +259,14 @@ def _basis_of(key: str) -> Basis:
         if key.endswith(basis.suffix):
             return basis
     return FRESH
+
+
+def why_untested(reasons: Notes) -> str:
+    """Return why nothing can be tested, in the words of headings, figures and tables."""
+    for message in reasons:
+        if message.code in UNTESTED:
+            return terms.of_container(UNTESTED[message.code])
+    return say(NOT_TESTED)
 
 
 def reason(why: Message) -> str:

@@ -166,7 +166,8 @@ def _losses_and(trial: Trial, results: Results, found: Finding) -> str:
         finding = findings.in_words(trial, results, found)
     else:
         changed = findings.change(trial, results, found)
-        finding = say(UNNAMED[found.code], thing=thing, change=changed)
+        untested = findings.why_untested(found.conclusion.reasons)
+        finding = say(UNNAMED[found.code], thing=thing, change=changed, untested=untested)
     return say(LOST_AND, losses=_losses_of_two(trial, results), finding=wording.inside(finding))
 
 
@@ -228,6 +229,7 @@ def _first_group(trial: Trial, results: Results, group: Sequence[Finding], total
         "Names": wording.capital(names),
         "thing": findings.thing(trial, results, group[0].key),
         "reference": _short_reference(trial),
+        "untested": findings.why_untested(group[0].conclusion.reasons),
     }
     if len(group) > 1 or code not in ("more", "less"):
         return say(texts[code], **words)

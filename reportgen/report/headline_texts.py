@@ -49,7 +49,7 @@ UNNAMED: Final[Mapping[str, str]] = {
     "less": marked("{change}"),
     "alike": marked("about the same {thing}"),
     "unclear": marked("no clear difference in {thing}"),
-    "untestable": marked("{change}, which may be chance"),
+    "untestable": marked("{change} ({untested})"),
     "confounded": marked("not a fair test of {thing}"),
 }
 
@@ -63,7 +63,7 @@ SEVERAL: Final[Mapping[str, str]] = {
     "less": marked("{Names}: less {thing} than with {reference}"),
     "alike": marked("{Names} and {reference}: about the same {thing}"),
     "confounded": marked("{Names}: no fair test against {reference}"),
-    "untestable": marked("{Names}: too little to compare {thing} with {reference}"),
+    "untestable": marked("{Names} and {reference}: {thing} ({untested})"),
     "unclear": marked("{Names}: no clear difference in {thing} from {reference}"),
 }
 

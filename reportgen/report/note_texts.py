@@ -100,6 +100,10 @@ NOTES: Final[Mapping[str, str]] = {
         "one of the two treatments has one {unit} only, so its variation between {units} is unknown"
         " and no interval or test is possible"
     ),
+    "one_unit_each": marked(
+        "each of the two treatments has one {unit} only, so the variation between {units} is"
+        " unknown and no interval or test is possible"
+    ),
     "both_alike": marked("no variation within either group"),
     "one_alike": marked("no variation within one of the two groups"),
     "alike_compared": marked(

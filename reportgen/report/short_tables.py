@@ -12,7 +12,7 @@ from reportgen.model.document import Table
 from reportgen.model.results import Comparison, MeasureResult, Results
 from reportgen.model.trial import Trial
 from reportgen.report import figure_texts, numbers, tables, units, wording
-from reportgen.report.answer_box import WORDS
+from reportgen.report.answer_box import verdict_in_full
 
 Versions = Sequence[MeasureResult]  # a measure in each system of display
 MOST_LINES: Final = 5
@@ -108,13 +108,12 @@ def _change_head(trial: Trial) -> list[str]:
 def _change_cells(trial: Trial, results: Results, result: MeasureResult, code: str) -> list[str]:
     comparison = dict(result.comparisons).get(code, Comparison())
     change = figure_texts.signed_change(result, comparison)
-    verdicts = {
-        (conclusion.measure, conclusion.treatment): conclusion.code
-        for conclusion in results.conclusions
-    }
+    verdicts = {(verdict.measure, verdict.treatment): verdict for verdict in results.conclusions}
     verdict = verdicts.get((result.measure.key, code))
-    limits = figure_texts.limits_as_judged(trial, result, comparison, verdict)
-    return [change, limits, say(WORDS[verdict]) if verdict else ""]
+    if verdict is None:
+        return [change, figure_texts.limits_of_change(result, comparison), ""]
+    limits = figure_texts.limits_as_judged(trial, result, comparison, verdict.code)
+    return [change, limits, verdict_in_full(verdict)]
 
 
 def _table(

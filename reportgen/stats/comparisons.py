@@ -18,6 +18,7 @@ Number = TypeVar("Number", float, FloatArray)
 SEPARATE_VARIANCES = note("separate_variances")
 NO_FIGURE = note("no_figure")
 ONE_UNIT_COMPARED = note("one_unit_compared")
+ONE_UNIT_EACH = note("one_unit_each")
 BOTH_ALIKE = note("both_alike")
 ONE_ALIKE = joined(note("one_alike"), note("spread_of_the_other"))
 ZERO_REFERENCE = note("zero_reference")
@@ -105,6 +106,8 @@ def compare_separate(treated: FloatArray, reference: FloatArray, level: float) -
     if not treated.size or not reference.size:
         return Comparison(notes=NO_FIGURE)
     point = compare_points(mean_of(treated), mean_of(reference))
+    if max(treated.size, reference.size) == 1:
+        return replace(point, notes=joined(point.notes, ONE_UNIT_EACH))
     if min(treated.size, reference.size) == 1:
         return replace(point, notes=joined(point.notes, ONE_UNIT_COMPARED))
     spread = spread_separate(treated, reference)
