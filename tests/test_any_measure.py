@@ -81,6 +81,7 @@ SECTIONS = {
 }  # where the measure stands; all others have the section Growth
 OF_WEIGHTS = re.compile(r"\bweigh\w*|\byield\w*|\bper gram\b|\bfresh\b", re.IGNORECASE)
 OF_FRESH = re.compile(r"\bfresh\b|\bg/|\bmL/g(?! dry)|/kg(?! dry)|\bUSD/g(?! dry)", re.IGNORECASE)
+pytestmark = pytest.mark.usefixtures("without_screens")
 ATOM = {"a": "http://www.w3.org/2005/Atom"}
 
 

@@ -14,7 +14,7 @@ from tests import browser, vega_bundle
 from tests.test_own_price import written
 from tests.trials import WEIGHTS, trial
 
-pytestmark = pytest.mark.usefixtures("drawn_once")
+pytestmark = pytest.mark.usefixtures("drawn_once", "without_screens")
 PHONE = (320, 640)
 MAIN, CHANGES = (
     "yield-per-plant-started",

@@ -18,7 +18,7 @@ from tests.trials import readings, trial
 # EUR, alike given out.
 GRAMS = 1000  # a kilogram, by which pages give costs
 FEED = (Cost("feed", "half", 3.0), Cost("feed", "full", 6.0))
-pytestmark = pytest.mark.usefixtures("drawn_once")
+pytestmark = pytest.mark.usefixtures("drawn_once", "without_screens")
 PRICE, CURRENCY, STATUS = "#own-price-price", "#own-price-currency", "#own-price-said"
 
 

@@ -22,7 +22,7 @@ from reportgen.model.problem import NotYetError, Severity
 from tests import season
 from tests.workbooks import findings, good, put, write
 
-pytestmark = pytest.mark.usefixtures("drawn_once", "made_once")
+pytestmark = pytest.mark.usefixtures("drawn_once", "made_once", "without_screens")
 
 DAYS = {
     "untouched": "2026-03-01",
