@@ -199,9 +199,9 @@ class _Analysis:
         interaction = self._interaction(found, cells.grid)
         names = [self.design.factors[place].name for place in self.design.judged]
         tests = tuple(zip(names, map(_test, found.tests), strict=True))
-        effects = self._within(found, cells.grid)
+        effects = self._within(found, cells)
         if not interaction.matters:
-            effects = self._averaged(found, cells.grid) + effects
+            effects = self._averaged(found, cells) + effects
         trends = self._trends(cells, interaction)
         return FactorAnalysis(self.metric.key, tests, interaction, effects, trends, cells.methods)
 
@@ -234,8 +234,9 @@ class _Analysis:
                 return "not_shown"
         return "alike"
 
-    def _averaged(self, found: TwoFactors, grid: Grid) -> tuple[LevelEffect, ...]:
+    def _averaged(self, found: TwoFactors, cells: _Cells) -> tuple[LevelEffect, ...]:
         """Return the effects of the factors judged, each averaged over the other."""
+        grid = cells.grid
         places = []
         for factor in self.design.judged:
             for level in grid.others(factor):
@@ -244,21 +245,26 @@ class _Analysis:
         for (factor, level), contrast in zip(places, found.main, strict=True):
             levels = list(grid.references)
             levels[factor] = level
-            effects.append(self._effect(factor, levels, contrast, ""))
+            effect = self._effect(factor, levels, contrast, "")
+            means = cells.means.combined(grid.averages(factor)).means
+            effects.append(_with_figures(effect, means, level, grid.references[factor]))
         return tuple(effects)
 
-    def _within(self, found: TwoFactors, grid: Grid) -> tuple[LevelEffect, ...]:
+    def _within(self, found: TwoFactors, cells: _Cells) -> tuple[LevelEffect, ...]:
         """Return the effects of each factor judged within each level of the other."""
+        grid = cells.grid
         simple = iter(found.simple)
         effects: list[LevelEffect] = []
         for factor in self.design.judged:
             for other, within in enumerate(self.design.factors[1 - factor].levels):
+                means = cells.means.combined(grid.within(factor, other)).means
                 for level in grid.others(factor):
                     if factor == 0:
                         levels = [level, other]
                     else:
                         levels = [other, level]
-                    effects.append(self._effect(factor, levels, next(simple), within))
+                    effect = self._effect(factor, levels, next(simple), within)
+                    effects.append(_with_figures(effect, means, level, grid.references[factor]))
         return tuple(effects)
 
     def _effect(
@@ -464,6 +470,13 @@ def _turns_within(curve: Curve, span: tuple[float, float], level: float) -> bool
 
 def _test(found: FTest) -> FactorTest:
     return FactorTest(found.statistic, found.freedom, found.error_freedom, found.p_value)
+
+
+def _with_figures(
+    effect: LevelEffect, means: FloatArray, level: int, reference: int
+) -> LevelEffect:
+    """Return an effect with the figures of both levels. means: (levels,), on the log scale."""
+    return replace(effect, figure=exp(means[level]), reference_figure=exp(means[reference]))
 
 
 def _ratio(contrast: Contrast) -> tuple[float, float, float]:

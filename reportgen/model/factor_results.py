@@ -26,8 +26,10 @@ class LevelEffect:
 
     `within` is the level of the other factor that it holds for, empty where it is averaged over all
     of them. The limits and `p_adjusted` hold for all effects of the set together: all averaged
-    ones, or all within levels. `reasons` say what else may explain the difference; `toward` is what
-    a confounded effect would be without them.
+    ones, or all within levels. `figure` and `reference_figure` are those of both levels in the
+    measure's unit, geometric means of the treatments' figures; None for pairs of doses. `reasons`
+    say what else may explain the difference; `toward` is what a confounded effect would be without
+    them.
     """
 
     factor: str
@@ -43,6 +45,8 @@ class LevelEffect:
     code: EffectCode
     reasons: Notes = ()
     toward: EffectCode | None = None
+    figure: float | None = None
+    reference_figure: float | None = None
 
 
 @dataclass(frozen=True)

@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 from itertools import chain
 from typing import Final
 
+from reportgen import language
 from reportgen.language import marked, say
 from reportgen.metrics.basis import on_each_basis
 from reportgen.metrics.factors import factor_named
 from reportgen.metrics.verdicts import YIELDS, conclusion_of
 from reportgen.model.document import AnswerBox, AnswerRow, Change
 from reportgen.model.factor_results import FactorAnalysis, LevelEffect
-from reportgen.model.results import Comparison, Conclusion, Results, ScoreResult
+from reportgen.model.results import Comparison, Conclusion, MeasureResult, Results, ScoreResult
 from reportgen.model.trial import Trial
 from reportgen.report import (
     bar_scale,
@@ -54,6 +55,8 @@ NOTE_ALIKE: Final = marked(
     " matters."
 )
 IN_FULL: Final = marked("{reason}.")
+LEVEL_FIGURE: Final = marked("{level}: {figure}")
+AGAINST_FIGURE: Final = marked("{figure} against {own}")
 WITHIN: Final = marked("{level} ({other} {at})")
 
 
@@ -271,18 +274,39 @@ def _effect_rows(trial: Trial, results: Results, analysis: FactorAnalysis) -> tu
     for factor in trial.factors:
         if factor.name in effects:
             own = effects[factor.name]
-            cells = tuple(_effect_cell(trial, effect) for effect in own)
+            cells = tuple(_effect_cell(trial, main, effect) for effect in own)
             reference = level_text(factor, own[0].reference)
+            figure = level_figure(main, own[0].reference_figure)
+            if figure and not own[0].within:
+                reference = say(LEVEL_FIGURE, level=reference, figure=figure)
             rows.append(_Row(factor.name, label, reference, cells))
     return tuple(rows)
 
 
-def _effect_cell(trial: Trial, effect: LevelEffect) -> _Cell:
+def level_figure(main: MeasureResult | None, figure: float | None) -> str:
+    """Return the figure of a level with its unit, empty where there is none."""
+    if main is None or figure is None:
+        return ""
+    sizes = units.amounts(figure, main.measure.unit)
+    texts: list[str] = []
+    for size, unit in sizes:
+        shown = language.unit(unit.removesuffix("/plant"))
+        texts.append(f"{numbers.plain(size)} {shown}".strip())
+    return units.with_other(*texts)
+
+
+def _effect_cell(trial: Trial, main: MeasureResult | None, effect: LevelEffect) -> _Cell:
     factor = factor_named(trial, effect.factor)
     level = level_text(factor, effect.level)
+    figure = level_figure(main, effect.figure)
     if effect.within:
         other = other_factor(trial, factor)
         level = say(WITHIN, level=level, other=other.name, at=level_text(other, effect.within))
+        own = level_figure(main, effect.reference_figure)
+        if figure:
+            figure = say(AGAINST_FIGURE, figure=figure, own=own)
+    if figure:
+        level = say(LEVEL_FIGURE, level=level, figure=figure)
     compared = Comparison(effect.ratio, effect.low, effect.high)
     change = Change(
         level,

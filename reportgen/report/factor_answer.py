@@ -17,6 +17,7 @@ from reportgen.model.trial import Factor, Trial
 from reportgen.report import answer, answer_sentence, numbers, ratios, wording
 from reportgen.report.factor_texts import (
     ABOUT_THE_SAME,
+    ASKED,
     AVERAGED,
     AVERAGED_ALIKE,
     AVERAGED_UNCLEAR,
@@ -78,7 +79,7 @@ def _sentences_on_factors(
     if analysis.interaction.matters:
         return (*_cell_by_cell(trial, analysis, outcome), *along, *limit)
     effects = _averaged(trial, analysis, outcome)
-    return (*effects, *along, depends, *limit)
+    return (*effects, *_asked_within(trial, analysis), *along, depends, *limit)
 
 
 def leading(trial: Trial, analysis: FactorAnalysis) -> tuple[Factor, Factor]:
@@ -112,11 +113,57 @@ def _averaged(trial: Trial, analysis: FactorAnalysis, outcome: str) -> list[str]
     effects = [
         effect for effect in analysis.effects if not effect.within and effect.factor not in doses
     ]
-    ordered = sorted(effects, key=lambda one: (one.code == "unclear", -abs(log(one.ratio))))
+    ordered = in_order_asked(trial, effects)
     said = [_averaged_sentence(trial, effect, outcome) for effect in ordered[:MOST_EFFECTS]]
     more = len(ordered) - MOST_EFFECTS
     if more > 0:
         said.append(plural(*MORE_EFFECTS, more))
+    return said
+
+
+def in_order_asked(trial: Trial, effects: Sequence[LevelEffect]) -> list[LevelEffect]:
+    """Return effects of the factors that the question names first, in its order.
+
+    Of one factor, and of those that it does not name, what is known and largest comes first.
+    """
+    places = {factor.name: place for place, factor in enumerate(_asked(trial))}
+    last = len(places)
+    return sorted(
+        effects,
+        key=lambda one: (
+            places.get(one.factor, last),
+            one.code == "unclear",
+            -abs(log(one.ratio)),
+        ),
+    )
+
+
+def _asked(trial: Trial) -> list[Factor]:
+    """Return the factors that the question names, in its order."""
+    question = trial.about.question.casefold()
+    named = [one for one in trial.factors if one.name.casefold() in question]
+    return sorted(named, key=lambda one: question.index(one.name.casefold()))
+
+
+def _asked_within(trial: Trial, analysis: FactorAnalysis) -> list[str]:
+    """Return what each level of the factor asked for first does within each level of the other."""
+    first = (*_asked(trial), *trial.factors)[0]
+    if is_dose(first):
+        return []
+    other = other_factor(trial, first)
+    effects = [one for one in analysis.effects if one.within and one.factor == first.name]
+    said: list[str] = []
+    for level in dict.fromkeys(one.level for one in effects):
+        own = [one for one in effects if one.level == level]
+        each = [_within(trial, one, other, is_first=one is own[0]) for one in own]
+        sentence = say(
+            ASKED,
+            Factor=wording.capital(first.name),
+            treated=level_text(first, level),
+            reference=level_text(first, own[0].reference),
+            each=numbers.listed(tuple(each)),
+        )
+        said.append(sentence)
     return said
 
 

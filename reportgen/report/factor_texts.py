@@ -96,6 +96,7 @@ ONE_RATIO: Final = marked(
 )
 
 
+ASKED: Final = marked("{Factor} {treated} against {reference}: {each}.")
 TEST_ONLY: Final = marked("Test of the interaction: p {p_value}.")
 
 

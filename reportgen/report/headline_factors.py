@@ -6,7 +6,7 @@ from reportgen.language import say
 from reportgen.metrics.factor_designs import is_dose
 from reportgen.metrics.factors import factor_named
 from reportgen.model.factor_results import DoseTrend, FactorAnalysis, LevelEffect
-from reportgen.model.results import Comparison, Results
+from reportgen.model.results import Results
 from reportgen.model.trial import Factor, Trial
 from reportgen.report import (
     findings,
@@ -15,8 +15,7 @@ from reportgen.report import (
     treatment_names,
     wording,
 )
-from reportgen.report.answer import size_of
-from reportgen.report.factor_answer import leading
+from reportgen.report.factor_answer import in_order_asked, leading
 from reportgen.report.headline_texts import (
     ABOUT,
     DEPENDS,
@@ -47,17 +46,12 @@ def factors_headline(trial: Trial, results: Results, analysis: FactorAnalysis) -
 
 
 def _averaged(trial: Trial, analysis: FactorAnalysis) -> list[LevelEffect]:
-    """Return the averaged effects of factors without doses: clear ones first, the largest first."""
+    """Return the averaged effects of factors without doses, those asked for first."""
     averaged: list[LevelEffect] = []
     for effect in analysis.effects:
         if not effect.within and not is_dose(factor_named(trial, effect.factor)):
             averaged.append(effect)
-    averaged.sort(key=_clear_and_largest)
-    return averaged
-
-
-def _clear_and_largest(effect: LevelEffect) -> tuple[bool, float]:
-    return effect.code == "unclear", -size_of(Comparison(effect.ratio))
+    return in_order_asked(trial, averaged)
 
 
 def _effect(

@@ -23,6 +23,7 @@ from reportgen.report import (
 from reportgen.report.findings import Finding
 
 MOST_SENTENCES: Final = 2
+MOST_OF_FACTORS: Final = 4  # each factor, the one asked for within the other, whether they depend
 WEIGHED: Final = marked("Plants weighed {figures}")
 WEIGHED_ALL: Final = marked("Yield per plant planted, lost plants counted as zero, was {figures}")
 MEASURED: Final = marked("{Outcome} was {figures}")
@@ -79,7 +80,7 @@ def _of_factors(trial: Trial, results: Results, sentences: tuple[str, ...]) -> t
     analysis = results.effects.of(results.main_measure)
     assert analysis is not None
     if analysis.interaction is not None:
-        return sentences[: MOST_SENTENCES + 1]
+        return sentences[:MOST_OF_FACTORS]
     for trend in analysis.trends:
         factor = factor_named(trial, trend.factor)
         if trend.optimum is not None and trend.optimum not in factor.doses:
