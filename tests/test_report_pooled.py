@@ -205,7 +205,7 @@ def test_what_is_left_out_is_named_with_the_reason():
     left_out = blocks(of_row(1), of_row(2), pot, basil, kind=Bullets)[0]
     assert left_out.lead == "Not in the pooled figures:"
     assert left_out.items[0].startswith(
-        "Nutrient strength for coriander, 5 June 2026: one of the two treatments has one pot only"
+        "Nutrient strength for coriander, 5 June 2026: each of the two treatments has one pot only"
     )
     assert left_out.items[1].startswith(
         "Nutrient strength for coriander (round-9): its crop differs from that of the others."

@@ -10,6 +10,8 @@ import pytest
 
 from reportgen import metrics, pipeline, report
 from reportgen.model.document import Aside, Figure, Paragraph, Prose, Report, Table
+from reportgen.model.results import Comparison
+from reportgen.report import wording
 from tests.made_trials import SHEETS, write_made
 
 SAMPLES = Path("sample_workbook")
@@ -441,3 +443,49 @@ def test_the_factor_that_is_asked_for_leads_and_is_answered_within_the_other(com
     assert trial.about.question.index("luz") < trial.about.question.index("maceta")
     assert document.headline.startswith("Luz")
     assert any("maceta pequeña" in said and "maceta grande" in said for said in document.lead)
+
+
+def test_a_figure_tells_the_verdicts_of_its_sections_heading(composed):
+    _, _, document = composed("basil-day-length")
+    for key in ("growth", "water"):
+        section = section_of(document, key)
+        figure = next(one for one in section.blocks if isinstance(one, Figure))
+        for words in ("about the same", "unclear"):
+            assert words in section.title
+            assert words in figure.title
+
+
+def test_a_difference_between_two_treatments_stands_in_the_heading_of_its_section(composed):
+    _, _, document = composed("basil-day-length")
+    title = section_of(document, "energy").title.replace("\u00a0", " ")
+    assert "electricity cost per pound lower with 12 h day than with 20 h day" in title
+
+
+def test_equal_survival_has_limits_equal_both_ways(composed):
+    """Newcombe 1998, Stat. Med. 17:873-890: of equal shares of as many, by square and add."""
+    _, _, document = composed("basil-day-length")
+    row = comparison_rows(document)["Survival (%)", "20 h day"]
+    low, high = row[6].split("\u00a0to\u00a0")
+    assert row[5] == "0"
+    assert low == f"\u2212{high}"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_ph_keeps_its_small_letter_where_a_text_begins_with_it(composed, name):
+    _, _, document = composed(name)
+    assert not any(re.search(r"\bPH\b", text) for text in texts(document))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_test_with_checks_not_recorded_is_fair_as_far_as_recorded(composed, name):
+    _, results, document = composed(name)
+    verdicts = {one.verdict for one in results.fairness}
+    if not verdicts:
+        pytest.skip("nothing is judged while a trial goes on")
+    title = section_of(document, "fair").title
+    as_recorded = "as far as it was recorded" in title or "hasta donde consta" in title
+    assert as_recorded == ("not recorded" in verdicts and "problem" not in verdicts)
+
+
+def test_less_is_told_from_the_smaller_to_the_larger_change():
+    assert wording.interval(Comparison(ratio_low=0.71, ratio_high=0.88)) == "12% to 29% less"

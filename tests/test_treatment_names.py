@@ -1,12 +1,12 @@
-"""How names of treatments stand in texts, and what is said of shares and of pairs apart."""
+"""How names of treatments stand in texts, and what is said of pairs apart."""
 
 from dataclasses import replace
 
 import pytest
 
 from reportgen import metrics, report
-from reportgen.model.results import Comparison, Letters
-from reportgen.report import messages, pairs_apart, shares, treatment_names
+from reportgen.model.results import Letters
+from reportgen.report import messages, pairs_apart, treatment_names
 from tests.made_trials import FIVE
 from tests.test_referee import half_lost
 from tests.trials import fair_trial
@@ -74,26 +74,6 @@ def test_no_headline_cuts_a_name():
     said = report.compose(renamed, metrics.compute(renamed)).headline
     assert "…" not in said
     assert said.startswith("B warmed from below with a cable: 17 of 32 plants lost")
-
-
-# ---- shares --------------------------------------------------------------------------------------
-
-
-def test_limits_of_survival_end_where_all_plants_live():
-    results = metrics.compute(half_lost())
-    shown = shares.within_the_possible(results)
-    raw, limited = (
-        next(one for one in found.measures if one.measure.key == "survival")
-        for found in (results, shown)
-    )
-    compared: Comparison = dict(limited.comparisons)["B"]
-    reference = dict(limited.estimates)["A"].value
-    assert reference == 100
-    assert compared.ratio_high is None or compared.ratio_high <= 1
-    assert compared.difference_high is None or compared.difference_high <= 0
-    assert compared.ratio == dict(raw.comparisons)["B"].ratio
-    others = [one for one in shown.measures if one.measure.key != "survival"]
-    assert others == [one for one in results.measures if one.measure.key != "survival"]
 
 
 # ---- all treatments ------------------------------------------------------------------------------

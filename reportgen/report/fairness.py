@@ -32,6 +32,10 @@ WITH_CAUTIONS = marked_plural(
     "The test was fair, with {number} caution", "The test was fair, with {number} cautions"
 )
 NO_CAUTION = marked("The test was fair as far as it was recorded")
+CAUTIONS_AS_RECORDED = marked_plural(
+    "The test was fair as far as it was recorded, with {number} caution",
+    "The test was fair as far as it was recorded, with {number} cautions",
+)
 ALL_PASSED = marked("The test was fair: every check passed")
 MORE_IN_ANNEX = marked("The annex has the other checks that did not pass.")
 OPEN_CAUTIONS = marked_plural(
@@ -113,7 +117,7 @@ def _fragile(trial: Trial, results: Results) -> str:
     """Return how far a change moves where any one tray is left out, and which trays decide the
     verdict.
     """
-    said = trust.fragile(trial, results.fragility[0])
+    said = trust.fragile(trial, results, results.fragility[0])
     if not results.fragility[0].turning:
         return said
     return " ".join((said, *robustness.turning(trial, results)))
@@ -125,6 +129,8 @@ def _fair_title(results: Results) -> str:
     problems, cautions = verdicts.count("problem"), verdicts.count("caution")
     if problems:
         return plural(*WITH_PROBLEMS, problems)
+    if cautions and "not recorded" in verdicts:
+        return plural(*CAUTIONS_AS_RECORDED, cautions)
     if cautions:
         return plural(*WITH_CAUTIONS, cautions)
     if "not recorded" in verdicts:

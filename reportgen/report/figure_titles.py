@@ -55,6 +55,13 @@ NOTHING_TOLD: Final[Mapping[ConclusionCode, str]] = {
     "unclear": marked("{measure}: no clear difference"),
     "alike": marked("{measure}: about the same"),
 }
+OF_EACH: Final = marked("{measure}: {findings}")
+BY_VERDICT: Final[Mapping[ConclusionCode, str]] = {
+    "alike": marked("{names} about the same"),
+    "confounded": marked("{names} not comparable"),
+    "untestable": marked("{names} not tested"),
+    "unclear": marked("{names} unclear"),
+}
 
 
 # ---- trays ---------------------------------------------------------------------------------------
@@ -95,10 +102,21 @@ def of_verdicts(trial: Trial, results: Results, result: MeasureResult) -> str:
     ]
     if known:
         return say("{measure} {findings}", measure=label, findings=numbers.listed(tuple(known)))
+    if len(names) > 1:
+        return say(OF_EACH, measure=label, findings=_of_each_verdict(names, trial))
     for verdict, message in NOTHING_TOLD.items():
         if verdict in names:
             return say(message, measure=label, untested=untested)
     return label
+
+
+def _of_each_verdict(names: Mapping[ConclusionCode, Sequence[str]], trial: Trial) -> str:
+    """Return each verdict with the treatments that have it, in the words of a section's heading."""
+    parts: list[str] = []
+    for verdict, message in BY_VERDICT.items():
+        if verdict in names:
+            parts.append(say(message, names=_names_text(names[verdict], trial)))
+    return "; ".join(parts)
 
 
 def _conclusion(results: Results, key: str, treatment: str) -> Conclusion | None:

@@ -176,7 +176,7 @@ TEXTS: Final[Mapping[str, str]] = {
         "{Unit} {tray} took {volume} on {day}, as much as its first fill of {first_fill} or more,"
         " so it may have been empty."
     ),
-    "more_ran_low": marked("{trays} ran low or empty too."),
+    "more_ran_low": marked("{trays} ran low or may have been empty too."),
     "ran_out": marked("{Unit} {tray} ran out or was emptied (0 L left at the end)."),
     "nearly_empty": marked(
         "{Unit} {tray} was nearly empty at the end ({volume} left of {first_fill})."

@@ -26,6 +26,7 @@ MOST_IN_SENTENCE: Final = 3  # treatments
 PLACED: Final = marked("{place}: {finding}")
 
 
+AND_APART: Final = marked("{heading}; {apart}")
 PLACED_BEFORE_NAME: Final = marked("{place}. {Finding}")  # a finding that has a colon of its own
 
 

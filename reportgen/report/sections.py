@@ -17,10 +17,12 @@ from reportgen.report import (
     money,
     numbers,
     own_price,
+    pairs_apart,
     terms,
     treatment_names,
 )
 from reportgen.report.section_parts import (
+    AND_APART,
     aside,
     averages,
     first_known,
@@ -83,6 +85,9 @@ def energy(trial: Trial, results: Results) -> Section | None:
     own = () if trial.interim else own_price.block(trial, results)
     blocks += money.budgets(trial, results)
     heading = title(trial, results, (*COST, *ENERGY), say("Electricity and cost"))
+    apart = pairs_apart.in_title(trial, results, (*COST, *ENERGY))
+    if apart:
+        heading = say(AND_APART, heading=heading, apart=apart)
     return Section("energy", heading, (*blocks, *aside(notes), *own), say("Electricity and cost"))
 
 

@@ -1,7 +1,8 @@
-"""Shares of a whole, such as survival: no limit is shown that a share cannot reach.
+"""Shares of a whole, such as survival: no interval of a ratio is shown that no share can reach.
 
-The limits of a ratio or difference of two shares come from the reference's own uncertainty too, so
-they may lie beyond 100%. Readers are shown the possible part; `results.json` has them as computed.
+The limits of a ratio of two shares come from the reference's own uncertainty too, so they may lie
+beyond 100%. To cut one of them would say that a treatment can only be worse, so neither is shown;
+the difference has both of its limits. `results.json` has all as computed.
 """
 
 from dataclasses import replace
@@ -11,7 +12,7 @@ from reportgen.model.results import Comparison, MeasureResult, Results
 
 
 def within_the_possible(results: Results) -> Results:
-    """Return results whose comparisons of shares end where all or none of the whole is reached."""
+    """Return results without intervals of ratios of shares that reach beyond the whole."""
     return replace(results, measures=tuple(map(_result, results.measures)))
 
 
@@ -21,30 +22,21 @@ def _result(result: MeasureResult) -> MeasureResult:
     is_share = result.measure.key == "survival" and len(references) == 1
     if not is_share or not references[0]:
         return result
-    comparisons = tuple((code, _limited(one, references[0])) for code, one in result.comparisons)
+    highest = PERCENT / references[0]
+    comparisons = tuple((code, _possible(one, highest)) for code, one in result.comparisons)
     return replace(result, comparisons=comparisons)
 
 
-def _limited(comparison: Comparison, reference: float) -> Comparison:
-    """Return a comparison with a reference of `reference` percent, its limits cut at 0% and 100%."""
-    highest = PERCENT / reference
+def _possible(comparison: Comparison, highest: float) -> Comparison:
+    """Return a comparison; without limits of its ratio where one lies above `highest`."""
+    if comparison.ratio_high is None or comparison.ratio_high <= highest:
+        return comparison
     return replace(
         comparison,
-        ratio_high=_at_most(comparison.ratio_high, highest),
-        alike_high=_at_most(comparison.alike_high, highest),
-        single_high=_at_most(comparison.single_high, highest),
-        difference_low=_at_least(comparison.difference_low, -reference),
-        difference_high=_at_most(comparison.difference_high, PERCENT - reference),
+        ratio_low=None,
+        ratio_high=None,
+        alike_low=None,
+        alike_high=None,
+        single_low=None,
+        single_high=None,
     )
-
-
-def _at_most(limit: float | None, highest: float) -> float | None:
-    if limit is None:
-        return None
-    return min(limit, highest)
-
-
-def _at_least(limit: float | None, lowest: float) -> float | None:
-    if limit is None:
-        return None
-    return max(limit, lowest)

@@ -8,6 +8,7 @@ from typing import Final
 
 from reportgen.language import marked, marked_plural, plural, say
 from reportgen.metrics.blocks import is_blocked
+from reportgen.metrics.verdicts import conclusion_of
 from reportgen.model.document import Trust
 from reportgen.model.results import Fragile, Results, Verdict
 from reportgen.model.trial import Trial
@@ -35,10 +36,24 @@ CHECKED: Final = marked("{each}.")
 STEADY: Final = marked(
     "Leave out any one {unit}, and the change stays between {lowest} and {highest}."
 )
-TURNING: Final = marked(
-    "Leave out any one {unit}, and the change stays between {lowest} and {highest}, but the verdict"
-    " can change with it."
-)
+TURNING: Final = {  # by the verdict that does not hold without them
+    "more": marked(
+        "Leave out any one {unit}, and the change stays between {lowest} and {highest}, but without"
+        " some {units} we could not say that it is more."
+    ),
+    "less": marked(
+        "Leave out any one {unit}, and the change stays between {lowest} and {highest}, but without"
+        " some {units} we could not say that it is less."
+    ),
+    "alike": marked(
+        "Leave out any one {unit}, and the change stays between {lowest} and {highest}, but without"
+        " some {units} we could not say that both are about the same."
+    ),
+    "unclear": marked(
+        "Leave out any one {unit}, and the change stays between {lowest} and {highest}, but without"
+        " some {units} it would not be unclear."
+    ),
+}
 PROBLEM: Final = marked("{check}: {finding}")
 NOT_STATED: Final = marked("Who supplied or paid for what is not stated.")
 INTERIM: Final = marked("Interim")
@@ -55,7 +70,7 @@ def trust(trial: Trial, results: Results) -> Trust:
         sentences.append(_checked(results.fairness))
     if len(results.fragility) == 1 and not trial.interim:
         one = results.fragility[0]
-        sentences.insert(0 if one.turning else len(sentences), fragile(trial, one))
+        sentences.insert(0 if one.turning else len(sentences), fragile(trial, results, one))
     return Trust(tuple(sentences), problems(trial, results), disclosure(trial), marks(trial))
 
 
@@ -122,9 +137,16 @@ def _checked(checks: Sequence[Verdict]) -> str:
     return say(CHECKED, each="; ".join(parts))
 
 
-def fragile(trial: Trial, fragility: Fragile) -> str:
+def fragile(trial: Trial, results: Results, fragility: Fragile) -> str:
     """Return how the main result changes where any one tray is left out."""
-    unit = wording.unit_of(trial)
-    lowest = ratios.change(fragility.ratio_lowest)
-    highest = ratios.change(fragility.ratio_highest)
-    return say(TURNING if fragility.turning else STEADY, unit=unit, lowest=lowest, highest=highest)
+    conclusion = conclusion_of(results, fragility.measure, fragility.treatment)
+    text = STEADY
+    if fragility.turning:
+        text = TURNING.get(conclusion.toward or conclusion.code, TURNING["unclear"])
+    return say(
+        text,
+        unit=wording.unit_of(trial),
+        units=wording.unit_of(trial, 2),
+        lowest=ratios.change(fragility.ratio_lowest),
+        highest=ratios.change(fragility.ratio_highest),
+    )

@@ -74,7 +74,9 @@ def days_counted(number: int) -> str:
 
 
 def capital(text: str) -> str:
-    """Return a text with a capital at its beginning."""
+    """Return a text with a capital at its beginning; one such as `pH` stays as it is written."""
+    if text[1:2].isupper():
+        return text
     return text[:1].upper() + text[1:]
 
 
@@ -137,7 +139,7 @@ def interval(comparison: Comparison) -> str:
     if ways == {"more"}:
         return say("{low} to {high} more", low=ends[0].size, high=ends[1].size)
     if ways == {"less"}:
-        return say("{low} to {high} less", low=ends[0].size, high=ends[1].size)
+        return say("{low} to {high} less", low=ends[1].size, high=ends[0].size)
     return say_as(
         "change",
         "{low} to {high}",
