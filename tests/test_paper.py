@@ -19,7 +19,7 @@ from tests.workbooks import trial
 DOTS = 36  # an inch, at which pages are measured
 TOP, BOTTOM = 10, 284  # mm of a page, between which text and drawings stand; its foot is beneath
 PAPER = 235  # of 255: brighter is bare paper, and less the palest ground of a figure
-FILLED = 2 / 3
+FILLED = 0.65  # about two thirds: what does not fit whole beneath goes to the next page
 FINE_DOTS = 72  # an inch, at which margins are measured
 RIGHT = 195.5  # mm from the left edge of A4: where text ends, and a dot of drawing more
 MEASURE = 166  # mm, the width of text before the annex
