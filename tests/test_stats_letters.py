@@ -157,7 +157,8 @@ def test_the_largest_mean_has_an_a_and_a_treatment_between_two_groups_both_lette
 
 
 def test_a_p_value_just_at_the_level_tells_no_two_treatments_apart():
-    # R, multcompView 0.1: multcompLetters(x, compare = "<", threshold = 0.05)
+    # The manual of R's multcompView says of multcompLetters that p values less than the threshold
+    # tell two apart and all others do not; cld of R's multcomp takes pvalues < level.
     means = np.array([2.0, 1.0])
     at_level = np.array([[np.nan, 0.25], [0.25, np.nan]])  # 0.25 is exact in binary
     assert letters_of_tests(means, at_level, 0.75) == ("a", "a")
