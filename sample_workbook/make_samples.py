@@ -25,7 +25,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from openpyxl.writer.excel import ExcelWriter
 
 from reportgen.workbook.declaration import SHEETS, Sheet
-from reportgen.workbook.headers import header
+from reportgen.workbook.headers import read_header
 from reportgen.workbook.names import folded
 from reportgen.workbook.vocabulary import Vocabulary, columns_by_name, sheet_names, vocabulary
 
@@ -1250,7 +1250,7 @@ class Page:
         """Return a header or a field as the declaration has it, with its unit; one of the grower's
         own as it is.
         """
-        found = header(name, 1, 1)
+        found = read_header(name, 1, 1)
         column = columns_by_name(self.declared).get(found.folded)
         if column is None:
             return name

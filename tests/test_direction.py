@@ -138,8 +138,8 @@ OVERRIDE = """() => [...document.querySelectorAll('bdi')].every(e => getComputed
 
 
 @pytest.mark.parametrize("name", ["trial/index.html", "index.html", "trial/post.html"])
-def test_in_a_browser_no_word_of_the_report_is_turned_round(site, name):
-    with browser.started() as running, browser.opened(running, site / name) as page:
+def test_in_a_browser_no_word_of_the_report_is_turned_round(chromium, site, name):
+    with browser.opened(chromium, site / name) as page:
         browser.unfolded(page)
         assert page.evaluate(OVERRIDE)
         looked_at = 0
@@ -155,13 +155,10 @@ def test_in_a_browser_no_word_of_the_report_is_turned_round(site, name):
         assert looked_at >= 1
 
 
-def test_what_a_mark_of_an_explored_figure_says_is_set_apart(site):
+def test_what_a_mark_of_an_explored_figure_says_is_set_apart(chromium, site):
     for name, content in runtime.files().items():
         (site / name).write_bytes(content)
-    with (
-        browser.started() as running,
-        browser.opened(running, site / "trial" / "index.html") as page,
-    ):
+    with browser.opened(chromium, site / "trial" / "index.html") as page:
         browser.unfolded(page)
         figure = page.locator("#figure-fresh-weight")
         figure.get_by_role("button", name="Explore", exact=True).click()
@@ -174,7 +171,7 @@ def test_what_a_mark_of_an_explored_figure_says_is_set_apart(site):
     assert not [text for text in heard if strong(outside(text))]
 
 
-def test_without_isolates_the_browser_would_turn_them_round(site, tmp_path):
+def test_without_isolates_the_browser_would_turn_them_round(chromium, site, tmp_path):
     # What the test above looks for is there where the elements are taken away.
     page = (
         (site / "trial" / "index.html")
@@ -184,10 +181,7 @@ def test_without_isolates_the_browser_would_turn_them_round(site, tmp_path):
     )
     (tmp_path / "trial").mkdir()
     (tmp_path / "trial" / "index.html").write_text(page, "utf-8")
-    with (
-        browser.started() as running,
-        browser.opened(running, tmp_path / "trial" / "index.html") as shown,
-    ):
+    with browser.opened(chromium, tmp_path / "trial" / "index.html") as shown:
         turned = False
         for sentence in shown.query_selector_all("p, li, td, th, dd"):
             places = sentence.evaluate(PLACES)

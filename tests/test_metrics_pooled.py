@@ -12,7 +12,7 @@ from reportgen.metrics.pooled import pooled_comparisons
 from reportgen.metrics.to_pool import NOT_ABOVE_ZERO, to_pool
 from reportgen.model.trial import Tray, Treatment
 from reportgen.stats.additive import NO_RESIDUAL_SPREAD
-from reportgen.stats.comparisons import NO_FIGURE, ONE_UNIT_COMPARED
+from reportgen.stats.comparisons import NO_FIGURE, ONE_UNIT_EACH
 from reportgen.stats.fieller import UNBOUNDED
 from reportgen.stats.log_scale import NOT_ALL_POSITIVE
 from reportgen.stats.pooling import FURTHER_BEYOND, TWO_TRIALS
@@ -262,7 +262,7 @@ def test_a_trial_with_one_tray_a_treatment_has_its_ratio_and_no_weight():
     (measure,) = only(of_row(1), of_row(2), single).measures
     last = measure.trials[2]
     assert (last.ratio, last.low, last.variance, last.weight) == (1.25, None, None, None)
-    assert last.reasons == ONE_UNIT_COMPARED
+    assert last.reasons == ONE_UNIT_EACH
     assert measure.pooled == only(of_row(1), of_row(2)).measures[0].pooled
 
 

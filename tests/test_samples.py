@@ -500,7 +500,7 @@ def test_the_factors_of_the_picked_sample_are_analysed_and_light_counts_as_varie
         ("maceta", ("pequeña", "grande")),
     ]
     assert "light" in trial.varied_on_purpose
-    assert report_of(TOMATO).answer[0].startswith("Con maceta grande en lugar de pequeña se obtuvo")
+    assert report_of(TOMATO).answer[0].startswith("Con luz 4 h en lugar de 2 h se obtuvo")
 
 
 def test_what_the_conclusion_of_the_picked_sample_says_is_what_was_found():
