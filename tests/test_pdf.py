@@ -648,6 +648,12 @@ def test_the_first_page_carries_the_address_as_text_link_and_code(small, content
     assert str(small.pages[0].Annots[0].A.URI) == ADDRESS
 
 
+def draw_first_page(paper, picture):
+    """Write the first page as `picture`.png, 100 dots an inch."""
+    page = ["-r", "100", "-l", "1", "-png", "-singlefile"]
+    tool(["pdftoppm", *page, str(paper), str(picture)], b"")
+
+
 @pytest.mark.parametrize("address", [ADDRESS, "https://example.org/" + "a-long-path/" * 20])
 def test_a_reader_of_codes_finds_the_address_on_the_printed_page(address, tmp_path):
     # zxing-cpp reads codes and shares nothing with what draws them; 100 dots an inch is coarser
@@ -655,20 +661,7 @@ def test_a_reader_of_codes_finds_the_address_on_the_printed_page(address, tmp_pa
     zxingcpp = pytest.importorskip("zxingcpp")
     image = pytest.importorskip("PIL.Image")
     (tmp_path / "a.pdf").write_bytes(made(report(), address=address))
-    tool(
-        [
-            "pdftoppm",
-            "-r",
-            "100",
-            "-l",
-            "1",
-            "-png",
-            "-singlefile",
-            str(tmp_path / "a.pdf"),
-            str(tmp_path / "a"),
-        ],
-        b"",
-    )
+    draw_first_page(tmp_path / "a.pdf", tmp_path / "a")
     (found,) = zxingcpp.read_barcodes(image.open(tmp_path / "a.png"))
     assert found.text == address
 
@@ -680,20 +673,7 @@ def test_the_printed_page_of_a_site_with_an_address_leads_to_the_report(tmp_path
     (tmp_path / "reportgen.toml").write_text('address = "https://example.org/trials"\n')
     path = write(least(), tmp_path / "Cool water.xlsx")
     paper = pdf_of(path, tmp_path / "site", pipeline.settings_of((path,)))
-    tool(
-        [
-            "pdftoppm",
-            "-r",
-            "100",
-            "-l",
-            "1",
-            "-png",
-            "-singlefile",
-            str(paper),
-            str(tmp_path / "a"),
-        ],
-        b"",
-    )
+    draw_first_page(paper, tmp_path / "a")
     (found,) = zxingcpp.read_barcodes(image.open(tmp_path / "a.png"))
     assert found.text == f"https://example.org/trials/{paper.parent.name}/index.html"
 

@@ -10,6 +10,7 @@ from typing import Final
 
 import click
 
+from reportgen.importing.dimension_names import DIMENSION_NAMES
 from reportgen.importing.memory import Memory
 from reportgen.importing.model.layouts import NOTHING, Dimension, Layout, Values
 from reportgen.importing.model.questions import Choice, Question, Slot
@@ -19,7 +20,6 @@ from reportgen.importing.quantity_names import quantity_text
 from reportgen.importing.questions import Part
 from reportgen.importing.questions.answers import chosen
 from reportgen.importing.questions.describe import (
-    DIMENSION_NAMES,
     NOT_READ,
     NUMBER_NAMES,
     OCCASION_NAMES,

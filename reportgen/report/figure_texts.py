@@ -116,18 +116,6 @@ def limits_of_change(result: MeasureResult, comparison: Comparison) -> str:
     return f"{numbers.span(numbers.fixed(low, decimals), numbers.fixed(high, decimals))} {unit}".strip()
 
 
-def beside_reference(result: MeasureResult, comparison: Comparison) -> str:
-    """Return a comparison as a ratio in percent.
-
-    As a difference where a ratio has no meaning, as for °C and pH.
-    """
-    if comparison.ratio is not None or comparison.difference is None:
-        return ratios.ratio(comparison.ratio, comparison.ratio_low, comparison.ratio_high)
-    unit = language.unit(result.measure.unit or UNITLESS.get(result.measure.key, ""))
-    limits = comparison.difference_low, comparison.difference_high
-    return numbers.with_interval(comparison.difference, *limits, unit=unit, signed=True)
-
-
 def _share_text(estimate: Estimate) -> str:
     if estimate.value is None:
         return numbers.not_known()

@@ -146,7 +146,10 @@ def _unknown_cells(
 
 
 def _known(book: Book, column: Column) -> list[str]:
-    return (codes(book[column.refers]) if column.refers in book else []) + list(column.also)
+    declared: list[str] = []
+    if column.refers in book:
+        declared = codes(book[column.refers])
+    return [*declared, *column.also]
 
 
 def _unknown_codes(book: Book, unknown: list[_Unknown]) -> Iterator[Problem]:

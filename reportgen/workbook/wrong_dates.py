@@ -140,7 +140,9 @@ def _like_rows(table: Table, name: str) -> Iterator[list[Row]]:
 
 
 def _tells_logs_apart(column: Column) -> bool:
-    return column.kind is Kind.CODE or (column.planned and column.kind in (Kind.CHOICE, Kind.TEXT))
+    if column.kind is Kind.CODE:
+        return True
+    return column.planned and column.kind in (Kind.CHOICE, Kind.TEXT)
 
 
 def _out_of_order(rows: Sequence[Row], name: str, ends: Sequence[date]) -> Iterator[Problem]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
+from reportgen.importing.dimension_names import DIMENSION_NAMES
 from reportgen.importing.model.layouts import (
     NOTHING,
     Carrier,
@@ -19,16 +20,6 @@ from reportgen.importing.numerals import grouped
 from reportgen.importing.quantity_names import NAMES, quantity_text
 from reportgen.language import figure, marked, plural, say
 
-DIMENSION_NAMES: Final = {
-    Dimension.TREATMENT: marked("treatment"),
-    Dimension.BLOCK: marked("block"),
-    Dimension.UNIT: marked("tray"),
-    Dimension.PLANT: marked("plant"),
-    Dimension.OCCASION: marked("day"),
-    Dimension.EVENT: marked("event"),
-    Dimension.METER: marked("meter"),
-    Dimension.GRADE: marked("grade"),
-}
 CARRIER_NAMES: Final = {
     CarrierKind.SECTION: marked("the headings between rows"),
     CarrierKind.SHEET: marked("the sheets"),

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from reportgen.importing.dimension_names import DIMENSION_NAMES
 from reportgen.importing.model.cells import Sheet
 from reportgen.importing.model.layouts import (
     NOTHING,
@@ -20,7 +21,6 @@ from reportgen.importing.model.tables import Table
 from reportgen.importing.questions.describe import (
     ABSENT,
     COVER_NAMES,
-    DIMENSION_NAMES,
     NOT_READ,
     OCCASION_NAMES,
     difference,

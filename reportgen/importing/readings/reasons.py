@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from reportgen.importing.clues.grid import LabelSet
+from reportgen.importing.dimension_names import DIMENSION_NAMES
 from reportgen.importing.model.claims import Claim
 from reportgen.importing.model.layouts import Dimension
 from reportgen.language import marked, say
@@ -18,16 +19,6 @@ _REASONS = {
     "parts_of_ids": marked("the pattern of the ids"),
 }
 _RELATIONS = marked("what fits together")
-_NAMES = {
-    Dimension.TREATMENT: marked("treatment"),
-    Dimension.BLOCK: marked("block"),
-    Dimension.UNIT: marked("tray"),
-    Dimension.PLANT: marked("plant"),
-    Dimension.OCCASION: marked("day"),
-    Dimension.EVENT: marked("event"),
-    Dimension.METER: marked("meter"),
-    Dimension.GRADE: marked("grade"),
-}
 _PHRASE = marked("{what} by {reason}")
 
 
@@ -39,7 +30,7 @@ def reasons(sets: Mapping[Dimension, LabelSet], claims: Mapping[int, Sequence[Cl
     phrases = []
     for dimension, labels in sets.items():
         reason = _strongest(dimension, claims.get(id(labels), ()))
-        phrases.append(_PHRASE.format(what=_NAMES[dimension], reason=reason))
+        phrases.append(_PHRASE.format(what=DIMENSION_NAMES[dimension], reason=reason))
     return ", ".join(phrases)
 
 
@@ -61,7 +52,7 @@ def reasons_text(because: str) -> str:
     What is no known reason stays as it stands.
     """
     texts = {}
-    for name in _NAMES.values():
+    for name in DIMENSION_NAMES.values():
         for reason in (*_REASONS.values(), _RELATIONS):
             phrase = _PHRASE.format(what=name, reason=reason)
             texts[phrase] = say(_PHRASE, what=say(name), reason=say(reason))

@@ -122,7 +122,11 @@ def _headers(draft: Draft) -> str:
 
 
 def _names(draft: Draft) -> str:
-    return " ".join([draft.region.source.name, *(title for title, _ in draft.titles[:1])])
+    sheet = draft.region.source.name
+    if not draft.titles:
+        return sheet
+    title, _ = draft.titles[0]
+    return f"{sheet} {title}"
 
 
 def _quantities(text: str) -> frozenset[str]:
