@@ -489,3 +489,14 @@ def test_a_test_with_checks_not_recorded_is_fair_as_far_as_recorded(composed, na
 
 def test_less_is_told_from_the_smaller_to_the_larger_change():
     assert wording.interval(Comparison(ratio_low=0.71, ratio_high=0.88)) == "12% to 29% less"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_first_limits_of_a_sentence_of_the_lead_say_their_level(composed, name):
+    _, _, document = composed(name)
+    for said in document.lead:
+        sentence = said.replace("\u00a0", " ")
+        assert "somewhere between" not in sentence
+        limits = re.findall(r"\(([^()]* (?:to|a) [^()]*)\)", sentence)
+        for first in limits[:1]:  # a second one beside it is of the same level
+            assert re.match(r"\d+% interval |intervalo del \d+ %", first)

@@ -138,7 +138,7 @@ def _unadjusted_sentence(trial: Trial, results: Results, subject: Subject) -> st
         return say(UNTESTABLE[verb], **words, said=said, reason=_first_note(trial, comparison))
     if conclusion.code == "alike":
         margin = ratios.margin(trial.margin or 0.0)
-        limits = _limits_of_alike(comparison)
+        limits = _limits_of_alike(trial, comparison)
         return say(ALIKE[verb], **words, measured=_measured(subject), margin=margin, limits=limits)
     if conclusion.code == "unclear":
         return say(UNCLEAR[verb], **words, measured=_measured(subject), interval=_reach(subject))
@@ -271,9 +271,10 @@ def _interval(subject: Subject) -> str:
     )
 
 
-def _limits_of_alike(comparison: Comparison) -> str:
-    """Return the limits by which two figures are called alike."""
-    return interval(figure_texts.as_judged(comparison, "alike"))
+def _limits_of_alike(trial: Trial, comparison: Comparison) -> str:
+    """Return the limits by which two figures are called alike, with their level."""
+    limits = interval(figure_texts.as_judged(comparison, "alike"))
+    return say(LIMITS, level=figure_texts.level_of_alike(trial), interval=limits)
 
 
 def _first_note(trial: Trial, comparison: Comparison) -> str:

@@ -15,6 +15,7 @@ from reportgen.report import (
     findings,
     messages,
     money,
+    numbers,
     ratios,
     treatment_names,
     units,
@@ -29,8 +30,8 @@ WEIGHED_ALL: Final = marked("Yield per plant planted, lost plants counted as zer
 MEASURED: Final = marked("{Outcome} was {figures}")
 FIGURES: Final = marked("{treated} ({name}) against {own} ({reference})")
 SAID: Final[Mapping[str, str]] = {
-    "more": marked("{measured}: {change}, somewhere between {interval}."),
-    "less": marked("{measured}: {change}, somewhere between {interval}."),
+    "more": marked("{measured}: {change} ({level} interval {interval})."),
+    "less": marked("{measured}: {change} ({level} interval {interval})."),
     "alike": marked("{measured}: about the same, as only {margin} or more matters."),
     "unclear": marked(
         "{measured}. We cannot say which is higher: the true difference could be {interval}."
@@ -45,7 +46,6 @@ SAID: Final[Mapping[str, str]] = {
 FROM_CURVE: Final = marked(
     "This is read from a curve through {number} doses; no {unit} got that dose."
 )
-BETWEEN: Final = marked("{low} and {high}")
 
 
 def lead(trial: Trial, results: Results, sentences: tuple[str, ...]) -> tuple[str, ...]:
@@ -97,15 +97,12 @@ def _main_sentence(trial: Trial, results: Results, finding: Finding) -> str:
         reasons = answer_sentence.reasons_clause(trial, finding.conclusion.reasons)
     else:
         reasons = ""
-    if code in ("more", "less"):
-        interval = _between(finding)
-    else:
-        interval = wording.interval(comparison)
     return say(
         SAID[code],
         measured=_measured(trial, results, finding),
         change=ratios.change(comparison.ratio or 1.0, fine),
-        interval=interval,
+        interval=wording.interval(comparison),
+        level=numbers.percent_level(trial.confidence_level),
         margin=ratios.margin(trial.margin or 0.0),
         name=wording.name_within(trial, finding.conclusion.treatment),
         reason=(
@@ -115,19 +112,6 @@ def _main_sentence(trial: Trial, results: Results, finding: Finding) -> str:
         ),
         reasons=reasons,
     )
-
-
-def _between(finding: Finding) -> str:
-    """Return the limits of a change that is known to be more, or less: `1% and 47%`."""
-    low, high = finding.comparison.ratio_low, finding.comparison.ratio_high
-    if low is None or high is None:
-        return wording.interval(finding.comparison)
-    fine = ratios.is_fine(low, high)
-    ends = [ratios.end_of(bound, fine) for bound in (low, high)]
-    if finding.code == "less":
-        ends.reverse()
-    sizes = [one.size if one.way in ("more", "less") else ratios.in_words(one) for one in ends]
-    return say(BETWEEN, low=sizes[0], high=sizes[1])
 
 
 def _measured(trial: Trial, results: Results, finding: Finding) -> str:

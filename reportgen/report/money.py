@@ -159,6 +159,7 @@ def break_even(trial: Trial, results: Results) -> str:
         cost=added_cost_text(trial, one),
         crop=added_crop_text(one),
         price=price_text(trial, one, one.break_even_price, numbers.two_digits),
+        level=numbers.percent_level(trial.confidence_level),
         low=numbers.two_digits(one.break_even_low),
         high=numbers.two_digits(one.break_even_high),
     )

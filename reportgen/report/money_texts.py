@@ -88,11 +88,11 @@ ASSUMED: Final = marked("No currency was recorded: {currency} is assumed.")
 PAYS_IF: Final[Mapping[str, str]] = {
     "above": marked(
         "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells above"
-        " about {price}, somewhere between {low} and {high}."
+        " about {price} ({level} interval {low} to {high})."
     ),
     "below": marked(
         "With {name} a {unit} cost {cost} and gave {crop} crop; that pays if the crop sells below"
-        " about {price}, somewhere between {low} and {high}."
+        " about {price} ({level} interval {low} to {high})."
     ),
 }
 
